@@ -51,7 +51,9 @@ def margin(layout: Layout) -> Margin | None:
         ([BAD, GOOD, BAD], (1, 0, 2), (2, 1, 2)),
         ([GOOD, GOOD, BAD], (0, 1, 2), (1, 1, 3)),
         ([RankKey(1, 0, -math.inf), RankKey(1, 0, -5.0)], (1, 0), (2, 1)),
-        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 1e-12)], (0, 1), (1, 1)),
+        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 4e-7)], (0, 1), (1, 1)),
+        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 6e-7)], (1, 0), (2, 1)),
+        ([RankKey(0, 0, None), RankKey(0, 0, -9.0)], (1, 0), (2, 1)),
         ([None, None], (0, 1), (1, 1)),
     ],
 )

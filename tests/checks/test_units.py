@@ -45,6 +45,18 @@ def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: 
     assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
 
 
+@for_each(("largest_mm", "asked"), [(79.0, False), (81.0, True), (499.0, True), (501.0, False)])
+def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_one(
+    largest_mm: float, asked: bool
+) -> None:
+    """80 to 500 mm, common practice, no source: the others are a tenth smaller, and all were typed in inches."""
+    given = railcar()
+    pulleys = {name: replace(each, diameter_mm=0.9 * largest_mm / 25.4) for name, each in given.pulleys.items()}
+    pulleys["crank"] = replace(pulleys["crank"], diameter_mm=largest_mm / 25.4)
+    found = _asked(replace(given, pulleys=pulleys))
+    assert any("is the file in inches?" in each.message for each in found) == asked
+
+
 def _arm(length_mm: float) -> Layout:
     arm = railcar().pulleys["tensioner"].adjuster
     assert isinstance(arm, Arm)

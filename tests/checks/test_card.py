@@ -213,6 +213,13 @@ def test_the_workboats_alternator_four_mm_out_is_the_one_to_move() -> None:
     assert card_of(plan_of(given)).shims_mm == {}
 
 
+@for_each("plane_mm", [None, 7.0])
+def test_all_come_into_the_drivers_plane(plane_mm: float | None) -> None:
+    given = replace(BY_HAND, pulleys={**BY_HAND.pulleys, "crank": replace(CRANK, drives=True, plane_mm=plane_mm)})
+    card = card_of(plan_of(given))
+    assert card.common_plane_mm == (plane_mm or 0.0) and card.shims_mm == ({} if plane_mm is None else {"far": 7.0})
+
+
 def test_where_the_travel_ends_before_its_stop_the_stop_of_the_file_is_told_too() -> None:
     """An arm that may swing so far that the belt's path fails; where all of its travel can be used stops are named."""
     given = shipped("workboat")

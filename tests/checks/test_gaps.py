@@ -12,10 +12,10 @@ from beltplan.checks.clearance import PLACES, gaps_of, smallest_gap, telling_gap
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.gaps import GAP_CHECK, MEASURED
 from beltplan.checks.plan import worst_margin
-from beltplan.drive.layout import Circle, Polygon
+from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
-from tests.checks.drives import pulley, sagging, sliding, two
+from tests.checks.drives import layout, pulley, sagging, sliding, two
 from tests.checks.drives import route as laid
 from tests.geometry.drawn import drawn_gaps
 
@@ -59,14 +59,33 @@ def test_spans_that_cut_through_what_is_in_the_way(wrap: float) -> None:
     assert gaps == pytest.approx(drawn_gaps(bent, settings(bent)), abs=CHORDS_MM)
 
 
+def oblong(height: float, diameter: float, narrower: float = 0.0) -> Layout:
+    """Four equal pulleys 300 mm apart and that high: long spans apart by height + diameter less twice their inside.
+
+    narrower: how much the upper ones stand in on either side.
+    """
+    corners = ((0.0, 0.0), (300.0, 0.0), (300.0 - narrower, height), (narrower, height))
+    pulleys = (pulley(f"p{i}", "crankshaft" if i == 0 else "idler", *at, diameter) for i, at in enumerate(corners))
+    # No wrap has less in hand than the gaps.
+    return layout(*pulleys, limits={"min_wrap_deg": {"": 1.0}})
+
+
 FAR = Polygon("far off", ((140.0, 122.2), (160.0, 122.2), (160.0, 150.0), (140.0, 150.0)))
 """70 mm over the belt of `two`: beyond what is measured at first."""
 
 
 @pytest.mark.parametrize(
     "given",
-    [*map(shipped, SHIPPED), laid(sliding((260.0, 0.0), (300.0, 0.0))), laid(two()), laid(two(obstacles=(FAR,)))],
-    ids=[*SHIPPED, "slide", "bare", "nothing near"],
+    [
+        *map(shipped, SHIPPED),
+        laid(sliding((260.0, 0.0), (300.0, 0.0))),
+        laid(two()),
+        laid(two(obstacles=(FAR,))),
+        laid(oblong(27.6, 20.0)),  # spans face each other at 43 mm, just inside of three times their limit
+        laid(oblong(27.6, 20.0, 100.0)),
+        laid(oblong(37.3, 17.3)),  # rims 20.4 mm apart are nearer, but spans at 50 mm have less of their limit in hand
+    ],
+    ids=[*SHIPPED, "slide", "bare", "nothing near", "spans hardly near", "one span longer", "rims hardly near"],
 )
 def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
     every, telling = gaps_of(given), telling_gaps(given)

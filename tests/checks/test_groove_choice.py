@@ -51,7 +51,7 @@ def squares(laid: Route, firsts: dict[str, int]) -> float:
     return total
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", [*range(5), 59])  # of the last, cubes would choose otherwise
 def test_no_choice_is_better(seed: int) -> None:
     given = drive(seed)
     laid = route_of(given)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import get_args
 
+import numpy as np
 import pytest
 
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS, PROFILE_LIMITS, Bound, bound_for, demanded
@@ -58,6 +59,13 @@ def test_name_then_role_then_all_then_table() -> None:
 def test_a_key_that_is_no_limit_is_a_mistake_of_ours() -> None:
     with pytest.raises(KeyError):
         demanded(two(), "min_nonsense")
+
+
+def test_shortfall_counts_from_the_limit_or_from_where_the_caution_begins() -> None:
+    """By hand: 11 is over 10, and a twelfth under 12."""
+    bound, values = Bound("lower", 10.0, "mm", "a standard", caution=12.0), np.array([9.0, 11.0, 13.0])
+    assert bound.shortfall(values).tolist() == pytest.approx([0.1, 0.0, 0.0])
+    assert bound.shortfall(values, ample=True).tolist() == pytest.approx([0.25, 1.0 / 12.0, 0.0])
 
 
 def test_only_caution_never_becomes_a_problem() -> None:

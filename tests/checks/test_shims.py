@@ -9,8 +9,8 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from hypothesis import example, settings
 from hypothesis import given as for_any
-from hypothesis import settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -121,6 +121,7 @@ TILT = st.tuples(st.floats(-0.23, 0.23), st.floats(-0.23, 0.23))
 
 @settings(max_examples=25, deadline=None)
 @for_any(st.lists(st.tuples(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), TILT), min_size=3, max_size=6))
+@example([(-3.84, (-0.05, -0.05)), (0.22, (0.19, -0.05)), (-2.36, (-0.07, -0.07)), (1.93, (-0.01, -0.19))])
 def test_likewise_with_faces_that_lean(pulleys: list[tuple[float, tuple[float, float]]]) -> None:
     """Both ends of a span: |atan(dz / l) - slope along it| within the caution."""
     planes, tilts = [z for z, _ in pulleys], tuple(tilt for _, tilt in pulleys)

@@ -131,6 +131,8 @@ def test_loads_count_only_where_no_span_hangs_slack() -> None:
     tight = (run.running.tractive_N > 0.0).all(axis=-1)
     assert 0 < tight.sum() < tight.size
     np.testing.assert_array_equal(run.tight, tight)
+    np.testing.assert_array_equal(run.hub_size_N > 0.0, np.broadcast_to(tight[..., None], run.hub_size_N.shape))
+    assert not run.hub_size_N[~tight].any()
     slack = operation(on_slide(tension_N=300.0, loads={"cooling": TorqueLoad(200.0)}))
     assert not (slack.running.tractive_N > 0.0).all(axis=-1).any() and slack.tight.all()
 

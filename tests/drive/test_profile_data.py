@@ -24,6 +24,8 @@ def test_every_number_has_a_source(profile: Profile) -> None:
     given = {name for name in NUMBERS if getattr(profile, name) is not None}
     assert given - set(profile.sources) == set()
     assert all(len(profile.sources[name]) > 10 for name in given)
+    # Of what is remembered it is told too what that is a number of.
+    assert profile.sources["climb_mm"].partition("confidence: ")[2]
 
 
 @EVERY

@@ -14,6 +14,11 @@ from tests.drive.drives import fixed, with_belt
 from tests.for_each import for_each
 
 
+def test_ribbed_belts_come_by_5_mm_and_long_ones_by_10() -> None:
+    """Every 5 mm up to 2 m, then every 10 up to 3: from memory, medium confidence."""
+    assert built_in_lengths_mm("PK") == (*range(500, 2000, 5), *range(2000, 3001, 10))
+
+
 @for_each("name", ["PK", "AV10", "AV13", "A", "B"])
 def test_built_in_lengths_rise(name: str) -> None:
     lengths = built_in_lengths_mm(name)

@@ -185,7 +185,11 @@ class Equilibrium:
         # The same settings serve every speed and load: the path is laid once for all, and its error is linear in them.
         at, (units, states) = np.linspace(short, long, _SCAN), self.parts()
         spread = at if short.ndim else at[:, None]
-        error = by_parts(units.error(spread, self.circuit.path_at(spread))) @ states.reshape(len(states), -1)
+        path = self.circuit.path_at(spread)
+        if states.ndim == 2 and states.size < len(states) ** 2:
+            error = self.error(spread, path)
+        else:
+            error = by_parts(units.error(spread, path)) @ states.reshape(len(states), -1)
         shape = np.broadcast_shapes(short.shape, self.seat.length_mm.shape, states.shape[1:])
         at, error = at.reshape(_SCAN, *(1,) * (len(shape) - short.ndim), *short.shape), error.reshape(_SCAN, *shape)
         held = error >= 0.0

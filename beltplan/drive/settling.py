@@ -158,9 +158,7 @@ def response_of(
         tension = first[0] @ states
         between = np.stack((tension.min(axis=0), tension.max(axis=0)))
         return Response(whole, states, None, first, path, np.ones(count, dtype=bool), between)
-    probes, at_stop = _probed(
-        whole, by_parts(units.error(seat.setting, seat.circuit.path_at(seat.setting)))[0] @ states
-    )
+    probes, at_stop = _probed(whole, seat.short[0], seat.long[0])
     half = np.maximum(_WIDTH * np.abs(probes[:, 1:] - probes[:, :1]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
     setting = probes.mean(axis=1, keepdims=True) + node[:, None, None] * half
@@ -199,11 +197,14 @@ def _laid(whole: Equilibrium, setting: Floats, at_stop: Bools) -> Settled:
     return Settled(first, whole.rise, whole.centrifugal, path, at_stop, moving)
 
 
-def _probed(whole: Equilibrium, error: Floats) -> tuple[Floats, Bools]:
+def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bools]:
     """The settings of the two states that pull the adjuster farthest apart, (N, 2), and whether they are at a stop.
 
-    error: of every state of one layout, (s), at the setting of its design: which two is asked of that one.
+    Which two is asked of the first layout, at the setting of its design; short, long: of that one.
     """
+    seat, one = whole.seat, np.arange(len(whole.seat.length_mm))[:, None] == 0
+    first = replace(seat, circuit=seat.circuit.picked(one), length_mm=seat.length_mm[0], short=short, long=long)
+    error = replace(whole, seat=first).error(seat.setting[0], first.circuit.path_at(seat.setting[0]))
     two = [int(error.argmin()), int(error.argmax())]
     rise, torque, centrifugal = whole.rise[two], whole.torque[two], whole.centrifugal[two]
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()

@@ -117,7 +117,7 @@ Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
-_RUNNING_CHUNK = 512
+_RUNNING_CHUNK = 1024
 _Answer = TypeVar("_Answer")
 
 
@@ -302,7 +302,10 @@ class _Work:
         def stage(part: Ints) -> Verdicts:
             return with_running(states, self.places[way.index[part]], _rows(way, part))
 
-        done = self._over(3, stage, _chunks(np.flatnonzero(works), _RUNNING_CHUNK))
+        left = np.flatnonzero(works)
+        # What neighbours come to is bounded most tightly.
+        left = left[_neighbours_together(self.places[way.index[left]])]
+        done = self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
         return _in_order([*done, _rows(way, np.flatnonzero(~works))])
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:

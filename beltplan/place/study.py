@@ -323,13 +323,12 @@ def _neighbours_together(places: Floats) -> Ints:
     """
     if len(places) == 0:
         return np.zeros(0, dtype=np.intp)
-    at = places.reshape(len(places), -1)
-    bits, low = _TILE_BITS // at.shape[1], at.min(axis=0)
-    cell = ((at - low) / (np.ptp(at, axis=0) + 1e-9) * 2**bits).astype(np.int16).T
-    key = np.zeros(len(places), dtype=np.int16)
-    for bit in range(bits):
-        for axis, own in enumerate(cell):
-            key |= (own >> bit & 1) << (bit * len(cell) + axis)
+    at = np.ascontiguousarray(places.reshape(len(places), -1).T)
+    bits, key = _TILE_BITS // len(at), np.zeros(len(places), dtype=np.int16)
+    for axis, own in enumerate(at):
+        cell = ((own - own.min()) / (np.ptp(own) + 1e-9) * 2**bits).astype(np.int16)
+        for bit in range(bits):
+            key |= (cell >> bit & 1) << (bit * len(at) + axis)
     return np.argsort(key, kind="stable")
 
 

@@ -154,14 +154,15 @@ def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, 
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
     torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)[None]
     revved = revved_Nm(route.layout, route.pulleys, torque[0])
-    every = np.repeat((torque if revved is None else np.concatenate((torque, revved)))[None], count, axis=0)
-    factor = np.array(preload_factors)
-    states = tensions_at(route, mechanics, np.broadcast_to(rpm, every.shape[:-1]), every, factor[:, None, None, None])
-    stopped = tensions_at(route, mechanics, np.zeros(count), np.zeros((count, len(route.pulleys))), factor)
-    found = []
+    every = torque if revved is None else np.concatenate((torque, revved))
+    # The engine at rest is one speed more.
+    every = np.repeat(np.pad(every, ((0, 0), (0, 0), (0, 1), (0, 0)))[None], count, axis=0)
+    speeds, factor = np.broadcast_to(np.append(rpm, 0.0), every.shape[:-1]), np.array(preload_factors)
+    states = tensions_at(route, mechanics, speeds, every, factor[:, None, None, None])
+    found, turning = [], (slice(None), slice(-1))
     for i, preload_factor in enumerate(preload_factors):
-        running, revving = states.at(i, 0), None if revved is None else states.at(i, slice(1, None))
-        own = (running, stopped.at(i), utilisations(friction, running))
+        running, revving = states.at(i, 0, *turning), None if revved is None else states.at(i, slice(1, None), *turning)
+        own = (running, states.at(i, 0, 0, -1), utilisations(friction, running))
         changing = None if revving is None else (revving, utilisations(friction, revving))
         found.append(Operation(route, mechanics, tuple(duties), rpm, *own, changing, preload_factor))
     return found

@@ -368,23 +368,16 @@ def _pointer(plan: Plan, settled: float) -> Pointer | None:
 
 def _hubs(plan: Plan, still: Plan) -> tuple[HubPull, ...]:
     route, told = plan.route, []
-    for i, (pulley, stopped) in enumerate(zip(route.pulleys, _stopped_N(still, route), strict=True)):
+    if still.operation is not None:
+        stopped_N = still.operation.stopped.hub_load_N
+    else:
+        stopped_N = hub_load_N(route.loop, np.full(len(route.pulleys), set_N(route.layout, route.circuit)))
+    band = tension_band(route.layout, route.circuit)
+    for i, (pulley, stopped) in enumerate(zip(route.pulleys, stopped_N, strict=True)):
         hub = plan.hubs[i] if plan.hubs else None
         runs_harder = hub is not None and np.hypot(*hub.running_N) > np.hypot(*stopped)
         highest, rpm = (hub.running_N, hub.rpm) if hub is not None and runs_harder else (stopped, None)
-        told.append(HubPull(pulley, stopped, highest, rpm, _high_N(still, i, stopped) if hub is None else hub.high_N))
+        # With the belt's stiffness unknown, in proportion to the tension.
+        high_N = still.hubs[i].high_N if still.hubs else float(np.hypot(*stopped)) * (1.0 if band is None else band[1])
+        told.append(HubPull(pulley, stopped, highest, rpm, high_N if hub is None else hub.high_N))
     return tuple(told)
-
-
-def _high_N(still: Plan, index: int, stopped: Floats) -> float:
-    """What pulls on a hub at rest, at the high end of the tension: with its belt's stiffness unknown in proportion."""
-    if still.hubs:
-        return still.hubs[index].high_N
-    band = tension_band(still.layout, still.route.circuit)
-    return float(np.hypot(*stopped)) * (1.0 if band is None else band[1])
-
-
-def _stopped_N(still: Plan, route: Route) -> Floats:
-    if still.operation is not None:
-        return still.operation.stopped.hub_load_N
-    return hub_load_N(route.loop, np.full(len(route.pulleys), set_N(route.layout, route.circuit)))

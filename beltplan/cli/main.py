@@ -6,7 +6,7 @@ import argparse
 import os
 import sys
 import traceback
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 from importlib import import_module
 from typing import Any, NoReturn
@@ -104,7 +104,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if not words:
             return _ended(_overview(top), 2)
         _refuse_unknown(top, words)
-        return _run(top.parse_args(words))
+        chosen = top.parse_args(words)
+        refuse_bad_options(chosen, _wrong)
+        # Shown only once the command is through: a refusal leaves standard output empty.
+        answer, code = chosen.run(chosen)
+        _show((answer if isinstance(answer, str) else shown(answer, screen_of(sys.stdout))) + "\n")
+        return int(code)
     except Refused as refusal:
         return _ended(str(refusal), 2)
     except KeyboardInterrupt:
@@ -146,24 +151,13 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
     if command and command not in COMMANDS:
         hint = did_you_mean(command, COMMANDS)
         raise Refused(f"there is no command {quoted(command)}{hint}; `beltplan --help` lists all")
-    known = sorted({option for each in _commands_of(top) for option in each._option_string_actions} if command else ())
+    parsers = (each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values())
+    known = sorted({option for each in parsers for option in each._option_string_actions} if command else ())
     given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
     unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
     if command and unknown:
         told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known)}" for word in unknown)
         raise Refused("\n".join([*told, f"`beltplan {command} --help` lists all"]))
-
-
-def _commands_of(top: argparse.ArgumentParser) -> Iterable[argparse.ArgumentParser]:
-    return [each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values()]
-
-
-def _run(chosen: argparse.Namespace) -> int:
-    # Shown only once the command is through: a refusal leaves standard output empty.
-    refuse_bad_options(chosen, _wrong)
-    answer, code = chosen.run(chosen)
-    _show((answer if isinstance(answer, str) else shown(answer, screen_of(sys.stdout))) + "\n")
-    return int(code)
 
 
 def _show(text: str) -> None:

@@ -30,17 +30,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused where the file exists or cannot be written.
     """
-    command, text = _starter(chosen.measurements)
+    from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER  # only this command wants them
+
+    command, text = ("measure", MEASUREMENT_STARTER) if chosen.measurements else ("check", STARTER)
     with writing("FILE", chosen.file):
         write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
     return f"{chosen.file} written: put your own numbers in it, then type: beltplan {command} {chosen.file}", 0
-
-
-def _starter(of_measurements: bool) -> tuple[str, str]:
-    if of_measurements:
-        from beltplan.layoutfile.starter import MEASUREMENT_STARTER  # as below
-
-        return "measure", MEASUREMENT_STARTER
-    from beltplan.layoutfile.starter import STARTER  # only this command wants it
-
-    return "check", STARTER

@@ -18,7 +18,6 @@ from beltplan.checks.card import (
     STEP_MM,
     Card,
     HubPull,
-    Level,
     Pointer,
     PuttingOn,
     Tensioning,
@@ -163,7 +162,16 @@ def _pointer(card: Card) -> list[Block]:
     pointer = card.pointer
     if pointer is None:
         return []
-    return [_told("POINTER", f"{_stands(pointer)}. {_other_belts(pointer)}. {_elsewhere(pointer)}.")]
+    shorter, longer = (
+        f"{setting:z.1f} {pointer.unit}{' and no further' if abs(setting - end) < _SAME else ''}"
+        for setting, end in zip((pointer.shorter, pointer.longer), pointer.ends, strict=True)
+    )
+    others = f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
+    short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
+    each = "degree" if pointer.is_arm else "1.0 mm"
+    counts = f"If it stands elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
+    ways = f"nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
+    return [_told("POINTER", f"{_stands(pointer)}. {others}. {counts}: {ways}.")]
 
 
 def _stands(pointer: Pointer) -> str:
@@ -196,21 +204,6 @@ def _apart(pointer: Pointer, apart: float) -> str:
     return f"{abs(apart):.1f} {pointer.unit}" + ("" if rim is None else f" ({rim:.1f} mm along its rim)")
 
 
-def _other_belts(pointer: Pointer) -> str:
-    shorter, longer = (
-        f"{setting:z.1f} {pointer.unit}{' and no further' if abs(setting - end) < _SAME else ''}"
-        for setting, end in zip((pointer.shorter, pointer.longer), pointer.ends, strict=True)
-    )
-    return f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
-
-
-def _elsewhere(pointer: Pointer) -> str:
-    short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
-    each = "degree" if pointer.is_arm else "1.0 mm"
-    counts = f"If it stands elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
-    return f"{counts}: nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
-
-
 # The tension.
 
 
@@ -223,13 +216,7 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
     words += heat_words(card.plan, notes)
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
-    table = _levels(tension, notes)
-    ways = " ".join(f"{each}." for each in _shown_by(tension, notes))
-    return [_told("TENSION", words), table, *([Paragraph(ways)] if ways else [])]
-
-
-def _levels(tension: Tensioning, notes: Footnotes) -> Table:
-    first = tension.levels[0]
+    first, rows = tension.levels[0], []
     every = (
         (Column("tension", left=True), True),
         (Column("N a span", force="N"), True),
@@ -238,16 +225,13 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
         (Column("tone Hz"), first.tone_Hz is not None),
         (Column("", left=True), True),
     )
-    rows = [
-        [cell for cell, (_, known) in zip(_level_cells(level, notes), every, strict=True) if known]
-        for level in tension.levels
-    ]
-    return Table([column for column, known in every if known], rows)
-
-
-def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
-    tone = None if level.tone_Hz is None else f"{level.tone_Hz:.0f}"
-    return level.name, level.tension_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source)
+    for level in tension.levels:
+        tone = None if level.tone_Hz is None else f"{level.tone_Hz:.0f}"
+        row = (level.name, level.tension_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source))
+        rows.append([cell for cell, (_, known) in zip(row, every, strict=True) if known])
+    table = Table([column for column, known in every if known], rows)
+    ways = " ".join(f"{each}." for each in _shown_by(tension, notes))
+    return [_told("TENSION", words), table, *([Paragraph(ways)] if ways else [])]
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
@@ -288,15 +272,13 @@ def _bracket(card: Card) -> list[Block]:
     held = card.plan.route.circuit.adjuster
     if card.tension is not None and held is not None and held.tension_N is not None:
         words += f". A new belt pulls {card.tension.levels[0].tension_N / held.tension_N:.1f} times as hard as set"
+    rows = list[Sequence[Cell]]()
+    for hub in card.hubs:
+        rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
+        highest = (*load_cells(hub.highest_N), rpm) if running else ()
+        rows.append((hub.pulley.name, *load_cells(hub.stopped_N), *highest, hub.high_end_N))
     bent = [hub for hub in card.hubs if hub.moments_Nm is not None]
-    table = Table(columns, [_pull_cells(hub, running) for hub in card.hubs])
-    return [_told("BRACKET", words), table, *([_moments(bent)] if bent else [])]
-
-
-def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
-    rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
-    running_cells = (*load_cells(hub.highest_N), rpm) if running else ()
-    return hub.pulley.name, *load_cells(hub.stopped_N), *running_cells, hub.high_end_N
+    return [_told("BRACKET", words), Table(columns, rows), *([_moments(bent)] if bent else [])]
 
 
 def _moments(hubs: Sequence[HubPull]) -> Table:
@@ -305,13 +287,12 @@ def _moments(hubs: Sequence[HubPull]) -> Table:
         *(Column("moment Nm", force="Nm"), Column("max Nm", force="Nm"), Column("allowed Nm", force="Nm")),
         Column("", left=True),
     )
-    return Table(columns, [_moment_cells(hub) for hub in hubs])
-
-
-def _moment_cells(hub: HubPull) -> list[Cell]:
-    (moment, high), most = hub.moments_Nm or (0.0, 0.0), hub.pulley.max_moment_Nm
-    over = "!" if most is not None and high > most else ""
-    return [hub.pulley.name, hub.pulley.overhang_mm, moment, high, "ask its maker" if most is None else most, over]
+    rows = list[Sequence[Cell]]()
+    for hub in hubs:
+        (moment, high), most = hub.moments_Nm or (0.0, 0.0), hub.pulley.max_moment_Nm
+        allowed, over = ("ask its maker", "") if most is None else (most, "!" * (high > most))
+        rows.append((hub.pulley.name, hub.pulley.overhang_mm, moment, high, allowed, over))
+    return Table(columns, rows)
 
 
 # As JSON: always mm, deg, N, Nm and Hz; what is unknown is null.

@@ -6,10 +6,11 @@ import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 from beltplan.checks.comparison import RULE, Column, Comparison
-from beltplan.checks.limits import SEVERITIES, Severity
+from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
@@ -143,10 +144,6 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
     return f"{shown} ({round(value, digits) - round(first, digits):+.{digits}f})"
 
 
-def _counted(severity: Severity) -> Kind:
-    return Kind(f"{severity}s", f"{severity}s", lambda judged: judged.count(severity))
-
-
 def _belts(columns: tuple[Column, ...]) -> list[Kind]:
     """The recommended belt; and the one chosen, where it is another one in any column."""
     best = Kind("best_stock", "recommended belt", best_stock)
@@ -177,10 +174,6 @@ def _speed(name: str, at: str) -> Kind:
     return Kind(f"{name} {at}", f"{name} at {at}, rpm", of)
 
 
-def _position(judged: Plan) -> float | None:
-    return None if judged.route.position is None else 100.0 * judged.route.position
-
-
 def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
     if point is None or judged.operation is None:
         return None
@@ -189,14 +182,14 @@ def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
     return f"{point.pulley}, {point.rpm:.0f} rpm{duty}"
 
 
-COUNTS = tuple(map(_counted, SEVERITIES))
+COUNTS = tuple(Kind(f"{each}s", f"{each}s", partial(Plan.count, severity=each)) for each in SEVERITIES)
 RESERVE = Kind("reserve", "smallest reserve", smallest_reserve_mm, 1, "mm")
 _FIRST: tuple[Kind, ...] = (
     Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
     Kind("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
 )
 _MIDDLE: tuple[Kind, ...] = (
-    Kind("position", "adjuster at, % of travel", _position),
+    Kind("position", "adjuster at, % of travel", lambda j: j.route.position, per=0.01),
     RESERVE,
     Kind("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
     Kind("wrap", "wrap over its minimum, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),

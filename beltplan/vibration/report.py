@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -147,14 +147,8 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
     columns = (
-        *(
-            Column("mode"),
-            Column("Hz"),
-            Column("crank", left=True),
-            Column("firing at rpm"),
-            Column("twice at", drop=1),
-        ),
-        Column("what moves", left=True),
+        *(Column("mode"), Column("Hz"), Column("crank", left=True), Column("firing at rpm")),
+        *(Column("twice at", drop=1), Column("what moves", left=True)),
     )
     rows: list[list[Cell]] = []
     for modes in (vibration.held, vibration.free) if full else (vibration.held,):
@@ -179,21 +173,14 @@ def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
 
 def _outcome(vibration: Vibration) -> list[Cell]:
     first, least = float(vibration.held.frequency_Hz[0]), float(vibration.shaken.least_N.min())
-    met = vibration.met_at_rpm(first)
-    swing = float(vibration.shaken.span_swing_N.max())
-    return [
-        f"{first:.1f}",
-        None if met is None else f"{met:.0f}",
-        swing,
-        least if least > 0.0 else "slack",
-    ]
+    met, swing = vibration.met_at_rpm(first), float(vibration.shaken.span_swing_N.max())
+    return [f"{first:.1f}", None if met is None else f"{met:.0f}", swing, least if least > 0.0 else "slack"]
 
 
 def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
     columns = (
         Column("span", left=True),
-        Column("Hz at idle"),
-        Column("Hz at maximum"),
+        *map(Column, ("Hz at idle", "Hz at maximum")),
         Column("met at rpm", left=True),
     )
     own, rows = vibration.span_Hz(vibration.worst[0]), list[list[Cell]]()
@@ -253,7 +240,7 @@ def not_judged_json(layout: Layout, reason: str) -> str:
 
 
 def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
-    names, kind = [pulley.name for pulley in vibration.route.pulleys], _crank(modes)
+    names, kind = [pulley.name for pulley in vibration.route.pulleys], "free" if modes.crank_free else "fixed"
     largest = np.abs(modes.shape[: len(names)]).max(axis=0)
     shape = np.degrees(modes.shape / np.where(largest > 0.0, largest, 1.0) * np.radians(1.0))
     swings = len(shape) > len(names) and vibration.route.circuit.adjuster is not None
@@ -268,10 +255,6 @@ def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
             "met_at_rpm": [rpm for rpm in met if rpm is not None and hertz > 0.1],
             "moves": moves(vibration, modes, number),
         }
-
-
-def _crank(modes: Modes) -> Literal["fixed", "free"]:
-    return "free" if modes.crank_free else "fixed"
 
 
 def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:

@@ -178,10 +178,9 @@ class Trial:
 
 
 def trials_of(vibration: Vibration) -> tuple[Trial, ...]:
-    given = vibration.route.layout
     made = ((words, _shaken_with(layout)) for words, layout in _changes(vibration))
     tried = [Trial(words, after) for words, after in made if after is not None]
-    return (*tried, *_moved(given))
+    return (*tried, *_moved(vibration.route.layout))
 
 
 def _shaken_with(layout: Layout) -> Vibration | None:

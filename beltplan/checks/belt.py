@@ -8,7 +8,6 @@ from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, against,
 from beltplan.drive.belt import Belt, any_words, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
-    FittedBelt,
     Window,
     adjuster_word,
     begins_over,
@@ -34,9 +33,11 @@ def _belt_fit_findings(route: Route) -> list[Finding]:
         return [BELT_FIT.find("caution", "belt", wrong, advice, source=BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
-    if route.named_outside:
-        return _named_outside(route, route.window)
-    return _nothing_in_window(route, route.window)
+    if not route.named_outside:
+        return _nothing_in_window(route, route.window)
+    off, takes = _outside(route.length_mm, route.window), f"this drive takes {_window_words(route, route.window)}"
+    words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
+    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
 
 
 def unlisted_words(profile: Profile) -> str:
@@ -68,13 +69,6 @@ def too_short_words(route: Route) -> str:
     least, most = good_ends(route.layout.belt, route.window)
     lacking = f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm too short"
     return f"{lacking} for fitting, length tolerance and wear together, with any belt" if least > most else ""
-
-
-def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
-    off = _outside(route.length_mm, window)
-    words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
-    takes = f"this drive takes {_window_words(route, window)}"
-    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
 
 
 def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
@@ -226,7 +220,10 @@ def reserve_findings(route: Route) -> list[Finding]:
     if fitted is None or window is None or fitted.judged == "good":
         return []
     negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
-    found = [_missing(route, window, fitted, *each) for each in zip(fitted.reasons, negative, strict=True)]
+    found, travel = list[Finding](), max(window.longest - window.shortest, 1.0)
+    for reason, reserve in zip(fitted.reasons, negative, strict=True):
+        numbers, wrong = (reserve, 0.0, "mm", reserve / travel), f"{fitted.designation} has {reason}"
+        found.append(RESERVE.find("caution", "belt", wrong, _cure(route), source=_sources(route), numbers=numbers))
     over = fitted.line_mm * window.growth.pulled - window.longest
     if not over > 0.0:
         return found
@@ -253,13 +250,6 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
     )
     numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
     return [RESERVE.find("problem", "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)]
-
-
-def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:
-    share = reserve / max(window.longest - window.shortest, 1.0)
-    numbers = (reserve, 0.0, "mm", share)
-    wrong = f"{fitted.designation} has {reason}"
-    return RESERVE.find("caution", "belt", wrong, _cure(route), source=_sources(route), numbers=numbers)
 
 
 def _cure(route: Route) -> str:

@@ -139,7 +139,9 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
                     found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
                 else:
                     wrong = f"{end} {_slips_slack(low, point)}"
-                    advice, source = _tighter(low.route), _source_of_low_end(low.route)
+                    advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
+                    if is_sprung(low.route.circuit):
+                        source = friction_of_arm(low.route.circuit.adjuster)[1]
                     found.append((point, check.find("caution", point.pulley, wrong, advice, source=source)))
     return found
 
@@ -150,11 +152,6 @@ def slackened_by(route: Route) -> str:
         return "friction in the tensioner"
     cold = (heat_N(route.layout, route.circuit) or 0.0) < 0.0
     return f"due to be tightened again{', and cold' if cold else ''}"
-
-
-def _source_of_low_end(route: Route) -> str:
-    sprung = is_sprung(route.circuit)
-    return friction_of_arm(route.circuit.adjuster)[1] if sprung else source_of(route.layout.belt, "hand_again_N")
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from beltplan.checks.plan import Plan, plan_on, with_rotation_asked
+from beltplan.checks.plan import plan_on, with_rotation_asked
 from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, tell
 from beltplan.cli.outputs import PICTURE, layout_asked
 
@@ -39,26 +39,16 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.slip import slip_scene
 
         draw("--slip-picture", chosen.slip_picture, slip_scene(plan), foot_of(file))
-    answer = _answer(chosen, plan)
-    if chosen.slip_picture is not None and plan.operation is None:
-        answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")
-    return answer, 1 if plan.count("problem") else 0
-
-
-def _with_last_line(answer: Answer, line: str) -> Answer:
-    # A JSON object stays alone on standard output.
-    if isinstance(answer, str):
-        tell(line)
-        return answer
-    return replace(answer, blocks=(*answer.blocks, "", line))
-
-
-def _answer(chosen: argparse.Namespace, plan: Plan) -> Answer:
+    not_drawn = chosen.slip_picture is not None and plan.operation is None
+    line, code = f"--slip-picture: not drawn: {plan.not_judged}", 1 if plan.count("problem") else 0
     # Only the one that is wanted is imported.
     if chosen.json:
         from beltplan.report.check_json import result_text
 
-        return result_text(plan)
+        if not_drawn:  # a JSON object stays alone on standard output
+            tell(line)
+        return result_text(plan), code
     from beltplan.report.check_text import check_report
 
-    return check_report(plan, chosen.full)
+    report = check_report(plan, chosen.full)
+    return replace(report, blocks=(*report.blocks, "", line)) if not_drawn else report, code

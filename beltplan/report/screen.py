@@ -126,7 +126,10 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
         text = unbroken(in_units(block.text, units))
         lines = textwrap.wrap(text, screen.width, initial_indent=block.first, subsequent_indent=lead)
         hue = _HUES.get(block.first.strip().lower()) if screen.colour else None
-        yield from (line.replace(KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
+        if hue is not None:
+            width = len(block.first)
+            lines[0] = f"\033[{hue}m{lines[0][:width]}\033[0m{lines[0][width:]}"
+        yield from (line.replace(KEPT, " ") for line in lines)
     else:
         yield in_units(block, units)
 
@@ -134,10 +137,6 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
 # A severity has a colour beside its word.
 
 _HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
-
-
-def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
-    return lines if hue is None else [f"\033[{hue}m{lines[0][:width]}\033[0m{lines[0][width:]}", *lines[1:]]
 
 
 # Units: all is computed in mm and N, and who measures in inches reads inches, and pounds beside newtons.

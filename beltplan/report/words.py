@@ -124,14 +124,11 @@ def rounded_numbers(value: Any, unit: str = "") -> Any:
     """
     if isinstance(value, dict):
         own = value.get("unit") or unit
-        return {key: rounded_numbers(each, _unit_of(key) or own) for key, each in value.items()}
+        ends = {key: next((unit for unit in _DECIMALS if key.endswith(f"_{unit}")), own) for key in value}
+        return {key: rounded_numbers(each, ends[key]) for key, each in value.items()}
     if isinstance(value, list | tuple):
         return [rounded_numbers(each, unit) for each in value]
     return _rounded(float(value), unit) if isinstance(value, float) else value
-
-
-def _unit_of(key: str) -> str:
-    return next((unit for unit in _DECIMALS if key.endswith(f"_{unit}")), "")
 
 
 def _rounded(value: float, unit: str) -> float:

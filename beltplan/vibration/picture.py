@@ -48,7 +48,12 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
     _swings(vibration, lower)
     for axes in (upper, lower):
         _ground(vibration, axes)
-    _named_speeds(vibration, upper)
+    for name, rpm in engine_speeds_rpm(vibration.route).items():
+        if rpm is not None:
+            upper.annotate(
+                f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
+                textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
+            )  # fmt: skip
     lower.set_xlabel("engine speed, rpm", fontproperties=font_of(False, 10.0))
     return figure
 
@@ -156,12 +161,3 @@ def _ground(vibration: Vibration, axes: Axes) -> None:
     for rpm in engine_speeds_rpm(vibration.route).values():
         if rpm is not None:
             axes.axvline(rpm, color=SOFT_INK, linewidth=0.8)
-
-
-def _named_speeds(vibration: Vibration, axes: Axes) -> None:
-    for name, rpm in engine_speeds_rpm(vibration.route).items():
-        if rpm is not None:
-            axes.annotate(
-                f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
-                textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
-            )  # fmt: skip

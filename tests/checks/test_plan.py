@@ -1,4 +1,4 @@
-"""What a plan tells of its hubs, by hand."""
+"""What a plan tells of its hubs and of slack spans, by hand."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Engine
+from beltplan.drive.loads import TorqueLoad
 from tests.drive.loaded_drives import on_slide
 
 
@@ -20,3 +21,14 @@ def test_a_pull_is_the_same_at_every_speed_while_m_v2_takes_a_hundredth(share: f
     engine = Engine(idle_rpm=idle_rpm, max_rpm=math.sqrt(fast) / 0.087 * 60.0 / (2.0 * math.pi))
     hubs = plan_of(on_slide(tension_N=600.0, loads={}, engine=engine)).hubs
     assert [hub.steady for hub in hubs] == [steady] * 7
+
+
+@pytest.mark.parametrize(
+    ("tension_N", "rpm", "slack"), [(1000.0, 5500.0, False), (300.0, 5500.0, True), (300.0, None, False)]
+)
+def test_a_plan_says_whether_a_span_hangs_slack(tension_N: float, rpm: float | None, slack: bool) -> None:
+    """45 Nm at the last pulley take what 300 N leave before it, m v^2 off; unknown without speeds."""
+    given = on_slide(
+        tension_N=tension_N, loads={"cooling": TorqueLoad(45.0)}, engine=Engine(idle_rpm=750.0, max_rpm=rpm)
+    )
+    assert plan_of(given).goes_slack == slack

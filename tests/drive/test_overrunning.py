@@ -53,7 +53,7 @@ def test_a_rotor_without_load_leaves_its_ring_alone() -> None:
     np.testing.assert_allclose(overrun(CHAIN, many, *given).moved, alone.moved, rtol=1e-6)
 
 
-@for_each("load", [0.05, 0.3, 0.7, 0.95])
+@for_each("load", [0.05, 0.7])
 def test_share_that_is_carried_against_a_rotor_in_time(load: float) -> None:
     """A ring of speed cos(t) drags a rotor of inertia 1 through a very stiff one-way drag; scipy's solve_ivp."""
     drag = 3000.0

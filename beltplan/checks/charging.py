@@ -107,8 +107,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     diameter = floor(pulley.diameter_mm + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
     other, least = replace(pulley, diameter_mm=float(diameter)), minimum_diameter(route.layout, pulley)
     if least is not None and other.line_diameter_mm(belt) < least.limit:
-        least_words = f"{belt.kind_words} allows none under {least.limit:g} mm"
-        return f"at idle it would take a pulley of {diameter} mm; {least_words}"
+        return f"at idle it takes a pulley of {diameter} mm; {belt.kind_words} allows {least.limit:g} mm or more"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"
     words = f"a pulley of {diameter} mm would do at idle"

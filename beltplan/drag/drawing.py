@@ -9,7 +9,6 @@ import numpy as np
 
 from beltplan.checks.plan import Plan
 from beltplan.drag.live import Live
-from beltplan.drive.layout import Layout, Obstacle
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.picture import strokes
@@ -86,12 +85,9 @@ def _ghost(live: Live, start: Live) -> Iterator[Item]:
             metal = pulley.mounted.outline_mm
             rings = [rim, *([np.array(metal)] if metal else [])]
             yield from (Shape((ring,), pen=_GHOST, name=f"ghost {name}") for ring in rings)
-    for obstacle in _moved_obstacles(live.layout, start.layout):
-        yield Shape((obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
-
-
-def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:
-    return [old for old, new in zip(start.obstacles, now.obstacles, strict=True) if old != new]
+    for old, new in zip(start.layout.obstacles, live.layout.obstacles, strict=True):
+        if old != new:
+            yield Shape((obstacle_outline(old),), pen=_GHOST, name=f"ghost {old.name}")
 
 
 def _without_belt(drawn: Seen, view: View, edges: Point) -> Iterator[Item]:

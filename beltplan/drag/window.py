@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.backend_bases import KeyEvent, MouseEvent
+from matplotlib.backend_bases import MouseEvent
 from matplotlib.figure import Figure
 from matplotlib.transforms import Affine2D, Transform
 
@@ -42,7 +42,7 @@ class Window:
         connect("motion_notify_event", self._moved)
         connect("button_release_event", lambda event: self._done(bench.let_go))
         connect("scroll_event", self._wheel)
-        connect("key_press_event", lambda event: self._done(lambda: bench.press(_key(event))))
+        connect("key_press_event", lambda event: self._done(lambda: bench.press(event.key or "")))
         self._rest_timer = self._timer(_REST_MS, self.rest)
         self._rest_timer.single_shot = True
         self._watch_timer = self._timer(_WATCH_MS, self.look_at_file)
@@ -143,10 +143,6 @@ class Window:
         """Points on the screen for a mm of the layout."""
         (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
         return float(right - left) / self.figure.dpi * POINTS_PER_INCH
-
-
-def _key(event: KeyEvent) -> str:
-    return event.key or ""
 
 
 def _axes_of(figure: Figure, bench: Bench) -> Axes:

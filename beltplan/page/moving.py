@@ -28,22 +28,17 @@ def _moved(drawn: Drawn, setting: Setting, sheet: Canvas) -> dict[str, Any]:
     loop, index = on_paper(setting.loop, drawn.view), drawn.route.circuit.moving or 0
     start, end = sheet.laid(loop.start).tolist(), sheet.laid(loop.end).tolist()
     to, pivot = sheet.laid(loop.centre[index]), drawn.pivot
+    arcs = "".join(_arc(loop, index, sheet) for index in range(len(loop.span)))
     arm = "" if pivot is None else f"M{_pair(sheet.laid(pivot).tolist())}L{_pair(to.tolist())}"
     return {
         "judged": setting.is_judged,
-        "belt": _belt_path(loop, sheet),
+        "belt": f"M{_pair(sheet.laid(loop.arrival[0]).tolist())}{arcs}Z",
         "spans": [f"M{_pair(a)}L{_pair(b)}" for a, b in zip(start, end, strict=True)],
         "by": [round(each, 2) for each in (to - sheet.laid(drawn.moving_at)).tolist()],
         "arm": arm,
         "mm": setting.words,
         "in": in_units(setting.words, "in"),
     }
-
-
-def _belt_path(loop: Loop, sheet: Canvas) -> str:
-    """The followed line as lines and true arcs."""
-    arcs = "".join(_arc(loop, index, sheet) for index in range(len(loop.span)))
-    return f"M{_pair(sheet.laid(loop.arrival[0]).tolist())}{arcs}Z"
 
 
 def _arc(loop: Loop, index: int, sheet: Canvas) -> str:

@@ -233,9 +233,6 @@ def _entries(cells: list[_Cell]) -> list[Entry]:
         own = unlaid_entries(column.layout, column.refusal) if laid is None else routing_entries(laid)[1:]
         every |= {entry.text: entry for entry in own}
     changed = [disc_entry("differs from the first", pens.RIM, pens.CHANGED)] if any(c.changed for c in cells) else []
-    ghosts = (
-        [disc_entry("as in the first", pens.BEFORE, "")]
-        if any(i.name == "before" for c in cells for i in c.items)
-        else []
-    )
+    has_ghosts = any(item.name == "before" for cell in cells for item in cell.items)
+    ghosts = [disc_entry("as in the first", pens.BEFORE, "")] if has_ghosts else []
     return [*every.values(), *changed, *ghosts, *mark_entries(mark for cell in cells for mark in cell.marks)]

@@ -107,9 +107,8 @@ class RowChart:
         axes.set_ylim(len(self.rows) - 0.5, -0.5)
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
-        axes.hlines(
-            range(len(self.rows)), 0.0, 1.0, transform=axes.get_yaxis_transform(), zorder=0, **line_of(pens.HAIRLINE)
-        )
+        across = axes.get_yaxis_transform()
+        axes.hlines(range(len(self.rows)), 0.0, 1.0, transform=across, zorder=0, **line_of(pens.HAIRLINE))
         self.draw(axes)
 
 

@@ -249,9 +249,8 @@ def _dot_words(plan: Plan, over: bool) -> str:
     assumed = ", ".join(pulley.name for pulley in plan.route.pulleys if pulley.usual_load is not None)
     usual = f" Loads of {assumed} are assumed: the usual ones." if assumed else ""
     further = " A triangle: it lies further out, as its figure says." if over else ""
-    return (
-        f"The worst of each, in steady running.{further} Most power taken by the driver: {plan.power_kW:.1f} kW.{usual}"
-    )
+    power = f"Most power taken by the driver: {plan.power_kW:.1f} kW."
+    return f"The worst of each, in steady running.{further} {power}{usual}"
 
 
 def _tones(plan: Plan) -> list[Block]:
@@ -260,11 +259,8 @@ def _tones(plan: Plan) -> list[Block]:
     units, (digits, per) = plan.layout.units, ((0, 1.0) if plan.layout.units == "mm" else (2, MM_PER_INCH))
     rows = tuple((f"{s.start} to {s.end}", f"{s.length_mm / per:.{digits}f}", f"{s.hertz:.0f}") for s in known)
     head = ("tone of a plucked span, engine stopped", f"free length, {units}", "Hz")
-    return (
-        [Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone")), Gap(6.0)]
-        if rows
-        else []
-    )
+    table = Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone"))
+    return [table, Gap(6.0)] if rows else []
 
 
 def _curve_entries(plan: Plan) -> list[Entry]:

@@ -17,7 +17,7 @@ from tests.shipped import SHIPPED_LAYOUTS
 PATHS = (*SHIPPED_LAYOUTS, Path(__file__).parents[1] / "cases" / "no_adjuster.yaml")
 NAMES = [path.stem for path in PATHS]
 SOURCE = "a file of a day, and a version"
-_BLOCKS = {"p", "td", "th", "li", "text", "dd", "dt", "h1", "h2", "h3", "caption", "title"}
+_BLOCKS = {"p", "td", "th", "li", "text", "dd", "dt", "h1", "h2", "h3", "caption", "title", "figcaption"}
 _NEVER_ENDED = {"meta", "link", "input", "br"}
 
 
@@ -81,21 +81,7 @@ def _texts(element: Element, left_out: str) -> Iterator[str]:
         for child in element:
             yield from _texts(child, left_out)
             yield child.tail or ""
-        if element.tag in (
-            "p",
-            "td",
-            "th",
-            "li",
-            "text",
-            "dd",
-            "dt",
-            "h1",
-            "h2",
-            "h3",
-            "caption",
-            "title",
-            "figcaption",
-        ):
+        if element.tag in _BLOCKS:
             yield " "
 
 

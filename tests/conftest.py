@@ -16,6 +16,7 @@ import pytest
 from hypothesis import Phase, settings
 from xdist.scheduler import LoadScopeScheduling
 
+from tests.remembered import once  # isort: skip  # before the package's other files
 from beltplan.cure import study
 from tests.cli.running import Runner
 
@@ -79,17 +80,12 @@ def cures_looked_for_once() -> Iterator[None]:
 
     Tests of the search itself import it before, and look each time.
     """
-    known: dict[str, Any] = {}
-    real = study.cures_of
 
-    def remembered(layout: Any, *progress: Any) -> Any:
-        key = f"{study._MOST_PAIRS} {layout!r}"
-        if key not in known:
-            known[key] = real(layout, *progress)
-        return known[key]
+    def key(layout: object, *_: object) -> str:
+        return f"{study._MOST_PAIRS} {layout!r}"
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(study, "cures_of", remembered)
+        patch.setattr(study, "cures_of", once(study.cures_of, key))
         yield
 
 

@@ -1,0 +1,47 @@
+"""What is remembered is what is found anew, for each layout its own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from inspect import unwrap
+from pathlib import Path
+
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
+from tests.remembered import MOST, once
+from tests.shipped import SHIPPED_LAYOUTS
+
+
+def told(findings: tuple[Finding, ...]) -> list[tuple[object, ...]]:
+    return [(each.check, each.severity, each.subject, each.wrong, each.value) for each in findings]
+
+
+@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+def test_the_spine_finds_the_same_each_time(path: Path) -> None:
+    layout = read_layout(str(path)).layout
+    anew = unwrap(route_of)(layout)
+    assert route_of(layout) is route_of(read_layout(str(path)).layout) is not anew
+    found = unwrap(findings_of)(anew, unwrap(operation_of)(anew))
+    assert found and told(found) == told(findings_of(route_of(layout), operation_of(route_of(layout))))
+
+
+def test_another_layout_is_another_question() -> None:
+    layout = read_layout(str(SHIPPED_LAYOUTS[0])).layout
+    other = replace(layout, belt=replace(layout.belt, length_mm=900.0))
+    assert route_of(other).layout.belt.length_mm == 900.0 != route_of(layout).layout.belt.length_mm
+
+
+def test_no_more_is_kept_than_there_is_room_for() -> None:
+    asked: list[int] = []
+
+    def double(number: int) -> int:
+        asked.append(number)
+        return 2 * number
+
+    doubled = once(double, repr)
+    assert [doubled(number) for number in (*range(MOST + 1), MOST, 0)] == [*range(0, 2 * MOST + 1, 2), 2 * MOST, 0]
+    assert asked == [*range(MOST + 1), 0]

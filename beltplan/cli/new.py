@@ -22,6 +22,9 @@ def add_to(commands: Commands) -> None:
         action="store_true",
         help="measurements to begin with, where the positions of the pulleys are not known yet",
     )
+    parser.add_argument(
+        "--units", choices=("mm", "in"), help="its lengths in mm or inches (default: mm, of measurements inches)"
+    )
     parser.set_defaults(run=run, writes={"FILE": ()})
 
 
@@ -30,9 +33,10 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused where the file exists or cannot be written.
     """
-    from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER  # only this command wants them
+    from beltplan.layoutfile.starter import starter_of  # only this command wants it
 
-    command, text = ("measure", MEASUREMENT_STARTER) if chosen.measurements else ("check", STARTER)
+    text = starter_of(chosen.measurements, chosen.units)
     with writing("FILE", chosen.file):
         write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
+    command = "measure" if chosen.measurements else "check"
     return f"{chosen.file} written: put your own numbers in it, then type: beltplan {command} {chosen.file}", 0

@@ -1,5 +1,9 @@
 """Files to begin with, of a layout and of measurements: small, sound and invented, with a word on every key."""
 
+from __future__ import annotations
+
+from beltplan.drive.layout import Units
+
 STARTER = """\
 # A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
 # An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema)
@@ -169,6 +173,40 @@ variants:                    # each is laid over the rest, key by key; lists are
 """
 
 
+_LENGTHS = (
+    ("units: mm\n", "units: in\n"),
+    ("diameter: 160 ", "diameter: 6.3 "),
+    ("hub: 19, spacer: 31.5}", "hub: 0.75, spacer: 1.24}"),
+    ("face_to_first_groove: 4}", "face_to_first_groove: 0.157}"),
+    ("flange_height: 3  ", "flange_height: 1/8"),
+    ("diameters: [155, 165]  ", "diameters: [6.1, 6.5]  "),
+    ("at: [-190, 270]", "at: [-7 1/2, 10 5/8]"),
+    ("rim_diameter: 119.6", "rim_diameter: 4.71"),
+    ("fan_diameter: 420}", "fan_diameter: 16.5}"),
+    ("overhang_mm: 62  ", "overhang_mm: 2.44 in"),
+    ("at: [40, 280]", "at: [1 9/16, 11]"),
+    ("diameter: 100\n", "diameter: 4\n"),
+    ("at: [200, 290]", "at: [7 7/8, 11 7/16]"),
+    ("diameter: 60\n", "diameter: 2.4\n"),
+    ("[[-38, -45, 10.5], [38, -45, 10.5]]  ", "[[-1.5, -1.77, 0.41], [1.5, -1.77, 0.41]]"),
+    ("{from: [-12, 62], to: [12, 62], width: 8.5}", "{from: [-0.47, 2.44], to: [0.47, 2.44], width: 0.335}"),
+    ("[[-18, -20], [18, -20], [0, 25]]  ", "[[-0.7, -0.8], [0.7, -0.8], [0, 1]]"),
+    ("movable_mm: 30    ", "movable_mm: 1.2 in"),
+    ("pivot: [-125, 195]     #", "pivot: [-4 7/8, 7 11/16]  #"),
+    ("length: 70    ", "length: 2 3/4"),
+    ("pointer_radius_mm: 39  ", "pointer_radius_mm: 1.5 in"),
+    ("from: [-60, 140]      ", "from: [-2 3/8, 5 1/2] "),
+    ("to: [-90, 170]     ", "to: [-3 9/16, 6 11/16]"),
+    ("{at: [300, 120], diameter: 30}  ", "{at: [11.8, 4.7], diameter: 1 1/4}"),
+    ("[[-60, 380], [60, 380], [60, 420], [-60, 420]]", "[[-2.4, 15], [2.4, 15], [2.4, 16.5], [-2.4, 16.5]]"),
+    ("units: mm, at: [-90, 60]", "units: in, at: [-3.5, 2.4]"),
+    ("{dowel: [60, -45], stud: {at: [-70, -40],", "{dowel: [2.36, -1.77], stud: {at: [-2.76, -1.57],"),
+    ("idler_sizes: [70, 80, 90]", "idler_sizes: [2.75, 3, 3.5]"),
+    ("at: [200, 310]", "at: [7 7/8, 12 3/16]"),
+)
+"""The starter's lengths in mm as they stand there, and what an inch file has for each."""
+
+
 # Measurements to begin with: few, sound and invented, with a word on every measuring key.
 
 MEASUREMENT_STARTER = """\
@@ -273,3 +311,39 @@ sides: {pump: above left, generator: above right}
 #circles:
 #  generator: {picture: front photo, rim: [[1460, 409], [1361, 374], [1379, 477]]}
 """
+
+_READINGS = (
+    (
+        "units: in                    # lengths in this file: in or mm",
+        "units: mm                    # lengths in this file: mm or in",
+    ),
+    ("diameter: 6.3, ", "diameter: 160, "),
+    ("diameter: 4, ", "diameter: 101.6, "),
+    ("diameter: 2.4, ", "diameter: 61, "),
+    ("diameter: 4\n", "diameter: 101.6\n"),
+    ("length: 2.75, ", "length: 70, "),
+    ("generator: 13 7/8", "generator: 352.5"),
+    ("[11 1/8, 11 3/16]", "[282.5, 284]"),
+    ("{value: 15 3/8, accuracy_mm: 1/16 in} ", "{value: 390.5, accuracy_mm: 1.5}       "),
+    ("{value: 18 1/2, outside: true} ", "{value: 470, outside: true}    "),
+    ("{value: 3 1/8, gap: true} ", "{value: 79.5, gap: true}  "),
+    ("pump - guide: 9 1/16", "pump - guide: 230"),
+    ("tensioner.pivot: 9 1/8", "tensioner.pivot: 232"),
+    ("tensioner.pivot: 3 15/16", "tensioner.pivot: 100"),
+    ("tensioner.pivot: 7 5/16", "tensioner.pivot: 185.5"),
+    ("pump: 4 11/16", "pump: 119"),
+    ("guide: {value: 4, ", "guide: {value: 101.6, "),
+    ("{x: 7 7/8, y: 11 7/16, ", "{x: 200, y: 290.5, "),
+    ("length: 56 3/8           #", "length: 1432             #"),
+    ("thickness: 1/16", "thickness: 1.6"),
+    ("card 2: [3 3/8, 0]", "card 2: [85.6, 0]"),
+)
+"""The measurements' lengths in inches as they stand there, and what a file in mm has for each."""
+
+
+def starter_of(of_measurements: bool, units: Units | None = None) -> str:
+    """The starter file of that kind, in those units; by default as it stands here."""
+    text, own, others = (MEASUREMENT_STARTER, "in", _READINGS) if of_measurements else (STARTER, "mm", _LENGTHS)
+    for mine, its in others if units not in (None, own) else ():
+        text = text.replace(mine, its)
+    return text

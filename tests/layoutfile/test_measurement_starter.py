@@ -6,6 +6,7 @@ import re
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 import yaml
 
@@ -13,7 +14,7 @@ from beltplan.checks.every_check import findings_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import MEASUREMENT_KEYS
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER
+from beltplan.layoutfile.starter import MEASUREMENT_STARTER, starter_of
 from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.samples import measured_of
@@ -40,6 +41,13 @@ def test_no_complaint(tmp_path: Path) -> None:
     found = found_in(tmp_path, MEASUREMENT_STARTER)
     assert found.sound and found.factor == 1.0 and found.degrees >= 3
     assert all((centre.sd_mm or 0.0) < 2.0 for centre in found.centres)
+
+
+def test_the_starter_in_mm_is_the_same_engine(tmp_path: Path) -> None:
+    """1 in is 25.4 mm: rounded to half a mm, every point lies within 1 mm of where the inches have it."""
+    found, metric = (found_in(tmp_path, starter_of(True, units)) for units in ("in", "mm"))
+    assert metric.sound and metric.factor == 1.0 and " in}" not in starter_of(True, "mm")
+    np.testing.assert_allclose(metric.places, found.places, atol=1.0)
 
 
 def test_a_layout_without_a_problem(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import KEYS
-from beltplan.layoutfile.starter import STARTER
+from beltplan.layoutfile.starter import STARTER, starter_of
 from tests.for_each import for_each
 from tests.layoutfile.samples import written
 from tests.outlines.drawings import dxf_of, new_dxf
@@ -127,6 +127,22 @@ def test_each_unused_key_can_be_used(tmp_path: Path, line: str) -> None:
     if "length_kind" in line:
         assert "effective" in line
     read_layout(written(tmp_path, used(STARTER, line)))
+
+
+def numbers(layout: Layout) -> list[float]:
+    """Every number of a layout, lengths in mm."""
+    return [float(each) for each in re.findall(r"(?<!\w)-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.])", repr(layout))]
+
+
+@for_each("line", ["", *unused_lines()])
+def test_the_starter_in_inches_is_the_same_drive(tmp_path: Path, line: str) -> None:
+    """1 in is 25.4 mm: rounded to what people mark out, a length in inches lies within 2 mm or a twentieth."""
+    inches = starter_of(False, "in")
+    rows = dict(zip(STARTER.splitlines(), inches.splitlines(), strict=True))
+    texts = ((STARTER, line), (inches, rows.get(line, "")))
+    own, its = (numbers(read_layout(written(tmp_path, used(text, row) if row else text)).layout) for text, row in texts)
+    assert len(own) == len(its) > 60
+    np.testing.assert_allclose(its, own, rtol=0.05, atol=2.0)
 
 
 def test_all_unused_keys_at_once(tmp_path: Path) -> None:

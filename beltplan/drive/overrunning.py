@@ -137,4 +137,5 @@ def _widest(alone: Floats, drag: Complexes, brake: Floats) -> Floats:
     last = _STEPS - 2 - (over[-2::-1] > 0.0).argmax(axis=0)
     columns = np.arange(len(alone))
     above, below = over[last, columns], over[last + 1, columns]
-    return np.asarray(at[last, columns] + most / _STEPS * above / np.where(above > below, above - below, 1.0))
+    step = at[last + 1, columns] - at[last, columns]
+    return np.asarray(at[last, columns] + step * above / np.where(above > below, above - below, 1.0))

@@ -10,7 +10,7 @@ from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from beltplan.drive.forced import answer_of
-from beltplan.drive.overrunning import Rotors, carried_share, overrun
+from beltplan.drive.overrunning import Rotors, _widest, carried_share, overrun
 from tests.drive.shaken import March
 from tests.drive.test_forced import CHAIN, FIRST_RAD_PER_S, INERTIA, LOSS, RUN, STATE
 from tests.for_each import for_each
@@ -96,3 +96,19 @@ def test_two_one_way_pulleys_that_are_carried_or_not() -> None:
     bare[6] -= 0.002
     alone = answer_of(type(CHAIN)(bare, CHAIN.stretch, CHAIN.span_N_per_m, CHAIN.held), *given)
     np.testing.assert_allclose(overrun(CHAIN, both, *given).moved, alone.moved, rtol=1e-6)
+
+
+def test_the_widest_balance_of_a_ring_is_a_root() -> None:
+    """Against scipy's brentq beside it: where what moves the ring, less what of its rotor is carried, is its speed."""
+    given = np.random.default_rng(7)
+    alone, brake = given.uniform(0.5, 3.0, 60), given.uniform(0.05, 0.9, 60)
+    drag = given.uniform(0.0, 0.6, 60) * np.exp(1j * given.uniform(-3.0, 3.0, 60))
+    brake *= alone / np.abs(1.0 - drag)
+    found = _widest(alone, drag, brake)
+
+    def over(speed: float, i: int) -> float:
+        carried = carried_share(np.array([brake[i] / speed]))[0]
+        return float(alone[i] / abs(1.0 - drag[i] * carried) - speed)
+
+    roots = [brentq(over, 0.97 * each, 1.03 * each, args=(i,)) for i, each in enumerate(found.tolist())]
+    np.testing.assert_allclose(found, roots, rtol=4e-4)

@@ -146,9 +146,10 @@ _LENGTHS = re.compile(
     rf"(?<![\w.`])(?<! in \()({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
 )
 _AGAINST = re.compile(
-    rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*), {_NUMBER} mm (over|short of|under) ([^\d,:;]* )({_NUMBER}) mm\b"
+    rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*), ({_NUMBER}) mm (over|short of|under) ([^\d,:;]* )({_NUMBER}) mm\b"
 )
 """A length beside its limit, as `Bound.words` tells it."""
+_ROUNDED_MM = 1e-6
 _BOUGHT = re.compile(rf"(?:(?<=pulley of )|(?<=idler of ))({_NUMBER}) mm\b(?! \()")
 _FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) (Nm?)\b(?!/| \([^)]*(?:lbf|ft-lb)\))([^()]*\))?")
 
@@ -178,8 +179,13 @@ def _with_partner(found: re.Match[str]) -> str:
 
 
 def _against(found: re.Match[str]) -> str:
-    """The three numbers are told anew, for rounded each by itself they would not add up."""
-    value, of, side, limit_words, limit = found.groups()
+    """The three numbers are told anew, for rounded each by itself they would not add up. Three that do not add up in mm
+    either are no length beside its limit.
+    """
+    value, of, off_mm, side, limit_words, limit = found.groups()
+    over = _value(value) - _value(limit)
+    if abs((over if side == "over" else -over) - _value(off_mm)) > _ROUNDED_MM:
+        return found[0]
     decimals = max(2, 1 + len(value.partition(".")[2]))
     shown, off, beside = against(_value(value) / MM_PER_INCH, _value(limit) / MM_PER_INCH, decimals)
     return f"{shown} in{of}, {off} in {side} {limit_words}{beside} in"

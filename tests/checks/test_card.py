@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given as for_any
+from hypothesis import strategies as st
 
 from beltplan.checks.card import Card, Tensioning, card_of
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
-from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.layout import Engine, Layout, Units
 from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.card import card_report
@@ -161,6 +164,18 @@ def test_a_pointer_by_hand_stands_where_the_stretched_belt_puts_it() -> None:
     assert pointer.at == pytest.approx(at, abs=1e-6)
     assert (pointer.shorter, pointer.longer) == pytest.approx((at - 2.5, at + 2.5))
     assert pointer.take_up_mm == pytest.approx(2.0)
+
+
+@for_any(st.floats(285.0, 305.0), st.floats(312.0, 360.0), st.sampled_from(["mm", "in"]))
+def test_past_one_stop_and_short_of_the_other_is_the_whole_slide(near_mm: float, far_mm: float, units: Units) -> None:
+    """The words round each to 0.1 mm, or 0.01 in, of 25.4 mm (ISO 31-1)."""
+    slide = replace(FAR, adjuster=Slide((near_mm, 0.0), (far_mm, 0.0)))
+    given = layout(CRANK, slide, belt=parse_designation("6PK930"))
+    told = " ".join(shown(replace(card_report(card_of(plan_of(given))), units=units), Screen()).split())
+    found = re.search(rf"([\d.]+) {units} past the short stop, ([\d.]+) {units} short of the long stop", told)
+    assert found is not None
+    scale, rounded = (1.0, 0.11) if units == "mm" else (25.4, 0.02)
+    assert float(found[1]) + float(found[2]) == pytest.approx((far_mm - near_mm) / scale, abs=rounded)
 
 
 def _marked(new_deg: float, worn_deg: float, radius_mm: float) -> Layout:

@@ -55,6 +55,7 @@ def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(w
         ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
         ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 2.56 in (65 mm) at x 0.39, y 0.79 in"),
         ("a pulley of 42 mm would do", "a pulley of 1.65 in (42 mm) would do"),
+        ("43.5 mm past a, 36.8 mm short of b. Belts 5 mm", "1.71 in past a, 1.45 in short of b. Belts 0.20 in"),
         ("a pulley of 63.5 mm (2.5 in)", "a pulley of 63.5 mm (2.5 in)"),
     ],
 )

@@ -117,7 +117,8 @@ def _turning_findings(route: Route) -> list[Finding]:
     for pulley in route.pulleys:
         turns = turning_sense(route, pulley)
         if pulley.turns not in (None, "either", turns):
-            wrong, advice = f"turns {turns} but must turn {pulley.turns}", "run it on the other side of the belt"
+            wrong = f"turns {turns} but must turn {pulley.turns}"
+            advice = "is its `turns` right? Then run it on the other side of the belt"
             found.append(TURNS.find("problem", pulley.name, wrong, advice))
         elif pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
             wrong = f"it runs on the back, so it turns {turns}"

@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout, read_layout
@@ -124,7 +123,7 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         return route_of(file.layout)
     except NoBeltPath as refusal:
         faults = tuple(sorted(refusal.faults, key=lambda fault: _fault(file, fault, "route", "").line))
-        advice = _advice(file.layout, faults)
+        advice = _advice(file, faults)
         if picture is not None:
             from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
@@ -132,11 +131,12 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         raise no_path(file, faults, "route", advice) from None
 
 
-def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
+def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> str:
     from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of, mends_text
 
+    layout = file.layout
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt)
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
@@ -145,7 +145,8 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     if mends or mixed:
-        told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in mends) if mends else ""
+        lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
+        told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined) if mends else ""
         asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
         return asked + ". ".join([*mixed, *filter(None, [told])])
     doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]

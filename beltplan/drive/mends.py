@@ -25,31 +25,33 @@ _MOST_TOLD = 4
 
 @dataclass(frozen=True, eq=False)
 class Mend:
-    """One change that makes a path. question: what may be the slip. words: what to write. route: the belt then."""
+    """One change that makes a path. keys: where in the file. question: what may be the slip. words: what to write.
+    route: the belt then.
+    """
 
-    pulley: str
+    keys: tuple[str, ...]
     question: str
     words: str
     route: Route
 
 
-def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 6, overlap: bool = False) -> tuple[Mend, ...]:
+def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -> tuple[Mend, ...]:
     """Single changes with which the belt has a path: other sides, slips at a place, other orders, last pulleys put in.
 
-    first: names of pulleys that are looked at before all others. most: so many are enough. overlap: whether these
-    overlap, so that only another place of one of them can help.
+    first: names of pulleys that are looked at before all others. overlap: whether these overlap, so that only another
+    place of one of them can help.
     """
     ways = [_flips(layout, first), _slips(layout, layout.route), _moves(layout), _joins(layout)]
     kinds = [list(kind) for kind in ([_slips(layout, first)] if overlap else ways)]
     good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
     sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
     laid = ((change, _laid(change[-1])) for change in islice(sound, _MOST_LAID))
-    return tuple(islice((Mend(*change[:3], route) for change, route in laid if route), most))
+    return tuple(Mend(*change[:3], route) for change, route in laid if route)
 
 
 def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
-    """The changes that leave no problem; where each leaves some, all with the number that it leaves."""
-    left = list(mends)
+    """The changes that leave no problem; where each leaves some, the number that it leaves, the fewest first."""
+    left = sorted(mends, key=lambda mend: mend[1])
     told = [(mend, "it works (tried)") for mend, problems in left if not problems] or [
         (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)") for mend, problems in left
     ]
@@ -57,7 +59,8 @@ def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
     return told[0][0].question + "With " + ". Or: with ".join(words)
 
 
-_Change = tuple[str, str, str, Layout]
+_Change = tuple[tuple[str, ...], str, str, Layout]
+_ROUTE = ("route",)
 
 
 def _joins(layout: Layout) -> Iterator[_Change]:
@@ -67,7 +70,7 @@ def _joins(layout: Layout) -> Iterator[_Change]:
             order = (*layout.route[: place + 1], pulley.name, *layout.route[place + 1 :])
             between = f"between {order[place]} and {order[(place + 2) % len(order)]}"
             question, words = f"Is {pulley.name} forgotten in `route`? ", f"{pulley.name} {between} in `route`"
-            yield pulley.name, question, words, replace(layout, route=order)
+            yield _ROUTE, question, words, replace(layout, route=order)
 
 
 def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
@@ -78,7 +81,7 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         flipped = replace(pulley, belt_side="back" if to_back else "ribbed")
         side, word = ("back", "back") if to_back else ("ribs", "ribbed")
         question, words = f"Does {name} run on the belt's {side}? ", f"`belt_side: {word}` for {name}"
-        yield name, question, words, layout.with_pulley(flipped)
+        yield ("pulleys", name, "belt_side"), question, words, layout.with_pulley(flipped)
 
 
 def _slips(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
@@ -97,7 +100,7 @@ def _slips(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
             )
             words = f"`{key}: [{slip[0] / scale:.6g}, {slip[1] / scale:.6g}]` for {pulley.name}"
             if slip != place:
-                yield pulley.name, question, words, layout.with_pulley(moved)
+                yield ("pulleys", pulley.name, key), question, words, layout.with_pulley(moved)
 
 
 def _moves(layout: Layout) -> Iterator[_Change]:
@@ -110,7 +113,7 @@ def _moves(layout: Layout) -> Iterator[_Change]:
             if (shape := _one_of_both_ways(order)) not in seen:
                 seen.add(shape)
                 words = f"{name} between {rest[place]} and {rest[(place + 1) % len(rest)]} in `route`"
-                yield name, "", words, replace(layout, route=order)
+                yield _ROUTE, "", words, replace(layout, route=order)
 
 
 def _one_of_both_ways(order: Sequence[str]) -> tuple[str, ...]:

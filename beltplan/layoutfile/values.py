@@ -21,6 +21,7 @@ COMMA_HINT = " (write the decimal point as a point, not a comma)"
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
 _WITH_UNIT = re.compile(r"[+-]?[\d.]+\s*[a-zA-Z]", re.ASCII)
 _DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
+_DIGITS_MEANT = str.maketrans("OoIl", "0011")
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 
 
@@ -79,6 +80,8 @@ def _hint(node: Node, key: Key) -> str:
         return f" (its unit may be {', '.join(units)})"
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
+    if NUMBER.fullmatch(digits := node.text.translate(_DIGITS_MEANT)) and any(map(str.isdigit, node.text)):
+        return f" (letters in place of digits: write {digits})"
     return COMMA_HINT if _COMMA.fullmatch(node.text) else ""
 
 

@@ -100,15 +100,15 @@ def _by_hand(route: Route) -> list[_Named]:
             by = f"in the proportion of a run-in belt to `tension_N`: {source}"
             source = "`tension_N` of the layout file" if key == "hand_set_N" else by
         told.append((name, newton, source))
-    return told + _by_heat(route, "run in" if given else "new belt")
+    return told + _by_heat(route)
 
 
-def _by_heat(route: Route, tightest: str) -> list[_Named]:
+def _by_heat(route: Route) -> list[_Named]:
     """The end of the tension to which heat or cold brings a belt that was set at another temperature."""
     heat, band = heat_N(route.layout, route.circuit), tension_band(route.layout, route.circuit)
     if not heat or band is None:
         return []
-    name, factor = (f"hot, {tightest}", band[1]) if heat > 0.0 else ("cold, as low as it gets", band[0])
+    name, factor = ("hot, new belt", band[1]) if heat > 0.0 else ("cold, as low as it gets", band[0])
     return [(name, factor * set_N(route.layout, route.circuit), HEAT_SOURCE)]
 
 

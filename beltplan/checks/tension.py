@@ -257,8 +257,11 @@ def span_tension_findings(operation: Operation) -> list[Finding]:
 
 
 def _high_end(operation: Operation) -> str:
-    heat = heat_N(operation.route.layout, operation.route.circuit) or 0.0
-    return f"with the belt at its tightest{' (hot)' if heat > 0.0 else ''}: "
+    circuit = operation.route.circuit
+    heat = heat_N(operation.route.layout, circuit) or 0.0
+    states = ["new"] * (circuit.adjuster is not None and not is_sprung(circuit)) + ["hot"] * (heat > 0.0)
+    when = f" ({', '.join(states)})" if states else ""
+    return f"with the belt at its tightest{when}: "
 
 
 def _tightest(operation: Operation, where: str = "") -> list[Finding]:

@@ -171,17 +171,16 @@ def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, 
 def tension_band(layout: Layout, circuit: Circuit, preload_factor: float = 1.0) -> tuple[float, float] | None:
     """Low and high end of the tension, as factors on the spring or on what is set; None without an adjuster.
 
-    preload_factor: of its middle. A sprung one by the friction of its arm. One set by hand loses tension
-    until it is due to be set again, by the belt profile's values; a tension that is not given is that of a run-in belt,
-    and a new one has more. A block that grows hot adds to the high end, one that grows cold takes from the low one.
+    preload_factor: of its middle. A sprung one by the friction of its arm. What is set by hand is the tension of a
+    run-in belt: it falls until it is due to be set again, and a new belt has more, by the profile's values. A block that grows hot adds to the high end, one that grows cold takes from the low one.
     """
     if circuit.adjuster is None:
         return None
     if is_sprung(circuit):
         share, _ = friction_of_arm(circuit.adjuster)
         return preload_factor * (1.0 - share), preload_factor * (1.0 + share)
-    profile, given = layout.belt.profile, circuit.adjuster.tension_N is not None
-    again, new = profile.hand_again_N / profile.hand_set_N, 1.0 if given else profile.hand_new_N / profile.hand_set_N
+    profile = layout.belt.profile
+    again, new = profile.hand_again_N / profile.hand_set_N, profile.hand_new_N / profile.hand_set_N
     heat = (heat_N(layout, circuit) or 0.0) / set_N(layout, circuit)
     return max(0.0, preload_factor * again + min(heat, 0.0)), preload_factor * new + max(heat, 0.0)
 

@@ -126,7 +126,8 @@ pulleys:                     # the names are yours
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
 #      inertia_kgm2: 0.002    # moment of inertia about the pivot, with the pulley (default: usual)
 #    pointer_radius_mm: 39    # how far from the pivot its pointer is read against them
-# Without a spring (take out `spring` below), the span tension it is set to by hand, engine stopped:
+# Without a spring (take out `spring` below), the span tension of a run-in belt, engine stopped. A new belt
+# is set 1.2 times as high: `beltplan fit` tells how high.
 #    tension_N: 500
     spring:                  # default: none, set by hand and locked. It pushes toward longer path
       torque_Nm: 40          # torque ...

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
@@ -41,4 +42,4 @@ def _setting(route: Route, at: float, is_judged: bool) -> Setting:
     held, share = route.circuit.adjuster, 0.0 if route.travel is None else float(route.travel.position(at))
     place = f"{np.degrees(at):z.1f} deg" if isinstance(held, Arm) else f"{at:z.1f} mm"
     words = f"{names[index]} at {place}, {100.0 * share:.0f} % of its travel: path {float(loop.length):.1f} mm"
-    return Setting(loop, is_judged, f"{words}; wrap {wraps}{' (as judged)' if is_judged else ''}")
+    return Setting(loop, is_judged, f"{words}; wrap {wraps}{f' (as judged, {AT_MEASURING})' if is_judged else ''}")

@@ -168,10 +168,15 @@ def _pointer(card: Card) -> list[Block]:
     )
     others = f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
     short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
-    each = "degree" if pointer.is_arm else "1.0 mm"
-    counts = f"If it stands elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
+    counts = f"If it stands elsewhere, {_counts(pointer)}"
     ways = f"nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
     return [_told("POINTER", f"{_stands(pointer)}. {others}. {counts}: {ways}.")]
+
+
+def _counts(pointer: Pointer) -> str:
+    if pointer.is_arm:
+        return f"each degree is {pointer.take_up_mm:.2f} mm of belt"
+    return f"the belt differs by {pointer.take_up_mm:.2f} times as much as the place does"
 
 
 def _stands(pointer: Pointer) -> str:
@@ -268,10 +273,11 @@ def _bracket(card: Card) -> list[Block]:
         *((Column("highest N", force="N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
         Column("max N", force="N"),
     )
-    words = "each must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: the most it comes to"
-    held = card.plan.route.circuit.adjuster
-    if card.tension is not None and held is not None and held.tension_N is not None:
-        words += f". A new belt pulls {card.tension.levels[0].tension_N / held.tension_N:.1f} times as hard as set"
+    words = "each must hold max, the most that the belt pulls on its hub. Toward: degrees, 0 right, 90 up"
+    if card.tension is not None and card.tension.settled is None:
+        run_in, tightest = card.tension.levels[1], max(card.tension.levels, key=lambda level: level.tension_N)
+        times = f"{tightest.tension_N / run_in.tension_N:.1f} times as tight"
+        words += f". Max: {tightest.name}, {times} as run in; the other pulls: run in"
     rows = list[Sequence[Cell]]()
     for hub in card.hubs:
         rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"

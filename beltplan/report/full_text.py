@@ -81,13 +81,16 @@ def _stands(plan: Plan) -> str:
     adjuster = plan.adjuster
     if adjuster is None:
         return ""
-    place, unit = (
-        ("the arm stands at {:z.1f} deg", "a degree") if adjuster.is_arm else ("it stands at {:z.1f} mm", "a mm")
+    place, taken = (
+        ("the arm stands at {:z.1f} deg", "{:.2f} mm of belt a degree")
+        if adjuster.is_arm
+        else ("it stands at {:z.1f} mm", "belt by {:.2f} times its own way")
     )
     share = f"{100 * (plan.route.position or 0.0):.0f} % of its travel"
     best = f"({adjuster.take_up_percent:.0f} % of what a well placed one would)"
-    taken = f"{adjuster.take_up_mm:.2f} mm of belt {unit} {best}"
-    return f"with this belt {place.format(adjuster.setting)}, {share} from the short stop; it takes up {taken}"
+    taken = taken.format(adjuster.take_up_mm)
+    place = f"with this belt at measuring tension {place.format(adjuster.setting)}, {share} from the short stop"
+    return f"{place}; it takes up {taken} {best}"
 
 
 def _fitting(plan: Plan) -> str:
@@ -349,7 +352,8 @@ def _hubs(plan: Plan) -> list[Block]:
         *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
-    words = "Toward: degrees, 0 right, 90 up. Max: the highest that it comes to, running or stopped."
+    new = ", with a new belt" * (plan.adjuster is not None and not plan.adjuster.sprung)
+    words = f"Toward: degrees, 0 right, 90 up. Max: the highest that it comes to{new}, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

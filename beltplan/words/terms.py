@@ -82,7 +82,10 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "What belt tension pulls a shaft by, at rest and at its worst, in N, with its direction. Belt weight and "
         "misalignment are not in it.",
     ),
-    "set tension": ("Tension of one span, engine stopped, to which a hand-set adjuster is locked: `tension_N`.",),
+    "set tension": (
+        "Tension of one span, engine stopped, to which a hand-set adjuster is locked with a run-in belt: `tension_N`. "
+        "A new belt is set higher, 1.2 times for PK: `beltplan fit` tells it.",
+    ),
     "damping ratio": (
         "Of a tensioner, 2 (A - B) / (A + B): A the torque against its spring, B the one with it. Half of it is the "
         "friction either way. A torque wrench reads both: `spring.readings`.",

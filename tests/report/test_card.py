@@ -137,7 +137,11 @@ def test_tilted_faces(run: Runner, here: Path) -> None:
 
 def test_of_a_tension_of_the_file_a_new_belt_is_told(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tension_N: 600"))
-    assert "A new belt pulls 1.2 times as hard as set" in " ".join(run("fit", "drive.yaml").out.split())
+    """133 of 111 N a rib: US Army TM 9-2320-312-24-2. Parallel spans pull with two tensions."""
+    told = " ".join(run("fit", "drive.yaml").out.split())
+    assert "Max: new belt, 1.2 times as tight as run in" in told
+    (most,) = {hub["high_end_N"] for hub in _json_of(run("fit", "drive.yaml", "--json"))["hubs"]}
+    assert most == pytest.approx(2 * 600.0 * 133.0 / 111.0)
 
 
 def test_in_inches(run: Runner, here: Path) -> None:

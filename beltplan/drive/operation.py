@@ -172,7 +172,8 @@ def tension_band(layout: Layout, circuit: Circuit, preload_factor: float = 1.0) 
     """Low and high end of the tension, as factors on the spring or on what is set; None without an adjuster.
 
     preload_factor: of its middle. A sprung one by the friction of its arm. What is set by hand is the tension of a
-    run-in belt: it falls until it is due to be set again, and a new belt has more, by the profile's values. A block that grows hot adds to the high end, one that grows cold takes from the low one.
+    run-in belt: it falls until it is due to be set again, and a new belt has more, by the profile's values. A block
+    that grows hot adds to the high end, one that grows cold takes from the low one.
     """
     if circuit.adjuster is None:
         return None

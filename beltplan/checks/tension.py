@@ -211,8 +211,11 @@ def _more_grip(operation: Operation, point: WorstPoint) -> str:
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = _wanted(operation, point)
-    extra_deg = round(np.degrees(point.wrap_for_rad(wanted) or 0.0))
-    lacks = f"; it lacks {extra_deg} deg of wrap" if extra_deg else f"; just over {wanted:.2g}"
+    held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
+    lacks = (
+        f"; it lacks {f'{held_deg} deg of wrap, {extra_deg}' if held_deg else f'{extra_deg} deg of wrap'} to come to"
+    )
+    lacks = f"{lacks if extra_deg else '; just over'} {wanted:.2g}"
     used, _, _ = against(point.utilisation, 1.0, decimals=2)
     deed = (
         "slips" if point.utilisation >= 1.0 else "comes near slipping" if len(used) == 4 else "is just under slipping"

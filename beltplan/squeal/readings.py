@@ -197,12 +197,14 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     """More wrap, or more of what sets the tension, until nothing is said of it any more."""
     wanted = min(WANTED_USE, bound.ample) or WANTED_USE
     extra = point.wrap_for_rad(wanted)
-    ways = [f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap"] if point.wrap_can_do(wanted) else []
+    holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
+    more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} just hold)' if holds else ''}"
+    ways = [more] if point.wrap_can_do(wanted) else []
     for cure in plan.cures:
         if cure.condition == point.condition and cure.times is not None:
             times = f"{cure.times / operation.preload_factor:.2f} times"
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
-            ways.append(f"{tighter}, enough for every pulley")
+            ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None

@@ -171,7 +171,15 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
     given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"it lacks {wrap * 0.32:.0f} deg of wrap" in finding.message
+    assert f"it lacks {wrap * 0.32:.0f} deg of wrap to come to 0.45" in finding.message
+
+
+def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_reserve() -> None:
+    """Use u at wrap w asks for w u / 1 to hold and w u / 0.8 for a fifth in reserve: grip goes with wrap (Euler)."""
+    given = _rubbing(0.1, 1.2, 0.1)
+    (finding,) = _of(given, "generator")
+    wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
+    assert f"it lacks {wrap * 0.2:.0f} deg of wrap, {wrap * 0.5:.0f} to come to 0.8" in finding.message
 
 
 @pytest.mark.parametrize("over", [-1.0, 1.0])

@@ -111,7 +111,7 @@ def plan(layout: Layout) -> Plan:
     >>> plan(read("layouts/railcar.yaml")).count("problem")
     0
     """
-    answer = checks_plan.with_rotation_asked(checks_plan.plan_of(layout))
+    answer = checks_plan.with_questions(checks_plan.plan_of(layout))
     return Plan(answer.route, answer.operation, answer.findings)
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from statistics import median_low
 
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, Bound, Check, Finding, demanded
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.own_units import own_unit_value
+from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, place_of
@@ -24,7 +26,7 @@ def doubt_findings(route: Route) -> list[Finding]:
     """Values that look like another unit, frictions the wrong way round, springs given far off their travel."""
     layout = route.layout
     units = shape_doubts(layout) + _asked(layout, _beside_the_shape(layout))
-    return units + _friction(route) + _spring_place(route) + _spring_readings(route)
+    return units + _strayed(layout) + _friction(route) + _spring_place(route) + _spring_readings(route)
 
 
 def shape_doubts(layout: Layout) -> list[Finding]:
@@ -38,16 +40,18 @@ def shape_doubts(layout: Layout) -> list[Finding]:
 
 # A whole file in another unit.
 
-_LIKELY_LARGEST_MM = (80.0, 500.0)
-"""Diameters that the largest pulley of a drive has (common practice, no source)."""
+_LIKELY_LARGEST_MM = 500.0
+"""The largest pulley of a drive is hardly larger (common practice, no source)."""
 _ALL_SMALL = 3.0
 """Where every pulley is under so many times the least likely size, all are too small (common practice, no source)."""
 _OTHER_UNITS = (
-    (MM_PER_INCH, "under", "is the file in inches? Then write `units: in`"),
-    (10.0, "under", "is the file in centimetres? Then write every length ten times as large"),
-    (1.0 / MM_PER_INCH, "over", "are these mm? Then write `units: mm`"),
-    (0.1, "over", "is there a digit too many in every length?"),
+    (MM_PER_INCH, 50.0, "under", "is the file in inches? Then write `units: in`"),
+    (10.0, 80.0, "under", "is the file in centimetres? Then write every length ten times as large"),
+    (1.0 / MM_PER_INCH, 80.0, "over", "are these mm? Then write `units: mm`"),
+    (0.1, 80.0, "over", "is there a digit too many in every length?"),
 )
+"""How many mm one of the file may be, and from which size on the largest pulley is a likely one then, mm:
+in inches from less on, for nothing is so small in mm (common practice, no source)."""
 
 
 def doubtful_file(layout: Layout) -> tuple[str, str] | None:
@@ -59,9 +63,9 @@ def doubtful_file(layout: Layout) -> tuple[str, str] | None:
     sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
     least = min(_ALL_SMALL * demanded(layout, "min_likely_diameter_mm").limit, layout.belt.profile.grooved_least_mm)
     most = demanded(layout, "max_likely_diameter_mm").limit
-    for factor, side, question in _OTHER_UNITS:
+    for factor, likely, side, question in _OTHER_UNITS:
         odd = max(sizes) < least if side == "under" else min(sizes) > most
-        if odd and _LIKELY_LARGEST_MM[0] <= max(sizes) * factor <= _LIKELY_LARGEST_MM[1]:
+        if odd and likely <= max(sizes) * factor <= _LIKELY_LARGEST_MM:
             bound = max(sizes) if side == "under" else min(sizes)
             then = f"The largest would be {max(sizes) * factor:.4g} mm"
             return f"All pulleys are {side} {_next(bound, side)} mm", f"{question}. {then}"
@@ -77,6 +81,7 @@ def _next(size_mm: float, side: str) -> str:
 _DOUBTED: Mapping[str, tuple[str, str, str]] = {
     "diameter_mm": ("a diameter of {}", "in", "inches"),
     "arm_mm": ("an arm of {}", "in", "inches"),
+    "plane_mm": ("a plane of {}", "in", "inches"),
     "length_mm": ("a length of {}", "in", "inches"),
     "overhang_mm": ("an overhang of {}", "in", "inches"),
     "movable_mm": ("it may be moved by {}", "in", "inches"),
@@ -87,7 +92,7 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
 }
 """What is asked after, by what stands behind `min_likely_` and `max_likely_` among the limits: how it is told, and the
 unit that may be meant, as it is written and as it is called."""
-_IN_FILE_UNITS = ("diameter_mm", "arm_mm")
+_IN_FILE_UNITS = ("diameter_mm", "arm_mm", "plane_mm")
 """Those whose bare numbers are in the file's units."""
 _ALIKE = 2.5
 """A diameter within so many times the usual one of its file was not typed in another unit (common practice, no source).
@@ -112,6 +117,9 @@ def _arms(layout: Layout) -> _Values:
 
 def _beside_the_shape(layout: Layout) -> _Values:
     yield "belt", "length_mm", layout.belt.length_mm
+    planes = {p.name: p.plane_mm for p in layout.pulleys.values() if p.plane_mm is not None}
+    most, usual = demanded(layout, "max_likely_plane_mm").limit, median_low(planes.values() or [0.0])
+    yield from ((name, "plane_mm", abs(plane)) for name, plane in planes.items() if abs(plane - usual) > most)
     for p in layout.pulleys.values():
         load = None if p.usual_load else p.load
         yield p.name, "overhang_mm", p.overhang_mm or None
@@ -135,8 +143,12 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 bound = demanded(layout, key, parts)
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
                 wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
+                if what == "diameter_mm" and parts and (typed := layout.pulleys[name].in_cm):
+                    wrong += f" is given as {typed}"
+                    advice = f"is it in mm? Then write `{typed.removesuffix('cm').rstrip()} mm`"
                 found += DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
-    return found
+    # What an answer to these may make void stands behind them.
+    return [replace(each, margin=FIRST) for each in found]
 
 
 def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
@@ -189,6 +201,35 @@ def mixed_words(meant: str) -> str:
 
 def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:
     return (obstacle.at_mm,) if isinstance(obstacle, Circle) else obstacle.corners_mm
+
+
+_LOW, _SET = 1.0 / 3.0, (0.6, 1.7)
+"""A set tension under this share of the usual one, and within these of it in lbf (common practice, no source)."""
+
+
+def low_tension_asked(layout: Layout) -> list[Finding]:
+    """A tension set by hand that the belt can hardly do with, and that would be usual in lbf."""
+    held, usual = layout.adjusted, layout.belt.hand_set_N
+    given = None if held is None or held.adjuster is None else held.adjuster.tension_N
+    if held is None or given is None or given > _LOW * usual or not _SET[0] <= given * LBF_N / usual <= _SET[1]:
+        return []
+    wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
+    advice = f"is it in lbf? Then write `{given:.6g} lbf`"
+    return [DOUBT.find("caution", held.name, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+
+
+def _strayed(layout: Layout) -> list[Finding]:
+    """Keys of an alternator under a pulley that drives something else."""
+    found, charging = [], [p.name for p in layout.pulleys.values() if p.role == "alternator"]
+    for pulley in layout.pulleys.values():
+        amperes = pulley.load.current_A if isinstance(pulley.load, AlternatorLoad) else None
+        given = {"`rated_A`": pulley.rated_A, "`current_A`": amperes}
+        told = " and ".join(f"{key} of {value:g} A" for key, value in given.items() if value is not None)
+        if told and pulley.role not in ("alternator", "other"):
+            wrong = f"{told}, but its role is {pulley.role}"
+            advice = f"does that belong under {' or '.join(map('`{}`'.format, charging)) or 'an alternator'}?"
+            found.append(DOUBT.find("caution", pulley.name, wrong, advice, source=PRACTICE))
+    return found
 
 
 # Frictions and springs.

@@ -9,12 +9,14 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
+from beltplan.checks.doubts import DOUBT, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import FIRST, Bound, Finding, Severity, demanded, in_order
 from beltplan.checks.pulleys import TURNED, minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
+from beltplan.drive.mends import mends_of, mends_text
 from beltplan.drive.operation import (
     Operation,
     TensionCure,
@@ -29,6 +31,7 @@ from beltplan.drive.operation import (
     worst_of_all,
     worst_point,
 )
+from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Turns
 from beltplan.drive.route import (
     NoBeltPath,
@@ -397,6 +400,41 @@ _LEAST_MENDED = 3
 """So many findings must go before the rotation is asked after; fewer, where a tensioner then no longer stands in the
 tight span and nothing new is found: common practice, no source.
 """
+
+
+_OF_PLACE = ("wrap", "clearance", "span_gap", "rim_gap")
+"""Checks whose problems a wrong place makes."""
+_OF_TENSION = ("slip", "strand_tension")
+_MOST_LEFT = 1.0 / 3.0
+"""A place is asked after where at least two of them go and this share stays at most: common practice, no source."""
+
+
+def with_questions(plan: Plan) -> Plan:
+    """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant."""
+    hangs = any(each.severity == "problem" and each.check in _OF_TENSION for each in plan.findings)
+    asked = _places_asked(plan) + (low_tension_asked(plan.layout) if hangs else [])
+    turned = with_rotation_asked(plan)
+    return replace(turned, findings=in_order([*asked, *turned.findings])) if asked else turned
+
+
+def _places_asked(plan: Plan) -> list[Finding]:
+    """Whether x and y of one pulley are exchanged, or a sign is wrong, where most problems go without it (tried)."""
+    bad = _of_place(plan.findings)
+    if bad < 2:
+        return []
+    mends = mends_of(plan.layout, plan.layout.route, overlap=True)
+    left = [_of_place(findings_of(mend.route, None)) for mend in mends]
+    most = min(bad - 2, _MOST_LEFT * bad, min(left, default=bad))
+    best = [(mend, plan_on(mend.route).count("problem")) for mend, few in zip(mends, left, strict=True) if few <= most]
+    if not best or min(few for _, few in best) >= plan.count("problem"):
+        return []
+    subject, told = min(best, key=lambda each: each[1])[0].keys[1], mends_text(best)
+    wrong, advice = f"{plan.count('problem')} problems with its place as it is written", told[0].lower() + told[1:]
+    return [DOUBT.find("caution", subject, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+
+
+def _of_place(findings: Sequence[Finding]) -> int:
+    return sum(each.severity == "problem" and each.check in _OF_PLACE for each in findings)
 
 
 def with_rotation_asked(plan: Plan) -> Plan:

@@ -76,6 +76,10 @@ def _groove_findings(route: Route) -> list[Finding]:
 GROOVES = Check("grooves", "fewer grooves than the belt has ribs", _groove_findings)
 
 
+_FAR_UNDER = 0.8
+"""A pulley under this share of its minimum may be given by its radius (common practice, no source)."""
+
+
 def _small_pulley_findings(route: Route) -> list[Finding]:
     found, profile = list[Finding](), route.layout.belt.profile
     for pulley in route.pulleys:
@@ -83,9 +87,9 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
         if bound is not None:
             side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
             wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
-            found += SMALL_PULLEY.judge(
-                pulley.name, diameter, bound, wrong, "a larger pulley lets the belt live longer"
-            )
+            radius = diameter < _FAR_UNDER * bound.limit and bound.ample <= 2.0 * diameter
+            advice = "a larger pulley lets the belt live longer" + ". Or is this its radius?" * radius
+            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, advice)
     return found
 
 

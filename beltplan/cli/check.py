@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from beltplan.checks.plan import plan_on, with_rotation_asked
+from beltplan.checks.plan import plan_on, with_questions
 from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, tell
 from beltplan.cli.outputs import PICTURE, layout_asked
 
@@ -30,7 +30,7 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
     file = layout_asked(chosen)
-    plan = with_rotation_asked(plan_on(route_or_refuse(file, chosen.picture)))
+    plan = with_questions(plan_on(route_or_refuse(file, chosen.picture)))
     if chosen.picture is not None:
         from beltplan.picture.routing import routing_scene  # matplotlib only where a picture is wanted
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -123,22 +123,24 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         return route_of(file.layout)
     except NoBeltPath as refusal:
         faults = tuple(sorted(refusal.faults, key=lambda fault: _fault(file, fault, "route", "").line))
-        advice = _advice(file, faults)
+        advice, asked = _advice(file, faults)
         if picture is not None:
             from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
-            draw("--picture", picture, unlaid_scene(file.layout, faults, advice), foot_of(file))
-        raise no_path(file, faults, "route", advice) from None
+            shown = "; ".join(filter(None, [advice, *(fault.got for fault in asked)]))
+            draw("--picture", picture, unlaid_scene(file.layout, faults, shown), foot_of(file))
+        raise no_path(file, faults, "route", advice, asked) from None
 
 
-def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> str:
+def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[Fault]]:
+    """What mends them; else, what is asked of values that may be why."""
     from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of, mends_text
 
     layout = file.layout
     if (doubt := doubtful_file(layout)) is not None:
-        return ": ".join(doubt)
+        return ": ".join(doubt), []
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
     mends = mends_of(layout, named, overlap=any("overlap by" in fault.got for fault in faults))
@@ -148,21 +150,35 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> str:
         lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
         told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined) if mends else ""
         asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
-        return asked + ". ".join([*mixed, *filter(None, [told])])
-    doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
-    return "; ".join(filter(None, [forgotten, *doubts]))
+        return asked + ". ".join([*mixed, *filter(None, [told])]), []
+    doubts = [
+        Fault(
+            file.line_of("pulleys", doubt.subject, next((k for k in ("diameter", "arm") if k in doubt.wrong), "at")),
+            f"pulleys.{doubt.subject}" if doubt.subject in layout.pulleys else doubt.subject,
+            in_units(doubt.message, layout.units),
+        )
+        for doubt in shape_doubts(replace(layout, obstacles=()))
+    ]
+    return forgotten, doubts
 
 
-def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:
+def no_path(
+    file: LayoutFile,
+    faults: tuple[PathFault, ...],
+    of_all: str = "route",
+    advice: str = "",
+    asked: Sequence[Fault] = (),
+) -> Refused:
     """The refusal of a layout without a belt path, with the lines of the pulleys; of more than two that of `of_all`.
 
     advice: a sentence on what would mend it, in place of what is allowed. Several are numbered, as in a picture.
+    asked: what may explain them all, told before them.
     """
     numbers = [f"({number}) " for number in range(1, len(faults) + 1)] if len(faults) > 1 else [""]
     told = [replace(fault, got=number + fault.got) for number, fault in zip(numbers, faults, strict=True)]
     # What mends all of them is told once.
-    each = (_fault(file, fault, of_all, "" if number else advice) for number, fault in enumerate(told))
-    return Refused(str(LayoutFaults(file.path, each)))
+    each = [_fault(file, fault, of_all, "" if number else advice) for number, fault in enumerate(told)]
+    return Refused("\n".join(str(LayoutFaults(file.path, group)) for group in (asked, each) if group))
 
 
 def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Fault:

@@ -359,6 +359,7 @@ class Pulley:
     found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     meant_at: where only one number of `at` carries a unit, and not the file's: `at` with that unit at both, and in mm.
+    in_cm: the text of a size that is given in cm.
     usual_load: where `load` is not the user's own but a usual one. mount: what bolts its part on, from `bolted_at_mm`.
     """
 
@@ -395,6 +396,7 @@ class Pulley:
     diameters_mm: tuple[float, ...] = ()
     mount: Mount | None = None
     meant_at: tuple[str, tuple[float, float]] | None = None
+    in_cm: str | None = None
 
     @property
     def on_back(self) -> bool:

@@ -294,30 +294,30 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     load = _read_load(section, read["role"], read["rated_A"])
     plane = read_plane(section, read["first_groove_used"], side == "back", read["grooves"], belt)
     uncertainty, mount = read_uncertainty(section), read_mount(section)
-    diameter = read["diameter" if section.has("diameter") else "rim_diameter"]
-    if read["role"] is None or diameter is None:
+    size = section.node(key := "diameter" if section.has("diameter") else "rim_diameter")
+    if read["role"] is None or read[key] is None:
         return None
+    flags: dict[str, Any] = {key: read[key] or False for key in ("drives", "one_way", "optional")}
     pulley = Pulley(
         name,
         read["role"],
-        diameter,
+        read[key],
         "rim" if section.has("rim_diameter") else "line",
         read["at"],
         adjuster,
         side,
         tilt_deg=read["tilt_deg"] or (0.0, 0.0),
         flange_mm=read["flange_height"],
-        drives=read["drives"] or False,
-        one_way=read["one_way"] or False,
         side_open=written == EITHER_SIDE,
-        optional=read["optional"] or False,
         uncertainty=uncertainty,
         movable_mm=read["movable_mm"] or 0.0,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
         meant_at=mixed_units(section.node("at"), section.scale),
+        in_cm=size.text if isinstance(size, Scalar) and size.text.endswith("cm") else None,
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
+        **flags,
         **{key: read[key] for key in _AS_WRITTEN},
         **plane,
     )

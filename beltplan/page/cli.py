@@ -6,7 +6,7 @@ import argparse
 import os
 from dataclasses import replace
 
-from beltplan.checks.plan import plan_on, with_rotation_asked
+from beltplan.checks.plan import plan_on, with_questions
 from beltplan.cli.exits import Answer, Commands, add_units, read_every_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drive.layout import Layout
@@ -52,7 +52,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = next(each for each in own if each.layout.variant == chosen.variant).told_in(chosen.units)
     others = [base.told_in(chosen.units) for base, *_ in beside]
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
-    plan, drawings = with_rotation_asked(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
+    plan, drawings = with_questions(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     handout = handout_of(plan, origin, [each.layout for each in own], _named(others, _name(file.path)))
     page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"

@@ -1,4 +1,4 @@
-"""A `rotation` that is typed the wrong way round: asked after first, where trying the other way shows it."""
+"""What is asked after first, where trying it shows that it helps: `rotation`, x and y exchanged, a tension in lbf."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.plan import plan_of, with_rotation_asked
+from beltplan.checks.plan import plan_of, with_questions, with_rotation_asked
 from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 
@@ -50,3 +51,62 @@ def test_a_tensioner_in_the_tight_span_is_question_enough_where_nothing_else_is_
 def test_one_pulley_that_must_turn_the_other_way_is_no_question_of_the_rotation() -> None:
     plain = plan_of(_turned(read_layout("layouts/orchard_sprayer.yaml").layout))
     assert plain.findings[0].check == "turns" and with_rotation_asked(plain) is plain
+
+
+def _exchanged(layout: Layout, name: str) -> Layout:
+    (x, y) = layout.pulleys[name].at_mm or (0.0, 0.0)
+    return layout.with_pulley(replace(layout.pulleys[name], at_mm=(y, x)))
+
+
+def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
+    """The drive works; whoever exchanges the alternator's x and y leads the belt through an obstacle."""
+    right = read_layout("tests/cases/exchanged.yaml").layout
+    assert with_questions(plan_of(right)).count("problem") == 0
+    wrong = plan_of(_exchanged(right, "alternator"))
+    first, *rest = [each for each in with_questions(wrong).findings if each.asks_first]
+    assert (first.subject, first.severity, rest) == ("alternator", "caution", [])
+    assert first.about == f"alternator: {wrong.count('problem')} problems with its place as it is written"
+    told = "are x and y of alternator exchanged? With `at: [8.65, 14.15]` for alternator it works (tried)"
+    assert first.advice == told
+
+
+def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips() -> None:
+    """190 lbf are 845 N (1 lbf = 4.4482 N, NIST SP 811); a rib of PK is set to 111 N, run in (TM 9-2320)."""
+    right = read_layout("tests/cases/exchanged.yaml").layout
+    low = right.with_pulley(_set_to(right, 190.0))
+    (first,) = (each for each in with_questions(plan_of(low)).findings if each.asks_first)
+    assert (
+        first.wrong.startswith("`tension_N` of 190 N is 21 % of the 888 N usual for the belt")
+        and first.subject == "tensioner"
+    )
+    assert first.advice == "is it in lbf? Then write `190 lbf`"
+    assert not any(each.asks_first for each in with_questions(plan_of(right)).findings)
+
+
+def test_a_low_tension_that_does_is_not_asked_after() -> None:
+    """60 N hold the light load of a small drive: no span hangs slack and nothing slips."""
+    light = plan_of(read_layout("tests/cases/gokart.yaml").layout)
+    assert not any(each.asks_first for each in with_questions(light).findings)
+
+
+def _set_to(layout: Layout, tension_N: float) -> Pulley:
+    pulley = layout.pulleys["tensioner"]
+    assert isinstance(pulley.adjuster, Slide)
+    return replace(pulley, adjuster=replace(pulley.adjuster, tension_N=tension_N))
+
+
+def test_a_radius_typed_for_a_diameter_is_asked_after() -> None:
+    """8PK bends over 45 mm: half of the alternator's 2.6 in is under it, twice that is its diameter."""
+    right = read_layout("tests/cases/exchanged.yaml").layout
+    told = {
+        name: [each for each in plan_of(right).findings if each.subject == name] for name in ("alternator", "crank")
+    }
+    assert not any("radius" in each.advice for found in told.values() for each in found)
+    halved = {
+        name: right.with_pulley(replace(right.pulleys[name], diameter_mm=0.5 * right.pulleys[name].diameter_mm))
+        for name in told
+    }
+    found = plan_of(halved["alternator"]).findings
+    assert any(each.check == "small_pulley" and each.advice.endswith("Or is this its radius?") for each in found)
+    found = plan_of(halved["crank"]).findings
+    assert any(each.check == "current" and "is 82.55 mm the radius of crank?" in each.advice for each in found)

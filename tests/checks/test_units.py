@@ -45,11 +45,11 @@ def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: 
     assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
 
 
-@for_each(("largest_mm", "asked"), [(79.0, False), (81.0, True), (499.0, True), (501.0, False)])
+@for_each(("largest_mm", "asked"), [(49.0, False), (51.0, True), (3.1 * 25.4, True), (499.0, True), (501.0, False)])
 def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_one(
     largest_mm: float, asked: bool
 ) -> None:
-    """80 to 500 mm, common practice, no source: the others are a tenth smaller, and all were typed in inches."""
+    """50 to 500 mm, common practice, no source: the others are a tenth smaller, and all were typed in inches."""
     given = railcar()
     pulleys = {name: replace(each, diameter_mm=0.9 * largest_mm / 25.4) for name, each in given.pulleys.items()}
     pulleys["crank"] = replace(pulleys["crank"], diameter_mm=largest_mm / 25.4)
@@ -92,6 +92,14 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
         (
             replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
             "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`",
+        ),
+        (
+            replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
+            "a plane of 3352.8 mm (132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
+        ),
+        (
+            with_pulley(railcar(), "pump", rated_A=120.0),
+            "`rated_A` of 120 A, but its role is water_pump: does that belong under `generator`?",
         ),
         (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
         (with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)), "from the nearest other pulley: has its place a"),
@@ -144,9 +152,9 @@ def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run
 
 @for_each(("share", "inches"), [(0.99, False), (1.01, True)])
 def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
-    """The largest pulley of a drive has 80 mm at least (common practice, no source)."""
+    """The largest pulley of a drive in inches has 50 mm at least (common practice, no source)."""
     given = railcar()
-    factor = share * 80.0 / 25.4 / max(each.diameter_mm for each in given.pulleys.values())
+    factor = share * 50.0 / 25.4 / max(each.diameter_mm for each in given.pulleys.values())
     pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
     found = _asked(replace(given, pulleys=pulleys))
     assert any("is the file in inches?" in each.message for each in found) is inches
@@ -174,6 +182,31 @@ def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp
     assert sum("`rotation` right" in line for line in lines) == 1
     (first, *_) = json.loads(run("check", str(path), "--json").out)["findings"]
     assert first["check"] == "rotation"
+
+
+def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "file.yaml"
+    path.write_text(
+        "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 6}\n"
+        "  pump: {role: water_pump, at: [0, 14],\n         diameter: 90 cm}\nroute: [crank, pump]\n",
+        encoding="utf-8",
+    )
+    first, second = run("check", str(path)).err.strip().splitlines()
+    assert first.partition("file.yaml:")[2] == (
+        "6: pulleys.pump: a diameter of 900 mm (35.43 in) is given as 90 cm: is it in mm? Then write `90 mm`"
+    )
+    assert "overlap by" in second
+    layout = read_layout(str(path)).layout
+    assert layout.pulleys["pump"].diameter_mm == 900.0
+
+
+def test_a_unit_is_asked_after_under_the_verdict(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "file.yaml"
+    text = (CASES / "exchanged.yaml").read_text(encoding="utf-8")
+    path.write_text(text.replace("pressure_bar: 1000 psi", "pressure_bar: 1000"), encoding="utf-8")
+    lines = run("check", str(path)).out.splitlines()
+    place = next(i for i, line in enumerate(lines) if line.startswith(("DOES NOT WORK", "WORKS ON PAPER")))
+    assert lines[place + 1].startswith("FIRST ") and "a pressure of 1000 bar: is it in psi?" in lines[place + 1]
 
 
 def test_a_mend_of_several_faults_is_told_once(run: Runner, tmp_path: Path) -> None:

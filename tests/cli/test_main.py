@@ -108,7 +108,7 @@ def test_a_command_that_is_refused_midway_has_written_nothing(
     def half(*_: object) -> str:
         raise Refused("no more")
 
-    monkeypatch.setattr(check, "_answer", half)
+    monkeypatch.setattr(check, "with_questions", half)
     ran = run("check", EXAMPLE)
     assert (ran.code, ran.out, ran.err) == (2, "", "no more\n")
 

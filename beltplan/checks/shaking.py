@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from beltplan.checks.clearance import span_name
@@ -35,7 +37,7 @@ def _judged(
     if route.layout.engine.swing_deg is not None:
         return found
     words = f"{wrong}. This holds if {assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))}"
-    return [check.find("note", subject, words, GIVE_THE_SWING, source=_ASSUMED) for _ in found]
+    return [replace(each, severity="note", wrong=words, advice=GIVE_THE_SWING, source=_ASSUMED) for each in found]
 
 
 def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
@@ -73,7 +75,8 @@ def swing_findings(operation: Operation) -> list[Finding]:
     left = tension_left(shaken)
     duty, speed, span = _at(-left)
     bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
-    low = np.flatnonzero(bound.severity(left.min(axis=(0, 1))))
+    least = left.min(axis=(0, 1))
+    low = np.flatnonzero(least <= 0.0 if _slack(shaken) else bound.severity(least))
     names += [span_name(operation.route, i) for i in low.tolist() if i != span]
     others = f" (and {len(names) - 1} more span{'s' * (len(names) > 2)})" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"

@@ -41,6 +41,7 @@ from beltplan.drive.operation import (
     WorstPoint,
     end_of_travel,
     heat_N,
+    takes_up_too_little,
     why_not_judged,
     worst_point,
 )
@@ -56,7 +57,8 @@ def _not_judged_findings(route: Route) -> list[Finding]:
     if reason is None and all(pulley.load is None for pulley in route.pulleys):
         reason = "no pulley has a load"
     if reason is not None:
-        return [SLIP.find("note", "belt", f"slip not judged: {reason}")]
+        source = demanded(route.layout, "min_take_up_percent").source if takes_up_too_little(route) else ""
+        return [SLIP.find("note", "belt", f"slip not judged: {reason}", source=source)]
     names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
     wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
     return [SLIP.find("note", "belt", wrong, "give `load` as you know it", source=PRACTICE)] if names else []

@@ -127,13 +127,18 @@ def why_not_judged(route: Route) -> str | None:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
         return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
-    percent = take_up_percent(route)
-    if is_sprung(route.circuit) and percent is not None and percent < MINIMUM_TAKE_UP_PERCENT:
-        best = f"{percent:.0f} % of the belt that a well placed one would"
+    if takes_up_too_little(route):
+        best = f"{take_up_percent(route):.0f} % of the belt that a well placed one would"
         return f"the tensioner takes up only {best}, so its spring sets no tension to rely on"
     if engine.idle_rpm is None or engine.max_rpm is None:
         return "engine.idle_rpm and engine.max_rpm are not both given"
     return None
+
+
+def takes_up_too_little(route: Route) -> bool:
+    """Whether a spring moves the belt so little that it sets no tension."""
+    percent = take_up_percent(route)
+    return is_sprung(route.circuit) and percent is not None and percent < MINIMUM_TAKE_UP_PERCENT
 
 
 def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:

@@ -21,8 +21,8 @@ _LEAD = "         "
 def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
-    told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
-    left, below = plan.count("note"), (_adjuster(plan), _grip(plan), _hub(plan))
+    told = [each for each in plan.findings if each not in asked and (full or each.is_told)]
+    left, below = sum(not each.is_told for each in plan.findings), (_adjuster(plan), _grip(plan), _hub(plan))
     questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],

@@ -49,6 +49,8 @@ def not_judged_report(layout: Layout, reason: str) -> Report:
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
+    if (vibration.shaken.least_N <= 0.0).any():
+        yield Paragraph(_slack_words(vibration), "FALLS SLACK ")
     first = float(vibration.held.frequency_Hz[0])
     met = vibration.met_at_rpm(first)
     moved = moves(vibration, vibration.held, 0)
@@ -70,6 +72,13 @@ def _between(vibration: Vibration, rpm: float) -> str:
     if engine.cruise_rpm is None:
         return "between idle and maximum"
     return "between idle and cruise" if rpm < engine.cruise_rpm else "between cruise and maximum"
+
+
+def _slack_words(vibration: Vibration) -> str:
+    slack = vibration.shaken.least_N <= 0.0
+    names = [span_name(vibration.route, i) for i in np.flatnonzero(slack.any(axis=(0, 1))).tolist()]
+    low, high = vibration.rpm[slack.any(axis=(0, 2))][[0, -1]]
+    return f"{', '.join(names)}, as the engine fires at {low:.0f} to {high:.0f} rpm: the belt flaps or jumps"
 
 
 def _worst_words(vibration: Vibration) -> str:

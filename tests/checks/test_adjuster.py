@@ -12,6 +12,7 @@ from dataclasses import replace
 import pytest
 
 from beltplan.checks.belt import take_up_findings
+from beltplan.checks.tension import SLIP
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley
@@ -42,6 +43,12 @@ def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
     # A spring sets no tension to rely on where it is a problem.
     sets_none = "takes up only" in (why_not_judged(route(given)) or "")
     assert sets_none == (kind == "arm" and expected == "problem")
+
+
+def test_slip_is_not_judged_by_the_projects_own_limit() -> None:
+    """A fifth of the best take-up is no number of the layout file."""
+    (note,) = [each for each in SLIP.of_route(route(askew(19.8, "arm"))) if "not judged" in each.wrong]
+    assert "takes up only" in note.wrong and "project default" in note.source
 
 
 @pytest.mark.parametrize("role", ["far", "tensioner", ""])

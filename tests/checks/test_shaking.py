@@ -93,6 +93,23 @@ def test_what_is_assumed_weighs_less() -> None:
     assert note.severity == "note" and "1.8 deg either way at idle" in note.wrong and note.advice == GIVE_THE_SWING
 
 
+def test_of_slack_spans_only_slack_ones_are_counted() -> None:
+    given = operation(replace(KNOWN, engine=_engine(cylinders=3, idle_rpm=900.0)))
+    (note,) = TENSION_SWING.of_operation(given)
+    assert given.shaken is not None
+    slack = int((given.shaken.least_N <= 0.0).any(axis=(0, 1)).sum())
+    assert len(note.parts) == slack and f"(and {slack - 1} more span" in note.wrong
+
+
+def test_a_slack_span_is_told_in_short_also_where_the_swing_is_assumed() -> None:
+    """Nothing of its tension is left: the whole limit is missed. One that keeps some is a note among others."""
+    calm = replace(KNOWN, limits={"min_swung_tension": {"": 0.99}}, engine=_engine(cylinders=6))
+    slack = replace(KNOWN, engine=_engine(cylinders=3, idle_rpm=1300.0))
+    for given, told in ((slack, True), (calm, False)):
+        (note,) = TENSION_SWING.of_operation(operation(given))
+        assert (note.severity, note.is_told, "falls slack" in note.wrong) == ("note", told, told)
+
+
 def test_a_pulley_that_slips_for_a_moment() -> None:
     """Of a belt with little grip; in steady running it holds."""
     poor = with_belt(KNOWN, friction=replace(KNOWN.belt.friction, dry=0.45, wet=0.4))

@@ -92,6 +92,16 @@ def test_a_known_swing_that_slackens_the_belt_is_a_problem(run: Runner, tmp_path
     file.write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 6, swing_deg: 2"))
     ran = run("vibration", file)
     assert ran.code == 1 and re.search(r"problem\s+guide to crank: falls slack", ran.out)
+    assert re.search(r"^FALLS SLACK .*guide to crank.* as the\s+engine fires at \d+ to \d+ rpm", ran.out, re.M | re.S)
+
+
+def test_an_assumed_swing_that_slackens_the_belt_is_told_by_check_and_on_top(run: Runner, tmp_path: Path) -> None:
+    """Idling just under the speed at which the firing meets the first mode."""
+    file = tmp_path / "own.yaml"
+    file.write_text(RAILCAR.read_text().replace("idle_rpm: 700", "idle_rpm: 950"))
+    ran, checked = run("vibration", file), run("check", file)
+    assert "FALLS SLACK " in ran.out.split("FIRST MODE")[0] and "only assumed" in ran.out
+    assert re.search(r"note .*falls slack", checked.out)
 
 
 def test_picture_is_the_same_each_time(run: Runner, tmp_path: Path) -> None:

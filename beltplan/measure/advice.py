@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TypeVar
@@ -25,6 +25,8 @@ _SETTLES = 5.0
 """A distance tells two mirror solutions apart where it differs by so many standard deviations of both and the tape."""
 _PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
+_OFF_LINE = 0.3
+"""A point is off a line where the way to it stands so much across it: the sine of 17 degrees."""
 _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
 
@@ -251,15 +253,17 @@ def _angle_deg(step: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class Undetermined:
-    """A point that is not held. ties: how many more measurements it needs.
+    """A point that is not held. ties: how many more measurements it needs. line: what it lies nearly on a line with.
 
-    to: held points from which no distance to it was measured; where there is none, only an angle or an offset helps,
-    as it does for a point that lies in line with all it was measured from.
+    to: held points from which no distance to it was measured, where it lies on a line the best first; where there is
+    none, only an angle or an offset helps. about_mm: how far it is from the first of those.
     """
 
     point: str
     ties: int
     to: tuple[str, ...]
+    line: tuple[str, ...] = ()
+    about_mm: float = 0.0
 
 
 def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermined, ...]:
@@ -269,8 +273,29 @@ def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermine
     found = []
     for name in names[solution.undetermined].tolist():
         untaped = tuple(other for other in held if frozenset((name, other)) not in done)
-        found.append(Undetermined(name, _ties(measured, name, set(held)), untaped[:_MOST_ADVICE]))
+        line, off = _line(measured, solution, name, [other for other in held if other not in untaped])
+        if line:
+            far = [other for other in untaped if other not in measured.marks and off[other] > _OFF_LINE]
+            untaped = tuple(sorted(far, key=lambda other: -off[other]))
+        at = [solution.places[measured.points.index(each)] for each in (name, *untaped[:1])]
+        ties = _ties(measured, name, set(held))
+        found.append(Undetermined(name, ties, untaped[:_MOST_ADVICE], line, float(norm(at[-1] - at[0]))))
     return tuple(found)
+
+
+def _line(
+    measured: Measured, solution: Solution, name: str, taped: Sequence[str]
+) -> tuple[tuple[str, ...], Mapping[str, float]]:
+    """What one was taped from, where it lies nearly on a line with that; and how far off that line each point lies.
+
+    Off the line: the sine of the angle between it and the way to that point.
+    """
+    steps = solution.places - solution.places[measured.points.index(name)]
+    ways = steps / np.maximum(norm(steps), _PLAIN_MM)[:, None]
+    own = ways[[measured.points.index(other) for other in taped]]
+    _, _, axes = np.linalg.svd(own.reshape(-1, 2))
+    off = dict(zip(measured.points, np.abs(ways @ axes[-1]).tolist(), strict=True))
+    return (tuple(taped) if len(taped) > 1 and max(off[other] for other in taped) < _OFF_LINE else ()), off
 
 
 def _ties(measured: Measured, name: str, held: set[str]) -> int:

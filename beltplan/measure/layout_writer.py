@@ -96,10 +96,10 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
     if layout is None:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
     bare = {name: _sized(_placed(pulley, found), source, found, scale) for name, pulley in layout.pulleys.items()}
-    placed = {}
+    placed, least_sure = {}, max(found.centres, key=lambda centre: centre.widest_mm).name
     for name, sd_mm in spread_of(found, replace(layout, pulleys=bare)).items():
         sure = replace(
-            bare[name].uncertainty, position_mm=_sd(sd_mm, scale, _MOST_POSITION_MM, f"the position of {name}")
+            bare[name].uncertainty, position_mm=_sd(sd_mm, scale, _MOST_POSITION_MM, f"the position of {least_sure}")
         )
         placed[name] = replace(bare[name], uncertainty=sure)
     edits = [

@@ -19,6 +19,9 @@ _SINGULAR = 1e-7
 """Directions that change the residuals by a smaller share than this of the most telling one are not held."""
 _MOVES = 1e-4
 """A point that moves by more than this in a direction that nothing holds is undetermined."""
+_SURE_MM, _WIDEST_MM, _BENT = 5.0, 1e4, 5.0
+"""A point held to more than the first, taken as at most the second, is thin where a reading, with the point off as
+much, is off by so many of its standard deviations more than the first order says."""
 EXACT_RAD = 1e-6
 """Standard deviation of a line that is level by definition: 0.0005 mm over half a metre."""
 _GUESSED_RADIUS_MM = 50.0
@@ -359,6 +362,27 @@ def precision_of(network: Network, at: Settled) -> Precision:
     moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
     undetermined = np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > _MOVES)
     return Precision(covariance, undetermined, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
+
+
+def thin_at(network: Network, at: Settled) -> Bools:
+    """Which points what they are read from hardly holds across its line: the first order is none of the truth there.
+
+    A point moves alone by one standard deviation, all others still: what its readings change beyond the first order.
+    """
+    own = at.jacobian[:, : 2 * network.points].reshape(-1, network.points, 2).transpose(1, 0, 2)
+    strength, axes = np.linalg.eigh(own.transpose(0, 2, 1) @ own)
+    sd_mm = 1.0 / np.sqrt(np.clip(strength[:, 0], _WIDEST_MM**-2, None))
+    wide = np.flatnonzero(sd_mm > _SURE_MM)
+    if not len(wide):
+        return np.zeros(network.points, dtype=bool)
+    steps = np.zeros((len(wide), network.points, 2))
+    steps[np.arange(len(wide)), wide] = sd_mm[wide, None] * axes[wide, :, 0]
+    moves = np.concatenate((steps.reshape(len(wide), -1), np.zeros((len(wide), network.size - 2 * network.points))), 1)
+    beyond = network.equations(at.unknowns + moves)[0] - at.residuals - moves @ at.jacobian.T
+    heard = np.any(at.jacobian, axis=1)
+    thin = np.zeros(network.points, dtype=bool)
+    thin[wide] = np.any(np.abs(beyond[:, heard]) > _BENT, axis=1)
+    return thin
 
 
 def without_motion(places: Floats, covariance: Floats, shifts: bool = True) -> Floats:

@@ -14,7 +14,7 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.least_squares import Progress, Settled, unseen
 from beltplan.measure.multilateration import starts_of
-from beltplan.measure.network import Network, Precision, precision_of, settled
+from beltplan.measure.network import Network, Precision, precision_of, settled, thin_at
 from beltplan.measure.readings import Measured
 
 _TURNS = 720
@@ -115,9 +115,11 @@ class Solution:
         """Readings more than are needed: degrees of freedom."""
         return round(float(np.sum(self.precision.redundancy))) - len(self.left_out)
 
-    @property
+    @cached_property
     def undetermined(self) -> Bools:
-        return self.precision.undetermined
+        """Which points nothing holds, or what they are read from hardly holds across its line; never the origin."""
+        loose = self.precision.undetermined | thin_at(self.network, self.at)
+        return np.asarray(loose & (np.arange(self.network.points) != self.network.origin))
 
 
 def solutions_of(measured: Measured, network: Network, progress: Progress = unseen) -> tuple[Solution, ...]:

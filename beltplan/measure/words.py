@@ -150,6 +150,11 @@ def _clash_words(fault: PathFault) -> str:
 
 
 def _undetermined_words(point: Undetermined) -> str:
+    if point.line:
+        words = f"{point.point} lies nearly on the line {' - '.join(point.line)}: it may lie to either side of it"
+        if not point.to:
+            return f"{words}. Read an angle or an offset of it"
+        return f"{words}. Tape it from off that line: {point.to[0]} - {point.point}, about {point.about_mm:.0f} mm"
     words = (
         f"{point.point}: not fixed by any reading; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
     )

@@ -158,7 +158,7 @@ _PIVOT_SEEN = "tight.pivot: above left, "
         # The pivot nearly in line with the two points that it is read from: hardly held across that line.
         (
             {"tight.pivot: 250": "tight.pivot: 152", "distances:": "accuracy: {distance_mm: 60}\ndistances:"},
-            r"known to 1.*mm only: measure it better first",
+            r"the position of tight.pivot is known to 1.*mm only: measure it better first",
         ),
         # Two tapes of one distance, 40 mm apart, read to 1 mm: neither can be told from the other.
         (

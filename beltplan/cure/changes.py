@@ -176,7 +176,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
     forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in factors)
     return tuple(
-        tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
+        tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} N before", tension_N=force)
         for force in forces
         if now < force <= mechanics.span_limit_N
     )

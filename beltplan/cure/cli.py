@@ -24,15 +24,17 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "cure",
         help="find the small change that takes a layout's problems away",
-        description="Try families of small changes, alone and in pairs, and list those after which no problem is left, "
-        "those with the fewest cautions first; where there is no problem, those that leave fewer cautions. Exit "
-        "status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
+        description="Try families of small changes, alone, in pairs, and one more beside the best. List those after "
+        "which no problem is left: the fewest changes first, then the fewest cautions. Where there is no problem, list "
+        "those that leave fewer cautions, up to three changes together, the fewest cautions first. Exit status: 0 "
+        "cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
-    parser.add_argument("--write", metavar="FILE", help="write the best cure as a new layout file")
+    parser.add_argument("--write", metavar="FILE", help="write the first cure as a new layout file")
+    parser.add_argument("--smallest", action="store_true", help="put the cure that disturbs least first")
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all: every cure before and after, what was tried")
@@ -48,6 +50,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     route_or_refuse(file)
     with Bar("trying changes") as bar:
         cures = cures_of(file.layout, bar)
+    cures = cures.smallest_first() if chosen.smallest else cures
     if chosen.picture is not None:
         from beltplan.cure.report import side_by_side
         from beltplan.picture.cells import compare_scene

@@ -12,7 +12,8 @@ from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import SLIPS, Issue, Trial, issue_of, issues_of
 
-_Rank = tuple[tuple[int, int], int, tuple[bool, int], Disturbance]
+_Worth = tuple[tuple[int, int], int, tuple[bool, int]]
+_Rank = tuple[int, int, _Worth, Disturbance]
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,11 +78,20 @@ def _grips(trial: Trial, name: str) -> bool:
 
 
 def rank_of(trial: Trial, before: Trial) -> _Rank:
-    """What cures are ranked by: problems and cautions; new cautions; margin of what was to be cured, and of all;
-    disturbance.
-    """
+    """What cures are ranked by: problems; where there was one, how many changes; what they leave; disturbance."""
+    many = together(trial.changes) if before.problems else 0
+    return trial.counts[0], many, worth_of(trial, before), disturbance(trial.changes)
+
+
+def worth_of(trial: Trial, before: Trial) -> _Worth:
+    """What cures leave: problems and cautions; new ones; margin of what was to be cured, and of all."""
     margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
-    return trial.counts, len(trial.issues - before.issues), margin, disturbance(trial.changes)
+    return trial.counts, len(trial.issues - before.issues), margin
+
+
+def together(changes: Changes) -> int:
+    """How many changes go together, beside a belt that follows from them."""
+    return sum(change.family != "belt" for change in changes) or 1
 
 
 def _does_as_well(trial: Trial, other: Trial) -> bool:

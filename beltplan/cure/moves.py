@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, permutations
 
@@ -34,13 +34,16 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Uni
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
-def diameters_of(pulley: Pulley, units: Units = "mm") -> tuple[float, ...]:
-    """The other diameters of a pulley, mm: those listed, else within a fifth, in steps of 5 mm or 3/16 in."""
-    if pulley.diameters_mm:
-        return tuple(size for size in pulley.diameters_mm if size != pulley.diameter_mm)
+def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] = ()) -> tuple[float, ...]:
+    """The other diameters of a pulley, mm: those listed, else within a fifth, in steps of 5 mm or 3/16 in, and of an
+    idler those that are sold: `sold_mm`, or what is common.
+    """
     grid, own = GRID_MM[units], pulley.diameter_mm
     steps = int(_SHARE * own / (_STEPS[units] * grid) + 1e-9)
-    return tuple(round((round(own / grid) + _STEPS[units] * k) * grid, 6) for k in range(-steps, steps + 1) if k)
+    found = [round((round(own / grid) + _STEPS[units] * k) * grid, 6) for k in range(-steps, steps + 1) if k]
+    if pulley.role == "idler":
+        found += [size for size in sold_mm or SIZES_MM[units] if abs(size - own) <= _SHARE * own]
+    return tuple(size for size in pulley.diameters_mm or sorted({*found}) if size != own)
 
 
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
@@ -48,7 +51,7 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     found = [
         (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units))
         for i, pulley in enumerate(base.pulleys)
-        for size in diameters_of(pulley, layout.units)
+        for size in diameters_of(pulley, layout.units, layout.idler_sizes_mm)
         if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
     ]
     if not found:

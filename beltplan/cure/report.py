@@ -13,13 +13,22 @@ from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
-from beltplan.cure.kinds import Cautions, cautions_of
+from beltplan.cure.kinds import cautions_of, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures, Remedy, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.fit import adjuster_word
-from beltplan.report.answer import MadeWorse, findings_blocks, made_worse_json, made_worse_words, report_of, title_of
+from beltplan.report.answer import (
+    MORE,
+    MadeWorse,
+    findings_blocks,
+    grouped,
+    made_worse_json,
+    made_worse_words,
+    report_of,
+    title_of,
+)
 from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.rows import (
     COUNTS,
@@ -116,7 +125,8 @@ def answer_of(cures: Cures) -> str:
 
 
 def _how(trial: Trial) -> str:
-    return {1: "one change", 2: "two changes"}.get(len(trial.changes), f"{len(trial.changes)} changes")
+    many = together(trial.changes)
+    return {1: "one change", 2: "two changes", 3: "three changes"}[many]
 
 
 def _taken_away(cures: Cures) -> str:
@@ -224,6 +234,7 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
 # The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.
 
 _LEAD = "         "
+_HUNG = f"{_LEAD}  "
 _MANY = 12
 """Of more pulleys or problems not all are shown."""
 
@@ -255,7 +266,8 @@ def cure_report(
         *_others(cures, full),
         *(_tried(cures) if full else []),
     ]
-    return report_of(cures.layout.units, parts, notes, full)
+    more = MORE if cures.smallest is None else f"{MORE}; the smallest first: --smallest"
+    return report_of(cures.layout.units, parts, notes, full, more)
 
 
 def _short_table(cures: Cures, shown: Remedy) -> Columns:
@@ -289,10 +301,9 @@ def _answer(cures: Cures) -> list[Block]:
         nearest = cures.nearest
         return blocks + ([] if nearest is None else _listed("NEAREST  ", [_what_to_do(cures, nearest), _NO_CURE]))
     cautions = cures.cautions(cures.best.trial)
-    left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
     blocks += _listed("DO       ", [_what_to_do(cures, cures.best)])
-    blocks += _listed("LEFT     ", left)
-    blocks += _listed("NEW      ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
+    blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
+    blocks += _cautions_listed("NEW      ", cautions.made, ())
     blocks += _listed("MARGIN   ", [margin] if (margin := _margin_words(cures)) else [])
     blocks += _listed("AS WELL  ", as_well_words(cures))
     return blocks + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
@@ -302,8 +313,15 @@ _LEADS = ("nothing to cure", "leave it", "cured", "no small change")
 _NO_CURE = "the least bad of what was tried, not a cure"
 
 
-def _was(cures: Cures, finding: Finding, cautions: Cautions) -> str:
-    return " (was a problem)" if finding in cautions.edge and not cures.healthy else ""
+def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Block]:
+    """Each caution, its further lines hung in; what to do about those of one advice, under them."""
+    found: list[Block] = []
+    for group in grouped(cautions):
+        for finding in group:
+            was = " (was a problem)" if finding in were_problems else ""
+            found.append(Paragraph(f"{finding.about}{was}", _LEAD if found else lead, _HUNG))
+        found += [Paragraph(group[0].advice, _HUNG)] if group[0].advice else []
+    return found
 
 
 def _listed(lead: str, words: Sequence[str]) -> list[Block]:

@@ -1,4 +1,4 @@
-"""What is the smallest change that cures a layout? Families of changes, alone and in pairs, judged by every check."""
+"""What is the smallest change that cures a layout? Families of changes, alone and together, judged by every check."""
 
 from __future__ import annotations
 
@@ -9,7 +9,18 @@ from math import ceil, inf
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, Changes, Family, disturbance, more_ribs, more_tension, other_belts
-from beltplan.cure.kinds import Cautions, Kind, cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
+from beltplan.cure.kinds import (
+    Cautions,
+    Kind,
+    cautions_of,
+    kinds_of,
+    lean,
+    leaves_margin,
+    near_of,
+    rank_of,
+    together,
+    worth_of,
+)
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
@@ -18,13 +29,14 @@ from beltplan.drive.layout import Layout
 
 MOST_LISTED = 10
 RULE = (
-    "no problem, then the fewest cautions, left and new together; of as many, the fewest new, then what leaves margin, "
-    "then the smallest change first. One change is smaller than two; then comes belt, rib, order, spring, diameter, "
-    "move, idler, in this order; then how far it goes. No change of a set can be spared. Of each kind of change the "
-    "best is listed. With it stand the smallest that cures, and the one that leaves margin where the best does not. "
-    "One change more is tried beside the best, and ranked where it leaves less. Margin: no caution of what was to be "
-    "cured, or none but slip by the design friction. Slip counts by the worse of steady running and revving. Where the "
-    "belt that the file names no longer fits, another one is a change besides"
+    "no problem; where there was one, the fewest changes, a belt that follows from them not counted; then the fewest "
+    "cautions, left and new together; of as many, the fewest new, then what leaves margin, then the smallest change "
+    "first. One change is smaller than two; then comes belt, rib, order, spring, diameter, move, idler, in this order; "
+    "then how far it goes. No change of a set can be spared. Of each kind of change the best is listed. With it stand "
+    "the smallest that cures, and the one that leaves margin where the best does not. One change more is tried beside "
+    "the best, up to three together. Margin: no caution of what was to be cured, or none but slip by the design "
+    "friction. Slip counts by the worse of steady running and revving. Where the belt that the file names no longer "
+    "fits, another one is a change besides"
 )
 """By what cures are ranked, in words."""
 _MOST_JUDGED: dict[Family, int] = {
@@ -93,8 +105,8 @@ class Cures:
     """What a layout comes to, and the cures for it, the best first: of its problems, or of cautions where it has none.
 
     found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
-    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more that makes
-    another caution in its place, by the caution of the best against which that helps. share: of the usual number of
+    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more that
+    leaves no more cautions, by the caution of the best against which that helps. share: of the usual number of
     changes that was judged; less where the drive has very many pulleys.
     """
 
@@ -122,6 +134,15 @@ class Cures:
     def best(self) -> Remedy | None:
         """The cure that ranks first."""
         return self.listed[0] if self.listed else None
+
+    def smallest_first(self) -> Cures:
+        """The same with the cure that disturbs least in the place of the best."""
+        if self.smallest is None:
+            return self
+        kind = Kind(self.smallest, None, None, self.leaves_margin(self.smallest))
+        others = tuple(remedy for remedy in self.listed if remedy.trial is not self.smallest)
+        listed = (_remedy(self.smallest, kind), *others)[:MOST_LISTED]
+        return replace(self, listed=listed, smallest=None, as_well=())
 
     def cautions(self, trial: Trial) -> Cautions:
         """The cautions after a change, by what there was before it."""
@@ -265,24 +286,23 @@ def _with_one_more(
     best = min(cured, key=lambda trial: rank_of(trial, before))
     tried: list[Trial] = []
     better: list[Trial] = []
-    while best.findings and sum(change.family != "belt" for change in best.changes) < _MOST_TOGETHER:
+    while best.findings and together(best.changes) < _MOST_TOGETHER:
         more = [trial for changes in companions_of(best, singles, _MOST_COMPANIONS) if (trial := judge(changes, 0))]
-        ahead = [trial for trial in more if rank_of(trial, before)[:3] < rank_of(best, before)[:3]]
+        ahead = [trial for trial in more if worth_of(trial, before) < worth_of(best, before)]
         tried, better = tried + more, better + ahead
         if not ahead:
             break
-        best = min(ahead, key=lambda trial: rank_of(trial, before))
+        best = min(ahead, key=lambda trial: worth_of(trial, before))
     return tried, better
 
 
 def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
-    """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away.
-
-    None of them leaves fewer cautions than the best, or it would be that: each makes another in its place.
+    """The best cure with one change more, no caution more: for each of its cautions what takes it, or its nearness,
+    away.
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
     ranked = sorted((trial for trial in more if own < set(trial.changes)), key=lambda trial: rank_of(trial, before))
-    alike = [trial for trial in ranked if trial.counts == best.counts]
+    alike = [trial for trial in ranked if trial.counts <= best.counts]
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
         issue = issue_of(finding)

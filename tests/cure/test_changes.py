@@ -39,6 +39,7 @@ from beltplan.cure.screen import Pool, as_it_stands, picked, screen_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
+from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
 
 
@@ -130,6 +131,25 @@ def test_diameters_are_those_listed_or_steps_within_a_fifth() -> None:
     crank = layout_of("railcar").pulleys["crank"]
     assert diameters_of(crank) == tuple(float(size) for size in range(155, 230, 5) if size != 190)
     assert diameters_of(replace(crank, diameters_mm=(180.0, 190.0, 205.0)), "in") == (180.0, 205.0)
+
+
+def test_an_idler_may_have_a_size_that_is_sold_though_it_lies_between_the_steps() -> None:
+    """3 1/2 in: the next size up that is sold is 3 9/16 in (90.4875 mm), the next step would be 3 11/16 in."""
+    guide = replace(layout_of("camper").pulleys["crank"], name="guide", role="idler", diameter_mm=88.9)
+    assert 90.4875 in diameters_of(guide, "in") and 90.0 in diameters_of(guide)
+    assert 91.0 in diameters_of(guide, sold_mm=(91.0, 150.0)) and 150.0 not in diameters_of(
+        guide, sold_mm=(91.0, 150.0)
+    )
+    assert 90.4875 not in diameters_of(replace(guide, role="crankshaft"), "in"), "no idler"
+
+
+def test_of_a_set_tension_each_number_has_its_unit() -> None:
+    for change in more_tension(route("orchard_sprayer")):
+        form = r"set the belt to (.*) N \((.*) lbf\), (.*) N \((.*) lbf\) before"
+        told = re.fullmatch(form, in_units(change.words, "in"))
+        assert told is not None
+        force, partner, before, partner_before = map(float, told.groups())
+        assert (force / 4.44822, before / 4.44822) == pytest.approx((partner, partner_before), abs=0.5)
 
 
 @pytest.mark.parametrize(("units", "grid_mm"), [("mm", 1.0), ("in", 25.4 / 16.0)])

@@ -52,6 +52,15 @@ def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: 
     assert left["check"] == "current"
 
 
+def test_the_smallest_is_written_where_it_is_asked_for(run: Runner, here: Path) -> None:
+    told = json.loads(run("cure", CAMPER, "--json").out)["smallest"]
+    ran = run("cure", CAMPER, "--smallest", "--write", "small.yaml", "--json")
+    result = json.loads(ran.out)
+    assert (ran.code, result["written"], result["smallest"]) == (0, "small.yaml", None)
+    assert result["cures"][0]["changes"] == told["changes"]
+    assert "diameter: 65" in Path("small.yaml").read_text(encoding="utf-8") and run("check", "small.yaml").code == 0
+
+
 def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> None:
     best = cures("railcar").best
     assert best is not None

@@ -11,8 +11,8 @@ from itertools import pairwise
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.cure.changes import Changes
-from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
+from beltplan.cure.changes import Changes, other_belt
+from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of, together
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.trials import Trial
 from tests.cure.drives import layout_of
@@ -80,19 +80,31 @@ def test_where_nothing_is_a_problem_no_belt_without_reserve_is_proposed() -> Non
     assert larger(5.0, OLD).cures(lacking), "it lacked reserve before"
 
 
-def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
+def test_cures_rank_by_problems_number_cautions_margin_and_then_disturbance() -> None:
+    pair = Trial((*larger(1.0).changes, *larger(1.0, name="guide").changes), BEFORE.layout, (STILL,))
     ranked = [
         larger(30.0),
         larger(40.0, finding("slip", "crank")),
         larger(5.0, OLD),
         larger(10.0, OLD),
         Trial((moved("guide", (1.0, 0.0), False),), BEFORE.layout, (STILL,)),
-        Trial((*larger(1.0).changes, *larger(1.0, name="guide").changes), BEFORE.layout, (STILL,)),
         larger(1.0, OLD, NEW),
+        replace(pair, findings=()),
+        pair,
         larger(1.0, WRAP),
     ]
     ranks = [rank_of(trial, BEFORE) for trial in ranked]
     assert all(one < other for one, other in pairwise(ranks))
+    healthy = Trial((), BEFORE.layout, (OLD, STILL, NEW))
+    assert rank_of(pair, healthy) < rank_of(larger(1.0, OLD, NEW), healthy), "of cautions alone, what leaves the fewest"
+
+
+def test_a_belt_that_follows_from_a_change_is_not_counted_with_it() -> None:
+    belt = other_belt(BEFORE.layout.belt, 10.0)
+    one = larger(5.0).changes
+    assert [
+        together(changes) for changes in ((belt,), one, (*one, belt), (*one, *larger(1.0, name="guide").changes))
+    ] == [1, 1, 1, 2]
 
 
 def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:

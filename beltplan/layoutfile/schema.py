@@ -74,7 +74,7 @@ _FILE = (
            "number alone of a key ending in _mm is mm; other values may be written as 1230 psi, 150 lbf, 1.5 "
            "hp", _UNITS, ". One length may carry its own: `at: [24.1 cm, 5 cm]`"),
     choice("rotation", "clockwise", "which way the driving pulley turns, seen from the front", get_args(Rotation)),
-    Key("belt", "designation or mapping", "", MUST, "designation (6PK, 6PK1685) or mapping of the belt"),
+    Key("belt", "designation or mapping", "", MUST, "designation (6PK, 6PK1685), or the belt's numbers"),
     *mapping("engine", NONE, "speeds of the driving pulley"),
     *mapping("block", "heat left out", "what the pulleys are bolted to: its heat tightens a belt that is set by hand",
         choice("material", MUST, "its metal", get_args(Metal)),
@@ -88,7 +88,7 @@ _FILE = (
     *mapping("obstacles", NONE, "what the belt must keep clear of, by a name of your own", most=200),
     Key("marks", "mapping or names", "", NONE, "points that are no pulleys, each with its place; in a file of "
         "measurements a list of their names", entries=(1, MOST_POINTS)),
-    several("stock", "list", "built-in list", "belts that can be bought, and no others: designations or mappings",
+    several("stock", "list", "built-in list", "belts that can be bought, and no others, each as under `belt`",
             (1, 1_000)),
     *_uncertainty("usual values", "one standard deviation of the measurements, for `tolerance`", *_USUAL),
     *mapping("limits", "built-in limits", "limits of your own, by the limit's name"),
@@ -459,4 +459,6 @@ def _value_as(key: Key) -> str:
         return written_as(key.path)
     two = "[x, y]" if key.unit == FILE_UNIT else "[first, second]"
     listed = f"[{f'{two}, ' * min(key.entries[0], 3)}...]" if key.unit else "[..., ...]"
-    return {"point": two, "two numbers": two, "list": listed, "numbers": "[..., ...]"}.get(key.kind, "...")
+    return {"point": two, "point or mapping": two, "two numbers": two, "list": listed, "numbers": "[..., ...]"}.get(
+        key.kind, "..."
+    )

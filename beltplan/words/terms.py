@@ -78,7 +78,7 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "tells the tension below which it is.",
     ),
     "take-up": ("Belt that an adjuster takes up for its movement, as a share of the best that this movement could.",),
-    "hub load": (
+    "hub, hub load": (
         "What belt tension pulls a shaft by, at rest and at its worst, in N, with its direction. Belt weight and "
         "misalignment are not in it.",
     ),
@@ -141,6 +141,10 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     "loop": (
         "A wire or string laid round pulleys, or a belt on them with the arm at a known angle. Its length is one "
         "reading more: `loops` in a file of measurements.",
+    ),
+    "plumb, level, levels": (
+        "What an angle is counted from: level, to the right, or plumb, straight up; both counterclockwise. In a file "
+        "of measurements: `angles: {crank - pump: {value: 7.4, from: plumb}}`.",
     ),
     "mirror solution": ("Another way for the points to lie that fits as well. A word of `sides` decides.",),
     "standard deviation": ("How far a reading may be off: two of three lie within one, 19 of 20 within two.",),

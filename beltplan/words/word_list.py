@@ -14,7 +14,7 @@ from beltplan.drive.loads import ALTERNATOR_SOURCE, CRUISING, EVERYTHING_ON, OUT
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.keys import FAR_MM, Key
-from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
+from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, written_as
 from beltplan.report.words import role_words
 from beltplan.words.terms import TERMS
 
@@ -73,9 +73,16 @@ _DEFAULTS = {
 """Where the default is told in full."""
 _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}
 
+_VARIED = {"variants": "{NAME: {KEY: ...}}", "variants.NAME": "{KEY: ...}"}
+"""How a variant is written, which may hold any key."""
+
 
 def _key(key: Key) -> Entry:
-    return Entry(key.path, ((key.in_words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
+    words = key.in_words
+    if "mapping" in key.kind:
+        written = _VARIED.get(key.path) or written_as(key.path).replace(", each by a NAME of your own", "")
+        words = key.kind.replace("mapping", written) + words.removeprefix(key.kind)
+    return Entry(key.path, ((words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
 
 
 def _more_of(key: Key) -> Iterator[str]:

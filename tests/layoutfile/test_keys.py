@@ -58,6 +58,7 @@ def test_the_keys_of_a_pulley_are_the_fields_they_fill() -> None:
         "plane_by_grooves",
         "usual_load",
         "meant_at",
+        "in_cm",
     }
     assert set(names_under("pulleys.NAME")) == filled | {"arm", "slide", "spring", "tension_N"}
 

@@ -59,6 +59,12 @@ def test_a_key_that_may_be_left_out_has_a_default_and_another_has_none(known: Ma
         assert ("; default: " in entry.texts[0][0]) == (not key.needed)
 
 
+def test_what_has_keys_of_its_own_is_told_as_it_is_written(words: str) -> None:
+    assert "mapping" not in words
+    told = " ".join(words.split())
+    assert "marks {NAME: [x, y]} or names: " in told and "slide {from: [x, y], to: [x, y]}: " in told
+
+
 def test_fit_for_a_terminal(words: str) -> None:
     assert [line for line in words.splitlines() if len(line) > 100] == []
     assert all(character.isprintable() or character == "\n" for character in words)
@@ -90,6 +96,8 @@ def test_no_sentence_of_a_term_is_over_25_words(known: Mapping[str, Group]) -> N
         ("`min_clearance_mm:`", ["min_clearance_mm"]),
         ("wrap", ["wrap", "wrap"]),
         ("duty.all on", ["duty.NAME"]),
+        ("hub", ["hub, hub load"]),
+        ("plumb", ["plumb, level, levels"]),
         ("roles", list(get_args(Role))),
         ("crank.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
         ("engine.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),

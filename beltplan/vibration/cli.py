@@ -47,7 +47,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     vibration = None if operation is None else vibration_of(operation)
     if operation is None or vibration is None:
         reason = why_not_judged(route) if operation is None else why_none(operation)
-        return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason or ""), 0
+        if chosen.json:
+            return not_judged_json(file.layout, reason or ""), 0
+        return not_judged_report(file.layout, reason or "", chosen.picture is not None), 0
     if chosen.picture is not None:
         _draw(vibration, chosen.picture, foot_of(file))
     trials = trials_of(vibration)

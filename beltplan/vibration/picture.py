@@ -22,8 +22,6 @@ from beltplan.vibration.study import Vibration
 
 _SIZE_IN = (11.1, 8.6)
 _OVER = 1.15
-_BESIDE_POUNDS = 38
-"""Points from the chart to words that stand beyond a scale at its right."""
 _DASHES = ("-", "--", "-.", ":")
 """Of the duties, and told apart in grey."""
 
@@ -67,7 +65,8 @@ def _subtitle(vibration: Vibration) -> str:
 
 def _frequencies(vibration: Vibration, axes: Axes) -> None:
     rpm, turns = vibration.rpm, vibration.rpm / 60.0
-    top = _OVER * vibration.firings * float(turns[-1])
+    met = [hertz for hertz in vibration.held.frequency_Hz.tolist() if vibration.met_at_rpm(hertz, 2) is not None]
+    top = _OVER * max(vibration.firings * float(turns[-1]), *met)
     axes.set_ylim(0.0, top)
     axes.set_ylabel("Hz", fontproperties=font_of(False, 10.0))
     for times, words, width in ((1.0, "firing", 2.4), (2.0, "twice the firing", 1.4)):
@@ -109,41 +108,29 @@ def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
                 continue
             share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
             axes.plot([rpm], [hertz], "o", color=PROBLEM, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
-            if harmonic == 1 or share > 0.5:
-                axes.annotate(f"{rpm:.0f}", (rpm, hertz), (8, -12), textcoords="offset points", **_small(PROBLEM, True))
+            axes.annotate(f"{rpm:.0f}", (rpm, hertz), (8, -12), textcoords="offset points", **_small(PROBLEM, True))
 
 
 def _swings(vibration: Vibration, axes: Axes) -> None:
     duty, speed, span = vibration.worst
-    shaken, rpm = vibration.shaken, vibration.rpm
-    mean = shaken.mean_N[duty, :, span]
+    inches = vibration.route.layout.units == "in"
+    shaken, rpm, scale = vibration.shaken, vibration.rpm, LBF_N if inches else 1.0
+    mean, swing = shaken.mean_N[duty, :, span] / scale, shaken.span_swing_N[..., span] / scale
     axes.plot(rpm, mean, color=SOFT_INK, linewidth=1.2, linestyle=(0, (1, 1)))
     for number, name in enumerate(vibration.operation.duties):
-        dash = _DASHES[number % len(_DASHES)]
-        axes.plot(rpm, shaken.span_swing_N[number, :, span], color=INK, linewidth=1.8, linestyle=dash, label=name)
-    axes.fill_between(rpm, mean, shaken.span_swing_N[duty, :, span], where=shaken.least_N[duty, :, span] <= 0.0,
+        axes.plot(rpm, swing[number], color=INK, linewidth=1.8, linestyle=_DASHES[number % len(_DASHES)], label=name)
+    axes.fill_between(rpm, mean, swing[duty], where=shaken.least_N[duty, :, span] <= 0.0,
                       color=PROBLEM, alpha=0.3, linewidth=0.0)  # fmt: skip
-    axes.plot([rpm[speed]], [shaken.span_swing_N[duty, speed, span]], "o", color=PROBLEM, markeredgecolor=INK)
+    axes.plot([rpm[speed]], [swing[duty, speed]], "o", color=PROBLEM, markeredgecolor=INK)
     axes.set_ylim(bottom=0.0)
-    axes.set_ylabel(f"swing of {span_name(vibration.route, span)}, N", fontproperties=font_of(False, 10.0))
-    inches = vibration.route.layout.units == "in"
-    if inches:
-        _pounds(axes)
+    unit = "lbf" if inches else "N"
+    axes.set_ylabel(f"swing of {span_name(vibration.route, span)}, {unit}", fontproperties=font_of(False, 10.0))
     for words, over in (("its mean tension: a swing", 4), ("as large leaves it slack", -7)):
         axes.annotate(
-            words, (1.0, float(mean[-1])), (_BESIDE_POUNDS if inches else 5, over),
-            xycoords=("axes fraction", "data"), textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
+            words, (1.0, float(mean[-1])), (5, over), xycoords=("axes fraction", "data"),
+            textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
         )  # fmt: skip
     axes.legend(loc="upper right", framealpha=1.0, edgecolor="none", fancybox=False, prop=font_of(False, 8.5))
-
-
-def _pounds(axes: Axes) -> None:
-    """The same in pounds at the right, for who measures in inches."""
-    side = axes.secondary_yaxis("right", functions=(partial(np.multiply, 1.0 / LBF_N), partial(np.multiply, LBF_N)))
-    side.spines["right"].set_visible(False)
-    axes.annotate("lbf", (1.0, 1.0), (5, 6), xycoords="axes fraction", textcoords="offset points", **_small(INK))
-    for label in side.get_yticklabels():
-        label.set_fontproperties(font_of(False, 9.0))
 
 
 def _small(colour: str, bold: bool = False) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -43,9 +44,10 @@ def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool =
     return report_of(layout.units, parts, notes, full)
 
 
-def not_judged_report(layout: Layout, reason: str) -> Report:
+def not_judged_report(layout: Layout, reason: str, pictured: bool = False) -> Report:
     parts: list[list[Block]] = [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]]
-    return report_of(layout.units, parts, Footnotes(), full=False, more="")
+    told = report_of(layout.units, parts, Footnotes(), full=False, more="")
+    return replace(told, blocks=(*told.blocks, Paragraph(f"--picture: not drawn: {reason}"))) if pictured else told
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
@@ -142,6 +144,9 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
             if each.by == FLAPS:
                 words = f"{span_name(vibration.route, span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
                 rows.append((each.rpm, words, (each.rpm, each.rpm)))
+    most = np.interp([rpm for rpm, *_ in rows], vibration.rpm, vibration.shaken.span_swing_N.max(axis=(0, 2)))
+    # Of several on one peak it belongs to the widest swing: the others lie on its flanks.
+    owner = {rows[i][2]: rows[i][0] for i in np.argsort(most).tolist()}
     for rpm, words, (low, high) in sorted(rows):
         speed = int(np.abs(vibration.rpm - rpm).argmin())
         swing = vibration.shaken.span_swing_N[:, speed]
@@ -149,7 +154,8 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
         mean, least = (each[duty, speed, span] for each in (vibration.shaken.mean_N, vibration.shaken.least_N))
         if swing[duty, span] < _SWINGS * mean:
             continue
-        at = f"{rpm:.0f}" if low == high or not low <= rpm <= high else f"{low:.0f} to {high:.0f}"
+        peaks = low < high and low <= rpm <= high and owner[low, high] == rpm
+        at = f"{low:.0f} to {high:.0f}" if peaks else f"{rpm:.0f}"
         left = float(least) if least > 0.0 else "slack"
         yield [at, words, span_name(vibration.route, span), float(swing[duty, span]), float(mean), left]
 

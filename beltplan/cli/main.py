@@ -107,8 +107,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         chosen = top.parse_args(words)
         refuse_bad_options(chosen, _wrong)
         # Shown only once the command is through: a refusal leaves standard output empty.
-        answer, code = chosen.run(chosen)
+        answer, code, *left_undone = chosen.run(chosen)
         _show((answer if isinstance(answer, str) else shown(answer, screen_of(sys.stdout))) + "\n")
+        for words in left_undone:
+            tell(words)
         return int(code)
     except Refused as refusal:
         return _ended(str(refusal), 2)

@@ -103,6 +103,14 @@ def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]
             yield kind, way.words.format(level=""), replace(measured, directions=tuple(right))
 
 
+def one_otherwise(measured: Measured) -> Iterator[Measured]:
+    """What was measured with one of several angles read in another way."""
+    for i, own in enumerate(measured.directions):
+        for _, _, changed in _angles_otherwise(replace(measured, directions=(own,))):
+            angles = (*measured.directions[:i], *changed.directions, *measured.directions[i + 1 :])
+            yield replace(measured, directions=angles)
+
+
 def _all_angles(measured: Measured) -> str:
     many, lines = len(measured.directions), listed([str(each.line) for each in measured.directions])
     if many == 1:

@@ -25,7 +25,7 @@ def add_to(commands: Commands) -> None:
         description="Find the position of every pulley from all that was measured, by least squares; tell how sure it "
         "is, which reading is misread, what no reading fixes, where a mirror solution fits as well, and what to "
         "measure next; and write a layout file for the other commands. Exit status: 0 nothing stands against it, 1 a "
-        "reading is wrong or something is open, 2 input error, or nothing that could be written.",
+        "reading is wrong or something is open, 2 input error, or nothing that could be written (all else is told).",
         epilog="Example: beltplan measure layouts/buggy_measured.yaml --write buggy.yaml",
     )
     parser.add_argument("measurements", metavar="MEASUREMENTS", help="the measurements file (YAML)")
@@ -38,8 +38,11 @@ def add_to(commands: Commands) -> None:
     parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
 
 
-def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
-    """Find the places. Returns what to show, and 0 where nothing stands against them, else 1."""
+def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, str]:
+    """Find the places. Returns what to show, and 0 where nothing stands against them, else 1.
+
+    Where no layout can be written from them: what to show, 2, and why.
+    """
     from beltplan.faults import LayoutFaults
     from beltplan.measure.layout_writer import clashes_of
     from beltplan.measure.measurements_file import read_measurements
@@ -56,28 +59,28 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         found = measuring_of(file.measured, bar)
         found = replace(found, clashes=clashes_of(file, found))
     scene = None if chosen.picture is None else _scene(found)
-    if chosen.write is not None:
-        _write(file, found, chosen.write, chosen.force)
+    not_written = "" if chosen.write is None else _write(file, found, chosen.write, chosen.force)
     if scene is not None:
         draw("--picture", chosen.picture, scene, source_words(file.path))
-    told = measure_json(found, chosen.write) if chosen.json else measure_report(found, chosen.write, chosen.full)
-    return told, 0 if found.sound else 1
+    written = None if not_written else chosen.write
+    told = measure_json(found, written) if chosen.json else measure_report(found, written, chosen.full)
+    return (told, 2, not_written) if not_written else (told, 0 if found.sound else 1)
 
 
-def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> None:
+def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> str:
+    """Write the layout. Returns why none can be written, if none can."""
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.measure.layout_writer import write_measured
     from beltplan.measure.report import measure_notes
     from beltplan.measure.values import plain
-    from beltplan.measure.words import answers
 
     with writing("--write", path):
         try:
             write_measured(path, file, found, measure_notes(found, os.path.basename(file.path)), force)
         except CannotEdit as reason:
-            against = [each for each in answers(found) if each[0] in ("CLASH", "OPEN", "MIRROR", "SIDES")]
-            words = [f"--write: no layout can be written from {file.path}: {reason}", *map(": ".join, against)]
-            raise Refused(plain("\n".join(words), found.measured.units)) from None
+            words = f"--write: {path} was not written: no layout can be written from {file.path}: {reason}"
+            return plain(words, found.measured.units)
+    return ""
 
 
 def _scene(found: Measuring) -> Scene:

@@ -9,13 +9,14 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Apart, settling_tape
-from beltplan.measure.causes import Cause, seen_otherwise, whole_set
+from beltplan.measure.causes import Cause, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
-from beltplan.measure.network import Network
+from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.solutions import (
     Solution,
+    contradicted,
     fall_of,
     fits,
     is_as_seen,
@@ -33,8 +34,13 @@ _ROUGH = 0.1
 """Share of a fall of the sum by which its first order may be wrong."""
 _BEAM, _COMPARED = 40, 2
 """Sets that are enlarged by one more reading, and solutions by which sets are compared."""
-_STARTS, _LAID = 5, 6
-"""Solutions and bare layouts to settle the rest from again: a misreading may make a mirror solution look better."""
+_GROWN, _MORE = 2, 4
+"""Smaller sets that are really left out and enlarged by one more reading, and how many are tried for each."""
+_STARTS, _LAID, _TURNED = 5, 6, 4
+"""Solutions, bare layouts and such with one angle read otherwise, from which the rest is settled again: a misreading
+may make a mirror solution look better."""
+_CAPPED = 30.0
+"""Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 
@@ -80,18 +86,23 @@ def gross_errors_in(
     """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
 
     solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
-    them and another fits, it is taken: then it is the sides that are wrong.
+    them and another fits, it is taken: then it is the sides that are wrong. Where only points that lie otherwise than
+    they are seen explain it, no reading is named: those that would have to be left out are suspects.
     """
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(seen[0]) and is_as_seen(measured, seen[0].places):
         return GrossErrorsFound(seen[0])
     elsewhere = seen_otherwise(measured, solutions)
-    starts, first = _starts(measured, network, seen), list[_Trial]()
+    starts, first, unseen_able = _starts(measured, network, seen), list[_Trial](), list[_Trial]()
+    trials = list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
-        trials = _without(measured, network, seen, starts, many, own)
-        able = [trial for trial in trials if fits(trial[1]) and trial[1].cost <= trials[0][1].cost + NO_WORSE]
-        able = [trial for trial in able if is_as_seen(measured, trial[1].places)] or able
+        smaller = _grown_from(measured, trials)
+        starts += [solution.at.unknowns for _, solution in smaller]
+        sets = _suspicious(network, seen, starts, many) + _grown_sets(network, smaller)
+        trials = _without(measured, network, seen, starts, list(dict.fromkeys(sets)), own)
+        able = _able([trial for trial in trials if is_as_seen(measured, trial[1].places)])
+        unseen_able = unseen_able or ([] if able else _able(trials))
         if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(network, able[:1], measured))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:
@@ -109,7 +120,13 @@ def gross_errors_in(
         if many == 1 and (shared := whole_set(measured, network)) is not None:
             return _behind_all(measured, network, *shared)
         first = first or trials
-    return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured), False)
+    doubted = _doubted(network, (unseen_able or first)[:_MOST_GROSS_ERRORS], measured)
+    return GrossErrorsFound(seen[0], (), doubted, False)
+
+
+def _able(trials: list[_Trial]) -> list[_Trial]:
+    """Those that explain the residuals, as well as the best of them."""
+    return [trial for trial in trials if trial[1].cost <= trials[0][1].cost + NO_WORSE and fits(trial[1])]
 
 
 def _behind_all(measured: Measured, network: Network, cause: Cause, without: Solution) -> GrossErrorsFound:
@@ -142,7 +159,7 @@ def _one_of(measured: Measured, network: Network, able: list[_Trial], raw: Solut
     """
     open_by = {each.reading: _open(each) for each in _told(network, able, measured)}
     able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial[0]))
-    told, (readings, solution) = _told(network, able, measured), able[0]
+    told, (readings, solution) = _doubted(network, able, measured), able[0]
     settles = settling_tape(measured, solution, able[1][1]) if len(able) > 1 else None
     blamed = [readings for readings, _ in able if not any(open_by[reading] for reading in readings)]
     if len(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
@@ -162,11 +179,11 @@ def _without(
     network: Network,
     seen: tuple[Solution, ...],
     starts: list[Floats],
-    many: int,
+    sets: list[tuple[Reading, ...]],
     progress: Progress,
 ) -> list[_Trial]:
-    """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
-    free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, starts, many)
+    """Sets of readings, each left out in turn, with the best that is left; best first."""
+    free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
     held = ~seen[0].undetermined
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
     ends = solved(network, starts * len(sets), [out for out in outs for _ in starts], progress)
@@ -186,14 +203,28 @@ def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) ->
     """
     origin, held = network.origin, ~seen[0].undetermined
     laid = [places - places[origin] for places in laid_layouts(network)]
-    laid = [places for places in laid if is_as_seen(measured, seen[0].places) <= is_as_seen(measured, places)][:_LAID]
-    laid = sorted(laid, key=lambda places: -points_above(places[held]))
+    as_seen = [places for places in laid if is_as_seen(measured, places)]
+    rest = [] if is_as_seen(measured, seen[0].places) else [places for places in laid if contradicted(measured, places)]
+    laid = sorted([*as_seen, *rest][:_LAID], key=lambda places: -points_above(places[held]))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
-        for unknowns in (*(each.at.unknowns for each in seen[:_STARTS]), *map(network.unknowns_at, laid)):
+        settled_from = (each.at.unknowns for each in seen[:_STARTS])
+        for unknowns in (*settled_from, *map(network.unknowns_at, [*laid, *_turned(measured, origin)])):
             residuals, _ = network.equations(unknowns)
             first.setdefault(round(float(residuals @ residuals), 3), unknowns)
     return list(first.values())
+
+
+def _turned(measured: Measured, origin: int) -> list[Floats]:
+    """The likeliest layouts as they are seen with one angle read otherwise: such a slip turns all that hangs on it."""
+    found = list[tuple[float, Floats]]()
+    for changed in one_otherwise(measured):
+        network = surveyed(changed)
+        for places in (each - each[origin] for each in laid_layouts(network)):
+            if is_as_seen(measured, places):
+                residuals, _ = network.equations(network.unknowns_at(places))
+                found.append((float(np.minimum(residuals**2, _CAPPED).sum()), places))
+    return [places for _, places in sorted(found, key=lambda each: each[0])[:_TURNED]]
 
 
 def _suspicious(
@@ -222,6 +253,27 @@ def _suspicious(
     return [tuple(network.readings[i] for i in own) for own in dict.fromkeys(kept)]
 
 
+def _grown_from(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
+    """The best of smaller sets, those whose points lie as they are seen first; none without angles and sides.
+
+    A wrong angle or mirror turns so much that the first order of all readings together tells little.
+    """
+    if not measured.sides and not measured.directions:
+        return []
+    as_seen = [trial for trial in trials if is_as_seen(measured, trial[1].places)]
+    return list(dict.fromkeys([*as_seen[:_GROWN], *trials[:_GROWN]]))
+
+
+def _grown_sets(network: Network, trials: list[_Trial]) -> list[tuple[Reading, ...]]:
+    """Each smaller set with one reading more, without which most of what is left would go."""
+    grown = list[tuple[Reading, ...]]()
+    for readings, solution in trials:
+        falls = {each: fall_of(solution, list(network.rows[each])) for each in network.readings if each not in readings}
+        more = sorted(falls, key=lambda each: -falls[each])[:_MORE]
+        grown += [tuple(sorted((*readings, each), key=network.readings.index)) for each in more]
+    return grown
+
+
 def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
     blamed = Counter(reading for readings, _ in trials for reading in readings)
@@ -229,6 +281,12 @@ def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[G
     first = {reading: i for i, (readings, _) in reversed(list(enumerate(trials))) for reading in readings}
     order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
     return tuple(_gross_error(network, reading, best[reading], measured) for reading in order)
+
+
+def _doubted(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
+    """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect."""
+    told, limit = _told(network, trials, measured), single_limit(len(network.readings))
+    return tuple(each for each in told if (each.error / each.sd) ** 2 > limit) or told
 
 
 def _gross_error(network: Network, reading: Reading, solution: Solution, measured: Measured) -> GrossError:

@@ -112,8 +112,14 @@ def misreading_in(measured: Measured, reading: Reading, error: float, sd: float)
         off = abs(math.remainder(each.fits - right, 360.0 if reading.unit == "deg" else math.inf))
         if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
             found.append(((off / sd) ** 2, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
-    found += _steps(reading, reading.value, error, sd, measured.in_inches)
-    return min(found, key=lambda each: each[0])[1] if found else None
+    steps = list(_steps(reading, reading.value, error, sd, measured.in_inches))
+    if not found and not steps:
+        return None
+    best = min([*found, *steps], key=lambda each: each[0] - _STRANGE * (each[1].kind == "read back"))[1]
+    if best.kind == "read back" and steps:
+        # An eighth of an inch apart, the two are too near for the others to tell.
+        return replace(best, words=f"{best.words}; or {min(steps, key=lambda each: each[0])[1].words}")
+    return best
 
 
 def _steps(
@@ -164,6 +170,12 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     for kind, way in WAYS.items():
         if isinstance(reading, way.of) and _can_be_read(kind, reading.written, measured.in_inches):
             yield misreading(kind, way.right(value), way.words)
+    if isinstance(reading, _LENGTHS) and "/" in reading.written and not _decimals(reading.written):
+        whole, part = divmod(abs(value) / MM_PER_INCH, 1.0)
+        for mark, fits in ((whole, whole - part), (whole + 1.0, whole + 1.0 - part)):
+            if fits > 0.0:
+                told = f"{{tape}}, read back from the {mark:g}"
+                yield misreading("read back", math.copysign(MM_PER_INCH * fits, value), told)
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.

@@ -10,6 +10,7 @@ import numpy as np
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Apart, Undetermined
 from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.readings import Direction
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 
@@ -38,7 +39,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
         ("OPEN", [f"{listed(more, 6)} as well"] if more else []),
-        ("MIRROR", [_mirror_words(found)] if found.mirrors else []),
+        ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("NEXT", [_next_words(found)]),
         ("CHECKED", [_checked_words(found)]),
@@ -58,7 +59,9 @@ def _found_words(found: Measuring) -> str:
     words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
     most, name = max(((centre.widest_mm, centre.name) for centre in held), default=(0.0, ""))
-    if most > 0.0:
+    if found.unseen and not (found.errors.cause and found.errors.cause.sides):
+        words += ", but do not use these places yet: they do not lie where `sides` says"
+    elif most > 0.0:
         words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
         if found.shape_mm < _MOSTLY_TURN * most:
             words += (
@@ -198,8 +201,18 @@ def _unseen_words(found: Measuring) -> str:
         "the pulleys, your left and right"
     )
     if found.measured.level_taken is None:
-        return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
+        return f"{words}; or was {_doubted_angle(found)}" if found.measured.directions else words
     return f"{words}, however the whole is turned, as nothing says what is level"
+
+
+def _doubted_angle(found: Measuring) -> str:
+    """The angle that is suspected of a slip of its own, with the slip; all of them where none is."""
+    for each in (*found.errors.gross_errors, *found.errors.suspects):
+        if isinstance(each.reading, Direction) and each.misreading is not None:
+            way = "counted from straight up" if "plumb" in each.misreading.kind else "read otherwise, as SUSPECT says"
+            return f"{each.reading.words} (line {each.reading.line}) {way}?"
+    lines = listed([str(each.line) for each in found.measured.directions], last="or")
+    return f"an angle (line {lines}) read from plumb, or clockwise?"
 
 
 # What is on pictures, and what is level.
@@ -281,7 +294,7 @@ def _next_words(found: Measuring) -> str:
     if found.undetermined:
         return f"measure to {listed([each.point for each in found.undetermined], _MOST_NAMED)}, as OPEN says"
     if found.mirrors or found.unseen:
-        return f"settle which way the points lie, as {'MIRROR' if found.mirrors else 'SIDES'} says"
+        return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
     if not found.further:
         if found.degrees < 1:
             return "read an angle or an offset more: a spare reading checks the others"

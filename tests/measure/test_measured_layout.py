@@ -349,7 +349,7 @@ distances: {crank - pump: 34, crank - far: 243.5, crank - fan: [234.5, 235], cra
   pump - fan: 226, fan - up: 237, far - fan: 309.5, pump - up: 460}
 angles: {crank - fan: 90, crank - far: 170.5}
 offsets: {up: {x: 235}}
-sides: {far: left, pump: left, up: above right}
+sides: {far: left, up: above right}
 diameters: {crank: 165, pump: 140}
 """,
         encoding="utf-8",

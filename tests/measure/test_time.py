@@ -17,7 +17,7 @@ from beltplan.measure.study import measuring_of
 from tests.cli.running import process
 from tests.for_each import mostly_long
 
-MOST_STEPS = {"photo_two_slips": 41_000, "loose30": 2_200, "forty": 19_500}
+MOST_STEPS = {"photo_two_slips": 65_000, "loose30": 5_700, "forty": 19_500}
 """Steps of least squares, one for every start that still moves."""
 FAULTS = Path(__file__).parents[1] / "cases" / "faults"
 COUNTED = """

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, against, demanded
+from beltplan.checks.overrun import overruns
 from beltplan.drive.belt import Belt, any_words, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -323,12 +324,22 @@ def _unused(route: Route) -> list[Finding]:
         for end, at, path, does in ends
         if travel.ends_by(float(at)) == f"{path} path"
     ]
+    near, advice = {frozenset((run.other, pulley.name)): run for run in overruns(route)}, ""
     for fault in (fault for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)):
+        run = near.get(frozenset(fault.pulleys))
+        if run is not None:
+            words.append(
+                f"{pulley.name} may come no nearer than {run.least_mm:.1f} mm to {run.other}, centre to centre"
+            )
+            overlap = f" and overlap by {run.overlap_mm:.1f} mm" if run.overlaps else ""
+            words.append(f"{run.where} they stand {run.apart_mm:.1f} mm apart{overlap}")
+            advice = run.advice
+            continue
         crossed = ", ".join(each.words for each in fault.crossings)
         words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
-    found = [TRAVEL.find("caution", pulley.name, wrong)]
+    found = [TRAVEL.find("caution", pulley.name, wrong, advice)]
     if not travel.at_nominal:
         wrong = "no belt path at its own setting (`at_deg` or `at`, else mid-travel)"
         advice = "look at its belt_side, pivot and stops, and its position in `route`"

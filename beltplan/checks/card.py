@@ -281,7 +281,7 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
     still = at_rest(plan)
     tension = _tensioning_of(still, press_N)
     not_known = None if isinstance(tension, Tensioning) else tension
-    settled, grooves, offsets = _settled(still), best_grooves(plan.route), shims(plan.route)
+    settled, grooves, offsets = settled_at(still), best_grooves(plan.route), shims(plan.route)
     return Card(
         plan,
         plan.layout.driver.plane_mm or 0.0,
@@ -318,7 +318,7 @@ def at_rest(plan: Plan) -> Plan:
     return Plan(route, operation_of(route), ())
 
 
-def _settled(still: Plan) -> float:
+def settled_at(still: Plan) -> float:
     """Where the belt puts the adjuster at its tension, by a spring or by hand, rad or mm."""
     route = still.route
     if still.operation is not None and is_sprung(route.circuit):

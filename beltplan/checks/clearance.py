@@ -9,7 +9,8 @@ import numpy as np
 
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, gaps_over
 from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, demanded
-from beltplan.drive.fit import adjuster_word
+from beltplan.checks.overrun import Overrun, overruns
+from beltplan.drive.fit import adjuster_word, setting_words
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, why_not_judged
 from beltplan.drive.route import Route
@@ -51,8 +52,21 @@ def _clearance_findings(route: Route) -> list[Finding]:
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         if gap.bound.severity(gap.value_mm):
             check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
-            found += check.judge(gap.subject, gap.value_mm, gap.bound, _wrong(route, gap), advice, parts=parts)
+            wrong, run = _wrong(route, gap), _run_into(route, gap)
+            if run is not None:
+                overlap = f"{gap.first} and {gap.second} overlap by {run.overlap_mm:.1f} mm {run.where}"
+                wrong, advice = f"{overlap}; at the end of the usable travel {wrong}", run.advice
+            found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
     return found
+
+
+def _run_into(route: Route, gap: Gap) -> Overrun | None:
+    """How the moving pulley runs into the other past the end of the usable travel at which this gap is."""
+    if gap.check != RIM_CHECK or gap.second_is != "pulley" or gap.position is None or route.moving is None:
+        return None
+    names, end = {gap.first, gap.second}, round(gap.position, 6)
+    runs = (run for run in overruns(route) if run.overlaps and {run.other, route.moving.name} == names)
+    return next((run for run in runs if run.end == end), None)
 
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:
@@ -99,11 +113,10 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
 
 
 def _wrong(route: Route, gap: Gap) -> str:
-    where = (
-        ""
-        if gap.position is None
-        else f" ({adjuster_word(route.circuit)} at {100.0 * gap.position:.0f} % of its travel)"
-    )
+    where = ""
+    if route.travel is not None and gap.position is not None:
+        setting = float(route.travel.short + gap.position * (route.travel.long - route.travel.short))
+        where = f" ({adjuster_word(route.circuit)} at {setting_words(route.circuit, setting)})"
     apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
     # Past the middle of a body its own depth counts no further.
     least = "" if gap.check == RIM_CHECK and gap.second_is == "pulley" else "at least "

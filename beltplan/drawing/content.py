@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from beltplan.checks.plan import Plan
 from beltplan.drawing.control import counted
 from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot
+from beltplan.drive.fit import setting_words
 from beltplan.report.words import SAFETY
 
 NAMES, NOTES = "names", "notes"
@@ -67,7 +68,7 @@ def belt_words(content: Content) -> str:
     """The belt and the length of its path as drawn."""
     route = content.plan.route
     belt, line = route.designation or "no belt on the list fits", route.layout.belt.profile.line_name
-    at = "" if route.position is None else f", adjuster at {100.0 * route.position:.0f} % of its travel"
+    at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}"
     return f"{belt}; path as drawn {float(route.loop.length):.3f} mm along the {line} line{at}"
 
 

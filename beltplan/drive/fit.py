@@ -237,6 +237,24 @@ def adjuster_word(circuit: Circuit) -> str:
     return "tensioner" if is_sprung(circuit) else "adjuster"
 
 
+def is_arm(circuit: Circuit) -> bool:
+    """Whether it is an arm that adjusts, not a slide."""
+    return circuit.adjuster is not None and circuit.adjuster.kind == "arm"
+
+
+def setting_words(circuit: Circuit, setting: float) -> str:
+    """Where the adjuster stands, as the file counts it: the arm's angle, or the distance from the slide's `from`."""
+    return f"{np.degrees(setting):z.1f} deg" if is_arm(circuit) else f"{setting:z.1f} mm from `from`"
+
+
+def left_words(circuit: Circuit, travel: Travel, setting: float) -> str:
+    """How far that is from both ends of the usable travel, by the adjuster's own way."""
+    own = np.degrees(1.0) if is_arm(circuit) else 1.0
+    short, long = (own * abs(setting - float(end)) for end in (travel.short, travel.long))
+    unit, end = "deg" if is_arm(circuit) else "mm", "stop" if travel.whole else "end of its usable travel"
+    return f"{short:.1f} {unit} from the short and {long:.1f} {unit} from the long {end}"
+
+
 _SOLVE_ROUNDS = 60
 _CLOSE = 1e-12
 _SHORTEST_WINDOW_MM = 1e-9

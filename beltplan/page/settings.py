@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drive.pulleys import Arm
+from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
 
@@ -39,7 +39,5 @@ def _setting(route: Route, at: float, is_judged: bool) -> Setting:
     loop, index, names = route.circuit.loop_at(at), route.circuit.moving or 0, [p.name for p in route.pulleys]
     near = [(index + step) % len(names) for step in (-1, 0, 1)]
     wraps = ", ".join(f"{names[i]} {np.degrees(loop.wrap[i]):.1f} deg" for i in dict.fromkeys(near))
-    held, share = route.circuit.adjuster, 0.0 if route.travel is None else float(route.travel.position(at))
-    place = f"{np.degrees(at):z.1f} deg" if isinstance(held, Arm) else f"{at:z.1f} mm"
-    words = f"{names[index]} at {place}, {100.0 * share:.0f} % of its travel: path {float(loop.length):.1f} mm"
+    words = f"{names[index]} at {setting_words(route.circuit, at)}: path {float(loop.length):.1f} mm"
     return Setting(loop, is_judged, f"{words}; wrap {wraps}{f' (as judged, {AT_MEASURING})' if is_judged else ''}")

@@ -8,6 +8,7 @@ from typing import Any
 
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
+from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout
 from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
@@ -122,8 +123,9 @@ def _standing_words(standing: Standing, full: bool) -> str:
     words = f"no problem, {cautions or 'no'} caution{'s' if cautions > 1 else ''}"
     words += "" if standing.stays is None else f"; {_stays_words(standing)}"
     words += f"; {'no belt on the built-in list: ask a supplier' if place.belt is None else f'belt {place.belt}'}"
-    if full and place.position is not None:
-        words += f", adjuster at {100.0 * place.position:.0f} % of its travel"
+    route = standing.proof.plan.route
+    if full and route.setting is not None:
+        words += f", adjuster at {setting_words(route.circuit, route.setting)}"
     return words
 
 

@@ -9,6 +9,7 @@ from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH, any_words, designation_inches, outside_length_mm
+from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
@@ -130,7 +131,7 @@ def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
         return "no adjuster: only a belt that fits by its own stretch may do without"
-    words = f"{adjuster.pulley.name} at {100 * (route.position or 0.0):.0f} % of its travel ({AT_MEASURING})"
+    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, route.setting or 0.0)} ({AT_MEASURING})"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm

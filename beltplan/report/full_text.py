@@ -5,11 +5,21 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
+from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.tension import slackened_by
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
-from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, adjuster_word, built_in_lengths_mm, is_sprung
+from beltplan.drive.fit import (
+    BUILT_IN_SOURCE,
+    FittedBelt,
+    adjuster_word,
+    built_in_lengths_mm,
+    is_sprung,
+    left_words,
+    setting_words,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
@@ -78,18 +88,16 @@ def _adjuster(plan: Plan) -> list[Block]:
 
 
 def _stands(plan: Plan) -> str:
-    adjuster = plan.adjuster
-    if adjuster is None:
+    adjuster, route = plan.adjuster, plan.route
+    if adjuster is None or route.setting is None or route.travel is None:
         return ""
-    place, taken = (
-        ("the arm stands at {:z.1f} deg", "{:.2f} mm of belt a degree")
-        if adjuster.is_arm
-        else ("it stands at {:z.1f} mm", "belt by {:.2f} times its own way")
-    )
-    share = f"{100 * (plan.route.position or 0.0):.0f} % of its travel"
+    taken = "{:.2f} mm of belt a degree" if adjuster.is_arm else "belt by {:.2f} times its own way"
     best = f"({adjuster.take_up_percent:.0f} % of what a well placed one would)"
     taken = taken.format(adjuster.take_up_mm)
-    place = f"with this belt at measuring tension {place.format(adjuster.setting)}, {share} from the short stop"
+    left = left_words(route.circuit, route.travel, route.setting)
+    place = f"it stands at {setting_words(route.circuit, route.setting)} ({AT_MEASURING}), {left}"
+    if plan.tension is not None:
+        place += f"; under set tension, engine stopped, at {setting_words(route.circuit, settled_at(at_rest(plan)))}"
     return f"{place}; it takes up {taken} {best}"
 
 

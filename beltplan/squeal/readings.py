@@ -34,6 +34,7 @@ from beltplan.checks.tension import (
     resonance_band,
     shaken_words,
 )
+from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
     HEAT_SOURCE,
@@ -340,7 +341,9 @@ def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
     at = np.append(travel.position(operation.running.setting), travel.position(operation.stopped.setting))
     left, stop = min((float(at.min()), "short"), (float(1.0 - at.max()), "long"))
     whole = "stop" if travel.whole else "end of its usable travel"
-    words = f"under tension, running or stopped, {100.0 * left:.0f} % of its travel is left to the {stop} {whole}"
+    way = left * abs(float(travel.long - travel.short))
+    amount = f"{np.degrees(way):.1f} deg" if is_arm(plan.route.circuit) else f"{way:.1f} mm"
+    words = f"under tension, running or stopped, {amount} of its travel is left to the {stop} {whole}"
     if end is not None:
         words = f"{END_WORDS[end[0]]}, and its spring no longer sets the tension"
     yield Reading(

@@ -98,7 +98,7 @@ def test_an_obstacle_met_only_at_the_far_end_of_the_travel() -> None:
     given = sliding(obstacles=(Polygon("wall", ((421.2, -9.0), (500.0, -9.0), (500.0, 9.0), (421.2, 9.0))),))
     (finding,) = found(given, "clearance", "belt on far / wall")
     assert finding.severity == "problem" and finding.value == pytest.approx(9.0)
-    assert "100 %" in finding.message
+    assert "(adjuster at 60.0 mm from `from`)" in finding.message
     nearer = replace(given, pulleys=sliding(end=(340.0, 0.0)).pulleys)
     assert found(nearer, "clearance") == []
 
@@ -109,7 +109,9 @@ def test_an_obstacle_met_only_at_the_near_end_of_the_travel() -> None:
     (finding,) = found(
         sliding((300.0, 0.0), (300.0, 60.0), at=1.0, obstacles=(wall,)), "clearance", "belt on far / wall"
     )
-    assert finding.value == pytest.approx(60.0 - 50.0 - BACK_MM) and "(adjuster at 0 %" in finding.message
+    assert (
+        finding.value == pytest.approx(60.0 - 50.0 - BACK_MM) and "(adjuster at 0.0 mm from `from`)" in finding.message
+    )
 
 
 def drawn(given: Route, setting: float) -> dict[str, shapely.Geometry]:
@@ -253,8 +255,8 @@ def test_a_narrow_obstacle_beside_the_travel_is_met_where_the_pulley_passes_it(a
     thorn = Polygon("thorn", ((tip, at_mm), (tip + 40.0, at_mm - 0.5), (tip + 40.0, at_mm + 0.5)))
     (finding,) = found(sliding((300.0, 0.0), (300.0, 80.0), obstacles=(thorn,)), "clearance", "belt on far / thorn")
     assert finding.severity == "problem" and finding.value == pytest.approx(2.0, abs=0.06)
-    told = int(finding.message.split("adjuster at ")[1].split(" %")[0])
-    assert told == pytest.approx(100.0 * at_mm / 80.0, abs=3.7)
+    told = float(finding.message.split("adjuster at ")[1].split(" mm from `from`")[0])
+    assert told == pytest.approx(at_mm, abs=3.0)
 
 
 def test_a_pulley_in_the_way_of_another_off_the_belt() -> None:

@@ -1,0 +1,56 @@
+"""Pulleys that meet past the usable travel: two of 100 mm on a line, rims two rim radii apart where they touch."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from beltplan.drive.pulleys import Arm, Pulley, Slide
+from tests.checks.drives import BACK_MM, RIM_UNDER_MM, found, layout, pulley, sliding
+
+_TOUCH_MM = 100.0 - 2.0 * RIM_UNDER_MM
+
+
+def test_a_slot_that_begins_inside_another_pulley_is_told_by_the_overlap_at_its_end() -> None:
+    """It begins 9 mm before the rims touch: that overlap, and 5 mm of gap another 5 mm past touching."""
+    (finding,) = found(sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0), "rim_gap")
+    assert finding.severity == "problem" and finding.limit == 5.0
+    assert finding.wrong.startswith("crank and far overlap by 9.0 mm at the slot's end (0.0 mm from `from`);")
+    assert finding.advice == "begin the slot at 14.0 mm from `from`: there the gap is 5.0 mm"
+
+
+def test_a_slot_that_ends_inside_another_pulley_is_to_end_before_it() -> None:
+    (finding,) = found(sliding((360.0, 0.0), (_TOUCH_MM - 9.0, 0.0), at=0.0), "rim_gap")
+    assert finding.advice.startswith(f"end the slot at {360.0 - _TOUCH_MM - 5.0:.1f} mm from `from`")
+
+
+def test_an_arm_gets_the_degrees_of_its_stop() -> None:
+    """Pivot 150 mm right of the crank, arm of 100 mm: centres 5 mm over touching by the law of cosines."""
+    arm = Arm((150.0, 0.0), 100.0, (math.radians(10.0), math.radians(170.0)), math.radians(20.0))
+    moved = Pulley("far", "tensioner", 100.0, adjuster=arm)
+    (finding,) = found(layout(pulley("crank", "crankshaft", 0, 0), moved), "rim_gap")
+    apart = _TOUCH_MM + 5.0
+    stop = 180.0 - math.degrees(math.acos((150.0**2 + 100.0**2 - apart**2) / (2.0 * 150.0 * 100.0)))
+    deep = _TOUCH_MM - math.sqrt(150.0**2 + 100.0**2 - 2.0 * 150.0 * 100.0 * math.cos(math.radians(10.0)))
+    assert f"overlap by {deep:.1f} mm at the arm's stop (170.0 deg)" in finding.wrong
+    assert finding.advice == f"set the arm's stop at {stop:.1f} deg: there the gap is 5.0 mm"
+
+
+@pytest.mark.parametrize("least", [5.0, 0.0])
+def test_the_caution_of_the_travel_tells_the_overlap_whatever_gap_is_asked(least: float) -> None:
+    given = sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0, limits={"min_rim_gap_mm": {"": least}})
+    (finding,) = found(given, "travel")
+    assert f"far may come no nearer than {_TOUCH_MM:.1f} mm to crank" in finding.wrong
+    assert f"they stand {_TOUCH_MM - 9.0:.1f} mm apart and overlap by 9.0 mm" in finding.wrong
+    assert finding.advice.startswith(f"begin the slot at {9.0 + least:.1f} mm from `from`")
+
+
+def test_a_belt_without_room_names_both_distances_of_the_centres() -> None:
+    """A roller on the back needs 50 + 40 mm and the back's height between centres, its rim meets the crank's before."""
+    roller = Pulley("roller", "tensioner", 80.0, belt_side="back", adjuster=Slide((45.0, 72.2), (149.0, 72.2), at=0.9))
+    given = layout(pulley("crank", "crankshaft", 0, 0), roller, pulley("far", "alternator", 300, 0))
+    (finding,) = found(given, "travel")
+    apart = math.hypot(45.0, 72.2)
+    assert f"roller may come no nearer than {90.0 + BACK_MM:.1f} mm to crank, centre to centre" in finding.wrong
+    assert f"they stand {apart:.1f} mm apart and overlap by {90.0 - RIM_UNDER_MM - apart:.1f} mm" in finding.wrong

@@ -87,7 +87,14 @@ def _buy_words(study: Tolerance) -> str:
     if chosen is not None and chosen != nearest:
         why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
         words += f". {chosen.designation}, {why}: {_chance_words(chosen)}"
-    return words
+    surest = max(study.belts, key=lambda belt: belt.inside, default=nearest)
+    kept, less = nearest.with_reserve, surest.with_reserve
+    if study.best is None or kept is None or less is None or surest.inside < nearest.inside + _WORTH_A_WARNING:
+        return words
+    if surest == chosen:
+        return f"{words}: it goes on more surely, but keeps less for wear"
+    rather = f"{surest.designation} goes on more surely ({percent(surest.inside)}), but keeps less for wear"
+    return f"{words}. {rather} (full reserve {percent(less)})"
 
 
 def _lacking_words(study: Tolerance) -> str:

@@ -127,6 +127,18 @@ def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
     assert "as the pulleys stand" in words and "puts the" not in words
 
 
+@pytest.mark.parametrize(("inside", "told"), [(0.931, True), (0.785, False)])
+def test_a_belt_that_goes_on_more_surely_is_named_beside_the_one_to_buy(inside: float, told: bool) -> None:
+    """The rule buys by the chance of full reserve; the other chance must not look overlooked."""
+    found = made("railcar")
+    assert found.best is not None
+    best = replace(found.best, inside=0.791, with_reserve=0.557)
+    other = replace(best, belt=replace(best.belt, length_mm=1234.0), inside=inside, with_reserve=0.363)
+    words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())
+    rule = "goes on more surely (93.1 %), but keeps less for wear (full reserve 36.3 %)"
+    assert (rule in words) == told
+
+
 def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
     made = study(read_layout("tests/cases/av13_stock.yaml", None).layout)
     assert "ask a supplier for 1760.5 to 1845.1 mm" in " ".join(tolerance_text(made).split())

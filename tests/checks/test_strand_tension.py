@@ -44,7 +44,7 @@ def _limited(limit_N: float) -> list[Finding]:
 
 
 @pytest.mark.parametrize(
-    ("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.90, None)]
+    ("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None)]
 )
 def test_edges_of_span_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
@@ -126,9 +126,9 @@ def _hub_limit(limit_N: float | None) -> Layout:
     return with_pulley(UNLOADED, "generator", max_hub_load_N=limit_N)
 
 
-@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.90, None)])
+@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
 def test_edges_of_hub_load(share: float, severity: str | None) -> None:
-    """2 T sin(wrap / 2), T set with the engine stopped, when it is greatest."""
+    """2 T sin(wrap / 2), T set with the engine stopped, when it is greatest; with a new belt 133 / 111 of it."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
     load = 2000.0 * np.sin(wrap / 2.0)
     found = hub_load_findings(operation(_hub_limit(float(load / share))))
@@ -140,7 +140,7 @@ def test_hub_without_a_limit_is_not_judged() -> None:
     assert hub_load_findings(operation(_hub_limit(None))) == []
 
 
-@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.90, None)])
+@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
 def test_edges_of_hub_moment(share: float, severity: str | None) -> None:
     """The same pull at 62 mm from the bearing: its moment is force times arm."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])

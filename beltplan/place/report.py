@@ -91,8 +91,18 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
     return [
         Paragraph(f"{found.pulley} at {at}", "BEST     "),
         Paragraph(_standing_words(best, full), _LEAD),
+        *_over_marks(found, best.proof.place),
         *_unless_robust(advice, best),
     ]
+
+
+def _over_marks(found: PlaceMap, at: Place) -> list[Block]:
+    """The marks that the pulley comes to lie over: a bolt or a stud may stand there."""
+    radius = found.layout.pulleys[found.pulley].rim_radius_mm(found.layout.belt)
+    away = {mark.name: math.dist(mark.at_mm, at.at_mm[0]) for mark in found.layout.marks}
+    told = [f"the mark {name}, {mm:.1f} mm from its middle" for name, mm in away.items() if mm < radius]
+    words = f"it lies over {' and '.join(told)}: see that nothing stands out there"
+    return [Paragraph(words, _LEAD)] if told else []
 
 
 def _unless_robust(advice: Advice, best: Standing) -> list[Block]:
@@ -119,8 +129,8 @@ def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
 
 
 def _standing_words(standing: Standing, full: bool) -> str:
-    place, cautions = standing.proof.place, standing.proof.plan.count("caution")
-    words = f"no problem, {cautions or 'no'} caution{'s' if cautions > 1 else ''}"
+    place = standing.proof.place
+    words = _counted(standing)
     words += "" if standing.stays is None else f"; {_stays_words(standing)}"
     words += f"; {'no belt on the built-in list: ask a supplier' if place.belt is None else f'belt {place.belt}'}"
     route = standing.proof.plan.route
@@ -129,28 +139,33 @@ def _standing_words(standing: Standing, full: bool) -> str:
     return words
 
 
+def _counted(standing: Standing) -> str:
+    cautions = standing.proof.plan.count("caution")
+    return f"no problem, {cautions or 'no'} caution{'s' if cautions > 1 else ''}"
+
+
 def _stays_words(standing: Standing) -> str:
     so = "stays so" if standing.caution is not None else "stays without a problem"
     stays = standing.stays or Stays(0.0, None)
     least, most = stays.at_least_mm, stays.at_most_mm
     if most is None or stays.map_ends:
-        return f"{so} at least {least:.1f} mm to every side, as far as the map goes"
+        return f"{so} up to {least:.1f} mm off in any direction, as far as the map goes"
     if least < 0.05:
-        return f"{so} less than {most:.1f} mm to every side"
-    return f"{so} at least {least:.1f} mm to every side, at most {most:.1f} mm"
+        return f"{so} less than {most:.1f} mm off in the worst direction"
+    return f"{so} up to {least:.1f} mm off in any direction; {most:.1f} mm off in the worst one it does not"
 
 
 def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
     best = None if advice.best is None else advice.best.proof.place
     if best is None or best.own_margin is None or best.own_margin_of is None:
         return []
-    words = f"margin left by its position: {best.own_margin_of}, {_margin_words(best.own_margin)}"
+    words = f"tightest of what its place changes: {best.own_margin_of}, {_margin_words(best.own_margin)}"
     now = found.present
     if not advice.stay and now.own_margin is not None:
         of = "" if now.own_margin_of == best.own_margin_of else f"{now.own_margin_of}, "
         words += f" (now {of}{_margin_words(now.own_margin)})"
     if best.margin is not None and best.margin_of is not None and best.margin < best.own_margin:
-        words += f"; whatever its position, {best.margin_of}, {_margin_words(best.margin)}"
+        words += f"; tightest of what no place changes: {best.margin_of}, {_margin_words(best.margin)}"
     return [Paragraph(words, "WORTH    ")]
 
 
@@ -166,11 +181,14 @@ def _why_not(found: PlaceMap) -> str:
     shown += [f"others {rest:,}"] if rest else []
     works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
     whose = " of their own" if found.judged.everywhere or stands else ""
+    free = (
+        f"{counts['sound']:,} of them without a caution{whose}" if counts["sound"] else "each with a caution of its own"
+    )
     told = [
         *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
         *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
         *([f"{own:,} have a problem{whose}, counted by the worst: {', '.join(shown)}"] if causes else []),
-        f"{works:,} are good, {counts['sound']:,} of them without a caution{whose}" if works else "none is good",
+        f"{works:,} are good, {free}" if works else "none is good",
     ]
     anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
     return f"of {found.grid.count:,} places {'; '.join(told)}{anyway}"
@@ -217,7 +235,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
 
 def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
     """What stands at the head of the picture of a map, the title first, then the best."""
-    words = [title_words(found.layout), f"Best: {_best_words(found, advice)}", f"Now: {_standing(found)}"]
+    words = [title_words(found.layout), f"Best: {_best_words(found, advice)}", f"Now: {_standing(found, advice)}"]
     words.append(f"Where {found.pulley} may sit: {counts_words(found.counts)}")
     return tuple(in_units(each, found.layout.units) for each in words)
 
@@ -305,15 +323,12 @@ def counts_words(counts: dict[str, int]) -> str:
     return ", ".join((good, *(f"{count:,} {what}" for count, what in others if count)))
 
 
-def place_words(at: Place) -> str:
-    """What a place comes to, in words."""
+def place_words(at: Place, counted: str = "") -> str:
+    """What a place comes to, in words. counted: its problems and cautions, where it was checked in full."""
     if STATES.index(at.verdict) <= NO_BELT_FITS:
         return at.verdict
-    words = [
-        {"sound": "no problem, no caution of its own", "caution": "no problem, but a caution"}.get(
-            at.verdict, "a problem"
-        )
-    ]
+    verdicts = {"sound": "no problem, no caution of its own", "caution": "no problem, but a caution"}
+    words = [counted or verdicts.get(at.verdict, "a problem")]
     words.append("no belt on the built-in list: ask a supplier" if at.belt is None else f"belt {at.belt}")
     if at.position is not None:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
@@ -324,16 +339,17 @@ def place_words(at: Place) -> str:
     return ", ".join(words)
 
 
-def _standing(found: PlaceMap) -> str:
-    present = found.present
-    words = f"{_at(present)}: {place_words(present)}"
+def _standing(found: PlaceMap, advice: Advice) -> str:
+    present, now = found.present, advice.now
+    counted = _counted(now) if now is not None and now.state >= CAUTION else ""
+    words = f"{_at(present)}: {place_words(present, counted)}"
     for state, what in ((CAUTION, "a problem"), (SOUND, "a caution")):
         nearest = found.nearest(state)
         if nearest is None:
             # That all have a problem stands at the best place.
             return words if state == CAUTION else f"{words}; no place on the map is without {what}"
         if nearest[1] > 0.0:
-            words += f"; the nearest place without {what} is {_away(present, nearest[0])}"
+            words += f"; the nearest place without {what} is {_moved(present, nearest[0])} it"
     return words
 
 
@@ -343,7 +359,8 @@ def _best_words(found: PlaceMap, advice: Advice) -> str:
     if advice.stay:
         return f"stay where it is: {advice.stay}"
     place = advice.best.proof.place
-    return f"{_at(place)}, {_away(found.present, place)} from now: {place_words(place)}; {_stays_words(advice.best)}"
+    words = f"{place_words(place, _counted(advice.best))}; {_stays_words(advice.best)}"
+    return f"{_at(place)}: {_moved(found.present, place)} where it is now: {words}"
 
 
 def _belts(found: PlaceMap) -> list[Block]:
@@ -390,15 +407,6 @@ def _pair_at(found: PairSearch, at: Place) -> str:
 def distance_mm(first: Place, second: Place) -> float:
     """How far a pulley is moved from one place to another."""
     return math.dist(first.at_mm[0], second.at_mm[0])
-
-
-def _away(first: Place, second: Place) -> str:
-    (x0, y0), (x1, y1) = first.at_mm[0], second.at_mm[0]
-    away = math.dist((x0, y0), (x1, y1))
-    if not away:
-        return "0 mm"
-    toward = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360.0
-    return f"{away:.1f} mm toward {toward:.0f} deg"
 
 
 _WAYS = ("right of", "up and right of", "above", "up and left of", "left of", "down and left of", "below",

@@ -7,11 +7,13 @@ import re
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
+from beltplan.drive.mounts import Mark
 from beltplan.place.advice import Advice, advice_of
 from beltplan.place.report import counts_words, distance_mm, map_words, place_report, place_words
-from beltplan.place.study import Grid, Place, PlaceMap, grid_of, place_map
+from beltplan.place.study import CAUTION, Grid, Place, PlaceMap, grid_of, place_map
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.drive.drives import with_pulley
@@ -58,7 +60,10 @@ def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
     stays = advice.best.stays
     assert stays.at_most_mm is not None and stays.at_most_mm - stays.at_least_mm >= found.grid.step_mm - 1e-9
     so = "stays without a problem" if advice.best.caution is None else "stays so"
-    words = f"{so} at least {stays.at_least_mm:.1f} mm to every side, at most {stays.at_most_mm:.1f} mm"
+    words = (
+        f"{so} up to {stays.at_least_mm:.1f} mm off in any direction; {stays.at_most_mm:.1f} mm off in the worst one it"
+    )
+    words += " does not"
     assert words in " ".join(place_text(found, advice).split())
 
 
@@ -69,6 +74,8 @@ def test_why_not_counts_every_place_once() -> None:
     total, no_path, problem = numbers[:3]
     assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
     *causes, good, sound = numbers[3:]
+    none = replace(found, judged=replace(found.judged, state=np.minimum(found.judged.state, CAUTION)))
+    assert f"{good:,} are good, each with a caution of its own" in " ".join(place_text(none, advice).split())
     assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]
 
 
@@ -98,6 +105,25 @@ def test_a_place_in_words() -> None:
     own = replace(place, own_margin=0.4, own_margin_of="clearance")
     assert place_words(own).endswith("; margin left by its position: clearance, 40 % inside its limit")
     assert place_words(Place(((1.0, 2.0),), "no belt fits")) == "no belt fits"
+
+
+def test_a_mark_that_the_pulley_comes_to_lie_over_is_told() -> None:
+    found, advice = _made()
+    assert advice.best is not None
+    (x, y), radius = advice.best.proof.place.at_mm[0], 0.5 * found.layout.pulleys["compressor"].diameter_mm
+    marks = (Mark("stud", (x + 0.8 * radius, y)), Mark("dowel", (x, y - 1.5 * radius)))
+    told = " ".join(place_text(replace(found, layout=replace(found.layout, marks=marks)), advice).split())
+    assert f"it lies over the mark stud, {0.8 * radius:.1f} mm from its middle" in told and "dowel" not in told
+    assert "lies over" not in place_text(found, advice)
+
+
+def test_the_picture_counts_cautions_and_names_ways_as_the_text_does() -> None:
+    found, advice = _made()
+    assert advice.best is not None
+    best, now = map_words(found, advice)[1:3]
+    text = " ".join(place_text(found, advice).split())
+    away, told = re.findall(r"compressor at (.*? where it is now) (no problem, .*?);", text)[0]
+    assert best.startswith(f"Best: {away}: {told}") and "toward" not in best + now
 
 
 def test_loads_without_a_tension_are_said() -> None:
@@ -143,7 +169,7 @@ def test_the_picture_is_headed_by_title_best_now_and_counts() -> None:
     words = map_words(*_made())
     assert words[0] == shipped("railcar").title and words[3].startswith("Where compressor may sit: ")
     assert words[2].startswith("Now: x -238.0, y 232.0 mm") and words[1].startswith("Best: x ")
-    assert "; stays so at least " in words[1]
+    assert "; stays so up to " in words[1]
 
 
 @pytest.mark.parametrize("at", [(0.0, 100.0)])

@@ -30,7 +30,6 @@ LAYOUTS = {
     "close": 1,
     "findings": 1,
     "fixed": 1,
-    "exchanged": 0,
     "gokart": 1,
     "good_tall": 1,
     "hand_set_1425": 0,

@@ -60,7 +60,7 @@ def _exchanged(layout: Layout, name: str) -> Layout:
 
 def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
     """The drive works; whoever exchanges the alternator's x and y leads the belt through an obstacle."""
-    right = read_layout("tests/cases/exchanged.yaml").layout
+    right = read_layout("tests/checks/exchanged.yaml").layout
     assert with_questions(plan_of(right)).count("problem") == 0
     wrong = plan_of(_exchanged(right, "alternator"))
     first, *rest = [each for each in with_questions(wrong).findings if each.asks_first]
@@ -72,7 +72,7 @@ def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
 
 def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips() -> None:
     """190 lbf are 845 N (1 lbf = 4.4482 N, NIST SP 811); a rib of PK is set to 111 N, run in (TM 9-2320)."""
-    right = read_layout("tests/cases/exchanged.yaml").layout
+    right = read_layout("tests/checks/exchanged.yaml").layout
     low = right.with_pulley(_set_to(right, 190.0))
     (first,) = (each for each in with_questions(plan_of(low)).findings if each.asks_first)
     assert (
@@ -97,7 +97,7 @@ def _set_to(layout: Layout, tension_N: float) -> Pulley:
 
 def test_a_radius_typed_for_a_diameter_is_asked_after() -> None:
     """8PK bends over 45 mm: half of the alternator's 2.6 in is under it, twice that is its diameter."""
-    right = read_layout("tests/cases/exchanged.yaml").layout
+    right = read_layout("tests/checks/exchanged.yaml").layout
     told = {
         name: [each for each in plan_of(right).findings if each.subject == name] for name in ("alternator", "crank")
     }

@@ -202,7 +202,7 @@ def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows
 
 def test_a_unit_is_asked_after_under_the_verdict(run: Runner, tmp_path: Path) -> None:
     path = tmp_path / "file.yaml"
-    text = (CASES / "exchanged.yaml").read_text(encoding="utf-8")
+    text = (Path(__file__).parent / "exchanged.yaml").read_text(encoding="utf-8")
     path.write_text(text.replace("pressure_bar: 1000 psi", "pressure_bar: 1000"), encoding="utf-8")
     lines = run("check", str(path)).out.splitlines()
     place = next(i for i, line in enumerate(lines) if line.startswith(("DOES NOT WORK", "WORKS ON PAPER")))

@@ -235,6 +235,7 @@ pulleys:                     # the names are yours
     belt_side: back
     plane: 0
     arm: {length: 2.75, stops: [300, 340], at_deg: 320}
+# For a slide write `slide: {}` instead of the arm, and measure its ends: tensioner.from and tensioner.to.
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
 

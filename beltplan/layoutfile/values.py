@@ -246,7 +246,9 @@ def _fraction(top: int, bottom: int) -> Fraction:
     if bottom not in DENOMINATORS:
         raise NotALength(f"a tape has {', '.join(map(str, DENOMINATORS[:-1]))} or {DENOMINATORS[-1]} parts to an inch")
     if top >= bottom:
-        raise NotALength("its fraction is one or more")
+        cuts = (divmod(top, digits) for digits in (100, 10))
+        meant = [f"{whole} {part}/{bottom}" for whole, part in cuts if whole and 0 < part < bottom]
+        raise NotALength("its fraction is one or more" + (f"; {' or '.join(meant)}?" if meant else ""))
     return Fraction(top, bottom)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from typing import TypeVar
 
@@ -10,11 +12,12 @@ from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import read_length
+from beltplan.layoutfile.values import Misread, length_mm, read_length
 
 _MOST_TIMES = 50
 """How often one thing may be read."""
 _MOST_ENTRIES = 500
+_BETWEEN = re.compile(r"\s*,\s*|\s+")
 _Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
 _Reading = TypeVar("_Reading")
@@ -61,13 +64,27 @@ class Form:
     def length(self, key: Key | None = None) -> float | None:
         """Its value as a length, mm. key: what it may be, where not as its form says."""
         scale = self.holder.scale
-        return self.read(lambda node, spec: read_length(node, spec, scale), key)
+        return self.read(lambda node, spec: _length_of(node, spec, scale), key)
 
     def read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
         """Its value by a function that may raise Misread, which is noted."""
         if self.node is None:
             return None
         return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
+
+
+def _length_of(node: Node, spec: Key, scale: float) -> float:
+    """One length; two in a row are refused with the list that they were meant to be."""
+    try:
+        return read_length(node, spec, scale)
+    except Misread as fault:
+        text = node.text if isinstance(node, Scalar) else ""
+        for cut in _BETWEEN.finditer(text):
+            both = text[: cut.start()].strip(), text[cut.end() :].strip()
+            with suppress(ValueError):
+                if all(length_mm(each, scale) > 0.0 for each in both):
+                    raise Misread(fault.got, f"one reading; of two write a list: [{', '.join(both)}]") from None
+        raise
 
 
 def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:

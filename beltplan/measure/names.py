@@ -91,7 +91,10 @@ def names_of(top: Section) -> Names:
     marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
-        kinds = ((name, _adjuster(pulley)) for name, pulley in pulleys_in(top.table).items())
+        measured = {*_measured(top)}
+        kinds = (
+            (name, _adjuster(pulley) or _meant(top, name, measured)) for name, pulley in pulleys_in(top.table).items()
+        )
         moving = {name: tuple(f"{name}.{point}" for point in _ADJUSTERS[kind]) for name, kind in kinds if kind}
         own = [point for name in pulleys.entries for point in moving.get(name, (name,))]
     else:
@@ -106,6 +109,16 @@ def _each_once(names: list[str]) -> tuple[str, ...]:
 
 def _adjuster(pulley: Table) -> str | None:
     return next((key for key in _ADJUSTERS if pulley.node(key) is not None), None)
+
+
+def _meant(top: Section, name: str, measured: set[str]) -> str | None:
+    """The adjuster of a pulley that has none, but whose points are measured; that it is missing is noted once."""
+    for kind, points in _ADJUSTERS.items():
+        if own := [f"{name}.{point}" for point in points if f"{name}.{point}" in measured]:
+            line = pulleys_in(top.table)[name].line
+            top.faults.add(line, ("pulleys", name, kind), "nothing", f"`{kind}: {{}}`, since {own[0]} is measured")
+            return kind
+    return None
 
 
 def _measured(top: Section) -> Iterator[str]:

@@ -9,10 +9,11 @@ from typing import cast
 
 from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by
-from beltplan.layoutfile.values import COMMA_HINT, number
+from beltplan.layoutfile.values import COMMA_HINT, Misread, number
 from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
@@ -20,6 +21,7 @@ from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, 
 _UP_DEG = 90.0
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
+_SAID_PLUMB = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|\u00b0)?,?\s*(?:from\s+|to\s+)?plumb\s*", re.IGNORECASE)
 _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
@@ -70,7 +72,7 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
     def value(form: Form) -> float | None:
-        value = form.read(number)
+        value = form.read(_angle)
         plumb = form.own is not None and form.own.value("from") == "plumb"
         return None if value is None else value + (_UP_DEG if plumb else 0.0)
 
@@ -78,6 +80,15 @@ def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Directi
         return Direction(*pair, math.radians(value_deg), math.radians(sd_deg), written=form.written, line=form.line)
 
     return readings_at(top, "angles", "PAIR", names.pair, ("accuracy_deg", accuracy.angle_deg), value, angle)
+
+
+def _angle(node: Node, spec: Key) -> float:
+    try:
+        return number(node, spec)
+    except Misread as fault:
+        if said := _SAID_PLUMB.fullmatch(node.text if isinstance(node, Scalar) else ""):
+            raise Misread(fault.got, f"{{value: {said[1]}, from: plumb}}") from None
+        raise
 
 
 def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.faults import LayoutFaults
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
@@ -95,3 +96,34 @@ def test_what_no_side_agrees_with_is_not_sold_as_sure(tmp_path: Path) -> None:
     (words,) = _told(found, "FOUND")
     assert "do not use these places yet" in words and "or better" not in words
     assert _told(found, "MIRROR") == [] and len(_told(found, "SIDES")) == 1
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "told"),
+    [
+        ("crank - vac_pump: 16", "crank - vac_pump: 16 16 1/16", "[16, 16 1/16]"),
+        ("crank - vac_pump: 16", "crank - vac_pump: 16, 16 1/16", "[16, 16 1/16]"),
+        ("{value: 7.4, from: plumb}", "7.4 from plumb", "{value: 7.4, from: plumb}"),
+    ],
+)
+def test_a_form_that_was_meant_is_told(right: str, wrong: str, told: str, tmp_path: Path) -> None:
+    with pytest.raises(LayoutFaults) as refused:
+        _found(tmp_path, RIGHT.replace(right, wrong))
+    (fault,) = refused.value.faults
+    assert told in fault.allowed
+
+
+def test_a_slide_left_out_is_one_fault(tmp_path: Path) -> None:
+    pulleys = "pulleys:\n  tensioner: {role: tensioner, diameter: 3}\n" + "".join(
+        f"  {name}: {{role: {'crankshaft' if name == 'crank' else 'other'}, diameter: 3}}\n"
+        for name in AT_IN
+        if name not in ("low", "high", "dowel", "stud")
+    )
+    text = RIGHT.replace("low", "tensioner.from").replace("high", "tensioner.to") + "marks: [dowel, stud]\n" + pulleys
+    text = text.replace("betensioner.from", "below")
+    with pytest.raises(LayoutFaults) as refused:
+        _found(tmp_path, text)
+    faults = [fault for fault in refused.value.faults if "tensioner" in f"{fault.key} {fault.got}"]
+    assert [(fault.key, fault.allowed) for fault in faults] == [
+        ("pulleys.tensioner.slide", "`slide: {}`, since tensioner.from is measured")
+    ]

@@ -44,6 +44,8 @@ distances:
         ("-300", "", "'-300'"),
         ("1e9", "", "'1e9'"),
         ("14 9/8", "", "'14 9/8' (its fraction is one or more)"),
+        ("61/2", "", "'61/2' (its fraction is one or more; 6 1/2?)"),
+        ("115/16", "", "'115/16' (its fraction is one or more; 1 15/16 or 11 5/16?)"),
         ("14 7/8", "", "'14 7/8' (a fraction goes with inches: 14 7/8 in)"),
         ("300,5", "", "'300,5' (write the decimal point as a point, not a comma)"),
         (".nan", "", "'.nan'"),

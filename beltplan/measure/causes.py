@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -92,6 +93,26 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
             much = f"{abs(turn):.1f} deg too {'much' if turn > 0.0 else 'little'}"
             told = f"{_all_angles(measured)} read {much} by all the others: was the level set to zero?"
             return _without(network, measured.directions, found, Cause("turned", told, measured.directions))
+    return None
+
+
+def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | None:
+    """The offset of one point whose x and y are exchanged, and the solution without it; None where none explains all.
+
+    It is one entry of the file: a slip that several readings share and that explains all as well is told after it.
+    """
+    for x, y in product(measured.offsets, measured.offsets):
+        if (x.axis, y.axis) != ("x", "y") or x.points != y.points:
+            continue
+        swap = {x: replace(x, value_mm=y.value_mm), y: replace(y, value_mm=x.value_mm)}
+        for found in _agreeing(replace(measured, offsets=tuple(swap.get(each, each) for each in measured.offsets)))[:1]:
+            meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
+            words = (
+                f"everything fits if x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
+            )
+            several = whole_set(measured, network)
+            words += f". Or {several[0].words}" if several is not None else ""
+            return _without(network, (x, y), found, Cause("exchanged", words, (x, y)))
     return None
 
 

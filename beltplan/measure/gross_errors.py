@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Apart, settling_tape
-from beltplan.measure.causes import Cause, one_otherwise, seen_otherwise, whole_set
+from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.network import Network, surveyed
@@ -103,6 +103,9 @@ def gross_errors_in(
         trials = _without(measured, network, seen, starts, list(dict.fromkeys(sets)), own)
         able = _able([trial for trial in trials if is_as_seen(measured, trial[1].places)])
         unseen_able = unseen_able or ([] if able else _able(trials))
+        one_side = elsewhere is not None and elsewhere[0] is not None and elsewhere[0].sides
+        if many == 1 and not able and not one_side and (entry := exchanged(measured, network)) is not None:
+            return _behind_all(measured, network, *entry)
         if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(network, able[:1], measured))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:

@@ -139,6 +139,13 @@ def _side(found: Readings) -> str | None:
     return f"side of {name[0]}"
 
 
+def _exchanged(found: Readings) -> str | None:
+    _, name = found.one(found.offsets)
+    x, y = (found.offsets[axis, name] for axis in "xy")
+    found.offsets |= {("x", name): y, ("y", name): x}
+    return f"x and y of {name}" if abs(x - y) > 8.0 else None
+
+
 KINDS: dict[str, Plant] = {
     "an inch": _tape(lambda found, name, mm: mm + MM_PER_INCH * found.rng.choice((-1.0, 1.0))),
     "a hundred": _tape(lambda found, name, mm: mm + 100.0),
@@ -153,6 +160,7 @@ KINDS: dict[str, Plant] = {
     "reversed": _one("angles", "angle {0} - {1}", lambda found, name, deg: deg + 180.0),
     "the other side of the level": _one("angles", "angle {0} - {1}", lambda found, name, deg: 180.0 - deg),
     "the sign of an offset": _one("offsets", "{0} of {1} from crank", lambda found, name, mm: -mm),
+    "x and y exchanged": _exchanged,
     "a side": _side,
     "all angles from plumb": _all_angles(lambda deg: deg - 90.0),
     "all angles clockwise": _all_angles(lambda deg: -deg),
@@ -188,6 +196,8 @@ def _named(found: Measuring) -> list[str]:
     """What is named, in the order of the report: a shared cause by its kind, readings by their words."""
     errors, cause = found.errors, found.errors.cause
     shared = [] if cause is None else ["level" if cause.kind == "level" else "all angles"]
+    if cause is not None and cause.kind == "exchanged":
+        shared = [f"x and y of {cause.readings[0].points[-1]}"]
     if cause is not None and cause.sides:
         shared = [f"side of {cause.sides[0][0]}"]
     return [*shared, *(each.reading.words for each in (*errors.gross_errors, *errors.suspects))]

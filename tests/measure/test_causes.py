@@ -62,6 +62,26 @@ def test_angles_from_plumb_that_offsets_contradict() -> None:
     assert off < 4.0, "by the offsets alone"
 
 
+def test_x_and_y_of_one_offset_exchanged() -> None:
+    """One entry of the file explains all: it is told before three good angles that would have to be read otherwise."""
+    x, y = PLACES["alternator"]
+    wrong = tuple(
+        replace(each, value_mm=value, line=62) for each, value in zip(_offsets("alternator"), (y, x), strict=True)
+    )
+    angles = _angles("alternator", "pump", "guide")
+    found = measuring_of(_drive(directions=angles, offsets=wrong, sides={"compressor": ("right",)}))
+    (cause,) = _told(found, "CAUSE")
+    right = f"x: {x:g} mm, y: {y:g} mm"
+    told = f"everything fits if x and y of alternator (line 62) are exchanged: write `alternator: {{{right}}}`"
+    assert cause.startswith(told)
+    assert {each.reading.words for each in found.errors.gross_errors} == {
+        "x of alternator from crank",
+        "y of alternator from crank",
+    }
+    off = np.abs(found.places - np.array([*PLACES.values()])).max()
+    assert off < 6.0, "by the angles alone"
+
+
 def test_every_left_and_right_seen_from_the_back() -> None:
     seen = {"alternator": ("left",), "pump": ("right",), "guide": ("above",)}
     found = measuring_of(_drive(offsets=_offsets("alternator", "pump"), sides=seen))

@@ -121,7 +121,7 @@ def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]
     for kind, way in WAYS.items():
         if Direction in way.of and measured.directions:
             right = (replace(each, value_rad=math.radians(way.right(each.value))) for each in measured.directions)
-            yield kind, way.words.format(level=""), replace(measured, directions=tuple(right))
+            yield kind, way.words.format(write=""), replace(measured, directions=tuple(right))
 
 
 def one_otherwise(measured: Measured) -> Iterator[Measured]:

@@ -49,16 +49,15 @@ WAYS: dict[str, _Way] = {
     "other sign": _Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
     "read in mm": _Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
     "read in inches": _Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
-    "plumb": _Way((Direction,), lambda deg: deg + 90.0, "counted from straight up (`from: plumb`){level}"),
-    "clockwise": _Way((Direction,), lambda deg: -deg, "read clockwise{level}"),
-    "reversed": _Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first{level}"),
-    "plumb other side": _Way(
-        (Direction,), lambda deg: 90.0 - deg, "counted from straight up and read from the other side{level}"
-    ),
+    "in cm": _Way(_LENGTHS, lambda mm: 10.0 * mm, "in cm: write {cm}"),
+    "plumb": _Way((Direction,), lambda deg: deg + 90.0, "counted from straight up{write}"),
+    "clockwise": _Way((Direction,), lambda deg: -deg, "read clockwise{write}"),
+    "reversed": _Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first{write}"),
+    "plumb other side": _Way((Direction,), lambda deg: 90.0 - deg, "counted from straight up, clockwise{write}"),
     "other side": _Way(
         (Direction,),
         lambda deg: 180.0 - deg,
-        "read from the other side, or the level shows no more than 90 deg{level}",
+        "read from the other side, or the level shows no more than 90 deg{write}",
     ),
 }
 """Source: the kinds are common practice, no source."""
@@ -111,7 +110,9 @@ def misreading_in(measured: Measured, reading: Reading, error: float, sd: float)
     for each in _ways(measured, reading, reading.value):
         off = abs(math.remainder(each.fits - right, 360.0 if reading.unit == "deg" else math.inf))
         if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
-            found.append(((off / sd) ** 2, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
+            # What has one decimal was read in cm rather than that it lost a digit besides.
+            against = 0.0 if each.kind == "in cm" else (off / sd) ** 2
+            found.append((against, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
     steps = list(_steps(reading, reading.value, error, sd, measured.in_inches))
     if not found and not steps:
         return None
@@ -162,7 +163,8 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
             mm=as_read(f"{fits:.5g} mm"),
             inches=f"{fits / MM_PER_INCH:.5g} in",
             tape=as_read(tape_words(fits, measured.in_inches)),
-            level=f": {(fits + 180.0) % 360.0 - 180.0:.5g} deg from level",
+            write="" if reading.unit != "deg" else f": write {_angle_words(kind, reading, fits)}",
+            cm=as_read(f"{fits / _TEN:.5g} cm"),
             written=as_read(value_words(replace(reading, written=written), measured.in_inches)),
         )
         return Misreading(kind, fits, f"it would fit if it was {told}")
@@ -184,6 +186,16 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
                 yield misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
     for kind, words, written, off in _digit_slips(measured, reading):
         yield misreading(kind, value + off, words, written)
+
+
+def _angle_words(kind: str, reading: Reading, fits: float) -> str:
+    """What to write for an angle that would fit, deg from level: from plumb too where the user has plumb in mind."""
+    level, plumb = ((each + 180.0) % 360.0 - 180.0 for each in (fits, fits - 90.0))
+    with suppress(ValueError):
+        is_plumb = abs((reading.value or 0.0) - float(reading.written) - 90.0) < 1e-6
+        if is_plumb or kind.startswith("plumb"):
+            return f"`{{value: {plumb:.5g}, from: plumb}}`, or {level:.5g} from level"
+    return f"{level:.5g} deg from level"
 
 
 def _digit_slips(measured: Measured, reading: Reading) -> Iterator[tuple[str, str, str, float]]:
@@ -221,6 +233,8 @@ def _decimals(written: str) -> int:
 
 
 def _can_be_read(kind: str, written: str, in_inches: bool) -> bool:
+    if kind == "in cm":
+        return _DECIMAL.fullmatch(written) is not None and not in_inches and _decimals(written) == 1
     if not written or kind not in ("read in mm", "read in inches"):
         return True
     if (kind == "read in mm") is not _counts_in_inches(written, in_inches):

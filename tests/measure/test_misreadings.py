@@ -123,7 +123,7 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
         ("7 3/4", 450.85, True, "17 3/4 in, a digit lost"),
         ("435 mm", 345.0, False, "345 mm, two digits swapped"),
         ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
-        ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),
+        ("34.5", 345.0, False, "in cm: write 34.5 cm"),
     ],
 )
 def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bool, words: str) -> None:
@@ -133,6 +133,29 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
     slip = misreading_in(measured, tape, value - meant_mm, 1.0)
     assert slip is not None and slip.fits == pytest.approx(meant_mm) and not slip.small
     assert slip.words.replace("\N{NO-BREAK SPACE}", " ") == f"it would fit if it was {words}"
+
+
+def test_a_unit_left_out_comes_before_a_digit_lost() -> None:
+    """26.2 cm without its unit, the rest says 262.9: 263.2 would fit better, but nobody has read that."""
+    slip = misreading_in(Measured("cm", ("a", "b"), "a"), Distance("a", "b", 26.2, 0.7, written="26.2"), -236.7, 0.8)
+    assert slip is not None and slip.kind == "in cm" and slip.fits == pytest.approx(262.0)
+
+
+@pytest.mark.parametrize(
+    ("read", "in_words"),
+    [
+        ((28.5, 0.0, -33.0), "counted from straight up, clockwise: write `{value: -28.5, from: plumb}`, or 61.5 from"),
+        ((28.5, 90.0, 57.0), "no more than 90 deg: write `{value: -28.5, from: plumb}`, or 61.5 from level"),
+        ((28.5, 0.0, 57.0), "read clockwise: write -28.5 deg from level"),
+        ((28.5, 0.0, -90.0), "counted from straight up: write `{value: 28.5, from: plumb}`, or 118.5 from level"),
+    ],
+)
+def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: str) -> None:
+    """By hand: 28.5 deg clockwise of plumb is 61.5 from level. read: as written, what it counts from, too much, deg."""
+    written, counts_from, error = read
+    angle = Direction("a", "b", np.radians(written + counts_from), 0.01, written=f"{written:g}")
+    slip = misreading_in(Measured("angle", ("a", "b"), "a"), angle, error, 0.5)
+    assert slip is not None and in_words in slip.words
 
 
 @pytest.mark.parametrize(

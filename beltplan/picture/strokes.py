@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from beltplan.checks.gaps import MEASURED, RIM_CHECK, bodies_of, gaps_over
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
@@ -37,6 +38,8 @@ from beltplan.picture.scene import (
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
+_LEAST_GAP_PT = 2.5
+"""A gap narrower than this on paper looks as if both sides touched: sooner a thinner belt."""
 _ARROW_PT, _LONGEST_ARROW_PT = 12.0, 26.0
 _ARROW_TO_BAND = 2.0
 """The arrow of travel is so much longer than the band is thick, so that it stands out of it, but never a wedge."""
@@ -86,10 +89,18 @@ class Drawn:
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm
 
-    @property
+    @cached_property
     def thickening(self) -> float:
-        """How many times thicker than it is the belt is drawn."""
-        return max(1.0, _THINNEST_PT / self.length(self.route.layout.belt.profile.thickness_mm))
+        """How many times thicker than it is the belt is drawn: no more than leaves its gaps open to the eye."""
+        belt, circuit = self.route.layout.belt, self.route.circuit
+        wanted = max(1.0, _THINNEST_PT / self.length(belt.profile.thickness_mm))
+        if wanted == 1.0:
+            return wanted
+        path = circuit.path_at(np.array([self.route.setting or 0.0]))
+        every = gaps_over(bodies_of(self.route.layout, circuit), path, times=MEASURED)
+        gap = min((float(over.gap_mm.min()) for over in every if over.check != RIM_CHECK), default=np.inf)
+        room = gap - _LEAST_GAP_PT / self.length(1.0)
+        return float(np.clip(1.0 + room / (2.0 * max(belt.outer_mm, belt.inner_mm)), 1.0, wanted))
 
     @property
     def band(self) -> tuple[float, float]:

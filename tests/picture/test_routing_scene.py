@@ -12,6 +12,7 @@ import shapely
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import parse_designation
+from beltplan.drive.layout import Polygon
 from beltplan.drive.mounts import Hole, Mark, Mount, Slot
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -20,6 +21,7 @@ from beltplan.picture.routing import routing_scene
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import PICTURE_SAFETY
+from tests.checks.drives import two
 from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 from tests.picture.in_mm import in_mm
@@ -135,10 +137,20 @@ def test_a_belt_drawn_thicker_than_it_is_says_so() -> None:
         assert all(f"{times:.2g} times" in text for text in told)
 
 
+@pytest.mark.parametrize("scale", [0.3, 0.4])
+def test_a_belt_is_drawn_no_thicker_than_leaves_a_narrow_gap_open(scale: float) -> None:
+    """An obstacle 9 mm off a free span: of that gap 2.5 pt are left on paper, or the belt has its true width."""
+    route = route_of(two(obstacles=(Polygon("wall", ((120, 61.2), (180, 61.2), (180, 90), (120, 90))),)))
+    drawn = Drawn(route, View(scale))
+    left = 9.0 * scale - (drawn.band[0] - scale * route.layout.belt.outer_mm)
+    assert left >= 2.5 or drawn.thickening == 1.0
+    assert drawn.thickening < Drawn(route_of(two()), View(scale)).thickening
+
+
 @pytest.mark.parametrize(("times", "told"), [(1.04, False), (1.06, True)])
 def test_one_time_thicker_is_not_told(times: float, told: bool) -> None:
     route = railcar()
-    small = View(0.1)
+    small = View(0.8)
     to_scale = small.pt_per_mm * Drawn(route, small).thickening
     entries = routing_entries(Drawn(route, View(to_scale / times)))
     assert any("times thicker" in entry.text for entry in entries) is told

@@ -118,8 +118,10 @@ def misreading_in(measured: Measured, reading: Reading, error: float, sd: float)
         return None
     best = min([*found, *steps], key=lambda each: each[0] - _STRANGE * (each[1].kind == "read back"))[1]
     if best.kind == "read back" and steps:
-        # An eighth of an inch apart, the two are too near for the others to tell.
-        return replace(best, words=f"{best.words}; or {min(steps, key=lambda each: each[0])[1].words}")
+        # An eighth of an inch apart, the two are too near for the others to tell; with half an inch they are the same.
+        step = min(steps, key=lambda each: each[0])[1]
+        is_same = math.isclose(step.fits, best.fits, abs_tol=1e-6)
+        return step if is_same else replace(best, words=f"{best.words}; or {step.words}")
     return best
 
 

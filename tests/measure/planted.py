@@ -160,12 +160,12 @@ KINDS: dict[str, Plant] = {
     "reversed": _one("angles", "angle {0} - {1}", lambda found, name, deg: deg + 180.0),
     "the other side of the level": _one("angles", "angle {0} - {1}", lambda found, name, deg: 180.0 - deg),
     "the sign of an offset": _one("offsets", "{0} of {1} from crank", lambda found, name, mm: -mm),
-    "x and y exchanged": _exchanged,
     "a side": _side,
     "all angles from plumb": _all_angles(lambda deg: deg - 90.0),
     "all angles clockwise": _all_angles(lambda deg: -deg),
     "the level not set to zero": _all_angles(lambda deg: deg + 7.0),
     "a level line that is none": _level,
+    "x and y exchanged": _exchanged,
 }
 HARD = {"ten millimetres": _tape(lambda found, name, mm: mm + 10.0 * float(found.rng.choice((-1.0, 1.0))))}
 """Ten deviations of the tape: not every reading is checked that well."""

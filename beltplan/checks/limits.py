@@ -312,9 +312,9 @@ class Finding:
         return self.margin == FIRST
 
     @property
-    def is_told(self) -> bool:
-        """Whether it is told where not all is: a note only where its number misses the whole limit, if it is true."""
-        return self.severity != "note" or (self.value is not None and self.margin <= NOT_MEASURED)
+    def misses_all(self) -> bool:
+        """Whether its number misses the whole limit."""
+        return self.value is not None and self.margin <= NOT_MEASURED
 
     @property
     def message(self) -> str:

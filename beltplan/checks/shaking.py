@@ -164,6 +164,7 @@ TENSION_SWING = Check(
     "a span whose tension falls near nothing as the engine fires: the belt flaps or jumps",
     of_operation=swing_findings,
     limits=("min_swung_tension",),
+    called="slack as the engine fires",
 )
 SWING_SLIP = Check(
     "swing_slip",

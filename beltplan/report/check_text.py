@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
+from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
@@ -22,13 +23,13 @@ _LEAD = "         "
 def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
-    told = [each for each in plan.findings if each not in asked and (full or each.is_told)]
-    left, below = sum(not each.is_told for each in plan.findings), (_adjuster(plan), _grip(plan), _hub(plan))
+    told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
+    below = (_adjuster(plan), _grip(plan), _hub(plan))
     questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
-        [*findings_blocks(told, notes), *([f"  note     {left} more, with --full"] if left and not full else [])],
+        [*findings_blocks(told, notes), *([] if full else _notes(plan))],
         [pulleys_table(plan, full), *([] if full else [Paragraph(words, rest="  ") for words in below if words])],
         *(full_blocks(plan, notes).values() if full else []),
     ]
@@ -39,6 +40,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         full,
         f"{MORE}   fitting it: beltplan fit   how sure: beltplan tolerance",
     )
+
+
+def _notes(plan: Plan) -> list[Block]:
+    """How many wait for the full report, and what the first of those is that miss their whole limit."""
+    notes = [each for each in plan.findings if each.severity == "note"]
+    grave = next((f", {CALLED[each.check]} among them" for each in notes if each.misses_all), "")
+    return [f"  note     {len(notes)} more, with --full{grave}"] if notes else []
 
 
 def headline(plan: Plan) -> str:
@@ -144,7 +152,7 @@ def _grip(plan: Plan) -> str:
     point = plan.wettest
     if point is None:
         return "slip not judged: no pulley has a `load`"
-    at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ' while the engine changes speed'}"
+    at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ', revving'}"
     if not np.isfinite(point.utilisation):
         return f"highest grip used, wet: all of {point.pulley}'s: a span beside it hangs slack {at}"
     return f"highest grip used, wet: {point.pulley} {against(point.utilisation, 1.0, 2)[0]} {at} (1 slips)"

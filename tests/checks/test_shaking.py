@@ -107,7 +107,7 @@ def test_a_slack_span_is_told_in_short_also_where_the_swing_is_assumed() -> None
     slack = replace(KNOWN, engine=_engine(cylinders=3, idle_rpm=1300.0))
     for given, told in ((slack, True), (calm, False)):
         (note,) = TENSION_SWING.of_operation(operation(given))
-        assert (note.severity, note.is_told, "falls slack" in note.wrong) == ("note", told, told)
+        assert (note.severity, note.misses_all, "falls slack" in note.wrong) == ("note", told, told)
 
 
 def test_a_pulley_that_slips_for_a_moment() -> None:

@@ -207,7 +207,7 @@ def _wanted(operation: Operation, point: WorstPoint) -> float:
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
-    can = point.wrap_can_do(_wanted(operation, point))
+    can = point.wrap_can_do(1.0 if point.utilisation >= 1.0 else _wanted(operation, point))
     return "more wrap, or more tension" if can else "more tension, or less load: no wrap is enough"
 
 

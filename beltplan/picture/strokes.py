@@ -98,7 +98,9 @@ class Drawn:
             return wanted
         path = circuit.path_at(np.array([self.route.setting or 0.0]))
         every = gaps_over(bodies_of(self.route.layout, circuit), path, times=MEASURED)
-        gap = min((float(over.gap_mm.min()) for over in every if over.check != RIM_CHECK), default=np.inf)
+        # What the belt runs through shows without a gap.
+        gaps = (float(over.gap_mm.min()) for over in every if over.check != RIM_CHECK)
+        gap = min((each for each in gaps if each > 0.0), default=np.inf)
         room = gap - _LEAST_GAP_PT / self.length(1.0)
         return float(np.clip(1.0 + room / (2.0 * max(belt.outer_mm, belt.inner_mm)), 1.0, wanted))
 

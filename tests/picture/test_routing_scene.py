@@ -147,6 +147,13 @@ def test_a_belt_is_drawn_no_thicker_than_leaves_a_narrow_gap_open(scale: float) 
     assert drawn.thickening < Drawn(route_of(two()), View(scale)).thickening
 
 
+def test_a_belt_that_runs_through_an_obstacle_is_as_thick_as_without() -> None:
+    """No gap is there to be left open; routes side by side have belts of one width then."""
+    wall = Polygon("wall", ((120, 40.0), (180, 40.0), (180, 90), (120, 90)))
+    through, free = (Drawn(route_of(two(obstacles=each)), View(0.4)).thickening for each in ((wall,), ()))
+    assert through == free > 1.0
+
+
 @pytest.mark.parametrize(("times", "told"), [(1.04, False), (1.06, True)])
 def test_one_time_thicker_is_not_told(times: float, told: bool) -> None:
     route = railcar()

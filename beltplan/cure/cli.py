@@ -34,7 +34,9 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
     parser.add_argument("--write", metavar="FILE", help="write the first cure as a new layout file")
-    parser.add_argument("--smallest", action="store_true", help="put the cure that disturbs least first")
+    parser.add_argument(
+        "--smallest", action="store_true", help="put the smallest cure first, where the best changes more"
+    )
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all: every cure before and after, what was tried")

@@ -220,7 +220,7 @@ def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() 
     """Reference: the same cut by shapely; 26 pt are left between the box and the edge of the drawing."""
     drawn, scene = Drawing(answer("wild")), pictured("wild")
     around, unit_pt = drawn.box, scene.view.pt_per_mm
-    assert drawn.times == 1.0 and "alternator" in drawn.cut
+    assert drawn.times == 1.0 and "idler" in drawn.cut
     for name in drawn.cut:
         held = Polygon(drawn.whole[name]).intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
         assert Polygon(drawn.view.back.at(drawn.outlines[name])).symmetric_difference(held).area < 1e-6 * held.area

@@ -15,8 +15,9 @@ from tests.fuzz.mutate import outcome_of, run, seeds
 from tests.fuzz.mutations import mutated, nudged
 
 
-def test_nothing_but_proper_answers() -> None:
-    outcomes = run(110, seed=20)
+@pytest.mark.parametrize(("count", "seed"), [(110, 20), pytest.param(190, 21, marks=pytest.mark.long)])
+def test_nothing_but_proper_answers(count: int, seed: int) -> None:
+    outcomes = run(count, seed=seed)
     assert [(o.number, o.arguments, o.wrong) for o in outcomes if o.wrong] == []
     assert max(o.seconds for o in outcomes) < 60.0, "a guard against a hang, not a benchmark"
     assert {o.code for o in outcomes} == {0, 1, 2}

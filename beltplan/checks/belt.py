@@ -16,6 +16,7 @@ from beltplan.drive.fit import (
     ends_put_on,
     ends_sure_to_go_on,
     good_ends,
+    is_arm,
     is_sprung,
     seat_mm,
     stock_of,
@@ -324,7 +325,7 @@ def _unused(route: Route) -> list[Finding]:
         for end, at, path, does in ends
         if travel.ends_by(float(at)) == f"{path} path"
     ]
-    near, advice = {frozenset((run.other, pulley.name)): run for run in overruns(route)}, ""
+    near, advice = {run.pulleys: run for run in overruns(route)}, ""
     for fault in (fault for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)):
         run = near.get(frozenset(fault.pulleys))
         if run is not None:
@@ -377,7 +378,7 @@ def take_up_findings(route: Route) -> list[Finding]:
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
     moves, best = "slide", "lying along the pull"
     advice = "turn the slide along the pull of its spans, or let it wrap more"
-    if route.circuit.adjuster is not None and route.circuit.adjuster.kind == "arm":
+    if is_arm(route.circuit):
         moves, best = "swing", "standing square to the pull"
         advice = "mount the pivot so that the arm stands square to the pull"
     wears = "" if is_sprung(route.circuit) else ". A little wear uses up much of its travel"

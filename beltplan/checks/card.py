@@ -18,6 +18,8 @@ from beltplan.drive.route import Route, route_of
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import Floats
 
+# The tension of every span, engine stopped: what to set by hand or what a spring gives, and how it is found out.
+
 USUAL_PRESS_N = 98.0
 LEAST_FOR_THE_EAR_MM = 150.0
 """A shorter span is so stiff that its tone says little of its tension."""
@@ -153,7 +155,7 @@ def _found_out(
     return Tensioning(levels, settled, ends[index], lengths[index], short, press_N, gentle, known)
 
 
-# The tension of every span, engine stopped: what to set by hand or what a spring gives, and how it is found out.
+# The card: what is told in the order of the work.
 
 STEP_MM = 5.0
 """How much longer and shorter a belt the pointer is told for: a usual step of belts that are sold."""

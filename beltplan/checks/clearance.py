@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,25 +48,25 @@ class Gap:
 def _clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
-    for gap in _gaps(route, near=True):
+    near = [gap for gap in _gaps(route, near=True) if gap.bound.severity(gap.value_mm)]
+    runs = overruns(route) if any(gap.check == RIM_CHECK for gap in near) else ()
+    for gap in near:
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
-        if gap.bound.severity(gap.value_mm):
-            check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
-            wrong, run = _wrong(route, gap), _run_into(route, gap)
-            if run is not None:
-                overlap = f"{gap.first} and {gap.second} overlap by {run.overlap_mm:.1f} mm {run.where}"
-                wrong, advice = f"{overlap}; at the end of the usable travel {wrong}", run.advice
-            found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
+        check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
+        wrong, run = _wrong(route, gap), _run_into(gap, runs)
+        if run is not None:
+            overlap = f"{gap.first} and {gap.second} overlap by {run.overlap_mm:.1f} mm {run.where}"
+            wrong, advice = f"{overlap}; at the end of the usable travel {wrong}", run.advice
+        found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
     return found
 
 
-def _run_into(route: Route, gap: Gap) -> Overrun | None:
+def _run_into(gap: Gap, runs: Iterable[Overrun]) -> Overrun | None:
     """How the moving pulley runs into the other past the end of the usable travel at which this gap is."""
-    if gap.check != RIM_CHECK or gap.second_is != "pulley" or gap.position is None or route.moving is None:
+    if gap.check != RIM_CHECK or gap.second_is != "pulley" or gap.position is None:
         return None
-    names, end = {gap.first, gap.second}, round(gap.position, 6)
-    runs = (run for run in overruns(route) if run.overlaps and {run.other, route.moving.name} == names)
-    return next((run for run in runs if run.end == end), None)
+    own = (run for run in runs if run.overlaps and run.pulleys == {gap.first, gap.second})
+    return next((run for run in own if run.end == round(gap.position, 6)), None)
 
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:

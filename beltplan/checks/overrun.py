@@ -20,12 +20,13 @@ _SAMPLES = 2001
 class Overrun:
     """A pulley that the moving one comes nearer to past an end of the usable travel, on the way to its stop.
 
-    end: the adjuster's position there, 0 or 1. least_mm: between centres at that end; apart_mm: the least beyond it.
-    overlap_mm: of the rims there, negative where they stay apart. where: the place of that, in words. advice: the stop
-    to make.
+    pulleys: both. end: the adjuster's position there, 0 or 1. least_mm: between centres at that end; apart_mm: the
+    least beyond it. overlap_mm: of the rims there, negative where they stay apart. where: the place of that, in words.
+    advice: the stop to make.
     """
 
     other: str
+    pulleys: frozenset[str]
     end: float
     least_mm: float
     apart_mm: float
@@ -55,9 +56,9 @@ def _overrun(route: Route, other: int, end: float, stop: float) -> Overrun:
     name = "the arm's stop" if is_arm(route.circuit) else "the slot's end"
     where = f"{'at' if nearest == _SAMPLES - 1 else 'on the way to'} {name} ({setting_words(route.circuit, stop)})"
     position = 0.0 if route.travel is None else float(route.travel.position(end))
-    apart = float(beyond[nearest])
+    apart, names = float(beyond[nearest]), [route.pulleys[i].name for i in (other, route.circuit.moving or 0)]
     advice = _stop_words(route, other, rims, end, "begin" if stop < end else "end")
-    return Overrun(route.pulleys[other].name, position, float(beyond[0]), apart, rims - apart, where, advice)
+    return Overrun(names[0], frozenset(names), position, float(beyond[0]), apart, rims - apart, where, advice)
 
 
 def _stop_words(route: Route, other: int, rims: float, end: float, verb: str) -> str:

@@ -13,7 +13,7 @@ from beltplan.checks.doubts import DOUBT, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import FIRST, Bound, Finding, Severity, demanded, in_order
 from beltplan.checks.pulleys import TURNED, minimum_wrap
-from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
+from beltplan.drive.fit import BeltGrowth, growth_of, is_arm, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.mends import mends_of, mends_text
@@ -474,7 +474,7 @@ def plan_on(route: Route) -> Plan:
 def _tension(operation: Operation) -> SetTension:
     route, adjuster, stopped = operation.route, operation.route.circuit.adjuster, operation.stopped
     belt, each = route.layout.belt, float(stopped.total_N.mean())
-    scale = np.degrees(1.0) if adjuster is not None and adjuster.kind == "arm" else 1.0
+    scale = np.degrees(1.0) if is_arm(route.circuit) else 1.0
     end = end_of_travel(operation) if stopped.at_stop else None
     given = adjuster is None or adjuster.tension_N is not None
     friction = friction_of_arm(adjuster)

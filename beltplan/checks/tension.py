@@ -21,7 +21,7 @@ from beltplan.checks.limits import (
     demanded,
     makers_bound,
 )
-from beltplan.drive.fit import adjuster_word, is_sprung
+from beltplan.drive.fit import adjuster_word, is_arm, is_sprung
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import (
@@ -201,23 +201,22 @@ def _tighter(route: Route) -> str:
     )
 
 
-def _wanted(operation: Operation, point: WorstPoint) -> float:
+def wanted_use(bound: Bound) -> float:
     """The use to come down to: no more reserve than the caution of real friction asks, nor than the layout does."""
-    return min(WANTED_USE, _bound(operation, point.index, point.condition).ample) or WANTED_USE
+    return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
-    can = point.wrap_can_do(1.0 if point.utilisation >= 1.0 else _wanted(operation, point))
+    wanted = wanted_use(_bound(operation, point.index, point.condition))
+    can = point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted)
     return "more wrap, or more tension" if can else "more tension, or less load: no wrap is enough"
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
-    wanted = _wanted(operation, point)
+    wanted = wanted_use(_bound(operation, point.index, point.condition))
     held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
-    lacks = (
-        f"; it lacks {f'{held_deg} deg of wrap, {extra_deg}' if held_deg else f'{extra_deg} deg of wrap'} to come to"
-    )
-    lacks = f"{lacks if extra_deg else '; just over'} {wanted:.2g}"
+    both = f"{held_deg} deg of wrap, {extra_deg}" if held_deg else f"{extra_deg} deg of wrap"
+    lacks = f"; it lacks {both} to come to {wanted:.2g}" if extra_deg else f"; just over {wanted:.2g}"
     used, _, _ = against(point.utilisation, 1.0, decimals=2)
     deed = (
         "slips" if point.utilisation >= 1.0 else "comes near slipping" if len(used) == 4 else "is just under slipping"
@@ -343,11 +342,9 @@ def hub_moment_findings(operation: Operation) -> list[Finding]:
     """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
     for pulley, *pulls_N in _pulls_N(operation):
-        bound, moments = (
-            makers_bound(pulley, "max_moment_Nm"),
-            [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N],
-        )
+        bound = makers_bound(pulley, "max_moment_Nm")
         if bound is not None:
+            moments = [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
             at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
             words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
             advice = "bring the belt nearer to the bearing, or less tension or less wrap"
@@ -393,8 +390,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
     end = end_of_travel(operation)
     if end is None:
         return []
-    on_arm = moving.adjuster is not None and moving.adjuster.kind == "arm"
-    at = f"{np.degrees(end[1]):z.1f} deg" if on_arm else f"{end[1]:z.1f} mm"
+    at = f"{np.degrees(end[1]):z.1f} deg" if is_arm(operation.route.circuit) else f"{end[1]:z.1f} mm"
     wrong = (
         f"spring, belt and loads do not balance inside the travel. It {END_WORDS[end[0]]}, at {at}, and the spring no "
         "longer sets the tension"

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 
 from beltplan.checks.plan import plan_on, with_questions
-from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, tell
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, without_picture
 from beltplan.cli.outputs import PICTURE, layout_asked
 
 
@@ -17,8 +16,7 @@ def add_to(commands: Commands) -> None:
         description="Judge one layout. Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan check layouts/railcar.yaml --picture railcar.png",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw the routing; the ending says how: .png, .svg or .pdf")
     parser.add_argument("--slip-picture", metavar="FILE", help="draw slip over the speed range and the hub loads")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
@@ -39,16 +37,15 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.slip import slip_scene
 
         draw("--slip-picture", chosen.slip_picture, slip_scene(plan), foot_of(file))
-    not_drawn = chosen.slip_picture is not None and plan.operation is None
-    line, code = f"--slip-picture: not drawn: {plan.not_judged}", 1 if plan.count("problem") else 0
     # Only the one that is wanted is imported.
     if chosen.json:
         from beltplan.report.check_json import result_text
 
-        if not_drawn:  # a JSON object stays alone on standard output
-            tell(line)
-        return result_text(plan), code
-    from beltplan.report.check_text import check_report
+        answer: Answer = result_text(plan)
+    else:
+        from beltplan.report.check_text import check_report
 
-    report = check_report(plan, chosen.full)
-    return replace(report, blocks=(*report.blocks, "", line)) if not_drawn else report, code
+        answer = check_report(plan, chosen.full)
+    if chosen.slip_picture is not None and plan.operation is None:
+        answer = without_picture(answer, "--slip-picture", plan.not_judged or "")
+    return answer, 1 if plan.count("problem") else 0

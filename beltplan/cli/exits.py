@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout, read_layout
-from beltplan.report.screen import Report, in_units, screen_of
+from beltplan.report.screen import Paragraph, Report, in_units, screen_of
 from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
@@ -26,6 +26,12 @@ else:
 
 Answer = str | Report
 """What a command shows: JSON as it is, or a report that the screen lays out."""
+
+
+def add_layout(parser: argparse.ArgumentParser, as_json: bool = True) -> None:
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    if as_json:
+        parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
@@ -59,6 +65,15 @@ def tell(text: str) -> None:
         width = screen_of(sys.stderr).width
         lines = [textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False) for line in lines]
     print("\n".join(lines), file=sys.stderr)
+
+
+def without_picture(answer: Answer, option: str, reason: str) -> Answer:
+    """An answer whose picture cannot be drawn: why stands on its last line, or beside JSON, which stays alone."""
+    words = f"{option}: not drawn: {reason}"
+    if isinstance(answer, str):
+        tell(words)
+        return answer
+    return replace(answer, blocks=(*answer.blocks, "", Paragraph(words)))
 
 
 @contextmanager
@@ -143,7 +158,7 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
         return ": ".join(doubt), []
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
-    mends = mends_of(layout, named, overlap=any("overlap by" in fault.got for fault in faults))
+    mends = mends_of(layout, named, overlap=any(fault.overlap for fault in faults))
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     if mends or mixed:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from beltplan.checks.card import USUAL_PRESS_N
-from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 
 _MOST_PRESS_N = 1e4
@@ -20,8 +20,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan fit layouts/camper.yaml",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
     parser.add_argument(
         "--press",

@@ -6,7 +6,7 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
@@ -30,8 +30,7 @@ def add_to(commands: Commands) -> None:
         "cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
     parser.add_argument("--write", metavar="FILE", help="write the first cure as a new layout file")
     parser.add_argument(

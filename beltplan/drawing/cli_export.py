@@ -6,7 +6,7 @@ import argparse
 import os
 from typing import TYPE_CHECKING, cast
 
-from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse, writing
 from beltplan.cli.outputs import layout_asked
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def add_to(commands: Commands) -> None:
         "2 an input error, nothing written.",
         epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    add_layout(parser, as_json=False)
     parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
     parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
     add_units(parser)

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, route_or_refuse, writing
 from beltplan.cli.outputs import layout_asked
 from beltplan.drawing.report import template_json, template_report
 from beltplan.drive.layout import Layout
@@ -31,7 +31,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 an input error or nothing written.",
         epilog="Example: beltplan template layouts/railcar.yaml --out railcar.pdf --paper A3",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    add_layout(parser, as_json=False)
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
         "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL})"

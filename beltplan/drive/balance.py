@@ -186,6 +186,7 @@ class Equilibrium:
         at, (units, states) = np.linspace(short, long, _SCAN), self.parts()
         spread = at if short.ndim else at[:, None]
         path = self.circuit.path_at(spread)
+        # Fewer states than units are quicker computed each by itself.
         if states.ndim == 2 and states.size < len(states) ** 2:
             error = self.error(spread, path)
         else:

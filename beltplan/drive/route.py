@@ -44,12 +44,16 @@ class _Crossing(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class PathFault:
-    """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words."""
+    """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words.
+
+    overlap: whether it is that two rims share ground.
+    """
 
     pulleys: tuple[str, ...]
     got: str
     allowed: str
     crossings: tuple[_Crossing, ...] = ()
+    overlap: bool = False
 
 
 class NoBeltPath(ValueError):
@@ -144,6 +148,7 @@ def _overlap_fault(first: str, second: str, need: float, deep: float) -> PathFau
         (first, second),
         f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",
         f"{need:.2f} mm or more, the sum of their radii",
+        overlap=True,
     )
 
 

@@ -7,7 +7,7 @@ import os
 from dataclasses import replace
 
 from beltplan.checks.plan import plan_on, with_questions
-from beltplan.cli.exits import Answer, Commands, add_units, read_every_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, read_every_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, printable
@@ -32,7 +32,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan page layouts/workboat.yaml --out workboat.html",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    add_layout(parser, as_json=False)
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
     parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
     parser.add_argument(

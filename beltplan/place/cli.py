@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, foot_of, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
@@ -41,7 +41,7 @@ def add_to(commands: Commands) -> None:
     )
     # Else a box that begins with a negative number would be taken for an option.
     parser._negative_number_matcher = re.compile(r"-\.?\d")
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    add_layout(parser, as_json=False)
     parser.add_argument(
         "--pulley", metavar="NAME", action="append", required=True, help="the pulley to move; twice for two at once"
     )

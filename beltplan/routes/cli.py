@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, foot_of, no_path, whole_number
+from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, no_path, whole_number
 from beltplan.cli.outputs import PICTURE, layout_asked
 
 if TYPE_CHECKING:
@@ -27,8 +27,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 the best has no problem, 1 each has at least one, 2 input error, or no route at all.",
         epilog="Example: beltplan route layouts/camper.yaml --picture routes.png",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw the best at one scale; the ending: .png, .svg or .pdf")
     parser.add_argument(
         "--most",

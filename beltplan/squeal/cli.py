@@ -6,7 +6,7 @@ import argparse
 import shlex
 from collections.abc import Iterator
 
-from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 from beltplan.faults import did_you_mean, quoted
 
@@ -19,7 +19,7 @@ def add_to(commands: Commands) -> None:
         "WORD: cold, wet, hot, idle, revving, letting_off, full_load, always. Exit status: 0, or 2 input error.",
         epilog="Example: beltplan squeal layouts/camper.yaml --when wet,idle --water louder",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    add_layout(parser, as_json=False)
     parser.add_argument("--when", metavar="WORD,...", help="when it is heard; all of the words hold together")
     parser.add_argument("--water", metavar="WORD", help="what plain water on the ribs does: louder, quieter or same")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")

@@ -33,6 +33,7 @@ from beltplan.checks.tension import (
     idle_frequencies_Hz,
     resonance_band,
     shaken_words,
+    wanted_use,
 )
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
@@ -196,7 +197,7 @@ def _used(utilisation: float) -> str:
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
     """More wrap, or more of what sets the tension, until nothing is said of it any more."""
-    wanted = min(WANTED_USE, bound.ample) or WANTED_USE
+    wanted = wanted_use(bound)
     extra = point.wrap_for_rad(wanted)
     holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
     more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} just hold)' if holds else ''}"

@@ -93,6 +93,8 @@ def _groove_counts(plan: Plan) -> list[str]:
     return _give([f"pulleys.{each.name}.grooves" for each in pulleys if each.grooves is None and not each.on_back])
 
 
+# The causes of noise that a layout can show, and what no layout can know.
+
 CAUSES: tuple[Cause, ...] = (
     Cause(
         *("slip_wet", "slip, wet, steady", (SLIP,), readings.steady("wet"), 2),
@@ -191,7 +193,7 @@ WATER_TEST = (
 )
 
 
-# The causes of noise that a layout can show.
+# What is heard weighed against the causes.
 
 RULE = (
     "Most likely first: what fits what was heard, then what a check says something of, then the smallest margin of the "

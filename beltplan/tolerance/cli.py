@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, whole_number
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, whole_number
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.report.screen import in_units
@@ -23,8 +23,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 a belt is worth buying or asking for, 1 none is, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw the spreads; the ending: .png, .svg or .pdf")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
     parser.add_argument(

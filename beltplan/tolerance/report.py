@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.drive.belt import designation_inches, length_words
-from beltplan.drive.fit import adjuster_word, is_sprung
+from beltplan.drive.fit import adjuster_word, is_arm, is_sprung
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
@@ -236,8 +236,7 @@ def _how(study: Tolerance) -> tuple[str, ...]:
 def _error_words(study: Tolerance) -> str:
     layout = study.route.layout
     every, own = deviations_of(layout), layout.uncertainty
-    adjuster = study.route.circuit.adjuster
-    arm = adjuster is not None and adjuster.kind == "arm"
+    arm = is_arm(study.route.circuit)
     length = " and for an arm's length" if arm else ""
     values = [
         (f"{every.position_mm:g} mm for each x and y{length}", own.position_mm),

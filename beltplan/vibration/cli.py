@@ -5,7 +5,16 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, add_units, foot_of, route_or_refuse, writing
+from beltplan.cli.exits import (
+    Answer,
+    Commands,
+    add_layout,
+    add_units,
+    foot_of,
+    route_or_refuse,
+    without_picture,
+    writing,
+)
 from beltplan.cli.outputs import PICTURE, layout_asked
 
 if TYPE_CHECKING:
@@ -21,8 +30,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan vibration layouts/railcar.yaml --picture railcar_vibration.png",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw the chart; the ending: .png, .svg or .pdf")
     parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell every mode and every span")
@@ -47,9 +55,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     vibration = None if operation is None else vibration_of(operation)
     if operation is None or vibration is None:
         reason = why_not_judged(route) if operation is None else why_none(operation)
-        if chosen.json:
-            return not_judged_json(file.layout, reason or ""), 0
-        return not_judged_report(file.layout, reason or "", chosen.picture is not None), 0
+        told = not_judged_json if chosen.json else not_judged_report
+        answer: Answer = told(file.layout, reason or "")
+        return (answer if chosen.picture is None else without_picture(answer, "--picture", reason or "")), 0
     if chosen.picture is not None:
         _draw(vibration, chosen.picture, foot_of(file))
     trials = trials_of(vibration)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.shaking import GIVE_THE_SWING, assumed_swing_words
+from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -44,10 +44,9 @@ def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool =
     return report_of(layout.units, parts, notes, full)
 
 
-def not_judged_report(layout: Layout, reason: str, pictured: bool = False) -> Report:
+def not_judged_report(layout: Layout, reason: str) -> Report:
     parts: list[list[Block]] = [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]]
-    told = report_of(layout.units, parts, Footnotes(), full=False, more="")
-    return replace(told, blocks=(*told.blocks, Paragraph(f"--picture: not drawn: {reason}"))) if pictured else told
+    return report_of(layout.units, parts, Footnotes(), full=False, more="")
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
@@ -259,7 +258,7 @@ def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
     largest = np.abs(modes.shape[: len(names)]).max(axis=0)
     shape = np.degrees(modes.shape / np.where(largest > 0.0, largest, 1.0) * np.radians(1.0))
     swings = len(shape) > len(names) and vibration.route.circuit.adjuster is not None
-    on_arm = swings and vibration.route.circuit.adjuster is not None and vibration.route.circuit.adjuster.kind == "arm"
+    on_arm = swings and is_arm(vibration.route.circuit)
     for number, hertz in enumerate(modes.frequency_Hz.tolist()):
         met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in (1, 2)]
         yield {
@@ -277,7 +276,7 @@ def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
     grips = {condition: vibration.grip(condition).max(axis=-1) for condition in CONDITIONS}
     swing = np.degrees(shaken.swing)
     adjuster = None if shaken.adjuster is None else np.degrees(shaken.adjuster)
-    on_arm = vibration.route.circuit.adjuster is not None and vibration.route.circuit.adjuster.kind == "arm"
+    on_arm = is_arm(vibration.route.circuit)
     for duty, name in enumerate(vibration.operation.duties):
         for speed, rpm in enumerate(vibration.rpm.tolist()):
             for condition, grip in grips.items():

@@ -99,6 +99,8 @@ def test_what_is_lacking_is_told(run: Runner, tmp_path: Path) -> None:
     drawn = run("vibration", file, "--picture", tmp_path / "own.png")
     assert drawn.out.splitlines()[-1] == "--picture: not drawn: give engine.cylinders"
     assert not (tmp_path / "own.png").exists()
+    listed = run("vibration", file, "--json", "--picture", tmp_path / "own.png")
+    assert listed.err == "--picture: not drawn: give engine.cylinders\n" and json.loads(listed.out)["modes"] is None
     told = json.loads(run("vibration", file, "--json").out)
     assert told["not_judged"] == "give engine.cylinders" and told["modes"] is None and told["forced"] is None
 

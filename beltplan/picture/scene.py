@@ -49,8 +49,8 @@ def text_width_pt(text: str, size_pt: float, bold: bool = False) -> float:
 
 
 def one_line(text: str) -> str:
-    """Text without line breaks, quotes of code, and letters that cannot be printed."""
-    return " ".join("".join(letter if letter.isprintable() else " " for letter in text.replace("`", "")).split())
+    """Text without line breaks and letters that cannot be printed; keys and commands in plain quotes."""
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in text.replace("`", "'")).split())
 
 
 @lru_cache(maxsize=1024)

@@ -187,7 +187,7 @@ def test_problems_and_cautions_are_listed_under_each_drawing() -> None:
         assert column.judged is not None
         for finding in (f for f in in_units_of(column.layout, column.judged.findings) if f.severity != "note"):
             assert without_blanks(finding.about) in told
-            assert without_blanks(finding.advice.replace("`", "")) in told
+            assert without_blanks(finding.advice.replace("`", "'")) in told
 
 
 @for_each(("count", "across"), [(1, 1), (2, 2), (3, 2), (24, 2)])

@@ -63,4 +63,4 @@ def test_no_number_is_torn_from_its_unit() -> None:
 
 
 def test_line_breaks_and_control_letters_go() -> None:
-    assert one_line("a\nb\t\x07c") == "a b c" and one_line("set `side: back`") == "set side: back"
+    assert one_line("a\nb\t\x07c") == "a b c" and one_line("set `side: back`") == "set 'side: back'"

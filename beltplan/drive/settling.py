@@ -21,8 +21,8 @@ _STRAIGHT = 1e-5
 """Last coefficient of the balance, as a share of its slope, up to which a polynomial is trusted."""
 _REACH = 2.0
 """How far beyond that a polynomial is bounded: farther than what a straight line through it is off."""
-_ROWS = 64
-"""Layouts whose every state is looked at at once: the processor's cache holds them."""
+_BLOCK = 64
+"""Layouts that are bounded together, and so many at once where each is by itself."""
 _NEWTON_ROUNDS = 2
 _WIDTH, _LEAST_WIDTH = 0.6, 1e-5
 """Half the width of the nodes: a share of the way between two far states, but at least one of the travel."""
@@ -97,8 +97,9 @@ class Response:
     nodes, (K, N, m), of the balance's error and of the first tension, by what a state is made of; no error where
     nothing moves. path: as in `Settled`.
 
-    trusted: layouts that this can be relied on for, (N); the others want `settled_singly`. first_N: the least and the
-    most first tension of every state over all of these, (2, s).
+    trusted: layouts that this can be relied on for, (N); the others want `settled_singly`. rows: these from the
+    slackest to the tightest. first_N: the least and the most first tension of every state in each block of such
+    neighbours, (2, b, s).
     """
 
     whole: Equilibrium
@@ -107,6 +108,7 @@ class Response:
     first: Floats
     path: Pieces
     trusted: Bools
+    rows: Ints
     first_N: Floats
 
     def settled(self, among: Ints | slice) -> Settled:
@@ -119,10 +121,9 @@ class Response:
         tension = first[0] if share is None else _valued(first, share)
         return Settled(tension, whole.rise[among], whole.centrifugal[among], self.path, free, moving, share)
 
-    @property
-    def tractive_N(self) -> Floats:
-        """The least and the most tractive tension of every span in every state, (2, s, n)."""
-        return np.asarray(self.first_N[..., None] + self.whole.rise)
+    def tractive_N(self, index: int) -> Floats:
+        """The least and the most tractive tension of a span in every state of each block, (2, b, s)."""
+        return np.asarray(self.first_N + self.whole.rise[:, index])
 
     def span(self, index: int) -> tuple[Floats, Floats]:
         """The least and the most length of a span in any state, mm, of each layout to be relied on or of all."""
@@ -133,12 +134,17 @@ class Response:
         low, high = self._between(self.path.wrap[index], index, -1)
         return np.maximum(low, TOUCHING_RAD), high
 
+    def most(self, values: Floats) -> Floats:
+        """The most of each block's layouts, (b), of a value of each or of all."""
+        every = np.broadcast_to(values.reshape(-1), (len(self.rows),))
+        return np.maximum.reduceat(every, _starts(len(every)))
+
     def _between(self, values: Floats, index: int, first: int) -> tuple[Floats, Floats]:
         n, bend = len(self.path.span), np.zeros(())
         if self.error is not None and ((self.whole.circuit.moving or 0) - index) % n in {first % n, 0, 1}:
             bend = np.tensordot(_REACH ** np.arange(1, _NODES), np.abs(values[1:]), axes=1)
             values = values[0]
-        low, high = (each[self.trusted] if each.size > 1 else each for each in (values - bend, values + bend))
+        low, high = (each[self.rows] if each.size > 1 else each for each in (values - bend, values + bend))
         return low, high
 
 
@@ -154,10 +160,12 @@ def response_of(
     count, free = len(seat.length_mm), np.zeros((), dtype=bool)
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
         path = seat.circuit.path_at(np.broadcast_to(seat.setting, (count, 1)))
-        first = by_parts(units.least(seat.setting, path, free))[None]
-        tension = first[0] @ states
-        between = np.stack((tension.min(axis=0), tension.max(axis=0)))
-        return Response(whole, states, None, first, path, np.ones(count, dtype=bool), between)
+        first = np.zeros((_NODES, count, len(states)))
+        first[0] = by_parts(units.least(seat.setting, path, free))
+        still = np.zeros_like(first)
+        still[1, :, 0] = 1.0
+        trusted, rows, first_N = _trusted(still, first, states, np.ones(count, dtype=bool))
+        return Response(whole, states, None, first[:1], path, trusted, rows, first_N)
     probes, at_stop = _probed(whole, seat.short[0], seat.long[0])
     half = np.maximum(_WIDTH * np.abs(probes[:, 1:] - probes[:, :1]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
@@ -167,7 +175,7 @@ def response_of(
         by_parts(np.tensordot(fit, each, axes=1))
         for each in (units.error(setting, path), units.least(setting, path, free))
     )
-    trusted, between = _between(error, first, states, np.asarray(~at_stop.any(axis=1)))
+    trusted, rows, first_N = _trusted(error, first, states, np.asarray(~at_stop.any(axis=1)))
     moving, n = seat.circuit.moving or 0, len(seat.circuit.pulleys)
 
     def fitted(parts: tuple[Floats, ...], *bent: int) -> tuple[Floats, ...]:
@@ -180,7 +188,7 @@ def response_of(
         direction=fitted(path.direction, moving - 1, moving),
         wrap=fitted(path.wrap, moving - 1, moving, moving + 1),
     )
-    return Response(whole, states, error, first, curves, trusted, between)
+    return Response(whole, states, error, first, curves, trusted, rows, first_N)
 
 
 def settled_singly(
@@ -210,32 +218,94 @@ def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bo
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()
 
 
-def _between(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Floats]:
-    """Which layouts can be relied on, (N), of those that are free; and the least and the most first tension of every
-    state over all of these, (2, s).
-
-    Source: a straight line through the first two coefficients, and the sum of the others' sizes as far as `_REACH`.
+def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Floats]:
+    """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; and the
+    least and the most first tension of every state in each block of them, (2, b, s).
     """
-    trusted, size, slope = free.copy(), np.abs(states), np.ones(len(free))
-    least, most = np.full(states.shape[1], np.inf), np.full(states.shape[1], -np.inf)
-    for rows in np.array_split(np.arange(len(free)), -(-len(free) // _ROWS)):
-        slopes = error[1, rows] @ states
-        tension = -(error[0, rows] @ states) / slopes
-        slope[rows] = np.abs(slopes).min(axis=1)
-        trusted[rows] &= np.abs(error[-1, rows]) @ size.max(axis=1) <= _STRAIGHT * slope[rows]
-        trusted[rows] &= np.abs(tension).max(axis=1) <= _BEYOND
-        tension *= first[1, rows] @ states
-        tension += first[0, rows] @ states
-        kept = tension if trusted[rows].all() else tension[trusted[rows]]
-        least = np.minimum(least, kept.min(axis=0, initial=np.inf))
-        most = np.maximum(most, kept.max(axis=0, initial=-np.inf))
-    power = _REACH ** np.arange(len(error))[:, None]
-    bent, curved = (
-        np.abs(of[:, trusted]).max(axis=1, initial=0.0) @ size * power for of in (error / slope[:, None], first)
-    )
-    off = bent[2:].sum(axis=0)
-    beyond = np.where(off < _REACH - _BEYOND, curved[1] / _REACH * off + curved[2:].sum(axis=0), np.inf)
-    return trusted, np.stack((least - beyond, most + beyond))
+    trusted, rows = free.copy(), np.flatnonzero(free)
+    middle = _middle(states)
+    share = -(error[0] @ middle) / (error[1] @ middle)
+    rows = rows[np.argsort((first[0] @ middle + share * (first[1] @ middle))[rows])]
+    sure, first_N = _bounded(error[:, rows], first[:, rows], states, starts := _starts(len(rows)))
+    trusted[rows] = np.repeat(sure, np.diff(starts, append=len(rows)))
+    doubted = rows[~trusted[rows]]
+    for start in range(0, len(doubted), _BLOCK):
+        part = doubted[start : start + _BLOCK]
+        trusted[part], _ = _bounded(error[:, part], first[:, part], states, np.arange(len(part)))
+    if len(doubted):
+        rows = rows[trusted[rows]]
+        _, first_N = _bounded(error[:, rows], first[:, rows], states, _starts(len(rows)))
+    return trusted, rows, first_N
+
+
+def _middle(states: Floats) -> Floats:
+    return np.asarray(0.5 * (states.min(axis=1) + states.max(axis=1)))
+
+
+def _starts(count: int) -> Ints:
+    """Where each block of so many layouts begins."""
+    return np.arange(0, count, _BLOCK)
+
+
+@dataclass(frozen=True, eq=False)
+class _Within:
+    """Numbers that lie within `off` of `middle`: interval arithmetic."""
+
+    middle: Floats
+    off: Floats
+
+    @staticmethod
+    def of_blocks(values: Floats, starts: Ints) -> _Within:
+        """What values, (N, k), come to in each block of layouts, (b, k)."""
+        least, most = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+        return _Within(0.5 * (least + most), 0.5 * (most - least))
+
+    def at(self, states: Floats) -> _Within:
+        """Their sum, each times what a state has of it, (b, k) -> (b, s)."""
+        return _Within(self.middle @ states, self.off @ np.abs(states))
+
+    def __add__(self, other: _Within) -> _Within:
+        return _Within(self.middle + other.middle, self.off + other.off)
+
+    def __mul__(self, other: _Within) -> _Within:
+        off = np.abs(self.middle) * other.off + (np.abs(other.middle) + other.off) * self.off
+        return _Within(self.middle * other.middle, off)
+
+    def __truediv__(self, other: _Within) -> _Within:
+        """By numbers above nothing."""
+        middle = self.middle / other.middle
+        return _Within(middle, (self.off + np.abs(middle) * other.off) / (other.middle - other.off))
+
+
+def _bounded(error: Floats, first: Floats, states: Floats, starts: Ints) -> tuple[Bools, Floats]:
+    """Which blocks of layouts can be relied on whole, (b), and the least and the most first tension of every state in
+    each, (2, b, s); exact in a block of one.
+
+    A straight line through the first two coefficients is struck at the middle of all states: only what a state has
+    beyond that does more in one layout than in the next. To it come the sizes of the others as far as `_REACH`.
+    """
+    size, middle = np.abs(states), _middle(states)
+    slope, rise = (error[1] @ middle)[:, None], (first[1] @ middle)[:, None]
+    share = -(error[0] @ middle)[:, None] / slope
+    steep, nearer, there = error[1] / slope, (error[0] + share * error[1]) / slope, first[0] + share * first[1]
+
+    def beyond(values: Floats) -> _Within:
+        return _Within.of_blocks(values, starts).at(states - middle[:, None])
+
+    def bent(values: Floats) -> Floats:
+        power = _REACH ** np.arange(2, _NODES)[:, None, None]
+        return np.asarray((np.maximum.reduceat(np.abs(values), starts, axis=1) @ size * power).sum(axis=0))
+
+    slopes = beyond(steep) + _Within(np.ones(()), np.zeros(()))
+    back, gentlest = beyond(nearer) / slopes, slopes.middle - slopes.off
+    at = _Within.of_blocks(-share, starts) + back
+    last = np.maximum.reduceat(np.abs(error[-1] / slope) @ size.max(axis=1), starts)
+    sure = (last <= _STRAIGHT * gentlest.min(axis=1)) & ((np.abs(at.middle) + at.off).max(axis=1) <= _BEYOND)
+    tension = _Within.of_blocks((there @ middle)[:, None], starts) + beyond(there - rise * nearer)
+    tension += back * beyond(rise * steep - first[1])
+    off, reach = bent(error[2:] / slope) / gentlest, np.maximum.reduceat(np.abs(first[1]), starts) @ size
+    off = np.where((off >= 0.0) & (off < _REACH - _BEYOND), tension.off + reach * off + bent(first[2:]), np.inf)
+    return sure, np.stack((tension.middle - off, tension.middle + off))
 
 
 def _roots(of: Floats) -> Floats:

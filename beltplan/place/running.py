@@ -200,40 +200,43 @@ def _slip_bounds(run: Running, index: int) -> Iterator[tuple[Condition, float, B
 
 def _slip_deciding(run: Running, response: Response) -> Bools:
     """Of pulleys that may come near to slipping, or to use most of their grip or of what they may use of it."""
-    grips = {int(i): _Grip.of(response, int(i)) for i in np.flatnonzero(run.loaded) if run.carries_load}
+    if not run.carries_load:
+        return _at_idle_alone(run, response)
+    grips = {int(i): _Grip.of(response, int(i)) for i in np.flatnonzero(run.loaded)}
     wet = run.friction[_WET]
-    most_used = max((grip.least / wet[i] for i, grip in grips.items()), default=0.0)
+    most_used = np.max([grip.least / wet[i] for i, grip in grips.items()], axis=0)
     bounds = {i: list(_slip_bounds(run, i)) for i in grips}
     margin = {i: bound.margin for i in grips for condition, _, bound in bounds[i] if condition == "wet"}
-    least_margin = min((float(margin[i](grip.least / wet[i])) for i, grip in grips.items()), default=0.0)
+    least_margin = np.min([margin[i](grip.least / wet[i]) for i, grip in grips.items()], axis=0)
     found = np.zeros(len(run.rpm), dtype=bool)
     for i, grip in grips.items():
-        near = any(bound.severity(grip.most / friction) for _, friction, bound in bounds[i])
-        if near or grip.most / wet[i] >= most_used or margin[i](grip.most / wet[i]) <= least_margin:
-            found |= grip.deciding
+        near = np.any([bound.severity(grip.most / friction) > 0 for _, friction, bound in bounds[i]], axis=0)
+        near |= (grip.most / wet[i] >= most_used) | (margin[i](grip.most / wet[i]) <= least_margin)
+        found |= grip.deciding[near].any(axis=0)
     return found
 
 
 @dataclass(frozen=True)
 class _Grip:
-    """The friction that a pulley needs so as not to slip, in the worst state of each layout: the least and the most of
-    any layout. deciding: which states may be the worst, (s).
+    """The friction that a pulley needs so as not to slip, in the worst state: the least and the most of any layout of
+    each block, (b). deciding: which states may be the worst there, (b, s).
     """
 
-    least: float
-    most: float
+    least: Floats
+    most: Floats
     deciding: Bools
 
     @classmethod
     def of(cls, response: Response, index: int) -> _Grip:
-        entering, leaving = response.tractive_N[..., index - 1], response.tractive_N[..., index]
-        slack = ~(np.minimum(entering, leaving) > 0.0)
+        entering, leaving = response.tractive_N(index - 1), response.tractive_N(index)
+        tight, slack = np.maximum(entering, leaving), np.minimum(entering, leaving)
+        low, high = response.wrap(index)
+        uneven, widest, narrowest = (response.most(each) for each in (high / low, high, -low))
+        # The tighter the belt, the nearer to each other are the tensions beside a pulley.
         with np.errstate(divide="ignore", invalid="ignore"):
-            # The tighter the belt, the nearer to each other are the tensions beside a pulley.
-            most, least = np.where(slack, np.inf, np.abs(np.log(entering / leaving)))
-            low, high = response.wrap(index)
-            uneven = float((high / low).max())
-        return cls(float(least.max() / high.max()), float(most.max() / low.min()), most * uneven >= least.max())
+            most, least = np.where(slack > 0.0, tight / slack, np.inf)
+            worst, worst_of_all = np.log(least.max(axis=1)), np.log(most.max(axis=1))
+            return cls(worst / widest, worst_of_all / -narrowest, most >= np.exp(worst / uneven)[:, None])
 
 
 def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
@@ -249,12 +252,13 @@ def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end:
 def _span_deciding(run: Running, response: Response) -> Bools:
     """Spans that may be slack, or too tight."""
     found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
-    least, most = response.tractive_N
-    for i in range(least.shape[1]):
+    for i in range(len(run.own.circuit.pulleys)):
         bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
-        total = most[:, i] + response.whole.centrifugal
-        tightest = (least[ran, i] + response.whole.centrifugal[ran]).max()
-        found |= ~(least[:, i] > 0.0) | ((bound.severity(total) > 0) & (total >= tightest))
+        least, most = response.tractive_N(i)
+        total = most + response.whole.centrifugal
+        tightest = (least[:, ran] + response.whole.centrifugal[ran]).max(axis=1, keepdims=True)
+        may = ~(least > 0.0) | ((bound.severity(total) > 0) & (total >= tightest))
+        found |= may.any(axis=0)
     found[run.steady + 1 :] = False
     return found
 
@@ -280,9 +284,9 @@ def _hub_bounds(run: Running) -> Iterator[tuple[int, Pulley, tuple[Bound | None,
 
 def _hub_deciding(run: Running, response: Response) -> Bools:
     """Hubs that may be pulled too hard, were both spans to pull the same way."""
-    found, most = np.zeros(len(run.rpm), dtype=bool), np.abs(response.tractive_N).max(axis=0)
+    found = np.zeros(len(run.rpm), dtype=bool)
     for i, pulley, (load, moment) in _hub_bounds(run):
-        pull = most[:, i] + most[:, i - 1]
+        pull = sum(np.abs(response.tractive_N(end)).max(axis=(0, 1)) for end in (i - 1, i))
         found |= load is not None and load.severity(pull) > 0
         found |= moment is not None and moment.severity(hub_moment_Nm(pulley, pull)) > 0
     found[run.steady + 1 :] = False

@@ -49,19 +49,41 @@ def unlisted_words(profile: Profile) -> str:
     return f"no {profile.name} belt on the built-in list fits, and the list is short"
 
 
+def no_belt_words(route: Route) -> str:
+    """Why no belt is named, in short."""
+    if route.to_ask_for_mm is not None:
+        return unlisted_words(route.layout.belt.profile)
+    return f"no belt {'of any length can be put on' if none_put_on_words(route) else 'on the list fits'}"
+
+
 def ask_words(route: Route, lengths: tuple[float, float]) -> str:
     """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
     belt = route.layout.belt
     profile, known = belt.profile, unlisted_words(belt.profile)
     wanted = length_words(profile, *lengths, inches=True) + ("" if profile.is_classical else f", {profile.line_name}")
-    begins = ". As far as known, {} begins at {:.0f} mm"
-    if (over := begins_over(belt, lengths[1])) is not None:
-        known += begins.format(profile.name, over)
-        return f"{known}, and this drive takes {wanted}: look for another profile or a longer path"
-    words = f"{known}: ask a supplier for {wanted}"
-    if (over := begins_over(belt, lengths[0])) is not None:
-        words += begins.format(profile.name, over)
+    if begins := _begins_words(belt, lengths[1]):
+        return f"{known}; {begins}, and this drive takes {wanted}: {_LONGER}"
+    begins = _begins_words(belt, lengths[0])
+    words = f"{known}: ask a supplier for {wanted}{begins and f'; {begins}'}"
     return words if route.acceptable_mm is not None else f"{words}; it can be put on, but without full reserve"
+
+
+_LONGER = "look for another profile or a longer path"
+
+
+def _begins_words(belt: Belt, length_mm: float) -> str:
+    over = begins_over(belt, length_mm)
+    return "" if over is None else f"as far as known, {belt.profile.name} begins at {over:.0f} mm"
+
+
+def good_words(route: Route, what: str, does: str, inches: bool = False) -> str:
+    """Which lengths do; where the travel leaves none, or as far as known none is sold, what to do instead."""
+    belt, good = route.layout.belt, route.acceptable_mm
+    if good is None:
+        return too_short_words(route)
+    if route.judged is None and (begins := _begins_words(belt, good[1])):
+        return f"{begins}: {_LONGER}"
+    return any_words(what, belt.profile, good, does, inches)
 
 
 def too_short_words(route: Route) -> str:
@@ -255,9 +277,7 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
 
 
 def _cure(route: Route) -> str:
-    if route.acceptable_mm is None:
-        return too_short_words(route)
-    return any_words("length", route.layout.belt.profile, route.acceptable_mm, "will do")
+    return good_words(route, "length", "will do")
 
 
 def _sources(route: Route) -> str:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from beltplan.checks.belt import no_belt_words
 from beltplan.checks.plan import Plan
 from beltplan.drawing.control import counted
 from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot
@@ -67,7 +68,7 @@ class Content:
 def belt_words(content: Content) -> str:
     """The belt and the length of its path as drawn."""
     route = content.plan.route
-    belt, line = route.designation or "no belt on the list fits", route.layout.belt.profile.line_name
+    belt, line = route.designation or no_belt_words(route), route.layout.belt.profile.line_name
     at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}"
     return f"{belt}; path as drawn {float(route.loop.length):.3f} mm along the {line} line{at}"
 

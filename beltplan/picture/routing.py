@@ -7,11 +7,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from beltplan.checks.belt import good_words
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
-from beltplan.drive.belt import MM_PER_INCH, any_words, format_designation, length_words
+from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -385,7 +386,7 @@ def path_words(plan: Plan) -> str:
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
         does = "would do" if plan.count("problem") and route.judged is not None else "will do"
-        words = any_words(belt.kind_words, belt.profile, route.acceptable_mm, does, inches=True)
+        words = good_words(route, belt.kind_words, does, inches=True)
         return words[0].upper() + words[1:]
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest

@@ -13,6 +13,7 @@ from beltplan.checks.alignment import (
     squaring_words,
     way_words,
 )
+from beltplan.checks.belt import no_belt_words
 from beltplan.checks.card import (
     LEAST_FOR_THE_EAR_MM,
     STEP_MM,
@@ -23,8 +24,10 @@ from beltplan.checks.card import (
     Tensioning,
     at_rest,
 )
+from beltplan.checks.limits import all_of
 from beltplan.checks.plan import toward_deg
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.route import Route
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.full_text import heat_words, load_cells, set_words
@@ -61,7 +64,7 @@ def _line_up(card: Card) -> list[Block]:
         return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward the viewer: no plane is given yet")]
     words = _shims(card)
     if unmeasured:
-        words = f"first measure the plane of {', '.join(unmeasured)}, here taken as 0. As it stands, {words}"
+        words = f"first measure the plane of {all_of(unmeasured)}, here taken as 0. As it stands, {words}"
     grooves = [_told("GROOVES", _grooves(card))] if card.grooves else []
     return [_told("LINE UP", words), *grooves, _planes(card)]
 
@@ -82,7 +85,7 @@ def _moves(card: Card, shims_mm: dict[str, float]) -> str:
     """Spacers are sold by mm and by inches, so both are told, the file's own unit first."""
     steps = []
     for name, mm in shims_mm.items():
-        both = f"{abs(mm):.1f} mm", f"{abs(mm) / MM_PER_INCH:.3f} in"
+        both = f"{abs(mm):.2f} mm", f"{abs(mm) / MM_PER_INCH:.3f} in"
         first, beside = both if card.plan.layout.units == "mm" else both[::-1]
         steps.append(f"{name} {first} ({beside}) {way_words(mm)}")
     return "; ".join(steps)
@@ -126,7 +129,8 @@ def _fit(card: Card) -> list[str]:
     way = "clockwise" if route.circuit.turning < 0 else "counter-clockwise"
     first = f"{route.designation or 'the belt'}, {way} from the front: {order}."
     if on is not None:
-        return [first, f"{_to_the_short_end(card, on)}.", f"Slip the belt over {on.last_over} last: {_slack(on)}."]
+        slip = f"Slip the belt over {on.last_over} last: {_slack(route, on)}"
+        return [first, f"{_to_the_short_end(card, on)}.", f"{slip}."]
     if route.layout.belt.stretch_fit is None:
         return [first, "Without an adjuster an ordinary belt cannot be put on: add one, or take a stretch belt."]
     return [
@@ -138,16 +142,17 @@ def _fit(card: Card) -> list[str]:
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
     if card.adjuster is None or not card.adjuster.is_arm:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        return f"Push {on.pulley} along its slide to {on.short:z.1f} mm from `from`{effort}"
+        end = "`from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm from `from`"
+        return f"Push {on.pulley} along its slide to {end}{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
     effort = "" if on.effort is None else f", which takes {on.effort:.0f} Nm at its pivot and more for its friction"
     return f"Turn the arm of {on.pulley} {way} to {on.short:z.1f} deg{effort}"
 
 
-def _slack(on: PuttingOn) -> str:
+def _slack(route: Route, on: PuttingOn) -> str:
     needs = f"it needs {on.needs_mm:.1f} mm of slack"
     if on.has_mm is None:
-        return f"{needs}; no belt fits yet, `beltplan check` tells why"
+        return f"{needs}; {no_belt_words(route)}: `beltplan check` tells more"
     if on.has_mm < on.needs_mm:
         return f"{needs} and has only {on.has_mm:z.1f} mm, so it does not go over: a longer belt, or more travel"
     return f"{needs} and has {on.has_mm:z.1f} mm"
@@ -168,25 +173,24 @@ def _pointer(card: Card) -> list[Block]:
     )
     others = f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
     short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
-    counts = f"If it stands elsewhere, {_counts(pointer)}"
+    counts = f"If it stands elsewhere, {_counts(card, pointer)}"
     ways = f"nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
-    return [_told("POINTER", f"{_stands(pointer)}. {others}. {counts}: {ways}.")]
+    return [_told("POINTER", f"{_stands(card, pointer)}. {others}. {counts}: {ways}.")]
 
 
-def _counts(pointer: Pointer) -> str:
+def _counts(card: Card, pointer: Pointer) -> str:
     if pointer.is_arm:
         return f"each degree is {pointer.take_up_mm:.2f} mm of belt"
-    return f"the belt differs by {pointer.take_up_mm:.2f} times as much as the place does"
+    step, unit = ("mm", "mm") if card.plan.layout.units == "mm" else ("inch", "in")
+    return f"each {step} along the slide is {pointer.take_up_mm:.2f} {unit} of belt"
 
 
-def _stands(pointer: Pointer) -> str:
+def _stands(card: Card, pointer: Pointer) -> str:
     names = _ends(pointer) if pointer.marks is None else ("mark `new`", "mark `worn`")
     past, left = pointer.past_first, pointer.to_last
-    at = (
-        f"under tension, engine stopped, the arm stands at {pointer.at:z.1f} deg"
-        if pointer.is_arm
-        else f"under tension, engine stopped, it stands at {pointer.at:z.1f} mm from `from`"
-    )
+    what = "the arm" if pointer.is_arm or card.adjuster is None else card.adjuster.pulley.name
+    at = f"under tension, engine stopped, {what} stands at {pointer.at:z.1f} {pointer.unit}"
+    at += "" if pointer.is_arm else " from `from`"
     return (
         f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
         f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"

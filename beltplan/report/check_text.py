@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
+from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drive.belt import MM_PER_INCH, any_words, designation_inches, outside_length_mm
+from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
@@ -74,17 +74,14 @@ def buy_blocks(plan: Plan) -> list[Block]:
     """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
     waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
     first = NOT_YET if waits else ""
-    belt, lengths = plan.layout.belt, plan.route.acceptable_mm
-    every = too_short_words(plan.route)
-    if lengths is not None:
-        every = any_words(belt.kind_words, belt.profile, lengths, "would do" if waits else "will do", inches=True)
+    every = good_words(plan.route, plan.layout.belt.kind_words, "would do" if waits else "will do", inches=True)
     return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), Paragraph(every, _LEAD)]
 
 
 def _belt(route: Route) -> str:
     belt = route.layout.belt if route.judged is None else route.judged.belt
     if route.designation is None:
-        return "no belt on the list fits" if route.to_ask_for_mm is None else unlisted_words(belt.profile)
+        return no_belt_words(route)
     outside = outside_length_mm(belt, route.length_mm)
     size = f"{route.designation} ({designation_inches(belt)} in)"
     size += "" if outside is None else f", outside length {outside:.0f} mm ({outside / MM_PER_INCH:.2f} in)"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from beltplan.checks.belt import ask_words
+from beltplan.checks.belt import ask_words, no_belt_words
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Margin, counted
@@ -33,7 +33,7 @@ def belt_words(route: FoundRoute) -> str:
     laid = route.judged.route
     if laid.designation is None and laid.to_ask_for_mm is not None:
         return ask_words(laid, laid.to_ask_for_mm)
-    return laid.designation or "no belt on the list fits"
+    return laid.designation or no_belt_words(laid)
 
 
 def _left_out_words(route: FoundRoute) -> str:
@@ -74,7 +74,8 @@ def margin_words(margin: Margin | None) -> str:
 def _searched_words(search: RouteSearch) -> str:
     loops = f"{search.found:,} route{'' if search.found == 1 else 's'} that can be laid"
     if search.exhaustive:
-        words = f"every one of {search.orders:,} orders and sides was looked at: {loops}"
+        every = "the only order" if search.orders == 1 else f"every one of {search.orders:,} orders and sides"
+        words = f"{every} was looked at: {loops}"
     else:
         words = (
             f"NOT EXHAUSTIVE: of about {search.orders:.1e} orders and sides a beam of {search.beam:,} part routes was "

@@ -128,8 +128,7 @@ def _chance_bars(study: Tolerance, axes: Any, across: float) -> None:
 
 def _words(study: Tolerance, belt: BeltChance) -> list[str]:
     chance = belt.inside if belt.with_reserve is None else belt.with_reserve
-    nearest = ["nearest" if study.best is None else "buy"] if belt == study.nearest else []
-    return [belt.designation, percent(chance), *nearest]
+    return [belt.designation, percent(chance), *study.called(belt)]
 
 
 def _labelled(study: Tolerance, across: float) -> list[BeltChance]:

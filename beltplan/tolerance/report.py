@@ -58,17 +58,18 @@ def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
     narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= _WORTH_A_WARNING]
     return (
         ("BUY", _buy_words(study)),
-        *((("WRAP", _narrow_words(narrow)),) if narrow else ()),
+        *((("WRAP", _narrow_words(study, narrow)),) if narrow else ()),
         ("MEASURE", _measure_words(study)),
         ("LENGTH", _length_words(study)),
-        *((("PATH", f"{percent(study.no_path)} of draws have none"),) if study.no_path else ()),
+        *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
         *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
     )
 
 
-def _narrow_words(narrow: list[WrapSpread]) -> str:
+def _narrow_words(study: Tolerance, narrow: list[WrapSpread]) -> str:
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
-    return f"chance to fall short, whatever belt is bought: {chances}; see `check`"
+    belt = "" if study.windows is None else f" with {fitted_words(study)}"
+    return f"chance to fall short{belt}: {chances}; see `check`"
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -92,8 +93,8 @@ def _buy_words(study: Tolerance) -> str:
     if study.best is None or kept is None or less is None or surest.inside < nearest.inside + _WORTH_A_WARNING:
         return words
     if surest == chosen:
-        return f"{words}: it goes on more surely, but keeps less for wear"
-    rather = f"{surest.designation} goes on more surely ({percent(surest.inside)}), but keeps less for wear"
+        return f"{words}: it is surer to be fitted, but keeps less for wear"
+    rather = f"{surest.designation} is surer to be fitted ({percent(surest.inside)}), but keeps less for wear"
     return f"{words}. {rather} (full reserve {percent(less)})"
 
 
@@ -148,8 +149,11 @@ def _length_words(study: Tolerance) -> str:
 
 
 def _travel_words(study: Tolerance) -> str:
-    turns = f" (past a point it works the wrong way in {percent(study.turns_back)})" if study.turns_back else ""
-    return f"in {percent(study.cut)} of draws a part of it cannot be used{turns}"
+    words = f"in {percent(study.cut)} of draws a part of it cannot be used"
+    if not study.turns_back:
+        return words
+    turns, adjuster = percent(study.turns_back), adjuster_word(study.route.circuit)
+    return f"{words}; in {turns} the {adjuster} works the wrong way past a point"
 
 
 # Chances, wraps, measurements.
@@ -166,16 +170,13 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
     rows = [
         (
             *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
-            *(None if belt.with_reserve is None else percent(belt.with_reserve), belt.reserve_mm, _note(study, belt)),
+            *(None if belt.with_reserve is None else percent(belt.with_reserve), belt.reserve_mm),
+            "".join(f"<- {word}" for word in study.called(belt)),
         )
         for belt in shown
     ]
     more = len(study.belts) - len(rows)
     return [Table(columns, rows), *([f"and {more} more with less chance"] if more > 0 else [])]
-
-
-def _note(study: Tolerance, belt: BeltChance) -> str:
-    return "" if belt != study.nearest else "<- nearest" if study.best is None else "<- buy"
 
 
 def _wraps(study: Tolerance, full: bool) -> list[Block]:

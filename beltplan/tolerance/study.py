@@ -130,7 +130,7 @@ _LEAST_WITH_RESERVES = 0.1
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with full reserve. "
     "Of those: the highest chance of full reserve, then to be fitted, then the largest reserve. "
-    "Where none is worth buying, the nearest is named, and the exit status is 1."
+    "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 _ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
@@ -162,9 +162,12 @@ class BeltChance:
 
     @property
     def rank(self) -> tuple[bool, float, float, float]:
-        """Larger is the better buy: worth it, chance with reserves, chance to be fitted, then reserve."""
-        first = self.inside if self.with_reserve is None else self.with_reserve
-        return (self.worth_buying, round(first / _ALIKE), round(self.inside / _ALIKE), self.reserve_mm)
+        """Larger is the better buy: worth it, chance with reserves, chance to be fitted, then reserve; of what is not
+        worth it the chance to be fitted comes first.
+        """
+        kept = self.inside if self.with_reserve is None else self.with_reserve
+        first, second = (kept, self.inside) if self.worth_buying else (self.inside, kept)
+        return (self.worth_buying, round(first / _ALIKE), round(second / _ALIKE), self.reserve_mm)
 
 
 def percent(chance: float) -> str:
@@ -173,7 +176,7 @@ def percent(chance: float) -> str:
         return "over 99.9 %"
     if 0.0 < chance < _LITTLE:
         return "under 0.1 %"
-    return f"{100.0 * chance:.1f}".removesuffix(".0") + " %"
+    return f"{100.0 * chance:.{0 if chance in (0.0, 1.0) else 1}f} %"
 
 
 def _chances_in_window(layout: Layout, window: Window[Floats], place: Floats, draws: int) -> tuple[BeltChance, ...]:
@@ -326,6 +329,11 @@ class Tolerance:
         if self.route.layout.belt.length_mm is not None:
             return self._of(self.route.layout.belt)
         return None if self.route.judged is None else self._of(self.route.judged.belt)
+
+    def called(self, belt: BeltChance) -> tuple[str, ...]:
+        """What stands beside the nearest belt: a problem may yet change the length."""
+        told = "nearest" if self.best is None else "as it stands" if self.plan.count("problem") else "buy"
+        return (told,) if belt == self.nearest else ()
 
     @property
     def foremost(self) -> tuple[BeltChance, ...]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.checks.belt import none_put_on_words
+from beltplan.checks.belt import good_words, none_put_on_words
 from beltplan.drive.belt import Belt, parse_designation
 from beltplan.drive.fit import seat_mm
 from beltplan.drive.layout import Layout
@@ -182,6 +182,16 @@ def test_a_list_from_memory_that_is_short_is_a_caution(name: str, words: str) ->
     (finding,) = found(read_layout(f"tests/cases/{name}.yaml", None).layout, "belt_fit")
     assert finding.severity == "caution" and words in finding.message
     assert "from memory" in finding.source
+
+
+def test_lengths_that_nobody_sells_are_not_to_be_bought() -> None:
+    """PM begins at 2286 mm (the profile's own, from memory): a drive that takes less is told so where to buy stands."""
+    beside, listed = (read_layout(f"tests/cases/{name}.yaml", None).layout for name in ("pm_stock", "av13_stock"))
+    assert good_words(route(listed), "AV13", "will do") == "any AV13 from 1760.5 to 1845.1 mm will do"
+    told = "as far as known, PM begins at 2286 mm: look for another profile or a longer path"
+    assert good_words(route(beside), "6PM", "will do") == told
+    sold = replace(beside, stock=(parse_designation("6PM2100"),))
+    assert good_words(route(sold), "6PM", "will do") == "any 6PM from 2022.1 to 2201.3 mm will do"
 
 
 def test_a_length_that_only_just_goes_on_is_asked_for_as_such() -> None:

@@ -65,7 +65,7 @@ def test_the_workboats_alternator_four_mm_out(run: Runner, tmp_path: Path) -> No
     given = (FOLDER / "workboat.yaml").read_text().replace("plane: -0.015", "plane: 4 mm")
     (tmp_path / "out.yaml").write_text(given)
     told, listed = run("fit", tmp_path / "out.yaml"), _json_of(run("fit", tmp_path / "out.yaml", "--json"))
-    assert "LINE UP  move alternator 0.157 in (4.0 mm) toward the engine." in told.out
+    assert "LINE UP  move alternator 0.157 in (4.00 mm) toward the engine." in told.out
     moved = {row["name"]: row["move_mm"] for row in listed["line_up"]["pulleys"] if row["move_mm"]}
     assert moved == {"alternator": -4.0}
 
@@ -97,6 +97,24 @@ def test_a_card_in_full(run: Runner, here: Path) -> None:
     assert listed["tension"]["press_N"] == 98.0
 
 
+def test_on_a_slide_the_pointer_is_read_by_its_length(run: Runner, here: Path) -> None:
+    """Two equal pulleys on a slide along their line: each mm of it is 2 mm of belt, in inches alike."""
+    Path("drive.yaml").write_text(TEXT)
+    mm, inches = (" ".join(run("fit", "drive.yaml", *units).out.split()) for units in ((), ("--units", "in")))
+    assert "Push far along its slide to `from`." in mm and "engine stopped, far stands at " in mm
+    assert "each mm along the slide is 2.00 mm of belt" in mm
+    assert "each inch along the slide is 2.00 in of belt" in inches
+
+
+@for_each(
+    ("name", "words"), [("av13_stock", "no AV13 belt on the built-in list fits"), ("hz", "no belt on the list fits")]
+)
+def test_a_card_without_a_belt_says_why_as_check_does(run: Runner, name: str, words: str) -> None:
+    """A drive that works with a belt of a supplier is not told that no belt fits."""
+    told, check = (" ".join(run(command, CASES / f"{name}.yaml").out.split()) for command in ("fit", "check"))
+    assert f"mm of slack; {words}" in told and f"BUY {words}" in check
+
+
 def test_a_block_that_grows_hot(run: Runner, here: Path) -> None:
     """6 x 28 kN x 11e-6 x 80 is 147.8 N: iron, any handbook. What is set by hand is set cold."""
     Path("drive.yaml").write_text(TEXT + "block: {material: iron}\n")
@@ -122,7 +140,9 @@ def test_at_a_stop_the_tension_is_not_the_springs(run: Runner) -> None:
 def test_what_is_to_be_done_first_is_told_first(run: Runner) -> None:
     told = " ".join(run("fit", CASES / "close.yaml").out.split())
     assert ": do not fit it yet, `beltplan check` tells what" in told
-    assert "LINE UP first measure the plane of roll, ten, here taken as 0. As it stands, move alt 0.2 mm" in told
+    assert "LINE UP first measure the plane of roll and ten, here taken as 0. As it stands, move alt " in told
+    mm, inches = map(float, re.findall(r"move alt ([0-9.]+) mm \(([0-9.]+) in\)", told)[0])
+    assert inches == pytest.approx(mm / 25.4, abs=0.0005 + 0.005 / 25.4)
 
 
 def test_tilted_faces(run: Runner, here: Path) -> None:

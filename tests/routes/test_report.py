@@ -81,6 +81,11 @@ def test_only_the_best_are_listed_where_fewer_are_asked_for() -> None:
     assert [route["rank"] for route in json.loads(route_json(made("workboat"), 2))["routes"]] == [1, 2]
 
 
+def test_a_single_order_is_not_counted() -> None:
+    words = " ".join(route_text(search_routes(_shipped("orchard_sprayer")), 6, False).split())
+    assert "LOOKED the only order was looked at: 1 route that can be laid" in words
+
+
 def test_how_it_was_done_and_notes_wait_for_full() -> None:
     short, full = (route_text(made("workboat"), 2, each) for each in (False, True))
     assert "Rule: fewest problems" in full and "  note     " in full and "design setting while routes" in full
@@ -148,5 +153,5 @@ def test_what_to_ask_for_is_worded_as_in_check() -> None:
     """One sentence for a profile without a list, wherever it is said."""
     given = read_layout("tests/cases/pm_stock.yaml").layout
     words = " ".join(route_text(search_routes(given), 3).split())
-    asked = "no list of PM lengths is built in. As far as known, PM begins at 2286 mm, and this drive takes 2022.1 to"
+    asked = "no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive takes 2022.1 to"
     assert words.count(asked) == 2 and "no belt on the list fits" not in words

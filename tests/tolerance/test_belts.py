@@ -29,6 +29,8 @@ def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltCha
         (chance(0.6, None, 0.0), chance(0.5, None, 4.0)),
         # One that would rather not be fitted is no better buy for its reserves.
         (chance(0.9, 0.2, -9.0), chance(0.45, 0.4, -5.0)),
+        # Where none is worth buying, the nearest is the likeliest to be fitted: one draw's full reserve does not count.
+        (chance(0.429, 0.0, -12.8), chance(0.038, 0.001, -15.7)),
         # Less apart than the draws can tell: the larger reserve decides.
         (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
     ],
@@ -55,7 +57,7 @@ def test_no_belt_is_best_where_none_has_a_chance() -> None:
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [(0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50 %"), (0.999, "99.9 %"),
+    [(0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50.0 %"), (0.999, "99.9 %"),
      (0.99996, "over 99.9 %"), (1.0, "100 %")],
 )  # fmt: skip
 def test_certainty_is_said_only_where_every_draw_agrees(value: float, words: str) -> None:

@@ -59,7 +59,7 @@ def test_draws_without_a_path_or_with_part_of_the_travel_are_told() -> None:
     wild = study(replace(railcar(), uncertainty=Uncertainty(40.0, 10.0, 20.0)))
     text = tolerance_text(wild, full=False)
     assert wild.no_path > 0.0 and wild.cut > 0.0
-    assert "\nPATH     " in text and "of draws have none" in text and "\nTRAVEL   in " in text
+    assert "\nPATH     " in text and "of draws the belt has none" in text and "\nTRAVEL   in " in text
     assert "PATH  " not in tolerance_text(made("railcar"))
 
 
@@ -127,15 +127,27 @@ def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
     assert "as the pulleys stand" in words and "puts the" not in words
 
 
+def test_while_a_problem_stands_no_belt_is_marked_to_buy() -> None:
+    """The screen says to buy nothing yet: an arrow beside the belt must not say otherwise."""
+    words = " ".join(tolerance_text(study(shipped("camper")), full=False).split())
+    assert "BUY nothing yet" in words and "<- as it stands" in words and "<- buy" not in words
+
+
+def test_a_wrap_that_falls_short_does_so_with_the_belt_of_the_table() -> None:
+    """Another belt puts the tensioner, and so the wraps beside it, elsewhere."""
+    words = " ".join(tolerance_text(study(shipped("camper")), full=False).split())
+    assert "WRAP chance to fall short with 6PK1990: crank " in words and "Wraps where 6PK1990 puts" in words
+
+
 @pytest.mark.parametrize(("inside", "told"), [(0.931, True), (0.785, False)])
-def test_a_belt_that_goes_on_more_surely_is_named_beside_the_one_to_buy(inside: float, told: bool) -> None:
+def test_a_belt_that_is_surer_to_be_fitted_is_named_beside_the_one_to_buy(inside: float, told: bool) -> None:
     """The rule buys by the chance of full reserve; the other chance must not look overlooked."""
     found = made("railcar")
     assert found.best is not None
     best = replace(found.best, inside=0.791, with_reserve=0.557)
     other = replace(best, belt=replace(best.belt, length_mm=1234.0), inside=inside, with_reserve=0.363)
     words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())
-    rule = "goes on more surely (93.1 %), but keeps less for wear (full reserve 36.3 %)"
+    rule = "is surer to be fitted (93.1 %), but keeps less for wear (full reserve 36.3 %)"
     assert (rule in words) == told
 
 
@@ -147,7 +159,7 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("pm_stock", "none; no list of PM lengths is built in. As far as known, PM begins at 2286 mm, and this drive"),
+        ("pm_stock", "none; no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
         ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
         ("gokart", "none; no belt of any length can be put on: the travel holds 12.20 to 12.21 in"),
     ],

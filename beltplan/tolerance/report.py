@@ -93,8 +93,8 @@ def _buy_words(study: Tolerance) -> str:
     if study.best is None or kept is None or less is None or surest.inside < nearest.inside + _WORTH_A_WARNING:
         return words
     if surest == chosen:
-        return f"{words}: it is surer to be fitted, but keeps less for wear"
-    rather = f"{surest.designation} is surer to be fitted ({percent(surest.inside)}), but keeps less for wear"
+        return f"{words}: it can be fitted more surely, but keeps less for wear"
+    rather = f"{surest.designation} can be fitted more surely ({percent(surest.inside)}), but keeps less for wear"
     return f"{words}. {rather} (full reserve {percent(less)})"
 
 

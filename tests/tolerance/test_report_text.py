@@ -140,14 +140,14 @@ def test_a_wrap_that_falls_short_does_so_with_the_belt_of_the_table() -> None:
 
 
 @pytest.mark.parametrize(("inside", "told"), [(0.931, True), (0.785, False)])
-def test_a_belt_that_is_surer_to_be_fitted_is_named_beside_the_one_to_buy(inside: float, told: bool) -> None:
+def test_a_belt_that_can_be_fitted_more_surely_is_named_beside_the_one_to_buy(inside: float, told: bool) -> None:
     """The rule buys by the chance of full reserve; the other chance must not look overlooked."""
     found = made("railcar")
     assert found.best is not None
     best = replace(found.best, inside=0.791, with_reserve=0.557)
     other = replace(best, belt=replace(best.belt, length_mm=1234.0), inside=inside, with_reserve=0.363)
     words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())
-    rule = "is surer to be fitted (93.1 %), but keeps less for wear (full reserve 36.3 %)"
+    rule = "can be fitted more surely (93.1 %), but keeps less for wear (full reserve 36.3 %)"
     assert (rule in words) == told
 
 

@@ -29,9 +29,13 @@ def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...
     return in_order(with_agreeing_advice([finding for found in answers(route, lambda: operation) for finding in found]))
 
 
-def answers(route: Route, running: Callable[[], Operation | None]) -> Iterator[list[Finding]]:
-    """What check after check has to say. running: gives the drive in operation, asked for when it is come to."""
+def answers(route: Route, running: Callable[[], Operation | None], notes: bool = True) -> Iterator[list[Finding]]:
+    """What check after check has to say. running: gives the drive in operation, asked for when it is come to.
+
+    notes: False leaves out checks that have nothing else to say.
+    """
     yield from (check.of_route(route) for check in CHECKS)
     operation = running()
     if operation is not None:
-        yield from (check.of_operation(operation) for check in CHECKS)
+        every = notes or route.layout.engine.swing_deg is not None
+        yield from (check.of_operation(operation) for check in CHECKS if every or not check.by_swing)

@@ -50,7 +50,7 @@ _Box = tuple[Floats, Floats]
 
 
 def _box_of(beyond_mm: float, *points: Floats) -> _Box:
-    every = np.concatenate([np.moveaxis(np.asarray(each, float), -1, 0).reshape(2, -1) for each in points], axis=1)
+    every = np.concatenate([np.asarray(each, float).T.reshape(2, -1) for each in points], axis=1)
     return every.min(axis=1, initial=np.inf) - beyond_mm, every.max(axis=1, initial=-np.inf) + beyond_mm
 
 

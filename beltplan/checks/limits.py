@@ -345,7 +345,7 @@ class Check:
     name: what JSON calls it. meaning: what it finds, for the word list. of_route, of_operation: how it is asked of the
     belt as it lies, and of the drive running. limits: keys of the limits by which it judges, which a layout overrides.
     source: where its findings come from that no limit stands behind. called: its name for people, where that is not
-    `name` in words apart.
+    `name` in words apart. by_swing: whether it goes by the crank's swing, so has only notes where that is assumed.
     """
 
     name: str
@@ -355,6 +355,7 @@ class Check:
     limits: tuple[str, ...] = ()
     source: str = OWN
     called: str = ""
+    by_swing: bool = False
 
     def judge(
         self,

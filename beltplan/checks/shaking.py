@@ -15,7 +15,7 @@ from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import engine_speeds_rpm
-from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.geometry.vectors import TURN, Floats
 
 _ADVICE = "`beltplan vibration` tries what would help"
@@ -48,9 +48,9 @@ def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
 
 def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     """The first mode where the engine idles or cruises on it; a note where it only passes through."""
-    if operation.shaken is None:
-        return []
     route, rpm = operation.route, operation.driver_rpm
+    if why_not_shaken(route) is not None:
+        return []
     first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
     met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
     bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
@@ -165,16 +165,19 @@ TENSION_SWING = Check(
     of_operation=swing_findings,
     limits=("min_swung_tension",),
     called="slack as the engine fires",
+    by_swing=True,
 )
 SWING_SLIP = Check(
     "swing_slip",
     "a pulley that slips for a moment as the engine fires",
     of_operation=_swing_slip_findings,
     limits=("max_slip_use",),
+    by_swing=True,
 )
 ARM_TRAVEL = Check(
     "arm_travel",
     "a tensioner that the engine swings into a stop, or that its friction holds still",
     of_operation=_arm_findings,
     source=_MODEL,
+    by_swing=True,
 )

@@ -11,6 +11,7 @@ import numpy as np
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import (
     OWN,
+    PROBLEM,
     SEVERITIES,
     Bound,
     Check,
@@ -108,13 +109,17 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
 
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
-    found = []
-    for check, when, utilisation in _ways(operation):
-        # Where each pulley uses most is looked for only where that is too much.
-        for i, peaks in enumerate(utilisation.max(axis=(1, 2)).T.tolist()):
-            if any(_bound(operation, i, each).severity(used) for each, used in zip(CONDITIONS, peaks, strict=True)):
-                points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
-                found += _slip_of(operation, check, points)
+    ways, found = _ways(operation), list[tuple[WorstPoint, Finding]]()
+    shape = (len(ways), len(CONDITIONS), len(operation.route.pulleys))
+    peaks = np.reshape([utilisation.max(axis=(1, 2)) for *_, utilisation in ways], shape)
+    much = np.zeros(shape, dtype=bool)
+    for k, i in np.ndindex(shape[1:]):
+        much[:, k, i] = _bound(operation, i, CONDITIONS[k]).severity(peaks[:, k, i])
+    # Where each pulley uses most is looked for only where that is too much.
+    for way, i in np.argwhere(much.any(axis=1)).tolist():
+        check, when, utilisation = ways[way]
+        points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
+        found += _slip_of(operation, check, points)
     return found
 
 
@@ -131,10 +136,11 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
     low, found = operation.ends[0], list[tuple[WorstPoint, Finding]]()
     share = low.preload_factor / operation.preload_factor
     for check, when, utilisation in _ways(low):
+        peaks = utilisation.max(axis=(1, 2))
         for i, condition in product(range(len(low.route.pulleys)), REAL):
-            bound = at_an_end(_bound(low, i, condition))
-            if bound.severity(utilisation[CONDITIONS.index(condition), :, :, i].max()):
-                point = worst_point(low, utilisation, i, condition, when)
+            bound = _bound(low, i, condition)
+            if bound.severity(peaks[CONDITIONS.index(condition), i]) == PROBLEM:
+                bound, point = at_an_end(bound), worst_point(low, utilisation, i, condition, when)
                 end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
                 if np.isfinite(point.utilisation):
                     wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)

@@ -13,8 +13,7 @@ from beltplan.cure.changes import FAMILIES, Changes, Disturbance, Family, applie
 from beltplan.cure.screen import NEARLY, Screen
 from beltplan.cure.trials import Trial
 from beltplan.drive.layout import Layout
-from beltplan.drive.travel import Circuit, circuit_of
-from beltplan.geometry.loops import pieces_of
+from beltplan.drive.travel import Circuit, circuit_of, stacked
 from beltplan.geometry.vectors import Floats
 
 PARTNERS = {"belt": 2, "rib": 1, "order": 4, "spring": 4, "diameter": 10, "move": 10, "idler": 14}
@@ -101,15 +100,8 @@ def _shortfalls(layouts: Sequence[Layout], screen: Screen, done: Callable[[], No
             groups[tuple((pulley.name, pulley.belt_side) for pulley in circuit.pulleys)].append((i, circuit))
     for members in groups.values():
         index = np.array([i for i, _ in members])
-        own = screen.shortfall(_stacked([circuit for _, circuit in members]))
+        path = stacked([replace(circuit, moving=None, track=None) for _, circuit in members])
+        own = screen.shortfall(path)
         np.minimum.at(short, index, own.short)
         done()
     return short
-
-
-def _stacked(circuits: Sequence[Circuit]) -> Circuit:
-    """Circuits of the same pulleys as one over (N), each with its adjuster at the design setting."""
-    first, centres = circuits[0], zip(*(circuit.centre for circuit in circuits), strict=True)
-    radius, rim = (np.stack([getattr(own, part) for own in circuits], axis=1) for part in ("radius", "rim"))
-    base = pieces_of([np.stack(places) for places in centres], radius, first.sense)
-    return replace(first, base=base, rim=rim, moving=None, track=None)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import ceil, inf
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.cure.changes import Change, Changes, Family, disturbance, more_ribs, more_tension, other_belts
+from beltplan.cure.changes import Change, Changes, Family, applied, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import (
     Cautions,
     Kind,
@@ -24,8 +24,9 @@ from beltplan.cure.kinds import (
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
-from beltplan.cure.trials import Trial, issue_of, trial_of, untried
+from beltplan.cure.trials import Trial, issue_of, trial_on, untried
 from beltplan.drive.layout import Layout
+from beltplan.drive.route import Route, routes_of
 
 MOST_LISTED = 10
 RULE = (
@@ -58,7 +59,6 @@ _A_POOL = 8
 """Idlers of one span, side and size that are judged, at most."""
 
 _Progress = Callable[[float], None]
-_Judge = Callable[[Changes, float], Trial | None]
 _AsWell = tuple[tuple[Finding, Trial], ...]
 
 
@@ -175,17 +175,11 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     families = _candidates(judged, screen, work, share)
     wanted = sum(len(family.changes) for family in families) + most_pairs + _MOST_COMPANIONS
     work.whole = work.done + _TO_JUDGE * wanted
-    known: dict[Changes, Trial | None] = {}
-
-    def judge(changes: Changes, most_problems: float = inf) -> Trial | None:
-        if changes not in known:
-            work.add(_TO_JUDGE)
-            known[changes] = trial_of(changes, layout, most_problems)
-        return known[changes]
-
+    judge = _Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
     couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
     pairs: list[Trial] = []
+    judge.lay(couples)
     for changes in couples:
         # What leaves more problems than another can neither cure nor be the nearest.
         fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
@@ -219,6 +213,29 @@ class _Work:
         self.told(min(self.done / self.whole, 1.0))
 
 
+@dataclass(frozen=True)
+class _Judge:
+    """What changes of a layout come to, each judged once."""
+
+    layout: Layout
+    done: Callable[[int], None]
+    routes: dict[Changes, Route | None] = field(default_factory=dict)
+    known: dict[Changes, Trial | None] = field(default_factory=dict)
+
+    def lay(self, every: Iterable[Changes]) -> None:
+        """Lay all their belts at once, which is quicker than one by one."""
+        new = [changes for changes in dict.fromkeys(every) if changes not in self.routes]
+        self.routes.update(zip(new, routes_of([applied(changes, self.layout) for changes in new]), strict=True))
+
+    def __call__(self, changes: Changes, most_problems: float = inf) -> Trial | None:
+        if changes not in self.known:
+            self.done(_TO_JUDGE)
+            self.lay([changes])
+            route = self.routes[changes]
+            self.known[changes] = None if route is None else trial_on(changes, route, most_problems)
+        return self.known[changes]
+
+
 def _most_work(layout: Layout, share: float) -> int:
     pools = 2 * len(layout.route) * (len(layout.idler_sizes_mm or SIZES_MM[layout.units]) if share == 1.0 else 1)
     return pools + ceil(_TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
@@ -227,6 +244,7 @@ def _most_work(layout: Layout, share: float) -> int:
 def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
+    judge.lay((change,) for family in families for change in family.changes)
     for family in families:
         own = [trial for change in family.changes if (trial := judge((change,), inf)) is not None]
         tried.append(
@@ -287,7 +305,9 @@ def _with_one_more(
     tried: list[Trial] = []
     better: list[Trial] = []
     while best.findings and together(best.changes) < _MOST_TOGETHER:
-        more = [trial for changes in companions_of(best, singles, _MOST_COMPANIONS) if (trial := judge(changes, 0))]
+        companions = companions_of(best, singles, _MOST_COMPANIONS)
+        judge.lay(companions)
+        more = [trial for changes in companions if (trial := judge(changes, 0))]
         ahead = [trial for trial in more if worth_of(trial, before) < worth_of(best, before)]
         tried, better = tried + more, better + ahead
         if not ahead:

@@ -16,7 +16,7 @@ from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturb
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
-from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.route import Route, belted, routes_of
 
 Issue = tuple[str, str]
 """A finding by its check and its subject."""
@@ -97,25 +97,25 @@ def _told(changes: Changes, route: Route, operation: Operation | None, findings:
 
 
 def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Trial | None:
-    """Make changes and judge; None where there is no belt path then.
+    """Make changes and judge, as `trial_on`; None where there is no belt path then."""
+    (route,) = routes_of([applied(changes, layout)])
+    return None if route is None else trial_on(changes, route, most_problems)
+
+
+def trial_on(changes: Changes, route: Route, most_problems: float = inf) -> Trial:
+    """Judge the route that changes make.
 
     most_problems: where there are more, it is not asked what else there is.
     Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
     """
-    changed = applied(changes, layout)
-    try:
-        route = route_of(changed)
-        if route.named_outside and not any(change.family == "belt" for change in changes):
-            belt = _freed(route)
-            if belt is not None:
-                changes = (*changes, belt)
-                changed = applied(changes, layout)
-                route = route_of(changed)
-    except NoBeltPath:
-        return None
+    if route.named_outside and not any(change.family == "belt" for change in changes):
+        belt = _freed(route)
+        if belt is not None:
+            changes = (*changes, belt)
+            route = _over(route, belt.applied(route.layout))
     running = cache(lambda: operation_of(route))
     found: list[Finding] = []
-    for some in answers(route, running):
+    for some in answers(route, running, notes=False):
         found += some
         if sum(finding.severity == "problem" for finding in found) > most_problems:
             return _told(changes, route, None, found)
@@ -124,6 +124,10 @@ def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Tr
 
 def _freed(route: Route) -> Change | None:
     """The best belt where the named one does not go on, None where none does."""
-    free = route_of(replace(route.layout, belt=replace(route.layout.belt, length_mm=None)))
-    best = free.judged
+    best = _over(route, replace(route.layout, belt=replace(route.layout.belt, length_mm=None))).judged
     return None if best is None else other_belt(best.belt, abs(best.line_mm - route.length_mm))
+
+
+def _over(route: Route, layout: Layout) -> Route:
+    """The route with a belt of another length."""
+    return belted(layout, route.circuit, route.both_ways, route.travel)

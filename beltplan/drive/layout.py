@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
 from typing import Literal
 
 from beltplan.drive.belt import Belt
@@ -103,7 +104,7 @@ class Layout:
         """The same with another pulley in the place of that of its name, or with one more."""
         return replace(self, pulleys={**self.pulleys, pulley.name: pulley})
 
-    @property
+    @cached_property
     def routed(self) -> tuple[Pulley, ...]:
         """Pulleys on the belt, in the listed order."""
         return tuple(self.pulleys[name] for name in self.route)
@@ -113,7 +114,7 @@ class Layout:
         """Pulleys of the file that the belt does not go round."""
         return tuple(pulley for name, pulley in self.pulleys.items() if name not in self.route)
 
-    @property
+    @cached_property
     def driver(self) -> Pulley:
         return next(pulley for pulley in self.routed if pulley.drives)
 
@@ -127,7 +128,7 @@ class Layout:
         """+1 where the driver turns counter-clockwise seen from the front, -1 clockwise."""
         return 1 if self.rotation == "counterclockwise" else -1
 
-    @property
+    @cached_property
     def loop_sense(self) -> int:
         """The way the belt goes round: as its ribbed pulleys turn."""
         return -self.rotation_sense if self.driver.on_back else self.rotation_sense

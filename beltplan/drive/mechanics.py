@@ -145,7 +145,7 @@ def grip_utilisation(entering_N: Floats, leaving_N: Floats, friction: Floats, wr
     """
     high, low = np.maximum(entering_N, leaving_N), np.minimum(entering_N, leaving_N)
     grip = friction * wrap_rad
-    slack, idle = ~(low > 0.0), np.isclose(high, low, rtol=1e-12, atol=1e-9)
+    slack, idle = ~(low > 0.0), high - low <= 1e-9 + 1e-12 * np.abs(low)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         utilisation = np.log(np.where(slack, 1.0, high / np.where(slack, 1.0, low))) / grip
     return np.where(idle, 0.0, np.where(slack | ~(grip > 0.0), np.inf, utilisation))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import ClassVar, Literal
@@ -89,6 +90,14 @@ class Track:
         marks = None if self.marks is None else (picked(self.marks[0], where), picked(self.marks[1], where))
         origin = picked(self.origin, where, 1)
         return Track(origin, picked(self.lever, where), along, (first, last), picked(self.nominal, where), marks)
+
+
+def stacked_tracks(tracks: Sequence[Track]) -> Track:
+    """Tracks of one kind as one over (N), without their marks."""
+    rows = [(own.origin, own.lever, *own.travel, own.nominal) for own in tracks]
+    origin, lever, first, last, nominal = (np.stack(values) for values in zip(*rows, strict=True))
+    along = [own.along for own in tracks if own.along is not None]
+    return Track(origin, lever, np.stack(along) if along else None, (first, last), nominal)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@ geometry it makes, and how fast everything turns."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -23,9 +25,9 @@ from beltplan.drive.fit import (
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Turns
-from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, travel_of
+from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, stacked, travel_of, travel_round
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
-from beltplan.geometry.loops import Loop, length_by_centre, overlap
+from beltplan.geometry.loops import Loop, length_by_centre, length_by_motion, overlap
 from beltplan.geometry.vectors import TURN, Floats, dot, norm
 
 _MISSED_RAD = np.radians(300.0)
@@ -297,7 +299,47 @@ def route_of(layout: Layout) -> Route:
     Raises NoBeltPath where there is no belt path anywhere on the adjuster's travel.
     """
     circuit, both_ways = circuit_for(layout)
-    travel, window = travel_of(circuit), None
+    return belted(layout, circuit, both_ways, travel_of(circuit))
+
+
+def routes_of(layouts: Sequence[Layout]) -> list[Route | None]:
+    """The routes of many layouts, None where there is no belt path; those over the same pulleys are laid at once."""
+    found: list[Route | None] = [None] * len(layouts)
+    groups: defaultdict[tuple[object, ...], list[int]] = defaultdict(list)
+    ways = [_ways_round(layout) for layout in layouts]
+    for i, (circuit, *_) in enumerate(ways):
+        kinds = tuple((p.name, p.on_back, p.adjuster and p.adjuster.kind) for p in circuit.pulleys)
+        groups[circuit.turning, kinds].append(i)
+    for numbers in groups.values():
+        for i, laid in zip(numbers, _laid([ways[i] for i in numbers]), strict=True):
+            with suppress(NoBeltPath):
+                found[i] = route_of(layouts[i]) if laid is None else belted(layouts[i], *laid)
+    return found
+
+
+_Laid = tuple[Circuit, bool, Travel | None]
+
+
+def _laid(ways: Sequence[tuple[Circuit, ...]]) -> list[_Laid | None]:
+    """The same as `circuit_for` and `travel_of` give for each of many layouts; None where that is to be asked."""
+    found: list[_Laid | None] = [None] * len(ways)
+    circuits = [stacked(each) for each in zip(*ways, strict=True)] if len(ways) > 1 else []
+    sound = [np.broadcast_to(circuit.sound_at(circuit.nominal), len(ways)) for circuit in circuits]
+    for way, circuit in enumerate(circuits):
+        own = np.flatnonzero(sound[way] & ~np.any(sound[:way], axis=0))
+        if not len(own):
+            continue
+        own_circuit = circuit.picked(np.isin(np.arange(len(ways)), own))
+        travels = None if circuit.track is None else travel_round(own_circuit, own_circuit.nominal)
+        for k, i in enumerate(own.tolist()):
+            both = sum(bool(each[i]) for each in sound) == 2
+            found[i] = (ways[i][way], both, None if travels is None else travels.where(np.array(k)))
+    return found
+
+
+def belted(layout: Layout, circuit: Circuit, both_ways: bool, travel: Travel | None) -> Route:
+    """The route over a path with its travel: the belts that fit, and the geometry that the judged one makes."""
+    window: Window[float] | None = None
     needed: float | None = None
     stock: tuple[FittedBelt, ...] = ()
     if travel is None or travel.at_nominal:
@@ -338,9 +380,10 @@ def middle_of(adjuster: Adjuster, travel: Travel) -> Floats:
 
 def take_up_per_unit(route: Route) -> float | None:
     """Change of path length for one unit of the adjuster's setting, mm per rad or per mm; None without an adjuster."""
-    if route.setting is None:
+    moving, track, along = route.circuit.moving, route.circuit.track, route.loop.direction
+    if route.setting is None or moving is None or track is None:
         return None
-    return abs(float(route.circuit.slope_at(np.asarray(route.setting))))
+    return abs(float(length_by_motion(along[moving - 1], along[moving], track.motion_at(np.asarray(route.setting)))))
 
 
 def take_up_percent(route: Route) -> float | None:

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Adjuster, Pulley, Track
+from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, boxes_meet, boxes_of, crossings, pieces_cross
 from beltplan.geometry.distances import point_to_point
 from beltplan.geometry.loops import Loop, Pieces, close_loop, joined, length_by_motion, picked_rows, pieces_of
@@ -178,6 +178,15 @@ def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:
     )
     rim = np.array([pulley.rim_radius_mm(layout.belt) for pulley in pulleys])
     return Circuit(pulleys, base, rim, layout.loop_sense, moving, None if adjuster is None else adjuster.track)
+
+
+def stacked(circuits: Sequence[Circuit]) -> Circuit:
+    """Circuits of the same pulleys on the same sides, with the same kind of adjuster, as one over (N)."""
+    first, centres = circuits[0], zip(*(circuit.centre for circuit in circuits), strict=True)
+    radius, rim = (np.stack([getattr(own, part) for own in circuits], axis=1) for part in ("radius", "rim"))
+    tracks = [circuit.track for circuit in circuits if circuit.track is not None]
+    base = pieces_of([np.stack(places) for places in centres], radius, first.sense)
+    return replace(first, base=base, rim=rim, track=stacked_tracks(tracks) if tracks else None)
 
 
 def place_of(pulley: Pulley) -> tuple[float, float]:

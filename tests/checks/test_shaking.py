@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.checks.every_check import CHECKS, answers
 from beltplan.checks.limits import Finding
 from beltplan.checks.shaking import (
     ARM_TRAVEL,
@@ -164,3 +165,19 @@ def test_what_is_left_of_a_tension_is_a_share_of_its_mean() -> None:
 
 def test_a_locked_drive_has_no_arm_to_swing() -> None:
     assert ARM_TRAVEL.of_operation(_swung(1.0, on_slide(tension_N=500.0))) == []
+
+
+@for_each("swing", (None, CrankSwing((1.5,))))
+def test_what_has_nothing_but_notes_to_say_need_not_be_asked(swing: CrankSwing | None) -> None:
+    """On an assumed swing; on a given one every check is."""
+    run = operation(replace(KNOWN, engine=_engine(swing_deg=swing)))
+
+    def told(notes: bool) -> list[tuple[str, str, str]]:
+        every = [each for found in answers(run.route, lambda: run, notes) for each in found]
+        return [(each.check, each.severity, each.wrong) for each in every]
+
+    serious = [each for each in told(True) if each[1] != "note"]
+    assert [each for each in told(False) if each[1] != "note"] == serious
+    assert len(told(False)) == len(told(True)) if swing else len(told(False)) < len(told(True))
+    by_swing = {check.name for check in CHECKS if check.by_swing}
+    assert bool(by_swing & {name for name, *_ in serious}) == bool(swing)

@@ -10,8 +10,8 @@ import pytest
 from beltplan.drive.belt import line_length_mm, parse_designation
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Slide
-from beltplan.drive.route import NoBeltPath, route_of
-from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_belt
+from beltplan.drive.route import NoBeltPath, Route, route_of, routes_of
+from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_belt, with_pulley
 
 
 def _stocked(given: Layout, *names: str) -> Layout:
@@ -136,3 +136,36 @@ def test_classical_belt_is_judged_on_its_datum_length() -> None:
     assert route.length_mm == pytest.approx(950.0 + 33.02)
     assert route.designation == "A950 inside"
     assert float(route.loop.length) == pytest.approx(route.length_mm, abs=1e-9)
+
+
+def _alone(given: Layout) -> Route | None:
+    try:
+        return route_of(given)
+    except NoBeltPath:
+        return None
+
+
+def test_routes_laid_at_once_are_those_laid_one_by_one() -> None:
+    """Law: batch equals single; listed either way, whole or cut travel, on an arm, a slide or none, without a path."""
+    listed = [railcar(), replace(railcar(), route=railcar().route[::-1]), on_slide(), on_slide((20.0, 0.0)), fixed()]
+    sizes = (0.3, 0.8, 1.0, 1.3, 1.7, 2.2)
+    every = [
+        with_pulley(given, own.name, diameter_mm=share * own.diameter_mm)
+        for given in listed
+        for own in given.routed
+        for share in sizes
+    ]
+    many, alone = routes_of(every), [_alone(given) for given in every]
+    travels = [route.travel for route in alone if route is not None and route.travel is not None]
+    assert {bool(travel.whole) for travel in travels} == {True, False}
+    assert None in alone and sum(route is not None for route in alone) > len(every) / 2
+    for got, want in zip(many, alone, strict=True):
+        assert (got is None) == (want is None)
+        if got is None or want is None:
+            continue
+        assert (got.layout, got.designation, got.both_ways) == (want.layout, want.designation, want.both_ways)
+        assert [pulley.name for pulley in got.pulleys] == [pulley.name for pulley in want.pulleys]
+        assert got.last_over == want.last_over
+        np.testing.assert_allclose(got.loop.wrap, want.loop.wrap, atol=1e-9)
+        numbers = [(r.length_mm, r.setting or 0.0, r.needed_mm or 0.0, r.position or 0.0) for r in (got, want)]
+        assert numbers[0] == pytest.approx(numbers[1], abs=1e-8)

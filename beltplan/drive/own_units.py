@@ -44,6 +44,7 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
     "cm3": (_Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0), _Unit("cc", "cc|ml", 1.0)),
     "kg": (_Unit("lb", "lbs?", _LB_KG),),
     "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
+    **dict.fromkeys(("rpm", "deg", "A", "V"), ()),
 }
 _LONGEST = 40
 _NUMBER = r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
@@ -63,6 +64,7 @@ def own_unit_value(text: str, unit: str) -> float | None:
     """A number with a unit behind it, in the unit of its key; None where it is nothing of the kind."""
     if len(text) > _LONGEST:
         return None
+    text = text.replace("\u00b7", "")  # N·m
     for each in (_Unit(unit, re.escape(unit), 1.0), *_UNITS.get(unit, ())):
         if unit in _UNITS and (match := re.fullmatch(rf"\s*{_NUMBER}\s*(?:{each.pattern})\s*", text, re.ASCII)):
             return float(match["number"]) * each.size

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, cast
 
-from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
+from beltplan.drive.belt import ALLOWED, Belt, Friction, format_designation, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.section import Section
@@ -43,8 +44,25 @@ def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
     try:
         return parse_designation(node.text)
     except ValueError as reason:
-        section.refuse(key, f"{kind_of(node)} ({reason})", f"a belt designation {ALLOWED}", node.line)
+        meant = _designation_meant(node.text)
+        why = f"write {meant}" if meant else str(reason)
+        section.refuse(key, f"{kind_of(node)} ({why})", f"a belt designation {ALLOWED}", node.line)
         return None
+
+
+def _designation_meant(text: str) -> str:
+    """The designation of a ribbed belt that is written in another order, or with something between."""
+    words = re.findall(r"P[HJKLM]|\d+(?:\.\d+)?", text, re.IGNORECASE)
+    between = re.sub(r"P[HJKLM]|\d+(?:\.\d+)?|mm\b|[\sx/-]", "", text, flags=re.IGNORECASE)
+    numbers = sorted(filter(str.isdigit, words), key=int)
+    if between or not 1 <= len(numbers) == len(words) - 1 <= len(("ribs", "length")):
+        return ""
+    profile = next(word for word in words if not word.isdigit()).upper()
+    meant = profile.join(numbers) if len(numbers) > 1 else numbers[0] + profile
+    try:
+        return format_designation(parse_designation(meant))
+    except ValueError:
+        return ""
 
 
 _AS_WRITTEN = (

@@ -13,12 +13,13 @@ import yaml
 from yaml.reader import Reader
 
 from beltplan.faults import FaultList, printable, quoted
-from beltplan.layoutfile.page_text import FIRST_LINE, text_in_page
+from beltplan.layoutfile.page_text import BEGIN, FIRST_LINE, text_in_page
 
 _DEEPEST = 30
 _MOST_EVENTS = 60_000
 _MOST_NODES = 20_000
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*", re.ASCII)
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
 
@@ -194,7 +195,7 @@ class _Composer:
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
             value = self._node(next(self._events))
             size += key.size + value.size
-            goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and NUMBER.fullmatch(key.text))
+            goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
             if start.flow_style and entries and value == Scalar(value.line, "", True) and goes_on:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
                 last, (line, before) = next((name, (each.line, each.value)) for name, each in reversed(entries.items()))
@@ -232,10 +233,32 @@ _MOST_PAGE_BYTES = 1024 * 1024
 _BYTE_ORDER_MARK = "\ufeff"
 
 
+_DRAWING = "a layout (YAML text); a drawing is named in one: `obstacles: {NAME: {file: ...}}`"
+_LAYOUT = "a layout (YAML text), as `beltplan new` writes one"
+_FOREIGN = tuple(
+    (re.compile(begins, re.IGNORECASE | re.DOTALL), what, wanted)
+    for begins, what, wanted in (
+        (rb"\xff\xfe|\xfe\xff|[^\0]\0|\0[^\0]", "UTF-16 text, not UTF-8", "the same file, saved as UTF-8"),
+        (rb"\x89PNG|\xff\xd8\xff|GIF8", "a picture", _LAYOUT),
+        (rb"%PDF", "a PDF", _LAYOUT),
+        (rb"PK\x03\x04", "a spreadsheet, or another zipped file", _LAYOUT),
+        (f"{FIRST_LINE}(?!.*{BEGIN})".encode(), "a page with no layout in it", "the layout that it was made from"),
+        (rb"\s*<(!DOCTYPE )?html(?!><!-- beltplan page)", "a page (HTML)", _LAYOUT),
+        (rb"\s*<(\?xml|svg)", "a drawing (SVG), or other XML", _DRAWING),
+        (rb"\s*0\s+SECTION", "a drawing (DXF)", _DRAWING),
+        (rb"(?!.*:)[^\n#]+[,;\t][^\n]+\n[^\n]+[,;\t]", "a table (CSV)", _DRAWING),
+    )
+)
+"""How files begin that are no layout, what they are, and what is wanted."""
+
+
 def read_text(path: str, faults: FaultList) -> str | None:
     """The file's text, of a page that of the layout in it; None where it cannot be read: `faults` gets the reason."""
     data = _bytes_of(path, faults)
     if data is None:
+        return None
+    if foreign := next((said for begins, *said in _FOREIGN if begins.match(data)), None):
+        faults.add(1, _FILE, *foreign)
         return None
     most = _MOST_PAGE_BYTES if data.startswith(FIRST_LINE.encode()) else _MOST_BYTES
     if len(data) > most:
@@ -267,7 +290,7 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        faults.add(line, _FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
+        faults.add(line, _FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text: save the file as that")
         return None
     at = _first_unprintable(text)
     if at is None:

@@ -90,7 +90,10 @@ def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
 
 
 def _refuse_measurements(table: Table, path: str) -> None:
-    """One fault for a file that holds measurements instead of places, and what makes a layout of it."""
+    """One fault for a file that holds a report, or measurements instead of places, and what is wanted instead."""
+    if "verdict" in table.entries:
+        wanted = "the layout that it was made from"
+        raise LayoutFaults(path, [Fault(1, "file", "a report of `beltplan check --json`", wanted)])
     key = next((key for key in MEASURED_BY if key in table.entries), None)
     if key is not None:
         allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"

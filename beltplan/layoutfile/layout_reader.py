@@ -57,9 +57,19 @@ def _names_in(
         elif name in known:
             found.append(name)
         else:
-            got = others.get(name) or kind_of(node) + did_you_mean(name, known)
+            got = others.get(name) or kind_of(node) + (_comma_missing(name, known) or did_you_mean(name, known))
             section.refuse(f"{key}.{place}", got, allowed, node.line)
     return tuple(found) if nodes is not None and len(found) == len(nodes) else None
+
+
+def _comma_missing(text: str, known: tuple[str, ...]) -> str:
+    """What is said of known names in a row, with no comma between them."""
+    cuts = ((text[:at].strip(), text[at:].strip(" ;>")) for at in range(1, len(text)) if text[at] in " ;>")
+    first, rest = next(((a, b) for a, b in cuts if a in known and (b in known or _comma_missing(b, known))), ("", ""))
+    if not first:
+        return ""
+    after = next(name for name in sorted(known, key=len, reverse=True) if rest.startswith(name))
+    return f": a comma is missing between {first} and {after}"
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.

@@ -7,7 +7,7 @@ from html import unescape
 FIRST_LINE = "<!DOCTYPE html><!-- beltplan page: this file can be read as a layout -->"
 LAYOUT_ID = "layout-file"
 """Of the element that holds the layout's text, escaped."""
-_BEGIN, _END = f'<pre id="{LAYOUT_ID}">', "</pre>"
+BEGIN, _END = f'<pre id="{LAYOUT_ID}">', "</pre>"
 
 
 def text_in_page(text: str) -> str:
@@ -16,6 +16,6 @@ def text_in_page(text: str) -> str:
     >>> text_in_page(f'{FIRST_LINE}<p>a &lt;pre></p><pre id="layout-file">title: &lt;b&gt; &amp;amp;</pre>')
     'title: <b> &amp;'
     """
-    if not text.startswith(FIRST_LINE) or _BEGIN not in text:
+    if not text.startswith(FIRST_LINE):
         return text
-    return unescape(text.partition(_BEGIN)[2].partition(_END)[0])
+    return unescape(text.partition(BEGIN)[2].partition(_END)[0])

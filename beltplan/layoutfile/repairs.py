@@ -37,6 +37,7 @@ def _repair(pattern: str, new: str, words: str) -> _Repair:
 
 
 _REPAIRS = (
+    _repair("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
     *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
       for spaces in ("", "  ", "    ")),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
@@ -50,6 +51,9 @@ _REPAIRS = (
             "brackets seem to be missing round all of `{key}`"),
     _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
+    _repair(r"(?<=[\[,\s])([-+])\s+([\d.]+)", r"\1\2", "take out the space behind the sign of `{key}`"),
+    _repair(r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
+            "a closing bracket `]` seems to be missing after `{key}`"),
     _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
     _repair(rf"([{{,]\s*)-[ ]+({_KEY})(?=:\s)", r"\1\2", "take out the dash before `{key}`"),
     _repair(rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
@@ -61,6 +65,7 @@ _REPAIRS = (
     _repair(r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
     _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
+    _repair(rf"^(\s*{_KEY}:\s+)({_KEY}:\s+[\[{{].*?)\s*$", r"\1{\2}", "braces seem to be missing: write {{{key}}}"),
     _repair(rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
     _repair(rf"^(\s*{_KEY}:)\s+({_KEY}:\s.*?)\s*$", r"\1 # \2", "`{key}` belongs on a line of its own, further in"),
 )  # fmt: skip

@@ -451,7 +451,7 @@ def _ways(path: str, needed: Sequence[str]) -> list[list[str]]:
 
 
 def _mapping_of(keys: Sequence[Key]) -> str:
-    return "{" + ", ".join(f"{key.name}: {_value_as(key)}" for key in keys) + "}"
+    return "{" + ", ".join(f"{'A - B' if key.name == 'PAIR' else key.name}: {_value_as(key)}" for key in keys) + "}"
 
 
 def _value_as(key: Key) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
@@ -120,6 +121,12 @@ class Section:
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
+        x, y = (self.node(each) for each in "xy")
+        if name in ("x", "y") and "at" in known and isinstance(x, Scalar) and isinstance(y, Scalar):
+            return f" (write at: [{x.text}, {y.text}])"
+        below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
+        if len(below) == 1:
+            return f" here: it belongs under `{below[0]}`"
         meant, unit = self._in_other_unit(name, known)
         return self._converted_hint(name, meant, unit) if meant else meant_by(name, known)
 
@@ -263,15 +270,27 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence) or node.bare:
         bare, items = is_bare(node), node.items if isinstance(node, Sequence) else ()
-        wanted = _as_rows(items, spec) or allowed + ": [first, second, ...]" * bare
+        wanted = _as_rows(items, spec) or allowed + _as_list(node)
         raise Misread(kind_of(node) + " without brackets" * bare, wanted)
     if not least <= len(node.items) <= most:
-        raise Misread(f"a list of {len(node.items)}", allowed)
+        alone = _as_list(node.items[0]) if len(node.items) == 1 else ""
+        raise Misread(f"a list of {len(node.items)}", allowed + alone)
     return node.items
+
+
+def _as_list(node: Node) -> str:
+    """How a text that should be a list is written."""
+    if not isinstance(node, Scalar):
+        return ": [first, second, ...]" if is_bare(node) else ""
+    words = re.split(r"\s*(?:[,;>|]|[-=]>|\u2192)\s*", node.text.strip())
+    return f": [{', '.join(words if len(words) > 1 else node.text.split())}]"
 
 
 _IN_A_ROW = {"list": 2, "list of readings": 3, "list of holes": 3}
 """How many numbers stand in each entry of a list of lists."""
+
+
+_ROW = re.compile(rf"{NUMBER.pattern}(?:(?:\s*,\s*|\s+){NUMBER.pattern})*", re.ASCII)
 
 
 def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
@@ -280,6 +299,8 @@ def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
     texts = [node.text for node in nodes if isinstance(node, Scalar)]
     if not count or len(texts) < len(nodes) or not texts:
         return ""
+    if all(_ROW.fullmatch(text) for text in texts):
+        texts = " ".join(texts).replace(",", " ").split()
     rows = texts if "," in texts[0] else [", ".join(texts[i : i + count]) for i in range(0, len(texts), count)]
     shown = ", ".join([f"[{row}]" for row in rows[:2]] + ["..."] * (len(rows) > 2))
     return f"[{shown}], every {count} numbers in brackets of their own"

@@ -10,7 +10,7 @@ from typing import Any
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.synonyms import meant_by
 
@@ -19,7 +19,7 @@ LONGEST_TEXT = 200
 COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
-_WITH_UNIT = re.compile(r"[+-]?[\d.]+\s*[a-zA-Z]", re.ASCII)
+_WITH_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z]", re.ASCII)
 _DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
 _DIGITS_MEANT = str.maketrans("OoIl", "0011")
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
@@ -55,7 +55,7 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
     elif isinstance(node, Scalar) and (own := own_unit_value(node.text, key.unit)) is not None:
         value = own
     else:
-        raise Misread(kind_of(node) + _hint(node, key), key.allowed(scale))
+        raise Misread(kind_of(node) + _hint(node, key, scale), key.allowed(scale))
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
         short = is_number(node) and len(node.text) < LONGEST_NAME
         raise Misread(node.text if short else kind_of(node), key.allowed(scale))
@@ -70,35 +70,85 @@ def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
     return int(value)
 
 
-def _hint(node: Node, key: Key) -> str:
+def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
     if isinstance(node, Sequence):
         alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
         return COMMA_HINT if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
+    if meant := _number_meant(node, key, scale):
+        return f" ({meant})"
     if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
         return f" (its unit may be {', '.join(units)})"
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
     if NUMBER.fullmatch(digits := node.text.translate(_DIGITS_MEANT)) and any(map(str.isdigit, node.text)):
         return f" (letters in place of digits: write {digits})"
+    if clock := _CLOCK.fullmatch(node.text):
+        return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
     return COMMA_HINT if _COMMA.fullmatch(node.text) else ""
+
+
+_CLOCK = re.compile(r"([+-]?\d+):(\d+)", re.ASCII)
+_RADIUS = re.compile(r"r(?:ad(?:ius)?)?[.:=\s]*([\d.].*)|(\d.*?)\s*(?:r|rad|radius)\.?", re.IGNORECASE)
+_BESIDE = re.compile(
+    r"\b(?:o\.?d|dia|diam|diameter|ca|circa|approx|about|grooves?|ribs?)(?![a-z])\.?|\b[xy]?\s*=|[øØ⌀~≈°]|(?:\+/?-|±).*",
+    re.IGNORECASE,
+)
+_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\.)")
+_PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
+
+
+def _number_meant(node: Scalar, key: Key, scale: float) -> str:
+    """What to write for a number with more beside it than its unit; empty where nothing reads as one."""
+    if (percent := _PERCENT.fullmatch(node.text)) and key.most == 1.0:
+        return f"write {float(percent[1]) / 100.0:g}"
+    before, _, comment = node.text.partition("#")
+    radius = _RADIUS.fullmatch(before.strip()) if key.name.endswith("diameter") else None
+    bare = (radius[1] or radius[2]) if radius else _BESIDE.sub(" ", _THOUSANDS.sub("", before))
+    units = {unit.lower(): unit for unit in units_of(key.unit)}
+    rest = re.sub("[a-z]+$", lambda unit: units.get(unit[0], unit[0]), bare.translate(_PLAIN).strip())
+    if rest == node.text:
+        return ""
+    try:
+        value = number(Scalar(node.line, rest, True), key, scale)
+    except Misread:
+        return ""
+    if radius:
+        return f"a radius? Write the diameter: {2.0 * value / scale:.6g}"
+    return f"write {rest} #{comment}, with a space before the #" if comment else f"write {rest}"
 
 
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
     if not isinstance(node, Sequence) or node.bare:
-        raise Misread(kind_of(node) + " without brackets" * is_bare(node), key.allowed(scale))
+        raise Misread(kind_of(node) + " without brackets" * is_bare(node) + _two_meant(node), key.allowed(scale))
     if len(node.items) != 2:
         texts = [item.text for item in node.items if isinstance(item, Scalar)]
         if len(texts) == 1 == len(node.items) and len(texts[0].split()) == 2:
-            raise Misread(f"[{texts[0]}]: a comma is missing between the two numbers", key.allowed(scale))
+            got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
+            raise Misread(got, key.allowed(scale))
         hint = COMMA_HINT if len(node.items) in (3, 4) else ""
         if len(texts) == 4 and all(_DIGITS.fullmatch(text) for text in texts):
             hint = " (write decimals with a point: [{}.{}, {}.{}])".format(*texts)
         raise Misread(f"a list of {len(node.items)}{hint}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
+
+
+_TWO = re.compile(
+    r"\(?\s*(?:x\s*[=:]\s*)?([+-]?[\d.]+)(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?([+-]?[\d.]+)\s*\)?", re.ASCII
+)
+
+
+def _two_meant(node: Node) -> str:
+    """How two numbers in a row, in round brackets or by their names, are written; empty for anything else."""
+    if isinstance(node, Table):
+        nodes = tuple(each for name in "xy" if (each := node.node(name)) and len(node.entries) == len("xy"))
+    else:
+        nodes = node.items if isinstance(node, Sequence) else (node,)
+    two = _TWO.fullmatch(", ".join(each.text if isinstance(each, Scalar) else "?" for each in nodes).translate(_PLAIN))
+    return f" (write [{two[1]}, {two[2]}])" if two else ""
 
 
 def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, float]] | None:
@@ -192,6 +242,7 @@ _PLAIN = str.maketrans(
     {
         "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
         "\u2044": "/", "\u2033": '"', "\u201d": '"', "\u2032": "'", "\u2019": "'",
+        "\u2212": "-", "\u2013": "-", "\u00a0": " ",
     }
 )  # fmt: skip
 
@@ -208,7 +259,7 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
     try:
         value = length_mm(node.text, unit_mm)
     except NotALength as fault:
-        why = f" ({fault})" if str(fault) else ""
+        why = f" ({fault})" if str(fault) else _hint(node, key, unit_mm)
         raise Misread(kind_of(node) + why, allowed, node.line) from None
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
         raise Misread(kind_of(node), allowed, node.line)

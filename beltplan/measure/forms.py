@@ -106,7 +106,9 @@ def _section(holder: Section, path: str, table: Table, line: int, form: str) -> 
 
 def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -> Form | None:
     if node is None:
-        holder.refuse(path, "nothing", key_at(form).allowed(holder.scale))
+        spec = key_at(f"{form}.value")
+        example = "61.5" if spec.unit == "deg" else "381.5" if holder.scale == 1.0 else "14 7/8"
+        holder.refuse(path, "nothing", f"{spec.allowed(holder.scale)}, such as `{path}: {example}`")
         return None
     if not isinstance(node, Table):
         return Form(holder, path, node, line, None, form)

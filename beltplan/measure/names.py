@@ -75,7 +75,8 @@ class Names:
         if pair is None:
             ends = _BARE_HYPHEN.split(key)
             bare = len(ends) == 2 and all(ends)
-            section.refuse(key, f"{quoted(key)}{' (put a space on each side of the hyphen)' if bare else ''}", _PAIR)
+            hint = " (put a space on each side of the hyphen)" if bare else _pair_meant(key, self.points)
+            section.refuse(key, quoted(key) + hint, _PAIR)
             return None
         if pair[0] == pair[1]:
             section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
@@ -143,6 +144,12 @@ def _tables(node: Node | None) -> Iterator[Table]:
     for entry in node.entries.values() if isinstance(node, Table) else ():
         nodes = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
         yield from (each for each in nodes if isinstance(each, Table))
+
+
+def _pair_meant(key: str, points: tuple[str, ...]) -> str:
+    """How two known points are written that have something else than a hyphen between them."""
+    pairs = ((a, b) for a in points for b in points if key.startswith(a) and key.endswith(f" {b}") and a != b)
+    return next((f" (write {a} - {b})" for a, b in pairs), "")
 
 
 def _split(key: str, points: tuple[str, ...]) -> Pair | None:

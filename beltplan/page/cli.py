@@ -7,7 +7,16 @@ import os
 from dataclasses import replace
 
 from beltplan.checks.plan import plan_on, with_questions
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, read_every_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import (
+    Answer,
+    Commands,
+    Refused,
+    add_layout,
+    add_units,
+    read_every_or_refuse,
+    route_or_refuse,
+    writing,
+)
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, printable
@@ -52,11 +61,14 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = next(each for each in own if each.layout.variant == chosen.variant).told_in(chosen.units)
     others = [base.told_in(chosen.units) for base, *_ in beside]
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
+    if chosen.variant is None and any(os.path.samefile(file.path, each) for each in chosen.layouts):
+        raise Refused(f"--with: got {file.path!r}, the layout of this page itself; allowed: other layouts")
     plan, drawings = with_questions(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     handout = handout_of(plan, origin, [each.layout for each in own], _named(others, _name(file.path)))
     page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"
-    if len(page) > _MOST_BYTES:
+    # Pictures of many layouts may be longer than that without its text.
+    if len(page) > _MOST_BYTES >= len(page) - len(origin.text.encode()):
         page = page_text(replace(handout, origin=replace(origin, text=""))).encode("utf-8")
         then = f"but {file.path} is too long to lie in it: hand it over as well"
     with writing("--out", chosen.out):

@@ -107,4 +107,4 @@ def test_a_unit_that_is_not_known_is_told(tmp_path: Path) -> None:
 
 
 def test_the_word_list_names_the_unit() -> None:
-    assert units_of("bar")[:2] == ("bar", "psi") and units_of("rpm") == ()
+    assert units_of("bar")[:2] == ("bar", "psi") and units_of("rpm") == ("rpm",) and units_of("") == ()

@@ -9,6 +9,7 @@ import pytest
 
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.page_text import FIRST_LINE
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
@@ -21,7 +22,15 @@ from tests.layoutfile.samples import PLAIN, faults_of, written
         (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
         (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
         (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
-        (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "not UTF-8"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "a picture"),
+        (b"%PDF-1.4\n%\xe2\xe3", 1, "a PDF"),
+        (b"PK\x03\x04\x14", 1, "a spreadsheet"),
+        (b"<html><body>", 1, "a page (HTML)"),
+        (FIRST_LINE.encode() + b"<p>", 1, "a page with no layout in it"),
+        (b"<svg xmlns='a'/>", 1, "a drawing (SVG)"),
+        (b"  0\nSECTION\n  2\n", 1, "a drawing (DXF)"),
+        (b"name,x,y\ncrank,0,0\n", 1, "a table (CSV)"),
+        (b'{"title": "a", "verdict": "works"}', 1, "a report of"),
         (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
     ],
 )

@@ -115,17 +115,18 @@ def test_yes_and_no_are_told_as_true_and_false(tmp_path: Path, said: str, word: 
 def test_a_point_without_brackets_is_told_as_such(tmp_path: Path) -> None:
     text = PLAIN.replace("route:", "obstacles:\n  hose:\n    circle:\n      at: 10.8, 8.2\n      diameter: 5\nroute:")
     (fault,) = faults_of(tmp_path, text)
-    assert fault.got == "'10.8, 8.2' without brackets" and fault.allowed.startswith("[x, y]")
+    assert fault.got == "'10.8, 8.2' without brackets (write [10.8, 8.2])" and fault.allowed.startswith("[x, y]")
 
 
 def test_a_point_without_brackets_in_braces_is_one_fault(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: 10.8, 8.2"))
-    assert fault.got == "'10.8, 8.2' without brackets" and fault.key.endswith(".at")
+    assert fault.got == "'10.8, 8.2' without brackets (write [10.8, 8.2])" and fault.key.endswith(".at")
 
 
 def test_a_point_without_its_comma_is_told_as_such(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: [0 245]"))
-    assert fault.got == "[0 245]: a comma is missing between the two numbers" and fault.key.endswith(".at")
+    assert fault.got == "[0 245]: a comma is missing between the two numbers (write [0, 245])"
+    assert fault.key.endswith(".at")
 
 
 def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> None:
@@ -153,4 +154,4 @@ def test_a_key_in_other_words_is_one_fault_with_the_key_to_write(tmp_path: Path,
 
 def test_a_list_without_brackets_is_told_as_such(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("[crank, tight, pump, idler]", "crank, tight, pump, idler"))
-    assert fault.got.endswith(" without brackets") and fault.allowed.endswith("[first, second, ...]")
+    assert fault.got.endswith(" without brackets") and fault.allowed.endswith("[crank, tight, pump, idler]")

@@ -39,6 +39,19 @@ def test_what_is_no_pair(tmp_path: Path, key: str) -> None:
     assert ("put a space on each side" in faults[0].got) == (key in ("a-b", "a- b"))
 
 
+@pytest.mark.parametrize("between", [" to ", " ", ", "])
+def test_known_points_with_something_else_between_are_shown_as_a_pair(tmp_path: Path, between: str) -> None:
+    line = f"'crank{between}bolt': 300"
+    (fault,) = measuring_faults(tmp_path, TAPED.replace("distances:\n", f"distances:\n  {line}\n"))
+    assert fault.got.endswith("(write crank - bolt)")
+
+
+def test_a_distance_left_empty_shows_how_one_is_written(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(tmp_path, "distances:\n  a - b:\n  a - c: 300\n")
+    assert (fault.line, fault.got) == (2, "nothing")
+    assert fault.allowed == "a length above 0 to 100000 mm, such as `a - b: 381.5`"
+
+
 def test_one_point_twice(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + "angles:\n  a - a: 40\n")
     assert (fault.line, fault.got, fault.allowed) == (3, "'a' twice", "two different points")

@@ -189,6 +189,18 @@ def test_the_same_layout_gives_the_same_page(run: Runner, here: Path, monkeypatc
     assert f"railcar.yaml of 2024-02-29; beltplan {__version__}" in Path("one.html").read_text(encoding="utf-8")
 
 
+def test_a_layout_beside_itself_is_refused(run: Runner, here: Path) -> None:
+    ran = run("page", path_named("railcar"), "--out", "page.html", "--with", path_named("railcar"))
+    assert ran.code == 2 and "the layout of this page itself; allowed: other layouts" in ran.err
+    assert not Path("page.html").exists()
+
+
+def test_many_pictures_leave_no_short_layout_out(run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("beltplan.page.cli._MOST_BYTES", 10_000)
+    ran = run("page", path_named("railcar"), "--out", "page.html")
+    assert "reads it back" in " ".join(ran.out.split()) and run("check", "page.html").code == 0
+
+
 def test_a_layout_too_long_for_the_page_is_left_out_in_words(run: Runner, here: Path) -> None:
     Path("long.yaml").write_text(path_named("railcar").read_text(encoding="utf-8") + "# & more\n" * 25_000)
     ran = run("page", "long.yaml", "--out", "page.html")

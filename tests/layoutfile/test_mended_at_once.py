@@ -1,0 +1,98 @@
+"""Slips of typing: the message shows what to write, with the user's own words in it, so that one try mends them.
+
+What is meant is the project's own reading of each slip; every text shown is put in place of the slip and must be read.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
+from tests.layoutfile.samples import PLAIN, faults_of, written
+
+SHOWN = [
+    ("diameter: 76", "diameter: {}", "R38", "76"),
+    ("diameter: 76", "diameter: {}", "r 38 mm", "76"),
+    ("diameter: 76", "diameter: {}", "38 radius", "76"),
+    ("diameter: 76", "diameter: {}", "Ø76", "76"),
+    ("diameter: 76", "diameter: {}", "dia 3 in", "3 in"),
+    ("diameter: 76", "diameter: {}", "76 mm OD", "76 mm"),
+    ("diameter: 76", "diameter: {}", "ca. 76", "76"),
+    ("diameter: 76", "diameter: {}", "76 +/- 0.5", "76"),
+    ("diameter: 72", "diameter: {}", "1,072.5", "1072.5"),
+    ("diameter: 72", "diameter: {}", "72#new", "72 #new"),
+    ("at: [0, 245]", "at: [{}, 245]", "\N{MINUS SIGN}12", "-12"),
+    ("at: [0, 245]", "at: [{}, 245]", "x=0", "0"),
+    ("at: [0, 245]", "at: {}", "0 245", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "(0 245)", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "{x: 0, y: 245}", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "[0; 245]", "[0, 245]"),
+    ("stops: [265, 300]", "stops: {}", "265 to 300", "[265, 300]"),
+    ("stops: [265, 300]", "stops: [{}, 300]", "265°", "265"),
+    ("at: [0, 245]", "{}", "x: 0, y: 245", "at: [0, 245]"),
+    ("diameter: 76", "diameter: 76, max_rpm: {}", "~9000 rpm", "9000 rpm"),
+    ("diameter: 130", "diameter: 130, load: {}", "0.8 kW", "{power_kW: 0.8 kW}"),
+    ("diameter: 130", "diameter: 130, load: {{power_kW: {}}}", "0.8kw", "0.8kW"),
+    (
+        "diameter: 130",
+        "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}",
+        "85 %",
+        "0.85",
+    ),
+    ("belt: 6PK", "belt: {}", "6pk-1285", "6PK1285"),
+    ("belt: 6PK", "belt: {}", "1285 6PK", "6PK1285"),
+    ("belt: 6PK", "belt: {}", "PK6 x 1285 mm", "6PK1285"),
+    ("[crank, tight, pump, idler]", "{}", "crank tight pump idler", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "crank > tight > pump > idler", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "[crank; tight; pump; idler]", "[crank, tight, pump, idler]"),
+    ("route:", "{}\nroute:", "marks: dowel 2.55 6", "{dowel: [2.55, 6]}"),
+]
+"""What stands in the layout, what in its place with the slip at {}, the slip, and what is shown to write."""
+
+
+@for_each(("good", "bad", "slip", "meant"), SHOWN)
+def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: str, slip: str, meant: str) -> None:
+    fault, *_ = faults_of(tmp_path, PLAIN.replace(good, bad.format(slip)))
+    told = f"{fault.got}; {fault.allowed}"
+    assert any(f"{before}{meant}" in told for before in ("write ", "Write the diameter: ", "entries: ", "mapping: "))
+    mended = meant if slip[:5] != "marks" else f"marks: {meant}"
+    assert read_layout(written(tmp_path, PLAIN.replace(good, bad.format(mended)))).layout.route
+
+
+@for_each(
+    ("good", "bad", "words"),
+    [
+        ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
+        ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump"),
+        ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
+        ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),
+        ("diameter: 76", "diameter: 7:60", "(no colon in a number: write 7.60, or 760?)"),
+        ("at: [0, 245]", "at: [- 5, 245]", "take out the space behind the sign of `5`"),
+        ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
+        ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
+        ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
+    ],
+)
+def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
+    assert words in faults_of(tmp_path, PLAIN.replace(good, bad))[0].got
+
+
+@pytest.mark.parametrize("text", ["130 m", "76 lb", "about", "R", "7 6 5"])
+def test_no_number_is_made_of_what_may_mean_another(tmp_path: Path, text: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 76", f"diameter: {text}"))
+    assert "rite" not in fault.got
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("at_deg: 285, rate", "at_deg: 285 deg, rate"),
+        ("torque_Nm: 26", "torque_Nm: 26 N·m"),
+        ("belt: 6PK", "engine: {idle_rpm: 900 rpm}\nbelt: 6PK"),
+    ],
+)
+def test_a_value_may_carry_the_unit_of_its_key(tmp_path: Path, good: str, bad: str) -> None:
+    assert read_layout(written(tmp_path, PLAIN.replace(good, bad))).layout.route

@@ -115,9 +115,10 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
     for condition in REAL:
         number = CONDITIONS.index(condition)
         used, steady = shaken.grip_needed / friction[number], operation.utilisation[number].max(axis=(0, 1))
-        duty, speed, i = _at(np.where(steady < 1.0, used, 0.0))
+        lone = np.where(steady < 1.0, used, 0.0)
+        duty, speed, i = _at(lone)
         bound = demanded(route.layout, "max_slip_use", (route.pulleys[i].name, route.pulleys[i].role))
-        if used[duty, speed, i] >= bound.limit:
+        if lone[duty, speed, i] >= bound.limit:
             wrong = (
                 f"slips for a moment as the engine fires, {condition} at {_when(operation, duty, speed)}. It then uses "
                 f"{used[duty, speed, i]:.2f} of its grip ({steady[i]:.2f} steadily)"

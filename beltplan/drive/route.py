@@ -197,13 +197,16 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         for (i, j), hit in zip(pairs, hits, strict=True)
         if hit
     ]
+    if not every:
+        # A loop that does not cross itself goes round once: here the other way than its pulleys turn.
+        back = tuple(pulley.name for pulley in circuit.pulleys if pulley.on_back)
+        got = f"the belt would lie inside out, with its back on {', '.join(back)}"
+        return (PathFault(back, got, "`belt_side: ribbed` for those that the belt goes round"),)
     some = tuple(every[:_MOST_CROSSINGS])
     words = [f"({number}) {each.words}" for number, each in enumerate(some, 1)]
     if len(every) > len(some):
         words.append(f"and {len(every) - len(some)} more crossings")
-    turns = round(circuit.turning * float(loop.turns))
-    other = "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
-    got = f"the belt would cross itself, either way round: {'; '.join(words) or other}"
+    got = f"the belt would cross itself, either way round: {'; '.join(words)}"
     return (PathFault(tuple(names), got, "an order and belt sides for which the belt does not cross itself", some),)
 
 

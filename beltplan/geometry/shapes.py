@@ -41,11 +41,11 @@ def _farthest(chain: list[list[float]], start: int, within: float) -> int:
             turned = remainder(atan2(dy, dx) - middle, TURN)
             # Nearer than a point that is left out already, the chord would end before that.
             if away < far or not low <= turned <= high:
-                return max(i - 1, start + 1)
+                return i - 1
             half = asin(within / away)
             low, high = max(low, turned - half), min(high, turned + half)
         elif far > within:
-            return max(i - 1, start + 1)
+            return i - 1
         far = max(far, away)
     return len(chain) - 1
 

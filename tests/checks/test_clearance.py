@@ -77,6 +77,12 @@ def test_a_span_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     assert "runs through pulley spare by at least 20.0 mm; the minimum gap is 10 mm" in finding.message
 
 
+@for_each(("deep", "told"), [(0.0499, ""), (0.0501, " by at least 0.1 mm"), (0.054, " by at least 0.1 mm")])
+def test_a_depth_that_would_read_as_nothing_is_not_told(deep: float, told: str) -> None:
+    (finding,) = found(two(beside=(spare(-deep),)), "clearance", "crank to far / spare")
+    assert finding.wrong == f"crank to far runs through pulley spare{told}; the minimum gap is 10 mm"
+
+
 def test_a_span_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius() -> None:
     (finding,) = found(two(obstacles=(Circle("hose", (150.0, 50.0), 30.0),)), "clearance")
     assert (finding.severity, finding.value) == ("problem", -15.0)

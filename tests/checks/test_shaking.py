@@ -124,6 +124,19 @@ def test_a_pulley_that_slips_for_a_moment() -> None:
     assert SWING_SLIP.of_operation(_swung(0.0, poor)) == []
 
 
+@for_each(("steadily", "told"), [(0.99, True), (1.01, False)])
+def test_what_slips_steadily_is_not_told_as_slipping_for_a_moment(steadily: float, told: bool) -> None:
+    """1 is slip (Euler); all others slip steadily."""
+    poor = with_belt(KNOWN, friction=replace(KNOWN.belt.friction, dry=0.45, wet=0.4))
+    run = _swung(0.3, poor)
+    (found,) = SWING_SLIP.of_operation(run)
+    index = [pulley.name for pulley in run.route.pulleys].index(found.subject)
+    steady = np.full_like(run.utilisation, 2.0)
+    steady[..., index] = steadily
+    now = SWING_SLIP.of_operation(replace(run, utilisation=steady))
+    assert [each.subject for each in now] == [found.subject] * told
+
+
 def test_a_span_that_falls_slack_is_told_instead_of_slip() -> None:
     run = _swung(6.0)
     assert SWING_SLIP.of_operation(run) == [] and "falls slack" in TENSION_SWING.of_operation(run)[0].wrong

@@ -77,7 +77,8 @@ def test_the_driver_stays_even_where_it_alone_is_out_of_line() -> None:
 
 
 def test_nothing_is_moved_where_all_is_straight_enough() -> None:
-    assert shims(route(ring(0.0, 0.99 * PLAY_MM, 0.0))) == {}
+    for share in (0.99, 1.0, -1.0):
+        assert shims(route(ring(0.0, share * PLAY_MM, 0.0))) == {}
     assert shims(route(ring(None, None, None))) == {}
 
 

@@ -27,6 +27,7 @@ from beltplan.place.study import STATES, judged_places
 from beltplan.report.check_json import result_text
 from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, operation, seven
+from tests.for_each import for_each
 from tests.report.results import text_of
 
 
@@ -90,6 +91,14 @@ def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout
     run = operation(on_slide(loads={"cooling": TorqueLoad(10.0)}, tension_N=400.0))
     found = [each for each in slip_findings(run) if "down to 60 %" in each.wrong and each.value is None]
     assert found and {each.source for each in found} == {source_of(run.route.layout.belt, "hand_again_N")}
+
+
+@for_each(("rise_K", "why"), [(-40.0, "again, and cold)"), (40.0, "again)"), (None, "again)")])
+def test_the_low_end_names_the_cold_where_the_block_grows_colder(rise_K: float | None, why: str) -> None:
+    given = on_slide(loads={"cooling": TorqueLoad(14.0)}, tension_N=600.0)
+    block = None if rise_K is None else Block("aluminium", rise_K)
+    found = slip_findings(operation(replace(given, block=block)))
+    assert any(f"(due to be tightened {why}" in each.wrong for each in found)
 
 
 def hub_limited(share: float) -> Layout:

@@ -181,3 +181,13 @@ def test_one_turn_in_sum_is_not_enough() -> None:
     assert float(loop.turns) == pytest.approx(backward.turning)
     assert crossings(loop).any
     _refusal(given)
+
+
+@pytest.mark.parametrize("more", [[], [pulley("low", 150, -300, 80)]])
+def test_a_belt_that_goes_round_all_on_its_back_is_told_as_inside_out(more: list[Pulley]) -> None:
+    """A belt round pulleys that it leaves on one side crosses nowhere; it has its ribs on what it goes round."""
+    round_it = [pulley("crank", 0, 0, 100, role="crankshaft"), pulley("pump", 300, 0, 100), *more]
+    (fault,) = _refusal(layout([replace(each, belt_side="back") for each in round_it]))
+    assert set(fault.pulleys) == {each.name for each in round_it} and "inside out" in fault.got
+    assert "belt_side: ribbed" in fault.allowed
+    assert _names(layout(round_it))

@@ -1,0 +1,139 @@
+"""What findings tell of whole layouts, whatever they are about: laws between value, limit, margin, place and words."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import numpy as np
+import pytest
+
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.mechanics import CONDITIONS, frictions
+from beltplan.drive.operation import REVVING, Operation
+from beltplan.geometry.vectors import Floats
+from beltplan.layoutfile.layout_file import read_layout
+
+DRIVES = (
+    *(f"layouts/{name}.yaml" for name in ("camper", "orchard_sprayer", "too_tight")),
+    *(f"tests/cases/{name}.yaml" for name in ("asym", "carrier", "close", "findings", "hz", "no_loads", "pj_1000N")),
+    *(f"tests/cases/{name}.yaml" for name in ("squeal", "squeal_low2", "wide_flat")),
+)
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+ELSEWHERE = ("clearance", "resonance", "tension_swing")
+"""Checks of which the words tell more than the value: a cut is told as its depth, a share as its two numbers."""
+WHERE = re.compile(r"at (\d+) rpm(?: while the engine ([a-z ]+))?, duty '([^']+)'")
+
+
+@cache
+def plan(path: str) -> Plan:
+    return plan_of(read_layout(path).layout)
+
+
+def measured(path: str) -> list[tuple[Finding, float, float]]:
+    """Findings with a value, and with a limit that has a share."""
+    every = [(each, each.value, each.limit) for each in plan(path).findings]
+    return [(each, value, limit) for each, value, limit in every if value is not None and limit]
+
+
+def as_read(number: str) -> float:
+    """Half of the last digit."""
+    return 0.5001 * 10.0 ** -len(number.partition(".")[2])
+
+
+@pytest.mark.parametrize("path", DRIVES)
+def test_the_margin_is_the_way_from_the_limit_as_a_share_of_it(path: str) -> None:
+    """And on the good side of it only where the words say so."""
+    told = measured(path)
+    for finding, value, limit in told:
+        good = re.search("over its minimum|under its maximum", finding.wrong) is not None
+        assert finding.margin == pytest.approx((1.0 if good else -1.0) * abs(value - limit) / limit), finding
+        assert not good or finding.severity == "caution"
+    assert told
+
+
+@pytest.mark.parametrize("path", DRIVES)
+def test_the_value_stands_in_the_words(path: str) -> None:
+    for finding, value, _ in measured(path):
+        read = [number for number in NUMBER.findall(finding.wrong) if abs(float(number) - value) <= as_read(number)]
+        assert read or finding.check in ELSEWHERE, finding
+
+
+def place(operation: Operation, finding: Finding) -> tuple[str, int, int]:
+    """What the engine does, the duty and the speed that a finding names."""
+    named = WHERE.search(finding.wrong)
+    assert named is not None, finding
+    rpm, when, duty = named.groups()
+    speed = int(np.abs(operation.driver_rpm - float(rpm)).argmin())
+    assert abs(operation.driver_rpm[speed] - float(rpm)) <= 0.5
+    return when or "steady", operation.duties.index(duty), speed
+
+
+def slips(path: str) -> list[tuple[Operation, Finding, float]]:
+    """Findings of slip with a number, beside the drive at that end of its tension."""
+    operation = plan(path).operation
+    if operation is None:
+        return []
+    low = operation.ends[0] if operation.ends else operation
+    found = [each for each in plan(path).findings if each.check in ("slip", "slip_on_revs")]
+    return [(low if "tension down" in f.wrong else operation, f, f.value) for f in found if f.value is not None]
+
+
+def condition_of(finding: Finding) -> int:
+    words = re.search(r"by the (design) friction|\b(dry|wet)\b", finding.wrong)
+    assert words is not None, finding
+    return next(i for i, condition in enumerate(CONDITIONS) if condition in words.groups())
+
+
+SLIPPING = ("layouts/camper.yaml", *(f"tests/cases/{name}.yaml" for name in ("asym", "close", "squeal", "squeal_low2")))
+
+
+@pytest.mark.parametrize("path", SLIPPING)
+def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -> None:
+    """Euler: use x wrap stays the same, so a use of u comes down to w by (u / w - 1) of the wrap more."""
+    told = slips(path)
+    for operation, finding, value in told:
+        index = [pulley.name for pulley in operation.route.pulleys].index(finding.subject)
+        when, duty, speed = place(operation, finding)
+        state, use = operation.running, operation.utilisation
+        if when != "steady":
+            assert operation.revving is not None
+            state, use = operation.revving[0].at(REVVING.index(when)), operation.revving[1][:, REVVING.index(when)]
+        own = use[condition_of(finding), :, :, index]
+        assert own[duty, speed] == own.max() == value
+        wrap_deg = float(np.degrees(state.loop.wrap[duty, speed, index]))
+        lacks = re.search(r"it lacks (?:(\d+) deg of wrap, )?(\d+) (?:deg of wrap )?to come to ([\d.]+)", finding.wrong)
+        assert lacks is not None, finding
+        assert float(lacks[2]) == pytest.approx((value / float(lacks[3]) - 1.0) * wrap_deg, abs=0.51)
+        assert float(lacks[1] or 0.0) == pytest.approx(max(value - 1.0, 0.0) * wrap_deg, abs=0.51)
+        steadily = re.search(r"\(([\d.]+) steadily\)", finding.wrong)
+        assert (steadily is None) == (when == "steady")
+        if steadily is not None:
+            steady = operation.utilisation[condition_of(finding), :, :, index].max()
+            assert float(steadily[1]) == pytest.approx(float(steady), abs=0.00501)
+    assert told
+
+
+def least_and_worst(values: Floats) -> tuple[float, tuple[int, ...]]:
+    return float(values.min()), tuple(int(i) for i in np.unravel_index(int(values.argmin()), values.shape))
+
+
+@pytest.mark.parametrize("path", ["layouts/camper.yaml", "layouts/orchard_sprayer.yaml", "tests/cases/carrier.yaml"])
+def test_what_the_firing_does_is_told_where_it_is_worst(path: str) -> None:
+    operation = plan(path).operation
+    assert operation is not None and operation.shaken is not None
+    shaken, names = operation.shaken, [pulley.name for pulley in operation.route.pulleys]
+    (swing,) = [each for each in plan(path).findings if each.check == "tension_swing"]
+    least, worst = least_and_worst(shaken.least_N / shaken.mean_N)
+    span = f"{names[worst[2]]} to {names[(worst[2] + 1) % len(names)]}"
+    assert swing.subject == span and swing.value == pytest.approx(least)
+    assert place(operation, swing)[1:] == worst[:2]
+    slack = bool((shaken.least_N <= 0.0).any())
+    assert ("falls slack" in swing.wrong) == slack
+    slips = [each for each in plan(path).findings if each.check == "swing_slip"]
+    assert len(slips) == (not slack)
+    for slip in slips:
+        used = shaken.grip_needed / frictions(operation.route.layout.belt, operation.route.pulleys)[condition_of(slip)]
+        _, duty, speed = place(operation, slip)
+        assert slip.value == used[..., names.index(slip.subject)].max() == used[duty, speed, names.index(slip.subject)]

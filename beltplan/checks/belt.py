@@ -417,19 +417,24 @@ TAKE_UP = Check(
 
 def _slack_side_findings(route: Route) -> list[Finding]:
     moving, pulley = route.circuit.moving, route.moving
-    if moving is None or pulley is None or not is_sprung(route.circuit):
+    sprung = is_sprung(route.circuit)
+    # An alternator swung out by hand stands where it is driven.
+    if moving is None or pulley is None or not (sprung or pulley.guides_only):
         return []
     between = [other.name for other in route.pulleys[1:moving] if not other.guides_only]
     if not between:
         return []
-    wrong = f"it sits on the tight side, past {', '.join(between)}. Load will pull it back and slacken the belt"
+    so = "Load will pull it back and slacken the belt"
+    if not sprung:
+        so = "Locked by hand it holds, but its bolt and bracket carry the pull of the load too"
+    wrong = f"it sits on the tight side, past {', '.join(between)}. {so}"
     advice = f"put it on the span just after {route.pulleys[0].name}"
-    return [SLACK_SIDE.find("caution", pulley.name, wrong, advice)]
+    return [SLACK_SIDE.find("caution" if sprung else "note", pulley.name, wrong, advice)]
 
 
 SLACK_SIDE = Check(
     "slack_side",
-    "a sprung tensioner that is not on the slack span, just after the driver",
+    "a tensioner that is not on the slack span, just after the driver; a note where it is locked by hand",
     _slack_side_findings,
     source=PRACTICE,
 )

@@ -22,7 +22,7 @@ from beltplan.checks.limits import (
     demanded,
     makers_bound,
 )
-from beltplan.drive.fit import adjuster_word, is_arm, is_sprung
+from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import (
@@ -90,18 +90,26 @@ def slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
-    then the larger use. In each, the driest condition that does it.
+    then the larger use. In each, the driest condition that does it. Slack at the low end is told once.
     """
-    worse: dict[str, Finding] = {}
+    worse: dict[str, tuple[WorstPoint, Finding]] = {}
 
     def rank(slip: tuple[WorstPoint, Finding]) -> tuple[int, bool, bool, float]:
         point, finding = slip
         revved = finding.severity == "problem" and point.when != "steady"
         return SEVERITIES.index(finding.severity), revved, *_order(point)
 
-    for _, finding in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
-        worse.setdefault(finding.subject, finding)
-    return list(worse.values())
+    for slip in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
+        worse.setdefault(slip[1].subject, slip)
+    slack = [f for point, f in worse.values() if f.severity == "caution" and not np.isfinite(point.utilisation)]
+    return [f for _, f in worse.values() if f not in slack] + _in_one(slack)
+
+
+def _in_one(slack: list[Finding]) -> list[Finding]:
+    """One caution for all pulleys beside spans that hang slack: it has one cause."""
+    first, *others = names = tuple(finding.subject for finding in slack) or ("",)
+    more = f"; {all_of(others)} {'slip' if others[1:] else 'slips'} too" if others else ""
+    return [replace(f, wrong=f.wrong + more, parts=names) for f in slack if f.subject == first]
 
 
 def _order(point: WorstPoint) -> tuple[bool, float]:
@@ -396,12 +404,13 @@ def spring_findings(operation: Operation) -> list[Finding]:
     end = end_of_travel(operation)
     if end is None:
         return []
-    at = f"{np.degrees(end[1]):z.1f} deg" if is_arm(operation.route.circuit) else f"{end[1]:z.1f} mm"
+    at = setting_words(operation.route.circuit, end[1])
     wrong = (
         f"spring, belt and loads do not balance inside the travel. It {END_WORDS[end[0]]}, at {at}, and the spring no "
         "longer sets the tension"
     )
-    return [SPRING.find("problem", moving.name, wrong, "another spring, belt or arm position")]
+    advice = f"another spring, belt or position of the {'arm' if is_arm(operation.route.circuit) else 'slide'}"
+    return [SPRING.find("problem", moving.name, wrong, advice)]
 
 
 SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)

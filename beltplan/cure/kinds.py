@@ -10,7 +10,7 @@ from math import inf
 from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
-from beltplan.cure.trials import SLIPS, Issue, Trial, issue_of, issues_of
+from beltplan.cure.trials import Issue, Trial, issues_in, issues_of
 
 _Worth = tuple[tuple[int, int], int, tuple[bool, int]]
 _Rank = tuple[int, int, _Worth, Disturbance]
@@ -47,9 +47,9 @@ def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions
     """The cautions among the findings after a change, by what there was before it."""
     found = [finding for finding in after if finding.severity == "caution"]
     known, wanted = issues_of(before, "problem", "caution"), _wanted(before)
-    left = tuple(f for f in found if issue_of(f) in known)
-    made = tuple(f for f in found if issue_of(f) not in known)
-    return Cautions(left, made, tuple(f for f in left if issue_of(f) in wanted))
+    left = tuple(f for f in found if issues_in(f) & known)
+    made = tuple(f for f in found if not issues_in(f) & known)
+    return Cautions(left, made, tuple(f for f in left if issues_in(f) & wanted))
 
 
 def _wanted(before: Sequence[Finding]) -> frozenset[Issue]:
@@ -62,8 +62,8 @@ def near_of(trial: Trial) -> frozenset[Issue]:
 
     A pulley that does not come near slipping in the wet has margin, though it slips by the design friction.
     """
-    cautions = [finding for finding in trial.findings if finding.severity == "caution"]
-    return issues_of([f for f in cautions if f.check not in SLIPS or not _grips(trial, f.subject)])
+    cautions = issues_of(trial.findings, "caution")
+    return frozenset((check, name) for check, name in cautions if check != SLIP.name or not _grips(trial, name))
 
 
 def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:

@@ -24,7 +24,7 @@ from beltplan.cure.kinds import (
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
-from beltplan.cure.trials import Trial, issue_of, trial_on, untried
+from beltplan.cure.trials import Trial, issues_in, trial_on, untried
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, routes_of
 
@@ -325,9 +325,9 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     alike = [trial for trial in ranked if trial.counts <= best.counts]
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
-        issue = issue_of(finding)
-        near = issue in near_of(best)
-        helps = next((trial for trial in alike if issue not in (near_of(trial) if near else trial.issues)), None)
+        own = issues_in(finding)
+        near = own & near_of(best)
+        helps = next((trial for trial in alike if not (near & near_of(trial) if near else own & trial.issues)), None)
         if helps is not None:
             found.setdefault(helps, finding)
     return tuple((finding, trial) for trial, finding in found.items())

@@ -71,7 +71,15 @@ class Trial:
 
 def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[Issue]:
     """Findings by check and subject; of all severities where none is named."""
-    return frozenset(issue_of(finding) for finding in findings if not severities or finding.severity in severities)
+    told = (finding for finding in findings if not severities or finding.severity in severities)
+    return frozenset().union(*map(issues_in, told))
+
+
+def issues_in(finding: Finding) -> frozenset[Issue]:
+    """The same by every pulley where several slip for one cause."""
+    check, subject = issue_of(finding)
+    names = finding.parts if check == SLIP.name else ()
+    return frozenset((check, name) for name in names or (subject,))
 
 
 def issue_of(finding: Finding) -> Issue:

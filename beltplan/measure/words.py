@@ -285,7 +285,8 @@ def _next_words(found: Measuring) -> str:
         if not errors.gross_errors:
             return f"measure {wrong[0]} again first, then the other suspects"
         explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
-        again = f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
+        slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
+        again = f"{slip if explained else ''}measure {listed(wrong)} again"
         return f"{again}. {_settles_words(errors.settles)}" if errors.settles is not None else again
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"

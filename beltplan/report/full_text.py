@@ -237,13 +237,13 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
         end, setting = tension.end
         stretched = end in ("stop", "shortest path")
         why = ", and the belt's stretch sets the tension, not the spring" if stretched else _BEYOND
-        return f"{each}: the tensioner {END_WORDS[end]}, at {_setting_words(plan, setting)}{why}"
+        return f"{each}: the tensioner {END_WORDS[end]}, at {setting_words(plan.route.circuit, setting)}{why}"
     if tension.band_N is not None:
         low, high = tension.band_N
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
         share, source = tension.friction
         friction = f"{100 * share:.0f} % friction in the {arm} {notes.mark(source)}"
-        settles = f"under tension the {arm} settles at {_setting_words(plan, tension.setting)}"
+        settles = f"under tension the {arm} settles at {setting_words(plan.route.circuit, tension.setting)}"
         return f"{each}; {low:.0f} to {high:.0f} N with {friction}; {settles}"
     each += "" if tension.source is None else f"; not given, so assumed {notes.mark(tension.source)}"
     return each + heat_words(plan, notes)
@@ -257,10 +257,6 @@ def heat_words(plan: Plan, notes: Footnotes) -> str:
     way = f"{abs(block.rise_K):g} K {'hotter' if block.rise_K >= 0.0 else 'colder'}{assumed}"
     more = f"{abs(heat):.0f} N {'more' if heat >= 0.0 else 'less'}"
     return f"; with the {block.material} block {way} {more} {notes.mark(HEAT_SOURCE)}"
-
-
-def _setting_words(plan: Plan, setting: float) -> str:
-    return f"{setting:z.1f} {'deg' if plan.adjuster is not None and plan.adjuster.is_arm else 'mm'}"
 
 
 def _warnings(plan: Plan) -> list[Block]:

@@ -14,11 +14,12 @@ def add_to(commands: Commands) -> None:
         description="Say what one word means, with its default, unit and source: a key of a layout file or of a "
         "measurements file, a role, belt profile, limit, finding or term; alone, tell which words there are. Or print "
         "the keys as a JSON Schema (draft 2020-12), by which an editor completes and checks a file while you type.",
-        epilog="Example: beltplan words min_wrap_deg Example: beltplan words --schema > layout.schema.json",
+        epilog="Example: beltplan words min_wrap_deg",
     )
     parser.add_argument("word", metavar="WORD", nargs="*", help="the word: belt_side, alternator, PK, grip used, ...")
     parser.add_argument("--all", action="store_true", help="print the whole list")
-    parser.add_argument("--schema", action="store_true", help="print the JSON Schema of a layout file")
+    schema = "print the JSON Schema of a layout file: beltplan words --schema > layout.schema.json"
+    parser.add_argument("--schema", action="store_true", help=schema)
     parser.add_argument("--measurements", action="store_true", help="with --schema: that of a measurements file")
     parser.set_defaults(run=run, writes={}, faults=_faults)
 

@@ -105,9 +105,21 @@ def test_turned_the_other_way_the_other_side_is_slack() -> None:
     assert severity(tensioned(("load", "guide", "tensioner"), "counterclockwise"), "slack_side") is None
 
 
-def test_what_guides_only_or_is_locked_does_not_count() -> None:
-    assert severity(tensioned(("load", "guide", "tensioner"), sprung=False), "slack_side") is None
+def test_what_guides_only_does_not_count() -> None:
     assert severity(tensioned(("load", "guide", "tensioner"), role="idler"), "slack_side") is None
+    assert severity(tensioned(("load", "guide", "tensioner"), role="idler", sprung=False), "slack_side") is None
+
+
+def test_locked_by_hand_in_the_tight_span_a_tensioner_holds_but_carries_more() -> None:
+    """No load moves it, so it is no fault; the slack span loads it least: common practice, no source."""
+    (finding,) = found(tensioned(("load", "guide", "tensioner"), sprung=False), "slack_side")
+    assert finding.severity == "note" and finding.wrong.startswith("it sits on the tight side, past load. ")
+    assert "its bolt and bracket carry the pull of the load too" in finding.wrong
+    assert found(tensioned(("tensioner", "load", "guide"), sprung=False), "slack_side") == []
+
+
+def test_an_alternator_that_is_swung_out_by_hand_stands_where_it_is_driven() -> None:
+    assert found(replace(swinging(40.0, stock=()), limits={}), "slack_side") == []
 
 
 def test_the_accessories_in_between_are_named() -> None:

@@ -25,7 +25,7 @@ from beltplan.checks.tension import (
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
-from beltplan.drive.pulleys import ArmSpring
+from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.drive.drives import with_belt, with_pulley
@@ -222,6 +222,19 @@ def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
     assert finding.severity == "problem" and words in finding.message
     told = " ".join(text_of(plan_on(route)).split())
     assert words in told and ("do not rely on this tension" in told) == (name != "wide_flat")
+
+
+@pytest.mark.parametrize("force_N", [420.0, 9000.0])
+def test_where_a_sprung_slide_settles_or_rests_is_told_from_its_from(force_N: float) -> None:
+    """9000 N stretch a 6PK belt (170 kN) by 2 to 3 % of two metres: over the 44 mm of slide that are left."""
+    route = route_of(on_slide(spring=SlideSpring(force_N, 50.0, 2.5)))
+    run, told = operation_of(route), " ".join(text_of(plan_on(route)).split())
+    assert run is not None
+    found = [each.message for each in spring_findings(run)]
+    if force_N < 1000.0:
+        assert not found and f"the slide settles at {run.stopped.setting:.1f} mm from `from`" in told
+    else:
+        assert "at 116.7 mm from `from`" in found[0] and "at 116.7 mm from `from`, and the belt's stretch" in told
 
 
 def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:

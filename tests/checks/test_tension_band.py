@@ -101,6 +101,17 @@ def test_the_low_end_names_the_cold_where_the_block_grows_colder(rise_K: float |
     assert any(f"(due to be tightened {why}" in each.wrong for each in found)
 
 
+def test_pulleys_beside_spans_that_hang_slack_at_the_low_end_share_one_caution() -> None:
+    """What is slack is slack for all of them: one cause, told once with the names of all."""
+    run = operation(on_slide(loads={"cooling": TorqueLoad(10.0)}, tension_N=450.0))
+    assert run.ends is not None
+    slack = np.isinf(run.ends[0].utilisation).any(axis=(0, 1, 2))
+    names = {pulley.name for pulley, own in zip(run.route.pulleys, slack, strict=True) if own}
+    (finding,) = [each for each in slip_findings(run) if each.value is None]
+    assert len(names) > 1 and set(finding.parts) == names and finding.subject in names
+    assert finding.wrong.endswith(f"; {' and '.join(sorted(names - {finding.subject}))} slips too")
+
+
 def hub_limited(share: float) -> Layout:
     """The limit of a hub: that share of what pulls on it at the high end."""
     run = operation(seven())

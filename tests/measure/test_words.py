@@ -181,6 +181,16 @@ def test_a_slip_is_told_in_words() -> None:
     assert next_.startswith("correct the slip if it was one, else measure ")
 
 
+def test_several_slips_are_each_to_be_corrected() -> None:
+    """Two tapes of a network that nine hold, each 25.4 times too much: an inch being 25.4 mm."""
+    given = STATES["sound"]()
+    wrong = [replace(tape, value_mm=25.4 * tape.value_mm) for tape in given.distances[:2]]
+    found = measuring_of(replace(given, distances=(*wrong, *given.distances[2:]), in_inches=True))
+    assert len(found.errors.gross_errors) == 2
+    (next_,) = [words for lead, words in answers(found) if lead == "NEXT"]
+    assert next_.startswith("correct each slip if it was one, else measure ")
+
+
 def test_a_level_read_from_the_other_side() -> None:
     """It shows 180 less the angle: 129.4 deg where the line rises by 50.6 deg."""
     wrong = level_to("alternator")

@@ -100,45 +100,51 @@ _ALIKE = 2.5
 _VOLTS = 14.0
 """Of most vehicles with the engine running: common practice, no source."""
 
-_Values = Iterator[tuple[str, str, float | None]]
+_Values = Iterator[tuple[tuple[str, ...], str, float | None]]
+"""Values by their keys in the layout file, with what is asked after."""
 
 
 def _sizes(layout: Layout) -> _Values:
-    yield from (("idler_sizes", "diameter_mm", size) for size in layout.idler_sizes_mm)
+    yield from ((("idler_sizes",), "diameter_mm", size) for size in layout.idler_sizes_mm)
     usual = median_low(p.diameter_mm for p in layout.pulleys.values())
     for p in layout.pulleys.values():
-        sizes = [size for size in (p.diameter_mm, *p.diameters_mm) if not usual / _ALIKE <= size <= usual * _ALIKE]
-        yield from ((p.name, "diameter_mm", size) for size in sizes)
+        own = "rim_diameter" if p.reading == "rim" else "diameter"
+        sizes = [(own, p.diameter_mm), *(("diameters", size) for size in p.diameters_mm)]
+        odd = [(key, size) for key, size in sizes if not usual / _ALIKE <= size <= usual * _ALIKE]
+        yield from ((("pulleys", p.name, key), "diameter_mm", size) for key, size in odd)
 
 
 def _arms(layout: Layout) -> _Values:
-    return ((p.name, "arm_mm", p.adjuster.length_mm) for p in layout.pulleys.values() if isinstance(p.adjuster, Arm))
+    arms = ((p.name, p.adjuster) for p in layout.pulleys.values() if isinstance(p.adjuster, Arm))
+    return ((("pulleys", name, "arm", "length"), "arm_mm", arm.length_mm) for name, arm in arms)
 
 
 def _beside_the_shape(layout: Layout) -> _Values:
-    yield "belt", "length_mm", layout.belt.length_mm
+    yield ("belt",), "length_mm", layout.belt.length_mm
     planes = {p.name: p.plane_mm for p in layout.pulleys.values() if p.plane_mm is not None}
     most, usual = demanded(layout, "max_likely_plane_mm").limit, median_low(planes.values() or [0.0])
-    yield from ((name, "plane_mm", abs(plane)) for name, plane in planes.items() if abs(plane - usual) > most)
+    odd = {name: plane for name, plane in planes.items() if abs(plane - usual) > most}
+    yield from ((("pulleys", name), "plane_mm", abs(plane)) for name, plane in odd.items())
     for p in layout.pulleys.values():
-        load = None if p.usual_load else p.load
-        yield p.name, "overhang_mm", p.overhang_mm or None
-        yield p.name, "movable_mm", p.movable_mm or None
-        yield p.name, "current_A", p.rated_A
+        load, keys = None if p.usual_load else p.load, ("pulleys", p.name)
+        yield keys, "overhang_mm", p.overhang_mm or None
+        yield keys, "movable_mm", p.movable_mm or None
+        yield keys, "current_A", p.rated_A
         if isinstance(load, AlternatorLoad):
-            yield p.name, "current_A", load.current_A
+            yield keys, "current_A", load.current_A
         elif isinstance(load, PumpLoad):
-            yield p.name, "pressure_bar", load.pressure_bar
-            yield p.name, "displacement_cm3", load.displacement_cm3
+            yield keys, "pressure_bar", load.pressure_bar
+            yield keys, "displacement_cm3", load.displacement_cm3
         elif isinstance(load, PowerLoad):
-            yield p.name, "power_kW", load.power_kW
+            yield keys, "power_kW", load.power_kW
 
 
 def _asked(layout: Layout, values: _Values) -> list[Finding]:
     found = []
-    for name, what, value in values:
+    for keys, what, value in values:
+        name, parts = keys[:2][-1], keys[1:2]
         for end in ("min", "max"):
-            key, parts = f"{end}_likely_{what}", (name,) if name in layout.pulleys else ()
+            key = f"{end}_likely_{what}"
             if key in LIMIT_KEYS and value is not None:
                 bound = demanded(layout, key, parts)
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
@@ -146,7 +152,8 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 if what == "diameter_mm" and parts and (typed := layout.pulleys[name].in_cm):
                     wrong += f" is given as {typed}"
                     advice = f"is it in mm? Then write `{typed.removesuffix('cm').rstrip()} mm`"
-                found += DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
+                judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
+                found += [replace(each, keys=keys) for each in judged]
     # What an answer to these may make void stands behind them.
     return [replace(each, margin=FIRST) for each in found]
 
@@ -184,13 +191,14 @@ def _far_off(layout: Layout) -> list[Finding]:
         inches = near / MM_PER_INCH
         wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
         mixed = layout.pulleys[name].meant_at if name in places else None
-        if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
-            found.append(DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0])))
-            continue
         advice = "has its place a digit too many?"
         if layout.units == "in":
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
-        found += DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
+        odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
+        if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
+            odd = [DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0]))]
+        keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
+        found += [replace(each, keys=keys) for each in odd]
     return found
 
 

@@ -291,7 +291,8 @@ class Finding:
     check: which question. subject: the pulley, span or part it is about. wrong: what is wrong, where, by how much;
     advice: what to do about it, the same words wherever the same would help. value and limit in `unit`, None where the
     finding has no number. source: where the limit comes from. margin: distance from the limit as a share of it,
-    negative beyond it. parts: pulley, span and obstacle names to mark in a picture.
+    negative beyond it. parts: pulley, span and obstacle names to mark in a picture. keys: of a value that is asked
+    after, as the layout file nests them.
     """
 
     check: str
@@ -305,6 +306,7 @@ class Finding:
     margin: float = NOT_MEASURED
     parts: tuple[str, ...] = ()
     advice: str = ""
+    keys: tuple[str, ...] = ()
 
     @property
     def asks_first(self) -> bool:

@@ -167,11 +167,7 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
         asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
         return asked + ". ".join([*mixed, *filter(None, [told])]), []
     doubts = [
-        Fault(
-            file.line_of("pulleys", doubt.subject, next((k for k in ("diameter", "arm") if k in doubt.wrong), "at")),
-            f"pulleys.{doubt.subject}" if doubt.subject in layout.pulleys else doubt.subject,
-            in_units(doubt.message, layout.units),
-        )
+        Fault(file.line_of(*doubt.keys), ".".join(doubt.keys), in_units(doubt.message, layout.units))
         for doubt in shape_doubts(replace(layout, obstacles=()))
     ]
     return forgotten, doubts

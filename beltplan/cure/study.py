@@ -325,9 +325,8 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     alike = [trial for trial in ranked if trial.counts <= best.counts]
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
-        own = issues_in(finding)
-        near = own & near_of(best)
-        helps = next((trial for trial in alike if not (near & near_of(trial) if near else own & trial.issues)), None)
+        near = (about := issues_in(finding)) & near_of(best)
+        helps = next((trial for trial in alike if not (near & near_of(trial) if near else about & trial.issues)), None)
         if helps is not None:
             found.setdefault(helps, finding)
     return tuple((finding, trial) for trial, finding in found.items())

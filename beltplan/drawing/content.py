@@ -70,7 +70,7 @@ def belt_words(content: Content) -> str:
     route = content.plan.route
     belt, line = route.designation or no_belt_words(route), route.layout.belt.profile.line_name
     at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}"
-    return f"{belt}; path as drawn {float(route.loop.length):.3f} mm along the {line} line{at}"
+    return f"{belt}; path as drawn {float(route.loop.length):.1f} mm along the {line} line{at}"
 
 
 def problem_words(content: Content) -> str | None:

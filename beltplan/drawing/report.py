@@ -171,7 +171,7 @@ def export_report(content: Content, path: str, form: Form, units: Units) -> Repo
 
 _COLUMNS = (
     *(Column("layer", left=True), Column("what", left=True, drop=1)),
-    *(Column("parts"), Column("length", decimals_mm=3)),
+    *(Column("parts"), Column("length", decimals_mm=1)),
 )
 
 

@@ -105,7 +105,7 @@ def test_pulleys_beside_spans_that_hang_slack_at_the_low_end_share_one_caution()
     """What is slack is slack for all of them: one cause, told once with the names of all."""
     run = operation(on_slide(loads={"cooling": TorqueLoad(10.0)}, tension_N=450.0))
     assert run.ends is not None
-    slack = np.isinf(run.ends[0].utilisation).any(axis=(0, 1, 2))
+    slack = np.isinf(run.ends[0].utilisation.max(axis=(0, 1, 2))).tolist()
     names = {pulley.name for pulley, own in zip(run.route.pulleys, slack, strict=True) if own}
     (finding,) = [each for each in slip_findings(run) if each.value is None]
     assert len(names) > 1 and set(finding.parts) == names and finding.subject in names

@@ -147,7 +147,7 @@ def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run
     (tmp_path / "layout.yaml").write_text(text)
     told = run("check", tmp_path / "layout.yaml")
     assert told.code == 2
-    assert "generator: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err
+    assert "generator.diameter: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err
 
 
 @for_each(("share", "inches"), [(0.99, False), (1.01, True)])
@@ -193,7 +193,7 @@ def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows
     )
     first, second = run("check", str(path)).err.strip().splitlines()
     assert first.partition("file.yaml:")[2] == (
-        "6: pulleys.pump: a diameter of 900 mm (35.43 in) is given as 90 cm: is it in mm? Then write `90 mm`"
+        "6: pulleys.pump.diameter: a diameter of 900 mm (35.43 in) is given as 90 cm: is it in mm? Then write `90 mm`"
     )
     assert "overlap by" in second
     layout = read_layout(str(path)).layout

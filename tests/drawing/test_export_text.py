@@ -25,14 +25,14 @@ def test_it_fits_the_page_and_names_file_unit_path_and_caution(content: Content,
     words = " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 100
     assert f"WRITTEN out.{form}: " in words and "millimetres" in words and SAFETY_IN_SHORT in words
-    assert f"path as drawn {exports.path_mm(content):.3f} mm" in words
+    assert f"path as drawn {exports.path_mm(content):.1f} mm" in words
     assert ("\nnotes" in text) == (form in DRAWN)
 
 
 def test_layers_with_parts_and_lengths() -> None:
     text = said(exports.shipped("workboat"), "w.dxf", "dxf")
     rows = {line.split()[0]: line.split()[-2:] for line in text.splitlines() if re.match("[a-z_]+ ", line)}
-    assert rows["belt_line"] == ["12", "1840.000"] and rows["obstacles"][0] == "6" and rows["centres"] == ["7", "-"]
+    assert rows["belt_line"] == ["12", "1840.0"] and rows["obstacles"][0] == "6" and rows["centres"] == ["7", "-"]
     assert set(rows) >= {*exports.LAYER_NAMES, "names", "notes"}
 
 

@@ -13,7 +13,7 @@ from beltplan.checks.doubts import DOUBT, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import FIRST, Bound, Finding, Severity, demanded, in_order
 from beltplan.checks.pulleys import TURNED, minimum_wrap
-from beltplan.drive.fit import BeltGrowth, growth_of, is_arm, is_sprung, share_missing
+from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.mends import mends_of, mends_text
@@ -160,7 +160,7 @@ class SetTension:
     """The tension to be set, engine stopped, N: in every span, and for each rib of a ribbed belt.
 
     band_N: what the friction of a sprung adjuster leaves it between. friction: as a share of its spring, and the
-    source. setting: of the adjuster then, deg or mm. end: what a sprung one runs against where its spring cannot be
+    source. setting: of the adjuster then, rad or mm. end: what a sprung one runs against where its spring cannot be
     balanced, and at which setting. source: of a tension that is taken because the layout gives none.
     """
 
@@ -474,8 +474,6 @@ def plan_on(route: Route) -> Plan:
 def _tension(operation: Operation) -> SetTension:
     route, adjuster, stopped = operation.route, operation.route.circuit.adjuster, operation.stopped
     belt, each = route.layout.belt, float(stopped.total_N.mean())
-    scale = np.degrees(1.0) if is_arm(route.circuit) else 1.0
-    end = end_of_travel(operation) if stopped.at_stop else None
     given = adjuster is None or adjuster.tension_N is not None
     friction = friction_of_arm(adjuster)
     return SetTension(
@@ -483,8 +481,8 @@ def _tension(operation: Operation) -> SetTension:
         each / belt.ribs if belt.profile.is_ribbed else None,
         spring_band_N(operation, friction[0]),
         friction,
-        float(stopped.setting) * scale,
-        None if end is None else (end[0], end[1] * scale),
+        float(stopped.setting),
+        end_of_travel(operation) if stopped.at_stop else None,
         None if given else source_of(belt, "hand_set_N"),
     )
 

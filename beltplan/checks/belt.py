@@ -267,8 +267,9 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
     least, most = map(float, ends_sure_to_go_on(route.layout.belt, window))
     if least <= most:
         return []
+    lacks, _, _ = against(least - most, 0.0)
     wrong = (
-        f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm of belt too short, wear not counted: "
+        f"the {adjuster_word(route.circuit)}'s travel is {lacks} mm of belt too short, wear not counted: "
         "whatever belt is bought may not go on, or not be tightened, for it may be "
         f"{route.layout.belt.tolerance_of(least):.1f} mm off either way"
     )

@@ -75,7 +75,7 @@ class Tally:
         np.maximum(self.severity, np.where(alone & (found == CAUTION), NONE, found), out=self.severity)
         margin = bound.margin(values) if name and bound.limit else None
         if alone and found == PROBLEM:
-            self.standing.append(cause or name)
+            self.standing += [] if (cause or name) in self.standing else [cause or name]
         elif (found == PROBLEM).any():
             self._blame(found == PROBLEM, bound.margin(values) if margin is None else margin, cause or name)
         if margin is not None:

@@ -109,8 +109,8 @@ def _unless_robust(advice: Advice, best: Standing) -> list[Block]:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
-    words = f"it may be {advice.needed_mm:.1f} mm off, and no place of the map surely stays good so far"
-    words += "" if advice.stay else "; this one does so farthest"
+    words = f"it may sit {advice.needed_mm:.1f} mm off, and no place of the map is sure to stay good that far"
+    words += "" if advice.stay else "; this one stays good farthest"
     most = None if best.problem is None else best.problem.at_most_mm
     finer = most is not None and most > advice.needed_mm
     return [Paragraph(words + ("; a finer --step may find one" if finer else ""), _LEAD)]
@@ -120,8 +120,10 @@ def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
     at, now = _at(found.present), advice.now
     if now is not None and now.state >= CAUTION:
         return [Paragraph(f"{at}: {_standing_words(now, full)}", "NOW      ")]
-    failing, nearest = str(found.judged.failing[-1]) or ", ".join(found.judged.standing), found.nearest(CAUTION)
-    by = f", by {failing}" if failing not in ("", found.present.margin_of) else ""
+    nearest, by = found.nearest(CAUTION), ""
+    if STATES.index(found.present.verdict) > NO_BELT_FITS:
+        failing = str(found.judged.failing[-1]) or ", ".join(found.judged.standing)
+        by = f", by {failing}" if failing not in ("", found.present.margin_of) else ""
     words = f"{at}: {place_words(found.present)}{by}"
     if nearest is not None:
         words += f"; the nearest place without a problem is {_moved(found.present, nearest[0])} it"
@@ -145,14 +147,14 @@ def _counted(standing: Standing) -> str:
 
 
 def _stays_words(standing: Standing) -> str:
-    so = "stays so" if standing.caution is not None else "stays without a problem"
+    so, lost = ("stays so", "not so") if standing.caution is not None else ("stays without a problem", "a problem")
     stays = standing.stays or Stays(0.0, None)
     least, most = stays.at_least_mm, stays.at_most_mm
     if most is None or stays.map_ends:
-        return f"{so} up to {least:.1f} mm off in any direction, as far as the map goes"
+        return f"{so} up to {least:.1f} mm off to every side, as far as the map goes"
     if least < 0.05:
-        return f"{so} less than {most:.1f} mm off in the worst direction"
-    return f"{so} up to {least:.1f} mm off in any direction; {most:.1f} mm off in the worst one it does not"
+        return f"{lost} at the nearest other place, {most:.1f} mm off"
+    return f"{so} up to {least:.1f} mm off to every side; {lost} {most:.1f} mm off to one side"
 
 
 def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
@@ -180,14 +182,15 @@ def _why_not(found: PlaceMap) -> str:
     rest = sum(count for _, count in causes[_MOST_CAUSES:])
     shown += [f"others {rest:,}"] if rest else []
     works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
-    whose = " of their own" if found.judged.everywhere or stands else ""
+    verb, their = ("has", "its") if own == 1 else ("have", "their")
+    whose = f" of {their} own" if found.judged.everywhere or stands else ""
     free = (
         f"{counts['sound']:,} of them without a caution{whose}" if counts["sound"] else "each with a caution of its own"
     )
     told = [
         *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
         *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
-        *([f"{own:,} have a problem{whose}, counted by the worst: {', '.join(shown)}"] if causes else []),
+        *([f"{own:,} {verb} a problem{whose}, counted by the worst: {', '.join(shown)}"] if causes else []),
         f"{works:,} are good, {free}" if works else "none is good",
     ]
     anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
@@ -263,7 +266,7 @@ def pair_report(
         words = f"{stay}{_pair_at(found, proofs[0].place)}: {place_words(proofs[0].place)}"
         best = [Paragraph(words, "BEST     ")]
     now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
-    drawn = f"of {sum(found.counts.values()):,} pairs drawn anywhere {counts_words(found.counts)}"
+    drawn = f"of {sum(found.counts.values()):,} pairs tried anywhere {counts_words(found.counts)}"
     parts: list[list[Block]] = [
         [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  "), *extra.blocks()],
         _found_there(proofs[0], found.everywhere, notes) if proofs else _stands(found.everywhere, notes),

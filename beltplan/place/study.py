@@ -234,7 +234,7 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
-    causes = [f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem"]
+    causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem")
     if not causes:
         return way
     own = [words and f"{words}, " for words in way.standing]

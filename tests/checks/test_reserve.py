@@ -78,6 +78,12 @@ def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
     assert "may be 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
 
 
+def test_a_slide_too_short_by_a_hair_is_never_0_0_mm_too_short() -> None:
+    slide = (10.0 + FITTING - 0.02) / 2.0
+    (finding,) = found(belt_of(SHORTEST + FITTING + 5.0, sliding(end=(300.0 + slide, 0.0), tension_N=300.0)), "reserve")
+    assert "travel is 0.02 mm of belt too short" in finding.message
+
+
 def test_a_slide_too_short_for_any_length_to_wear() -> None:
     (long,) = found(belt_of(SHORTEST + 13.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
     (short, _) = found(belt_of(SHORTEST + 12.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")

@@ -182,7 +182,7 @@ def test_a_present_place_without_a_path(at: tuple[float, float]) -> None:
 
 def test_what_stands_at_every_place_is_named_once_and_is_no_reason_that_no_belt_fits() -> None:
     """Three spans are out of line and a pulley turns both too slowly and too fast whatever the place."""
-    layout = read_layout(Path(__file__).parents[1] / "cases" / "findings.yaml").layout
+    layout = read_layout(str(Path(__file__).parents[1] / "cases" / "findings.yaml")).layout
     found = place_map(layout, "wp", Grid((-300.0, -200.0), (400.0, 500.0), 60.0))
     assert len(set(found.judged.standing)) == len(found.judged.standing) > 5
     told = place_text(found, advice_of(found))

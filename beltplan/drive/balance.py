@@ -70,7 +70,7 @@ class Seat:
 
     circuit: its centres may carry the leading axes of many places. pitch_radius_mm: (n). length_mm: of the belt at its
     measuring tension. setting: where that puts the adjuster. short, long: ends of the usable travel, None without an
-    adjuster. All but the radii broadcast against the speeds and loads.
+    adjuster. All but the radii broadcast against the speeds and loads, whose axes come first: many layouts are (1, N).
     """
 
     circuit: Circuit
@@ -184,15 +184,14 @@ class Equilibrium:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
         # The same settings serve every speed and load: the path is laid once for all, and its error is linear in them.
         at, (units, states) = np.linspace(short, long, _SCAN), self.parts()
-        spread = at if short.ndim else at[:, None]
-        path = self.circuit.path_at(spread)
-        # Fewer states than units are quicker computed each by itself.
-        if states.ndim == 2 and states.size < len(states) ** 2:
-            error = self.error(spread, path)
-        else:
-            error = by_parts(units.error(spread, path)) @ states.reshape(len(states), -1)
         shape = np.broadcast_shapes(short.shape, self.seat.length_mm.shape, states.shape[1:])
-        at, error = at.reshape(_SCAN, *(1,) * (len(shape) - short.ndim), *short.shape), error.reshape(_SCAN, *shape)
+        at, spread = at.reshape(_SCAN, *(1,) * (len(shape) - short.ndim), *short.shape), at.reshape(_SCAN, 1, -1)
+        # Fewer states than units are quicker computed each by itself.
+        if states.size < len(states) ** 2:
+            error = self.error(at, self.circuit.path_at(at))
+        else:
+            parts = by_parts(units.error(spread, self.circuit.path_at(spread)))
+            error = (states.reshape(len(states), -1).T @ parts).reshape(_SCAN, *shape)
         held = error >= 0.0
         index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
@@ -204,17 +203,17 @@ class Equilibrium:
         return near, far, ends[1], slope
 
     def parts(self) -> tuple[Equilibrium, Floats]:
-        """The balance of nothing and of every unit load, m in all, and what every state is made of them, (m, ...)."""
+        """The balance of nothing and of every unit load, (m, 1), and what every state is made of them, (m, ...)."""
         moving, n, factor = self.circuit.moving or 0, self.rise.shape[-1], self.preload_factor
         loads = [self.rise, self.torque[..., [moving]], self.centrifugal[..., None]]
         if np.ndim(factor):
             loads.append(np.broadcast_to(factor, self.centrifugal.shape)[..., None])
         states = np.concatenate(loads, axis=-1) / _UNIT_N
-        unit = _UNIT_N * np.eye(states.shape[-1] + 1, states.shape[-1], -1)
-        torque = np.zeros((len(unit), n))
-        torque[:, moving] = unit[:, n]
-        factors = unit[:, n + 2] if np.ndim(factor) else factor
-        units = replace(self, rise=unit[:, :n], torque=torque, centrifugal=unit[:, n + 1], preload_factor=factors)
+        unit = _UNIT_N * np.eye(states.shape[-1] + 1, states.shape[-1], -1)[:, None]
+        torque = np.zeros((len(unit), 1, n))
+        torque[..., moving] = unit[..., n]
+        factors = unit[..., n + 2] if np.ndim(factor) else factor
+        units = replace(self, rise=unit[..., :n], torque=torque, centrifugal=unit[..., n + 1], preload_factor=factors)
         return units, np.moveaxis(np.insert(states, 0, 1.0, axis=-1), -1, 0)
 
     def error(self, setting: Floats, path: Pieces) -> Floats:
@@ -270,7 +269,7 @@ class Equilibrium:
 
 
 def by_parts(values: Floats) -> Floats:
-    """What nothing gives and what each unit adds, from values of nothing and of every unit load, (..., m)."""
+    """What nothing gives and what each unit adds, from values of nothing and of every unit load, (..., m, N)."""
     own = np.array(values)
-    own[..., 1:] -= own[..., :1]
+    own[..., 1:, :] -= own[..., :1, :]
     return own

@@ -30,9 +30,9 @@ _WIDTH, _LEAST_WIDTH = 0.6, 1e-5
 
 @dataclass(frozen=True, eq=False)
 class Settled:
-    """N layouts, each settled in s states. first_N: (N, s), tractive tension of the span leaving the driver; rise_N:
-    (s, n) over it; centrifugal_N: (s). path: over (N, s), or over fewer axes where it is the same; where `share` is
-    given, polynomials in it, (nodes, N, 1), for what lies beside the adjusted pulley. at_stop: (N, s) or (N, 1).
+    """N layouts, each settled in s states. first_N: (s, N), tractive tension of the span leaving the driver; rise_N:
+    (s, 1, n) over it; centrifugal_N: (s, 1). path: over (s, N), or over fewer axes where it is the same; where `share`
+    is given, polynomials in it, (nodes, 1, N), for what lies beside the adjusted pulley. at_stop: (s, N) or (1, N).
     """
 
     first_N: Floats
@@ -45,11 +45,11 @@ class Settled:
 
     @cached_property
     def tractive_N(self) -> tuple[Floats, ...]:
-        """Tractive tension of every span, n arrays (N, s)."""
-        return tuple(self.first_N + rise for rise in self.rise_N.T)
+        """Tractive tension of every span, n arrays (s, N)."""
+        return tuple(self.first_N + rise for rise in np.moveaxis(self.rise_N, -1, 0))
 
     def span(self, index: int, states: slice | Ints) -> Floats:
-        """Length of a span in some states, mm, (N, states) or fewer axes."""
+        """Length of a span in some states, mm, (states, N) or fewer axes."""
         return self._over(self.path.span[index], self._beside(index), states)
 
     def grip_needed(self, index: int) -> Floats:
@@ -61,20 +61,20 @@ class Settled:
         wrap = self._over(self.path.wrap[index], self._beside(index) or self._beside(index - 1), slice(None))
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = entering / leaving
-            if not wrap.ndim or wrap.shape[-1] == 1:
-                worst = [ratio.argmin(axis=1), ratio.argmax(axis=1)]
+            if alike := wrap.ndim < 2 or len(wrap) == 1:
+                worst = [ratio.argmin(axis=0), ratio.argmax(axis=0)]
             else:
-                worst = [(np.abs(np.log(ratio, out=ratio), out=ratio) / wrap).argmax(axis=1)]
+                worst = [(np.abs(np.log(ratio, out=ratio), out=ratio) / wrap).argmax(axis=0)]
         # A slack span gives no ratio: where there is one, it is the slackest.
-        states = np.stack([*worst, entering.argmin(axis=1), leaving.argmin(axis=1)], axis=1)
-        entering, leaving = (np.take_along_axis(each, states, axis=1) for each in (entering, leaving))
-        own = np.take_along_axis(wrap, states, axis=1) if wrap.ndim and wrap.shape[-1] > 1 else wrap
-        return np.asarray(grip_utilisation(entering, leaving, np.ones(()), own).max(axis=1))
+        states = np.stack([*worst, entering.argmin(axis=0), leaving.argmin(axis=0)])
+        entering, leaving = (np.take_along_axis(each, states, axis=0) for each in (entering, leaving))
+        own = wrap if alike else np.take_along_axis(wrap, states, axis=0)
+        return np.asarray(grip_utilisation(entering, leaving, np.ones(()), own).max(axis=0))
 
     def hub_load_N(self, index: int, states: slice) -> Floats:
-        """Size of the pull on a hub in some states, (N, states)."""
+        """Size of the pull on a hub in some states, (states, N)."""
         pull = [
-            self.tractive_N[i][:, states, None] * self._over(self.path.direction[i], self._beside(i), states, 1)
+            self.tractive_N[i][states, :, None] * self._over(self.path.direction[i], self._beside(i), states, 1)
             for i in (index, index - 1)
         ]
         return np.asarray(norm(pull[0] - pull[1]))
@@ -84,22 +84,20 @@ class Settled:
 
     def _over(self, values: Floats, varies: bool, states: slice | Ints, spare: int = 0) -> Floats:
         if varies and self.share is not None:
-            share = self.share[:, states]
+            share = self.share[states]
             return _valued(values, share[..., None] if spare else share)
-        if values.ndim <= spare or values.shape[-1 - spare] == 1:
-            return values
-        return values[:, states]
+        return values if values.ndim < 2 + spare or len(values) == 1 else values[states]
 
 
 @dataclass(frozen=True, eq=False)
 class Response:
     """How N layouts answer to loads. states: (m, s), what each state is made of. error, first: polynomials over the
-    nodes, (K, N, m), of the balance's error and of the first tension, by what a state is made of; no error where
+    nodes, (K, m, N), of the balance's error and of the first tension, by what a state is made of; no error where
     nothing moves. path: as in `Settled`.
 
     trusted: layouts that this can be relied on for, (N); the others want `settled_singly`. rows: these from the
     slackest to the tightest. first_N: the least and the most first tension of every state in each block of such
-    neighbours, (2, b, s).
+    neighbours, (2, s, b).
     """
 
     whole: Equilibrium
@@ -114,16 +112,16 @@ class Response:
     def settled(self, among: Ints | slice) -> Settled:
         """All layouts in some of the states."""
         whole, states = self.whole, self.states[:, among]
-        first, share = self.first @ states, None
+        first, share = states.T @ self.first, None
         if self.error is not None:
-            share = _roots(self.error @ states)
-        free, moving = np.zeros((first.shape[1], 1), dtype=bool), whole.circuit.moving or 0
+            share = _roots(states.T @ self.error)
+        free, moving = np.zeros((1, first.shape[-1]), dtype=bool), whole.circuit.moving or 0
         tension = first[0] if share is None else _valued(first, share)
         return Settled(tension, whole.rise[among], whole.centrifugal[among], self.path, free, moving, share)
 
     def tractive_N(self, index: int) -> Floats:
-        """The least and the most tractive tension of a span in every state of each block, (2, b, s)."""
-        return np.asarray(self.first_N + self.whole.rise[:, index])
+        """The least and the most tractive tension of a span in every state of each block, (2, s, b)."""
+        return np.asarray(self.first_N + self.whole.rise[..., index])
 
     def span(self, index: int) -> tuple[Floats, Floats]:
         """The least and the most length of a span in any state, mm, of each layout to be relied on or of all."""
@@ -144,7 +142,7 @@ class Response:
         if self.error is not None and ((self.whole.circuit.moving or 0) - index) % n in {first % n, 0, 1}:
             bend = np.tensordot(_REACH ** np.arange(1, _NODES), np.abs(values[1:]), axes=1)
             values = values[0]
-        low, high = (each[self.rows] if each.size > 1 else each for each in (values - bend, values + bend))
+        low, high = ((each.ravel()[self.rows] if each.size > 1 else each) for each in (values - bend, values + bend))
         return low, high
 
 
@@ -153,29 +151,28 @@ def response_of(
 ) -> Response:
     """Find out how layouts answer to loads.
 
-    seat: over (N, 1). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
+    seat: over (1, N). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
     """
-    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    whole = _whole(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     units, states = whole.parts()
-    count, free = len(seat.length_mm), np.zeros((), dtype=bool)
+    count, free, states = seat.length_mm.size, np.zeros((), dtype=bool), states[..., 0]
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
-        path = seat.circuit.path_at(np.broadcast_to(seat.setting, (count, 1)))
-        first = np.zeros((_NODES, count, len(states)))
+        path = seat.circuit.path_at(np.broadcast_to(seat.setting, (1, count)))
+        still, first = np.zeros((2, _NODES, len(states), count))
         first[0] = by_parts(units.least(seat.setting, path, free))
-        still = np.zeros_like(first)
-        still[1, :, 0] = 1.0
+        still[1, 0] = 1.0
         trusted, rows, first_N = _trusted(still, first, states, np.ones(count, dtype=bool))
         return Response(whole, states, None, first[:1], path, trusted, rows, first_N)
-    probes, at_stop = _probed(whole, seat.short[0], seat.long[0])
-    half = np.maximum(_WIDTH * np.abs(probes[:, 1:] - probes[:, :1]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
+    probes, at_stop = _probed(whole, seat.short[:, 0], seat.long[:, 0])
+    half = np.maximum(_WIDTH * np.abs(probes[1] - probes[0]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
-    setting = probes.mean(axis=1, keepdims=True) + node[:, None, None] * half
+    setting = probes.mean(axis=0) + node[:, None, None] * half
     fit, path = np.linalg.inv(np.vander(node, increasing=True)), seat.circuit.path_at(setting)
     error, first = (
         by_parts(np.tensordot(fit, each, axes=1))
         for each in (units.error(setting, path), units.least(setting, path, free))
     )
-    trusted, rows, first_N = _trusted(error, first, states, np.asarray(~at_stop.any(axis=1)))
+    trusted, rows, first_N = _trusted(error, first, states, np.asarray(~at_stop.any(axis=0)))
     moving, n = seat.circuit.moving or 0, len(seat.circuit.pulleys)
 
     def fitted(parts: tuple[Floats, ...], *bent: int) -> tuple[Floats, ...]:
@@ -195,24 +192,29 @@ def settled_singly(
     seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
 ) -> Settled:
     """The same by the balance of every state, however far the adjuster moves."""
-    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
-    return _laid(whole, *whole.settled())
-
-
-def _laid(whole: Equilibrium, setting: Floats, at_stop: Bools) -> Settled:
+    whole = _whole(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    setting, at_stop = whole.settled()
     path = whole.circuit.path_at(setting)
     first, moving = whole.least(setting, path, at_stop), whole.circuit.moving or 0
     return Settled(first, whole.rise, whole.centrifugal, path, at_stop, moving)
 
 
+def _whole(
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float
+) -> Equilibrium:
+    """All states, (s, 1), of layouts over (1, N): numpy then runs along the layouts."""
+    return equilibrium_of(seat, mechanics, driver_rpm[:, None], torque_Nm[:, None], preload_factor)
+
+
 def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bools]:
-    """The settings of the two states that pull the adjuster farthest apart, (N, 2), and whether they are at a stop.
+    """The settings of the two states that pull the adjuster farthest apart, (2, N), and whether they are at a stop.
 
     Which two is asked of the first layout, at the setting of its design; short, long: of that one.
     """
-    seat, one = whole.seat, np.arange(len(whole.seat.length_mm))[:, None] == 0
-    first = replace(seat, circuit=seat.circuit.picked(one), length_mm=seat.length_mm[0], short=short, long=long)
-    error = replace(whole, seat=first).error(seat.setting[0], first.circuit.path_at(seat.setting[0]))
+    seat, setting = whole.seat, whole.seat.setting[:, 0]
+    circuit = seat.circuit.picked(np.arange(seat.length_mm.size)[None] == 0)
+    first = replace(seat, circuit=circuit, length_mm=seat.length_mm[:, 0], short=short, long=long)
+    error = replace(whole, seat=first).error(setting, circuit.path_at(setting))
     two = [int(error.argmin()), int(error.argmax())]
     rise, torque, centrifugal = whole.rise[two], whole.torque[two], whole.centrifugal[two]
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()
@@ -220,21 +222,20 @@ def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bo
 
 def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Floats]:
     """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; and the
-    least and the most first tension of every state in each block of them, (2, b, s).
+    least and the most first tension of every state in each block of them, (2, s, b).
     """
-    trusted, rows = free.copy(), np.flatnonzero(free)
-    middle = _middle(states)
-    share = -(error[0] @ middle) / (error[1] @ middle)
-    rows = rows[np.argsort((first[0] @ middle + share * (first[1] @ middle))[rows])]
-    sure, first_N = _bounded(error[:, rows], first[:, rows], states, starts := _starts(len(rows)))
+    trusted, rows, middle = free.copy(), np.flatnonzero(free), _middle(states)
+    share = -(middle @ error[0]) / (middle @ error[1])
+    rows = rows[np.argsort((middle @ first[0] + share * (middle @ first[1]))[rows])]
+    sure, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(len(rows)))
     trusted[rows] = np.repeat(sure, np.diff(starts, append=len(rows)))
     doubted = rows[~trusted[rows]]
     for start in range(0, len(doubted), _BLOCK):
         part = doubted[start : start + _BLOCK]
-        trusted[part], _ = _bounded(error[:, part], first[:, part], states, np.arange(len(part)))
+        trusted[part], _ = _bounded(error[..., part], first[..., part], states, np.arange(len(part)))
     if len(doubted):
         rows = rows[trusted[rows]]
-        _, first_N = _bounded(error[:, rows], first[:, rows], states, _starts(len(rows)))
+        _, first_N = _bounded(error[..., rows], first[..., rows], states, _starts(len(rows)))
     return trusted, rows, first_N
 
 
@@ -256,13 +257,13 @@ class _Within:
 
     @staticmethod
     def of_blocks(values: Floats, starts: Ints) -> _Within:
-        """What values, (N, k), come to in each block of layouts, (b, k)."""
-        least, most = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+        """What values, (..., N), come to in each block of layouts, (..., b)."""
+        least, most = (of.reduceat(values, starts, axis=-1) for of in (np.minimum, np.maximum))
         return _Within(0.5 * (least + most), 0.5 * (most - least))
 
     def at(self, states: Floats) -> _Within:
-        """Their sum, each times what a state has of it, (b, k) -> (b, s)."""
-        return _Within(self.middle @ states, self.off @ np.abs(states))
+        """Their sum, each times what a state has of it, (m, b) -> (s, b)."""
+        return _Within(states.T @ self.middle, np.abs(states).T @ self.off)
 
     def __add__(self, other: _Within) -> _Within:
         return _Within(self.middle + other.middle, self.off + other.off)
@@ -279,32 +280,36 @@ class _Within:
 
 def _bounded(error: Floats, first: Floats, states: Floats, starts: Ints) -> tuple[Bools, Floats]:
     """Which blocks of layouts can be relied on whole, (b), and the least and the most first tension of every state in
-    each, (2, b, s); exact in a block of one.
+    each, (2, s, b); exact in a block of one.
 
     A straight line through the first two coefficients is struck at the middle of all states: only what a state has
     beyond that does more in one layout than in the next. To it come the sizes of the others as far as `_REACH`.
     """
     size, middle = np.abs(states), _middle(states)
-    slope, rise = (error[1] @ middle)[:, None], (first[1] @ middle)[:, None]
-    share = -(error[0] @ middle)[:, None] / slope
+    slope, rise = middle @ error[1], middle @ first[1]
+    share = -(middle @ error[0]) / slope
     steep, nearer, there = error[1] / slope, (error[0] + share * error[1]) / slope, first[0] + share * first[1]
 
     def beyond(values: Floats) -> _Within:
         return _Within.of_blocks(values, starts).at(states - middle[:, None])
 
+    def largest(values: Floats) -> Floats:
+        return np.asarray(size.T @ np.maximum.reduceat(np.abs(values), starts, axis=-1))
+
     def bent(values: Floats) -> Floats:
         power = _REACH ** np.arange(2, _NODES)[:, None, None]
-        return np.asarray((np.maximum.reduceat(np.abs(values), starts, axis=1) @ size * power).sum(axis=0))
+        return np.asarray((largest(values) * power).sum(axis=0))
 
     slopes = beyond(steep) + _Within(np.ones(()), np.zeros(()))
     back, gentlest = beyond(nearer) / slopes, slopes.middle - slopes.off
     at = _Within.of_blocks(-share, starts) + back
-    last = np.maximum.reduceat(np.abs(error[-1] / slope) @ size.max(axis=1), starts)
-    sure = (last <= _STRAIGHT * gentlest.min(axis=1)) & ((np.abs(at.middle) + at.off).max(axis=1) <= _BEYOND)
-    tension = _Within.of_blocks((there @ middle)[:, None], starts) + beyond(there - rise * nearer)
+    last = np.maximum.reduceat(size.max(axis=1) @ np.abs(error[-1] / slope), starts)
+    sure = (last <= _STRAIGHT * gentlest.min(axis=0)) & ((np.abs(at.middle) + at.off).max(axis=0) <= _BEYOND)
+    tension = _Within.of_blocks(middle @ there, starts) + beyond(there - rise * nearer)
     tension += back * beyond(rise * steep - first[1])
-    off, reach = bent(error[2:] / slope) / gentlest, np.maximum.reduceat(np.abs(first[1]), starts) @ size
-    off = np.where((off >= 0.0) & (off < _REACH - _BEYOND), tension.off + reach * off + bent(first[2:]), np.inf)
+    off = bent(error[2:] / slope) / gentlest
+    bends = tension.off + largest(first[1]) * off + bent(first[2:])
+    off = np.where((off >= 0.0) & (off < _REACH - _BEYOND), bends, np.inf)
     return sure, np.stack((tension.middle - off, tension.middle + off))
 
 

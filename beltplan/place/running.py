@@ -142,15 +142,15 @@ def _with_questions(
 
 def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
     radius = np.array([pulley.pitch_radius_mm(own.layout.belt) for pulley in own.circuit.pulleys])
-    setting, *ends = (np.nan_to_num(each[keep, None]) for each in (given.setting, given.short, given.long))
-    if all((each == each[0]).all() for each in ends):
-        ends = [each[:1] for each in ends]  # what is laid between them is then the same for all
+    setting, *ends = (np.nan_to_num(each[None, keep]) for each in (given.setting, given.short, given.long))
+    if all((each == each[:, :1]).all() for each in ends):
+        ends = [each[:, :1] for each in ends]  # what is laid between them is then the same for all
     short, long = (None, None) if own.circuit.adjuster is None else ends
-    return Seat(own.at(places[:, None]), radius, given.line_mm[keep, None], setting, short, long)
+    return Seat(own.at(places[None]), radius, given.line_mm[None, keep], setting, short, long)
 
 
 def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> Tally:
-    tally = Tally(len(states.first_N), run.own.names)
+    tally = Tally(states.first_N.shape[1], run.own.names)
     for question in questions:
         question.ask(run, states, tally)
     return tally
@@ -179,7 +179,7 @@ def _slip(run: Running, states: Settled, tally: Tally) -> None:
     """Slip use of every pulley, steady and revving: of both the worse, by the same limits."""
     if not run.carries_load:
         return
-    highest = np.zeros(len(states.first_N))
+    highest = np.zeros(states.first_N.shape[1])
     for i, pulley in enumerate(run.own.circuit.pulleys):
         needed = states.grip_needed(i) if run.loaded[i] else np.zeros(len(highest))
         for condition, friction, bound in _slip_bounds(run, i):
@@ -212,14 +212,14 @@ def _slip_deciding(run: Running, response: Response) -> Bools:
     for i, grip in grips.items():
         near = np.any([bound.severity(grip.most / friction) > 0 for _, friction, bound in bounds[i]], axis=0)
         near |= (grip.most / wet[i] >= most_used) | (margin[i](grip.most / wet[i]) <= least_margin)
-        found |= grip.deciding[near].any(axis=0)
+        found |= grip.deciding[:, near].any(axis=1)
     return found
 
 
 @dataclass(frozen=True)
 class _Grip:
     """The friction that a pulley needs so as not to slip, in the worst state: the least and the most of any layout of
-    each block, (b). deciding: which states may be the worst there, (b, s).
+    each block, (b). deciding: which states may be the worst there, (s, b).
     """
 
     least: Floats
@@ -235,18 +235,18 @@ class _Grip:
         # The tighter the belt, the nearer to each other are the tensions beside a pulley.
         with np.errstate(divide="ignore", invalid="ignore"):
             most, least = np.where(slack > 0.0, tight / slack, np.inf)
-            worst, worst_of_all = np.log(least.max(axis=1)), np.log(most.max(axis=1))
-            return cls(worst / widest, worst_of_all / -narrowest, most >= np.exp(worst / uneven)[:, None])
+            worst, worst_of_all = np.log(least.max(axis=0)), np.log(most.max(axis=0))
+            return cls(worst / widest, worst_of_all / -narrowest, most >= np.exp(worst / uneven))
 
 
 def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
-    ran = np.s_[:, : run.steady + 1]
+    ran = slice(run.steady + 1)
     for i in range(len(run.own.circuit.pulleys)):
         tractive = states.tractive_N[i][ran]
-        total = tractive + states.centrifugal_N[: run.steady + 1]
+        total = tractive + states.centrifugal_N[ran]
         bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
-        tally.judge(total.max(axis=1), at_an_end(bound) if at_the_high_end else bound, cause="tension of a span")
-        tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM, "a slack span")
+        tally.judge(total.max(axis=0), at_an_end(bound) if at_the_high_end else bound, cause="tension of a span")
+        tally.mark(np.asarray(~(tractive > 0.0).all(axis=0)), PROBLEM, "a slack span")
 
 
 def _span_deciding(run: Running, response: Response) -> Bools:
@@ -256,9 +256,9 @@ def _span_deciding(run: Running, response: Response) -> Bools:
         bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
         least, most = response.tractive_N(i)
         total = most + response.whole.centrifugal
-        tightest = (least[:, ran] + response.whole.centrifugal[ran]).max(axis=1, keepdims=True)
+        tightest = (least + response.whole.centrifugal)[ran].max(axis=0)
         may = ~(least > 0.0) | ((bound.severity(total) > 0) & (total >= tightest))
-        found |= may.any(axis=0)
+        found |= may.any(axis=1)
     found[run.steady + 1 :] = False
     return found
 
@@ -268,7 +268,7 @@ def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: boo
     may be too large.
     """
     for i, pulley, (load, moment) in _hub_bounds(run):
-        highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
+        highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=0)
         for bound, values, what in ((load, highest, "load"), (moment, hub_moment_Nm(pulley, highest), "moment")):
             if bound is not None:
                 held = at_an_end(bound) if at_the_high_end else bound
@@ -286,7 +286,7 @@ def _hub_deciding(run: Running, response: Response) -> Bools:
     """Hubs that may be pulled too hard, were both spans to pull the same way."""
     found = np.zeros(len(run.rpm), dtype=bool)
     for i, pulley, (load, moment) in _hub_bounds(run):
-        pull = sum(np.abs(response.tractive_N(end)).max(axis=(0, 1)) for end in (i - 1, i))
+        pull = sum(np.abs(response.tractive_N(end)).max(axis=(0, 2)) for end in (i - 1, i))
         found |= load is not None and load.severity(pull) > 0
         found |= moment is not None and moment.severity(hub_moment_Nm(pulley, pull)) > 0
     found[run.steady + 1 :] = False
@@ -295,7 +295,7 @@ def _hub_deciding(run: Running, response: Response) -> Bools:
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
     if is_sprung(run.own.circuit):
-        tally.mark(np.asarray(states.at_stop[:, : run.steady + 1].any(axis=1)), PROBLEM, "the tensioner at a stop")
+        tally.mark(np.asarray(states.at_stop[: run.steady + 1].any(axis=0)), PROBLEM, "the tensioner at a stop")
 
 
 def _resonance(run: Running, states: Settled, tally: Tally) -> None:
@@ -303,16 +303,16 @@ def _resonance(run: Running, states: Settled, tally: Tally) -> None:
     orders = np.array([*exciting_Hz(layout, pulleys, float(run.rpm[run.idle[0]])).values()])
     centrifugal, mass = states.centrifugal_N[run.idle], run.mechanics.mass_kg_per_m
     for i in range(len(pulleys)):
-        total = states.tractive_N[i][:, run.idle] + centrifugal
+        total = states.tractive_N[i][run.idle] + centrifugal
         own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
-        apart = apart_from_orders(own, orders).min(axis=(1, 2))
+        apart = apart_from_orders(own, orders).min(axis=(0, 2))
         tally.mark(np.asarray(apart < resonance_band(layout, run.own.bodies.ends(i))), CAUTION)
 
 
 def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
     for i in range(len(run.own.circuit.pulleys)):
         span = states.span(i, slice(run.steady + 1))
-        shortest = span.min(axis=1) if span.ndim else span
+        shortest = span.min(axis=0) if span.ndim else span
         tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)), cause="a short span")
 
 

@@ -117,7 +117,7 @@ Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
-_RUNNING_CHUNK = 1024
+_RUNNING_CHUNK = 2048
 _Answer = TypeVar("_Answer")
 
 

@@ -208,14 +208,14 @@ def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> No
     mechanics, seats = pairs[0][1], [seat_of(route) for route, _ in pairs]
     rpm, torque = np.array([700.0, 2500.0]), np.tile(np.linspace(0.0, 6.0, len(given_drive.route)), (2, 1))
 
-    def column(name: str) -> Floats:
-        return np.array([[float(getattr(seat, name))] for seat in seats])
+    def row(name: str) -> Floats:
+        return np.array([[float(getattr(seat, name)) for seat in seats]])
 
-    every = (np.stack(places)[:, None] for places in zip(*(seat.circuit.centre for seat in seats), strict=True))
+    every = (np.stack(places)[None] for places in zip(*(seat.circuit.centre for seat in seats), strict=True))
     circuit = seats[0].circuit.moved(dict(enumerate(every)))
-    ends = (column("length_mm"), column("setting"), column("short"), column("long"))
-    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, rpm, torque)
+    ends = (row("length_mm"), row("setting"), row("short"), row("long"))
+    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, rpm[:, None], torque[:, None])
     for k, (route, _) in enumerate(pairs):
         alone = tensions_at(route, mechanics, rpm, torque)
-        np.testing.assert_allclose(together.tractive_N[k], alone.tractive_N, rtol=1e-9)
-        np.testing.assert_allclose(together.setting[k], alone.setting, rtol=1e-9)
+        np.testing.assert_allclose(together.tractive_N[:, k], alone.tractive_N, rtol=1e-9)
+        np.testing.assert_allclose(together.setting[:, k], alone.setting, rtol=1e-9)

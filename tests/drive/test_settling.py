@@ -30,12 +30,12 @@ def _states(name: str) -> tuple[Running, Seat]:
     keep = np.flatnonzero((way.belt >= 0) & (way.take_up_percent >= 20.0))[:40]
     radius = np.array([each.pitch_radius_mm(layout.belt) for each in own.circuit.pulleys])
     values = (way.line_mm, way.setting, way.short, way.long)
-    return run, Seat(own.at(places[way.index[keep], None]), radius, *(each[keep, None] for each in values))
+    return run, Seat(own.at(places[None, way.index[keep]]), radius, *(each[None, keep] for each in values))
 
 
 def _told(given: Settled, index: int, count: int) -> list[Floats]:
     every = slice(None)
-    shape = (len(given.first_N), count)
+    shape = (count, given.first_N.shape[1])
     told = (given.tractive_N[index], given.span(index, every), given.hub_load_N(index, every))
     return [given.grip_needed(index), *(np.broadcast_to(each, shape) for each in told)]
 
@@ -49,7 +49,7 @@ def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
     assert trusted.mean() > 0.5 and len(trusted) > 5
     for i in range(run.torque_Nm.shape[-1]):
         for own, other in zip(_told(swift, i, len(run.rpm)), _told(singly, i, len(run.rpm)), strict=True):
-            np.testing.assert_allclose(own[trusted], other[trusted], rtol=2e-7, atol=1e-7)
+            np.testing.assert_allclose(own[..., trusted], other[..., trusted], rtol=2e-7, atol=1e-7)
 
 
 @pytest.mark.parametrize("block", [1, 64])
@@ -65,12 +65,12 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
     starts = np.arange(0, len(rows), block)
     for i in range(run.torque_Nm.shape[-1]):
         least, most = response.tractive_N(i)
-        tractive = singly.tractive_N[i][rows]
-        ends = [of.reduceat(tractive, starts) for of in (np.minimum, np.maximum)]
+        tractive = singly.tractive_N[i][:, rows]
+        ends = [of.reduceat(tractive, starts, axis=1) for of in (np.minimum, np.maximum)]
         assert (ends[0] >= least - 1e-6).all() and (ends[1] <= most + 1e-6).all()
         np.testing.assert_allclose(ends, (least, most), rtol=0.1)
         for own, (low, high) in ((singly.path.span[i], response.span(i)), (singly.path.wrap[i], response.wrap(i))):
-            own = np.broadcast_to(own, (len(response.trusted), tractive.shape[1]))[rows]
+            own = np.broadcast_to(own, (len(run.rpm), len(response.trusted)))[:, rows]
             assert (own >= low - 1e-6).all() and (own <= high + 1e-6).all()
 
 

@@ -22,6 +22,7 @@ from beltplan.picture.scene import (
     Shape,
     Stroke,
     box_about,
+    circle,
     rectangle,
     text_width_pt,
     wrapped,
@@ -32,11 +33,13 @@ _LONGEST_TRIES = 40
 _PLACES_BELOW = 48
 _CROSSED_BELT_PT, _CROSSED_DISC_PT, _CROSSED_AREA_PT = 45.0, 90.0, 60.0
 """Leader over a span, a pulley, an obstacle: as bad as that much further away."""
-_TURNED_AWAY_PT, _SOFT_PT = 22.0, 30.0
+_TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
 _FIRST_PT, _RING_PT, _LED_PT = 4.0, 9.0, 6.0
 """The nearest ring of places, from one to the next, and from how far on a label has a leader."""
 _AIR_PT, _LEADER_AIR_PT = 3.0, 1.5
+_DOT_PT = 1.8
+"""A leader ends in a dot on what it belongs to, so that it is no line of the drawing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,8 +47,8 @@ class KeepOut:
     """What labels keep clear of, all in points.
 
     discs: (m, 3) x, y, radius. strips: (k, 2, 2) their ends, half: (k) of their widths; leaders may cross them at a
-    cost. areas: closed areas. soft: (s, 3) discs better left clear. boxes: (b, 4) of labels placed. leaders: (l, 2, 2).
-    left, right: edges that no label passes.
+    cost. areas: closed areas. boxes: (b, 4) of labels placed. leaders: (l, 2, 2). left, right: edges that no label
+    passes.
     """
 
     discs: Floats
@@ -54,7 +57,6 @@ class KeepOut:
     left: float
     right: float
     areas: tuple[shapely.Polygon, ...] = ()
-    soft: Floats = field(default_factory=lambda: np.zeros((0, 3)))
     boxes: Floats = field(default_factory=lambda: np.zeros((0, 4)))
     leaders: Floats = field(default_factory=lambda: np.zeros((0, 2, 2)))
 
@@ -65,6 +67,11 @@ class KeepOut:
 
     def with_box(self, box: Box) -> KeepOut:
         return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
+
+    @property
+    def labels_alone(self) -> KeepOut:
+        """The same of labels and their leaders, with nothing drawn."""
+        return replace(self, discs=self.discs[:0], strips=self.strips[:0], half=self.half[:0], areas=())
 
     def with_leader(self, ends: Floats) -> KeepOut:
         """The same with one more leader line, (2, 2)."""
@@ -141,7 +148,7 @@ def _best_on_ring(keep_out: KeepOut, anchor: Anchor, gap: float, size: Point) ->
         return None
     boxes, ends = boxes[free], _leaders(anchor, boxes[free])
     cost = gap + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
-    cost += _crossing_cost(keep_out, anchor, ends) + _SOFT_PT * _near(boxes, keep_out.soft, 0.0).sum(axis=1)
+    cost += _crossing_cost(keep_out, anchor, ends)
     first = int(np.argmin(cost))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
     return float(cost[first]), (x0, y0, x1, y1), ends[first]
@@ -328,16 +335,22 @@ class Writer:
         self.leader = leader
         self.items: list[Item] = []
 
-    def beside(self, block: LabelBlock, *anchors: Anchor, near: bool = False) -> None:
-        """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
+    def beside(self, block: LabelBlock, *anchors: Anchor, longest_pt: float = np.inf) -> bool:
+        """Write a block beside one of its anchors. longest_pt: of its leader; where that would be longer, the block is
+        not written. Returns whether it was.
+        """
         box, leader = place(self.keep_out, anchors, block.width_pt, block.height_pt)
-        if leader is not None and near:
-            return
+        if leader is not None and norm(leader[1] - leader[0]) > longest_pt:
+            return False
         if leader is not None:
             pieces = clear_pieces(self.keep_out, leader, 1.0)
             self.items += [Stroke(piece, self.leader, "leader") for piece in pieces]
+            # A print is punched through where it has dots.
+            dot = () if self.leader.dash else (circle(leader[0], _DOT_PT),)
+            self.items += [Shape((ring,), self.leader.colour, name="leader end") for ring in dot]
             self.keep_out = self.keep_out.with_leader(leader)
         self.put(block, box, _align(box, float(anchors[0].at[0]) if len(anchors) == 1 else None))
+        return True
 
     def put(self, block: LabelBlock, box: Box, align: Align = "center", plate: bool = False) -> None:
         """Write a block in a box of its size. plate: on paper, where it stands on something drawn."""

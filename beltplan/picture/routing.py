@@ -13,6 +13,7 @@ from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
 from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
+from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -21,6 +22,7 @@ from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
 from beltplan.picture.framing import Outside, obstacle_outline
 from beltplan.picture.labels import (
+    ALONG,
     Anchor,
     KeepOut,
     LabelBlock,
@@ -52,7 +54,7 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, wrapped
+from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, one_line, wrapped
 from beltplan.picture.strokes import (
     Drawn,
     belt_items,
@@ -69,6 +71,7 @@ from beltplan.picture.strokes import (
     stop_words,
 )
 from beltplan.report.answer import in_units_of, title_words
+from beltplan.report.screen import in_units
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
 
@@ -82,7 +85,7 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
     discs += [(*pivot, 6.0) for pivot in pivots]
     half, areas = max(*drawn.band, 0.45 * drawn.arrow), (drawn.view.at(each) for each in fixed_outlines(layout))
     spans, closed = np.stack((loop.start, loop.end), axis=1), areas_of(each for each in areas if len(each) > 2)
-    keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, closed, drawn.stops)
+    keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, closed)
     return keep_out.with_strips(np.array([(pivot, drawn.moving_at) for pivot in pivots]).reshape(-1, 2, 2), 2.5)
 
 
@@ -101,6 +104,8 @@ _ARROWS = (
 )
 """Counter-clockwise from the right."""
 _SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+_MARK_LED_PT = 24.0
+"""A mark that would need a longer leader stands on its span: the line would look like a part of the drawing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,16 +214,27 @@ class PartWriter(Writer):
             self.put(block, place(self.keep_out, (anchor,), block.width_pt, block.height_pt)[0])
 
     def free_span(self, name: str, loop: Loop, index: int, turning: float) -> None:
-        """The marks of a span, outside the belt. turning: of the whole loop."""
+        """The marks of a span, outside the belt or else on it. turning: of the whole loop."""
         block = self.block(name)
-        if block.marks:
-            self.beside(block, *span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES))
+        if not block.marks:
+            return
+        anchors = span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES)
+        if self.beside(block, *anchors, longest_pt=_MARK_LED_PT):
+            return
+        boxes = [block.at(at) for at in loop.start[index] + np.outer(ALONG, loop.end[index] - loop.start[index])]
+        labels = self.keep_out.labels_alone
+        on_span = next((box for box in boxes if not hits(labels, np.array([box]), 1.0)[0]), None)
+        if on_span is None:
+            self.beside(block, *anchors)
+        else:
+            self.put(block, on_span)
 
 
 class _RoutingWriter(PartWriter):
     def __init__(self, drawn: Drawn, wanted: Wanted) -> None:
         keep_out = keep_out_of(drawn, wanted.edges)
-        keep_out = replace(keep_out, areas=keep_out.areas + areas_of(wanted.kept_clear))
+        discs = np.concatenate((keep_out.discs, drawn.stops))
+        keep_out = replace(keep_out, discs=discs, areas=keep_out.areas + areas_of(wanted.kept_clear))
         super().__init__(keep_out, drawn.view, wanted.marks, wanted.signs)
         self.drawn, self.route = drawn, drawn.route
         found = (*(mark.finding for mark in wanted.marks), *wanted.findings)
@@ -251,9 +267,10 @@ class _RoutingWriter(PartWriter):
 
     def pulley(self, index: int) -> None:
         pulley, name = self.route.pulleys[index], self.route.pulleys[index].name
-        position = self.route.position if pulley is self.route.moving else None
-        place = [] if position is None else [f"at {round(100.0 * position)} % of travel"]
-        head, tail = self.lines(name, (*_role_lines(pulley), *place)), [self._wrap(index)]
+        setting = self.route.setting if pulley is self.route.moving else None
+        place = [] if setting is None else [f"at {setting_words(self.route.circuit, setting)}"]
+        told = (one_line(in_units(words, self.route.layout.units)) for words in place)
+        head, tail = self.lines(name, (*_role_lines(pulley), *told)), [self._wrap(index)]
         inside = LabelBlock(tuple(head))
         if name in self.signs and self._fits(inside, index):
             self.put(inside, self._under_hub(inside, index))
@@ -277,10 +294,10 @@ class _RoutingWriter(PartWriter):
         return not hits(keep_out, np.array([self._under_hub(block, index)]), 2.0)[0]
 
     def stops(self) -> None:
-        """Which stop is which, where there is room for the words."""
-        for stop, word in zip(self.drawn.stops, stop_words(self.route), strict=False):
+        """Which stop is which; beside signs that a key explains, the legend tells it by their dashes."""
+        for stop, word in zip(self.drawn.stops, () if self.signs else stop_words(self.route), strict=False):
             line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
-            self.beside(LabelBlock((line,)), Anchor.away(stop[:2], float(stop[2]), self.drawn.moving_at), near=True)
+            self.beside(LabelBlock((line,)), Anchor.away(stop[:2], float(stop[2]), self.drawn.moving_at))
 
 
 def _role_lines(pulley: Pulley) -> tuple[str, ...]:

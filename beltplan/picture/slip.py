@@ -133,7 +133,7 @@ def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) ->
     tail = np.repeat(keep_out.discs[[load.index for load in loads], :2], 2, axis=0)
     along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N
     arrows = np.stack((tail, tail + along), axis=1)
-    return replace(keep_out, soft=np.zeros((0, 3))).with_strips(arrows, 0.75 * _REST_SHAFT_PT)
+    return keep_out.with_strips(arrows, 0.75 * _REST_SHAFT_PT)
 
 
 def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:

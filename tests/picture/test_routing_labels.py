@@ -4,16 +4,25 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 
+from beltplan.checks.comparison import compare
+from beltplan.checks.plan import plan_of
+from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
+from beltplan.layoutfile.layout_file import read_every_layout
+from beltplan.picture.cells import compare_scene
 from beltplan.picture.page import marks_of
 from beltplan.picture.pens import PROBLEM
-from beltplan.picture.scene import Label, Scene, Shape, View
+from beltplan.picture.routing import routing_scene
+from beltplan.picture.scene import Label, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn, belt_items
+from beltplan.report.rows import compared
+from beltplan.report.screen import in_units
 from tests.for_each import for_each
 from tests.picture.crowding import lettering
 from tests.picture.drives import BUILT, every_route, judged, railcar, scene_of, two_pulleys
@@ -128,6 +137,59 @@ def test_numbers_are_listed_in_their_order(name: str) -> None:
     _, scene = pictured(name)
     numbers = [int(item.name.removeprefix("list ")) for item in scene.labels if item.name.startswith("list ")]
     assert numbers == list(range(1, len(numbers) + 1))
+
+
+@for_each("name", NAMES)
+def test_both_stops_are_named_and_no_word_lies_on_their_circles(name: str) -> None:
+    route, scene = pictured(name)
+    shapes = (item for item in in_mm(scene).items if isinstance(item, Shape))
+    circles = [shapely.LinearRing(item.rings[0]) for item in shapes if item.name in ("stop short", "stop long")]
+    named = sorted(label.text for label in scene.labels if label.name == "stop")
+    assert named == ([] if route.moving is None else ["long stop", "short stop"]) and len(circles) == len(named)
+    for label, box in measured(name):
+        assert not any(circle.intersects(box) for circle in circles), label.text
+
+
+@for_each("name", NAMES)
+def test_the_adjusted_pulley_stands_where_the_report_says(name: str) -> None:
+    """In degrees of its arm, or in the file's unit from the beginning of its slide; never in percents."""
+    route, scene = pictured(name)
+    texts = [label.text for label in scene.labels]
+    assert not any("% of travel" in text for text in texts)
+    if route.moving is not None and route.setting is not None:
+        told = in_units(setting_words(route.circuit, route.setting), route.layout.units)
+        assert f"at {told}".replace("`", "'") in texts
+
+
+CROWDED = Path(__file__).with_name("crowded.yaml")
+
+
+def crowded() -> tuple[Scene, Scene]:
+    """Twelve pulleys on one belt: alone, and beside two variants."""
+    named = [(file.layout.variant or "base", file.layout) for file in read_every_layout(str(CROWDED))]
+    return routing_scene(plan_of(named[0][1])), compare_scene(compared(compare(named)))
+
+
+def test_the_mark_of_a_span_stands_close_by_or_on_it() -> None:
+    """A long line from a mark would look like a part of the drawing."""
+    for scene in crowded():
+        leaders = [item.points for item in scene.named("leader") if isinstance(item, Stroke)]
+        marks = [item for item in scene.items if isinstance(item, Shape) and " to " in item.name]
+        spans = [item for item in marks if item.name.startswith("mark ")]
+        assert spans
+        for mark in spans:
+            ring = shapely.Polygon(mark.rings[0])
+            own = [points for points in leaders if shapely.Point(points[-1]).distance(ring) < 4.0]
+            assert all(np.hypot(*(points[0] - points[-1])) < 50.0 for points in own), mark.name
+
+
+def test_a_leader_ends_in_a_dot_on_what_it_belongs_to() -> None:
+    """As ISO 128-22 ends a leader line on an area."""
+    for scene in crowded():
+        leaders = [item.points for item in scene.named("leader") if isinstance(item, Stroke)]
+        dots = [item.rings[0].mean(axis=0) for item in scene.named("leader end") if isinstance(item, Shape)]
+        ends = np.concatenate([points[[0, -1]] for points in leaders])
+        assert dots and all(np.hypot(*(ends - dot).T).min() < 0.1 for dot in dots)
 
 
 def test_driver_and_roles_are_said_in_words() -> None:

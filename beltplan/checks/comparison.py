@@ -81,19 +81,19 @@ class Comparison:
         judged = [(column.name, column.judged) for column in self.columns if column.judged is not None]
         if len(judged) < 2:
             return ()
-        others = [(name, {_about(f): f for f in plan.findings}) for name, plan in judged[1:]]
+        others = [(name, {about(f): f for f in plan.findings}) for name, plan in judged[1:]]
         return tuple(
-            replace(f, wrong=f.wrong + _where_else(f, [(name, found[_about(f)]) for name, found in others]))
+            replace(f, wrong=f.wrong + _where_else(f, [(name, found[about(f)]) for name, found in others]))
             for f in judged[0][1].findings
-            if all(_about(f) in found for _, found in others)
+            if all(about(f) in found for _, found in others)
         )
 
     def own(self, column: Column) -> tuple[Finding, ...]:
-        shared = set(map(_about, self.shared))
-        return () if column.judged is None else tuple(f for f in column.judged.findings if _about(f) not in shared)
+        shared = set(map(about, self.shared))
+        return () if column.judged is None else tuple(f for f in column.judged.findings if about(f) not in shared)
 
 
-def _about(finding: Finding) -> tuple[str, ...]:
+def about(finding: Finding) -> tuple[str, ...]:
     """What makes two findings one: of what they are; the words too, where no number tells how they differ."""
     own = (finding.check, finding.severity, finding.subject)
     return own if finding.value is not None else (*own, finding.message)

@@ -89,16 +89,17 @@ def side_by_side(cures: Cures) -> SideBySide:
     """Before and after as their picture shows them."""
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
-        lead = "after" if cures.best is not None else "the nearest, not a cure"
-        words = in_units(words_of(after.changes), cures.layout.units)
-        columns.append(Column(f"{lead}: {words}", after.layout, after.judged))
+        columns.append(Column("after", after.layout, after.judged))
     # Numbered as they follow each other, not ranked.
     which = tuple(range(len(columns)))
     comparison = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
     plans = [cures.before] if after is None else [cures.before, after.judged]
     answer = answer_of(cures)
     verdicts = tuple(plan.verdict for plan in plans)
-    return SideBySide(comparison, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "")
+    lead, name = ("Nearest", "the nearest, not a cure") if cures.best is None else ("Do", "after")
+    names = ("before", name)[: len(columns)]
+    to_do = "" if after is None else f"{lead}: {in_units(_what_to_do(cures, after), cures.layout.units)}."
+    return SideBySide(comparison, names, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "", to_do)
 
 
 def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:

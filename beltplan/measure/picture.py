@@ -150,7 +150,8 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
         block = LabelBlock(tuple(replace(line, name=f"ghost {name}") for line in lines))
         writer.beside(block, Anchor.away(drawing.view.at(at), GHOST_PT, middle))
     level = LabelBlock((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
-    writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), longest_pt=0.0)
+    level_at = (level_x, float(drawing.at(found.measured.origin)[1]))
+    writer.beside(level, Anchor(level_at, 0.0, 0.5 * np.pi), longest_pt=0.0)
     for checked, ends in drawing.residuals:
         # How much it reads too much: in the units of lengths, or deg.
         words, unit = quantity(checked.error, checked.reading.unit, found.measured.units).split()

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from beltplan.checks.comparison import Column
-from beltplan.checks.limits import Finding
+from beltplan.checks.comparison import Column, Comparison, about
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
@@ -28,11 +27,23 @@ from beltplan.picture.page import (
     Table,
     findings_blocks,
     legend,
-    marked,
+    marks_of,
     page_of,
 )
 from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, verdict_block
-from beltplan.picture.scene import Box, Item, Label, Scene, Shape, View, circle, extent, one_line, seen_box
+from beltplan.picture.scene import (
+    Box,
+    Item,
+    Label,
+    Scene,
+    Shape,
+    View,
+    circle,
+    extent,
+    one_line,
+    seen_box,
+    text_width_pt,
+)
 from beltplan.picture.strokes import Drawn
 from beltplan.picture.unlaid import path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
 from beltplan.report.answer import in_units_of
@@ -40,12 +51,14 @@ from beltplan.report.rows import SideBySide
 from beltplan.report.screen import Columns
 from beltplan.report.words import letters, role_words
 
-MOST_DRAWN = 24
-"""Columns in one picture: the best by rank, in the order given."""
+MOST_DRAWN = 6
+"""Columns in one picture where no number is asked for: the best by rank, in the order given."""
 GUTTER_PT = 24.0
 _LABEL_ROOM_PT, _TALLEST_PT = 48.0, 330.0
 """Kept free on either side of the geometry, for labels that stand outside it; most height that it takes."""
 _BADGE_PT, _BESIDE_PT, _RANK_PT = 24.0, 31.0, 11.0
+_NAME_PT, _LONG_NAME_PT = 13.0, 10.5
+"""Letters of a column's name, and of one that takes more than a line."""
 MOST_COLUMNS = 5
 """In one table: more go on in another under it."""
 _LABEL_SHARE, _WIDEST_SHARE = 0.2, 0.4
@@ -53,14 +66,16 @@ _LABEL_SHARE, _WIDEST_SHARE = 0.2, 0.4
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 
 
-def compare_scene(shown: SideBySide) -> Scene:
+def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     comparison = shown.comparison
-    which = tuple(sorted(comparison.order[:MOST_DRAWN]))
+    which = tuple(sorted(comparison.order[:most_drawn]))
     columns = tuple(comparison.columns[i] for i in which)
     across = grid_width(len(columns))
-    cells = _cells_of(columns, (INSIDE_PT - (across - 1) * GUTTER_PT) / across)
+    shared, marks = _marks_of(replace(comparison, columns=columns))
+    cells = _cells_of(columns, marks, (INSIDE_PT - (across - 1) * GUTTER_PT) / across)
     headings = [
-        _heading(comparison.ranks[i], column, shown.verdicts[i]) for i, column in zip(which, columns, strict=True)
+        _heading(comparison.ranks[i], shown.names[i], column, shown.verdicts[i])
+        for i, column in zip(which, columns, strict=True)
     ]
     rows = [_row(cells[i : i + across], headings[i : i + across], across) for i in range(0, len(cells), across)]
     titles = dict.fromkeys(each.layout.title for each in comparison.columns)
@@ -69,9 +84,11 @@ def compare_scene(shown: SideBySide) -> Scene:
     blocks: list[Block] = [
         Paragraph("; ".join(titles), 17.0, pens.INK, True, name="title"),
         Paragraph(f"{shown.said}{left_out}.", 11.0, pens.INK, True, 2.0, "answer"),
+        *([Paragraph(shown.to_do, 10.5, pens.INK, before_pt=2.0, name="to do")] if shown.to_do else []),
         Rule(6.0),
         Legend(tuple(_key(sign, name, columns) for name, sign in _signs_of(columns).items())),
         *(block for row in rows for block in row),
+        *_shared_blocks(shared, columns),
         *legend(_entries(cells)),
         *_tables(shown.table.only(which)),
         Paragraph(shown.note, 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
@@ -90,11 +107,12 @@ def grid_width(count: int) -> int:
 
 @dataclass(frozen=True, eq=False)
 class _Cell:
-    """A column as it is drawn. level: height of its driver, points; marks: of its findings."""
+    """A column as it is drawn. level: height of its driver, points; marks: of its findings; own: those no other has."""
 
     column: Column
     view: View
     marks: tuple[Mark, ...]
+    own: tuple[Mark, ...]
     items: list[Item]
     level: float
     changed: frozenset[str]
@@ -104,18 +122,16 @@ class _Cell:
         return seen_box(_column_box(self.column), self.view)
 
 
-def _cells_of(columns: tuple[Column, ...], width: float) -> list[_Cell]:
+def _cells_of(columns: tuple[Column, ...], marks: list[_Marks], width: float) -> list[_Cell]:
     boxes, signs = [_column_box(column) for column in columns], _signs_of(columns)
     wide = width - 2.0 * _LABEL_ROOM_PT
     view = View(min(min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1])) for box in boxes))
-    return [
-        _cell(*each, view, width, signs, columns[0].layout) for each in zip(columns, _marks_of(columns), strict=True)
-    ]
+    return [_cell(*each, view, width, signs, columns[0].layout) for each in zip(columns, marks, strict=True)]
 
 
-def _cell(
-    column: Column, marks: tuple[Mark, ...], view: View, width: float, signs: Mapping[str, str], first: Layout
-) -> _Cell:
+def _cell(column: Column, numbered: _Marks, view: View, width: float, signs: Mapping[str, str], first: Layout) -> _Cell:
+    own, shared = numbered
+    marks = (*own, *shared)
     box = seen_box(_column_box(column), view)
     changed = _changed(column.layout, first)
     before = (first.pulleys[name] for name in sorted(changed) if name in first.pulleys)
@@ -127,7 +143,7 @@ def _cell(
         wanted = Wanted(edges_of(box, width), marks, rings, signs, changed)
         items = drawing_items(Drawn(column.judged.route, view), wanted)
     level = float(view.at(place_of(column.layout.driver))[1])
-    return _Cell(column, view, marks, [*ghosts, *items], level, changed)
+    return _Cell(column, view, marks, own, [*ghosts, *items], level, changed)
 
 
 def _changed(layout: Layout, first: Layout) -> frozenset[str]:
@@ -136,23 +152,25 @@ def _changed(layout: Layout, first: Layout) -> frozenset[str]:
     return differ if 2 * len(differ) <= len(layout.pulleys) else frozenset()
 
 
-def _marks_of(columns: tuple[Column, ...]) -> list[tuple[Mark, ...]]:
-    """The marks of every column: a finding keeps its number from drawing to drawing."""
-    told = [_told(column) for column in columns]
-    kinds = dict.fromkeys(map(_kind, marked(finding for own in told for finding in own)))
-    numbers = {kind: number for number, kind in enumerate(kinds, 1)}
-    every = ([Mark(numbers[_kind(finding)], finding) for finding in marked(own)] for own in told)
-    return [tuple(sorted(own, key=lambda mark: mark.number)) for own in every]
+_Marks = tuple[tuple[Mark, ...], tuple[Mark, ...]]
+"""Of one drawing: what it has alone, or why there is no path; and what every drawing has."""
 
 
-def _kind(finding: Finding) -> tuple[object, ...]:
-    return finding.check, finding.subject, finding.parts
-
-
-def _told(column: Column) -> tuple[Finding, ...]:
-    """What is found, in the units of the file; or why there is no path."""
-    judged = column.judged
-    return in_units_of(column.layout, path_findings(column.refusal) if judged is None else judged.findings)
+def _marks_of(comparison: Comparison) -> tuple[tuple[Mark, ...], list[_Marks]]:
+    """What every drawing has, as it is listed once, and the marks of each: numbered from 1 on, the shared ones last."""
+    columns, shared = comparison.columns, comparison.shared
+    found = [path_findings(each.refusal) if each.judged is None else comparison.own(each) for each in columns]
+    own = [marks_of(in_units_of(*each)) for each in zip((each.layout for each in columns), found, strict=True)]
+    told = in_units_of(columns[0].layout, shared)
+    after = max(map(len, own))
+    listed = tuple(replace(mark, number=after + mark.number) for mark in marks_of(told))
+    number = {id(mark.finding): mark.number for mark in listed}
+    numbers = {about(raw): number[id(each)] for raw, each in zip(shared, told, strict=True) if id(each) in number}
+    common = [
+        tuple(Mark(numbers[about(f)], f) for f in each.findings if about(f) in numbers) if each is not None else ()
+        for each in (column.judged for column in columns)
+    ]
+    return listed, list(zip(own, common, strict=True))
 
 
 def _column_box(column: Column) -> Box:
@@ -183,7 +201,11 @@ def _row(cells: list[_Cell], headings: list[Block], across: int) -> list[Block]:
     figures = [
         Figure(cell.items, (cell.box[0], cell.level + under, cell.box[2], cell.level + over), 10.0) for cell in cells
     ]
-    found = [tuple(findings_blocks((), cell.marks)) for cell in cells]
+    found = [tuple(findings_blocks((), cell.own)) for cell in cells]
+    if len(cells) < across:
+        # What is found stands in the room beside the last drawing.
+        beside = ((headings[0], figures[0]), (Gap(_BADGE_PT), *found[0]))
+        return [Gap(12.0), Beside(beside, GUTTER_PT, across), Gap(12.0)]
     return [
         Gap(12.0),
         Beside(tuple((each,) for each in headings), GUTTER_PT, across),
@@ -193,10 +215,21 @@ def _row(cells: list[_Cell], headings: list[Block], across: int) -> list[Block]:
     ]
 
 
-def _heading(rank: int, column: Column, verdict: str) -> Block:
+def _shared_blocks(shared: tuple[Mark, ...], columns: tuple[Column, ...]) -> list[Block]:
+    """What every drawing has, told once, in the words of the first."""
+    if not shared:
+        return []
+    every = "In both drawings:" if len(columns) == 2 else "In every drawing:"
+    told = "In every drawing that has a belt path:" if any(column.refusal for column in columns) else every
+    return [Paragraph(told, 10.0, pens.INK, True, name="shared"), *findings_blocks((), shared), Gap(12.0)]
+
+
+def _heading(rank: int, name: str, column: Column, verdict: str) -> Block:
     """Rank, name and verdict of a column."""
     findings = () if column.judged is None else column.judged.findings
-    words = (Paragraph(column.name, 13.0, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
+    one_line_pt = (INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
+    size = _NAME_PT if text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
+    words = (Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
 
     def badge(at: Floats) -> list[Item]:
         x, y = at[0] + 0.5 * _BADGE_PT, at[1]

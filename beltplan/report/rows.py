@@ -27,14 +27,17 @@ MARKS = "(+1) against the first column; * differs from it; - unknown."
 class SideBySide:
     """What is drawn of each layout, and what stands over, under and between the drawings.
 
-    verdicts: of every column. said: the answer, without its full stop. note: on the table's signs, and the rule.
+    names, verdicts: of every column. said: the answer, without its full stop. note: on the table's signs, and the rule.
+    to_do: what the answer asks for, where it asks for something.
     """
 
     comparison: Comparison
+    names: tuple[str, ...]
     verdicts: tuple[str, ...]
     table: Columns
     said: str
     note: str
+    to_do: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ def compared(comparison: Comparison) -> SideBySide:
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
     said = NO_PATH.capitalize() if best.judged is None else f"Best: {best.name}. It {compare_verdict(best)}"
-    return SideBySide(comparison, verdicts, Columns(names, rows), said, note)
+    return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
 
 
 def unjudged_words(comparison: Comparison) -> str:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.routes.study import RouteSearch
 
-_MOST, _MOST_ALLOWED = 6, 24
+_LISTED, _DRAWN, _MOST_ALLOWED = 6, 4, 24
 """Routes listed and drawn where nothing is said, and at most."""
 _FEWEST_KEPT = 4
 """Three names or fewer stand in one order only, either way round."""
@@ -33,8 +33,7 @@ def add_to(commands: Commands) -> None:
         "--most",
         metavar="N",
         type=whole_number(1, _MOST_ALLOWED),
-        default=_MOST,
-        help=f"list and draw so many, 1 to {_MOST_ALLOWED} (default: {_MOST})",
+        help=f"list and draw so many, 1 to {_MOST_ALLOWED} (default: list {_LISTED}, draw {_DRAWN})",
     )
     parser.add_argument(
         "--keep-order-of",
@@ -60,8 +59,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
         from beltplan.routes.report import side_by_side
 
-        draw("--picture", chosen.picture, compare_scene(side_by_side(search, chosen.most)), foot_of(file))
-    answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
+        shown = side_by_side(search, chosen.most or _DRAWN)
+        draw("--picture", chosen.picture, compare_scene(shown, _MOST_ALLOWED), foot_of(file))
+    most = chosen.most or _LISTED
+    answer = route_json(search, most) if chosen.json else route_report(search, most, chosen.full)
     return answer, 1 if search.best.judged.count("problem") else 0
 
 

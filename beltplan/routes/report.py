@@ -131,7 +131,7 @@ def _route(route: FoundRoute) -> list[Block]:
 
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     shown = search.routes[:most]
-    columns = tuple(Column(_order_words(route), route.judged.route.layout, route.judged) for route in shown)
+    columns = tuple(Column(f"order {route.rank}", route.judged.route.layout, route.judged) for route in shown)
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
     rows = (
         ("belt", tuple(map(belt_words, shown))),
@@ -144,7 +144,9 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     none = _none_works(search)
     head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
-    return SideBySide(comparison, verdicts, table, head, note)
+    left = len(search.routes) - most
+    head += f"; the best {most} of {len(search.routes)} are drawn, --most draws more" if left > 0 else ""
+    return SideBySide(comparison, tuple(map(_order_words, shown)), verdicts, table, head, note)
 
 
 def _sentence(words: str) -> str:

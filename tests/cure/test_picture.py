@@ -19,7 +19,8 @@ def words(shown: Scene, name: str) -> str:
 
 def test_before_and_after_with_what_is_to_be_done() -> None:
     shown = scene(cures("camper"))
-    assert words(shown, "column").startswith("before after: add a smooth idler of 90 mm")
+    assert words(shown, "column") == "before after"
+    assert words(shown, "to do").startswith("Do: add a smooth idler of 90 mm")
     assert words(shown, "rank") == "1 2"
     assert words(shown, "verdict").startswith("does not work as it stands: 3 problems, 1 caution works on paper")
     assert words(shown, "answer").startswith(
@@ -29,12 +30,15 @@ def test_before_and_after_with_what_is_to_be_done() -> None:
 
 
 def test_the_nearest_is_called_so() -> None:
-    assert "the nearest, not a cure: " in words(scene(cures("too_tight")), "column")
+    shown = scene(cures("too_tight"))
+    assert words(shown, "column") == "before the nearest, not a cure"
+    assert words(shown, "to do").startswith("Nearest: ")
 
 
 def test_a_layout_with_nothing_to_cure_stands_alone() -> None:
-    assert words(scene(cures("workboat")), "column") == "before"
+    shown = scene(cures("workboat"))
+    assert words(shown, "column") == "before" and not words(shown, "to do")
 
 
 def test_cautions_taken_away_are_shown_like_problems() -> None:
-    assert words(scene(cures("railcar")), "column").startswith("before after: fit a pulley of")
+    assert words(scene(cures("railcar")), "to do").startswith("Do: fit a pulley of")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +27,7 @@ SLACK_PT = 0.4
 
 @cache
 def pictured(name: str) -> Scene:
-    return compare_scene(compared(made(name)))
+    return compare_scene(compared(made(name)), len(made(name).columns))
 
 
 def words(scene: Scene, name: str) -> str:
@@ -136,20 +135,19 @@ def test_a_page_is_no_wider_for_many_drawings(name: str) -> None:
     assert pictured(name).size_pt[0] == pytest.approx(800.0)
 
 
-def test_a_finding_keeps_its_number_from_drawing_to_drawing() -> None:
-    """One number for one question about one thing, however many drawings have it, and another for any other."""
-    scene, comparison = pictured("workboat"), made("workboat")
-    first = {label.name: label.text.split(":")[0] for label in scene.labels if label.name.startswith("finding ")}
-    judged = [column.judged for column in comparison.columns if column.judged is not None]
-    marked = [(f.check, f.subject) for each in judged for f in each.findings if f.severity != "note"]
-    assert len(first) == len(set(marked)) < len(marked)
-
-
 @for_each("name", list(SETS))
-def test_numbers_are_listed_in_their_order_under_each_drawing(name: str) -> None:
+def test_numbers_run_from_1_under_each_drawing_and_on_in_what_all_have(name: str) -> None:
+    """None is left out and none stands before a lower one; what every drawing has is listed once, by one number."""
     numbers = [int(label.text) for label in pictured(name).labels if label.name.startswith("list ")]
-    falls = sum(after <= before for before, after in pairwise(numbers))
-    assert falls < len(made(name).columns)
+    lists = [list(run) for run in np.split(np.array(numbers), np.flatnonzero(np.diff(numbers) != 1) + 1)]
+    comparison = made(name)
+    own = [
+        len(each.refusal) + sum(finding.severity != "note" for finding in comparison.own(each))
+        for each in comparison.columns
+    ]
+    shared = sum(finding.severity != "note" for finding in comparison.shared)
+    assert len(numbers) == sum(own) + shared
+    assert all(run[0] in (1, max(own) + 1) for run in lists if run)
 
 
 def test_what_differs_from_the_first_is_filled_and_its_place_before_is_a_ghost() -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.clearance import span_name
+from beltplan.checks.limits import all_of
 from beltplan.checks.shaking import GIVE_THE_SWING, assumed_swing_words
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
@@ -78,8 +79,10 @@ def _between(vibration: Vibration, rpm: float) -> str:
 def _slack_words(vibration: Vibration) -> str:
     slack = vibration.shaken.least_N <= 0.0
     names = [span_name(vibration.route, i) for i in np.flatnonzero(slack.any(axis=(0, 1))).tolist()]
-    low, high = vibration.rpm[slack.any(axis=(0, 2))][[0, -1]]
-    return f"{', '.join(names)}, as the engine fires at {low:.0f} to {high:.0f} rpm: the belt flaps or jumps"
+    at = np.flatnonzero(slack.any(axis=(0, 2)))
+    runs = [vibration.rpm[run[[0, -1]]] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)]
+    when = all_of(f"{low:.0f} to {high:.0f}" for low, high in runs)
+    return f"{', '.join(names)}, as the engine fires at {when} rpm: the belt flaps or jumps"
 
 
 def _worst_words(vibration: Vibration) -> str:
@@ -123,7 +126,7 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
         return []
     columns = (
         *(Column("rpm"), Column("because", left=True), Column("span that swings most", left=True, drop=2)),
-        *(Column("swing N", force="N"), Column("of N", drop=3, force="N"), Column("least N", force="N")),
+        *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
     mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
     told = "swing: how far the tension goes up and down from its mean, in the duty that swings it most"

@@ -20,7 +20,7 @@ from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
-from beltplan.geometry.vectors import TURN, Floats
+from beltplan.geometry.vectors import TURN, Bools, Floats
 
 SPEEDS = 200
 _CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
@@ -121,21 +121,24 @@ class Vibration:
         return tuple(sorted(found, key=lambda each: each.rpm))
 
     def round_rpm(self, rpm: float) -> tuple[float, float]:
-        """From where to where the tension swings nearly as much as at its peak near a speed; that speed twice without
-        a peak there.
+        """From where to where the tension swings nearly as much as at its peak near a speed, or a span falls slack;
+        that speed twice without a peak there.
         """
         swing = self.shaken.span_swing_N.max(axis=(0, 2))
         near = np.flatnonzero(np.abs(self.rpm / rpm - 1.0) < _NEAR)
         peak = int(near[swing[near].argmax()])
         if peak in (near[0], near[-1]):
             return rpm, rpm
+        slack: Bools = np.any(self.shaken.least_N <= 0.0, axis=(0, 2))
+        much = (swing >= NEAR_PEAK * swing[peak]) | (slack & slack[peak])
         low = high = peak
-        while low > 0 and swing[low - 1] >= NEAR_PEAK * swing[peak]:
+        while low > 0 and much[low - 1]:
             low -= 1
-        while high + 1 < len(swing) and swing[high + 1] >= NEAR_PEAK * swing[peak]:
+        while high + 1 < len(swing) and much[high + 1]:
             high += 1
         # A swing that hardly rises above what lies about it has no range.
-        return (float(self.rpm[low]), float(self.rpm[high])) if high - low < len(swing) // 4 else (rpm, rpm)
+        told = slack[peak] or high - low < len(swing) // 4
+        return (float(self.rpm[low]), float(self.rpm[high])) if told else (rpm, rpm)
 
 
 def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float, float]]:

@@ -103,6 +103,13 @@ def test_range_round_a_peak() -> None:
     assert found.round_rpm(1800.0) == (1800.0, 1800.0)
 
 
+def test_where_a_span_falls_slack_all_of_that_range_is_to_be_kept_away_from() -> None:
+    found = _shipped("camper")
+    slack = found.rpm[(found.shaken.least_N <= 0.0).any(axis=(0, 2))]
+    low, high = found.round_rpm(1011.0)
+    assert low <= slack[0] < 1011.0 < slack[-1] <= high
+
+
 def test_what_is_tried_does_what_it_says() -> None:
     """A stiffer belt and half the inertia raise the first mode; a stronger spring raises tension, not the mode."""
     found = _shipped("railcar")

@@ -58,9 +58,9 @@ def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list
         return findings_blocks(some, notes, f"TO DO  {where}") if some or full else []
 
     shared = told(comparison.shared, "in every column") if comparison.shared else []
-    beside = " beside that" if shared else ""
+    more = "further, " if shared else ""
     own = (
-        _refusal(column) if column.refusal else told(comparison.own(column), f"for {column.name}{beside}")
+        _refusal(column) if column.refusal else told(comparison.own(column), f"{more}for {column.name}")
         for column in comparison.columns
     )
     return [part for part in (shared, *own) if part]

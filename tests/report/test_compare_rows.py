@@ -7,6 +7,7 @@ import pytest
 from beltplan.checks.comparison import compare
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
 from tests.cure.drives import layout_of, revving_camper
@@ -81,6 +82,14 @@ def test_numbers_by_hand() -> None:
     assert rows["wrap"][:2] == ("60.0", "60.0") and rows["wrap_at"][0] == "crank"
     assert rows["margin"][0] == "50.0" and rows["margin_of"][0] == "wrap, crank"
     assert rows["problems"] == ("0", "0", "0")
+
+
+def test_a_margin_beyond_its_limit_where_nothing_is_a_problem_is_told_as_a_caution() -> None:
+    """What a belt lacks of its reserve leaves a drive that works on paper: a caution, as the verdict says."""
+    lacking = read_layout("tests/cases/hand_set_1449.yaml").layout
+    rows = {row.key: row.cells[0] for row in compare_rows(compare([("one", lacking), ("two", lacking)]))}
+    assert float(rows["margin"]) < 0.0 and rows["verdict"] == "works on paper" and rows["problems"] == "0"
+    assert rows["margin_of"].startswith("reserve, ") and rows["margin_of"].endswith(": a caution")
 
 
 def test_no_row_speaks_of_an_adjuster_where_no_column_has_one() -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import inf
 
-from beltplan.checks.limits import Finding, demanded
+from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
 from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Trial, issues_in, issues_of
@@ -87,6 +87,15 @@ def worth_of(trial: Trial, before: Trial) -> _Worth:
     """What cures leave: problems and cautions; new ones; margin of what was to be cured, and of all."""
     margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
     return trial.counts, len(trial.issues - before.issues), margin
+
+
+_AT_SLIP = 1.0 / CAUTION_BAND
+"""A pulley that uses more of its grip in the wet is told to be just under slipping."""
+
+
+def at_slip(trial: Trial) -> dict[str, float]:
+    """Pulleys just under slipping in the wet, with the grip that they use: within a tenth, as other limits count."""
+    return {name: used for name, used in trial.wet_utilisation.items() if _AT_SLIP < used < 1.0}
 
 
 def together(changes: Changes) -> int:

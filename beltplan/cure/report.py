@@ -9,11 +9,11 @@ from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED
-from beltplan.checks.limits import SEVERITIES, Finding
+from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP_ON_REVS
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
-from beltplan.cure.kinds import cautions_of, together
+from beltplan.cure.kinds import at_slip, cautions_of, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures, Remedy, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
@@ -157,8 +157,11 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     left, cost = len(cautions.left), _cost(cautions.made)
     new = f" ({_all_named(cautions.made, trial)})" if named and cautions.made else ""
     counted = f"{_cautions(left)} left{cost}{new}" if left else cost.removeprefix(", ") + new
-    still = "" if cures.healthy or not cautions.edge else f"; still a caution: {_all_named(cautions.edge, trial)}"
-    return (counted or "no caution left") + still
+    edge = () if cures.healthy else cautions.edge
+    still = f"; still a caution: {_all_named(edge, trial)}" if edge else ""
+    near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
+    slip = f"; just under slipping: {', '.join(f'{name} {against(used, 1.0, 2)[0]} wet' for name, used in near)}"
+    return (counted or "no caution left") + (slip if near else "") + still
 
 
 def _all_named(findings: Sequence[Finding], trial: Trial) -> str:

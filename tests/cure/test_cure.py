@@ -17,10 +17,12 @@ from beltplan.checks.plan import plan_of
 from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, more_tension
 from beltplan.cure.kinds import near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
+from beltplan.cure.report import answer_of, left_words
 from beltplan.cure.study import MOST_LISTED, Cures, cures_of
 from beltplan.cure.trials import issue_of, trial_of, untried
 from beltplan.drive.operation import operation_of, tension_cures_of
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of
 
 
@@ -188,6 +190,16 @@ def test_what_helps_a_crankshaft_near_slipping_is_offered_with_the_cure_of_a_wra
     before = untried(found.before)
     ranks = [rank_of(remedy.trial, before) for remedy in found.listed]
     assert ranks == sorted(ranks) and all(rank_of(trial, before) > ranks[0] for _, trial in found.as_well)
+
+
+def test_a_cure_that_leaves_a_pulley_just_under_slipping_says_so() -> None:
+    """The crank is at 0.997 wet (frozen) before it, and an idler beside the alternator hardly touches that."""
+    found = cures_of(read_layout("tests/cases/squeal.yaml").layout)
+    assert found.best is not None
+    for remedy in found.listed:
+        used = remedy.trial.wet_utilisation["crank"]
+        assert ("; just under slipping: crank 0.99" in left_words(found, remedy.trial)) is (1.0 / 1.1 < used < 1.0)
+    assert "just under slipping: crank 0.99" in answer_of(found)
 
 
 def test_a_pulley_that_slips_on_revs_is_not_forgotten_by_its_cure() -> None:

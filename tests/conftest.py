@@ -1,6 +1,6 @@
 """Settings and fixtures shared by every test: random examples are drawn alike in every run, and nothing races a clock.
 
-`pytest --hypothesis-profile=explore` draws new ones, and more.
+`.ci/run` draws more, `pytest --hypothesis-profile=explore` new ones.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from fontTools import subset
 from hypothesis import Phase, settings
 from xdist.scheduler import LoadScopeScheduling
 
@@ -28,7 +29,11 @@ os.environ["SOURCE_DATE_EPOCH"] = "1000000000"
 # Workers share the cores: of one that takes several for a matrix the others get none.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
+# Nothing that is drawn comes from a font's tables for setting scripts: without them a PDF takes a third of its time.
+subset.Options._drop_tables_default += ["GDEF", "GPOS", "GSUB"]
+
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=15)
+settings.register_profile("thorough", deadline=None, derandomize=True, max_examples=60)
 settings.register_profile("explore", deadline=None, derandomize=False, max_examples=300)
 # For changes that are tried one after the other: that a test fails is enough, the smallest example is not looked for.
 settings.register_profile("unshrunk", settings.get_profile("steady"), phases=(Phase.explicit, Phase.generate))

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import example, settings
+from hypothesis import example
 from hypothesis import given as for_any
 from hypothesis import strategies as st
 from scipy.optimize import linprog
@@ -101,7 +101,6 @@ def test_of_two_that_would_do_the_measured_one_is_moved() -> None:
     assert list(shims(route(ring(0.0, None, 1.5 * PLAY_MM, 0.0)))) == ["p2"]
 
 
-@settings(max_examples=25, deadline=None)
 @for_any(st.lists(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), min_size=3, max_size=6))
 def test_no_smaller_set_does_and_after_it_nothing_is_askew(planes: list[float]) -> None:
     given = ring(*planes)
@@ -120,7 +119,6 @@ TILT = st.tuples(st.floats(-0.23, 0.23), st.floats(-0.23, 0.23))
 """Of a face that no span finds too much by itself: in any direction less than 0.33 deg."""
 
 
-@settings(max_examples=25, deadline=None)
 @for_any(st.lists(st.tuples(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), TILT), min_size=3, max_size=6))
 @example([(-3.84, (-0.05, -0.05)), (0.22, (0.19, -0.05)), (-2.36, (-0.07, -0.07)), (1.93, (-0.01, -0.19))])
 def test_likewise_with_faces_that_lean(pulleys: list[tuple[float, tuple[float, float]]]) -> None:

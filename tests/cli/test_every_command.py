@@ -16,9 +16,9 @@ CAMPER, WORKBOAT, MEASURED = (
 PICTURED: dict[str, tuple[str, str, str, int]] = {
     "check": ("check", str(EXAMPLE), "png", 0),
     "compare": ("compare", CAMPER, "svg", 0),
-    "route": ("route --most 2", CAMPER, "pdf", 1),
+    "route": ("route --most 2", CAMPER, "svg", 1),
     "place": ("place --pulley generator --step 20", str(EXAMPLE), "svg", 0),
-    "tolerance": ("tolerance --draws 300", str(EXAMPLE), "pdf", 0),
+    "tolerance": ("tolerance --draws 300", str(EXAMPLE), "svg", 0),
     "cure": ("cure", WORKBOAT, "png", 0),
     "measure": ("measure", MEASURED, "pdf", 1),
 }

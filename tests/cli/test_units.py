@@ -11,6 +11,7 @@ import pytest
 from beltplan.picture import painter
 from beltplan.picture.scene import Label, Scene
 from tests.cli.running import ROOT, Runner
+from tests.for_each import mostly_long
 
 pytestmark = pytest.mark.usefixtures("less_is_judged")
 RAILCAR, CAMPER, BUGGY = (str(ROOT / "layouts" / f"{name}.yaml") for name in ("railcar", "camper", "buggy_measured"))
@@ -53,11 +54,15 @@ def texts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("units", ["mm", "in"])
-@pytest.mark.parametrize("command", list(COMMANDS))
+OTHERS = [(command, "mm" if BUGGY in words else "in") for command, words in COMMANDS.items()]
+OWN = [(command, "in" if units == "mm" else "mm") for command, units in OTHERS]
+
+
+@pytest.mark.parametrize(("command", "units"), [*OTHERS, *mostly_long(OWN, list(COMMANDS).index("check"))])
 def test_text_and_picture_are_in_the_units_asked_for(
     run: Runner, here: Path, texts: list[str], command: str, units: str
 ) -> None:
+    """Asked for the other units than the file's; of its own a few each time."""
     ran = run(*COMMANDS[command], "--units", units)
     assert ran.code in (0, 1) and ran.out and ran.err == ""
     told = _AS_READ.sub("", " ".join(ran.out.split())).split(". ")

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from beltplan.drive.belt import Belt
@@ -161,7 +161,6 @@ def test_marks_outside_the_usable_travel_count_from_its_ends() -> None:
     assert (window.short_end, window.long_end) == pytest.approx((window.shortest, window.longest))
 
 
-@settings(max_examples=60)
 @given(
     st.floats(300.0, 3000.0), st.floats(0.0, 150.0), st.floats(0.0, 8.0),
     st.sampled_from([0.0, 0.007, 0.015]), st.sampled_from([None, 0.0, 3.0]),

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from beltplan.drive.balance import Tensions
@@ -35,7 +35,6 @@ def _chain(run: Operation, inertia: Floats, state: Tensions | None = None, swing
 
 
 @given(INERTIAS, st.booleans(), st.sampled_from([UNLOADED, SLIDING]))
-@settings(max_examples=40, deadline=None)
 def test_shapes_are_orthogonal_in_inertia_and_in_stiffness(inertia: Floats, free: bool, run: Operation) -> None:
     chain = _chain(run, inertia)
     modes = modes_of(chain, free)
@@ -46,7 +45,6 @@ def test_shapes_are_orthogonal_in_inertia_and_in_stiffness(inertia: Floats, free
 
 
 @given(INERTIAS, st.booleans())
-@settings(max_examples=40, deadline=None)
 def test_squares_sum_to_the_trace(inertia: Floats, free: bool) -> None:
     chain, first = _chain(UNLOADED, inertia), 0 if free else 1
     square = (RAD * modes_of(chain, free).frequency_Hz) ** 2
@@ -54,7 +52,6 @@ def test_squares_sum_to_the_trace(inertia: Floats, free: bool) -> None:
 
 
 @given(INERTIAS, st.lists(st.floats(-1.0, 1.0), min_size=8, max_size=8).filter(lambda x: np.abs(x).max() > 0.1))
-@settings(max_examples=40, deadline=None)
 def test_rayleighs_quotient_lies_between_the_lowest_and_the_highest(inertia: Floats, trial: list[float]) -> None:
     chain, vector = _chain(UNLOADED, inertia), np.array(trial)
     square = (RAD * modes_of(chain, crank_free=True).frequency_Hz) ** 2
@@ -63,7 +60,6 @@ def test_rayleighs_quotient_lies_between_the_lowest_and_the_highest(inertia: Flo
 
 
 @given(INERTIAS)
-@settings(max_examples=30, deadline=None)
 def test_shares_of_energy_sum_to_one(inertia: Floats) -> None:
     """Of a mode without a spring's part all that is stored is in the spans."""
     whole, locked = modes_of(_chain(UNLOADED, inertia)), modes_of(_chain(UNLOADED, inertia, swings=None))
@@ -73,7 +69,6 @@ def test_shares_of_energy_sum_to_one(inertia: Floats) -> None:
 
 
 @given(INERTIAS)
-@settings(max_examples=30, deadline=None)
 def test_one_mode_of_turning_as_one_where_crank_and_arm_are_free(inertia: Floats) -> None:
     """All rims run as fast as the belt, and no span stretches; with a crank that is held there is none."""
     run = UNLOADED
@@ -93,7 +88,6 @@ def test_modes_do_not_know_the_speed() -> None:
 
 
 @given(INERTIAS, st.booleans())
-@settings(max_examples=20, deadline=None)
 def test_twice_the_inertia_lowers_every_mode_by_root_two(inertia: Floats, free: bool) -> None:
     one, two = (modes_of(_chain(UNLOADED, k * inertia, swings=k * 0.002), free).frequency_Hz for k in (1.0, 2.0))
     np.testing.assert_allclose(one[1:], np.sqrt(2.0) * two[1:], rtol=1e-9)

@@ -61,7 +61,9 @@ def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
         words = f"the firing does not meet it between {low:.0f} and {high:.0f} rpm"
     else:
         words = f"the firing meets it at {met:.0f} rpm, {_between(vibration, met)}"
-    yield Paragraph(f"{first:.0f} Hz ({moved}): {words} {notes.mark(_MODEL)}", "FIRST MODE  ")
+    carried = [pulley.name for pulley in vibration.route.pulleys if pulley.one_way]
+    held = f". Counted with the one-way pulley of {all_of(carried)} carried along, not overrunning" if carried else ""
+    yield Paragraph(f"{first:.0f} Hz ({moved}): {words}{held} {notes.mark(_MODEL)}", "FIRST MODE  ")
     yield Paragraph(_worst_words(vibration), "WORST       ")
     engine = vibration.route.layout.engine
     if engine.swing_deg is None:

@@ -10,10 +10,13 @@ import numpy as np
 import pytest
 
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY
 from beltplan.vibration.picture import chart_of
+from beltplan.vibration.report import vibration_report
 from beltplan.vibration.study import vibration_of
 from tests.cli.running import Runner
+from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import operation
 from tests.for_each import for_each
 from tests.shipped import FOLDER, SHIPPED_LAYOUTS
@@ -176,3 +179,16 @@ def test_a_drive_whose_spring_is_too_strong_to_balance_is_not_judged(run: Runner
     ran = run("vibration", path)
     assert ran.code == 0 and "NOT JUDGED" in ran.out and "no spring sets the tension" in " ".join(ran.out.split())
     assert json.loads(run("vibration", path, "--json").out)["modes"] is None
+
+
+def test_a_mode_with_a_one_way_pulley_says_that_it_is_counted_as_carried() -> None:
+    """A clutch that holds turns the whole rotor: the first mode is that of the drive without one."""
+    given = read_layout(str(RAILCAR)).layout
+    plain, one_way = (
+        vibration_of(operation(with_pulley(given, "alternator", one_way=freed))) for freed in (False, True)
+    )
+    assert plain is not None and one_way is not None
+    np.testing.assert_allclose(one_way.held.frequency_Hz, plain.held.frequency_Hz, rtol=1e-3)
+    words = "Counted with the one-way pulley of alternator carried along"
+    told = [shown(vibration_report(each, ()), Screen(300)) for each in (plain, one_way)]
+    assert [words in text for text in told] == [False, True]

@@ -25,6 +25,7 @@ from beltplan.drive.fit import (
     fitted_in_window,
     fitted_on_fixed,
     is_sprung,
+    left_words,
     seat_mm,
     stretch_lengths,
     window_of,
@@ -280,3 +281,13 @@ def test_of_any_length_the_one_with_the_most_in_hand(layout: Layout) -> None:
     most = (window.long_end + window.short_end + window.fitting) / (2.0 + window.growth.total)
     best = fitted_in_window(with_any_length(layout), circuit, travel, window)[0]
     assert abs(best.line_mm - most) <= 0.5 + EPSILON and best.line_mm == round(best.line_mm)
+
+
+@for_each("ends", [(300.0, 360.0), (360.0, 300.0)])
+def test_how_far_it_is_to_both_ends_is_told_by_the_adjusters_own_way(ends: tuple[float, float]) -> None:
+    """A slide of 60 mm whose short end is nearer to the other pulley; an arm from 265 to 300 deg, short first."""
+    circuit, travel, _ = _parts(on_slide(*((x, 0.0) for x in ends)))
+    at = 20.0 if ends[0] < ends[1] else 40.0
+    assert left_words(circuit, travel, at) == "20.0 mm from the short and 40.0 mm from the long stop"
+    swung = _parts(railcar())[:2]
+    assert left_words(*swung, float(np.radians(275.0))) == "10.0 deg from the short and 25.0 deg from the long stop"

@@ -33,10 +33,9 @@ def _states(name: str) -> tuple[Running, Seat]:
     return run, Seat(own.at(places[None, way.index[keep]]), radius, *(each[None, keep] for each in values))
 
 
-def _told(given: Settled, index: int, count: int) -> list[Floats]:
-    every = slice(None)
+def _told(given: Settled, index: int, count: int, states: slice = slice(None)) -> list[Floats]:
     shape = (count, given.first_N.shape[1])
-    told = (given.tractive_N[index], given.span(index, every), given.hub_load_N(index, every))
+    told = (given.tractive_N[index][states], given.span(index, states), given.hub_load_N(index, states))
     return [given.grip_needed(index), *(np.broadcast_to(each, shape) for each in told)]
 
 
@@ -50,6 +49,8 @@ def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
     for i in range(run.torque_Nm.shape[-1]):
         for own, other in zip(_told(swift, i, len(run.rpm)), _told(singly, i, len(run.rpm)), strict=True):
             np.testing.assert_allclose(own[..., trusted], other[..., trusted], rtol=2e-7, atol=1e-7)
+        for some, every in zip(_told(swift, i, 3, slice(2, 5))[2:], _told(swift, i, len(run.rpm))[2:], strict=True):
+            np.testing.assert_array_equal(some, every[2:5])
 
 
 @pytest.mark.parametrize("block", [1, 64])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -13,11 +14,14 @@ from hypothesis import strategies as st
 from beltplan.checks.alignment import shims
 from beltplan.checks.limits import Bound, Finding, Kind, against
 from beltplan.checks.plan import plan_of
-from beltplan.drive.layout import Units
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.layout import Layout, Units
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import in_units
-from tests.checks.drives import found, route
+from tests.checks.drives import belt_of, found, pulley, route, sagging, sliding, two
 from tests.checks.test_shims import PLAY_MM, ring
+from tests.checks.test_travel import over_rim
+from tests.for_each import for_each
 from tests.shipped import FOLDER
 
 DRIVES = (
@@ -137,3 +141,27 @@ def test_neighbours_that_move_together_share_one_sentence() -> None:
 def test_a_pulley_that_nobody_measured_is_to_be_measured() -> None:
     findings = [each for each in found(ring(4.0, 4.0, None, 4.0), "misalignment") if each.severity != "note"]
     assert {finding.advice for finding in findings} == {"measure `plane` of p2 first"}
+
+
+IT, SMOOTH = pulley("it", "idler", 0.0, 0.0), ", which cannot grip"
+BY_CASE: tuple[tuple[Layout, str, str, str], ...] = (
+    # Two pulleys of 100 mm: path 2 x distance + 100 pi, 914.2 to 1034.2 mm on the slide.
+    (belt_of(900.0, sliding()), "belt_fit", "6PK900 is 14.2 mm too short to be put on; ", "take up"),
+    (belt_of(1040.0, sliding()), "belt_fit", "6PK1040 is 5.8 mm too long for the adjuster to take up; ", "put on"),
+    (two(stock=()), "no_adjuster", "A belt of just this length made 5.0 mm short", "6PK"),
+    (two(stock=(parse_designation("6PK915"),)), "no_adjuster", "6PK915 made 5.0 mm short", "just this length"),
+    (over_rim("far"), "rim_reading", "far was measured over its rim: ", "were"),
+    (over_rim("crank", "far"), "rim_reading", "crank, far were measured over their rims: ", "was"),
+    (two(d2=40.0), "small_pulley", " for PK bent over its ribs", "inner"),
+    (two(d2=40.0, belt=parse_designation("AV13x1000")), "small_pulley", " for AV13 bent over its inner side", "ribs"),
+    (sagging(60.0, replace(IT, diameter_mm=70.0)), "small_pulley", " for PK bent over its back", "ribs"),
+    (sagging(120.0, replace(IT, grooves=6)), "wrong_side", "its 6 grooves run on the belt's back", SMOOTH),
+    (sagging(120.0, replace(IT, role="fan", grooves=6)), "wrong_side", f"run on the belt's back{SMOOTH}", "idler"),
+)
+
+
+@for_each(("given", "check", "words", "never"), BY_CASE)
+def test_what_differs_by_case_is_told_as_it_is(given: Layout, check: str, words: str, never: str) -> None:
+    told = [finding.wrong for finding in found(given, check)]
+    assert any(words in each for each in told), told
+    assert not any(never in each for each in told), told

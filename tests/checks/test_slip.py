@@ -19,10 +19,16 @@ from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of, revving_camper
-from tests.drive.drives import with_belt, with_pulley
+from tests.drive.drives import fixed, with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
+from tests.for_each import for_each
 
 ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
+HEAVY: dict[str, Load] = {"cooling": TorqueLoad(200.0)}
+STRETCHED = replace(
+    with_belt(fixed(), length_mm=905.0, stretch_fit=(0.005, 0.015), stiffness_N=168_000.0), engine=ENGINE
+)
+"""Two pulleys on a belt that is held by its own stretch."""
 
 
 def _on_revs(given: Layout, subject: str) -> list[Finding]:
@@ -158,6 +164,30 @@ def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
 def test_a_limit_of_nothing_divides_by_nothing() -> None:
     given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.0}})
     assert [f.severity for f in _of(given, "generator")] == ["problem"]
+
+
+@for_each(
+    ("utilisation", "deed"),
+    [(1.02, "slips wet"), (0.998, "is just under slipping wet"), (0.83, "comes near slipping wet")],
+)
+def test_how_near_to_slipping_is_said(utilisation: float, deed: str) -> None:
+    """1 is slip (Euler); what to two digits would be all of the grip is just under it."""
+    given = replace(_rubbing(0.1, utilisation, 0.1), limits={"max_slip_use": {"generator": 0.5}})
+    (finding,) = _of(given, "generator")
+    assert finding.wrong.startswith(f"{deed} at ")
+
+
+@for_each(
+    ("given", "advice"),
+    [
+        (on_slide(tension_N=400.0, loads=HEAVY), "more tension, or the adjuster elsewhere"),
+        (seven(loads=HEAVY, rotation="counterclockwise"), "more tension, or the tensioner elsewhere"),
+        (with_pulley(STRETCHED, "pump", load=TorqueLoad(200.0)), "a shorter belt, or less load"),
+    ],
+)
+def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -> None:
+    slack = [finding for finding in slip_findings(operation(given)) if finding.value is None]
+    assert {finding.advice for finding in slack} == {advice}
 
 
 @pytest.mark.parametrize(("utilisation", "words"), [(0.801, "; just over 0.8"), (0.83, " deg of wrap")])

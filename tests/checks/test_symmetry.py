@@ -55,5 +55,5 @@ def test_behind_turned_and_shifted_all_numbers_are_the_same(path: str) -> None:
     here, there = (dict(numbers(plan_of(each))) for each in (given, moved(given)))
     assert here.keys() == there.keys()
     for name, own in here.items():
-        same, both = {"rtol": 1e-6, "atol": 1e-6}, (there[name], own)
-        np.testing.assert_allclose(*(np.array(each, dtype=float) for each in both), err_msg=name, **same)
+        one, other = (np.array(each, dtype=float) for each in (there[name], own))
+        np.testing.assert_allclose(one, other, rtol=1e-6, atol=1e-6, err_msg=name)

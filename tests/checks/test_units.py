@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -148,6 +149,37 @@ def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run
     told = run("check", tmp_path / "layout.yaml")
     assert told.code == 2
     assert "generator.diameter: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err
+
+
+def _planes(mm: float) -> Layout:
+    return with_pulley(
+        with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "guide", plane_mm=0.0), "pump", plane_mm=mm
+    )
+
+
+@for_each(
+    ("subject", "edge", "too_much", "given"),
+    [
+        ("guide", 10.0, False, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+        ("guide", 600.0, True, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+        ("tensioner", 15.0, False, _arm),
+        ("tensioner", 600.0, True, _arm),
+        ("pump", 300.0, True, _planes),
+        ("pump", 300.0, True, lambda mm: _planes(-mm)),
+        ("generator", 3000.0, True, lambda mm: with_pulley(railcar(), "generator", at_mm=(0.0, -mm))),
+        ("belt", 200.0, False, lambda mm: with_belt(railcar(), length_mm=mm)),
+        ("pump", 8.0, False, lambda mm: with_pulley(railcar(), "pump", overhang_mm=mm)),
+        ("pump", 2.0, False, lambda mm: with_pulley(railcar(), "pump", movable_mm=mm)),
+        ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
+        ("pump", 450.0, True, _pump),
+        ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
+        ("pump", 200.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
+    ],
+)
+def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, given: Callable[[float], Layout]) -> None:
+    """Numbers of common practice, no source: frozen, our own."""
+    asked = {share: subject in {each.subject for each in _asked(given(share * edge))} for share in (0.99, 1.01)}
+    assert asked == {0.99: not too_much, 1.01: too_much}
 
 
 @for_each(("share", "inches"), [(0.99, False), (1.01, True)])

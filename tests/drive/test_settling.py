@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.balance import Seat
-from beltplan.drive.settling import Settled, response_of, settled_singly
+from beltplan.drive.settling import Settled, _Within, response_of, settled_singly
 from beltplan.geometry.vectors import Floats
 from beltplan.place.judge import Moving, moving_of
 from beltplan.place.running import Running, running_of
@@ -81,3 +81,14 @@ def test_an_adjuster_at_its_stop_is_not_trusted() -> None:
     slack = Seat(seat.circuit, seat.pitch_radius_mm, seat.length_mm + 500.0, seat.setting, seat.short, seat.long)
     assert not response_of(slack, run.mechanics, run.rpm, run.torque_Nm).trusted.any()
     assert settled_singly(slack, run.mechanics, run.rpm, run.torque_Nm).at_stop.all()
+
+
+def test_numbers_that_lie_within_bounds_combine_within_those_told_and_up_to_them() -> None:
+    """Interval arithmetic: of every combination of ends none lies outside, and the farthest is as far as is told."""
+    rng = np.random.default_rng(3)
+    (a, b), (p, q) = rng.uniform(-5.0, 5.0, (2, 2000)), rng.uniform(0.0, 3.0, (2, 2000))
+    first, second, above = (_Within(*each) for each in ((a, p), (b, q), (q + np.abs(b) + 0.1, q)))
+    for told, of, other in ((first + second, np.add, second), (first * second, np.multiply, second),
+                            (first / above, np.divide, above)):  # fmt: skip
+        ends = [of(a + i * p, other.middle + j * other.off) for i in (-1.0, 1.0) for j in (-1.0, 1.0)]
+        np.testing.assert_allclose(np.abs(np.array(ends) - told.middle).max(axis=0), told.off, rtol=1e-9)

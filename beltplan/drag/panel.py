@@ -10,12 +10,14 @@ import numpy as np
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.drag.bench import Hand
 from beltplan.drag.live import Live, cured_in, key_of, new_in
+from beltplan.drive.fit import setting_words
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Mark, Paragraph, Rule, Symbol, marks_of, stacked
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import belt_words, path_words
-from beltplan.picture.scene import Item, Label, Shape, Stroke, arrow_head, rectangle
+from beltplan.picture.scene import Align, Item, Label, Shape, Stroke, arrow_head, one_line, rectangle
 from beltplan.report.answer import in_units_of, title_words
+from beltplan.report.screen import in_units
 from beltplan.report.words import PICTURE_SAFETY
 
 _TEXT_PT, _SMALL_PT = 9.0, 8.0
@@ -72,7 +74,9 @@ class _Travel:
             return [], top
         x0, x1, y = left + 4.0, left + width - 4.0, top - 22.0
         at = x0 + (x1 - x0) * min(max(route.position, 0.0), 1.0)
-        place = f"{100.0 * route.position:.0f} %"
+        place = one_line(in_units(setting_words(route.circuit, route.setting or 0.0), self.plan.layout.units))
+        align: Align = "left" if at < 0.5 * (x0 + x1) else "right"
+        side = 1.0 if align == "left" else -1.0
         ticks = [(x0 + (x1 - x0) * (fitted.position or 0.0), fitted) for fitted in route.stock]
         items: list[Item] = [
             Label("short stop", (x0, y - 13.0), _SMALL_PT, pens.SOFT_INK, name="stop"),
@@ -87,7 +91,7 @@ class _Travel:
                 for x, fitted in ticks
             ),
             Shape((arrow_head((at, y + 9.0), np.array((0.0, -1.0)), 8.0),), pens.ADJUSTER, name="adjuster"),
-            Label(place, (at + 6.0, y + 10.0), _SMALL_PT, pens.ADJUSTER, True, name="position"),
+            Label(place, (at + side * 6.0, y + 10.0), _SMALL_PT, pens.ADJUSTER, True, align, "position"),
         ]
         return items, top - 42.0
 

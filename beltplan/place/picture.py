@@ -237,7 +237,7 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
     entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in layers.shown]
     if entries:
         whose = f" (best pair with {shown.moved[0]} there)" if pair else ""
-        entries.insert(0, Entry(f"Margin left by the position, of its limit{whose}:", lambda at: [], 0.0))
+        entries.insert(0, Entry(f"Tightest of what its place changes, inside its limit by{whose}:", lambda at: [], 0.0))
     if layers.failing is not None and layers.failing.named:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))
         entries += [pattern_entry(number, words) for number, words in layers.failing.named]

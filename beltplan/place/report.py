@@ -338,7 +338,7 @@ def place_words(at: Place, counted: str = "") -> str:
     if at.margin is not None:
         words.append(f"tightest: {at.margin_of}, {_margin_words(at.margin)}")
     if at.margin is not None and at.own_margin is not None and at.own_margin > at.margin:
-        words[-1] += f"; margin left by its position: {at.own_margin_of}, {_margin_words(at.own_margin)}"
+        words[-1] += f"; of what its place changes: {at.own_margin_of}, {_margin_words(at.own_margin)}"
     return ", ".join(words)
 
 

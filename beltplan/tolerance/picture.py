@@ -165,7 +165,8 @@ def _wrap_row(wrap: WrapSpread) -> Row:
     low, high = wrap.band_deg
     minimum = "" if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}"
     under = percent(wrap.under) if wrap.under else ""
-    return Row(wrap.pulley, (f"{low:.1f} to {high:.1f}", minimum, under), (), bool(under))
+    # Where it is likelier to fall short than not, as a problem is marked; a small chance is told by its number.
+    return Row(wrap.pulley, (f"{low:.1f} to {high:.1f}", minimum, under), (), (wrap.under or 0.0) > 0.5)
 
 
 def told(study: Tolerance) -> tuple[Contribution, ...]:

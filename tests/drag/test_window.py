@@ -95,6 +95,13 @@ def test_it_opens_with_what_check_finds(hands: Hands) -> None:
     assert ticks == {f"belt {fitted.designation}" for fitted in plan.route.stock}
 
 
+def test_the_adjuster_stands_where_the_report_says(hands: Hands) -> None:
+    """Degrees of the arm, as `check` tells them: `tensioner at 119.0 deg`."""
+    plan = hands.bench.live.plan
+    assert plan is not None and plan.route.setting is not None
+    assert hands.words("position") == f"{np.degrees(plan.route.setting):.1f} deg"
+
+
 def test_a_pulley_follows_the_hand(hands: Hands) -> None:
     before = hands.bench.now.pulleys["house_alternator"].at_mm
     assert before is not None

@@ -103,7 +103,7 @@ def test_a_place_in_words() -> None:
         "no problem, but a caution, belt 6PK1000, adjuster at 50 %, tightest: wrap of crank, 12 % inside its limit"
     )
     own = replace(place, own_margin=0.4, own_margin_of="clearance")
-    assert place_words(own).endswith("; margin left by its position: clearance, 40 % inside its limit")
+    assert place_words(own).endswith("; of what its place changes: clearance, 40 % inside its limit")
     assert place_words(Place(((1.0, 2.0),), "no belt fits")) == "no belt fits"
 
 

@@ -17,6 +17,7 @@ from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import figure_of, picture_bytes
+from beltplan.picture.pens import PROBLEM
 from beltplan.picture.scene import Label, Scene
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.picture import histogram_of, told, tolerance_scene
@@ -125,6 +126,17 @@ def test_wraps_stand_against_their_minimum_on_one_scale() -> None:
     ]
     assert any(segment[0][0] == 170.0 and segment[:, 1].mean() == pytest.approx(row) for segment in minima)
     assert texts(scene, "wrap generator")[-1].endswith("%")
+
+
+@pytest.mark.parametrize(("under", "is_bad"), [(None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True)])
+def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_often_than_not(
+    under: float | None, is_bad: bool
+) -> None:
+    study, _ = pictured("under")
+    wraps = tuple(replace(wrap, under=under) for wrap in study.wraps)
+    scene = tolerance_scene(replace(study, wraps=wraps), ())
+    figures = [label for label in scene.labels if label.name == "wrap generator"][1:]
+    assert figures and all((label.colour == PROBLEM, label.bold) == (is_bad, is_bad) for label in figures)
 
 
 @pytest.mark.parametrize("name", ["railcar", "by rim", "camper"])

@@ -129,8 +129,8 @@ def _grown(network: Network, start: _Start, wanted: Bools, chance: Chance) -> li
 def _branches(start: _Start, point: int, places: Floats, loci: Loci) -> list[_Start]:
     miss = np.stack([locus.miss_mm(places) for locus in loci.every])
     against = np.sum(np.minimum((miss / _ROUGHNESS_MM) ** 2, _WORST), axis=0)
-    kept: list[int] = []
+    kept, spots = list[int](), (places[:, 0] + 1j * places[:, 1]).tolist()
     for i in np.argsort(against, kind="stable").tolist():
-        if all(float(norm(places[i] - places[j])) > _APART_MM for j in kept):
+        if len(kept) < _BRANCHES and all(abs(spots[i] - spots[j]) > _APART_MM for j in kept):
             kept.append(i)
-    return [start.with_place(point, places[i], float(against[i])) for i in kept[:_BRANCHES]]
+    return [start.with_place(point, places[i], float(against[i])) for i in kept]

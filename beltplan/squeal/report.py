@@ -29,6 +29,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     ]
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
+        *([["NEAREST, by the numbers"]] if squealing.likely is None else []),
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
         _others(shown[count:], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],
@@ -48,8 +49,10 @@ def _head(squealing: Squealing) -> list[Block]:
     else:
         behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
         wraps = " and ".join(each.reading.where for each in behind)
-        but = f". The wrap of {wraps} is short, but slip is what counts there" if wraps else ""
-        words = f"no number{' that fits' if said else ''} explains it: begin with LOOK FOR{but}"
+        but = f". The wrap of {wraps} is little, but slip is what counts there" if wraps else ""
+        assumed = [each for each in squealing.weighed if not each.unfit and _computed(each) == "unsure"]
+        may = [f" surely; {each.cause.title} of {each.reading.where} may, by what is assumed" for each in assumed[:1]]
+        words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
 

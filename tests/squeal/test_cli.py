@@ -104,9 +104,14 @@ def test_lengths_in_inches(run: Runner) -> None:
         (
             "railcar",
             (),
-            "no number explains it: begin with LOOK FOR. The wrap of compressor is short, but slip is",
+            "no number explains it: begin with LOOK FOR. The wrap of compressor is little, but slip is",
         ),
         ("workboat", (), "no number explains it: begin with LOOK FOR"),
+        (
+            "orchard_sprayer",
+            (),
+            "no number explains it surely; drive in resonance of crank to pump_and_fan may, by what is assumed. The wrap",
+        ),
         ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
         ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
     ],

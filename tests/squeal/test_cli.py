@@ -110,7 +110,7 @@ def test_lengths_in_inches(run: Runner) -> None:
         (
             "orchard_sprayer",
             (),
-            "no number explains it surely; drive in resonance of crank to pump_and_fan may, by what is assumed. The wrap",
+            "no number explains it surely; drive in resonance of crank to pump_and_fan may, by what is assumed.",
         ),
         ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
         ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
@@ -118,7 +118,7 @@ def test_lengths_in_inches(run: Runner) -> None:
 )
 def test_the_headline(run: Runner, name: str, options: tuple[str, ...], told: str) -> None:
     told_in = " ".join(run("squeal", FOLDER / f"{name}.yaml", *options).out.split())
-    assert f"MOST LIKELY {told} " in told_in
+    assert f"MOST LIKELY {told}" in told_in
 
 
 @for_each("path", [*SHIPPED_LAYOUTS, *JUDGED], ids=lambda path: path.stem)

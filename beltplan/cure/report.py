@@ -305,10 +305,10 @@ def _answer(cures: Cures) -> list[Block]:
         nearest = cures.nearest
         return blocks + ([] if nearest is None else _listed("NEAREST  ", [_what_to_do(cures, nearest), _NO_CURE]))
     cautions = cures.cautions(cures.best.trial)
-    blocks += _listed("DO       ", [_what_to_do(cures, cures.best)])
+    blocks += _listed("COULD    " if cures.healthy else "DO       ", [_what_to_do(cures, cures.best)])
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
-    blocks += _listed("MARGIN   ", [margin] if (margin := _margin_words(cures)) else [])
+    blocks += _listed("SAFER    ", [margin] if (margin := _margin_words(cures)) else [])
     blocks += _listed("AS WELL  ", as_well_words(cures))
     return blocks + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
 

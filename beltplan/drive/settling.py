@@ -14,7 +14,8 @@ from beltplan.drive.mechanics import Mechanics, grip_utilisation
 from beltplan.geometry.loops import Pieces
 from beltplan.geometry.vectors import TOUCHING_RAD, Bools, Floats, Ints, norm
 
-_NODES = 5
+NODES = (5, 9)
+"""Settings that a polynomial goes through: few do for nearly all layouts, more for those that are bent the most."""
 _BEYOND = 1.5
 """How far from the middle of its nodes, in half widths, a polynomial is trusted."""
 _STRAIGHT = 1e-5
@@ -23,7 +24,6 @@ _REACH = 2.0
 """How far beyond that a polynomial is bounded: farther than what a straight line through it is off."""
 _BLOCK = 64
 """Layouts that are bounded together, and so many at once where each is by itself."""
-_NEWTON_ROUNDS = 2
 _WIDTH, _LEAST_WIDTH = 0.6, 1e-5
 """Half the width of the nodes: a share of the way between two far states, but at least one of the travel."""
 
@@ -140,14 +140,19 @@ class Response:
     def _between(self, values: Floats, index: int, first: int) -> tuple[Floats, Floats]:
         n, bend = len(self.path.span), np.zeros(())
         if self.error is not None and ((self.whole.circuit.moving or 0) - index) % n in {first % n, 0, 1}:
-            bend = np.tensordot(_REACH ** np.arange(1, _NODES), np.abs(values[1:]), axes=1)
+            bend = np.tensordot(_REACH ** np.arange(1, len(values)), np.abs(values[1:]), axes=1)
             values = values[0]
         low, high = ((each.ravel()[self.rows] if each.size > 1 else each) for each in (values - bend, values + bend))
         return low, high
 
 
 def response_of(
-    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+    seat: Seat,
+    mechanics: Mechanics,
+    driver_rpm: Floats,
+    torque_Nm: Floats,
+    preload_factor: float = 1.0,
+    nodes: int = NODES[0],
 ) -> Response:
     """Find out how layouts answer to loads.
 
@@ -158,14 +163,14 @@ def response_of(
     count, free, states = seat.length_mm.size, np.zeros((), dtype=bool), states[..., 0]
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
         path = seat.circuit.path_at(np.broadcast_to(seat.setting, (1, count)))
-        still, first = np.zeros((2, _NODES, len(states), count))
+        still, first = np.zeros((2, 3, len(states), count))
         first[0] = by_parts(units.least(seat.setting, path, free))
         still[1, 0] = 1.0
         trusted, rows, first_N = _trusted(still, first, states, np.ones(count, dtype=bool))
         return Response(whole, states, None, first[:1], path, trusted, rows, first_N)
     probes, at_stop = _probed(whole, seat.short[:, 0], seat.long[:, 0])
     half = np.maximum(_WIDTH * np.abs(probes[1] - probes[0]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
-    node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
+    node = np.cos(np.pi * (np.arange(nodes) + 0.5) / nodes)
     setting = probes.mean(axis=0) + node[:, None, None] * half
     fit, path = np.linalg.inv(np.vander(node, increasing=True)), seat.circuit.path_at(setting)
     error, first = (
@@ -297,7 +302,7 @@ def _bounded(error: Floats, first: Floats, states: Floats, starts: Ints) -> tupl
         return np.asarray(size.T @ np.maximum.reduceat(np.abs(values), starts, axis=-1))
 
     def bent(values: Floats) -> Floats:
-        power = _REACH ** np.arange(2, _NODES)[:, None, None]
+        power = _REACH ** np.arange(2, 2 + len(values))[:, None, None]
         return np.asarray((largest(values) * power).sum(axis=0))
 
     slopes = beyond(steep) + _Within(np.ones(()), np.zeros(()))
@@ -314,9 +319,9 @@ def _bounded(error: Floats, first: Floats, states: Floats, starts: Ints) -> tupl
 
 
 def _roots(of: Floats) -> Floats:
-    """Where polynomials are zero, near their middle, (K, ...) -> (...)."""
+    """Where polynomials are zero, near their middle, (K, ...) -> (...): by Newton, longer for those that are bent."""
     at = -of[0] / of[1]
-    for _ in range(_NEWTON_ROUNDS - 1):
+    for _ in range(len(of) // 2 - 1):
         slope, value = np.full(at.shape, 0.0), np.full(at.shape, 0.0)
         for each in of[::-1]:
             slope = slope * at + value

@@ -40,7 +40,7 @@ from beltplan.drive.operation import (
     torques_Nm,
 )
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.settling import Response, Settled, response_of, settled_singly
+from beltplan.drive.settling import NODES, Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
 
@@ -121,22 +121,24 @@ def _with_questions(
     run: Running, places: Floats, given: Verdicts, keep: Ints, share: float, questions: Iterable[_Question]
 ) -> Verdicts:
     """Ask the places to keep at that share of the tension."""
-    if not len(keep):
-        return given
-    asked, own = tuple(questions), run.own
-    response = response_of(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm, share)
-    judged, again = given, keep[~response.trusted]
-    if response.trusted.any():
-        among = np.zeros(len(run.rpm), dtype=bool)
-        among[[*run.idle, run.steady]] = True
-        for question in asked:
-            among |= question.deciding(run, response)
-        tally = _tallied(run.picked(np.flatnonzero(among)), response.settled(np.flatnonzero(among)), asked)
-        judged = _with_tally(given, keep, tally, response.trusted)
-    if len(again):
-        seat = _seat(own, places[again], given, again)
+    asked, own, judged = tuple(questions), run.own, given
+    for nodes in NODES:
+        if not len(keep):
+            return judged
+        seat = _seat(own, places[keep], given, keep)
+        response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm, share, nodes)
+        if response.trusted.any():
+            among = np.zeros(len(run.rpm), dtype=bool)
+            among[[*run.idle, run.steady]] = True
+            for question in asked:
+                among |= question.deciding(run, response)
+            tally = _tallied(run.picked(np.flatnonzero(among)), response.settled(np.flatnonzero(among)), asked)
+            judged = _with_tally(judged, keep, tally, response.trusted)
+        keep = keep[~response.trusted]
+    if len(keep):
+        seat = _seat(own, places[keep], given, keep)
         singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share)
-        judged = _with_tally(judged, again, _tallied(run, singly, asked), np.ones(len(again), dtype=bool))
+        judged = _with_tally(judged, keep, _tallied(run, singly, asked), np.ones(len(keep), dtype=bool))
     return judged
 
 

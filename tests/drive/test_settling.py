@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.balance import Seat
-from beltplan.drive.settling import Settled, _Within, response_of, settled_singly
+from beltplan.drive.settling import NODES, Settled, _Within, response_of, settled_singly
 from beltplan.geometry.vectors import Floats
 from beltplan.place.judge import Moving, moving_of
 from beltplan.place.running import Running, running_of
@@ -39,10 +39,11 @@ def _told(given: Settled, index: int, count: int, states: slice = slice(None)) -
     return [given.grip_needed(index), *(np.broadcast_to(each, shape) for each in told)]
 
 
+@pytest.mark.parametrize("nodes", NODES)
 @pytest.mark.parametrize("name", SETTLING)
-def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
+def test_polynomials_tell_what_the_balance_tells(name: str, nodes: int) -> None:
     run, seat = _states(name)
-    response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm)
+    response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm, nodes=nodes)
     swift, trusted = response.settled(slice(None)), response.trusted
     singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm)
     assert trusted.mean() > 0.5 and len(trusted) > 5
@@ -73,6 +74,14 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
         for own, (low, high) in ((singly.path.span[i], response.span(i)), (singly.path.wrap[i], response.wrap(i))):
             own = np.broadcast_to(own, (len(run.rpm), len(response.trusted)))[:, rows]
             assert (own >= low - 1e-6).all() and (own <= high + 1e-6).all()
+
+
+@pytest.mark.parametrize("name", SETTLING)
+def test_more_nodes_do_for_layouts_that_are_bent_more(name: str) -> None:
+    """Whatever few can be relied on for, more can."""
+    run, seat = _states(name)
+    few, many = (response_of(seat, run.mechanics, run.rpm, run.torque_Nm, nodes=nodes).trusted for nodes in NODES)
+    assert many.sum() >= few.sum() and many[few].all()
 
 
 def test_an_adjuster_at_its_stop_is_not_trusted() -> None:

@@ -21,9 +21,13 @@ from beltplan.picture.scene import Align, Box, Item, Label, Point, Shape, Stroke
 _HALF_MM = 2.6
 """Half the length of a mark's cross."""
 _WIDTH_MM, _HEIGHT_MM = 13.0, 12.4
-"""Room for a mark with its two lines of words: less than the overlap."""
+"""Room for a mark with its two lines of words under it: less than the overlap."""
+_LEVEL_WIDTH_MM, _LEVEL_HEIGHT_MM = 20.0, 6.0
+"""The same with the words beside it, on a level seam: over the check scale of the sheet above there is so much room."""
 _MARK_WORDS_PT = 6.0
 _LINE_MM = 2.7
+_SCALE_ROOM_MM = (14.0, 7.0)
+"""Across a scale with its numbers: beside an upright one, over a level one."""
 _SHARES = (0.16, 0.84)
 """Where the two marks of a seam would stand along it: far apart, so that the sheets do not turn."""
 _APART_MM = 40.0
@@ -42,8 +46,16 @@ class Join:
     at: Point
 
     @property
+    def is_level(self) -> bool:
+        """Whether its two sheets lie one over the other."""
+        return self.pages[0][0] != self.pages[1][0]
+
+    @property
     def box(self) -> Box:
         x, y = self.at
+        if self.is_level:
+            half = 0.5 * _LEVEL_HEIGHT_MM
+            return (x - half, y - half, x - half + _LEVEL_WIDTH_MM, y + half)
         high = y + _HALF_MM + 0.4
         return (x - 0.5 * _WIDTH_MM, high - _HEIGHT_MM, x + 0.5 * _WIDTH_MM, high)
 
@@ -78,29 +90,31 @@ def _on_seam(tiling: Tiling, seam: tuple[Page, Page], keep_out: KeepOut) -> list
 
 
 def _places(tiling: Tiling, seam: tuple[Page, Page]) -> Floats:
-    # Crosses of marks down the middle of the overlap, without its ends, where four sheets may lie on one another.
+    # Crosses of marks along the overlap, without its ends, where four sheets may lie on one another.
     (left, bottom, right, top), end = tiling.window(seam[1]), OVERLAP_MM + _AIR_MM
     over_box = _HEIGHT_MM - _HALF_MM - 0.4
     if seam[0][0] == seam[1][0]:
         low = max(bottom, tiling.window(seam[0])[1], tiling.cell(seam[0])[1] - OVERLAP_MM)
         y = np.arange(low + end + over_box, top - end - _HALF_MM - 0.4, _STEP_MM)
         return np.column_stack((np.full(len(y), left + 0.5 * OVERLAP_MM), y))
-    x = np.arange(left + end + 0.5 * _WIDTH_MM, right - end - 0.5 * _WIDTH_MM, _STEP_MM)
-    return np.column_stack((x, np.full(len(x), top - 0.5 * OVERLAP_MM + 0.5 * _HEIGHT_MM - _HALF_MM - 0.4)))
+    half = 0.5 * _LEVEL_HEIGHT_MM
+    x = np.arange(left + end + half, right - end + half - _LEVEL_WIDTH_MM, _STEP_MM)
+    return np.column_stack((x, np.full(len(x), top - 0.5 * (OVERLAP_MM - _SCALE_ROOM_MM[1]))))
 
 
 def join_items(join: Join, page: Page) -> list[Item]:
     """A mark as it stands on one of its two sheets: a cross in a diamond, and which sheet it joins."""
-    at = np.array(join.at)
+    at, (x, y) = np.array(join.at), join.at
     other = join.pages[1] if page == join.pages[0] else join.pages[0]
     tips = at + _HALF_MM * np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0), (1.0, 0.0)])
     lines = (f"{join.letter}: joins", f"sheet {page_words(other)}")
-    first = join.at[1] - _HALF_MM - _LINE_MM
+    align: Align = "left" if join.is_level else "center"
+    start, first = (x + _HALF_MM + 0.8, y + 0.4) if join.is_level else (x, y - _HALF_MM - _LINE_MM)
     return [
         Stroke(tips, pens.PRINT_JOIN, "join diamond"),
         *cross(at, _HALF_MM, pens.PRINT_JOIN, "join cross"),
         *(
-            Label(text, (join.at[0], first - i * _LINE_MM), _MARK_WORDS_PT, pens.INK, align="center", name="join")
+            Label(text, (start, first - i * _LINE_MM), _MARK_WORDS_PT, pens.INK, align=align, name="join")
             for i, text in enumerate(lines)
         ),
     ]
@@ -133,8 +147,6 @@ def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
 _SCALE_WORDS_PT = 6.5
 _TICK_MM = 3.0
 """Length of the longest ticks, those at the ends."""
-_SCALE_ROOM_MM = (14.0, 7.0)
-"""Across a scale with its numbers: beside an upright one, over a level one."""
 _PLACES_TRIED = 41
 _CLEAR_MM = 12.0
 

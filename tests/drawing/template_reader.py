@@ -129,8 +129,8 @@ class Page:
             row, column = self._nearest(word, *{w.text for w in self.words if w.text.replace("-", "").isdigit()}).split(
                 "-"
             )
-            over = marks[np.argmin(np.hypot(*(marks - word.at - np.array((-1.5, 5.5))).T))]
-            found[letter.removesuffix(":"), (int(row), int(column))] = np.asarray(over)
+            own = marks[np.argmin(np.hypot(*(marks - word.at).T))]
+            found[letter.removesuffix(":"), (int(row), int(column))] = np.asarray(own)
         return found
 
     def _nearest(self, to: Word, *texts: str) -> str:

@@ -402,7 +402,7 @@ tight span and nothing new is found: common practice, no source.
 """
 
 
-_OF_PLACE = ("wrap", "clearance", "span_gap", "rim_gap")
+_OF_PLACE = ("wrap", "clearance", "strand_gap", "rim_gap")
 """Checks whose problems a wrong place makes."""
 _OF_TENSION = ("slip", "strand_tension")
 _MOST_LEFT = 1.0 / 3.0

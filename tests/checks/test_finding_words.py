@@ -85,6 +85,8 @@ def test_near_a_limit_more_digits_are_told() -> None:
     assert wrap.words(109.96, "deg") == "109.96 deg, 0.04 short of its minimum of 110"
     assert wrap.words(110.0, "deg") == "110.0 deg, right at its minimum of 110"
     assert against(0.9982, 1.0, 2)[0] == "0.998"
+    # Nine at the most: beyond them both are one.
+    assert against(1.0 + 3e-9, 1.0)[0] == "1.000000003" and against(1.0 + 3e-10, 1.0)[0] == "1.000000000"
 
 
 def test_a_recommended_number_stands_beside_the_limit() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 
 import numpy as np
 import pytest
@@ -26,7 +25,6 @@ ELSEWHERE = ("clearance", "resonance", "tension_swing")
 WHERE = re.compile(r"at (\d+) rpm(?: while the engine ([a-z ]+))?, duty '([^']+)'")
 
 
-@cache
 def plan(path: str) -> Plan:
     return plan_of(read_layout(path).layout)
 

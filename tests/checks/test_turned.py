@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
-from beltplan.checks.plan import plan_of, with_questions, with_rotation_asked
+import beltplan.checks.plan as asking
+from beltplan.checks.every_check import CHECKS
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_of, with_questions, with_rotation_asked
 from beltplan.drive.layout import Layout
+from beltplan.drive.mends import Mend
 from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
@@ -110,3 +115,60 @@ def test_a_radius_typed_for_a_diameter_is_asked_after() -> None:
     assert any(each.check == "small_pulley" and each.advice.endswith("Or is this its radius?") for each in found)
     found = plan_of(halved["crank"]).findings
     assert any(each.check == "current" and "is 82.55 mm the radius of crank?" in each.advice for each in found)
+
+
+def _problems(*checks: str) -> tuple[Finding, ...]:
+    return tuple(Finding(check, "problem", f"p{i}", "bad", "here") for i, check in enumerate(checks))
+
+
+def _found(*checks: str) -> Plan:
+    return replace(plan_of(read_layout("layouts/railcar.yaml").layout), findings=_problems(*checks))
+
+
+@for_each(
+    ("count", "left", "asked"),
+    [(2, 0, False), (3, 0, True), (3, 1, False), (4, 1, True), (5, 2, True), (6, 3, True), (7, 4, False)],
+)
+def test_a_rotation_is_asked_after_where_three_findings_go_and_at_most_half_stay(
+    count: int, left: int, asked: bool
+) -> None:
+    """Common practice, no source."""
+    plain, checks = _found(*["turns"] * count), ["turns"] * left
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(asking, "plan_of", lambda _: SimpleNamespace(findings=_problems(*checks)))
+        question, *rest = with_rotation_asked(plain).findings
+    assert (question.check == "rotation") == asked
+    if asked:
+        share = f"{count - left} of these {count}" if left else "all of these"
+        names = ", ".join(f"p{i}" for i in range(left, count))
+        assert question.wrong.endswith(f"{share} go (tried): {names}") and tuple(rest) == plain.findings
+
+
+PLACED = ("wrap", "clearance", "strand_gap", "rim_gap")
+"""Checks whose problems a wrong place makes."""
+
+
+@for_each(
+    ("count", "left", "told"),
+    [(1, (0,), ()), (2, (0,), (0,)), (2, (1,), ()), (3, (1,), (0,)), (3, (2,), ()), (6, (2,), (0,)), (6, (3,), ()),
+     (6, (), ()), (6, (2, 1, 1), (1, 2))],
+)  # fmt: skip
+def test_a_place_is_asked_after_where_two_problems_go_and_a_third_stays_at_most(
+    count: int, left: tuple[int, ...], told: tuple[int, ...]
+) -> None:
+    """Common practice, no source. Of several slips those that leave the fewest are told."""
+    plain = _found(*(PLACED * 2)[:count])
+    mends = [Mend(("pulleys", f"m{i}", "at"), "Is it? ", f"slip {i}", plain.route) for i in range(len(left))]
+    after = iter(left)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(asking, "mends_of", lambda *_, overlap: mends)
+        patch.setattr(asking, "findings_of", lambda *_: _problems(*(PLACED * 2)[: next(after)]))
+        patch.setattr(asking, "plan_on", lambda _: SimpleNamespace(count=lambda _: 0))
+        asked = [each for each in with_questions(plain).findings if each.asks_first]
+    assert [each.subject for each in asked] == [f"m{i}" for i in told[:1]]
+    assert all([f"slip {i}" in each.advice for i in range(len(left))] == [i in told for i in range(len(left))]
+               for each in asked)  # fmt: skip
+
+
+def test_what_a_wrong_place_makes_are_checks() -> None:
+    assert set(PLACED) < {check.name for check in CHECKS}

@@ -3,25 +3,30 @@
     python -m tests.mutation --learn
 
 As a plugin of pytest (`-p tests.mutation.learnt`) it listens to calls. What a fixture calls that serves many tests
-counts for each of them. Only green tests are kept. The answer stands in `.pytest_cache`, outside what git keeps.
+counts for each of them, and so does what was called for an answer that is remembered (`tests/remembered.py`, and
+whatever a test file keeps by `functools.cache`). Only green tests are kept. The answer stands in `.pytest_cache`,
+outside what git keeps.
 """
 
 from __future__ import annotations
 
+import functools
 import json
 import os
 import subprocess
 import sys
 import threading
 from collections import defaultdict
-from collections.abc import Generator
+from collections.abc import Callable, Generator, Hashable
 from pathlib import Path
 from types import CodeType, FrameType
 from typing import Any
 
 import pytest
 
+Trace = Callable[[FrameType, str, object], Any]
 ROOT = Path(__file__).resolve().parents[2]
+REMEMBERED = str(ROOT / "tests" / "remembered.py")
 PACKAGE = f"{ROOT / 'beltplan'}{os.sep}"
 MEMORY = ROOT / ".pytest_cache" / "tests_of_functions"
 """A folder: a file for each folder of tests, so that one can be learnt anew."""
@@ -44,14 +49,27 @@ class Listener:
     def __init__(self) -> None:
         self.called: set[CodeType] = set()
         self.of_fixture: dict[tuple[str, str], set[CodeType]] = defaultdict(set)
+        self.of_answer: dict[tuple[int, Hashable], set[CodeType]] = defaultdict(set)
         self.of_test: dict[str, set[CodeType]] = defaultdict(set)
         self.seconds: dict[str, float] = defaultdict(float)
         self.red: set[str] = set()
         sys.settrace(self.hear)
         threading.settrace(self.hear)
 
-    def hear(self, frame: FrameType, event: str, argument: object) -> None:
+    def hear(self, frame: FrameType, event: str, argument: object) -> Trace | None:
         self.called.add(frame.f_code)
+        if frame.f_code.co_filename != REMEMBERED or frame.f_code.co_name != "asked":
+            return None
+        before, self.called = self.called, set()
+
+        def answered(asked: FrameType, event: str, argument: object) -> Trace:
+            if event == "return":
+                own = self.of_answer[id(asked.f_locals["real"]), asked.f_locals.get("at")]
+                own |= self.called
+                self.called = before | own
+            return answered
+
+        return answered
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any) -> Generator[None, object, object]:
@@ -100,5 +118,15 @@ def function_of(code: CodeType) -> str:
     return f"{Path(code.co_filename).relative_to(ROOT).as_posix()}:{name}"
 
 
+def kept(given: Callable[..., Any]) -> Callable[..., Any]:
+    """`functools.cache`, that of a test file by what can be listened to."""
+    if not given.__module__.startswith("tests."):
+        return functools.lru_cache(maxsize=None)(given)
+    from tests.remembered import once
+
+    return once(given, lambda *places, **named: (places, *named.items()))
+
+
 def pytest_configure(config: pytest.Config) -> None:
+    setattr(functools, "cache", kept)  # noqa: B010
     config.pluginmanager.register(Listener(), "listener")

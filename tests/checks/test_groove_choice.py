@@ -90,7 +90,7 @@ def test_the_card_names_the_grooves_and_what_is_left(run: Runner, here: Path) ->
     """19 + 8.12 is 27.12, two pitches of 3.56 from the crankshaft's first groove at 20."""
     Path("drive.yaml").write_text(TEXT)
     told = " ".join(run("fit", "drive.yaml").out.split())
-    assert "LINE UP move far 7.1 mm (0.280 in) toward the engine" in told
+    assert "LINE UP move far 7.12 mm (0.280 in) toward the engine" in told
     assert (
         "GROOVES it lines up best in grooves 3 to 8 of crank, counted from the engine (`first_groove_used: 3`)" in told
     )

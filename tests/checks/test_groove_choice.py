@@ -99,4 +99,4 @@ def test_the_card_names_the_grooves_and_what_is_left(run: Runner, here: Path) ->
     told = " ".join(run("fit", "better.yaml").out.split())
     assert "nothing to move" in told and "GROOVES" not in told
     Path("off.yaml").write_text(TEXT.replace("8.12", "12.12"))
-    assert "then move only far 4.0 mm (0.157 in) toward the engine" in " ".join(run("fit", "off.yaml").out.split())
+    assert "then move only far 4.00 mm (0.157 in) toward the engine" in " ".join(run("fit", "off.yaml").out.split())

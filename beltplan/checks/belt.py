@@ -268,10 +268,11 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
     if least <= most:
         return []
     lacks, _, _ = against(least - most, 0.0)
+    off = route.layout.belt.tolerance_of(least)
     wrong = (
-        f"the {adjuster_word(route.circuit)}'s travel is {lacks} mm of belt too short, wear not counted: "
-        "whatever belt is bought may not go on, or not be tightened, for it may be "
-        f"{route.layout.belt.tolerance_of(least):.1f} mm off either way"
+        f"the {adjuster_word(route.circuit)}'s travel is {lacks} mm of belt too short, wear not counted. "
+        f"Belts are made up to {off:.1f} mm off either way: one bought may be too short to be fitted, "
+        "or too long to be tightened"
     )
     numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
     return [RESERVE.find("problem", "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)]
@@ -290,7 +291,7 @@ def _sources(route: Route) -> str:
 
 RESERVE = Check(
     "reserve",
-    "too little travel left for length tolerance, fitting or wear; a problem where no belt surely goes on and tightens",
+    "too little travel left for length tolerance, fitting or wear; a problem where none surely fits and tightens",
     reserve_findings,
 )
 

@@ -129,6 +129,6 @@ def _amperes(current: float) -> str:
 
 CURRENT = Check(
     "current",
-    "an alternator that gives less than is asked of it at some speed of the engine; a problem where at every speed",
+    "an alternator that gives less than is asked of it at some speed of the engine; a problem where at all of them",
     current_findings,
 )

@@ -223,7 +223,7 @@ def wanted_use(bound: Bound) -> float:
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
     can = point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted)
-    return "more wrap, or more tension" if can else "more tension, or less load: no wrap is enough"
+    return "more wrap, or more tension" if can else "more tension, or less load, for no wrap is enough"
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
@@ -431,7 +431,10 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
     instead = "more ribs and then more tension" if list(over) == ["the belt"] else "a smaller load"
     stands = f"{all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
-    slips = f"{all_of(dict.fromkeys(each.subject for each in more))} would slip with less tension"
+    # A span does not slip: it hangs slack, and the pulleys beside it slip then.
+    pulleys = dict.fromkeys(each.subject for each in more if each.check != SPAN_TENSION.name)
+    hang = dict.fromkeys(each.subject for each in more)
+    slips = f"{all_of(pulleys or hang)} would {'slip' if pulleys else 'hang slack'} with less tension"
     new = {each: f"{each.advice.replace('more tension', instead)}: {stands}" for each in more}
     new |= {each: f"{_WITHOUT_LESS.get(each.check, 'a smaller load or less wrap')}: {slips}" for each in less}
     return [replace(finding, advice=new.get(finding, finding.advice)) for finding in findings]

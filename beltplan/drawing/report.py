@@ -148,7 +148,7 @@ Form = Literal["dxf", "svg", "csv", "json"]
 FORM_WORDS: dict[Form, str] = {
     "dxf": "DXF, ASCII, release 12",
     "svg": "SVG",
-    "csv": "a table, one row a part, one an edge of an outline; y up, degrees counter-clockwise from x",
+    "csv": "a table, a row for each part and each edge of an outline; y up, degrees counter-clockwise from x",
     "json": "JSON, the numbers of the table with layers and caution",
 }
 DRAWN: tuple[Form, ...] = ("dxf", "svg")

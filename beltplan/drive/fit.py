@@ -298,12 +298,20 @@ def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -
     growth = f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
     ends = ((short, "short", "length tolerance and fitting"), (long, "long", growth))
     reasons = tuple(
-        f"{-reserve:.1f} mm too little travel to the {end} stop for {what}"
+        f"{_lack(-reserve)} mm too little travel to the {end} stop for {what}"
         for reserve, end, what in ends
         if reserve < 0.0
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
     return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)
+
+
+def _lack(mm: float) -> str:
+    """What is lacking never reads as zero."""
+    return f"{mm:.1f}" if mm >= _SHOWN_MM else f"{max(mm, _LEAST_SHOWN_MM):.1g}"
+
+
+_SHOWN_MM, _LEAST_SHOWN_MM = 0.05, 0.001
 
 
 def reserves(window: Window[_Number], line_mm: _Number | float, tolerance_mm: float) -> tuple[_Number, _Number]:

@@ -37,7 +37,7 @@ def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping
 
 def _acting(duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...]) -> tuple[str, ...]:
     duty.takes_name(name)
-    allowed = f"pulleys with a load: {', '.join(loaded) or 'there are none'}"
+    allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
     without = {each: f"{quoted(each)}, a pulley without a load" for each in every}
     return _names_in(duty, name, loaded, allowed, without, "NAME") or ()
 

@@ -29,7 +29,7 @@ belt:
 #  cord_below_back_mm: 1.1    # depth of the pulling cord under the belt's back
 #  tolerance_mm: 8            # length tolerance, either way
 #  mass_kg_per_m: 0.105       # of the whole belt
-#  stiffness_N: 168000        # of the whole belt: force for a stretch of 1
+#  stiffness_N: 168000        # of the whole belt: force that would double its length
 #  friction: {dry: 1.0, wet: 0.65, design: 0.44}    # factors on the ribs, all three optional
 #  loss_factor: 0.1           # what it damps as it is stretched and let go
 

@@ -21,6 +21,7 @@ from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
 from beltplan.measure.study import Measuring
+from beltplan.measure.values import listed
 
 _LEAST_MM = 0.01
 _DIGITS = 2
@@ -234,10 +235,10 @@ def _refuse_unsettled(found: Measuring) -> None:
     # A mark that is open keeps nothing else open: it is left out.
     marks, why = found.measured.marks, []
     if loose := [each.point for each in found.undetermined if each.point not in marks]:
-        why.append(f"no reading fixes {', '.join(loose)} yet")
+        why.append(f"no reading fixes {listed(loose)} yet")
     open_points = (point for mirror in found.mirrors for point in mirror.points)
     if points := dict.fromkeys(point for point in open_points if point not in marks):
-        why.append(f"{', '.join(points)} can lie in more than one place")
+        why.append(f"{listed(list(points))} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
     if found.factor > _MOST_ENLARGED:

@@ -95,6 +95,10 @@ def _place(centre: Centre) -> list[Cell]:
     return [name, *centre.at_mm, centre.sd_x_mm, centre.sd_y_mm, correlation, centre.widest_mm, along]
 
 
+_ALIKE = 3
+"""Digits of a share that tell two apart; of equal ones the suspects come first, as SUSPECT names them."""
+
+
 def _rows(found: Measuring) -> list[tuple[str, Checked]]:
     """Readings with their words: those left out, then those furthest off for what chance makes of them, unchecked last.
 
@@ -102,7 +106,13 @@ def _rows(found: Measuring) -> list[tuple[str, Checked]]:
     """
     rows: dict[object, tuple[str, Checked]] = {}
     shared: Counter[object] = Counter()
-    worst = sorted(found.checked, key=lambda each: (not each.left_out, 1.0 if each.share is None else -each.share))
+    suspects = [each.reading for each in found.errors.suspects]
+
+    def rank(each: Checked) -> tuple[bool, float, int]:
+        share = 1.0 if each.share is None else -round(each.share, _ALIKE)
+        return not each.left_out, share, suspects.index(each.reading) if each.reading in suspects else len(suspects)
+
+    worst = sorted(found.checked, key=rank)
     for each in worst:
         reading = each.reading
         if reading.image is None or not reading.is_of_rim or each.left_out:

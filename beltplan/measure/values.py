@@ -41,7 +41,7 @@ def unit_of(reading: Reading) -> Unit:
 
 def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
     """A length on an image, in mm as well."""
-    return f"{off_px:.1f} mm" if image.unit == "mm" else f"{off_px:.1f} px ({off_px * mm_per_px:.1f} mm)"
+    return f"{off_px:.1f} mm" if image.unit == "mm" else f"{off_px:.1f} px ({off_px * mm_per_px:.2f} mm)"
 
 
 def quantity(value: float, unit: Unit, units: Units, signed: bool = True) -> str:

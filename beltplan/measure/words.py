@@ -56,7 +56,8 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 def _found_words(found: Measuring) -> str:
     marks, points = len(found.measured.marks), [centre for centre in found.centres if not centre.mark]
     held = [centre for centre in points if not centre.is_undetermined]
-    words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
+    every = "both" if len(points) == 2 else f"all {len(points)}"
+    words = f"{every if len(held) == len(points) else f'{len(held)} of {len(points)}'} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
     most, name = max(((centre.widest_mm, centre.name) for centre in held), default=(0.0, ""))
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
@@ -83,7 +84,7 @@ def _standing(found: Measuring) -> str:
         "a misread reading": bool(found.errors.gross_errors) and found.errors.cause is None,
         "readings that contradict each other": not found.errors.fits,
         "positions over which no belt can run": bool(found.clashes),
-        "what is not fixed by any reading": bool(found.undetermined),
+        "points not fixed by any reading": bool(found.undetermined),
         "a mirror solution": bool(found.mirrors),
         "where points are seen": found.unseen,
         "a picture": any(trust.trusted is False for trust in found.images),
@@ -101,7 +102,7 @@ def _checked_words(found: Measuring) -> str:
         words += ", but the readings contradict each other"
     else:
         but = f" but the {'' if misread == 1 else f'{misread} '}misread one{'s' if misread > 1 else ''}"
-        words += f"; all{but if misread else ''} agree"
+        words += f"; all{but} agree" if misread else ", and it agrees" if n == 1 else "; all agree"
     bare = [
         each.reading.words
         for each in found.checked
@@ -223,7 +224,7 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
     if trust.image.given and not trust.trusted:
         if trust.trusted is None:
-            return f"{name}: taken as given, nothing checks it; measure between two of its places"
+            return f"{name}: taken as given; to check it, measure between two of its places"
         return f"{name}: off by {off}, with {stated}; measure it again, and pick its places again"
     doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))

@@ -45,8 +45,8 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 def _notes(plan: Plan) -> list[Block]:
     """How many wait for the full report, and what the first of those is that miss their whole limit."""
     notes = [each for each in plan.findings if each.severity == "note"]
-    grave = next((f", {CALLED[each.check]} among them" for each in notes if each.misses_all), "")
-    return [f"  note     {len(notes)} more, with --full{grave}"] if notes else []
+    grave = next((f", among them: {CALLED[each.check]}" for each in notes if each.misses_all), "")
+    return [f"  note     {len(notes)} more with --full{grave}"] if notes else []
 
 
 def headline(plan: Plan) -> str:
@@ -90,7 +90,9 @@ def _belt(route: Route) -> str:
     if none_can_be_put_on(route):
         return f"none: it could not be put on; the nearest is {size}"
     but = (
-        "" if route.judged.judged == "good" else f", but {' and '.join(route.judged.reasons) or 'without full reserve'}"
+        ""
+        if route.judged.judged == "good"
+        else f", but {', and '.join(route.judged.reasons) or 'without full reserve'}"
     )
     return f"{size}{but}"
 
@@ -122,11 +124,15 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
         "cw" if row.turns == "clockwise" else "ccw",
         row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(belt),
         *(row.at_mm if full else ()),
-        f"{row.wrap_deg:.1f}{' !' if row.name in short else '  '}",
+        f"{_wrap_words(row)}{' !' if row.name in short else '  '}",
         None if row.minimum_deg is None else f"{row.minimum_deg:.0f}",
         f"{row.ratio:.2f}",
         *(None if (rpm := row.rpm[name]) is None else f"{rpm:.0f}" for name in _speeds(plan, full)),
     ]
+
+
+def _wrap_words(row: OnBelt) -> str:
+    return f"{row.wrap_deg:.1f}" if row.minimum_deg is None else against(row.wrap_deg, row.minimum_deg, 1)[0]
 
 
 # One line each of what else decides.

@@ -192,12 +192,17 @@ def _spans(plan: Plan) -> list[Block]:
     rows = [
         (
             *(f"{span.start} to {span.end}", span.length_mm),
-            *((None if span.hertz is None else f"{span.hertz:.0f}", span.low_N, span.high_N) if known else ()),
+            *((None if span.hertz is None else f"{span.hertz:.0f}", _lowest(span.low_N), span.high_N) if known else ()),
         )
         for span in plan.spans
     ]
     table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
     return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
+
+
+def _lowest(tension_N: float | None) -> Cell:
+    """A belt cannot push: below nothing a span hangs slack."""
+    return "slack" if tension_N is not None and tension_N < 0.0 else tension_N
 
 
 # Tension: what to set, or what the spring gives.
@@ -334,7 +339,7 @@ def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
 
 def _cure_words(cure: TensionCure) -> str:
     if cure.preload_factor is None or cure.times is None:
-        return f"{cure.condition}: no tension brings it to {WANTED_USE:g}: more wrap"
+        return f"{cure.condition}: no {cure.holds} brings it to {WANTED_USE:g}: more wrap, or the adjuster elsewhere"
     done = f"would bring it to {WANTED_USE:g}{': a shorter belt' if cure.holds == 'belt tension' else ''}"
     if cure.at is None or cure.rate is None:
         wanted = cure.preload_factor * cure.now

@@ -10,7 +10,7 @@ from functools import partial
 from typing import Literal
 
 from beltplan.checks.comparison import RULE, Column, Comparison
-from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
@@ -95,7 +95,8 @@ def unjudged_words(comparison: Comparison) -> str:
     blind = [column.name for column in judged if column.judged is not None and column.judged.wet is None]
     if not blind or len(blind) == len(judged):
         return ""
-    return f"Slip is not judged for {', '.join(blind)}, so its rank leaves slip out: give loads and speeds to be fair."
+    ranks = "its rank leaves" if len(blind) == 1 else "their ranks leave"
+    return f"Slip is not judged for {all_of(blind)}, so {ranks} slip out: give loads and speeds to be fair."
 
 
 def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...]:

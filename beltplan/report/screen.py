@@ -205,7 +205,10 @@ def _in_partner(value: float) -> str:
 
 def _inches(number: str) -> str:
     plain = number.lstrip("+-±")
-    sign, inches = number.removesuffix(plain), length_text(_value(plain), len(plain.partition(".")[2]), "in")
+    value, decimals = _value(plain), len(plain.partition(".")[2])
+    sign, inches = number.removesuffix(plain), length_text(value, decimals, "in")
+    if value and not float(inches):  # what is not zero in mm does not read as zero in inches
+        inches = length_text(value, decimals + 1, "in")
     return inches if sign == "-" and not float(inches) else sign + inches
 
 

@@ -72,11 +72,13 @@ def letters(number: int) -> str:
     return ascii_uppercase[number % 26] * (1 + number // 26)
 
 
-# A number is never torn from its unit at the end of a line, nor whole inches from their fraction.
+# A number is never torn from its unit at the end of a line, nor whole inches from their fraction, nor a command in two.
 
 KEPT = "\N{NO-BREAK SPACE}"
 """Before a unit: a line is not broken there, and a length stays in that unit."""
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf|A|V|K|bar|\d+/\d+)\b|%)")
+_NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf|A|V|K|bar|\d+/\d+)\b|%)|(?<=`beltplan) "
+)
 
 
 def unbroken(text: str) -> str:

@@ -128,10 +128,11 @@ def impossible(layout: Layout) -> tuple[PathFault, ...]:
 
 
 def _why_no_side(layout: Layout, pulley: Pulley) -> tuple[str, str]:
-    must = f"a pulley that must turn {pulley.turns}, so on the belt's back" if pulley.turns else "a pulley on the back"
+    must = f"{pulley.name} must turn {pulley.turns}, so it" if pulley.turns else pulley.name
+    must += " runs on the belt's back"
     if pulley.grooves is not None:
-        return f"{must}, with {pulley.grooves} grooves", "a smooth face on the belt's back, or another turning"
-    return f"{must}, of unknown height", "back_over_rim_mm of the belt, measured"
+        return f"{must}, but has {pulley.grooves} grooves", "a smooth face there, or another `turns`"
+    return f"{must}, whose height is not known", "`back_over_rim_mm` of the belt, measured"
 
 
 # Every closed route over a field of stations, grown pulley by pulley, a whole batch at once.

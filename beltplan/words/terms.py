@@ -75,7 +75,7 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     ),
     "tired": (
         "Of a spring: so weak that the belt has less tension than a sound spring of these data could leave it. `fit` "
-        "tells the tension below which it is.",
+        "tells below which tension it is tired.",
     ),
     "take-up": ("Belt that an adjuster takes up for its movement, as a share of the best that this movement could.",),
     "hub, hub load": (

@@ -136,10 +136,10 @@ def _bound_told(who: str, key: str, bound: Bound) -> Told:
         return f"{who}: default: {bound.limit:g} {bound.unit}, {THRESHOLDS[key]}", bound.source
     caution, source = "within a tenth of it", bound.source
     if bound.only_caution:
-        caution = "beyond it, never a problem"
+        caution = f"{'under' if bound.kind == 'lower' else 'over'} it, never a problem"
     elif bound.caution is not None:
         caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
-        source += f"; caution: {bound.caution_source}" if bound.caution_source else ""
+        source += f"; caution: {bound.caution_source}" if bound.caution_source not in (None, bound.source) else ""
     return f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}", source
 
 
@@ -171,7 +171,7 @@ _NUMBERS = {
     "inside_below_mm": "inside length under datum length, mm",
     "outside_above_mm": "outside length over datum length, mm",
     "mass_kg_per_m": "mass, kg/m a rib or V-belt",
-    "stiffness_N": "force for a stretch of 1, N a rib or V-belt",
+    "stiffness_N": "force that would stretch it to twice its length, N a rib or V-belt",
     "groove_angle_deg": "angle of the groove, deg",
     "measuring_force_N": "tension of a span at which the length is measured, N a rib or V-belt",
     "hand_set_N": "tension of a span that is set by hand, run in, N a rib or V-belt",

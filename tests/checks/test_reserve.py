@@ -75,7 +75,7 @@ def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
     (finding,) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
     assert finding.severity == "problem" and finding.value == pytest.approx(-(10.0 + FITTING - 8.0))
     assert f"travel is {10.0 + FITTING - 8.0:.1f} mm of belt too short, wear not counted" in finding.message
-    assert "may be 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
+    assert "up to 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
 
 
 def test_a_slide_too_short_by_a_hair_is_never_0_0_mm_too_short() -> None:

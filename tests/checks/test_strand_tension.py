@@ -266,3 +266,13 @@ def test_names_of_three_that_slip_are_said_with_one_and() -> None:
     assert with_agreeing_advice([*slips, over])[-1].advice.endswith(
         ": crank, pump and fan would slip with less tension"
     )
+
+
+def test_a_span_does_not_slip() -> None:
+    """It hangs slack; where pulleys slip beside it they alone are named."""
+    slips = SLIP.find("problem", "crank", "slips", "more wrap, or more tension")
+    slack = SPAN_TENSION.find("problem", "crank to fan", "hangs slack", "more tension, or the tensioner elsewhere")
+    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", "less tension")
+    assert with_agreeing_advice([slips, slack, over])[-1].advice.endswith(": crank would slip with less tension")
+    alone = with_agreeing_advice([slack, over])[-1].advice
+    assert alone.endswith(": crank to fan would hang slack with less tension")

@@ -63,7 +63,7 @@ def test_those_there_are_stand_in_the_fault(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, LOADED + "duty: {a: [crank]}\n")
     assert fault.allowed == "pulleys with a load: pump, idler"
     (fault,) = faults_of(tmp_path, PLAIN + "duty: {a: [pump]}\n")
-    assert fault.allowed == "pulleys with a load: there are none"
+    assert fault.allowed == "no name, as no pulley has a `load`"
 
 
 def test_each_on_its_line(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def test_ten_mm_too_little() -> None:
 
 def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
     (words,) = told("pick wrong", "MISREAD")
-    assert words.startswith("idler on front photo (line 30): 31.0 px (9.7 mm) off")
+    assert words.startswith("idler on front photo (line 30): 31.0 px (9.68 mm) off")
 
 
 def test_suspects_are_all_told_and_nothing_left_out() -> None:
@@ -211,4 +211,4 @@ def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:
     assert said[0][1].endswith("Nothing stands against it")
     pictures = [words for lead, words in said if lead == "PICTURE"]
     assert pictures[0].startswith("front: can be trusted")
-    assert pictures[-1] == "skew, known: taken as given, nothing checks it; measure between two of its places"
+    assert pictures[-1] == "skew, known: taken as given; to check it, measure between two of its places"

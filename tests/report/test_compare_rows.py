@@ -142,4 +142,4 @@ def test_verdicts_are_those_of_the_report() -> None:
 
 def test_a_word_of_warning_where_slip_is_known_of_some_only() -> None:
     assert unjudged_words(made("workboat")) == "" == unjudged_words(compare([("a", two()), ("b", two())]))
-    assert "no load" in unjudged_words(made("slack")) and "slip" in unjudged_words(made("slack"))
+    assert "no load, so its rank leaves slip out" in unjudged_words(made("slack"))

@@ -51,6 +51,10 @@ def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(w
         ("at x 115, y 91 mm", "at x 4.53, y 3.58 in"),
         ("1,003.3 mm", "39.50 in"),
         ("0.254 mm", "0.0100 in"),
+        # What is not zero in mm does not read as zero in inches.
+        ("overlap by 0.1 mm", "overlap by 0.004 in"),
+        ("0.01 mm of belt a degree", "0.0004 in of belt a degree"),
+        ("0.0 mm of free span", "0.00 in of free span"),
         ("2039.4 to 2064.4 mm (80.29 to 81.28 in)", "2039.4 to 2064.4 mm (80.29 to 81.28 in)"),
         ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
         ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 2.56 in (65 mm) at x 0.39, y 0.79 in"),
@@ -122,6 +126,12 @@ def test_words_in_the_last_column_go_on_below() -> None:
     assert shown(Report((table,)), Screen(24)).splitlines() == [
         "mode  what moves", "   1  crank and fan", "      against pump", "   2  fan",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("blanks", range(40))
+def test_a_command_is_not_broken_in_two(blanks: int) -> None:
+    text = shown(Report((Paragraph("a " * blanks + "no belt fits: `beltplan check` tells more"),)), Screen(72))
+    assert "`beltplan check`" in text
 
 
 def test_a_severity_is_coloured_on_a_terminal_only_and_keeps_its_word(monkeypatch: pytest.MonkeyPatch) -> None:

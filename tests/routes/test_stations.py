@@ -54,7 +54,7 @@ def test_a_pulley_without_a_side_is_told_with_the_reason() -> None:
         unknown, pulleys={**unknown.pulleys, "far": replace(unknown.pulleys["far"], turns="counterclockwise")}
     )
     (fault,) = impossible(turning)
-    assert "unknown height" in fault.got
+    assert "whose height is not known" in fault.got
     assert impossible(two()) == ()
 
 

@@ -27,6 +27,8 @@ def test_a_word_is_told_with_meaning_default_unit_and_source(run: Runner) -> Non
     ran = run("words", "min_take_up_percent")
     assert (ran.code, ran.err) == (0, "")
     assert "default: minimum 20 % of best; caution under 40 (a)" in ran.out and "\n(a) derived: " in ran.out
+    assert "default: minimum 10 mm; caution under it, never a problem" in run("words", "min_likely_diameter_mm").out
+    assert "(a) common practice, no source\n" in run("words", "max_misalignment_smooth_deg").out
     assert "default: clockwise" in run("words", "rotation").out
     assert "must be given" in run("words", "pulleys.crank.role").out
     assert run("words", "grip", "used") == run("words", "grip used")

@@ -72,12 +72,12 @@ def _needed(study: Tolerance) -> Block:
 
 def _bought(study: Tolerance) -> Block:
     def draw(axes: Any) -> None:
-        low, high = _length_range(study, [belt.line_mm for belt in study.foremost])
+        low, high = _length_range(study, [belt.line_mm for belt in study.foremost()])
         axes.set_xlim(low, high)
         axes.set_ylim(0.0, 1.03)
         axes.set_yticks([0.0, 0.5, 1.0], ["0 %", "50 %", "100 %"])
         _zones(study, axes, low, high)
-        if not study.foremost:
+        if not study.foremost():
             asked = study.route.to_ask_for_mm is not None
             words = unlisted_words(study.route.layout.belt.profile) if asked else "no belt on the list has a chance"
             axes.text(0.5, 0.45, words, ha="center", transform=axes.transAxes)
@@ -111,11 +111,11 @@ def _zones(study: Tolerance, axes: Any, low: float, high: float) -> None:
 
 def _chance_bars(study: Tolerance, axes: Any, across: float) -> None:
     """Light: it can be fitted at all; dark: with full reserve. The belt to buy, or the nearest, is bold."""
-    lengths = [belt.line_mm for belt in study.foremost]
+    lengths = [belt.line_mm for belt in study.foremost()]
     width = min([_WIDEST_BAR * across, *(0.7 * (b - a) for a, b in pairwise(lengths))])
     for chances, colour, gid in (
-        ([belt.inside for belt in study.foremost], pens.BELT_BACK, "inside"),
-        ([belt.with_reserve or 0.0 for belt in study.foremost], pens.BELT_RIBS, "with reserve"),
+        ([belt.inside for belt in study.foremost()], pens.BELT_BACK, "inside"),
+        ([belt.with_reserve or 0.0 for belt in study.foremost()], pens.BELT_RIBS, "with reserve"),
     ):
         bars = axes.bar(lengths, chances, width, color=colour, edgecolor=pens.BELT_RIBS, linewidth=0.7, zorder=2)
         for bar in bars:
@@ -135,7 +135,7 @@ def _labelled(study: Tolerance, across: float) -> list[BeltChance]:
     """The belts that there is room to label, the one to buy, or the nearest, before the others."""
     kept: list[tuple[float, float, BeltChance]] = []
     per_pt = across / (INSIDE_PT - _ROOM[0] - _ROOM[2])
-    for belt in sorted(study.foremost, key=lambda belt: (belt != study.nearest, belt != study.chosen, -belt.inside)):
+    for belt in sorted(study.foremost(), key=lambda belt: (belt != study.nearest, belt != study.chosen, -belt.inside)):
         half = per_pt * (0.5 * max(text_width_pt(text, _SMALL_PT, True) for text in _words(study, belt)) + 3.0)
         low, high = belt.line_mm - half, belt.line_mm + half
         if all(high <= start or low >= end for start, end, _ in kept):
@@ -209,7 +209,7 @@ def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
         *_headed("Belts that can be bought", _bought_words(study)),
         Gap(4.0),
         _bought(study),
-        *([Gap(14.0)] if study.foremost else []),
+        *([Gap(14.0)] if study.foremost() else []),
         *_wrap_blocks(study),
         *_share_blocks(study),
         Rule(),

@@ -15,7 +15,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, head_of, json_text
+from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
 from beltplan.tolerance.study import (
     BUYING,
@@ -166,7 +166,7 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with full reserve")),
         *(Column("reserve 19 of 20 keep,", drop=1, decimals_mm=1), Column("", left=True)),
     )
-    shown = study.foremost_of(None if full else _SHORT)
+    shown = study.foremost() if full else study.foremost(_SHORT)
     rows = [
         (
             *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
@@ -273,16 +273,17 @@ def _belt_words(study: Tolerance) -> str:
 # The tolerance study as JSON.
 
 _Object = dict[str, Any]
+_ENDS = ("shortest", "longest", "fitting")
+"""What is told of the windows."""
 
 
 def tolerance_json(study: Tolerance) -> str:
-    """The study as one JSON object in plain ASCII, every number finite; what is unknown is null."""
-    return json_text(tolerance_object(study))
+    """The study as one JSON object in plain ASCII, every number finite; what is unknown is null.
 
-
-def tolerance_object(study: Tolerance) -> _Object:
-    """The study as plain values; mm, deg, chances and shares from 0 to 1."""
-    return {
+    mm, deg, chances and shares from 0 to 1.
+    """
+    first, windows = study.first, study.windows
+    told = {
         **head_of(study.route.layout),
         "draws": study.draws,
         "seed": study.seed,
@@ -290,19 +291,22 @@ def tolerance_object(study: Tolerance) -> _Object:
         "nearest": None if study.nearest is None else study.nearest.designation,
         "chosen": None if study.chosen is None else study.chosen.designation,
         "length_line": study.route.layout.belt.profile.line_name,
-        "ask_for_mm": None if study.route.to_ask_for_mm is None else list(study.route.to_ask_for_mm),
+        "ask_for_mm": study.route.to_ask_for_mm,
         "measure_again": None if study.measure_again is None else study.measure_again.words,
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
-        "window": _window(study),
+        "window": windows and {f"{name}_mm": _spread(getattr(windows, name)) for name in _ENDS},
         "no_path": study.no_path,
         "length_turns_back": study.turns_back,
         "travel_cut_short": study.cut,
         "belts": [_belt(belt) for belt in study.belts],
         "wraps": [_wrap(wrap) for wrap in study.wraps],
-        "measurements": _measurements_json(study),
+        "measurements": [_measurement(row.measurement, row) for row in first.contributions]
+        if first is not None
+        else [_measurement(each) for each in study.measurements],
         "caution": SAFETY,
     }
+    return json_text(told)
 
 
 def _uncertainty(study: Tolerance) -> _Object:
@@ -323,22 +327,12 @@ def _needed(study: Tolerance) -> _Object:
         "first_order_deviation_mm": None if study.first is None else study.first.deviation_mm,
         "drawn_mean_mm": float(drawn.mean()) if drawn.size else None,
         "drawn_deviation_mm": float(drawn.std()) if drawn.size else None,
-        "drawn_95_percent_mm": list(band(drawn)) if drawn.size else None,
-    }
-
-
-def _window(study: Tolerance) -> _Object | None:
-    if study.windows is None:
-        return None
-    return {
-        "shortest_mm": _spread(study.windows.shortest),
-        "longest_mm": _spread(study.windows.longest),
-        "fitting_mm": _spread(study.windows.fitting),
+        "drawn_95_percent_mm": study.needed_band_mm,
     }
 
 
 def _spread(values: Floats) -> _Object:
-    return {"mean": float(np.mean(values)), "deviation": float(np.std(values)), "95_percent": list(band(values))}
+    return {"mean": float(np.mean(values)), "deviation": float(np.std(values)), "95_percent": band(values)}
 
 
 def _belt(belt: BeltChance) -> _Object:
@@ -355,25 +349,17 @@ def _wrap(wrap: WrapSpread) -> _Object:
     return {
         "name": wrap.pulley,
         "least_deg": wrap.minimum_deg,
-        "mean_deg": wrap.mean_deg,
-        "deviation_deg": wrap.deviation_deg,
-        "95_percent_deg": list(wrap.band_deg),
+        **fields_of(wrap, "mean_deg", "deviation_deg"),
+        "95_percent_deg": wrap.band_deg,
         "chance_under_least": wrap.under,
     }
-
-
-def _measurements_json(study: Tolerance) -> list[_Object]:
-    if study.first is None:
-        return [_measurement(measurement) for measurement in study.measurements]
-    return [_measurement(row.measurement, row) for row in study.first.contributions]
 
 
 def _measurement(measurement: Measurement, row: Contribution | None = None) -> _Object:
     return {
         "pulley": measurement.pulley,
         "measurement": measurement.part,
-        "deviation": measurement.deviation,
-        "unit": measurement.unit,
+        **fields_of(measurement, "deviation", "unit"),
         "distribution": measurement.spread,
         "length_mm_per_unit": None if row is None else row.mm_per_unit,
         "length_deviation_mm": None if row is None else row.deviation_mm,

@@ -26,10 +26,7 @@ from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
 from beltplan.geometry.loops import length_by_centre, length_by_radius
 from beltplan.geometry.vectors import Bools, Floats, dot, from_angle, left_normal
-from beltplan.tolerance.draws import drawn_circuits
-from beltplan.tolerance.measurements import Measurement, Part, measurements_of
-
-_Slopes = dict[Part, float]
+from beltplan.tolerance.measurements import Measurement, Part, drawn_circuits, measurements_of
 
 
 @dataclass(frozen=True)
@@ -66,52 +63,35 @@ def first_order(route: Route, measurements: tuple[Measurement, ...]) -> _FirstOr
     """
     if route.needed_mm is None:
         return None
-    slopes = length_by_measurement(route, measurements)
-    parts = slopes * np.array([measurement.deviation for measurement in measurements])
+    adjuster = route.circuit.adjuster
+    loop = route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal)
+    own = zip(route.pulleys, length_by_centre(loop), length_by_radius(loop).tolist(), strict=True)
+    by_part = [_slopes(pulley.adjuster, by_centre, by_radius) for pulley, by_centre, by_radius in own]
+    slopes = np.array([by_part[each.index].get(each.part, 0.0) for each in measurements])
+    parts = slopes * np.array([each.deviation for each in measurements])
     variance = float(np.sum(parts**2))
     shares = [None if variance == 0.0 else float(part**2) / variance for part in parts]
     rows = [Contribution(*row) for row in zip(measurements, slopes.tolist(), shares, strict=True)]
     return _FirstOrder(float(np.sqrt(variance)), tuple(sorted(rows, key=lambda row: -row.deviation_mm)))
 
 
-def length_by_measurement(route: Route, measurements: tuple[Measurement, ...]) -> Floats:
-    """Change of the path length at the design setting with each measurement, (m) mm per mm or per deg."""
-    adjuster = route.circuit.adjuster
-    loop = route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal)
-    by_centre, by_radius = length_by_centre(loop), length_by_radius(loop)
-    slopes = [_slopes(route, i, by_centre[i], float(by_radius[i])) for i in range(len(route.pulleys))]
-    return np.array([slopes[measurement.index].get(measurement.part, 0.0) for measurement in measurements])
-
-
-def _slopes(route: Route, index: int, by_centre: Floats, by_radius: float) -> _Slopes:
-    adjuster = route.pulleys[index].adjuster
+def _slopes(adjuster: Arm | Slide | None, by_centre: Floats, by_radius: float) -> dict[Part, float]:
+    """Change of the path length with each part of a pulley, mm per mm or per deg."""
+    x, y = by_centre.tolist()
     # The rim's height over the line is taken off the reading.
-    found: _Slopes = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
-    if isinstance(adjuster, Arm):
-        return found | _arm_slopes(adjuster, by_centre)
+    found: dict[Part, float] = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
     if isinstance(adjuster, Slide):
-        return found | _slide_slopes(adjuster, by_centre)
-    return found | {"x": float(by_centre[0]), "y": float(by_centre[1])}
-
-
-def _arm_slopes(arm: Arm, by_centre: Floats) -> _Slopes:
-    out = from_angle(np.asarray(arm.nominal))
-    by_degree = float(np.radians(arm.length_mm * dot(by_centre, left_normal(out))))
-    found: _Slopes = {
-        "pivot x": float(by_centre[0]),
-        "pivot y": float(by_centre[1]),
-        "arm length": float(dot(by_centre, out)),
-    }
-    if arm.at_rad is not None:
+        share = adjuster.nominal / adjuster.length_mm
+        return found | {"from x": (1.0 - share) * x, "from y": (1.0 - share) * y, "to x": share * x, "to y": share * y}
+    if adjuster is None:
+        return found | {"x": x, "y": y}
+    out = from_angle(np.asarray(adjuster.nominal))
+    by_degree = float(np.radians(adjuster.length_mm * dot(by_centre, left_normal(out))))
+    found |= {"pivot x": x, "pivot y": y, "arm length": float(dot(by_centre, out))}
+    if adjuster.at_rad is not None:
         return found | {"design angle": by_degree}
     # The middle of the travel moves half as far as either stop.
     return found | {"first stop": 0.5 * by_degree, "second stop": 0.5 * by_degree}
-
-
-def _slide_slopes(slide: Slide, by_centre: Floats) -> _Slopes:
-    share = slide.nominal / slide.length_mm
-    x, y = float(by_centre[0]), float(by_centre[1])
-    return {"from x": (1.0 - share) * x, "from y": (1.0 - share) * y, "to x": share * x, "to y": share * y}
 
 
 # The chance of every stock belt on the drawn layouts.
@@ -179,47 +159,59 @@ def percent(chance: float) -> str:
     return f"{100.0 * chance:.{0 if chance in (0.0, 1.0) else 1}f} %"
 
 
-def _chances_in_window(layout: Layout, window: Window[Floats], place: Floats, draws: int) -> tuple[BeltChance, ...]:
-    """Every stock belt that may fit, shortest first, against the window of each draw.
+def _chances(
+    layout: Layout, window: Window[Floats] | None, path_mm: Floats, place: Floats, draws: int
+) -> tuple[BeltChance, ...]:
+    """Every stock belt that may fit, shortest first, against what each draw needs: its window, else its path.
 
-    place: (d) in -1 to 1, where the belt lies in its length tolerance. It goes on where `check` would not say that it
-    cannot be put on or tightened. The rule of reserves is that of a good belt, with the drawn length in the place of
-    the tolerance: L - fitting >= short end, L + growth L <= long end.
+    place: (d) in -1 to 1, where the belt lies in its length tolerance.
     """
-    found, (least, most) = [], ends_put_on(window)
-    for belt in _stock(layout, float(window.shortest.min()), float(window.longest.max())):
-        length = _drawn_lengths(belt, place)
-        inside = (length >= least) & (length <= most)
-        found.append(_chance(belt, inside, np.minimum(*reserves(window, length, 0.0)), draws))
-    return _worth_telling(layout, found)
-
-
-def _chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int) -> tuple[BeltChance, ...]:
-    """Every stock belt that a drive without adjuster may take, shortest first, against the path of each draw.
-
-    place: (d) in -1 to 1, where the belt lies in its length tolerance. The path must lie in the stretch band of the
-    drawn belt; one that does not stretch goes on where its tolerance band holds the path, as `check` has it.
-    """
+    if not place.size:
+        return ()
+    lengths = (path_mm,) if window is None else (window.shortest, window.longest)
     found = []
-    for belt in _stock(layout, float(path_mm.min()), float(path_mm.max())):
-        least, most = taken_on_fixed(belt)
-        # A belt that stretches does so from its drawn length; one that does not is only known by its band.
-        drawn = 1.0 if belt.stretch_fit is None else _drawn_lengths(belt, place) / line_length_mm(belt)
-        spare = np.minimum(path_mm - least * drawn, most * drawn - path_mm)
-        found.append(_chance(belt, spare >= 0.0, spare, draws, belt.stretch_fit is not None))
-    return _worth_telling(layout, found)
+    for belt in _stock(layout, float(lengths[0].min()), float(lengths[-1].max())):
+        inside, spare = _on_fixed(belt, path_mm, place) if window is None else _in_window(belt, window, place)
+        wears = window is not None or belt.stretch_fit is not None
+        chance, reserve = float(inside.sum()) / draws, float(np.percentile(spare, _RESERVE_PERCENT))
+        kept = float((inside & (spare >= 0.0)).sum()) / draws if wears else None
+        if chance > 0.0 or belt == layout.belt:
+            found.append(BeltChance(belt, line_length_mm(belt), chance, kept, reserve))
+    return tuple(sorted(found, key=lambda each: each.line_mm))
+
+
+def _in_window(belt: Belt, window: Window[Floats], place: Floats) -> tuple[Bools, Floats]:
+    """Whether a belt goes on in each draw, and what is spare, mm.
+
+    It goes on where `check` would not say that it cannot be put on or tightened. The rule of reserves is that of a good
+    belt, with the drawn length in the place of the tolerance: L - fitting >= short end, L + growth L <= long end.
+    """
+    length, (least, most) = _drawn_lengths(belt, place), ends_put_on(window)
+    return (length >= least) & (length <= most), np.minimum(*reserves(window, length, 0.0))
+
+
+def _on_fixed(belt: Belt, path_mm: Floats, place: Floats) -> tuple[Bools, Floats]:
+    """The same without adjuster: the path must lie in the stretch band of the drawn belt.
+
+    One that does not stretch goes on where its tolerance band holds the path, as `check` has it.
+    """
+    least, most = taken_on_fixed(belt)
+    # A belt that stretches does so from its drawn length; one that does not is only known by its band.
+    drawn = 1.0 if belt.stretch_fit is None else _drawn_lengths(belt, place) / line_length_mm(belt)
+    spare = np.minimum(path_mm - least * drawn, most * drawn - path_mm)
+    return spare >= 0.0, spare
+
+
+def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
+    """Length of a belt in each draw, (d) mm along the followed line; place: (d) in -1 to 1, in its tolerance."""
+    line = line_length_mm(belt)
+    return np.asarray(line + belt.tolerance_of(line) * place)
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
     """The belt of the highest rank, whether it is worth buying or not; None without a chance."""
     possible = [chance for chance in chances if chance.inside > 0.0]
     return max(possible, key=lambda chance: chance.rank, default=None)
-
-
-def _chance(belt: Belt, inside: Bools, spare: Floats, draws: int, wears: bool = True) -> BeltChance:
-    reserve = float(np.percentile(spare, _RESERVE_PERCENT))
-    kept = float((inside & (spare >= 0.0)).sum()) / draws if wears else None
-    return BeltChance(belt, line_length_mm(belt), float(inside.sum()) / draws, kept, reserve)
 
 
 def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
@@ -230,11 +222,6 @@ def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
     near = stock_of(layout, least_mm / stretch - off, most_mm + off)
     named = () if belt.length_mm is None or belt in near else (belt,)
     return (*near, *named)
-
-
-def _worth_telling(layout: Layout, chances: list[BeltChance]) -> tuple[BeltChance, ...]:
-    kept = [chance for chance in chances if chance.inside > 0.0 or chance.belt == layout.belt]
-    return tuple(sorted(kept, key=lambda chance: chance.line_mm))
 
 
 # What the errors of measuring and the belt's own tolerance do to a layout: spreads and chances.
@@ -326,34 +313,26 @@ class Tolerance:
     @property
     def chosen(self) -> BeltChance | None:
         """The belt that the layout names, or that is chosen for the layout as given."""
-        if self.route.layout.belt.length_mm is not None:
-            return self._of(self.route.layout.belt)
-        return None if self.route.judged is None else self._of(self.route.judged.belt)
+        judged, named = self.route.judged, self.route.layout.belt
+        belt = named if named.length_mm is not None else None if judged is None else judged.belt
+        return next((chance for chance in self.belts if chance.belt == belt), None)
 
     def called(self, belt: BeltChance) -> tuple[str, ...]:
         """What stands beside the nearest belt: a problem may yet change the length."""
         told = "nearest" if self.best is None else "as it stands" if self.plan.count("problem") else "buy"
         return (told,) if belt == self.nearest else ()
 
-    @property
-    def foremost(self) -> tuple[BeltChance, ...]:
+    def foremost(self, count: int = _MOST_BELTS) -> tuple[BeltChance, ...]:
         """The belts worth showing, shortest first: the nearest, the chosen one, and those of the highest chance."""
-        return self.foremost_of(None)
-
-    def foremost_of(self, count: int | None) -> tuple[BeltChance, ...]:
-        """The same, so many at most."""
         wanted = sorted(
             self.belts, key=lambda belt: (belt != self.nearest, belt != self.chosen, [-part for part in belt.rank])
         )
-        return tuple(sorted(wanted[: count or _MOST_BELTS], key=lambda belt: belt.line_mm))
+        return tuple(sorted(wanted[:count], key=lambda belt: belt.line_mm))
 
     @property
     def needed_band_mm(self) -> tuple[float, float] | None:
         """What 19 of 20 needed lengths lie between."""
         return band(self.needed_mm) if self.needed_mm.size else None
-
-    def _of(self, belt: Belt) -> BeltChance | None:
-        return next((chance for chance in self.belts if chance.belt == belt), None)
 
 
 def tolerance_of(
@@ -365,18 +344,22 @@ def tolerance_of(
     """
     measurements = measurements_of(route)
     circuit, place = drawn_circuits(route, measurements, draws, seed)
-    drawn = _drawn(circuit, draws, shown)
-    able = _Able(circuit.picked(drawn.able), drawn.travel, place[drawn.able])
-    window = None if circuit.track is None or not able.count else window_of(route.layout, able.circuit, able.travel)
-    belts = _chances(route, able, window, drawn.needed_mm, draws)
+    able, travel, needed = _travels(circuit, draws, shown)
+    circuit, place = circuit.picked(able), place[able]
+    window = None if circuit.track is None or not place.size else window_of(route.layout, circuit, travel)
+    belts = _chances(route.layout, window, needed, place, draws)
     nearest = best_of(belts)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
     fitted = named or (None if nearest is None else nearest.belt)
-    plan = plan_on(route)
+    plan, wraps = plan_on(route), tuple[WrapSpread, ...]()
+    if fitted is not None and place.size:
+        drawn = _drawn_lengths(fitted, place)
+        setting = circuit.nominal if window is None else setting_for(circuit, travel, window, drawn)
+        wraps = tuple(map(_wrap, plan.pulleys, np.degrees(circuit.loop_at(setting).wrap).T))
+    no_path, turns_back, cut = (float(each.sum()) / draws for each in (~able, travel.turns_back, ~travel.whole))
     return Tolerance(
-        plan, draws, seed, measurements, first_order(route, measurements), drawn.needed_mm, window,
-        1.0 - able.count / draws, _share(able.travel.turns_back, draws), _share(~able.travel.whole, draws), belts,
-        nearest, fitted, _wraps(plan, able, window, fitted),
+        plan, draws, seed, measurements, first_order(route, measurements), needed, window,
+        no_path, turns_back, cut, belts, nearest, fitted, wraps,
     )  # fmt: skip
 
 
@@ -399,75 +382,19 @@ _CHUNK = 2_000
 """So many draws are worked on together: their arrays stay near the processor."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Drawn:
-    """Drawn layouts. able: (d), which have a sound path somewhere. travel: of those. needed_mm: path at the design
-    setting of each that has one there.
-    """
-
-    able: Bools
-    travel: Travel
-    needed_mm: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class _Able:
-    """The draws that have a path. place: (d) in -1 to 1, where the belt lies in its length tolerance."""
-
-    circuit: Circuit
-    travel: Travel
-    place: Floats
-
-    @property
-    def count(self) -> int:
-        return len(self.place)
-
-
-def _drawn(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> _Drawn:
+def _travels(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> tuple[Bools, Travel, Floats]:
+    """Which draws, (d), have a sound path somewhere; their travels, and the paths at the design setting where it is on
+    them, mm."""
     parts = -(-draws // _CHUNK)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
-    every: list[_Drawn] = []
-    for chunk in chunks:
-        every.append(_part(circuit.picked(chunk)))
+    every: list[tuple[Bools, Travel, Floats]] = []
+    for part in map(circuit.picked, chunks):
+        home, found = nearest_sound(part)
+        travel = travel_round(part.picked(found), home[found])
+        every.append((found, travel, np.asarray(part.base.length[found][travel.at_nominal])))
         shown(len(every) / parts)
-    able, needed = (np.concatenate([getattr(part, name) for part in every]) for name in ("able", "needed_mm"))
-    return _Drawn(able, joined_travels([part.travel for part in every]), needed)
-
-
-def _part(circuit: Circuit) -> _Drawn:
-    home, found = nearest_sound(circuit)
-    travel = travel_round(circuit.picked(found), home[found])
-    return _Drawn(found, travel, np.asarray(circuit.base.length[found][travel.at_nominal]))
-
-
-def _share(which: Bools, draws: int) -> float:
-    return float(which.sum()) / draws
-
-
-def _chances(
-    route: Route, able: _Able, window: Window[Floats] | None, needed: Floats, draws: int
-) -> tuple[BeltChance, ...]:
-    if not able.count:
-        return ()
-    if window is None:
-        return _chances_on_fixed(route.layout, needed, able.place, draws)
-    return _chances_in_window(route.layout, window, able.place, draws)
-
-
-def _wraps(plan: Plan, able: _Able, window: Window[Floats] | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
-    if fitted is None or not able.count:
-        return ()
-    setting = able.circuit.nominal
-    if window is not None:
-        setting = setting_for(able.circuit, able.travel, window, _drawn_lengths(fitted, able.place))
-    wrap = np.degrees(able.circuit.loop_at(setting).wrap)
-    return tuple(map(_wrap, plan.pulleys, wrap.T))
-
-
-def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
-    """Length of a belt in each draw, (d) mm along the followed line; place: (d) in -1 to 1, in its tolerance."""
-    line = line_length_mm(belt)
-    return np.asarray(line + belt.tolerance_of(line) * place)
+    able, travels, needed = zip(*every, strict=True)
+    return np.concatenate(able), joined_travels(list(travels)), np.concatenate(needed)
 
 
 def _wrap(pulley: OnBelt, wrap: Floats) -> WrapSpread:

@@ -14,8 +14,7 @@ from beltplan.drive.route import Route, route_of
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.tolerance.draws import drawn_circuits
-from beltplan.tolerance.measurements import Measurement, measurements_of
+from beltplan.tolerance.measurements import Measurement, drawn_circuits, measurements_of
 from tests.drive.drives import arm, layout, on_slide, pulley, railcar, with_pulley
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"

@@ -94,11 +94,11 @@ def test_chance_bars_are_the_chances_and_stand_at_the_lengths(name: str) -> None
     study, scene = pictured(name)
     axes = axes_of(scene, "bought")
     inside, reserve = bars(axes, "inside"), bars(axes, "with reserve")
-    assert [bar.get_height() for bar in inside] == [belt.inside for belt in study.foremost]
-    assert [bar.get_height() for bar in reserve] == [belt.with_reserve for belt in study.foremost]
+    assert [bar.get_height() for bar in inside] == [belt.inside for belt in study.foremost()]
+    assert [bar.get_height() for bar in reserve] == [belt.with_reserve for belt in study.foremost()]
     for own in (inside, reserve):
         middles = [bar.get_x() + 0.5 * bar.get_width() for bar in own]
-        assert middles == pytest.approx([belt.line_mm for belt in study.foremost])
+        assert middles == pytest.approx([belt.line_mm for belt in study.foremost()])
 
 
 @pytest.mark.parametrize("name", ["railcar", "workboat"])

@@ -233,7 +233,9 @@ def _uncrossed(field: Field, laid: Ints, closed: bool = False) -> Ints:
         crossed = spans_cross(_span(field, first, second), _span(field, laid[:, -2], laid[:, -1]))
         if i == neighbour:
             # Spans of one pulley cross only where it is turned by more than half a turn.
-            crossed = crossed & (_turned(field, first, second, laid[:, -1]) > np.pi)
+            direction = field.spans.direction
+            turn = turned(direction[first, second], direction[second, laid[:, -1]], field.stations.sense[second])
+            crossed = crossed & (turn > np.pi)
         laid = laid[~crossed]
     return laid
 
@@ -241,11 +243,6 @@ def _uncrossed(field: Field, laid: Ints, closed: bool = False) -> Ints:
 def _span(field: Field, first: Ints, second: Ints) -> FreeSpan:
     spans = field.spans
     return FreeSpan(spans.start[first, second], spans.direction[first, second], spans.length[first, second])
-
-
-def _turned(field: Field, first: Ints, middle: Ints, last: Ints) -> Floats:
-    direction = field.spans.direction
-    return turned(direction[first, middle], direction[middle, last], field.stations.sense[middle])
 
 
 def _closed(field: Field, growing: Ints) -> Ints:

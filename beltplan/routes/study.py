@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import factorial, prod
@@ -33,47 +32,22 @@ from beltplan.routes.stations import (
 )
 
 
-@dataclass(frozen=True, eq=False)
-class _Shortlist:
-    """Routes as stations in the order of travel, the most promising first. count: how many there were."""
+def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> tuple[tuple[Ints, ...], int]:
+    """The first `most` of the routes found, as stations in the order of travel, and how many there are.
 
-    routes: tuple[Ints, ...]
-    count: int
-
-
-@dataclass(frozen=True, eq=False)
-class _Measured:
-    """Routes of one number of pulleys. short: (routes), wraps under their limit; share: the smallest over its limit."""
-
-    routes: Ints
-    short: Ints
-    share: Floats
-
-    def picked(self, which: Ints) -> _Measured:
-        return _Measured(self.routes[which], self.short[which], self.share[which])
-
-
-def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> _Shortlist:
-    """The first `most` of the routes found: the fewest wraps under their limit, then the largest smallest share of one.
-
+    First the fewest wraps under their limit, then the largest smallest share of one.
     found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
     """
     bounds = [minimum_wrap(layout, pulley) for pulley in stations.pulleys]
     limits = np.radians([0.0 if bound is None else bound.limit for bound in bounds])
     sizes = sorted({routes.shape[1] for routes in found if len(routes)})
-    each = [np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes]
-    measured = [_once(_measured(stations, routes, limits)) for routes in each]
-    if not measured:
-        return _Shortlist((), 0)
-    short, share = (np.concatenate([getattr(m, name) for m in measured]) for name in ("short", "share"))
-    order = _best_first(short, share)[:most].tolist()
-    ends = np.cumsum([len(m.routes) for m in measured]).tolist()
-    return _Shortlist(tuple(_at(measured, ends, i) for i in order), len(short))
-
-
-def _at(measured: Sequence[_Measured], ends: Sequence[int], index: int) -> Ints:
-    size = bisect_right(ends, index)
-    return np.asarray(measured[size].routes[index - (ends[size - 1] if size else 0)])
+    if not sizes:
+        return (), 0
+    alike = (np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes)
+    every, short, share = zip(*(_once(stations, routes, limits) for routes in alike), strict=True)
+    routes = [route for own in every for route in own]
+    order = _best_first(np.concatenate(short), np.concatenate(share))[:most]
+    return tuple(routes[i] for i in order), len(routes)
 
 
 def canonical(routes: Ints) -> Ints:
@@ -85,21 +59,20 @@ def canonical(routes: Ints) -> Ints:
     return np.where((routes[:, 1] > routes[:, -1])[:, None], reverse, routes)
 
 
-def _measured(stations: Stations, routes: Ints, limits: Floats) -> _Measured:
+def _once(stations: Stations, routes: Ints, limits: Floats) -> tuple[Ints, Ints, Floats]:
+    """Routes of one number of pulleys, each once; how many wraps of each fall short, and its smallest share of a limit."""
     loop = close_loop(stations.centre[routes], stations.radius[routes], stations.sense[routes])
     limit = limits[routes]
-    share = np.divide(loop.wrap, limit, out=np.full(limit.shape, np.inf), where=limit > 0.0)
-    return _Measured(routes, (share < 1.0).sum(axis=1), share.min(axis=1))
+    shares = np.divide(loop.wrap, limit, out=np.full(limit.shape, np.inf), where=limit > 0.0)
+    short, share = (shares < 1.0).sum(axis=1), shares.min(axis=1)
+    order = _best_first(short, share)
+    _, first = np.unique(canonical(routes[order]), axis=0, return_index=True)
+    kept = order[np.sort(first)]
+    return routes[kept], short[kept], share[kept]
 
 
 def _best_first(short: Ints, share: Floats) -> Ints:
     return np.lexsort((-share, short))
-
-
-def _once(measured: _Measured) -> _Measured:
-    ordered = measured.picked(_best_first(measured.short, measured.share))
-    _, first = np.unique(canonical(ordered.routes), axis=0, return_index=True)
-    return ordered.picked(np.sort(first))
 
 
 # Why no belt goes round all the pulleys: which of them it is that cannot be reached.
@@ -227,21 +200,17 @@ def search_routes(
     if no_side:
         raise NoRoute(no_side)
     field = field_of(stations_of(layout))
-    limits = Limits(_kept(field.stations, kept), most, beam)
+    place = {name: i for i, name in enumerate(kept)}
+    limits = Limits(np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys]), most, beam)
     grown = grow(field, limits, lambda share: shown(0.5 * share))
     own, missing = _own(layout, field, limits)
     found = [*grown.routes, *([] if own is None else [own])]
-    shortlist = shortlist_of(layout, field.stations, found, MOST_JUDGED)
-    if not shortlist.routes:
+    shortlist, count = shortlist_of(layout, field.stations, found, MOST_JUDGED)
+    if not shortlist:
         raise NoRoute(_overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits))
     judged = _judged(layout, field.stations, shortlist, own, shown)
     orders = orders_of(field.stations)
-    return RouteSearch(layout, judged, shortlist.count, orders, grown.exhaustive, beam, limits.seed, missing)
-
-
-def _kept(stations: Stations, names: Sequence[str]) -> Ints:
-    place = {name: i for i, name in enumerate(names)}
-    return np.array([place.get(pulley.name, -1) for pulley in stations.pulleys])
+    return RouteSearch(layout, judged, count, orders, grown.exhaustive, beam, limits.seed, missing)
 
 
 def orders_of(stations: Stations) -> int:
@@ -281,9 +250,9 @@ def _own(layout: Layout, field: Field, limits: Limits) -> tuple[Ints | None, str
 
 
 def _judged(
-    layout: Layout, stations: Stations, shortlist: _Shortlist, own: Ints | None, shown: Callable[[float], None]
+    layout: Layout, stations: Stations, shortlist: Sequence[Ints], own: Ints | None, shown: Callable[[float], None]
 ) -> tuple[FoundRoute, ...]:
-    rows = [*shortlist.routes]
+    rows = [*shortlist]
     of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
     if own is not None and not any(of_own):
         rows, of_own = [*rows, own[0]], [*of_own, True]

@@ -23,21 +23,19 @@ def test_fewest_short_wraps_first_then_the_largest_smallest_share() -> None:
     stations = stations_of(given)
     grown = grow(field_of(stations), Limits(np.full(len(stations.of), -1)))
     found = [*grown.routes, *grown.routes]
-    shortlist = shortlist_of(given, stations, found, 100)
-    assert shortlist.count == len(shortlist.routes) == sum(map(len, grown.routes)) > 1
+    shortlist, count = shortlist_of(given, stations, found, 100)
+    assert count == len(shortlist) == sum(map(len, grown.routes)) > 1
     measures = []
-    for route in shortlist.routes:
+    for route in shortlist:
         loop = close_loop(stations.centre[route], stations.radius[route], stations.sense[route])
         bounds = [minimum_wrap(given, stations.pulleys[i]) for i in route]
         shares = [float(np.degrees(wrap)) / bound.limit for wrap, bound in zip(loop.wrap, bounds, strict=True) if bound]
         measures.append((sum(share < 1.0 for share in shares), -min(shares)))
     assert measures == sorted(measures)
-    first = shortlist_of(given, stations, found, 1)
-    assert first.count == shortlist.count and [route.tolist() for route in first.routes] == [
-        shortlist.routes[0].tolist()
-    ]
+    first, found_again = shortlist_of(given, stations, found, 1)
+    assert found_again == count and [route.tolist() for route in first] == [shortlist[0].tolist()]
 
 
 def test_nothing_found_makes_an_empty_pool() -> None:
     given = scattered(2, 4)
-    assert shortlist_of(given, stations_of(given), [np.zeros((0, 4), dtype=int)], 9).count == 0
+    assert shortlist_of(given, stations_of(given), [np.zeros((0, 4), dtype=int)], 9) == ((), 0)

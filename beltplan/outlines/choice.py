@@ -41,19 +41,14 @@ _FARTHEST_MM = 1e6
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The obstacle in mm round the drawing's origin. circle: centre and radius where it is a true one."""
+    """A closed outline in mm round the drawing's origin.
+
+    circle: centre and radius where it is a true one. names: what its pieces are called.
+    """
 
     corners: Floats
     circle: tuple[Floats, float] | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class _Loop:
-    """A closed outline. names: what its pieces are called."""
-
-    corners: Floats
-    names: tuple[str, ...]
-    circle: tuple[Floats, float] | None = None
+    names: tuple[str, ...] = ()
 
 
 def found_in(drawing: Drawing, mm_per_unit: float, wanted: str | None) -> Found:
@@ -72,7 +67,7 @@ def found_in(drawing: Drawing, mm_per_unit: float, wanted: str | None) -> Found:
         inside |= are_inside(loose, loop.corners)
     _refuse_open([line for line, is_in in zip(loose, inside, strict=True) if not is_in], to_mm, drawing)
     loop = _the_one(drawing, loops, wanted, to_mm)
-    return Found(loop.corners, loop.circle) if loop.circle else Found(_thin(loop.corners, to_mm))
+    return loop if loop.circle else replace(loop, corners=_thin(loop.corners, to_mm))
 
 
 def _chosen(drawing: Drawing, wanted: str | None) -> list[Piece]:
@@ -95,7 +90,7 @@ def _moved(piece: Piece, to_mm: Map) -> Piece:
     return replace(piece, curves=curves)
 
 
-def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[list[_Loop], list[Floats]]:
+def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[list[Found], list[Floats]]:
     """Closed outlines, and the open lines that are left."""
     lines, count = [], 0
     for piece in pieces:
@@ -104,26 +99,21 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
         if count > MOST_POINTS:
             raise WrongDrawing.of(f"more than {MOST_POINTS} points", "a simpler drawing, or the right unit")
     pairs = list(zip(pieces, lines, strict=True))
-    loops = [_Loop(_opened(line), piece.names, piece.circle) for piece, line in pairs if _is_closed(piece, line)]
+    loops = [Found(_opened(line), piece.circle, piece.names) for piece, line in pairs if _is_closed(piece, line)]
     rest = [(piece, line) for piece, line in pairs if len(line) > 1 and not _is_closed(piece, line)]
-    return _with_chains(drawing, loops, rest, to_mm)
+    chains = chained([line for _, line in rest], _JOINT_MM)
+    round_one = f"lines end to end round one edge, {_by_name(drawing)}" if chains.forks else ""
+    refuse_many([Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks])
+    for line, made_of in (*chains.closed, *(chains.open if drawing.fills else ())):
+        loops.append(
+            Found(_opened(line), None, tuple(dict.fromkeys(name for i in made_of for name in rest[i][0].names)))
+        )
+    return loops, [] if drawing.fills else [line for line, _ in chains.open]
 
 
 def _is_closed(piece: Piece, line: Floats) -> bool:
     """Whether it ends where it began: said by the drawing, or so drawn."""
     return piece.closed or (len(line) > 3 and float(np.abs(line[0] - line[-1]).max()) <= _SAME_MM)
-
-
-def _with_chains(
-    drawing: Drawing, loops: list[_Loop], pairs: list[tuple[Piece, Floats]], to_mm: Map
-) -> tuple[list[_Loop], list[Floats]]:
-    chains = chained([line for _, line in pairs], _JOINT_MM)
-    round_one = f"lines end to end round one edge, {_by_name(drawing)}" if chains.forks else ""
-    refuse_many([Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks])
-    for line, made_of in (*chains.closed, *(chains.open if drawing.fills else ())):
-        names = tuple(dict.fromkeys(name for i in made_of for name in pairs[i][0].names))
-        loops.append(_Loop(_opened(line), names))
-    return loops, [] if drawing.fills else [line for line, _ in chains.open]
 
 
 def _opened(line: Floats) -> Floats:
@@ -157,7 +147,7 @@ def _gap(index: int, ends: Floats, to_mm: Map, drawing: Drawing) -> Wrong:
     return Wrong(words, f"gaps of at most {_JOINT_MM:g} mm; or one closed outline, {_by_name(drawing)}")
 
 
-def _the_one(drawing: Drawing, loops: list[_Loop], wanted: str | None, to_mm: Map) -> _Loop:
+def _the_one(drawing: Drawing, loops: list[Found], wanted: str | None, to_mm: Map) -> Found:
     if len(loops) == 1:
         return loops[0]
     if not loops:
@@ -171,7 +161,7 @@ def _the_one(drawing: Drawing, loops: list[_Loop], wanted: str | None, to_mm: Ma
     raise WrongDrawing.of(f"{len(loops)} outlines, none inside another: {words}", allowed)
 
 
-def _size(loop: _Loop, to_mm: Map) -> str:
+def _size(loop: Found, to_mm: Map) -> str:
     low, high = loop.corners.min(axis=0), loop.corners.max(axis=0)
     width, height = high - low
     name = f"{quoted(loop.names[0])}, " if loop.names else ""

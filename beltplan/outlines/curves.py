@@ -59,12 +59,10 @@ class _Controlled:
     controls: Floats
 
     def moved(self, by: Map) -> Self:
-        """The same curve after a map."""
         return replace(self, controls=by.of(self.controls))
 
     @property
     def reach(self) -> float:
-        """A distance from the origin that no part exceeds along x or y."""
         return float(np.abs(self.controls).max())
 
 
@@ -72,7 +70,6 @@ class Edges(_Controlled):
     """Straight edges from corner to corner."""
 
     def points(self, within: float) -> Floats:
-        """Points along it, (n, 2)."""
         return self.controls
 
 
@@ -87,12 +84,11 @@ class Sweep:
     sweep_rad: float
 
     def moved(self, by: Map) -> Sweep:
-        """The same arc after a map."""
         return Sweep(by.of(self.centre), by.turn(self.across), by.turn(self.aside), self.start_rad, self.sweep_rad)
 
     @property
     def reach(self) -> float:
-        """A distance from the origin that no part exceeds by much along x or y; the centre may lie farther."""
+        # The centre may lie farther.
         return float(np.abs(self._at(np.linspace(0.0, 1.0, _LEAST_CHORDS + 1))).max())
 
     @property
@@ -106,10 +102,7 @@ class Sweep:
         return self.centre, first
 
     def points(self, within: float) -> Floats:
-        """Points along it, (n, 2), whose chords leave it by `within` at most.
-
-        A chord over a step h leaves a curve by h^2/8 of its largest second derivative at most.
-        """
+        """A chord over a step h leaves a curve by h^2/8 of its largest second derivative at most."""
         largest = float(np.linalg.norm(np.stack((self.across, self.aside)), 2))
         # A number of chords to the quarter turn, so that a whole circle keeps its width and height.
         quarters = 4.0 * abs(self.sweep_rad) / TURN
@@ -125,7 +118,7 @@ class Bezier(_Controlled):
     """A Bezier curve of any degree."""
 
     def points(self, within: float) -> Floats:
-        """Points along it, (n, 2), whose chords leave it by `within` at most, by the bound of `Sweep.points`."""
+        """By the bound of `Sweep.points`."""
         degree = len(self.controls) - 1
         bends = np.diff(self.controls, n=2, axis=0)
         largest = degree * (degree - 1) * float(np.hypot(bends[:, 0], bends[:, 1]).max(initial=0.0))
@@ -162,7 +155,7 @@ class Spline(_Controlled):
         return np.asarray(level[:, 0, :2] / level[:, 0, 2:])
 
     def points(self, within: float) -> Floats:
-        """Points along it, (n, 2): every span halved until the middles lie within half of `within` of chords."""
+        """Every span halved until the middles lie within half of `within` of chords."""
         ends = np.unique(self.knots[self.degree : len(self.controls) + 1])
         most = max(_LEAST_SHARE, _MOST_CHORDS // (len(ends) - 1))
         count, left = 2 * self.degree + 2, np.arange(len(ends) - 1)
@@ -180,6 +173,8 @@ class Spline(_Controlled):
 
 
 Curve = Edges | Sweep | Bezier | Spline
+"""A curve can be `moved` by a map; no part lies farther than `reach` from the origin along x or y, or not by much;
+`points`, (n, 2), lie along it, and chords between them leave it by `within` at most."""
 
 
 def upright_sweep(centre: Floats, rx: float, ry: float, start_rad: float = 0.0, sweep_rad: float = TURN) -> Sweep:

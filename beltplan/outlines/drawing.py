@@ -21,7 +21,8 @@ MOST_WRONG = 20
 LARGEST = 1e9
 """No number of a drawing may be larger: a guard against overflow, not a size of anything."""
 
-_NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\s*", re.ASCII)
+NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = re.compile(rf"\s*{NUMBER}\s*", re.ASCII)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
@@ -58,10 +59,10 @@ class _Entity:
     line: int
     tags: Sequence[_Tag]
     vertices: tuple[_Entity, ...] = ()
-    first: dict[int, _Tag] = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "first", {tag.code: tag for tag in reversed(self.tags)})
+    @cached_property
+    def first(self) -> dict[int, _Tag]:
+        return {tag.code: tag for tag in reversed(self.tags)}
 
     def text(self, code: int, default: str) -> str:
         """The first value at a code."""
@@ -78,7 +79,6 @@ class _Entity:
         return default
 
     def flags(self, code: int = 70) -> int:
-        """The bits at a code."""
         value = self.number(code, 0.0)
         return int(value) if value.is_integer() and value >= 0.0 else 0
 

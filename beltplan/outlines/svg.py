@@ -14,7 +14,17 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import printable, quoted
 from beltplan.geometry.vectors import TURN
 from beltplan.outlines.curves import Edges, Map, scaled, upright_sweep
-from beltplan.outlines.drawing import LARGEST, MOST_PIECES, Drawing, Piece, Wrong, WrongDrawing, number_of, refuse_many
+from beltplan.outlines.drawing import (
+    LARGEST,
+    MOST_PIECES,
+    NUMBER,
+    Drawing,
+    Piece,
+    Wrong,
+    WrongDrawing,
+    number_of,
+    refuse_many,
+)
 from beltplan.outlines.svg_path import Subpath, subpaths_of
 
 _ONE = re.compile(r"[\s,]*([A-Za-z]+)\s*\(([^()]*)\)[\s,]*")
@@ -33,24 +43,17 @@ def _numbers_in(text: str, line: int, what: str) -> list[float]:
     return [number_of(part, line, what) for part in _APART.split(apart) if part]
 
 
-def transform_of(text: str, line: int) -> Map:
-    """The map that a transform attribute means, the last one done first. Raises WrongDrawing."""
-    whole, at, count = _SAME, 0, 0
+def transformed(whole: Map, text: str, line: int) -> Map:
+    """A map with the transforms of an attribute done before it, the last of them first. Raises WrongDrawing."""
+    at = count = 0
     while at < len(text.rstrip()):
         found = _ONE.match(text, at)
         if found is None or count >= _MOST:
             raise WrongDrawing.of(f"{quoted(text[at:].strip())} in a transform", _ALLOWED, line)
-        whole = _bounded(
-            whole.after(_map(found[1], _numbers_in(found[2], line, "a number of a transform"), line)), line
-        )
+        whole = whole.after(_map(found[1], _numbers_in(found[2], line, "a number of a transform"), line))
+        if not whole.largest <= LARGEST:
+            raise WrongDrawing.of("transforms that lead too far", f"numbers of at most {LARGEST:g}", line)
         at, count = found.end(), count + 1
-    return whole
-
-
-def _bounded(whole: Map, line: int) -> Map:
-    """The map itself. Raises WrongDrawing where it leads too far for any drawing."""
-    if not whole.largest <= LARGEST:
-        raise WrongDrawing.of("transforms that lead too far", f"numbers of at most {LARGEST:g}", line)
     return whole
 
 
@@ -88,7 +91,7 @@ _PIXELS = {
     "pc": _PER_INCH / 6.0,
 }
 """Pixels in each unit of length."""
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)\s*", re.ASCII)
+_LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*)\s*", re.ASCII)
 
 _Attributes = Mapping[str, str]
 
@@ -252,7 +255,7 @@ class _Walk:
         if name in _NOT_READ:
             self.pieces.append(Piece((), False, ids, name, line, (f"<{name}>, which is not read", _NOT_READ[name])))
             return _Level(_SAME, ids, True)
-        to_drawing = _mapped(above.to_drawing, attributes, line)
+        to_drawing = transformed(above.to_drawing, attributes.get("transform", ""), line)
         if name in _SHAPES:
             for part, closed in _SHAPES[name](attributes, line):
                 curves = tuple(curve.moved(to_drawing) for curve in part)
@@ -264,12 +267,7 @@ class _Walk:
         if name != "svg":
             raise WrongDrawing.of(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line)
         self.mm_per_unit = _size(attributes, line)
-        return _Level(_mapped(_SAME, attributes, line), (), False)
-
-
-def _mapped(above: Map, attributes: Mapping[str, str], line: int) -> Map:
-    text = attributes.get("transform")
-    return above if text is None else _bounded(above.after(transform_of(text, line)), line)
+        return _Level(transformed(_SAME, attributes.get("transform", ""), line), (), False)
 
 
 def _size(attributes: Mapping[str, str], line: int) -> float | None:

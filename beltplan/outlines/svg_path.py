@@ -15,14 +15,14 @@ import numpy as np
 from beltplan.faults import quoted
 from beltplan.geometry.vectors import TURN
 from beltplan.outlines.curves import Bezier, Curve, Edges, Sweep
-from beltplan.outlines.drawing import LARGEST, MOST_PIECES, MOST_POINTS, WrongDrawing
+from beltplan.outlines.drawing import LARGEST, MOST_PIECES, MOST_POINTS, NUMBER, WrongDrawing
 
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 """Numbers that each command takes at a time."""
 _CURVED = "CcSsQqTtAa"
 _MOST_DRAWN = {"curves": MOST_PIECES, "edges": MOST_POINTS}
 _GAP = re.compile(r"[\s,]*")
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_NUMBER = re.compile(NUMBER, re.ASCII)
 _FLAG = re.compile(r"[01]")
 _FLAGS = (3, 4)
 """Places of an arc's two flags, which may stand without a space behind them."""
@@ -101,22 +101,15 @@ class _Pen:
 
     def draw(self, command: str, numbers: Sequence[float]) -> None:
         """Carry out one command with its numbers."""
-        letter = command.upper()
+        letter, relative = command.upper(), command.islower()
+        if letter in "HV":
+            other = 0.0 if relative else self.at[letter == "H"]
+            letter, numbers = "L", (numbers[0], other) if letter == "H" else (other, numbers[0])
         if letter == "Z":
             self._line(self.start)
             self.finish(closed=True)
         elif letter == "A":
-            self._arc(numbers, self._point(numbers[5:], command.islower()))
-        else:
-            self._straight_or_curve(letter, numbers, command.islower())
-        if letter not in "CSQT":
-            self.handle = ("", self.at)
-
-    def _straight_or_curve(self, letter: str, numbers: Sequence[float], relative: bool) -> None:
-        if letter == "H":
-            self._line((numbers[0] + (self.at[0] if relative else 0.0), self.at[1]))
-        elif letter == "V":
-            self._line((self.at[0], numbers[0] + (self.at[1] if relative else 0.0)))
+            self._arc(numbers, self._point(numbers[5:], relative))
         else:
             points = [self._point(numbers[i : i + 2], relative) for i in range(0, len(numbers), 2)]
             if letter == "M":
@@ -127,6 +120,8 @@ class _Pen:
                 self._line(points[0])
             else:
                 self._curve(letter, points)
+        if letter not in "CSQT":
+            self.handle = ("", self.at)
 
     def _point(self, numbers: Sequence[float], relative: bool) -> _Point:
         x, y = numbers

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from svgpathtools.parser import parse_transform
 
+from beltplan.outlines.curves import scaled
 from beltplan.outlines.drawing import WrongDrawing
-from beltplan.outlines.svg import transform_of
+from beltplan.outlines.svg import transformed
 from tests.for_each import for_each
 
 TAN = math.tan(math.radians(20.0))
@@ -33,7 +34,7 @@ TAN = math.tan(math.radians(20.0))
     ],
 )
 def test_matrices_of_the_specification(text: str, matrix: list[list[float]]) -> None:
-    read = transform_of(text, 1)
+    read = transformed(scaled(1.0, 1.0), text, 1)
     np.testing.assert_allclose(np.column_stack((read.matrix, read.shift)), matrix, atol=1e-12)
 
 
@@ -46,7 +47,7 @@ def test_matrices_of_the_specification(text: str, matrix: list[list[float]]) -> 
     ],
 )
 def test_rows_of_transforms(text: str) -> None:
-    read = transform_of(text, 1)
+    read = transformed(scaled(1.0, 1.0), text, 1)
     np.testing.assert_allclose(np.column_stack((read.matrix, read.shift)), parse_transform(text)[:2], atol=1e-9)
 
 
@@ -67,6 +68,6 @@ def test_rows_of_transforms(text: str) -> None:
 )
 def test_wrong_transforms(text: str, got: str) -> None:
     with pytest.raises(WrongDrawing) as caught:
-        transform_of(text, 5)
+        transformed(scaled(1.0, 1.0), text, 5)
     (wrong,) = caught.value.wrong
     assert got in wrong.got and wrong.line == 5

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Literal, get_args
 
 import numpy as np
@@ -101,12 +100,8 @@ def _against(bound: Bound, where: str, value: float, words: str, change: str) ->
 # Slip.
 
 
-def steady(condition: Condition) -> Read:
+def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
     """Grip used in steady running; at idle where it is heard there."""
-    return partial(_steady, condition=condition)
-
-
-def _steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
     operation = plan.operation
     if operation is None:
         return
@@ -143,7 +138,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     if plan.operation is None or plan.operation.ends is None:
         return
     low = replace(plan, operation=plan.operation.ends[0])
-    every = zip(_steady(plan, heard, "wet"), _steady(low, heard, "wet"), strict=True)
+    every = zip(steady(plan, heard, "wet"), steady(low, heard, "wet"), strict=True)
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
@@ -155,11 +150,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
         yield replace(reading, severity=severity, words=words, change=change, source=sources)
 
 
-def on_revs(when: When) -> Read:
-    return partial(_on_revs, when=when)
-
-
-def _on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
+def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
     operation = plan.operation
     if operation is None or operation.revving is None:
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import get_args
 
 from beltplan.checks.alignment import MISALIGNMENT
@@ -97,13 +97,13 @@ def _groove_counts(plan: Plan) -> list[str]:
 
 CAUSES: tuple[Cause, ...] = (
     Cause(
-        *("slip_wet", "slip, wet, steady", (SLIP,), readings.steady("wet"), 2),
+        *("slip_wet", "slip, wet, steady", (SLIP,), partial(readings.steady, condition="wet"), 2),
         *(("cold", "wet", "idle", "full_load"), "louder"),
         "Louder with water. Engine idling, switch the loads off one by one: it stops with the load that slips.",
         _loads,
     ),
     Cause(
-        *("slip_dry", "slip, dry, steady", (SLIP,), readings.steady("dry"), 2),
+        *("slip_dry", "slip, dry, steady", (SLIP,), partial(readings.steady, condition="dry"), 2),
         *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
         "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
         _loads,
@@ -119,13 +119,13 @@ CAUSES: tuple[Cause, ...] = (
         "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
     ),
     Cause(
-        *("slip_revving", "slip on revving", (SLIP_ON_REVS,), readings.on_revs("speeds up"), 2),
+        *("slip_revving", "slip on revving", (SLIP_ON_REVS,), partial(readings.on_revs, when="speeds up"), 2),
         *(("cold", "wet", "revving"), "louder"),
         "Out of gear, raise the revs in one go: it chirps while they rise and is quiet at a steady speed.",
         _revs,
     ),
     Cause(
-        *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), readings.on_revs("slows down"), 2),
+        *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), partial(readings.on_revs, when="slows down"), 2),
         *(("cold", "wet", "letting_off"), "louder"),
         "Out of gear, hold the revs up and let off at once: it chirps as they fall, not as they rise.",
         _revs,

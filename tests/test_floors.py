@@ -42,7 +42,7 @@ AT_HOME = {
         "geometry/shapes.py",
         "picture/framing.py",
         "picture/labels.py",
-        "measure/strokes.py",
+        "measure/picture.py",
         "drawing/labels.py",
     ),
 }

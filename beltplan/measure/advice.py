@@ -13,10 +13,10 @@ import numpy as np
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import without_motion
-from beltplan.measure.readings import Measured
+from beltplan.measure.readings import OPPOSITE, Measured
 from beltplan.measure.solutions import Solution
 
-T = TypeVar("T")
+_T = TypeVar("_T")
 _Pair = tuple[int, int]
 _MOST_ADVICE = 3
 _MOVED_MM, _MOVED_SDS = 1.0, 3.0
@@ -87,19 +87,19 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
     for i, j in _unmeasured(measured):
-        gradient = _gradient(solution.places, i, j)
-        if gradient is not None:
+        if (gradient := _gradient(solution.places, i, j)) is not None:
             seen = covariance @ gradient
             gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(gradient @ seen))
             found.append((gained, i, j))
-    best = sorted(found, key=lambda each: -each[0])[:_MOST_ADVICE]
     count = max(len(measured.points) - len(measured.marks), 1)
-    rms = [factor * float(np.sqrt(max(before - gained, 0.0) / count)) for gained in (0.0, *(each[0] for each in best))]
+
+    def rms(gained: float) -> float:
+        return factor * float(np.sqrt(max(before - gained, 0.0) / count))
+
+    names, places = measured.points, solution.places
     return tuple(
-        Further(
-            measured.points[i], measured.points[j], float(norm(solution.places[i] - solution.places[j])), rms[0], after
-        )
-        for (gained, i, j), after in zip(best, rms[1:], strict=True)
+        Further(names[i], names[j], float(norm(places[i] - places[j])), rms(0.0), rms(gained))
+        for gained, i, j in sorted(found, key=lambda each: -each[0])[:_MOST_ADVICE]
         if gained > 0.0
     )
 
@@ -161,10 +161,10 @@ def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
 
 
 def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
-    words: tuple[tuple[SeenSide, SeenSide], ...] = (("right", "left"), ("above", "below"))
-    for axis, (plus, minus) in enumerate(words):
+    ahead: tuple[SeenSide, SeenSide] = ("right", "above")
+    for axis, side in enumerate(ahead):
         if here[axis] * there[axis] < 0.0 and min(abs(here[axis]), abs(there[axis])) > _PLAIN_MM:
-            return plus if here[axis] > 0.0 else minus
+            return side if here[axis] > 0.0 else OPPOSITE[side]
     return None
 
 
@@ -235,9 +235,9 @@ def _telling(
     return [(apart, settled) for _, apart, settled in sorted(found, key=lambda each: each[0])]
 
 
-def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list[T], set[int]]:
+def _fewest(settles: Iterable[tuple[_T, set[int]]], left: set[int]) -> tuple[list[_T], set[int]]:
     """Greedy: what settles most of the mirrors that are left, again and again. The first of equals."""
-    offered, taken = list(settles), list[T]()
+    offered, taken = list(settles), list[_T]()
     while left and offered:
         best, settled = max(offered, key=lambda each: len(each[1] & left))
         if not settled & left:

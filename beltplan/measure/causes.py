@@ -13,11 +13,9 @@ from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
-from beltplan.measure.readings import Direction, Measured, Reading
+from beltplan.measure.readings import OPPOSITE, Direction, Measured, Reading
 from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
 from beltplan.measure.values import listed
-
-_OPPOSITE: dict[SeenSide, SeenSide] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +70,7 @@ def _wrong_side(measured: Measured, best: Solution, name: str, word: SeenSide, o
     away_mm = abs(float(best.places[measured.points.index(name), int(word in ("above", "below"))]))
     words = (
         f"{name} is written `{word}`, but by all readings it lies {away_mm:.1f} mm to the other side of "
-        f"{measured.origin}; everything else agrees. Look again from the front; if so, write `{_OPPOSITE[word]}`"
+        f"{measured.origin}; everything else agrees. Look again from the front; if so, write `{OPPOSITE[word]}`"
     )
     return Cause("wrong side", f"{words}. Or {otherwise}" if otherwise else words, sides=((name, word),))
 

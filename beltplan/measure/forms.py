@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, fields, replace
-from typing import TypeVar
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
@@ -20,7 +20,6 @@ _MOST_ENTRIES = 500
 _BETWEEN = re.compile(r"\s*,\s*|\s+")
 _Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
-_Reading = TypeVar("_Reading")
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +36,7 @@ class Accuracy:
 def read_accuracy(top: Section) -> Accuracy:
     """The accuracy that the file gives, the usual one where it gives none."""
     section = top.mapping("accuracy")
-    if section is None:
-        return Accuracy()
-    given = {field.name: section.value(field.name) for field in fields(Accuracy)}
+    given = {} if section is None else section.given()
     return Accuracy(**{name: value for name, value in given.items() if value is not None})
 
 
@@ -60,6 +57,10 @@ class Form:
     @property
     def written(self) -> str:
         return self.node.text if isinstance(self.node, Scalar) else ""
+
+    def given(self, key: str) -> Any:
+        """What its mapping says at a key; None where it says nothing, or has none."""
+        return None if self.own is None else self.own.value(key)
 
     def length(self, key: Key | None = None) -> float | None:
         """Its value as a length, mm. key: what it may be, where not as its form says."""
@@ -148,27 +149,12 @@ def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:
         yield section, name
 
 
-def readings_at(
-    top: Section,
-    key: str,
-    word: str,
-    known: Callable[[Section, str], _Name | None],
-    sd: tuple[str, float],
-    value: Callable[[Form], _Value | None],
-    reading: Callable[[Form, _Name, _Value, float], _Reading],
-) -> tuple[_Reading, ...]:
-    """Every reading at a key of the top that can be read.
-
-    known: what a name stands for, None where for nothing, which is noted. sd: the key of its own standard deviation,
-    and the usual one. value: what was read, None where it is wrong, which is noted. reading: of what it stands for,
-    its value and its standard deviation.
-    """
-    found = []
+def forms_of(
+    top: Section, key: str, word: str, known: Callable[[Section, str], _Name | None]
+) -> Iterator[tuple[Form, _Name | None]]:
+    """Every reading at a key of the top, with what its name stands for; None where for nothing, which is noted."""
     for section, name in entries_of(top, key):
         stands_for, form = known(section, name), f"{section.form}.{word}"
         for each in [_form(section, *each, form) for each in _each(section, name)]:
             if each is not None:
-                read, own = value(each), None if each.own is None else each.own.value(sd[0])
-                if read is not None and stands_for is not None:
-                    found.append(reading(each, stands_for, read, sd[1] if own is None else own))
-    return tuple(found)
+                yield each, stands_for

@@ -17,13 +17,13 @@ from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure.forms import read_accuracy
 from beltplan.measure.image_reader import read_images
-from beltplan.measure.loop_reader import LoopReader
 from beltplan.measure.names import Names, names_of, pulleys_in, read_layout_part
 from beltplan.measure.readers import (
     read_angles,
     read_diameters,
     read_distances,
     read_level,
+    read_loops,
     read_offsets,
     read_sides,
     sizes_of,
@@ -74,13 +74,13 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     top.check_keys((*names_under(""), *measuring_under("")))
     names, accuracy = names_of(top), read_accuracy(top)
     marks, origin = _checked_marks(top, names), _origin(top, names)
-    distances, sizes = read_distances(top, names, accuracy), read_diameters(top, names, accuracy)
-    directions, offsets = read_angles(top, names, accuracy), tuple(read_offsets(top, names, accuracy, origin))
+    distances, sizes = tuple(read_distances(top, names, accuracy)), tuple(read_diameters(top, names, accuracy))
+    directions, offsets = tuple(read_angles(top, names, accuracy)), tuple(read_offsets(top, names, accuracy, origin))
     images = read_images(top, names, accuracy)
     level, sides = read_level(top, names), read_sides(top, names, origin)
     rimmed = frozenset((*(size.pulley for size in sizes), *(name for image in images for name in image.rims)))
     part = read_layout_part(top.table, path, origin, rimmed, top.faults)
-    loops = LoopReader(names, part, sizes, accuracy).read(top)
+    loops = tuple(read_loops(top, names, part, sizes, accuracy))
     every = sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):
         if not top.faults.found:

@@ -2,34 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
+import shapely
 
-from beltplan.checks.limits import Severity
+from beltplan.checks.limits import Finding, Severity
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
-from beltplan.measure.strokes import (
-    CROSS_PT,
-    ELLIPSE_PT,
-    GHOST_PT,
-    MOST_GHOSTS,
-    PENS,
-    RING_PT,
-    Drawing,
-    Numbered,
-    question_items,
-    strokes_of,
-)
-from beltplan.measure.study import Centre, Measuring
+from beltplan.measure.readings import Reading
+from beltplan.measure.study import Centre, Checked, Measuring
 from beltplan.measure.values import quantity
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
 from beltplan.picture.labels import ALONG, Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
-from beltplan.picture.page import Block, Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
-from beltplan.picture.routing import edges_of
-from beltplan.picture.scene import Item, Point, Scene, Shape, cross, seen_box
+from beltplan.picture.page import MIDDLE_EM, Block, Entry, Mark, Paragraph, Symbol, figure, legend, mark_shape, page_of
+from beltplan.picture.pens import Pen
+from beltplan.picture.routing import edges_of, scale_pt
+from beltplan.picture.scene import (
+    Box,
+    Item,
+    Label,
+    Point,
+    Scene,
+    Shape,
+    Stroke,
+    View,
+    box_about,
+    box_round,
+    box_round_discs,
+    circle,
+    cross,
+    seen_box,
+)
 from beltplan.report.screen import length_text
 from beltplan.report.words import MEASURED_SAFETY
 
@@ -41,13 +51,32 @@ _OUTLINE_STEP = 4
 """Every so manyth corner of an ellipse is enough to keep labels off its outline."""
 _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 _SD = "\N{PLUS-MINUS SIGN}"
+_LEAST_SPAN_MM = 100.0
+_MOST_GHOSTS = 10
+_SAME_MM = 1.0
+_MOST_RESIDUALS = 24
+_LEAST_SHOWN = {"mm": 0.05, "in": 0.005 * MM_PER_INCH}
+"""A residual that would be lettered as zero is not."""
+_ELLIPSE_PT = 26.0
+"""Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
+_GROWTH = 0.5
+"""The drawing grows by this share of its longer side, at most, to show the ellipses whole."""
+_ELLIPSE_STEPS = 120
+_CROSS_PT, _GHOST_PT, _RING_PT = 6.0, 5.0, 9.0
+PENS: Mapping[str, tuple[str, Pen]] = {
+    "distance": ("distance", pens.DISTANCE_READ),
+    "angle": ("angle", pens.ANGLE_READ),
+    "offset": ("offset", pens.OFFSET_READ),
+    "loop": ("loop laid round", pens.LOOP_READ),
+}
+"""The legend's word and the pen for each kind of reading that is drawn as a line."""
 
 
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
     drawing = Drawing(found)
     around, points = seen_box(drawing.box, drawing.view), seen_box(drawing.least_box, drawing.view)
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
-    items = [*strokes_of(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
+    items = [*_strokes(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
     blocks: list[Block] = [
         Paragraph(found.measured.title, 17.0, pens.INK, True, name="title"),
         *_answers(answers),
@@ -93,7 +122,7 @@ def _frame_words(drawing: Drawing) -> str:
 
 def _entries(drawing: Drawing) -> list[Entry]:
     found, numbered = drawing.found, drawing.numbered
-    few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
+    few = f", {_MOST_GHOSTS} of them" if len(drawing.ghosts) == _MOST_GHOSTS else ""
     how = "to scale" if drawing.times == 1.0 else f"drawn {drawing.times:g} times larger"
     how += ", cut off at the edge" if drawing.cut else ""
     kinds = {each.reading.kind for each, _ in drawing.lines}
@@ -101,7 +130,7 @@ def _entries(drawing: Drawing) -> list[Entry]:
     figures = f"; figure: error in {unit}, + reads long" if drawing.residuals else ""
     held: list[tuple[object, Entry]] = [
         (True, scale_bar(drawing.view.pt_per_mm, found.measured.units)),
-        (True, Entry("place found", lambda at: cross(at, CROSS_PT, pens.FOUND_CROSS), 14.0)),
+        (True, Entry("place found", lambda at: cross(at, _CROSS_PT, pens.FOUND_CROSS), 14.0)),
         (drawing.outlines, Entry(f"one standard deviation, {how}", _ellipse, 24.0)),
         *(
             (kind in kinds, Entry(words + (figures if kind == "distance" else ""), line_symbol(pen)))
@@ -111,10 +140,10 @@ def _entries(drawing: Drawing) -> list[Entry]:
         (True, Entry("level, through the origin", line_symbol(pens.LEVEL_LINE))),
         (any(each.left_out for each in numbered), Entry("misread, left out", _doubted(True))),
         (not all(each.left_out for each in numbered), Entry("suspected: one of these is wrong", _doubted(False))),
-        (any(c.is_undetermined for c in found.centres), Entry("not held by the readings", question_items, 20.0)),
+        (any(c.is_undetermined for c in found.centres), Entry("not held by the readings", _question_items, 20.0)),
         (
             drawing.ghosts,
-            disc_entry(f"where it may lie instead (mirror solution{few})", pens.GHOST_PLACE, "", GHOST_PT),
+            disc_entry(f"where it may lie instead (mirror solution{few})", pens.GHOST_PLACE, "", _GHOST_PT),
         ),
     ]
     return [entry for holds, entry in held if holds]
@@ -148,7 +177,7 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     for name, at in drawing.ghosts:
         lines = name_lines(f"or {name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
         block = LabelBlock(tuple(replace(line, name=f"ghost {name}") for line in lines))
-        writer.beside(block, Anchor.away(drawing.view.at(at), GHOST_PT, middle))
+        writer.beside(block, Anchor.away(drawing.view.at(at), _GHOST_PT, middle))
     level = LabelBlock((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     level_at = (level_x, float(drawing.at(found.measured.origin)[1]))
     writer.beside(level, Anchor(level_at, 0.0, 0.5 * np.pi), longest_pt=0.0)
@@ -161,11 +190,11 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     return writer.items
 
 
-def _write_mark(writer: Writer, drawing: Drawing, numbered: Numbered) -> None:
+def _write_mark(writer: Writer, drawing: Drawing, numbered: _Numbered) -> None:
     """The mark of a reading in doubt, on its line where there is room, else beside it."""
     block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
     if ends is None:
-        writer.beside(block, Anchor(drawing.at(numbered.reading.points[0]), RING_PT, 0.5))
+        writer.beside(block, Anchor(drawing.at(numbered.reading.points[0]), _RING_PT, 0.5))
     elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
         writer.beside(block, *(Anchor(at, 0.0, 0.0) for at in _points(ends)))
 
@@ -202,8 +231,8 @@ def _reaches(drawing: Drawing) -> dict[str, float]:
     """How far round each point labels keep clear: rim, cross, and an ellipse that is not large."""
     reach = {}
     for centre in drawing.found.centres:
-        wide, least = drawing.wide_pt(centre), RING_PT if centre.is_undetermined else CROSS_PT
-        reach[centre.name] = max(least, drawing.rim(centre.name), wide if wide <= ELLIPSE_PT else 0.0)
+        wide, least = drawing.wide_pt(centre), _RING_PT if centre.is_undetermined else _CROSS_PT
+        reach[centre.name] = max(least, drawing.rim(centre.name), wide if wide <= _ELLIPSE_PT else 0.0)
     return reach
 
 
@@ -211,14 +240,207 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
     """Points, mirror solutions and rings; lines of readings, the level, and the outlines of large ellipses."""
     found, at_points = drawing.found, [e.reading for e in drawing.numbered if drawing.ends(e.reading) is None]
     discs = [(*drawing.at(centre.name), reach[centre.name]) for centre in found.centres]
-    discs += [(*drawing.view.at(at), GHOST_PT) for mirror in found.mirrors for at in mirror.places]
-    every = np.array(discs + [(*drawing.at(reading.points[0]), RING_PT) for reading in at_points])
+    discs += [(*drawing.view.at(at), _GHOST_PT) for mirror in found.mirrors for at in mirror.places]
+    every = np.array(discs + [(*drawing.at(reading.points[0]), _RING_PT) for reading in at_points])
     level = float(drawing.at(found.measured.origin)[1])
     pieces = (piece for _, ends in drawing.lines for piece in np.stack((ends[:-1], ends[1:]), axis=1))
     lines = [*pieces, np.array([(edges[0], level), (edges[1], level)])]
     for centre in found.centres:
-        if drawing.wide_pt(centre) > ELLIPSE_PT:
+        if drawing.wide_pt(centre) > _ELLIPSE_PT:
             ring = drawing.outlines[centre.name][::_OUTLINE_STEP]
             lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
     ends = np.array(lines)
     return KeepOut(every, ends, np.full(len(ends), 0.8), *edges)
+
+
+# What the drawing stands on: places and lines in points.
+
+
+@dataclass(frozen=True)
+class _Numbered:
+    """A reading that was left out or is suspected, with the number by which the picture calls it."""
+
+    number: int
+    reading: Reading
+    left_out: bool
+
+    @property
+    def mark(self) -> Mark:
+        severity: Severity = "problem" if self.left_out else "caution"
+        return Mark(self.number, Finding("reading", severity, self.reading.words, "", ""))
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A measured drive as it is drawn, places and lines in points. found: what is drawn, mm."""
+
+    found: Measuring
+
+    @cached_property
+    def numbered(self) -> tuple[_Numbered, ...]:
+        """What was misread, then what is suspected, numbered from 1 as the study lists them."""
+        errors = self.found.errors
+        out = len(errors.gross_errors)
+        both = (*errors.gross_errors, *errors.suspects)
+        return tuple(_Numbered(number, each.reading, number <= out) for number, each in enumerate(both, 1))
+
+    @cached_property
+    def ghosts(self) -> tuple[tuple[str, tuple[float, float]], ...]:
+        """Where points lie in the mirror solutions, mm, _MOST_GHOSTS of them, no place twice."""
+        kept: list[tuple[str, tuple[float, float]]] = []
+        for mirror in self.found.mirrors:
+            for name, at in zip(mirror.points, mirror.places, strict=True):
+                if all(name != other or math.dist(at, there) > _SAME_MM for other, there in kept):
+                    kept.append((name, at))
+        return tuple(kept[:_MOST_GHOSTS])
+
+    @cached_property
+    def least_box(self) -> Box:
+        """The box round all points, rims and ghosts, mm; never of no size."""
+        found = self.found
+        discs = [(*centre.at_mm, found.rims_mm.get(centre.name, 0.0)) for centre in found.centres]
+        every = np.array([*discs, *((*at, 0.0) for _, at in self.ghosts)])
+        low, high = np.reshape(box_round_discs(every), (2, 2))
+        return box_about(0.5 * (low + high), *np.maximum(high - low, _LEAST_SPAN_MM).tolist())
+
+    @cached_property
+    def box(self) -> Box:
+        """What the drawing holds, mm: grown to show the ellipses to scale as far as may be."""
+        least = self.least_box
+        most = np.reshape(_grown(least, _GROWTH * max(least[2] - least[0], least[3] - least[1])), (2, 2))
+        low, high = np.reshape(box_round(np.concatenate((np.reshape(least, (2, 2)), *self.whole.values()))), (2, 2))
+        return box_round(np.stack((np.maximum(low, most[0]), np.minimum(high, most[1]))))
+
+    @cached_property
+    def view(self) -> View:
+        return View(scale_pt(self.box))
+
+    @cached_property
+    def whole(self) -> dict[str, Floats]:
+        """The outline of each standard ellipse to scale, (n, 2) mm, by point; none of an exact place."""
+        round_once = from_angle(np.linspace(0.0, TURN, _ELLIPSE_STEPS, endpoint=False))
+        wide = [centre for centre in self.found.centres if centre.widest_mm > 0.0]
+        return {centre.name: centre.at_mm + round_once @ centre.half_axes_mm for centre in wide}
+
+    @cached_property
+    def times(self) -> float:
+        """How many times larger than life the ellipses are drawn."""
+        longest = max(self.found.centres, key=lambda centre: centre.widest_mm)
+        return enlargement(longest.widest_mm, self.view.pt_per_mm)
+
+    @cached_property
+    def _enlarged(self) -> dict[str, Floats]:
+        own = ((name, self.at(name), self.view.at(outline)) for name, outline in self.whole.items())
+        return {name: at + self.times * (outline - at) for name, at, outline in own}
+
+    @cached_property
+    def _edge(self) -> shapely.Polygon:
+        return shapely.box(*_grown(seen_box(self.box, self.view), _ELLIPSE_PT))
+
+    @cached_property
+    def cut(self) -> tuple[str, ...]:
+        return tuple(name for name, each in self._enlarged.items() if not self._edge.covers(shapely.Polygon(each)))
+
+    @cached_property
+    def outlines(self) -> dict[str, Floats]:
+        held = {name: shapely.intersection(shapely.Polygon(self._enlarged[name]), self._edge) for name in self.cut}
+        return self._enlarged | {name: shapely.get_coordinates(each.exterior)[:-1] for name, each in held.items()}
+
+    def at(self, name: str) -> Floats:
+        """Where a point is drawn; a loose one by a guess."""
+        return self.view.at(self.found.centre(name).at_mm)
+
+    def rim(self, name: str) -> float:
+        return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
+
+    def wide_pt(self, centre: Centre) -> float:
+        """Half the long axis of its ellipse, as it is drawn."""
+        return self.times * self.view.pt_per_mm * centre.widest_mm
+
+    def ends(self, reading: Reading) -> Floats | None:
+        """The line by which a reading is drawn, (n, 2); None for one at a point."""
+        places = (np.array(self.found.centre(name).at_mm) for name in reading.points)
+        line = reading.drawn(self.found.rims_mm, *places)
+        return None if line is None else self.view.at(line)
+
+    @cached_property
+    def lines(self) -> list[tuple[Checked, Floats]]:
+        pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
+        return [(each, ends) for each, ends in pairs if ends is not None]
+
+    @cached_property
+    def residuals(self) -> list[tuple[Checked, Floats]]:
+        """The lines whose residuals are lettered where there is room, the worst first."""
+        doubted, least = {each.reading for each in self.numbered}, _LEAST_SHOWN[self.found.measured.units]
+        rows = [
+            (each, ends)
+            for each, ends in self.lines
+            if each.share is not None and abs(each.error) >= least and each.reading not in doubted
+        ]
+        return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
+
+
+def enlargement(longest_mm: float, pt_per_mm: float) -> float:
+    """How many times larger ellipses are drawn: 1, 2 or 5 times a power of ten, so that the largest can be seen.
+
+    Never less than 1: a large error must not look smaller than a small one.
+    """
+    most = _ELLIPSE_PT / (longest_mm * pt_per_mm) if longest_mm > 0.0 else 1.0
+    if not most > 1.0:
+        return 1.0
+    power = 10.0 ** math.floor(math.log10(most))
+    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most * (1.0 + 1e-9))
+
+
+def _grown(box: Box, by: float) -> Box:
+    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
+
+
+# Rims, readings as lines, ellipses, crosses, rings.
+
+
+def _strokes(drawing: Drawing, across: tuple[float, float]) -> list[Item]:
+    """All but the labels, back to front. across: x from which to which the level line runs."""
+    found, y = drawing.found, float(drawing.at(drawing.found.measured.origin)[1])
+    return [
+        *(Shape((o,), pens.ELLIPSE, pens.ELLIPSE_EDGE, name=f"ellipse {n}") for n, o in drawing.outlines.items()),
+        Stroke(np.array([(across[0], y), (across[1], y)]), pens.LEVEL_LINE, "level"),
+        *(
+            Shape((circle(drawing.at(name), drawing.rim(name)),), "", pens.FOUND_RIM, name=f"rim {name}")
+            for name in found.rims_mm
+        ),
+        *_reading_items(drawing),
+        *(
+            Shape((circle(drawing.view.at(at), _GHOST_PT),), "", pens.GHOST_PLACE, name=f"ghost {name}")
+            for name, at in drawing.ghosts
+        ),
+        *(item for centre in found.centres for item in _cross_items(centre, drawing.at(centre.name))),
+    ]
+
+
+def _reading_items(drawing: Drawing) -> list[Item]:
+    """Every reading that has a line; over them, thick, those in doubt: at a point that was picked or traced a ring."""
+    doubted = {each.reading for each in drawing.numbered}
+    items: list[Item] = [
+        Stroke(ends, PENS[each.reading.kind][1], f"read {each.reading.words}")
+        for each, ends in drawing.lines
+        if each.reading not in doubted
+    ]
+    for each in drawing.numbered:
+        pen, name = pens.MISREAD_LINE if each.left_out else pens.SUSPECT_LINE, f"doubted {each.number}"
+        ends = drawing.ends(each.reading)
+        ring = circle(drawing.at(each.reading.points[0]), _RING_PT)
+        items.append(Shape((ring,), "", pen, name=name) if ends is None else Stroke(ends, pen, name))
+    return items
+
+
+def _cross_items(centre: Centre, at: Floats) -> list[Item]:
+    if not centre.is_undetermined:
+        return [*cross(at, _CROSS_PT, pens.FOUND_CROSS, f"place {centre.name}")]
+    return _question_items(at, f"loose {centre.name}", pens.PAPER)
+
+
+def _question_items(at: Floats, name: str = "legend", fill: str = "") -> list[Item]:
+    x, y = at.tolist()
+    mark = Label("?", (x, y - MIDDLE_EM * 12.0), 12.0, pens.INK, True, "center", name)
+    return [Shape((circle(at, _RING_PT),), fill, pens.LOOSE_RING, name=name), mark]

@@ -1,85 +1,88 @@
-"""What a tape, calipers, a level, a protractor and a square read: distances, diameters, angles, offsets, rims."""
+"""What a tape, calipers, a level, a protractor, a square and a wire read, and how they are written in the file."""
 
 from __future__ import annotations
 
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import cast
 
+from beltplan.drive.belt import Belt, line_length_mm, parse_designation
+from beltplan.drive.pulleys import Arm
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by
 from beltplan.layoutfile.values import COMMA_HINT, Misread, number
-from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
-from beltplan.measure.names import LayoutPart, Names, Pair
-from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
+from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
+from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
+from beltplan.measure.readings import (
+    AXES,
+    OPPOSITE,
+    Between,
+    Diameter,
+    Direction,
+    Distance,
+    LoopLength,
+    Offset,
+    Rounded,
+)
 
 _UP_DEG = 90.0
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
 _SAID_PLUMB = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|\u00b0)?,?\s*(?:from\s+|to\s+)?plumb\s*", re.IGNORECASE)
-_AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
-def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
+def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
     first: dict[tuple[frozenset[str], Between], tuple[float, str]] = {}
-
-    def distance(form: Form, pair: Pair, value: tuple[float, Between], sd_mm: float) -> Distance:
-        before, told = first.setdefault((frozenset(pair), value[1]), (value[0], form.written))
-        if value[1] != "gap" and max(before, value[0]) > _FARTHEST_APART * min(before, value[0]):
+    for form, pair in forms_of(top, "distances", "PAIR", names.pair):
+        value_mm, between = _along_tape(form)
+        sd_mm = form.given("accuracy_mm") or accuracy.distance_mm
+        if value_mm is None or pair is None:
+            continue
+        before, told = first.setdefault((frozenset(pair), between), (value_mm, form.written))
+        if between != "gap" and max(before, value_mm) > _FARTHEST_APART * min(before, value_mm):
             got = f"{quoted(form.written)} beside {quoted(told)} for the same two points{COMMA_HINT}"
             allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
             form.holder.refuse(form.path, got, allowed, form.line)
-        return Distance(*pair, value[0], sd_mm, value[1], written=form.written, line=form.line)
-
-    return readings_at(
-        top, "distances", "PAIR", names.pair, ("accuracy_mm", accuracy.distance_mm), _along_tape, distance
-    )
+        yield Distance(*pair, value_mm, sd_mm, between, written=form.written, line=form.line)
 
 
-def _along_tape(form: Form) -> tuple[float, Between] | None:
-    outside, gap = (form.own is not None and form.own.value(key) for key in ("outside", "gap"))
+def _along_tape(form: Form) -> tuple[float | None, Between]:
+    outside, gap = form.given("outside"), form.given("gap")
     if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
     if not gap and form.written.strip() in ("0", "0.0"):
         # What is said of it helps more than its range.
         allowed = "a distance above 0 (two names for one place? then use one of them)"
         form.holder.refuse(form.path, "0", allowed, form.line)
-        return None
-    value = form.length(GAP if gap and not outside else None)
-    return (
-        None if value is None or (outside and gap) else (value, "outside" if outside else "gap" if gap else "centres")
-    )
+        return None, "centres"
+    return form.length(GAP if gap and not outside else None), "outside" if outside else "gap" if gap else "centres"
 
 
-def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diameter, ...]:
+def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Diameter]:
     """The diameters over rims that could be read, of points and of pulleys that move."""
 
     def known(section: Section, name: str) -> str | None:
         return name if name in names.moving or names.known(section, name, name) else None
 
-    def diameter(form: Form, name: str, value_mm: float, sd_mm: float) -> Diameter:
-        return Diameter(name, value_mm, sd_mm, written=form.written, line=form.line)
-
-    return readings_at(
-        top, "diameters", "NAME", known, ("accuracy_mm", accuracy.diameter_mm), lambda form: form.length(), diameter
-    )
+    for form, name in forms_of(top, "diameters", "NAME", known):
+        value_mm, sd_mm = form.length(), form.given("accuracy_mm") or accuracy.diameter_mm
+        if value_mm is not None and name is not None:
+            yield Diameter(name, value_mm, sd_mm, written=form.written, line=form.line)
 
 
-def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
-    def value(form: Form) -> float | None:
-        value = form.read(_angle)
-        plumb = form.own is not None and form.own.value("from") == "plumb"
-        return None if value is None else value + (_UP_DEG if plumb else 0.0)
-
-    def angle(form: Form, pair: Pair, value_deg: float, sd_deg: float) -> Direction:
-        return Direction(*pair, math.radians(value_deg), math.radians(sd_deg), written=form.written, line=form.line)
-
-    return readings_at(top, "angles", "PAIR", names.pair, ("accuracy_deg", accuracy.angle_deg), value, angle)
+def read_angles(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Direction]:
+    for form, pair in forms_of(top, "angles", "PAIR", names.pair):
+        value, zero_deg = form.read(_angle), _UP_DEG if form.given("from") == "plumb" else 0.0
+        sd_deg = form.given("accuracy_deg") or accuracy.angle_deg
+        if value is not None and pair is not None:
+            angle = math.radians(value + zero_deg), math.radians(sd_deg)
+            yield Direction(*pair, *angle, written=form.written, line=form.line)
 
 
 def _angle(node: Node, spec: Key) -> float:
@@ -101,28 +104,18 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
                 datum = None
             if datum == name:
                 own.refuse("from", f"{quoted(name)} itself", "another point")
-            read = list(_axes(own, accuracy))
-            if known and datum is not None and datum != name:
-                yield from (
-                    Offset(name, datum, axis, value, sd, written=written, line=line)
-                    for axis, value, sd, written, line in read
-                )
-
-
-def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float, str, int]]:
-    sd = own.value("accuracy_mm") or accuracy.offset_mm
-    if not any(own.has(axis) for axis in AXES):
-        own.missing("x", "x, y or both")
-    for axis in AXES:
-        node = own.node(axis)
-        value = length(own, axis)
-        if value is not None:
-            yield axis, value, sd, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
+            sd_mm = own.value("accuracy_mm") or accuracy.offset_mm
+            if not any(own.has(axis) for axis in AXES):
+                own.missing("x", "x, y or both")
+            for axis in AXES:
+                value_mm, text = length(own, axis), getattr(own.node(axis), "text", "")
+                if known and value_mm is not None and datum not in (None, name):
+                    yield Offset(name, datum, axis, value_mm, sd_mm, written=text, line=own.line_of(axis))
 
 
 def read_level(top: Section, names: Names) -> Pair | None:
     """The two points on a level line, the second to the right."""
-    words = top.each("level", lambda node, spec: (node.text if isinstance(node, Scalar) else "", node.line))
+    words = top.each("level", lambda node, spec: (getattr(node, "text", ""), node.line))
     if words is None:
         return None
     (left, _), (right, _) = words
@@ -139,21 +132,149 @@ def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, t
         known = names.known(section, name, name)
         if known and name == origin:
             section.refuse(name, "the origin, from which it is seen itself", "other points")
-        words = _words(section, name, section.node(name))
+        words = _words(section, name)
         if known and words:
             found[name] = words
     return found
 
 
-def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ...]:
+def _words(section: Section, name: str) -> tuple[SeenSide, ...]:
+    node = section.node(name)
     allowed = "left, right, above or below; or two of them, as above right"
     words = re.split(r"[\s,_-]+", node.text.strip()) if isinstance(node, Scalar) else []
-    wrong = not 1 <= len(words) <= 2 or any(word not in WORDS_OF_SIDES for word in words)
-    if wrong or (len(words) == 2 and words[1] in (words[0], _AGAINST[words[0]])):
+    seen = [cast(SeenSide, word) for word in words if word in WORDS_OF_SIDES]
+    if len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
         hints = "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
         section.refuse(name, "nothing" if node is None else kind_of(node) + hints, allowed)
         return ()
-    return tuple(cast(SeenSide, word) for word in words)
+    return tuple(seen)
+
+
+# Wires, strings and belts laid round pulleys: the length of each as one reading.
+
+_INSIDE_OUT: Mapping[str, float] = {"inside": 0.0, "middle": 0.5, "outside": 1.0}
+"""Where in a wire's thickness its length is read, from the face that lies inside the loop."""
+_Heights = tuple[float, float | None]
+"""Of a loop's line over the rim of a pulley inside the loop, and over one on its back, mm; None where not known."""
+
+
+def read_loops(
+    top: Section, names: Names, part: LayoutPart, sizes: tuple[Diameter, ...], accuracy: Accuracy
+) -> Iterator[LoopLength]:
+    """The loops that could be read. sizes: rims by calipers, those of pulleys that move among them."""
+    reader = _LoopReader(names, part, sizes, accuracy)
+    for section, name in entries_of(top, "loops"):
+        for own in tables_of(section, name, "NAME") if section.takes_name(name) else ():
+            if (loop := reader.loop(own, name)) is not None:
+                yield loop
+
+
+@dataclass(frozen=True, eq=False)
+class _LoopReader:
+    names: Names
+    part: LayoutPart
+    sizes: tuple[Diameter, ...]
+    accuracy: Accuracy
+
+    def loop(self, own: Section, name: str) -> LoopLength | None:
+        key = own.one_of(("length", "belt"))
+        if not own.has("length") and not own.has("belt"):
+            own.missing("length", "the loop's length, or a `belt` with one")
+        belt = _belt(own) if key == "belt" else None
+        value = length(own, "length") if belt is None else line_length_mm(belt)
+        around, sd = self._around(own, self._heights(own, key, belt)), own.value("accuracy_mm")
+        if key is None or value is None or around is None:
+            return None
+        text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
+        return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
+
+    def _heights(self, own: Section, key: str | None, belt: Belt | None) -> _Heights:
+        for foreign in ("along", "thickness") if key == "belt" else ():
+            if own.has(foreign):
+                own.refuse(foreign, f"{foreign} of a wire beside belt", "nothing: a belt's line is known")
+        if belt is not None:
+            layout = self.part.layout
+            alike = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt
+            return -0.5 * belt.profile.rim_minus_line_mm, alike.back_mm
+        thick, share = length(own, "thickness") or 0.0, _INSIDE_OUT[own.value("along") or "middle"]
+        return share * thick, (1.0 - share) * thick
+
+    def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
+        """The pulleys that it is laid round, None where one is wrong."""
+        names, moving = self._laid_round(own), self.names.moving
+        arm_deg = own.value("arm_deg")
+        if own.has("arm_deg") and names and not any(name in moving for name in names):
+            own.refuse("arm_deg", "an arm's angle, but the loop goes round no pulley on an arm", "that pulley as well")
+        found = [self._rounded(own, name, heights, arm_deg) for name in names]
+        return tuple(each for each in found if each is not None) if names and None not in found else None
+
+    def _laid_round(self, own: Section) -> tuple[str, ...]:
+        """The names of its pulleys; none where one is unknown, which is noted."""
+        if not own.has("pulleys"):
+            if "route" in self.part.missing:
+                own.missing("pulleys", "the pulleys that it is laid round, where the file has no `route`")
+            elif self.part.layout is not None:
+                return tuple(pulley.name for pulley in self.part.layout.routed)
+            return ()
+        names = own.each("pulleys", _name) or ()
+        twice = [name for i, name in enumerate(names) if name in names[:i]]
+        if twice:
+            own.refuse("pulleys", f"{quoted(twice[0])} twice", "each pulley once")
+        known = [name in self.names.moving or self.names.known(own, "pulleys", name) for name in names]
+        return names if all(known) and not twice else ()
+
+    def _rounded(self, own: Section, name: str, heights: _Heights, arm_deg: float | None) -> Rounded | None:
+        pulleys = self.part.layout.pulleys if self.part.layout is not None and self.names.pulleys else {}
+        pulley, moving = pulleys.get(name), self.names.moving.get(name)
+        height = heights[pulley is not None and pulley.on_back]
+        if height is None:
+            own.refuse("belt", f"a belt whose back height over {quoted(name)} is not known", "the `length` of a wire")
+            return None
+        if moving is None:
+            return Rounded(name, name, pulley is not None and pulley.on_back, height)
+        if pulley is None or not isinstance(pulley.adjuster, Arm):
+            if pulley is not None:
+                own.refuse("pulleys", f"{quoted(name)}, which its slide moves", "pulleys that stand, or are on an arm")
+            return None
+        if arm_deg is None:
+            own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")
+            return None
+        arm, turn = pulley.adjuster, math.radians(arm_deg)
+        carried = (arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn))
+        rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
+        own_mm = pulley.rim_radius_mm(self.part.layout.belt) if self.part.layout is not None else 0.0
+        return Rounded(name, moving[0], pulley.on_back, height, carried, next(rims, own_mm))
+
+    def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
+        """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
+        tape = self.accuracy.distance_mm
+        own = tape if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
+        arms = [math.hypot(*each.carried_mm) for each in around]
+        return math.hypot(own, *(2.0 * arm * math.radians(self.accuracy.angle_deg) for arm in arms))
+
+
+def _name(node: Node, _: Key) -> str:
+    if not isinstance(node, Scalar):
+        raise Misread(kind_of(node), "names of pulleys")
+    return node.text
+
+
+def _belt(own: Section) -> Belt | None:
+    text = own.value("belt")
+    if text is None:
+        return None
+    try:
+        belt = parse_designation(text)
+    except ValueError as reason:
+        own.refuse("belt", f"{quoted(text)} ({reason})", "a belt with its length: 6PK1700")
+        return None
+    if belt.length_mm is None:
+        own.refuse("belt", f"{quoted(text)} without a length", "a belt with its length: 6PK1700")
+        return None
+    return belt
+
+
+# What rims are known to be.
 
 
 def sizes_of(
@@ -196,18 +317,9 @@ def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> D
         return None
     pulley = part.layout.pulleys[name]
     sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
-    written, line = _written(top.table, ("pulleys", name, part.sized[name]))
-    return Diameter(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), sd, written=written, line=line)
-
-
-def _written(table: Table, keys: tuple[str, ...]) -> tuple[str, int]:
-    """The text of a single value, and its line."""
-    *above, last = keys
-    for key in above:
-        below = table.entries[key].value
-        table = below if isinstance(below, Table) else table
-    entry = table.entries[last]
-    return entry.value.text if isinstance(entry.value, Scalar) else "", entry.line
+    entry = pulleys_in(top.table)[name].entries[part.sized[name]]
+    diameter_mm, text = 2.0 * pulley.rim_radius_mm(part.layout.belt), getattr(entry.value, "text", "")
+    return Diameter(name, diameter_mm, sd, written=text, line=entry.line)
 
 
 def _refuse_short(top: Section, lengths: Iterable[Distance | LoopLength], rims_mm: Mapping[str, float]) -> None:

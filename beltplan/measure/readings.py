@@ -28,6 +28,7 @@ RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
 """How often both radii count in what the tape reads."""
 Axis = Literal["x", "y"]
 AXES: tuple[Axis, Axis] = ("x", "y")
+OPPOSITE: dict[SeenSide, SeenSide] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 Pixel = tuple[float, float]
 Unit = Literal["mm", "deg", "px"]
 
@@ -94,9 +95,9 @@ class Reading(ABC):
         return self.sd
 
     @property
-    @abstractmethod
     def given(self) -> tuple[float, ...]:
-        """What its equations must know of it, (c)."""
+        """What its equations must know of it, (c): what was read."""
+        return () if self.value is None else (self.value,)
 
     def unknowns(self, where: Unknowns) -> list[int]:
         """Places of the unknowns in its equations, (k)."""
@@ -149,10 +150,6 @@ class _Length(Reading):
     @property
     def sd(self) -> float:
         return self.sd_mm
-
-    @property
-    def given(self) -> tuple[float, ...]:
-        return (self.value_mm,)
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,7 +18,7 @@ from beltplan.measure.values import listed, plain, quantity, unit_of, value_word
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, fields_of, json_text
 
 _UNCERTAINTY_NOTE = (
     "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
@@ -231,15 +231,13 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "title": measured.title,
         "units": "mm",
         "origin": measured.origin,
-        "sound": found.sound,
-        "settled": found.settled,
-        "enough": found.enough,
+        **fields_of(found, "sound", "settled", "enough"),
         "fits": errors.fits,
         "degrees_of_freedom": found.degrees,
         "sum_of_squares": errors.solution.cost,
         "factor": found.factor,
         "shape_deviation_mm": found.shape_mm,
-        "level": None if level is None else list(level),
+        "level": level,
         "level_is_taken": found.measured.level_taken is not None,
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
@@ -251,9 +249,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "suspects": [_gross_error(each) for each in errors.suspects],
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
         "settles_mirrors": _settling(found.settling) if found.mirrors else None,
-        "loose": [
-            {"name": each.point, "readings_needed": each.ties, "from": list(each.to)} for each in found.undetermined
-        ],
+        "loose": [{"name": each.point, "readings_needed": each.ties, "from": each.to} for each in found.undetermined],
         "further": [asdict(each) for each in found.further],
         "pictures": [_image(trust) for trust in found.images],
         "sizes": [
@@ -267,17 +263,15 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 
 
 def _point(centre: Centre) -> _Object:
-    undetermined = centre.is_undetermined
-    x_mm, y_mm = (None, None) if undetermined else centre.at_mm
+    x_mm, y_mm = (None, None) if centre.is_undetermined else centre.at_mm
     return {
-        "name": centre.name,
-        "mark": centre.mark,
+        **fields_of(centre, "name", "mark"),
         "x_mm": x_mm,
         "y_mm": y_mm,
         "deviation_x_mm": centre.sd_x_mm,
         "deviation_y_mm": centre.sd_y_mm,
         "correlation": centre.correlation,
-        "loose": undetermined,
+        "loose": centre.is_undetermined,
     }
 
 
@@ -291,8 +285,8 @@ def _covariance(found: Measuring) -> list[list[float | None]]:
 
 
 def _named(reading: Reading) -> _Object:
-    keys = ("words", "kind", "written", "line", "value", "unit")
-    return {key: getattr(reading, key) for key in keys} | {"written": reading.written or None}
+    told = fields_of(reading, "words", "kind", "written", "line", "value", "unit")
+    return told | {"written": reading.written or None}
 
 
 def _reading_json(each: Checked) -> _Object:
@@ -300,7 +294,7 @@ def _reading_json(each: Checked) -> _Object:
         **_named(each.reading),
         "deviation": each.reading.sd,
         "residual": each.error + 0.0,
-        **{key: getattr(each, key) for key in ("share", "redundancy", "shows", "left_out")},
+        **fields_of(each, "share", "redundancy", "shows", "left_out"),
     }
 
 
@@ -346,6 +340,5 @@ def _image(trust: Trust) -> _Object:
         "stated_px": trust.image.sd_px,
         "rms_px": trust.rms_px,
         "rms_mm": trust.rms_px * trust.mm_per_px,
-        "factor": trust.factor,
-        "trusted": trust.trusted,
+        **fields_of(trust, "factor", "trusted"),
     }

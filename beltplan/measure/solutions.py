@@ -46,7 +46,7 @@ def is_as_seen(measured: Measured, places: Floats) -> bool:
 
 def contradicted(measured: Measured, places: Floats) -> list[tuple[str, SeenSide]]:
     """The words of `sides` that places speak against, by point; in an open frame, turned so that these are fewest."""
-    words, _, agree = _seen(measured, places)
+    words, agree = _seen(measured, places)
     turn = int(np.argmax(agree.sum(axis=0)))
     return [word for word, holds in zip(words, agree[:, turn], strict=True) if not holds]
 
@@ -56,8 +56,7 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
     0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
     """
-    _, _, words = _seen(measured, places)
-    agree = np.all(words, axis=0)
+    agree = np.all(_seen(measured, places)[1], axis=0)
     if agree.all() or not agree.any():
         return 0.0 if agree.all() else None
     first = int(np.argmin(agree))
@@ -67,15 +66,15 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
     return float(turn - TURN * np.round(turn / TURN))
 
 
-def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Floats, Bools]:
-    """The words of `sides`, by point, the turns of the whole that may be, (t), and which words hold, (words, t)."""
+def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Bools]:
+    """The words of `sides`, by point, and which of them hold at every turn of the whole that may be, (words, t)."""
     held = not measured.sides or not measured.frame_is_open
     turns = TURN * np.arange(1 if held else _TURNS) / _TURNS
     where = dict(zip(measured.points, places, strict=True))
     words = [(name, word) for name, own in measured.sides.items() for word in own]
     # A place turned by an angle lies on a side where it lies on that side turned back.
     agree = [from_angle(_TOWARD[word] - turns) @ where[name] > 0.0 for name, word in words]
-    return words, turns, np.array(agree, dtype=bool).reshape(len(words), len(turns))
+    return words, np.array(agree, dtype=bool).reshape(len(words), len(turns))
 
 
 def turned(places: Floats, turn_rad: float) -> Floats:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.drive.route import PathFault
-from beltplan.measure.advice import Apart, Undetermined
+from beltplan.measure.advice import Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Direction
 from beltplan.measure.study import Measuring, Trust
@@ -18,6 +18,12 @@ _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4
 _MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
+_TAPE_BLAMES = "Measure {0.first} - {0.second}: {0.here:.1f} mm if the first is wrong, {0.there:.1f} mm if the second"
+_TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
+_ANGLE_SETTLES = (
+    "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
+)
+"""What tells two readings in doubt apart, and mirror solutions."""
 Answers = tuple[tuple[str, str], ...]
 
 
@@ -128,7 +134,7 @@ def _error_words(found: Measuring, error: GrossError) -> str:
 def _conflict_words(found: Measuring) -> str:
     suspects, count = found.errors.suspects, len(found.errors.suspects)
     if found.errors.settles is not None and count == 2:
-        more = f"one of the two below is wrong. {_settles_words(found.errors.settles)}"
+        more = f"one of the two below is wrong. {_TAPE_BLAMES.format(found.errors.settles)}"
     elif suspects:
         more = "the others cannot tell which is wrong"
     else:
@@ -137,12 +143,6 @@ def _conflict_words(found: Measuring) -> str:
         f"the readings contradict each other, and {more}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
         f"is enlarged {found.factor:.1f} times"
     )
-
-
-def _settles_words(tape: Apart) -> str:
-    """Which tape tells two readings in doubt apart."""
-    here, there = f"{tape.here:.1f} mm if the first is wrong", f"{tape.there:.1f} mm if the second"
-    return f"Measure {tape.first} - {tape.second}: {here}, {there}"
 
 
 def _clash_words(fault: PathFault) -> str:
@@ -177,8 +177,8 @@ def _mirror_words(found: Measuring) -> str:
             f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}`",
             "Where you see the opposite, write the opposite word",
         ]
-    told += [_apart_words("Measure", each, "mm", 1) for each in settling.distances]
-    told += [_apart_words("Read the angle", each, "deg", 0) for each in settling.angles]
+    told += [_TAPE_SETTLES.format(each) for each in settling.distances]
+    told += [_ANGLE_SETTLES.format(each) for each in settling.angles]
     if settling.quarters:
         points = [centre.name for centre in found.centres if centre.name != origin]
         told += [
@@ -188,11 +188,6 @@ def _mirror_words(found: Measuring) -> str:
     if settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
     return ". ".join(told)
-
-
-def _apart_words(verb: str, apart: Apart, unit: str, places: int) -> str:
-    here, there = (f"{value:.{places}f} {unit}" for value in (apart.here, apart.there))
-    return f"{verb} {apart.first} - {apart.second}: {here} at the positions found, {there} if mirrored"
 
 
 def _unseen_words(found: Measuring) -> str:
@@ -288,7 +283,7 @@ def _next_words(found: Measuring) -> str:
         explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
-        return f"{again}. {_settles_words(errors.settles)}" if errors.settles is not None else again
+        return f"{again}. {_TAPE_BLAMES.format(errors.settles)}" if errors.settles is not None else again
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     if not errors.fits:

@@ -9,15 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.faults import quoted
-from beltplan.geometry.shapes import (
-    MOST_OUTERMOST,
-    are_inside,
-    crossing_at,
-    flooded,
-    hull_area,
-    outermost,
-    thinned,
-)
+from beltplan.geometry.shapes import MOST_OUTERMOST, are_inside, crossing_at, flooded, hull_area, outermost, thinned
 from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import Map, chained, flattened, scaled, without_repeats
 from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted, refuse_many

@@ -60,7 +60,7 @@ def canonical(routes: Ints) -> Ints:
 
 
 def _once(stations: Stations, routes: Ints, limits: Floats) -> tuple[Ints, Ints, Floats]:
-    """Routes of one number of pulleys, each once; how many wraps of each fall short, and its smallest share of a limit."""
+    """Routes of one number of pulleys, each once; of each how many wraps fall short, and the smallest share."""
     loop = close_loop(stations.centre[routes], stations.radius[routes], stations.sense[routes])
     limit = limits[routes]
     shares = np.divide(loop.wrap, limit, out=np.full(limit.shape, np.inf), where=limit > 0.0)

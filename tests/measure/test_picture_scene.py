@@ -15,9 +15,8 @@ from shapely.geometry import LineString, Polygon, box
 
 from beltplan.drive.layout import Units
 from beltplan.measure.measurements_file import read_measurements
-from beltplan.measure.picture import measure_scene
+from beltplan.measure.picture import Drawing, enlargement, measure_scene
 from beltplan.measure.readings import Distance, Measured
-from beltplan.measure.strokes import Drawing, enlargement
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke

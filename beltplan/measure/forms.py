@@ -120,11 +120,11 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
     return Form(holder, f"{path}.value", value, own.line_of("value"), own, form)
 
 
-def tables_of(holder: Section, name: str, word: str) -> Iterator[Section]:
+def tables_of(holder: Section, name: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
     for path, node, line in _each(holder, name):
         if isinstance(node, Table):
-            yield _section(holder, path, node, line, f"{holder.form}.{word}")
+            yield _section(holder, path, node, line, f"{holder.form}.NAME")
         else:
             holder.refuse(path, "nothing" if node is None else kind_of(node), "a mapping, or a list of mappings", line)
 

@@ -282,20 +282,18 @@ def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[G
     blamed = Counter(reading for readings, _ in trials for reading in readings)
     best = {reading: solution for readings, solution in reversed(trials) for reading in readings}
     first = {reading: i for i, (readings, _) in reversed(list(enumerate(trials))) for reading in readings}
-    order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
-    return tuple(_gross_error(network, reading, best[reading], measured) for reading in order)
+    told = list[GrossError]()
+    for reading in sorted(best, key=lambda reading: (-blamed[reading], first[reading])):
+        residuals, jacobian = network.equations(best[reading].at.unknowns)
+        # Of a place on an image the larger coordinate.
+        row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
+        spread = 1.0 + float(jacobian[row] @ best[reading].precision.covariance @ jacobian[row])
+        error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
+        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd)))
+    return tuple(told)
 
 
 def _doubted(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
     """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect."""
     told, limit = _told(network, trials, measured), single_limit(len(network.readings))
     return tuple(each for each in told if (each.error / each.sd) ** 2 > limit) or told
-
-
-def _gross_error(network: Network, reading: Reading, solution: Solution, measured: Measured) -> GrossError:
-    """How far a reading is off, by a solution in which it has no say; of a place on an image the larger coordinate."""
-    residuals, jacobian = network.equations(solution.at.unknowns)
-    row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
-    spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])
-    error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-    return GrossError(reading, error, sd, misreading_in(measured, reading, error, sd))

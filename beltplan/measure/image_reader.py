@@ -130,7 +130,7 @@ def _coordinates(own: Section, key: str) -> Pixel | None:
 def _circles(top: Section, names: Names, images: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
     for section, name in entries_of(top, "circles"):
         known = names.known(section, name, name)
-        for own in tables_of(section, name, "NAME"):
+        for own in tables_of(section, name):
             image, rim = _image_of(own, images), _rim(own)
             if known and image is not None and rim is not None:
                 yield name, image, rim

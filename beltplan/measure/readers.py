@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import cast
 
@@ -98,7 +98,7 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
     """The offsets that could be read. origin: what they count from where they say nothing."""
     for section, name in entries_of(top, "offsets"):
         known = names.known(section, name, name)
-        for own in tables_of(section, name, "NAME"):
+        for own in tables_of(section, name):
             datum = own.value("from") if own.has("from") else origin
             if own.has("from") and datum is not None and not names.known(own, "from", datum):
                 datum = None
@@ -164,7 +164,7 @@ def read_loops(
     """The loops that could be read. sizes: rims by calipers, those of pulleys that move among them."""
     reader = _LoopReader(names, part, sizes, accuracy)
     for section, name in entries_of(top, "loops"):
-        for own in tables_of(section, name, "NAME") if section.takes_name(name) else ():
+        for own in tables_of(section, name) if section.takes_name(name) else ():
             if (loop := reader.loop(own, name)) is not None:
                 yield loop
 
@@ -296,20 +296,20 @@ def sizes_of(
     # By the belt's profile, where the pulley gives another diameter than that of its rim.
     sized = [name for name, key in part.sized.items() if "belt" not in part.missing or key == "rim_diameter"]
     own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in sized]
-    _refuse_unknown(top, lengths, rimmed.union(own))
-    found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
-    every = (*(size for size in sizes if size.pulley in names.points), *found)
-    _refuse_short(top, lengths, {size.pulley: size.value_mm for size in every})
-    return every
-
-
-def _refuse_unknown(top: Section, lengths: Iterable[Distance | LoopLength], known: frozenset[str]) -> None:
     allowed = "the rim diameter of {}, in `diameters`, of the pulley itself, or traced in `circles`"
     for each in lengths:
-        unknown = [name for name in dict.fromkeys(each.rims) if name not in known]
-        if unknown:
+        if unknown := [name for name in dict.fromkeys(each.rims) if name not in rimmed and name not in own]:
             got = f"{each.between} without a diameter of {' and '.join(unknown)}"
             top.faults.add(each.line, _path(each), got, allowed.format("each" if each.kind == "loop" else "both"))
+    found = [rim for name in own if (rim := _own_rim(top, name, part, accuracy)) is not None]
+    every = (*(size for size in sizes if size.pulley in names.points), *found)
+    rims_mm = {size.pulley: size.value_mm for size in every}
+    for each in lengths:
+        least, why = each.least_mm(rims_mm)
+        if not each.value_mm > least:
+            words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
+            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}")
+    return every
 
 
 def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
@@ -320,15 +320,6 @@ def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> D
     entry = pulleys_in(top.table)[name].entries[part.sized[name]]
     diameter_mm, text = 2.0 * pulley.rim_radius_mm(part.layout.belt), getattr(entry.value, "text", "")
     return Diameter(name, diameter_mm, sd, written=text, line=entry.line)
-
-
-def _refuse_short(top: Section, lengths: Iterable[Distance | LoopLength], rims_mm: Mapping[str, float]) -> None:
-    """Note lengths round rims that are shorter than these alone allow."""
-    for each in lengths:
-        least, why = each.least_mm(rims_mm)
-        if not each.value_mm > least:
-            words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
-            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}")
 
 
 def _path(each: Distance | LoopLength) -> tuple[str, ...]:

@@ -43,7 +43,6 @@ class Map:
 
     @property
     def largest(self) -> float:
-        """Its largest number."""
         return float(max(np.abs(self.matrix).max(), np.abs(self.shift).max()))
 
 

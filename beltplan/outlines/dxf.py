@@ -65,7 +65,6 @@ class _Entity:
         return {tag.code: tag for tag in reversed(self.tags)}
 
     def text(self, code: int, default: str) -> str:
-        """The first value at a code."""
         tag = self.first.get(code)
         return default if tag is None else tag.value
 
@@ -83,7 +82,6 @@ class _Entity:
         return int(value) if value.is_integer() and value >= 0.0 else 0
 
     def numbers(self, code: int) -> list[float]:
-        """Every number at a code, in order."""
         what = f"group {code} of {self.kind}"
         return [number_of(tag.value, tag.line, what) for tag in self.tags if tag.code == code]
 

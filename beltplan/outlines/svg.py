@@ -243,8 +243,12 @@ class _Walk:
         self._open.pop()
 
     def _level(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
+        transform = attributes.get("transform", "")
         if not self._open:
-            return self._root(name, attributes, line)
+            if name != "svg":
+                raise WrongDrawing.of(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line)
+            self.mm_per_unit = _size(attributes, line)
+            return _Level(transformed(_SAME, transform, line), (), False)
         above = self._open[-1]
         shown, seen = (attributes.get(each, "").strip() for each in ("display", "visibility"))
         hidden = shown == "none" or seen in ("hidden", "collapse") or _HIDDEN.search(attributes.get("style", ""))
@@ -255,19 +259,13 @@ class _Walk:
         if name in _NOT_READ:
             self.pieces.append(Piece((), False, ids, name, line, (f"<{name}>, which is not read", _NOT_READ[name])))
             return _Level(_SAME, ids, True)
-        to_drawing = transformed(above.to_drawing, attributes.get("transform", ""), line)
+        to_drawing = transformed(above.to_drawing, transform, line)
         if name in _SHAPES:
             for part, closed in _SHAPES[name](attributes, line):
                 curves = tuple(curve.moved(to_drawing) for curve in part)
                 self.pieces.append(Piece(curves, closed, ids, name, line))
                 self._curves += len(curves)
         return _Level(to_drawing, ids, name in _SHAPES)
-
-    def _root(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
-        if name != "svg":
-            raise WrongDrawing.of(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line)
-        self.mm_per_unit = _size(attributes, line)
-        return _Level(transformed(_SAME, attributes.get("transform", ""), line), (), False)
 
 
 def _size(attributes: Mapping[str, str], line: int) -> float | None:

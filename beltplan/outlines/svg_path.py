@@ -100,7 +100,6 @@ class _Pen:
     whole: list[Subpath] = field(default_factory=list)
 
     def draw(self, command: str, numbers: Sequence[float]) -> None:
-        """Carry out one command with its numbers."""
         letter, relative = command.upper(), command.islower()
         if letter in "HV":
             other = 0.0 if relative else self.at[letter == "H"]

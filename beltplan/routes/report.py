@@ -103,19 +103,17 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
         Paragraph(_searched_words(search), "LOOKED   "),
         *([Paragraph(words, lead) for words in (_HOW, f"Rule: {RULE}.")] if full else []),
     ]
+    more = len(search.routes) - most
     parts = [
         told,
-        _routes(search, most),
+        [
+            Paragraph(f"in the order of belt travel; {_BACK_NOTE}", "ROUTES   "),
+            *(block for route in search.routes[:most] for block in _route(route)),
+            *([f"and {more} more judged (--most)"] if more > 0 else []),
+        ],
         findings_blocks(found, notes, f"TO DO  for the {'nearest' if none else 'best'}"),
     ]
     return report_of(search.given.units, parts, notes, full)
-
-
-def _routes(search: RouteSearch, most: int) -> list[Block]:
-    left = len(search.routes) - most
-    more: list[Block] = [f"and {left} more judged (--most)"] if left > 0 else []
-    head = Paragraph(f"in the order of belt travel; {_BACK_NOTE}", "ROUTES   ")
-    return [head, *(block for route in search.routes[:most] for block in _route(route)), *more]
 
 
 def _route(route: FoundRoute) -> list[Block]:

@@ -95,28 +95,23 @@ def stations_of(layout: Layout) -> Stations:
 
 def field_of(stations: Stations) -> Field:
     """Lay every span from every station to every other, and see what it meets."""
-    spans, apart = _spans(stations), stations.apart
+    apart, centre, signed = stations.apart, stations.centre, stations.sense * stations.radius
+    step = np.where(apart[..., None], centre - centre[:, None], np.nan)
+    direction, length = tangent(step, signed[:, None] - signed)
+    spans = FreeSpan(centre[:, None] - signed[:, None, None] * left_normal(direction), direction, length)
     clash = np.zeros(apart.shape, dtype=bool)
-    depth, pairs = overlap(stations.centre, stations.rim)
+    depth, pairs = overlap(centre, stations.rim)
     for (i, j), deep in zip(pairs, depth, strict=True):
         clash[i, j] = clash[j, i] = deep > TOUCHING_MM
     clash &= apart
     # Of a span from i to j, station k counts where it is of a third pulley.
     third = apart[:, None, :] & apart[None, :, :]
     spread = FreeSpan(spans.start[:, :, None], spans.direction[:, :, None], spans.length[:, :, None])
-    gap = band_to_point(Band(spread, 0.0, 0.0), stations.centre)
+    gap = band_to_point(Band(spread, 0.0, 0.0), centre)
     cuts = third & (gap < stations.rim - TOUCHING_MM)
     # A needed pulley that is cut on whichever side leaves no route for that span.
     barred = (stations.on_every_side(cuts) & stations.needed).any(axis=-1)
     return Field(stations, spans, cuts, clash, apart & ~clash & ~barred & np.isfinite(spans.length))
-
-
-def _spans(stations: Stations) -> FreeSpan:
-    step = np.where(stations.apart[..., None], stations.centre - stations.centre[:, None], np.nan)
-    signed = stations.sense * stations.radius
-    direction, length = tangent(step, signed[:, None] - signed)
-    start = stations.centre[:, None] - signed[:, None, None] * left_normal(direction)
-    return FreeSpan(start, direction, length)
 
 
 def impossible(layout: Layout) -> tuple[PathFault, ...]:
@@ -196,16 +191,13 @@ def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:
     np.put_along_axis(used, of[growing], True, axis=1)
     row, station = np.nonzero(field.free[growing[:, -1]] & ~used[:, of])
     longer = np.concatenate([growing[row], station[:, None].astype(growing.dtype)], axis=1)
-    longer = longer[~_barred(field, longer)]
+    newest, before = longer[:, -1:], longer[:, :-1]
+    barred = field.clash[newest, before].any(axis=1)
+    barred |= field.cuts[before[:, :-1], before[:, 1:], newest].any(axis=1)
+    barred |= field.cuts[before[:, -1:], newest, before].any(axis=1)
+    longer = longer[~barred]
     longer = longer[in_order(kept[longer])]
     return _uncrossed(field, longer)
-
-
-def _barred(field: Field, routes: Ints) -> Bools:
-    newest, before = routes[:, -1:], routes[:, :-1]
-    found = field.clash[newest, before].any(axis=1)
-    found |= field.cuts[before[:, :-1], before[:, 1:], newest].any(axis=1)
-    return np.asarray(found | field.cuts[before[:, -1:], newest, before].any(axis=1))
 
 
 def in_order(place: Ints) -> Bools:

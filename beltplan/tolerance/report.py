@@ -107,7 +107,6 @@ def _lacking_words(study: Tolerance) -> str:
 
 
 def _chance_words(chance: BeltChance) -> str:
-    """Both chances of a belt."""
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
     return f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with full reserve"

@@ -132,7 +132,6 @@ class BeltChance:
 
     @property
     def designation(self) -> str:
-        """Designation of the belt."""
         return format_designation(self.belt)
 
     @property

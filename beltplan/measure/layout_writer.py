@@ -125,24 +125,20 @@ def _placed(pulley: Pulley, found: Measuring) -> Pulley:
 
 
 def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Pulley:
-    """The pulley with the size that was measured, where the file gives none of its own."""
+    """The pulley with the diameter over its rim that was measured, where the file gives no size of its own.
+
+    By all that was measured, else by calipers alone.
+    """
     if pulley.name in source.sized:
         return pulley
-    size, sd = _size(pulley.name, source, found)
+    whole = [(size.value_mm, size.sd_mm) for size in found.diameters if size.pulley == pulley.name]
+    weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == pulley.name]
+    total = sum(weight for weight, _ in weights)
+    size, sd = whole[0] if whole else (sum(weight * size for weight, size in weights) / total, total**-0.5)
     unsure = replace(
         pulley.uncertainty, diameter_mm=_sd(sd, scale, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}")
     )
     return replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=unsure)
-
-
-def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
-    """A diameter over the rim, with its standard deviation: by all that was measured, else by calipers alone."""
-    whole = next((size for size in found.diameters if size.pulley == name), None)
-    if whole is not None:
-        return whole.value_mm, whole.sd_mm
-    weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
-    total = sum(weight for weight, _ in weights)
-    return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
 
 
 def _sd(value_mm: float, scale: float, most_mm: float, what: str) -> float:

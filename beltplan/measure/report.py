@@ -189,8 +189,15 @@ def _further(found: Measuring) -> list[Block]:
 
 
 def _how(found: Measuring) -> list[Block]:
-    level = [] if found.measured.frame_is_open else [f"Level: {level_words(found)}."]
-    sentences = [*level, *accuracy_words(found), *_test_words(found), *_PLANE_NOTE]
+    grown = "The readings contradict each other, so every standard deviation is enlarged"
+    sentences = [
+        *([] if found.measured.frame_is_open else [f"Level: {level_words(found)}."]),
+        *accuracy_words(found),
+        f"A reading is called wrong where chance alone makes the like in {100.0 * FALSE_ALARM:g} of 100 sets.",
+        f"'shows from': such an error is found {100.0 * POWER:.0f} times of 100 ({SOURCE}).",
+        *([f"{grown} {found.factor:.2f} times."] if found.factor > 1.0 else []),
+        *_PLANE_NOTE,
+    ]
     return ["HOW", *(Paragraph(words, "  ", "    ") for words in sentences)]
 
 
@@ -210,15 +217,6 @@ def accuracy_words(found: Measuring) -> list[str]:
     ]
 
 
-def _test_words(found: Measuring) -> list[str]:
-    grown = "The readings contradict each other, so every standard deviation is enlarged"
-    return [
-        f"A reading is called wrong where chance alone makes the like in {100.0 * FALSE_ALARM:g} of 100 sets.",
-        f"'shows from': such an error is found {100.0 * POWER:.0f} times of 100 ({SOURCE}).",
-        *([f"{grown} {found.factor:.2f} times."] if found.factor > 1.0 else []),
-    ]
-
-
 def measure_json(found: Measuring, written: str | None = None) -> str:
     """The answer as one JSON object in plain ASCII, every number finite: mm, deg, px on an image; unknown is null.
 
@@ -227,6 +225,8 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
     """
     measured, errors = found.measured, found.errors
     level = measured.level_taken or measured.level
+    # Of the covariance rows and columns x, y of each point, in their order.
+    held = np.repeat([not centre.is_undetermined for centre in found.centres], 2)
     told = {
         "title": measured.title,
         "units": "mm",
@@ -242,7 +242,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
         "points": [_point(centre) for centre in found.centres],
-        "covariance_mm2": _covariance(found),
+        "covariance_mm2": np.where(held[:, None] & held, found.covariance_mm2, np.array(None)).tolist(),
         "readings": [_reading_json(each) for each in found.checked],
         "cause": None if (cause := errors.cause) is None else {"kind": cause.kind, "words": plain(cause.words, "mm")},
         "misread": [_gross_error(each) for each in errors.gross_errors],
@@ -273,15 +273,6 @@ def _point(centre: Centre) -> _Object:
         "correlation": centre.correlation,
         "loose": centre.is_undetermined,
     }
-
-
-def _covariance(found: Measuring) -> list[list[float | None]]:
-    """Rows and columns x, y of each point, in the order of the points; null for those of a loose one."""
-    held = [not centre.is_undetermined for centre in found.centres for _ in "xy"]
-    return [
-        [float(value) if here and there else None for value, there in zip(row, held, strict=True)]
-        for row, here in zip(found.covariance_mm2, held, strict=True)
-    ]
 
 
 def _named(reading: Reading) -> _Object:

@@ -317,27 +317,23 @@ def _quarters(line: Floats) -> Floats:
 
 
 def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]]) -> _Chains:
-    used: set[int] = set()
+    """meeting: the lines at every joint, two at most; each is taken away as it is walked."""
     closed: list[_Chain] = []
     loose: list[_Chain] = []
     # From loose ends first: what is left after them is closed.
     for start in sorted(meeting, key=lambda joint: len(meeting[joint])):
-        while (at := _unused(meeting[start], used)) is not None:
+        while meeting[start]:
             joint, made_of, parts = start, list[int](), list[Floats]()
-            while at is not None:
-                used.add(at)
-                made_of.append(at)
+            while meeting[joint] and not (parts and joint == start):
+                at = meeting[joint].pop(0)
                 forward = ends[at][0] == joint
+                joint = ends[at][forward]
+                meeting[joint].remove(at)
+                made_of.append(at)
                 parts.append(lines[at] if forward else lines[at][::-1])
-                joint = ends[at][1 if forward else 0]
-                at = None if joint == start else _unused(meeting[joint], used)
             points = np.concatenate([parts[0][:1], *(part[1:] for part in parts)])
             if joint == start:
                 closed.append((points[:-1], tuple(made_of)))
             else:
                 loose.append((points, tuple(made_of)))
     return _Chains(tuple(closed), tuple(loose))
-
-
-def _unused(at: list[int], used: set[int]) -> int | None:
-    return next((i for i in at if i not in used), None)

@@ -219,7 +219,7 @@ _READERS: dict[str, Callable[[_Entity], _Read]] = {
 }
 
 
-# Outlines from a DXF drawing in text form: its tags, its unit, and the entities of its model space.
+# The file: its tags, its unit, and the entities of its model space.
 
 _UNITS = {
     1: MM_PER_INCH, 2: 12.0 * MM_PER_INCH, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 1e-6 * MM_PER_INCH, 9: 1e-3 * MM_PER_INCH,

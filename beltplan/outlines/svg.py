@@ -76,7 +76,7 @@ def _map(name: str, numbers: list[float], line: int) -> Map:
     return Map(np.array([[1.0, skew], [0.0, 1.0]] if name == "skewX" else [[1.0, 0.0], [skew, 1.0]]), np.zeros(2))
 
 
-# The shapes of an SVG drawing as curves, and its lengths.
+# Shapes as curves, and lengths.
 
 _PER_INCH = 96.0
 """CSS pixels, which are user units where nothing else is said, in an inch (CSS Values and Units, level 3)."""
@@ -157,7 +157,7 @@ _SHAPES: dict[str, Callable[[_Attributes, int], list[Subpath]]] = {
 """How each kind of element is read: its lines, in its own coordinates; none where it has no size."""
 
 
-# Outlines from an SVG drawing: its elements with the groups and transforms round them, and its size.
+# The file: its elements with the groups and transforms round them, and its size.
 
 _DEEPEST = 100
 _MOST_ELEMENTS = 200_000

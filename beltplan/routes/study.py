@@ -131,7 +131,7 @@ def _goes_without(layout: Layout, name: str, limits: Limits) -> bool:
     return any(len(routes) for routes in grow(field_of(stations), replace(limits, kept=kept)).routes)
 
 
-# Which order, and which side of each pulley, makes one belt work? Every route that there is, judged and ranked.
+# Every route that there is, judged and ranked.
 
 MOST_JUDGED = 200
 """So many are judged by every check; of more, those with the fewest short wraps, then the largest smallest share."""

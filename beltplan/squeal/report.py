@@ -13,7 +13,7 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text
-from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed, fits_of
+from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed
 
 _FIRST = 3
 """So many are told in full."""
@@ -64,7 +64,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     cause, reading = weighed.cause, weighed.reading
     yield Paragraph(f"{reading.where}: {cause.title}", f"{number}  ")
     unfit = f"; does not fit {', '.join(map(_said, weighed.unfit))}" if weighed.unfit else ""
-    when = ", ".join(map(_said, fits_of(weighed))) or "not where it stands here"
+    when = ", ".join(map(_said, weighed.fits)) or "not where it stands here"
     rows = {
         "number": f"{reading.words} {notes.mark(reading.source)}",
         "heard": f"{when}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
@@ -84,7 +84,7 @@ def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
     rows = [_row(each, squealing.plan.layout.units) for each in rest]
     if not (squealing.heard.when or squealing.heard.water):
         return [Table(columns, rows)]
-    fits = ("no" if each.unfit or not fits_of(each) else "yes" for each in rest)
+    fits = ("no" if each.unfit or not each.fits else "yes" for each in rest)
     heard = Column("heard so", left=True)
     return [Table((*columns, heard), [[*row, fit] for row, fit in zip(rows, fits, strict=True)])]
 

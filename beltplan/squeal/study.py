@@ -216,6 +216,11 @@ class Weighed:
     def near(self) -> bool:
         return bool(self.reading.severity)
 
+    @property
+    def fits(self) -> tuple[Word, ...]:
+        """When it is heard here."""
+        return tuple(word for word in self.cause.fits if word not in self.reading.never)
+
 
 @dataclass(frozen=True, eq=False)
 class Squealing:
@@ -261,14 +266,10 @@ def squealing_of(plan: Plan, heard: Heard, command: str = "LAYOUT") -> Squealing
     return Squealing(plan, heard, command, tuple(sorted(weighed, key=_rank)))
 
 
-def fits_of(weighed: Weighed) -> tuple[Word, ...]:
-    return tuple(word for word in weighed.cause.fits if word not in weighed.reading.never)
-
-
 def _behind(weighed: Weighed) -> tuple[bool, bool, bool]:
     """What puts a cause behind others: it is ruled out, is not heard so here, or its pulley's slip says more."""
     reading = weighed.reading
-    return reading.margin == math.inf, bool(weighed.unfit) or not fits_of(weighed), reading.rests_on_slip
+    return reading.margin == math.inf, bool(weighed.unfit) or not weighed.fits, reading.rests_on_slip
 
 
 def _rank(weighed: Weighed) -> tuple[tuple[bool, bool, bool], bool, float, int, str]:

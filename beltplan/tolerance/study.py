@@ -223,7 +223,7 @@ def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
     return (*near, *named)
 
 
-# What the errors of measuring and the belt's own tolerance do to a layout: spreads and chances.
+# The study: all draws together.
 
 DRAWS = 20_000
 SEED = 1

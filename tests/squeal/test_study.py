@@ -26,7 +26,7 @@ from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
 from beltplan.squeal.readings import WORDS, Heard
 from beltplan.squeal.report import squealing_json, squealing_report
-from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, fits_of, squealing_of
+from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, squealing_of
 from tests.drive.drives import mirrored
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each
@@ -134,7 +134,7 @@ def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...
         weighed = squealing_of(_plan(path), Heard(when, water)).weighed  # type: ignore[arg-type]
         ranks = [(math.isinf(each.reading.margin) and each.reading.margin > 0.0, bool(each.unfit),
                   each.reading.rests_on_slip, not each.near, round(each.reading.margin, 9))
-                 for each in weighed if fits_of(each)]  # fmt: skip
+                 for each in weighed if each.fits]  # fmt: skip
         assert ranks == sorted(ranks)
         for each in weighed:
             fits = set(when) <= set(each.cause.fits) - set(each.reading.never) and water in (None, each.cause.water)
@@ -336,7 +336,7 @@ def test_a_pulley_that_drives_nothing_is_at_fault_only_under_its_minimum_wrap(sh
     (row,) = [each for each in plan.pulleys if each.pulley.adjuster is not None]
     squealing = squealing_of(_named(row.name, share * row.wrap_deg), NOTHING)
     (own,) = [each for each in _of(squealing, "wrap") if each.reading.where == row.name]
-    assert own.near and (squealing.likely is own) is likely and bool(fits_of(own)) is likely
+    assert own.near and (squealing.likely is own) is likely and bool(own.fits) is likely
 
 
 def test_check_and_squeal_want_the_same_wrap() -> None:

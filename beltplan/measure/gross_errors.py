@@ -12,7 +12,7 @@ from beltplan.measure.advice import Apart, settling_tape
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
-from beltplan.measure.network import Network, surveyed
+from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.solutions import (
     Solution,
@@ -81,7 +81,7 @@ class GrossErrorsFound:
 
 
 def gross_errors_in(
-    measured: Measured, network: Network, solutions: tuple[Solution, ...], progress: Progress = unseen
+    measured: Measured, solutions: tuple[Solution, ...], progress: Progress = unseen
 ) -> GrossErrorsFound:
     """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
 
@@ -93,20 +93,20 @@ def gross_errors_in(
     if fits(seen[0]) and is_as_seen(measured, seen[0].places):
         return GrossErrorsFound(seen[0])
     elsewhere = seen_otherwise(measured, solutions)
-    starts, first, unseen_able = _starts(measured, network, seen), list[_Trial](), list[_Trial]()
-    trials = list[_Trial]()
+    starts, network = _starts(measured, seen), solutions[0].network
+    trials, first, unseen_able = list[_Trial](), list[_Trial](), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         smaller = _grown_from(measured, trials)
         starts += [solution.at.unknowns for _, solution in smaller]
-        sets = _suspicious(network, seen, starts, many) + _grown_sets(network, smaller)
-        trials = _without(measured, network, seen, starts, list(dict.fromkeys(sets)), own)
+        sets = _suspicious(seen, starts, many) + _grown_sets(smaller)
+        trials = _without(measured, seen, starts, list(dict.fromkeys(sets)), own)
         able = _able([trial for trial in trials if is_as_seen(measured, trial[1].places)])
         unseen_able = unseen_able or ([] if able else _able(trials))
         one_side = elsewhere is not None and elsewhere[0] is not None and elsewhere[0].sides
         if many == 1 and not able and not one_side and (entry := exchanged(measured, network)) is not None:
-            return _behind_all(measured, network, *entry)
-        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(network, able[:1], measured))):
+            return _behind_all(measured, *entry)
+        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(measured, able[:1]))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
@@ -115,15 +115,15 @@ def gross_errors_in(
             # Several places of one image at once: rather the image itself is wrong.
             images = Counter(each.image for each in able[0][0] if each.image is not None)
             if max(images.values(), default=0) <= 1:
-                return _named(measured, network, able[0])
+                return _named(measured, able[0])
         if able:
-            return _one_of(measured, network, able, seen[0])
+            return _one_of(measured, able, seen[0])
         if elsewhere is not None:
             return GrossErrorsFound(elsewhere[1])
         if many == 1 and (shared := whole_set(measured, network)) is not None:
-            return _behind_all(measured, network, *shared)
+            return _behind_all(measured, *shared)
         first = first or trials
-    doubted = _doubted(network, (unseen_able or first)[:_MOST_GROSS_ERRORS], measured)
+    doubted = _doubted(measured, (unseen_able or first)[:_MOST_GROSS_ERRORS])
     return GrossErrorsFound(seen[0], (), doubted, False)
 
 
@@ -132,43 +132,42 @@ def _able(trials: list[_Trial]) -> list[_Trial]:
     return [trial for trial in trials if trial[1].cost <= trials[0][1].cost + NO_WORSE and fits(trial[1])]
 
 
-def _behind_all(measured: Measured, network: Network, cause: Cause, without: Solution) -> GrossErrorsFound:
+def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErrorsFound:
     """With the readings that share one slip left out; nothing else is said of any of them."""
-    out = tuple(each for each in cause.readings if each in network.readings)
-    told = _told(network, [(out, without)], measured)
+    out = tuple(each for each in cause.readings if each in without.network.readings)
+    told = _told(measured, [(out, without)])
     own = (each.misreading if each.misreading and each.misreading.kind == cause.kind else None for each in told)
     bare = tuple(replace(each, misreading=slip) for each, slip in zip(told, own, strict=True))
     return GrossErrorsFound(without, bare, cause=cause)
 
 
-def _named(measured: Measured, network: Network, trial: _Trial) -> GrossErrorsFound:
+def _named(measured: Measured, trial: _Trial) -> GrossErrorsFound:
     """With what has to be left out: a reading that is hardly off by the rest has its say again."""
-    readings, solution = trial
-    told = _told(network, [trial], measured)
-    limit = single_limit(len(network.readings))
+    (readings, solution), network = trial, trial[1].network
+    told, limit = _told(measured, [trial]), single_limit(len(network.readings))
     needed = tuple(each.reading for each in told if (each.error / each.sd) ** 2 > limit)
     if len(needed) < len(readings):
         rows = tuple(row for each in needed for row in network.rows[each])
         (again,) = solved(network, [solution.at.unknowns], [rows])
         if fits(again):
-            return GrossErrorsFound(again, _told(network, [(needed, again)], measured))
+            return GrossErrorsFound(again, _told(measured, [(needed, again)]))
     return GrossErrorsFound(solution, told)
 
 
-def _one_of(measured: Measured, network: Network, able: list[_Trial], raw: Solution) -> GrossErrorsFound:
+def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossErrorsFound:
     """Leaving out any of several explains the rest: a slip that a tape could read tells which, if just one has one.
 
     What has a slip comes first.
     """
-    open_by = {each.reading: _open(each) for each in _told(network, able, measured)}
+    open_by = {each.reading: _open(each) for each in _told(measured, able)}
     able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial[0]))
-    told, (readings, solution) = _doubted(network, able, measured), able[0]
+    told, (readings, solution) = _doubted(measured, able), able[0]
     settles = settling_tape(measured, solution, able[1][1]) if len(able) > 1 else None
     blamed = [readings for readings, _ in able if not any(open_by[reading] for reading in readings)]
     if len(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
         return GrossErrorsFound(raw, (), told, False, settles=settles)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(solution, _told(network, able[:1], measured), doubted, settles=settles)
+    return GrossErrorsFound(solution, _told(measured, able[:1]), doubted, settles=settles)
 
 
 def _open(error: GrossError) -> int:
@@ -179,15 +178,14 @@ def _open(error: GrossError) -> int:
 
 def _without(
     measured: Measured,
-    network: Network,
     seen: tuple[Solution, ...],
     starts: list[Floats],
     sets: list[tuple[Reading, ...]],
     progress: Progress,
 ) -> list[_Trial]:
     """Sets of readings, each left out in turn, with the best that is left; best first."""
+    network, held = seen[0].network, ~seen[0].undetermined
     free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
-    held = ~seen[0].undetermined
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
     ends = solved(network, starts * len(sets), [out for out in outs for _ in starts], progress)
     for i, readings in enumerate(sets):
@@ -199,12 +197,13 @@ def _without(
     return sorted(trials, key=lambda trial: (round(trial[1].cost, 6), [place(each) for each in trial[0]]))
 
 
-def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) -> list[Floats]:
+def _starts(measured: Measured, seen: tuple[Solution, ...]) -> list[Floats]:
     """Unknowns to settle from without a reading: the first solutions, and layouts that it could not draw after it.
 
     Of those that cost the same one is the mirror solution of the other, and so its ends: the one with more above stays.
     """
-    origin, held = network.origin, ~seen[0].undetermined
+    network, held = seen[0].network, ~seen[0].undetermined
+    origin = network.origin
     laid = [places - places[origin] for places in laid_layouts(network)]
     as_seen = [places for places in laid if is_as_seen(measured, places)]
     rest = [] if is_as_seen(measured, seen[0].places) else [places for places in laid if contradicted(measured, places)]
@@ -230,13 +229,12 @@ def _turned(measured: Measured, origin: int) -> list[Floats]:
     return [places for _, places in sorted(found, key=lambda each: each[0])[:_TURNED]]
 
 
-def _suspicious(
-    network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
-) -> list[tuple[Reading, ...]]:
+def _suspicious(seen: tuple[Solution, ...], starts: list[Floats], many: int) -> list[tuple[Reading, ...]]:
     """Sets of readings without which least would be left, to first order; all that come near the first of them.
 
     Then those that are furthest off where a start lies: a gross one bends what settles with it until all are off.
     """
+    network = seen[0].network
 
     def left(own: tuple[int, ...]) -> float:
         rows = [row for i in own for row in network.rows[network.readings[i]]]
@@ -267,23 +265,25 @@ def _grown_from(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
     return list(dict.fromkeys([*as_seen[:_GROWN], *trials[:_GROWN]]))
 
 
-def _grown_sets(network: Network, trials: list[_Trial]) -> list[tuple[Reading, ...]]:
+def _grown_sets(trials: list[_Trial]) -> list[tuple[Reading, ...]]:
     """Each smaller set with one reading more, without which most of what is left would go."""
     grown = list[tuple[Reading, ...]]()
     for readings, solution in trials:
+        network = solution.network
         falls = {each: fall_of(solution, list(network.rows[each])) for each in network.readings if each not in readings}
         more = sorted(falls, key=lambda each: -falls[each])[:_MORE]
         grown += [tuple(sorted((*readings, each), key=network.readings.index)) for each in more]
     return grown
 
 
-def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
+def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
     blamed = Counter(reading for readings, _ in trials for reading in readings)
     best = {reading: solution for readings, solution in reversed(trials) for reading in readings}
     first = {reading: i for i, (readings, _) in reversed(list(enumerate(trials))) for reading in readings}
     told = list[GrossError]()
     for reading in sorted(best, key=lambda reading: (-blamed[reading], first[reading])):
+        network = best[reading].network
         residuals, jacobian = network.equations(best[reading].at.unknowns)
         # Of a place on an image the larger coordinate.
         row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
@@ -293,7 +293,7 @@ def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[G
     return tuple(told)
 
 
-def _doubted(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
+def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect."""
-    told, limit = _told(network, trials, measured), single_limit(len(network.readings))
+    told, limit = _told(measured, trials), single_limit(len(trials[0][1].network.readings))
     return tuple(each for each in told if (each.error / each.sd) ** 2 > limit) or told

@@ -22,7 +22,7 @@ from beltplan.measure.advice import (
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
+from beltplan.measure.network import PlacedImage, surveyed, without_motion
 from beltplan.measure.readings import Diameter, Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
@@ -206,18 +206,18 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     turn, network = 0.0, surveyed(measured)
     first = part_of(progress, 0.0, 0.5 if measured.frame_is_open and measured.sides else 1.0)
     solutions = solutions_of(measured, network, part_of(first, 0.0, _PLACING))
-    verdict = gross_errors_in(measured, network, solutions, part_of(first, _PLACING, 1.0))
+    verdict = gross_errors_in(measured, solutions, part_of(first, _PLACING, 1.0))
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
-        verdict = gross_errors_in(measured, network, solutions, part_of(progress, 0.5, 1.0))
+        verdict = gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
-    others = _others(believed, network, best, solutions)
+    others = _others(believed, best, solutions)
     mirrors = tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None)
     whole, sds = best.at.unknowns, factor * np.sqrt(np.diagonal(best.precision.covariance))
     radii = enumerate(network.radii_mm, start=network.radii.start)
@@ -227,9 +227,9 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         verdict,
         tuple(_centre(measured, best, i, covariance) for i in range(len(measured.points))),
         covariance,
-        tuple(_check(network, reading, best, factor) for reading in network.readings),
+        tuple(_check(best, reading, factor) for reading in network.readings),
         sizes,
-        tuple(_trust(network, image, best) for image in network.images),
+        tuple(_trust(best, image) for image in network.images),
         undetermined_of(measured, best),
         mirrors,
         settling_of(measured, best, mirrors),
@@ -250,20 +250,20 @@ def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) 
     return Centre(name, at_x, at_y, float(x), float(y), correlation, mark)
 
 
-def _check(network: Network, reading: Reading, best: Solution, factor: float) -> Checked:
-    rows = list(network.rows[reading])
+def _check(best: Solution, reading: Reading, factor: float) -> Checked:
+    rows = list(best.network.rows[reading])
     residuals, redundancy = best.at.residuals[rows], float(np.min(best.precision.redundancy[rows]))
     out = rows[0] in best.left_out
     error = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * float(np.linalg.norm(residuals))
     seen = redundancy > CHECKED and not out
     share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
-    shows = None if out else shows_at(len(network.readings), factor * reading.sd, redundancy)
+    shows = None if out else shows_at(len(best.network.readings), factor * reading.sd, redundancy)
     return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
 
 
-def _trust(network: Network, placed: PlacedImage, best: Solution) -> Trust:
+def _trust(best: Solution, placed: PlacedImage) -> Trust:
     image = placed.image
-    rows = [row for pick in image.picks for row in network.rows[pick] if row not in best.left_out]
+    rows = [row for pick in image.picks for row in best.network.rows[pick] if row not in best.left_out]
     residuals, redundancy = best.at.residuals[rows], float(np.sum(best.precision.redundancy[rows]))
     middle = best.places[placed.points].mean(axis=0)[None, :]
     _, by_point, _ = mapped(image.model, image.px_per_mm, best.at.unknowns[placed.numbers], middle)
@@ -275,11 +275,9 @@ def _trust(network: Network, placed: PlacedImage, best: Solution) -> Trust:
     return Trust(image, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
 
 
-def _others(
-    measured: Measured, network: Network, best: Solution, solutions: tuple[Solution, ...]
-) -> tuple[Solution, ...]:
+def _others(measured: Measured, best: Solution, solutions: tuple[Solution, ...]) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
-    again = solved(network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
+    again = solved(best.network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
     seen = is_as_seen(measured, best.places)
     kept: list[Solution] = []
     for each in again:

@@ -72,27 +72,17 @@ class Drawing:
     """A drawing as it was read.
 
     mm_per_unit: None where it does not say its own unit. no_unit: why that cannot do, None where the layout's will.
+    up: +1 where y runs up in the drawing, -1 where it runs down. fills: whether an open line bounds an area all the
+    same, by a straight edge between its ends. name_word: what a name in the drawing is called.
     """
 
     kind: _Kind
     pieces: tuple[Piece, ...]
     mm_per_unit: float | None
     no_unit: Wrong | None = None
-
-    @property
-    def up(self) -> float:
-        """+1 where y runs up in the drawing, -1 where it runs down."""
-        return -1.0 if self.kind == "SVG" else 1.0
-
-    @property
-    def fills(self) -> bool:
-        """Whether an open line bounds an area all the same, by a straight edge between its ends."""
-        return self.kind != "DXF"
-
-    @property
-    def name_word(self) -> str:
-        """What a name in the drawing is called."""
-        return "layer" if self.kind == "DXF" else "id"
+    up: float = 1.0
+    fills: bool = True
+    name_word: str = "id"
 
 
 def number_of(text: str, line: int, what: str) -> float:

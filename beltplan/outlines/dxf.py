@@ -242,7 +242,8 @@ def read_dxf(data: bytes) -> Drawing:
     by_name = dict(_sections(_tags(text)))
     if "ENTITIES" not in by_name:
         raise WrongDrawing.of("no ENTITIES section", _TEXT_DXF)
-    return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
+    pieces, unit = tuple(_pieces(by_name["ENTITIES"])), _unit(by_name.get("HEADER", []))
+    return Drawing("DXF", pieces, *unit, fills=False, name_word="layer")
 
 
 def _tags(text: str) -> Iterator[_Tag]:

@@ -189,7 +189,7 @@ def read_svg(data: bytes) -> Drawing:
     except (LookupError, ValueError) as error:
         raise WrongDrawing.of(f"text in an unknown encoding ({printable(str(error))})", "UTF-8") from None
     refuse_many(walk.wrong)
-    return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, _NO_SIZE if walk.mm_per_unit is None else None)
+    return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, None if walk.mm_per_unit else _NO_SIZE, up=-1.0)
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,7 +22,7 @@ from tests.measure.networks import solved_at
 
 def _judged(measured: Measured) -> GrossErrorsFound:
     survey = surveyed(measured)
-    return gross_errors_in(measured, survey, solutions_of(measured, survey))
+    return gross_errors_in(measured, solutions_of(measured, survey))
 
 
 def _pair(reading: Reading) -> Pair:

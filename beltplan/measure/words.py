@@ -252,8 +252,6 @@ def level_words(found: Measuring) -> str:
         )
     if measured.level is not None:
         return f"{measured.level[0]} - {measured.level[1]} is level, as given"
-    if measured.frame_is_open:
-        return "nothing says what is level, and nothing is tied to the origin"
     return "as the angles and offsets say"
 
 

@@ -29,7 +29,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     ]
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
-        *([["NEAREST, by the numbers"]] if squealing.likely is None else []),
+        ["NEAREST, by the numbers"] if squealing.likely is None else [],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
         _others(shown[count:], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],

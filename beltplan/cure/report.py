@@ -96,8 +96,8 @@ def side_by_side(cures: Cures) -> SideBySide:
     plans = [cures.before] if after is None else [cures.before, after.judged]
     answer = answer_of(cures)
     verdicts = tuple(plan.verdict for plan in plans)
-    lead, name = ("Nearest", "the nearest, not a cure") if cures.best is None else ("Do", "after")
-    names = ("before", name)[: len(columns)]
+    lead = "Nearest" if cures.best is None else "Could" if cures.healthy else "Do"
+    names = ("before", "the nearest, not a cure" if cures.best is None else "after")[: len(columns)]
     to_do = "" if after is None else f"{lead}: {in_units(_what_to_do(cures, after), cures.layout.units)}."
     return SideBySide(comparison, names, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "", to_do)
 

@@ -80,7 +80,8 @@ def _bought(study: Tolerance) -> Block:
         if not study.foremost():
             asked = study.route.to_ask_for_mm is not None
             words = unlisted_words(study.route.layout.belt.profile) if asked else "no belt on the list has a chance"
-            axes.text(0.5, 0.45, words, ha="center", transform=axes.transAxes)
+            ground = {"facecolor": pens.PAPER, "edgecolor": "none", "pad": 3.0}
+            axes.text(0.5, 0.45, words, ha="center", transform=axes.transAxes, bbox=ground)
             axes.set_xticks([])
             return
         _chance_bars(study, axes, high - low)

@@ -41,4 +41,4 @@ def test_a_layout_with_nothing_to_cure_stands_alone() -> None:
 
 
 def test_cautions_taken_away_are_shown_like_problems() -> None:
-    assert words(scene(cures("railcar")), "to do").startswith("Do: fit a pulley of")
+    assert words(scene(cures("railcar")), "to do").startswith("Could: fit a pulley of")

@@ -253,7 +253,7 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
         and "smallest reserve, in 0.42 0.37" in text
     )
     pictured = side_by_side(found)
-    assert pictured.to_do.startswith("Do: fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before; ")
+    assert pictured.to_do.startswith("Could: fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before; ")
     assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 
 

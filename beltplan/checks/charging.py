@@ -16,7 +16,7 @@ from beltplan.drive.route import Route, engine_speeds_rpm, ratios
 from beltplan.geometry.vectors import Floats
 
 _ROUNDING_A = 1e-6
-_LIKELY_RATIO = (1.8, 4.0)
+_LEAST_RATIO = 1.8
 """Turns of an alternator for one of the engine: common practice, no source."""
 
 
@@ -56,7 +56,7 @@ def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, spe
     if "output" in load.assumed:
         advice.append("its output is assumed from `rated_A`: give `output` from its sheet")
         source = f"assumed output: {OUTPUT_WORDS}, {OUTPUT_SOURCE}"
-    if gives[least] == 0.0 and ratio < _LIKELY_RATIO[0] <= 2.0 * ratio <= _LIKELY_RATIO[1]:
+    if gives[least] == 0.0 and ratio < _LEAST_RATIO <= 2.0 * ratio:
         driver = route.layout.driver
         advice.append(f"is {driver.diameter_mm:g} mm the radius of {driver.name}?")
     numbers = (float(gives[least]), load.current_A, "A", float(gives[least]) / load.current_A - 1.0)

@@ -211,15 +211,15 @@ def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:
     return (obstacle.at_mm,) if isinstance(obstacle, Circle) else obstacle.corners_mm
 
 
-_LOW, _SET = 1.0 / 3.0, (0.6, 1.7)
-"""A set tension under this share of the usual one, and within these of it in lbf (common practice, no source)."""
+_LOW, _SET = 1.0 / 3.0, 0.6
+"""A set tension under this share of the usual one, and over the other in lbf (common practice, no source)."""
 
 
 def low_tension_asked(layout: Layout) -> list[Finding]:
     """A tension set by hand that the belt can hardly do with, and that would be usual in lbf."""
     held, usual = layout.adjusted, layout.belt.hand_set_N
     given = None if held is None or held.adjuster is None else held.adjuster.tension_N
-    if held is None or given is None or given > _LOW * usual or not _SET[0] <= given * LBF_N / usual <= _SET[1]:
+    if held is None or given is None or not _SET / LBF_N <= given / usual <= _LOW:
         return []
     wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
     advice = f"is it in lbf? Then write `{given:.6g} lbf`"

@@ -152,6 +152,13 @@ def test_a_tilt_that_no_shim_cures_is_told_as_such() -> None:
         assert finding.advice == "set p1 square, its right edge 0.80 deg (1.4 mm across its face) toward the engine"
 
 
+@pytest.mark.parametrize(("out_mm", "told"), [(0.049, ""), (0.0501, "0.1 mm out of line over 200 mm, ")])
+def test_beside_a_tilt_an_offset_is_told_where_it_can_be_measured(out_mm: float, told: str) -> None:
+    """Nobody measures less than 0.05 mm: common practice, no source."""
+    given = ring(0.0, out_mm, 0.0, 0.0, tilts=((0.0, 0.0), (0.8, 0.0)))
+    assert {each.wrong.split("the face")[0] for each in found(given, "misalignment")} == {told}
+
+
 def test_of_tilt_and_offset_each_has_its_cure() -> None:
     given = ring(0.0, 4.0, 0.0, 0.0, tilts=((0.0, 0.0), (0.0, -0.8)))
     assert shims(route(given)) == {"p1": pytest.approx(-4.0)}

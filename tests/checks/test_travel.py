@@ -88,6 +88,12 @@ def _swept(first_deg: float, second_deg: float) -> Layout:
     return layout(pulley("crank", "crankshaft", 0, 0), Pulley("far", "tensioner", 100.0, adjuster=arm))
 
 
+@pytest.mark.parametrize(("deg", "asked"), [(179.9, False), (180.1, True)])
+def test_half_a_turn_is_the_widest_sweep(deg: float, asked: bool) -> None:
+    """Common practice, no source."""
+    assert any("deg apart" in each.wrong for each in found(_swept(90.0, 90.0 + deg), "travel")) == asked
+
+
 def test_an_arm_that_sweeps_more_than_half_a_turn_is_asked_about() -> None:
     """Stops of 350 and 20 deg, meant as 350 to 380, are an arm that sweeps 330 deg the other way."""
     given = _swept(350.0, 20.0)

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 import beltplan.checks.plan as asking
+from beltplan.checks.doubts import low_tension_asked
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of, with_questions, with_rotation_asked
@@ -86,6 +87,13 @@ def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips(
     )
     assert first.advice == "is it in lbf? Then write `190 lbf`"
     assert not any(each.asks_first for each in with_questions(plan_of(right)).findings)
+
+
+@for_each(("tension_N", "asked"), [(119.0, False), (121.0, True), (295.0, True), (297.0, False)])
+def test_edges_of_a_tension_in_lbf(tension_N: float, asked: bool) -> None:
+    """Under a third of the usual 888 N, in lbf (4.4482 N, NIST SP 811) over 0.6 of it: common practice, no source."""
+    layout = read_layout("tests/checks/exchanged.yaml").layout
+    assert bool(low_tension_asked(layout.with_pulley(_set_to(layout, tension_N)))) == asked
 
 
 def test_a_low_tension_that_does_is_not_asked_after() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.checks.doubts import doubt_findings
+from beltplan.checks.doubts import doubt_findings, shape_doubts
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Circle, Layout, Units
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
@@ -17,7 +17,8 @@ from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.cli.running import Runner
-from tests.drive.drives import railcar, with_belt, with_pulley
+from tests.drive.drives import layout as drawn
+from tests.drive.drives import pulley, railcar, with_belt, with_pulley
 from tests.for_each import for_each
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -180,6 +181,18 @@ def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, give
     """Numbers of common practice, no source: frozen, our own."""
     asked = {share: subject in {each.subject for each in _asked(given(share * edge))} for share in (0.99, 1.01)}
     assert asked == {0.99: not too_much, 1.01: too_much}
+
+
+@for_each(
+    ("usual_mm", "other_mm", "asked"),
+    [(239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True)],
+)
+def test_a_diameter_like_the_others_of_its_file_is_meant(usual_mm: float, other_mm: float, asked: bool) -> None:
+    """Within 2.5 times the usual one: common practice, no source. A PH belt bends over 13 mm (ISO 9982)."""
+    sizes, at = (usual_mm, usual_mm, other_mm), ((0.0, 0.0), (900.0, 0.0), (400.0, 900.0))
+    pulleys = [pulley(f"p{i}", *place, mm, role="idler") for i, (place, mm) in enumerate(zip(at, sizes, strict=True))]
+    found = shape_doubts(drawn(pulleys, "6PH"))
+    assert [each.subject for each in found] == ["p2"] * asked
 
 
 @for_each(("share", "inches"), [(0.99, False), (1.01, True)])

@@ -55,21 +55,22 @@ class Settled:
     def grip_needed(self, index: int) -> Floats:
         """The friction at which a pulley just slips in its worst state, (N): its grip utilisation times its friction.
 
-        At the same wrap it grows with the ratio of the tensions, so the worst state is then known by that alone.
+        At the same wrap that is the state in which the tensions differ most.
         """
         entering, leaving = self.tractive_N[index - 1], self.tractive_N[index]
         wrap = self._over(self.path.wrap[index], self._beside(index) or self._beside(index - 1), slice(None))
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = entering / leaving
-            if alike := wrap.ndim < 2 or len(wrap) == 1:
-                worst = [ratio.argmin(axis=0), ratio.argmax(axis=0)]
+            if wrap.ndim < 2 or len(wrap) == 1:
+                needed = np.log(np.maximum(ratio.max(axis=0), 1.0 / ratio.min(axis=0))) / wrap.ravel()
             else:
-                worst = [(np.abs(np.log(ratio, out=ratio), out=ratio) / wrap).argmax(axis=0)]
-        # A slack span gives no ratio: where there is one, it is the slackest.
-        states = np.stack([*worst, entering.argmin(axis=0), leaving.argmin(axis=0)])
-        entering, leaving = (np.take_along_axis(each, states, axis=0) for each in (entering, leaving))
-        own = wrap if alike else np.take_along_axis(wrap, states, axis=0)
-        return np.asarray(grip_utilisation(entering, leaving, np.ones(()), own).max(axis=0))
+                needed = (np.abs(np.log(ratio, out=ratio), out=ratio) / wrap).max(axis=0)
+        slack = ~(np.isfinite(needed) & (entering.min(axis=0) > 0.0) & (leaving.min(axis=0) > 0.0))
+        if slack.any():  # there is no ratio
+            where = np.broadcast_to(wrap, entering.shape)[:, slack]
+            use = grip_utilisation(entering[:, slack], leaving[:, slack], np.ones(()), where)
+            needed[slack] = use.max(axis=0)
+        return np.asarray(needed)
 
     def hub_load_N(self, index: int, states: slice) -> Floats:
         """Size of the pull on a hub in some states, (states, N)."""

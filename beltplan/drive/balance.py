@@ -16,8 +16,8 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 _ROUNDS = 40
 _CLOSED_MM = 1e-6
 """Path and belt closer than this are in balance."""
-_SCAN = 33
-"""Settings over the travel that are looked at for the first balance."""
+SCAN, COARSE_SCAN = 33, 9
+"""Settings over the travel that are looked at for the first balance; fewer where a missed one is found elsewhere."""
 _UNIT_N = 1000.0
 """Size of the unit states that a balance is taken apart by: it is linear in loads and in m v^2."""
 _LEAST_LEVER = 1e-9
@@ -145,21 +145,21 @@ class Equilibrium:
     def circuit(self) -> Circuit:
         return self.seat.circuit
 
-    def settled(self) -> tuple[Floats, Bools]:
+    def settled(self, scan: int = SCAN) -> tuple[Floats, Bools]:
         """Setting of the adjuster, and whether it is at a stop."""
         short, long = self.seat.short, self.seat.long
         if short is None or long is None or not is_sprung(self.circuit):
             shape = np.broadcast_shapes(self.seat.setting.shape, self.centrifugal.shape)
             setting = np.broadcast_to(self.seat.setting, shape)
             return setting, np.zeros(setting.shape, dtype=bool)
-        return self._balanced(short, long)
+        return self._balanced(short, long, scan)
 
-    def _balanced(self, short: Floats, long: Floats) -> tuple[Floats, Bools]:
+    def _balanced(self, short: Floats, long: Floats, scan: int) -> tuple[Floats, Bools]:
         """The first place from the short end on where the belt holds the spring; the end where none does.
 
         Nearer the place where the arm points along the pull there may be another balance, but one that is not stable.
         """
-        near, far, error, slope = self._bracket(short, long)
+        near, far, error, slope = self._bracket(short, long, scan)
         setting, stopped, smallest = far, near == far, _SETTLED * np.abs(long - short)
         slow = np.zeros(far.shape, dtype=bool)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -180,20 +180,20 @@ class Equilibrium:
                 near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
         return setting, np.asarray(stopped & (np.abs(error) > _CLOSED_MM))
 
-    def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    def _bracket(self, short: Floats, long: Floats, scan: int) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
         # The same settings serve every speed and load: the path is laid once for all, and its error is linear in them.
-        at, (units, states) = np.linspace(short, long, _SCAN), self.parts()
+        at, (units, states) = np.linspace(short, long, scan), self.parts()
         shape = np.broadcast_shapes(short.shape, self.seat.length_mm.shape, states.shape[1:])
-        at, spread = at.reshape(_SCAN, *(1,) * (len(shape) - short.ndim), *short.shape), at.reshape(_SCAN, 1, -1)
+        at, spread = at.reshape(scan, *(1,) * (len(shape) - short.ndim), *short.shape), at.reshape(scan, 1, -1)
         # Fewer states than units are quicker computed each by itself.
         if states.size < len(states) ** 2:
             error = self.error(at, self.circuit.path_at(at))
         else:
             parts = by_parts(units.error(spread, self.circuit.path_at(spread)))
-            error = (states.reshape(len(states), -1).T @ parts).reshape(_SCAN, *shape)
+            error = (states.reshape(len(states), -1).T @ parts).reshape(scan, *shape)
         held = error >= 0.0
-        index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
+        index = np.where(held.any(axis=0), held.argmax(axis=0), scan - 1)
         stopped = (index == 0) | ~held.any(axis=0)
         previous = np.where(stopped, index, index - 1)
         both = np.stack((previous, index))

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from beltplan.drive.balance import Equilibrium, Seat, by_parts, equilibrium_of
+from beltplan.drive.balance import COARSE_SCAN, Equilibrium, Seat, by_parts, equilibrium_of
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
 from beltplan.geometry.loops import Pieces
@@ -215,7 +215,8 @@ def _whole(
 def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bools]:
     """The settings of the two states that pull the adjuster farthest apart, (2, N), and whether they are at a stop.
 
-    Which two is asked of the first layout, at the setting of its design; short, long: of that one.
+    Which two is asked of the first layout, at the setting of its design; short, long: of that one. A balance that the
+    coarse scan misses counts as a stop, and is left to `settled_singly`.
     """
     seat, setting = whole.seat, whole.seat.setting[:, 0]
     circuit = seat.circuit.picked(np.arange(seat.length_mm.size)[None] == 0)
@@ -223,7 +224,7 @@ def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bo
     error = replace(whole, seat=first).error(setting, circuit.path_at(setting))
     two = [int(error.argmin()), int(error.argmax())]
     rise, torque, centrifugal = whole.rise[two], whole.torque[two], whole.centrifugal[two]
-    return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()
+    return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled(COARSE_SCAN)
 
 
 def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Floats]:

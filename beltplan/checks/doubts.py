@@ -9,14 +9,14 @@ from statistics import median_low
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, LIMIT_KEYS, Bound, Check, Finding, demanded
+from beltplan.checks.limits import FIRST, LIMIT_KEYS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
@@ -26,7 +26,9 @@ def doubt_findings(route: Route) -> list[Finding]:
     """Values that look like another unit, frictions the wrong way round, springs given far off their travel."""
     layout = route.layout
     units = shape_doubts(layout) + _asked(layout, _beside_the_shape(layout))
-    return units + _strayed(layout) + _friction(route) + _spring_place(route) + _spring_readings(route)
+    return (
+        units + _halved(layout) + _strayed(layout) + _friction(route) + _spring_place(route) + _spring_readings(route)
+    )
 
 
 def shape_doubts(layout: Layout) -> list[Finding]:
@@ -226,17 +228,67 @@ def low_tension_asked(layout: Layout) -> list[Finding]:
     return [DOUBT.find("caution", held.name, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
 
 
+def _halved(layout: Layout) -> list[Finding]:
+    """Pulleys that would turn unlikely fast for their role, and likely at twice the size: is it the radius?"""
+    belt, driver = layout.belt, next(p for p in layout.routed if p.drives)
+    rest = [p for p in layout.routed if not p.guides_only and p is not driver]
+    driven = [(p, driver.line_radius_mm(belt) / p.line_radius_mm(belt)) for p in rest]
+    slow = [p for p, ratio in driven if ratio < 1.0 and p.role in USUALLY_SLOW]
+    charging = [p for p, ratio in driven if ratio < _BELOW and p.role == "alternator"]
+    if len(slow) > 1 and charging and len(slow) + len(charging) == len(driven):
+        wrong = f"smaller than all of {', '.join(p.name for p in slow)}, which it drives"
+        asked = _radius(layout, driver)
+        return [DOUBT.find("caution", driver.name, wrong, asked, source=PRACTICE, numbers=(None, None, "", FIRST))]
+    found = []
+    for p, ratio in driven:
+        bound = bound_for(layout, "max_likely_ratio", (p.name,), p.role)
+        if bound is not None and bound.limit < ratio <= 2.0 * bound.limit:
+            wrong = f"it would turn {ratio:.2f} times as fast as {driver.name}"
+            found += DOUBT.judge(p.name, ratio, bound, wrong, _radius(layout, p), parts=(p.name,))
+    return [replace(each, margin=FIRST) for each in found]
+
+
+_BELOW = 2.0
+"""A crank that turns every accessory slower than itself, and no alternator twice as fast, may be typed by its radius:
+common practice, no source."""
+
+
+def _radius(layout: Layout, pulley: Pulley) -> str:
+    """The question whether a pulley's size is its radius, and what to write then."""
+    scale, key = MM_PER_INCH if layout.units == "in" else 1.0, "rim_diameter" if pulley.reading == "rim" else "diameter"
+    typed = pulley.diameter_mm / scale
+    return f"is {typed:.6g} its radius? Then write `{key}: {2.0 * typed:.6g}`"
+
+
+# Loads and keys under another pulley than they belong to.
+
+_CHARGING = ("alternator", "other")
+_PUMPING = ("hydraulic_pump", "steering_pump", "water_pump", "vacuum_pump", "supercharger", "other")
+"""Roles that may have a current, and a pressure."""
+
+
 def _strayed(layout: Layout) -> list[Finding]:
-    """Keys of an alternator under a pulley that drives something else."""
-    found, charging = [], [p.name for p in layout.pulleys.values() if p.role == "alternator"]
+    """Keys of an alternator, or of a pump, under a pulley that drives something else."""
+    found = []
     for pulley in layout.pulleys.values():
-        amperes = pulley.load.current_A if isinstance(pulley.load, AlternatorLoad) else None
-        given = {"`rated_A`": pulley.rated_A, "`current_A`": amperes}
-        told = " and ".join(f"{key} of {value:g} A" for key, value in given.items() if value is not None)
-        if told and pulley.role not in ("alternator", "other"):
-            wrong = f"{told}, but its role is {pulley.role}"
-            advice = f"does that belong under {' or '.join(map('`{}`'.format, charging)) or 'an alternator'}?"
-            found.append(DOUBT.find("caution", pulley.name, wrong, advice, source=PRACTICE))
+        load, told = None if pulley.usual_load else pulley.load, list[tuple[str, tuple[str, ...]]]()
+        if pulley.rated_A is not None and pulley.role not in _CHARGING:
+            told.append((f"`rated_A` of {pulley.rated_A:g} A", _CHARGING))
+        if isinstance(load, AlternatorLoad) and pulley.role not in _CHARGING:
+            told.append((f"`current_A` of {load.current_A:g} A", _CHARGING))
+        if isinstance(load, PumpLoad) and pulley.role not in _PUMPING:
+            told.append((f"`pressure_bar` of {load.pressure_bar:.4g} bar", _PUMPING))
+        if told:
+            roles = told[-1][1]
+            homes = [each for each in layout.pulleys.values() if each.role in roles and each.role != "other"]
+            missed = "rated_A" if len(told) == 1 and "rated_A" in told[0][0] else "load"
+            bare = [each.name for each in homes if getattr(each, missed) is None]
+            lacks = f", and {' and '.join(bare)} lack{'s' * (len(bare) == 1)} it" if bare else ""
+            wrong = f"{' and '.join(key for key, _ in told)}, but its role is {pulley.role}{lacks}"
+            names = bare or [each.name for each in homes]
+            advice = f"does that belong under {' or '.join(map('`{}`'.format, names)) or f'an {roles[0]}'}?"
+            numbers = (None, None, "", FIRST)
+            found.append(DOUBT.find("caution", pulley.name, wrong, advice, source=PRACTICE, numbers=numbers))
     return found
 
 

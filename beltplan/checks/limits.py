@@ -156,6 +156,11 @@ class Bound:
         return np.asarray(~inside)
 
 
+USUALLY_SLOW = (
+    *("air_conditioning", "air_compressor", "steering_pump", "hydraulic_pump", "vacuum_pump", "water_pump", "fan"),
+)
+"""Roles that hardly ever turn twice as fast as the crank: common practice, no source."""
+_OF_CRANK = "times the crank"
 LIMITS: Mapping[tuple[str, str], Bound] = {
     ("min_wrap_deg", "crankshaft"): Bound("lower", 120.0, "deg", _SCREEN, 150.0),
     ("min_wrap_deg", "alternator"): Bound("lower", 120.0, "deg", _SCREEN),
@@ -194,6 +199,10 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("min_likely_movable_mm", ""): Bound("lower", 2.0, "mm", PRACTICE, only_caution=True),
     ("max_likely_current_A", ""): Bound("upper", 500.0, "A", PRACTICE, only_caution=True),
     ("max_likely_pressure_bar", ""): Bound("upper", 450.0, "bar", PRACTICE, only_caution=True),
+    ("max_likely_ratio", "alternator"): Bound("upper", 4.0, _OF_CRANK, PRACTICE, only_caution=True),
+    **{
+        ("max_likely_ratio", role): Bound("upper", 2.0, _OF_CRANK, PRACTICE, only_caution=True) for role in USUALLY_SLOW
+    },
     ("min_likely_displacement_cm3", ""): Bound("lower", 1.0, "cm3", PRACTICE, only_caution=True),
     ("max_likely_power_kW", ""): Bound("upper", 200.0, "kW", PRACTICE, only_caution=True),
     ("max_spring_outside_deg", ""): Bound("upper", 30.0, "deg", PRACTICE, only_caution=True),

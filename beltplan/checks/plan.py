@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -16,7 +17,7 @@ from beltplan.checks.pulleys import TURNED, minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
-from beltplan.drive.mends import mends_of, mends_text
+from beltplan.drive.mends import Mend, mends_of, mends_text
 from beltplan.drive.operation import (
     Operation,
     TensionCure,
@@ -32,7 +33,7 @@ from beltplan.drive.operation import (
     worst_point,
 )
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Pulley, Turns
+from beltplan.drive.pulleys import Pulley, Slide, Turns
 from beltplan.drive.route import (
     NoBeltPath,
     Route,
@@ -420,17 +421,45 @@ def with_questions(plan: Plan) -> Plan:
 def _places_asked(plan: Plan) -> list[Finding]:
     """Whether x and y of one pulley are exchanged, or a sign is wrong, where most problems go without it (tried)."""
     bad = _of_place(plan.findings)
-    if bad < 2:
+    if bad < 1:
         return []
     mends = mends_of(plan.layout, plan.layout.route, overlap=True)
-    left = [_of_place(findings_of(mend.route, None)) for mend in mends]
+    found = [findings_of(mend.route, None) for mend in mends]
+    left = [_of_place(each) for each in found]
     most = min(bad - 2, _MOST_LEFT * bad, min(left, default=bad))
-    best = [(mend, plan_on(mend.route).count("problem")) for mend, few in zip(mends, left, strict=True) if few <= most]
+    good = [mend for mend, few in zip(mends, left, strict=True) if few <= most] or [
+        mend for mend, then in zip(mends, found, strict=True) if _clears(plan, mend, then)
+    ]
+    best = [(mend, plan_on(mend.route).count("problem")) for mend in good]
     if not best or min(few for _, few in best) >= plan.count("problem"):
         return []
     subject, told = min(best, key=lambda each: each[1])[0].keys[1], mends_text(best)
     wrong, advice = f"{plan.count('problem')} problems with its place as it is written", told[0].lower() + told[1:]
     return [DOUBT.find("caution", subject, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+
+
+def _clears(plan: Plan, mend: Mend, then: Sequence[Finding]) -> bool:
+    """Whether a sign put back brings nothing new, and leaves no gap or wrap of the pulley that was a problem.
+
+    One problem is enough where the pulley overlaps something, or its slide was twice as long.
+    """
+    if "sign" not in mend.question:
+        return False
+    name = mend.keys[1]
+    before = {_about(each) for each in findings_of(plan.route, None) if each.severity == "problem"}
+    after = {_about(each) for each in then if each.severity == "problem"}
+    own = [
+        each for each in plan.findings if each.severity == "problem" and each.check in _OF_PLACE and name in each.parts
+    ]
+    gone = [each for each in own if _about(each) not in after]
+    overlaps = any(each.check in ("rim_gap", "clearance") and (each.value or 0.0) <= 0.0 for each in gone)
+    long = _slide_mm(plan.layout, name) > 1.6 * _slide_mm(mend.route.layout, name)
+    return after < before and (len(gone) > 1 or overlaps or long)
+
+
+def _slide_mm(layout: Layout, name: str) -> float:
+    held = layout.pulleys[name].adjuster
+    return math.dist(held.start_mm, held.end_mm) if isinstance(held, Slide) else 0.0
 
 
 def _of_place(findings: Sequence[Finding]) -> int:
@@ -450,14 +479,21 @@ def with_rotation_asked(plan: Plan) -> Plan:
     left = {_about(finding) for finding in turned if finding.severity != "note"}
     gone = [finding for finding in against if _about(finding) not in left]
     tight = left <= set(map(_about, against)) and any(finding.check == "slack_side" for finding in gone)
-    if (len(gone) < _LEAST_MENDED and not tight) or 2 * len(left) > len(against):
+    turning = [finding for finding in against if finding.check == "turns"]
+    said = {pulley.name for pulley in plan.layout.routed if pulley.turns not in (None, "either")}
+    all_wrong = {finding.subject for finding in turning} == said and len(said) > 1
+    if not all_wrong and ((len(gone) < _LEAST_MENDED and not tight) or 2 * len(left) > len(against)):
         return plan
     share = "all of these" if len(gone) == len(against) else f"{len(gone)} of these {len(against)}"
     wrong = f"turned the other way round {share} go (tried): {', '.join(dict.fromkeys(each.subject for each in gone))}"
+    if all_wrong:
+        wrong = f"none of {', '.join(each.subject for each in turning)} turns as its `turns` says; {wrong}"
     advice = f"is `rotation` right, seen from the front? If not, write `rotation: {other}`"
     numbers = (None, None, "", FIRST)
     question = TURNED.find(gone[0].severity, "rotation", wrong, advice, parts=(), numbers=numbers)
-    return replace(plan, findings=in_order([question, *plan.findings]))
+    # Where every pulley that says how it turns would turn wrong, the one question stands for them.
+    others = [finding for finding in plan.findings if not (all_wrong and finding in turning)]
+    return replace(plan, findings=in_order([question, *others]))
 
 
 def _about(finding: Finding) -> tuple[str, object]:

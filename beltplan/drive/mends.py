@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.drive.travel import place_of
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
@@ -59,6 +59,7 @@ def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
     return told[0][0].question + "With " + ". Or: with ".join(words)
 
 
+_Point = tuple[float, float]
 _Change = tuple[tuple[str, ...], str, str, Layout]
 _ROUTE = ("route",)
 
@@ -88,19 +89,24 @@ def _slips(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """Each place with x and y exchanged, and with the other sign at one of them."""
     scale = MM_PER_INCH if layout.units == "in" else 1.0
     for pulley in map(layout.pulleys.__getitem__, names):
-        arm = pulley.adjuster if isinstance(pulley.adjuster, Arm) else None
-        key, place = ("at", pulley.at_mm) if arm is None else ("pivot", arm.pivot_mm)
-        if place is None:
-            continue
-        x, y = place
         exchanged, sign = f"Are x and y of {pulley.name} exchanged? ", f"Has {pulley.name} a wrong sign? "
-        for question, slip in ((exchanged, (y, x)), (sign, (-x, y)), (sign, (x, -y))):
-            moved = (
-                replace(pulley, at_mm=slip) if arm is None else replace(pulley, adjuster=replace(arm, pivot_mm=slip))
-            )
-            words = f"`{key}: [{slip[0] / scale:.6g}, {slip[1] / scale:.6g}]` for {pulley.name}"
-            if slip != place:
-                yield ("pulleys", pulley.name, key), question, words, layout.with_pulley(moved)
+        for key, (x, y), moved in _placed(pulley):
+            for question, slip in ((exchanged, (y, x)), (sign, (-x, y)), (sign, (x, -y))):
+                words = f"`{key}: [{slip[0] / scale:.6g}, {slip[1] / scale:.6g}]` for {pulley.name}"
+                if slip != (x, y):
+                    yield ("pulleys", pulley.name, key), question, words, layout.with_pulley(moved(slip))
+
+
+def _placed(pulley: Pulley) -> Iterator[tuple[str, _Point, Callable[[_Point], Pulley]]]:
+    """The key of each point that places a pulley, the point, and the pulley with another in its place."""
+    held = pulley.adjuster
+    if pulley.at_mm is not None:
+        yield "at", pulley.at_mm, lambda slip: replace(pulley, at_mm=slip)
+    elif isinstance(held, Arm):
+        yield "pivot", held.pivot_mm, lambda slip: replace(pulley, adjuster=replace(held, pivot_mm=slip))
+    elif isinstance(held, Slide):
+        yield "from", held.start_mm, lambda slip: replace(pulley, adjuster=replace(held, start_mm=slip))
+        yield "to", held.end_mm, lambda slip: replace(pulley, adjuster=replace(held, end_mm=slip))
 
 
 def _moves(layout: Layout) -> Iterator[_Change]:

@@ -20,6 +20,8 @@ from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 
+_Sections = Mapping[str, Section]
+
 
 def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
     """Names of the pulleys whose loads act, by the duty's name; empty where the file names none: all act."""
@@ -32,13 +34,25 @@ def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping
         return {}
     # A pulley that could not be read has its own fault; what it takes is not known.
     loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
-    return {name: _acting(duty, name, loaded, tuple(pulleys)) for name in duty.names}
+    astray = _loads_astray({name: pulley for name, pulley in pulleys.items() if pulley is not None})
+    return {name: _acting(duty, name, loaded, tuple(pulleys), astray) for name in duty.names}
 
 
-def _acting(duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...]) -> tuple[str, ...]:
+def _loads_astray(pulleys: _Sections) -> dict[str, str]:
+    """Of an alternator without a load, what may be its own and stands under another pulley."""
+    current, charges = "current_A", {name for name, pulley in pulleys.items() if _word(pulley, "role") == "alternator"}
+    loads = {name: pulley.node("load") for name, pulley in pulleys.items() if name not in charges}
+    at = [name for name, load in loads.items() if isinstance(load, Table) and load.node(current)]
+    hint = f"; `{current}` stands under {' and '.join(at)}: does it belong under " if at else ""
+    return {name: f"{hint}{name}?" for name in charges if hint and not pulleys[name].has("load")}
+
+
+def _acting(
+    duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...], astray: Mapping[str, str]
+) -> tuple[str, ...]:
     duty.takes_name(name)
     allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
-    without = {each: f"{quoted(each)}, a pulley without a load" for each in every}
+    without = {each: f"{quoted(each)}, a pulley without a load{astray.get(each, '')}" for each in every}
     return _names_in(duty, name, loaded, allowed, without, "NAME") or ()
 
 
@@ -73,8 +87,6 @@ def _comma_missing(text: str, known: tuple[str, ...]) -> str:
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.
-
-_Sections = Mapping[str, Section]
 
 
 def _read_driver(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> str | None:

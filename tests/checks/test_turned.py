@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -29,7 +30,9 @@ def test_the_question_comes_first_and_tells_what_goes(name: str) -> None:
     plain = plan_of(_turned(right))
     first, *rest = with_rotation_asked(plain).findings
     assert (first.check, first.subject, first.severity) == ("rotation", "rotation", "problem")
-    assert first.advice.endswith("If not, write `rotation: clockwise`") and rest == [*plain.findings]
+    assert first.advice.endswith("If not, write `rotation: clockwise`")
+    # Where no pulley turns as it must, the question stands for them all.
+    assert rest == [each for each in plain.findings if each.check != "turns"]
     kept = {(each.check, each.subject) for each in plan_of(right).findings}
     gone = [each for each in rest if each.severity == "problem" and (each.check, each.subject) not in kept]
     assert gone and all(each.subject in first.wrong for each in gone)
@@ -180,3 +183,45 @@ def test_a_place_is_asked_after_where_two_problems_go_and_a_third_stays_at_most(
 
 def test_what_a_wrong_place_makes_are_checks() -> None:
     assert set(PLACED) < {check.name for check in CHECKS}
+
+
+def _with_sign(layout: Layout, name: str, key: str, axis: int) -> Layout:
+    """The layout with the other sign at one number of a pulley's place, or of an end of its slide."""
+    pulley = layout.pulleys[name]
+    slide = pulley.adjuster
+    x, y = getattr(pulley if key == "at_mm" else slide, key)
+    changed: dict[str, Any] = {key: (-x, y) if axis == 0 else (x, -y)}
+    if isinstance(slide, Slide):
+        return layout.with_pulley(replace(pulley, adjuster=replace(slide, **changed)))
+    return layout.with_pulley(replace(pulley, **changed))
+
+
+@for_each(
+    ("path", "name", "key", "axis"),
+    [
+        ("layouts/camper.yaml", "engine_alternator", "at_mm", 0),
+        ("layouts/camper.yaml", "water_pump", "at_mm", 0),
+        ("tests/checks/exchanged.yaml", "water_pump", "at_mm", 0),
+        ("tests/checks/exchanged.yaml", "tensioner", "start_mm", 0),
+        ("tests/checks/exchanged.yaml", "tensioner", "end_mm", 0),
+    ],
+)
+def test_a_lost_minus_that_still_lays_is_asked_after(path: str, name: str, key: str, axis: int) -> None:
+    """What is asked is what stood there before the sign was changed."""
+    right = read_layout(path).layout
+    (first,) = (
+        each for each in with_questions(plan_of(_with_sign(right, name, key, axis))).findings if each.asks_first
+    )
+    assert first.subject == name and f"has {name} a wrong sign? With `" in first.advice
+    assert not [each for each in with_questions(plan_of(right)).findings if each.asks_first]
+
+
+def test_where_no_pulley_turns_as_it_must_one_message_blames_the_rotation() -> None:
+    """Other findings stay as many, so that before only the pulleys were blamed."""
+    right = read_layout("tests/checks/exchanged.yaml").layout
+    found = with_questions(plan_of(_turned(right))).findings
+    (first,) = (each for each in found if each.asks_first)
+    assert first.wrong.startswith(
+        "none of hyd_pump, vac_pump, water_pump turns as its `turns` says; turned the other way"
+    )
+    assert not [each for each in found if each.check == "turns"]

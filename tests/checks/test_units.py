@@ -101,7 +101,7 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
         ),
         (
             with_pulley(railcar(), "pump", rated_A=120.0),
-            "`rated_A` of 120 A, but its role is water_pump: does that belong under `generator`?",
+            "but its role is water_pump, and generator lacks it: does that belong under `generator`?",
         ),
         (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
         (with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)), "from the nearest other pulley: has its place a"),

@@ -14,6 +14,7 @@ from beltplan.faults import LayoutFaults
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
+from tests.for_each import mostly_long
 
 AT_IN = {
     "crank": (0.0, 0.0), "low": (-6.6, -3.2), "high": (-5.4, -0.6), "hyd_pump": (-11.0, 3.6), "vac_pump": (-9.2, 13.1),
@@ -72,7 +73,20 @@ def _told(found: Measuring, lead: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "slips", [(METRIC,), (BACK,), (PLUMB, SWAPPED), (PLUMB, BACK), (PLUMB, METRIC), (PLUMB, BACK, SWAPPED)]
+    "slips",
+    mostly_long(
+        [
+            ((METRIC,),),
+            ((BACK,),),
+            ((PLUMB, SWAPPED),),
+            ((PLUMB, BACK),),
+            ((PLUMB, METRIC),),
+            ((PLUMB, BACK, SWAPPED),),
+        ],
+        0,
+        1,
+        2,
+    ),
 )
 def test_each_slip_is_named_and_the_places_are_right(slips: tuple[tuple[str, ...], ...], tmp_path: Path) -> None:
     text = RIGHT

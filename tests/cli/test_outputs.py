@@ -108,10 +108,10 @@ sys.exit(main(sys.argv[1:]))
 @pytest.mark.parametrize(
     "words", [["new", "out.yaml"], ["new", "out.yaml", "--measurements"], ["export", str(EXAMPLE), "--out", "out.dxf"]]
 )
-def test_a_disk_that_fills_up_leaves_nothing(tmp_path: Path, words: list[str]) -> None:
-    ran = process(words, tmp_path, FULL, PYTHONDONTWRITEBYTECODE="1")  # it would be cut short, too
-    assert (ran.code, ran.out, os.listdir(tmp_path)) == (2, "", []) and "cannot be written (" in ran.err
-    assert process(words, tmp_path).code == 0
+def test_a_disk_that_fills_up_leaves_nothing(run: Runner, here: Path, words: list[str]) -> None:
+    ran = process(words, here, FULL, PYTHONDONTWRITEBYTECODE="1")  # it would be cut short, too
+    assert (ran.code, ran.out, os.listdir(here)) == (2, "", []) and "cannot be written (" in ran.err
+    assert run(*words).code == 0
 
 
 @for_each(

@@ -14,7 +14,7 @@ from beltplan.drive.modes import modes_of
 from beltplan.geometry.vectors import Complexes, Floats
 from tests.drive.loaded_drives import operation, seven
 from tests.drive.shaken import March, chain, locked
-from tests.for_each import for_each
+from tests.for_each import for_each, mostly_long
 
 RUN = operation(seven())
 INERTIA = np.array([0.2, 0.0004, 0.0023, 0.0004, 0.0035, 0.002, 0.0026])
@@ -51,7 +51,7 @@ def test_large_swing_departs_from_the_whole_drive() -> None:
     assert 0.01 < off < 0.25
 
 
-@pytest.mark.parametrize("friction_Nm", [0.5, 2.0])
+@pytest.mark.parametrize("friction_Nm", mostly_long([0.5, 2.0], 0))
 def test_friction_of_the_arm_against_the_drive_in_time(friction_Nm: float) -> None:
     """Harmonic balance takes friction for a damping: to a tenth of the largest."""
     crank, speed = (4e-3,), 1.1 * FIRST_RAD_PER_S

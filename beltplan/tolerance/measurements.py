@@ -78,16 +78,16 @@ def is_origin(pulley: Pulley) -> bool:
 
 
 def _of_pulley(layout: Layout, pulley: Pulley, index: int) -> list[Measurement]:
-    deviations, arm = deviations_of(layout, pulley), pulley.adjuster
-    places = () if is_origin(pulley) else _PLACES[type(arm)]
+    deviations, adjuster = deviations_of(layout, pulley), pulley.adjuster
+    places = () if is_origin(pulley) else _PLACES[type(adjuster)]
     found = [Measurement(pulley.name, index, part, deviations.position_mm) for part in places]
     found.append(Measurement(pulley.name, index, "diameter", deviations.diameter_mm))
     if pulley.reading == "rim" and not pulley.on_back:
         least, most = layout.belt.profile.rim_range_mm
         found.append(Measurement(pulley.name, index, "rim height", 0.5 * (most - least) / _HALF_WIDTH, "uniform"))
-    if isinstance(arm, Arm):
-        no_angle = {"design angle": arm.at_rad is None, **dict.fromkeys(("new mark", "worn mark"), not arm.marks_rad)}
-        angles = (part for part in _ANGLES if not no_angle.get(part))
+    if isinstance(adjuster, Arm):
+        given = {"design angle": adjuster.at_rad, "new mark": adjuster.marks_rad, "worn mark": adjuster.marks_rad}
+        angles = (part for part in _ANGLES if given.get(part, adjuster.stops_rad) is not None)
         found += [Measurement(pulley.name, index, part, deviations.angle_deg) for part in angles]
     return found
 

@@ -382,8 +382,10 @@ _CHUNK = 2_000
 
 
 def _travels(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> tuple[Bools, Travel, Floats]:
-    """Which draws, (d), have a sound path somewhere; their travels, and the paths at the design setting where it is on
-    them, mm."""
+    """Which draws, (d), have a sound path somewhere, and their travels.
+
+    Last the path at the design setting of each that has one there, mm.
+    """
     parts = -(-draws // _CHUNK)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
     every: list[tuple[Bools, Travel, Floats]] = []

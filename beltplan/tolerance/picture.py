@@ -17,7 +17,7 @@ from beltplan.picture.page import INSIDE_PT, Block, Gap, Panel, Paragraph, Rule,
 from beltplan.picture.scene import Scene, text_width_pt
 from beltplan.report.answer import title_words
 from beltplan.report.words import TOLERANCE_SAFETY
-from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
+from beltplan.tolerance.study import BeltChance, Tolerance, WrapSpread, fitted_words, percent
 
 _NEEDED_PT, _BOUGHT_PT = 170.0, 200.0
 _ROOM = (44.0, 38.0, 8.0, 18.0)
@@ -170,14 +170,8 @@ def _wrap_row(wrap: WrapSpread) -> Row:
     return Row(wrap.pulley, (f"{low:.1f} to {high:.1f}", minimum, under), (), (wrap.under or 0.0) > 0.5)
 
 
-def told(study: Tolerance) -> tuple[Contribution, ...]:
-    """The measurements that are shown: the largest shares of the variance."""
-    rows = () if study.first is None else study.first.contributions
-    return tuple(row for row in rows if row.share)[:_MOST_ROWS]
-
-
 def _shares(study: Tolerance) -> Block:
-    rows = told(study)
+    rows = study.shares[:_MOST_ROWS]
 
     def draw(axes: Any) -> None:
         axes.barh(
@@ -232,7 +226,7 @@ def _wrap_blocks(study: Tolerance) -> list[Block]:
 
 
 def _share_blocks(study: Tolerance) -> list[Block]:
-    if not told(study):
+    if not study.shares:
         return _headed("Measurements: no spread to share out")
     return [*_headed("Which measurement matters", "To first order."), _shares(study)]
 

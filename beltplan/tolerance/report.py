@@ -115,7 +115,7 @@ def _chance_words(chance: BeltChance) -> str:
 def _measure_words(study: Tolerance) -> str:
     if study.first is None:
         return "no path at the design setting, so it is not known which measurement matters most"
-    told = [row for row in study.first.contributions if row.share]
+    told = study.shares
     if study.lost:
         fails = " and ".join(study.lost)
         return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
@@ -200,9 +200,7 @@ def _wrap_row(wrap: WrapSpread, full: bool) -> list[str | None]:
 
 
 def _measurements(study: Tolerance, full: bool) -> list[Block]:
-    if study.first is None:
-        return []
-    told, most = [row for row in study.first.contributions if row.share], _LONG if full else _SHORT
+    told, most = study.shares, _LONG if full else _SHORT
     columns = (
         *(Column("measurement", left=True), Column("std. dev.", drop=1, decimals_mm=2)),
         *(Column("so path", drop=2, decimals_mm=2), Column("of the variance")),

@@ -279,10 +279,14 @@ class Tolerance:
         return self.plan.route
 
     @property
+    def shares(self) -> tuple[Contribution, ...]:
+        """What makes the variance of the path length, the largest share first."""
+        return () if self.first is None else tuple(row for row in self.first.contributions if row.share)
+
+    @property
     def measure_again(self) -> Measurement | None:
         """What makes most of the path's variance; None where nothing does, and where no measuring mends what fails."""
-        spread = self.first is not None and self.first.deviation_mm and not self.lost
-        return self.first.contributions[0].measurement if self.first is not None and spread else None
+        return self.shares[0].measurement if self.shares and not self.lost else None
 
     @property
     def lost(self) -> tuple[str, ...]:

@@ -347,19 +347,21 @@ def _unused(route: Route) -> list[Finding]:
         for end, at, path, does in ends
         if travel.ends_by(float(at)) == f"{path} path"
     ]
-    near, advice = {run.pulleys: run for run in overruns(route)}, ""
+    runs = overruns(route)
+    stops = {run.end: run for run in sorted(runs, key=lambda run: -run.end_mm) if run.overlap}
     for fault in (fault for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)):
-        run = near.get(frozenset(fault.pulleys))
-        if run is not None:
-            words.append(
-                f"{pulley.name} may come no nearer than {run.least_mm:.1f} mm to {run.other}, centre to centre"
-            )
-            overlap = f" and overlap by {run.overlap_mm:.1f} mm" if run.overlaps else ""
-            words.append(f"{run.where} they stand {run.apart_mm:.1f} mm apart{overlap}")
-            advice = run.advice
+        run = next((run for run in runs if run.between == frozenset(fault.pulleys)), None)
+        if run is None:
+            crossed = ", ".join(each.words for each in fault.crossings)
+            words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
             continue
-        crossed = ", ".join(each.words for each in fault.crossings)
-        words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
+        stops[run.end] = run
+        least, apart = (f"{run.rims_mm + gap_mm:.1f} mm" for gap_mm in (run.end_mm, run.least_mm))
+        words.append(f"{pulley.name} may come no nearer than {least} to {run.other}, centre to centre")
+        words.append(f"{run.where} they stand {apart} apart{run.overlap and f' and {run.overlap}'}")
+        runs = tuple(each for each in runs if each is not run)
+    words += [f"{run.where} {pulley.name} and {run.other} {run.overlap}" for run in runs if run.overlap]
+    advice = "; ".join(run.advice for run in stops.values())
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
     found = [TRAVEL.find("caution", pulley.name, wrong, advice)]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -29,7 +30,8 @@ class Gap:
     check: the question it answers (`CLEARANCE_CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of
     spans, pulleys or obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words
     before its name. bound: what is asked of it. position: where on the adjuster's travel it is that small, None without
-    an adjuster.
+    an adjuster. past: where it is too small at an end of the usable travel and smaller past that, how: then
+    value_mm is the smallest there, before the stop.
     """
 
     check: str
@@ -39,6 +41,7 @@ class Gap:
     second_is: str
     bound: Bound
     position: float | None
+    past: Overrun | None = None
 
     @property
     def subject(self) -> str:
@@ -48,25 +51,25 @@ class Gap:
 def _clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
-    near = [gap for gap in _gaps(route, near=True) if gap.bound.severity(gap.value_mm)]
-    runs = overruns(route) if any(gap.check == RIM_CHECK for gap in near) else ()
-    for gap in near:
+    for gap in _gaps(route, near=True):
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
-        wrong, run = _wrong(route, gap), _run_into(gap, runs)
+        wrong, run = _wrong(route, gap), gap.past
         if run is not None:
-            overlap = f"{gap.first} and {gap.second} overlap by {run.overlap_mm:.1f} mm {run.where}"
-            wrong, advice = f"{overlap}; at the end of the usable travel {wrong}", run.advice
+            at_end = _wrong(route, replace(gap, value_mm=run.end_mm))
+            wrong, advice = (
+                f"{gap.first} and {gap.second} {run.overlap} {run.where}; at the end of the usable travel {at_end}",
+                run.advice,
+            )
         found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
     return found
 
 
-def _run_into(gap: Gap, runs: Iterable[Overrun]) -> Overrun | None:
-    """How the moving pulley runs into the other past the end of the usable travel at which this gap is."""
-    if gap.check != RIM_CHECK or gap.second_is != "pulley" or gap.position is None:
-        return None
-    own = (run for run in runs if run.overlaps and run.pulleys == {gap.first, gap.second})
-    return next((run for run in own if run.end == round(gap.position, 6)), None)
+def _run_into(gap: Gap, runs: Iterable[Overrun]) -> Gap:
+    """The gap, and how the moving pulley runs into the other past the end of the usable travel at which it is."""
+    own = (run for run in runs if run.overlap and run.between == {gap.first, gap.second})
+    run = next((run for run in own if gap.position is not None and run.end == round(gap.position, 6)), None)
+    return gap if run is None else replace(gap, value_mm=run.least_mm, past=run)
 
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:
@@ -91,14 +94,19 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
 
 
 def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator[Gap]:
-    """The smallest of every distance over the usable travel, the judged place among its settings."""
+    """The smallest of every distance over the usable travel, the judged place among its settings.
+
+    Of rims too near each other at an end of it the smallest up to the stop past that end.
+    """
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
-    position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
+    position, past = [None] if travel is None else np.abs(travel.position(setting)).tolist(), cache(overruns)
     for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times, near=near):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
-        yield Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])
+        gap = Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])
+        short = over.check == RIM_CHECK and over.bound.severity(least)
+        yield _run_into(gap, past(route)) if short else gap
 
 
 def _settings(route: Route) -> Floats:

@@ -229,6 +229,11 @@ def gaps_over(
     yield from _arms(laid)
 
 
+def rims_over(bodies: Bodies, path: Pieces, moving: int) -> Iterator[_GapOver]:
+    """Every gap of one pulley's rim that `gaps_over` judges: for it the path needs no tangent."""
+    return _rims(_Laid(bodies, path, frozenset({moving}), False, np.inf, False))
+
+
 @dataclass(frozen=True, eq=False)
 class _Laid:
     """A path as bodies, and which couples of them are wanted. known: from pulleys' centres to obstacles, so far."""

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
+from beltplan.checks.plan import plan_of
+from beltplan.drive.layout import Circle, Polygon
 from beltplan.drive.pulleys import Arm, Pulley, Slide
 from tests.checks.drives import BACK_MM, RIM_UNDER_MM, found, layout, pulley, sliding
 
@@ -54,3 +57,34 @@ def test_a_belt_without_room_names_both_distances_of_the_centres() -> None:
     apart = math.hypot(45.0, 72.2)
     assert f"roller may come no nearer than {90.0 + BACK_MM:.1f} mm to crank, centre to centre" in finding.wrong
     assert f"they stand {apart:.1f} mm apart and overlap by {90.0 - RIM_UNDER_MM - apart:.1f} mm" in finding.wrong
+
+
+def test_what_is_told_and_what_is_ranked_by_are_the_same_overlap() -> None:
+    """The text, the finding's value and the smallest clearance that layouts are compared by."""
+    plan = plan_of(sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0))
+    (finding,) = [each for each in plan.findings if each.check == "rim_gap"]
+    assert plan.gap is not None and plan.margin is not None
+    assert finding.value == plan.gap.value_mm == pytest.approx(-9.0, abs=1e-9)
+    assert finding.margin == plan.margin.share == pytest.approx(-9.0 / 5.0 - 1.0, abs=1e-9)
+
+
+_PAST = {
+    "a pulley off the belt": {"beside": (pulley("spare", "idler", 30.0, -68.0, 40.0 + 2.0 * RIM_UNDER_MM),)},
+    "a round obstacle": {"obstacles": (Circle("block", (30.0, -68.0), 40.0),)},
+    "an obstacle with corners": {"obstacles": (Polygon("block", ((0.0, -110.0), (60.0, -110.0), (30.0, -48.0))),)},
+}
+
+
+@pytest.mark.parametrize("given", _PAST.values(), ids=_PAST.keys())
+def test_what_is_met_only_past_the_usable_travel_is_told_with_the_stop(given: dict[str, Any]) -> None:
+    """The slot runs on under the crank, where nothing can be driven, to a thing that stands 48 mm below its line."""
+    moved = Pulley("far", "alternator", 100.0, adjuster=Slide((20.0, 0.0), (360.0, 0.0), at=1.0))
+    ((name, things),) = given.items()
+    drive = layout(pulley("crank", "crankshaft", 0, 0), moved, **given)
+    (finding,) = found(drive, "travel")
+    deep = 50.0 - RIM_UNDER_MM - 48.0
+    by = f"{deep:.1f}" if name == "beside" else f"at least {deep:.1f}"
+    assert finding.severity == "caution"
+    assert f"far and {things[0].name} overlap by {by} mm" in finding.wrong
+    assert "the slot's end (0.0 mm from `from`)" in finding.wrong and "begin the slot at 84.6 mm" in finding.advice
+    assert not [each for each in found(drive, "rim_gap") if set(each.parts) == {"far", things[0].name}]

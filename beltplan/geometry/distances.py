@@ -41,7 +41,7 @@ class Band:
     def ring(self) -> Floats:
         """Its corners in order, (4, ..., 2) mm."""
         start, end, left = self.span.start, self.span.end, left_normal(self.span.direction)
-        ring = np.empty((4, *end.shape))
+        ring = np.moveaxis(np.empty((2, 4, *end.shape[:-1])), 0, -1)
         ring[0], ring[1] = start + self.left_mm * left, end + self.left_mm * left
         ring[2], ring[3] = end - self.right_mm * left, start - self.right_mm * left
         return ring

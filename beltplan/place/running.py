@@ -159,7 +159,7 @@ def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> T
 
 
 def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verdicts:
-    keep, new = keep[where], {name: getattr(given, name).copy() for name in _CHANGED}
+    keep, new = keep[where], {name: getattr(given, name).copy() for name in BY_RUNNING}
     for margin, worst in (("margin", "worst"), ("own_margin", "own_worst")):
         new[worst][keep] = np.where(tally.margin[where] < new[margin][keep], tally.worst[where], new[worst][keep])
         new[margin][keep] = np.minimum(new[margin][keep], tally.margin[where])
@@ -171,7 +171,8 @@ def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verd
     return replace(given, **new)
 
 
-_CHANGED = ("severity", "margin", "worst", "own_margin", "own_worst", "slip_wet", "failing")
+BY_RUNNING = ("severity", "margin", "worst", "own_margin", "own_worst", "slip_wet", "failing")
+"""What of a place's verdicts the running drive changes."""
 
 
 # What is asked of every place, check by check, of all its states; and in which of these the answer can lie, by bounds.

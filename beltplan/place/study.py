@@ -23,7 +23,7 @@ from beltplan.drive.route import NoBeltPath, route_of
 from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Verdicts, Words, found_everywhere, judged, moving_of
-from beltplan.place.running import Running, running_of, with_running
+from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
 
 _ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
@@ -298,15 +298,18 @@ class _Work:
         if run is None or not works.any():
             return way
         states: Running = run
+        new = {name: getattr(way, name).copy() for name in BY_RUNNING}
 
-        def stage(part: Ints) -> Verdicts:
-            return with_running(states, self.places[way.index[part]], _rows(way, part))
+        def stage(part: Ints) -> None:
+            found = with_running(states, self.places[way.index[part]], _rows(way, part))
+            for name, values in new.items():
+                values[part] = getattr(found, name)
 
         left = np.flatnonzero(works)
         # What neighbours come to is bounded most tightly.
         left = left[_neighbours_together(self.places[way.index[left]])]
-        done = self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
-        return _in_order([*done, _rows(way, np.flatnonzero(~works))])
+        self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
+        return replace(way, **new)
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
         before, after = _STAGES[number : number + 2]

@@ -57,7 +57,7 @@ def test_polynomials_tell_what_the_balance_tells(name: str, nodes: int) -> None:
 @pytest.mark.parametrize("block", [1, 64])
 @pytest.mark.parametrize("name", SETTLING)
 def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every tension, span and wrap of every state by itself lies between them, and not far from one of them; in a
+    """Every tension, span and wrap of every state by itself lies between them, and the ends not far from them; in a
     block of one that is all the tensions of a layout.
     """
     run, seat = _states(name)
@@ -74,6 +74,8 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
         for own, (low, high) in ((singly.path.span[i], response.span(i)), (singly.path.wrap[i], response.wrap(i))):
             own = np.broadcast_to(own, (len(run.rpm), len(response.trusted)))[:, rows]
             assert (own >= low - 1e-6).all() and (own <= high + 1e-6).all()
+            for end, told in ((own.min(axis=0), low), (own.max(axis=0), high)):
+                np.testing.assert_allclose(end, np.broadcast_to(told, end.shape), rtol=0.1)
 
 
 @pytest.mark.parametrize("name", SETTLING)

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from beltplan.geometry.shapes import walked
+from beltplan.geometry.shapes import flooded, walked
 from beltplan.geometry.vectors import Floats
 from tests.for_each import for_each
 
@@ -51,3 +51,10 @@ def test_a_straight_row_keeps_its_ends_and_a_turn_back_its_tip() -> None:
 def test_short_chains() -> None:
     assert walked(np.zeros((1, 2)), 0.1).tolist() == [[0.0, 0.0]]
     assert walked(np.array([[0.0, 0.0], [0.01, 0.0]]), 0.1).tolist() == [[0.0, 0.0], [0.01, 0.0]]
+
+
+def test_only_what_keeps_more_corners_than_can_be_thinned_is_too_much() -> None:
+    """More than 10,000 are never given on: frozen, our own. Tall teeth keep them all, a straight row only its ends."""
+    across = np.arange(10_001.0)
+    teeth, row = (np.stack((across, tall * (across % 2.0)), axis=-1) for tall in (50.0, 0.0))
+    assert [flooded(each, 1.0) for each in (teeth[:-1], teeth, row)] == [0, 10_001, 0]

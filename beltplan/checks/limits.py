@@ -105,11 +105,11 @@ class Bound:
 
     def verdict(self, value: float) -> _Verdict | None:
         """Severity of one value, the limit that it crossed, and its source; None where it is well inside."""
-        severity = self.severity(value)
-        if severity == NONE:
-            return None
-        if severity == PROBLEM:
+        beyond = bool(self._beyond(value, self.limit))
+        if beyond and not self.only_caution:
             return ("problem", self.limit, self.source)
+        if not (beyond or self._beyond(value, self.ample)):
+            return None
         if self.only_caution or self.caution is None:
             return ("caution", self.limit, self.source)
         return ("caution", self.caution, self.caution_source or self.source)
@@ -150,10 +150,10 @@ class Bound:
     def _beyond(self, values: Floats | float, limit: float) -> Bools:
         # By what is well inside, so that a value that is no number is not.
         if self.kind == "lower":
-            inside = np.greater(values, limit) if self.reached else np.greater_equal(values, limit)
+            inside = values > limit if self.reached else values >= limit
         else:
-            inside = np.less(values, limit) if self.reached else np.less_equal(values, limit)
-        return np.asarray(~inside)
+            inside = values < limit if self.reached else values <= limit
+        return np.asarray(np.logical_not(inside))
 
 
 USUALLY_SLOW = (

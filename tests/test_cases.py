@@ -15,9 +15,11 @@ from xml.etree import ElementTree
 import pytest
 
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.measure import study
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cli.running import Ran, Runner
 from tests.for_each import for_each
+from tests.remembered import once
 
 FOLDER = Path(__file__).parent / "cases"
 LAYOUTS = {
@@ -152,8 +154,9 @@ def test_every_other_command_answers(name: str, command: str, run: Runner, tmp_p
 
 
 @pytest.mark.parametrize("name", MEASUREMENTS)
-def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path) -> None:
-    """In words with a picture and a layout, which can be judged or is refused in words; and as JSON."""
+def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In words with a picture and a layout, which can be judged or is refused in words; and as JSON. Solved once."""
+    monkeypatch.setattr(study, "measuring_of", once(study.measuring_of, lambda measured, *_: repr(measured)))
     picture, written = tmp_path / "found.svg", tmp_path / "layout.yaml"
     told = run("measure", _path(name), "--picture", picture, "--write", written)
     listed = run("measure", _path(name), "--json")

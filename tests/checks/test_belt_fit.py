@@ -194,6 +194,13 @@ def test_lengths_that_nobody_sells_are_not_to_be_bought() -> None:
     assert good_words(route(sold), "6PM", "will do") == "any 6PM from 2022.1 to 2201.3 mm will do"
 
 
+@for_each(("belt", "line"), [("A", "datum"), ("6PL", "effective"), ("6PK", "effective")])
+def test_what_to_ask_for_names_the_line_once(belt: str, line: str) -> None:
+    (finding,) = found(sliding((2000.0, 0.0), (2160.0, 0.0), belt=parse_designation(belt)), "belt_fit")
+    assert "ask a supplier for" in finding.advice
+    assert [word for word in ("datum", "effective") for _ in range(finding.advice.count(word))] == [line]
+
+
 def test_a_length_that_only_just_goes_on_is_asked_for_as_such() -> None:
     given = read_layout("tests/cases/stationary.yaml", None).layout
     laid = route(given)

@@ -54,6 +54,12 @@ def test_long_end_of_a_sprung_slide_keeps_wear_too(more: float, expected: str | 
     assert severity(given, "reserve") == expected
 
 
+def test_what_a_travel_of_next_to_nothing_lacks_is_counted_in_mm() -> None:
+    """0.6 mm of belt, where fitting and tolerance either way take 17.4: a share is of 1 mm at least."""
+    (finding,) = found(belt_of(914.5, sliding(end=(300.3, 0.0), spring=SPRING)), "reserve")
+    assert finding.value == finding.margin == pytest.approx(0.6 - FITTING - 2.0 * 5.0, abs=1e-6)
+
+
 def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
     (finding,) = found(belt_of(SHORTEST + 10.0, sliding(tension_N=300.0)), "reserve")
     assert finding.value == pytest.approx(10.0 - FITTING - 5.0) and finding.limit == 0.0

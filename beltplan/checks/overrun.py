@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -45,8 +46,9 @@ class Overrun:
         return f"overlap by {'' if self.other_is == 'pulley' else 'at least '}{-self.least_mm:.1f} mm"
 
 
+@lru_cache(maxsize=1)
 def overruns(route: Route) -> tuple[Overrun, ...]:
-    """Everything that comes nearer beyond an end of the usable travel that is no stop."""
+    """Everything that comes nearer beyond an end of the usable travel that is no stop; two checks ask it of a route."""
     travel, adjuster = route.travel, route.circuit.adjuster
     if travel is None or adjuster is None:
         return ()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -167,11 +166,10 @@ class _Stretch:
         """How far one place stays so; None where it is worse."""
         if not self.good[number]:
             return None
-        grid, places = self.found.grid, self.found.judged.places[:, 0]
-        # Between places of the grid the nearest worse one need not lie beside a good one.
-        worse = ~self.good[:-1] if number == grid.count else self._edge
-        away = float(np.hypot(*(places[:-1][worse] - places[number]).T).min(initial=math.inf))
-        inside, seen = float(self._inside(*places[number])), max(away - grid.step_mm, 0.0)
+        grid, (x, y) = self.found.grid, self.found.judged.places[number, 0]
+        square = (grid.x_mm - x) ** 2 + (grid.y_mm[:, None] - y) ** 2
+        away = math.sqrt(square.ravel()[~self.good[:-1]].min(initial=math.inf))
+        inside, seen = float(self._inside(x, y)), max(away - grid.step_mm, 0.0)
         surely = min(max(inside, 0.0), seen)
         return Stays(surely, away if math.isfinite(away) else None, inside < seen)
 
@@ -197,11 +195,3 @@ class _Stretch:
         """How far places are from where the map ends, mm."""
         along = ((x, self.found.grid.x_mm), (y, self.found.grid.y_mm))
         return np.asarray(np.minimum(*(np.minimum(at - ends[0], ends[-1] - at) for at, ends in along)))
-
-    @cached_property
-    def _edge(self) -> Bools:
-        """The worse places of the grid beside a good one: of all, the nearest to any good one of the grid is one."""
-        good = self.good[:-1].reshape(self.found.grid.shape)
-        framed = np.pad(good, 1)
-        beside = framed[:-2, 1:-1] | framed[2:, 1:-1] | framed[1:-1, :-2] | framed[1:-1, 2:]
-        return np.asarray((beside & ~good).ravel())

@@ -308,7 +308,7 @@ def _resonance(run: Running, states: Settled, tally: Tally) -> None:
     for i in range(len(pulleys)):
         total = states.tractive_N[i][run.idle] + centrifugal
         own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
-        apart = apart_from_orders(own, orders).min(axis=(0, 2))
+        apart = np.min([apart_from_orders(own, order) for order in orders[:, None]], axis=(0, 1, 3))
         tally.mark(np.asarray(apart < resonance_band(layout, run.own.bodies.ends(i))), CAUTION)
 
 

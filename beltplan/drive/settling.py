@@ -157,9 +157,9 @@ def response_of(
 ) -> Response:
     """Find out how layouts answer to loads.
 
-    seat: over (1, N). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
+    seat: over (1, N). driver_rpm: (s, 1). torque_Nm: (s, 1, n), as in `balance`; numpy then runs along the layouts.
     """
-    whole = _whole(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     units, states = whole.parts()
     count, free, states = seat.length_mm.size, np.zeros((), dtype=bool), states[..., 0]
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
@@ -198,18 +198,11 @@ def settled_singly(
     seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
 ) -> Settled:
     """The same by the balance of every state, however far the adjuster moves."""
-    whole = _whole(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     setting, at_stop = whole.settled()
     path = whole.circuit.path_at(setting)
     first, moving = whole.least(setting, path, at_stop), whole.circuit.moving or 0
     return Settled(first, whole.rise, whole.centrifugal, path, at_stop, moving)
-
-
-def _whole(
-    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float
-) -> Equilibrium:
-    """All states, (s, 1), of layouts over (1, N): numpy then runs along the layouts."""
-    return equilibrium_of(seat, mechanics, driver_rpm[:, None], torque_Nm[:, None], preload_factor)
 
 
 def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bools]:
@@ -231,9 +224,8 @@ def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple
     """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; and the
     least and the most first tension of every state in each block of them, (2, s, b).
     """
-    trusted, rows, middle = free.copy(), np.flatnonzero(free), _middle(states)
-    share = -(middle @ error[0]) / (middle @ error[1])
-    rows = rows[np.argsort((middle @ first[0] + share * (middle @ first[1]))[rows])]
+    trusted, rows = free.copy(), np.flatnonzero(free)
+    rows = rows[np.argsort(_middle(states) @ first[0][:, rows])]
     sure, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(len(rows)))
     trusted[rows] = np.repeat(sure, np.diff(starts, append=len(rows)))
     doubted = rows[~trusted[rows]]

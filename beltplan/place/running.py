@@ -59,8 +59,8 @@ class _Question:
 class Running:
     """The states, s of them, that every place is judged in: steady ones, then the engine stopped, then revving ones.
 
-    rpm: (s) of the engine. torque_Nm: (s, n). steady: how many run steadily. idle: numbers of the steady ones at idle,
-    one a duty. friction: (conditions, n). loaded: (n), which shafts take torque in any state, and the driver.
+    rpm: (s, 1) of the engine. torque_Nm: (s, 1, n). steady: how many run steadily. idle: numbers of the steady ones at
+    idle, one a duty. friction: (conditions, n). loaded: (n), which shafts take torque in any state, and the driver.
     """
 
     own: Moving
@@ -100,7 +100,7 @@ def running_of(own: Moving) -> Running | None:
     idle = np.arange(len(steady)) * len(rpm)
     count = len(steady) * len(rpm)
     loaded = np.append(True, torque[:, 1:].any(axis=0))
-    return Running(own, mechanics, speeds, torque, count, idle, frictions(belt, pulleys), loaded)
+    return Running(own, mechanics, speeds[:, None], torque[:, None], count, idle, frictions(belt, pulleys), loaded)
 
 
 def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
@@ -303,7 +303,7 @@ def _spring(run: Running, states: Settled, tally: Tally) -> None:
 
 def _resonance(run: Running, states: Settled, tally: Tally) -> None:
     layout, pulleys = run.own.layout, run.own.circuit.pulleys
-    orders = np.array([*exciting_Hz(layout, pulleys, float(run.rpm[run.idle[0]])).values()])
+    orders = np.array([*exciting_Hz(layout, pulleys, run.rpm[run.idle[0]].item()).values()])
     centrifugal, mass = states.centrifugal_N[run.idle], run.mechanics.mass_kg_per_m
     for i in range(len(pulleys)):
         total = states.tractive_N[i][run.idle] + centrifugal

@@ -451,8 +451,8 @@ class PlaceMap:
         """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
         first.
         """
-        own = (way.failing[way.index < self.grid.count].tolist() for way in self.judged.ways)
-        return dict(Counter(cause for causes in own for cause in causes if cause).most_common())
+        own = (Counter(way.failing[way.index < self.grid.count].tolist()) for way in self.judged.ways)
+        return {cause: count for cause, count in sum(own, Counter[str]()).most_common() if cause}
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:

@@ -452,7 +452,10 @@ def _clears(plan: Plan, mend: Mend, then: Sequence[Finding]) -> bool:
         each for each in plan.findings if each.severity == "problem" and each.check in _OF_PLACE and name in each.parts
     ]
     gone = [each for each in own if _about(each) not in after]
-    overlaps = any(each.check in ("rim_gap", "clearance") and (each.value or 0.0) <= 0.0 for each in gone)
+    # A roller that runs into another only past its usable travel says nothing of the other's place.
+    past = {gap.subject for gap in plan.gaps if gap.past is not None}
+    hit = [each for each in gone if each.check in ("rim_gap", "clearance") and each.subject not in past]
+    overlaps = any((each.value or 0.0) <= 0.0 for each in hit)
     long = _slide_mm(plan.layout, name) > 1.6 * _slide_mm(mend.route.layout, name)
     return after < before and (len(gone) > 1 or overlaps or long)
 

@@ -90,7 +90,7 @@ def slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
-    then the larger use. In each, the driest condition that does it. Slack at the low end is told once.
+    then the larger use. In each, the driest condition that does it. Slack is told once in each severity.
     """
     worse: dict[str, tuple[WorstPoint, Finding]] = {}
 
@@ -101,12 +101,13 @@ def slip_findings(operation: Operation) -> list[Finding]:
 
     for slip in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
         worse.setdefault(slip[1].subject, slip)
-    slack = [f for point, f in worse.values() if f.severity == "caution" and not np.isfinite(point.utilisation)]
-    return [f for _, f in worse.values() if f not in slack] + _in_one(slack)
+    slack = [f for point, f in worse.values() if not np.isfinite(point.utilisation)]
+    told = [f for _, f in worse.values() if f not in slack]
+    return told + [f for each in SEVERITIES for f in _in_one([f for f in slack if f.severity == each])]
 
 
 def _in_one(slack: list[Finding]) -> list[Finding]:
-    """One caution for all pulleys beside spans that hang slack: it has one cause."""
+    """One finding for all pulleys beside spans that hang slack: it has one cause."""
     first, *others = names = tuple(finding.subject for finding in slack) or ("",)
     more = f"; {all_of(others)} {'slip' if others[1:] else 'slips'} too" if others else ""
     return [replace(f, wrong=f.wrong + more, parts=names) for f in slack if f.subject == first]
@@ -171,7 +172,14 @@ def slackened_by(route: Route) -> str:
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:
-    return f"slips even dry {_at(operation, point)}: a span beside it hangs slack"
+    tractive = operation.running.tractive_N
+    if point.when != "steady" and operation.revving is not None:
+        tractive = operation.revving[0].tractive_N[REVVING.index(point.when)]
+    least = tractive[point.duty, point.speed]
+    spans = [
+        span_name(operation.route, int(i)) for i in np.argsort(least.round(3), kind="stable") if not least[i] > 0.0
+    ]
+    return f"slips even dry {_at(operation, point)}: {all_of(spans)} {'hangs' if len(spans) == 1 else 'hang'} slack"
 
 
 def at_an_end(bound: Bound) -> Bound:
@@ -266,12 +274,13 @@ _BALANCE = "computed balance of spring, belt stretch and loads"
 def span_tension_findings(operation: Operation) -> list[Finding]:
     """Spans over the belt's limit, and spans that go slack: the worst of each kind, naming the others.
 
-    Over it at the high end of the tension alone is a caution.
+    Over it at the high end of the tension alone is a caution. Slack by which a pulley slips is told with that.
     """
     tight = _tightest(operation)
     if not tight and operation.ends is not None:
         tight = _tightest(operation.ends[1], _high_end(operation))
-    return tight + _slackest(operation)
+    slips = operation.carries_load and np.isinf(operation.utilisation).any()
+    return tight if slips else tight + _slackest(operation)
 
 
 def _high_end(operation: Operation) -> str:
@@ -306,7 +315,7 @@ def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...])
 def _slackest(operation: Operation) -> list[Finding]:
     tractive = operation.running.tractive_N
     least = tractive.min(axis=(0, 1))
-    slack = [int(i) for i in np.argsort(least) if not least[i] > 0.0]
+    slack = [int(i) for i in np.argsort(least.round(3), kind="stable") if not least[i] > 0.0]
     if not slack:
         return []
     first = tractive[..., slack[0]]
@@ -432,7 +441,7 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     instead = "more ribs and then more tension" if list(over) == ["the belt"] else "a smaller load"
     stands = f"{all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
     # A span does not slip: it hangs slack, and the pulleys beside it slip then.
-    pulleys = dict.fromkeys(each.subject for each in more if each.check != SPAN_TENSION.name)
+    pulleys = dict.fromkeys(name for each in more if each.check != SPAN_TENSION.name for name in each.parts)
     hang = dict.fromkeys(each.subject for each in more)
     slips = f"{all_of(pulleys or hang)} would {'slip' if pulleys else 'hang slack'} with less tension"
     new = {each: f"{each.advice.replace('more tension', instead)}: {stands}" for each in more}

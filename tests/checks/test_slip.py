@@ -36,7 +36,7 @@ def _on_revs(given: Layout, subject: str) -> list[Finding]:
 
 
 def _of(given: Layout, subject: str) -> list[Finding]:
-    return [finding for finding in slip_findings(operation(given)) if finding.subject == subject]
+    return [finding for finding in slip_findings(operation(given)) if subject in finding.parts]
 
 
 def _rubbing(dry: float, wet: float, design: float) -> Layout:
@@ -98,6 +98,18 @@ def test_slack_span_is_a_problem_without_a_number() -> None:
     given = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
     (finding,) = _of(given, "cooling")
     assert finding.severity == "problem" and finding.value is None and "slack" in finding.message
+
+
+def test_what_hangs_slack_is_one_problem_that_names_its_spans_and_pulleys() -> None:
+    """Tension rises only at the loaded pulley, the last before the driver: what lies before it hangs slack at once."""
+    run = operation(on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)}))
+    (finding,) = [each for each in findings_of(run.route, run) if "slack" in each.message]
+    assert set(finding.parts) == {"crank", "cooling"} and finding.check == SLIP.name
+    assert "; cooling slips too" in finding.message
+    names = [pulley.name for pulley in run.route.pulleys]
+    first, loaded = 0, names.index("cooling")
+    assert all(f"{names[i]} to {names[i + 1]}" in finding.message for i in range(first, loaded))
+    assert f"cooling to {names[(loaded + 1) % len(names)]}" not in finding.message
 
 
 def test_unloaded_drive_says_nothing() -> None:

@@ -33,8 +33,8 @@ def test_the_question_comes_first_and_tells_what_goes(name: str) -> None:
     assert first.advice.endswith("If not, write `rotation: clockwise`")
     # Where no pulley turns as it must, the question stands for them all.
     assert rest == [each for each in plain.findings if each.check != "turns"]
-    kept = {(each.check, each.subject) for each in plan_of(right).findings}
-    gone = [each for each in rest if each.severity == "problem" and (each.check, each.subject) not in kept]
+    kept = {(each.check, each.parts) for each in plan_of(right).findings}
+    gone = [each for each in rest if each.severity == "problem" and (each.check, each.parts) not in kept]
     assert gone and all(each.subject in first.wrong for each in gone)
 
 

@@ -115,6 +115,20 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
     assert told
 
 
+@pytest.mark.parametrize("path", SLIPPING[:3])
+def test_the_pull_on_a_hub_is_told_where_it_is_greatest(path: str) -> None:
+    """Law over every duty and speed, for the tension as it is and at its high end; the first speed of equal pulls."""
+    told = plan(path)
+    assert told.operation is not None and told.operation.ends is not None
+    for hub in told.hubs:
+        size = told.operation.hub_size_N[..., hub.index]
+        assert float(np.hypot(*hub.running_N)) == pytest.approx(float(size.max()), rel=1e-6)
+        assert hub.rpm == told.operation.driver_rpm[(size >= size.max() * (1.0 - 1e-6)).argmax() % size.shape[1]]
+        for drive, most in ((told.operation, hub.maximum_N), (told.operation.ends[1], hub.high_N)):
+            stopped = float(np.hypot(*drive.stopped.hub_load_N[hub.index]))
+            assert most == pytest.approx(max(stopped, float(drive.hub_size_N[..., hub.index].max())))
+
+
 def least_and_worst(values: Floats) -> tuple[float, tuple[int, ...]]:
     return float(values.min()), tuple(int(i) for i in np.unravel_index(int(values.argmin()), values.shape))
 

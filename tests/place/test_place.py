@@ -20,7 +20,7 @@ from beltplan.drive.route import Route
 from beltplan.drive.settling import Response
 from beltplan.geometry.vectors import Bools
 from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
-from beltplan.place.running import BY_TENSION, LEFT_TO_CHECK, Running
+from beltplan.place.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
 from beltplan.place.study import STATES, JudgedPlaces, judged_places
 from tests.drive.drives import with_pulley
 from tests.place.drives import DRIVES, moved_to, places_round, route_or_none, shipped
@@ -258,15 +258,23 @@ def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
 
 
-@pytest.mark.parametrize("name", ["seven pulleys, beside the arm", "an engine that changes speed", "V-belt on a slide"])
+STEADY_AND_REVVING = (
+    *("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver"),
+    *("an engine that changes speed", "V-belt on a slide"),
+)
+
+
+@pytest.mark.parametrize("name", STEADY_AND_REVVING)
 def test_states_left_out_decide_nothing(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same places judged in every state."""
+    """The same places judged in every state, at the ends of the tension as well."""
     layout, pulley = DRIVES[name]
     here = np.array(layout.pulleys[pulley].at_mm)
     places = here + np.random.default_rng(5).normal(0.0, 20.0, (400, 1, 2))
     some = judged_places(layout, (pulley,), places)
     questions = {check: replace(each, deciding=_in_every_state) for check, each in BY_TENSION.items()}
     monkeypatch.setattr("beltplan.place.running.BY_TENSION", questions)
+    ends = tuple(tuple(replace(each, deciding=_in_every_state) for each in at_an_end) for at_an_end in _AT_THE_ENDS)
+    monkeypatch.setattr("beltplan.place.running._AT_THE_ENDS", ends)
     every = judged_places(layout, (pulley,), places)
     np.testing.assert_array_equal(some.state, every.state)
     assert some.failing.tolist() == every.failing.tolist() and some.margin_names == every.margin_names

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -17,6 +17,7 @@ from beltplan.drive.layout import Layout, Units
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
+from beltplan.picture.legend import line_symbol
 from beltplan.picture.page import Beside, Block, Entry, Gap, Laid, Led, Legend, Paragraph, Symbol, Table, stacked
 from beltplan.picture.paper import MM_PT, Paper
 from beltplan.picture.routing import belt_words
@@ -29,6 +30,7 @@ from beltplan.picture.scene import (
     arrow_head,
     circle,
     cross,
+    cut_to,
     one_line,
     rectangle,
     text_width_pt,
@@ -66,6 +68,11 @@ class Heading:
     def problems(self) -> int:
         return sum(finding.severity == "problem" for finding in self.findings)
 
+    @property
+    def colour(self) -> str:
+        """Of what must be seen first."""
+        return pens.PROBLEM if self.problems else pens.INK
+
 
 @dataclass(frozen=True)
 class _Ends:
@@ -81,7 +88,8 @@ class _Ends:
         own, y = self.left, top - _LINE_EM * self.left.size_pt
         base, beside = y + 0.3 * own.size_pt, text_width_pt(self.right, _TEXT_PT, self.up) + 14.0 * self.up
         room = width - beside - _GAP_PT * bool(self.right)
-        items: list[Item] = [Label(self._cut(room), (left, base), own.size_pt, own.colour, own.bold, name=own.name)]
+        text = cut_to(own.text, room, own.size_pt, own.bold, self.tail)
+        items: list[Item] = [replace(own, text=text, at=(left, base))]
         if self.right:
             name = "face" if self.up else "right"
             items.append(Label(self.right, (left + width, base), _TEXT_PT, pens.INK, self.up, "right", name))
@@ -90,14 +98,6 @@ class _Ends:
             items.append(Stroke(np.stack((tip - (0.0, 10.0), tip - (0.0, 4.0))), pens.PRINT_BELT_LINE, "way up"))
             items.append(Shape((arrow_head(tip, np.array((0.0, 1.0)), 6.0),), pens.INK, name="way up"))
         return items, y
-
-    def _cut(self, room: float) -> str:
-        text, size, bold = one_line(self.left.text), self.left.size_pt, self.left.bold
-        if text_width_pt(text + self.tail, size, bold) <= room:
-            return text + self.tail
-        while text and text_width_pt(f"{text}...{self.tail}", size, bold) > room:
-            text = text[:-1]
-        return f"{text.rstrip()}...{self.tail}"
 
 
 def strip_mm(heading: Heading, drawing: Drawing, paper: Paper, across: bool) -> float:
@@ -127,13 +127,7 @@ def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple
 def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_map: Symbol) -> list[Block]:
     control = control_words(drawing.controls(), heading.layout.units)
     texts = [
-        Paragraph(
-            checked_words(heading.findings),
-            _STRONG_PT,
-            pens.PROBLEM if heading.problems else pens.INK,
-            True,
-            name="checked",
-        ),
+        Paragraph(checked_words(heading.findings), _STRONG_PT, heading.colour, True, name="checked"),
         *([Paragraph(control, _TEXT_PT, pens.INK, True, name="control")] if control else []),
         Paragraph(f"{belt_words(heading.route)}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
         Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
@@ -155,11 +149,7 @@ def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.I
 
 
 def _loud(heading: Heading) -> Block:
-    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, _colour(heading)), _FACE_WORDS, up=True)
-
-
-def _colour(heading: Heading) -> str:
-    return pens.PROBLEM if heading.problems else pens.INK
+    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True)
 
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
@@ -202,13 +192,16 @@ def _entries(drawing: Drawing) -> tuple[Entry, ...]:
     held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.strokes}
     held |= {spot.layer for spot in drawing.crosses if spot not in drawing.datums}
     slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))
+    lines = (
+        ("belt_line", "belt line", pens.PRINT_BELT_LINE),
+        ("belt_edges", "belt faces", pens.PRINT_BELT_FACE),
+        ("pulleys", "rims", pens.PRINT_RIM),
+        ("adjuster", "adjuster: stops, travel", pens.PRINT_ADJUSTER),
+        ("obstacles", "obstacles", pens.PRINT_OBSTACLE),
+        ("control", "to be measured", pens.PRINT_CONTROL),
+    )
     every = (
-        ("belt_line" in held, "belt line", _line(pens.PRINT_BELT_LINE)),
-        ("belt_edges" in held, "belt faces", _line(pens.PRINT_BELT_FACE)),
-        ("pulleys" in held, "rims", _line(pens.PRINT_RIM)),
-        ("adjuster" in held, "adjuster: stops, travel", _line(pens.PRINT_ADJUSTER)),
-        ("obstacles" in held, "obstacles", _line(pens.PRINT_OBSTACLE)),
-        ("control" in held, "to be measured", _line(pens.PRINT_CONTROL)),
+        *((layer in held, words, line_symbol(pen, 10.0)) for layer, words, pen in lines),
         ("centres" in held, "centre; dot: punch here", _punched),
         ("marks" in held, "mark: a point that is no pulley", _punched),
         ("datum" in held, "datum point: lay the print on it, do not punch", _datum),
@@ -216,10 +209,6 @@ def _entries(drawing: Drawing) -> tuple[Entry, ...]:
         (bool(slots), "slot: a dot at both ends", _slot),
     )
     return tuple(Entry(words, symbol, 20.0) for is_there, words, symbol in every if is_there)
-
-
-def _line(pen: pens.Pen) -> Symbol:
-    return lambda at: [Stroke(at + 10.0 * np.array(((-1.0, 0.0), (1.0, 0.0))), pen, "legend")]
 
 
 def _punched(at: Floats) -> list[Item]:

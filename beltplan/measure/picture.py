@@ -38,6 +38,7 @@ from beltplan.picture.scene import (
     box_round_discs,
     circle,
     cross,
+    grown,
     seen_box,
 )
 from beltplan.report.screen import length_text
@@ -78,7 +79,6 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
     items = [*_strokes(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
     blocks: list[Block] = [
-        Paragraph(found.measured.title, 17.0, pens.INK, True, name="title"),
         *_answers(answers),
         *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing)),
         figure(items, around),
@@ -87,7 +87,7 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
         Paragraph(MEASURED_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
     about = " ".join(f"{lead.capitalize()}: {text}." for lead, text in answers)
-    return page_of(blocks, found.measured.title, about, drawing.view.pt_per_mm)
+    return page_of(found.measured.title, blocks, about, drawing.view.pt_per_mm)
 
 
 def _answers(answers: Answers) -> list[Block]:
@@ -200,8 +200,8 @@ def _write_mark(writer: Writer, drawing: Drawing, numbered: _Numbered) -> None:
 
 
 def _points(ends: Floats) -> list[Floats]:
-    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(ends, axis=0).T))))
-    return [np.array([np.interp(share * way[-1], way, line) for line in ends.T]) for share in ALONG]
+    points = shapely.line_interpolate_point(shapely.LineString(ends), ALONG, normalized=True)
+    return list(shapely.get_coordinates(points))
 
 
 def _apart(writer: Writer, ends: Floats) -> Bools:
@@ -307,7 +307,7 @@ class Drawing:
     def box(self) -> Box:
         """What the drawing holds, mm: grown to show the ellipses to scale as far as may be."""
         least = self.least_box
-        most = np.reshape(_grown(least, _GROWTH * max(least[2] - least[0], least[3] - least[1])), (2, 2))
+        most = np.reshape(grown(least, _GROWTH * max(least[2] - least[0], least[3] - least[1])), (2, 2))
         low, high = np.reshape(box_round(np.concatenate((np.reshape(least, (2, 2)), *self.whole.values()))), (2, 2))
         return box_round(np.stack((np.maximum(low, most[0]), np.minimum(high, most[1]))))
 
@@ -335,7 +335,7 @@ class Drawing:
 
     @cached_property
     def _edge(self) -> shapely.Polygon:
-        return shapely.box(*_grown(seen_box(self.box, self.view), _ELLIPSE_PT))
+        return shapely.box(*grown(seen_box(self.box, self.view), _ELLIPSE_PT))
 
     @cached_property
     def cut(self) -> tuple[str, ...]:
@@ -390,10 +390,6 @@ def enlargement(longest_mm: float, pt_per_mm: float) -> float:
         return 1.0
     power = 10.0 ** math.floor(math.log10(most))
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most * (1.0 + 1e-9))
-
-
-def _grown(box: Box, by: float) -> Box:
-    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
 
 
 # Rims, readings as lines, ellipses, crosses, rings.

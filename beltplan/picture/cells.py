@@ -82,7 +82,6 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     most = len(comparison.columns)
     left_out = f"; the best {len(columns)} of {most} are drawn" if len(columns) < most else ""
     blocks: list[Block] = [
-        Paragraph("; ".join(titles), 17.0, pens.INK, True, name="title"),
         Paragraph(f"{shown.said}{left_out}.", 11.0, pens.INK, True, 2.0, "answer"),
         *([Paragraph(shown.to_do, 10.5, pens.INK, before_pt=2.0, name="to do")] if shown.to_do else []),
         Rule(6.0),
@@ -94,7 +93,7 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
         Paragraph(shown.note, 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
         *closing_blocks(_FRAME_NOTE),
     ]
-    return page_of(blocks, "; ".join(titles), f"{shown.said}.", cells[0].view.pt_per_mm)
+    return page_of("; ".join(titles), blocks, f"{shown.said}.", cells[0].view.pt_per_mm)
 
 
 def grid_width(count: int) -> int:

@@ -16,7 +16,7 @@ from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, MIDDLE_EM, Laid, Mark
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Box, Chart, Item, Label, one_line, text_width_pt
+from beltplan.picture.scene import Box, Chart, Item, Label, cut_to
 
 
 def line_of(pen: Pen) -> dict[str, Any]:
@@ -43,14 +43,6 @@ def rule_axes(box_mm: Box, units: Units, axes: Any) -> None:
     for side, words, (low, high) in sides:
         side.set_label_text(words)
         side.set_ticks([tick for tick in ticks.tick_values(low, high) if low <= tick <= high])
-
-
-def _cut_to(text: str, room_pt: float, size_pt: float, bold: bool = False) -> str:
-    """A text that ends in dots where it has no room."""
-    shown = text
-    while len(shown) > 3 and text_width_pt(shown, size_pt, bold) > room_pt:
-        shown = f"{shown.removesuffix('...')[:-1].rstrip()}..."
-    return shown
 
 
 @dataclass(frozen=True)
@@ -91,15 +83,13 @@ class RowChart:
         for i, row in enumerate(self.rows):
             y = first - (i + 0.5) * _ROW_PT
             room = self.names_pt - 12.0 - MARK_PT * len(row.marks)
-            items.append(
-                _word(_cut_to(one_line(row.name), room, _WORDS_PT), left, y, pens.INK, f"{self.name} {row.name}")
-            )
+            items.append(_word(cut_to(row.name, room, _WORDS_PT), left, y, pens.INK, f"{self.name} {row.name}"))
             end = left + self.names_pt - 8.0 - MARK_PT * len(row.marks)
             for k, mark in enumerate(row.marks):
                 items += mark.drawn((end + (k + 0.5) * MARK_PT, y), f"mark {row.name}")
             colour = pens.PROBLEM if row.bad else pens.INK
             for words, x, wide in zip(row.figures, lefts.tolist(), self.figures_pt, strict=True):
-                shown = _cut_to(one_line(words), wide, _WORDS_PT, row.bad)
+                shown = cut_to(words, wide, _WORDS_PT, row.bad)
                 items.append(_word(shown, x, y, colour, f"{self.name} {row.name}", row.bad))
         return items, first - count * _ROW_PT - _AXIS_PT
 

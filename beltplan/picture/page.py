@@ -56,15 +56,14 @@ def stacked(blocks: Iterable[Block], left: float, top: float, width: float) -> L
     return items, top
 
 
-def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: float = 1.0) -> Scene:
-    """A whole page. The scene's view is that of the first drawing on it, which holds so many points a mm."""
-    items, end = stacked(blocks, 0.0, 0.0, INSIDE_PT)
-    view, tops = View(pt_per_mm), 0.0
-    for block in blocks:
-        if isinstance(block, Figure):
-            view = View(pt_per_mm, block.shift(0.0, tops, INSIDE_PT))
-            break
-        tops = block.laid(0.0, tops, INSIDE_PT)[1]
+def page_of(title: str, under: Iterable[Block], about: str = "", pt_per_mm: float = 1.0) -> Scene:
+    """A title and what stands under it. The scene's view is that of the first drawing: so many points a mm."""
+    view, items, end = View(pt_per_mm), list[Item](), 0.0
+    for block in (Paragraph(title, 17.0, pens.INK, True, name="title"), *under):
+        if isinstance(block, Figure) and view.origin == (0.0, 0.0):
+            view = View(pt_per_mm, block.shift(0.0, end, INSIDE_PT))
+        own, end = block.laid(0.0, end, INSIDE_PT)
+        items += own
     frame = (-_MARGIN_PT, end - _MARGIN_PT, INSIDE_PT + _MARGIN_PT, _MARGIN_PT)
     return Scene(frame, tuple(items), one_line(title), one_line(about), view)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -34,10 +35,10 @@ from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT, PAPERS, POINTS_PER_INCH
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
 
 Pixels = NDArray[np.uint8]
+ENDINGS = ("png", "svg", "pdf")
 
 _CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)
 _TRAILER = re.compile(rb"trailer\s*<<(.*?)>>\s*startxref\s+(\d+)\s+%%EOF\s*$", re.DOTALL)
@@ -67,8 +68,6 @@ def asking_for_full_size(pdf: bytes) -> bytes:
     )
     return body + again + table + end
 
-
-# Paints a scene into a PNG, SVG or PDF file. The one place with matplotlib.
 
 _DPI = 144
 _PAGE_ERROR_PT = 0.01
@@ -112,7 +111,14 @@ def paint(scene: Scene, path: str) -> None:
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    write_whole(path, picture_bytes(scene, ending_or_error(path)))
+    write_whole(path, picture_bytes(scene, _ending_of(path)))
+
+
+def _ending_of(path: str) -> str:
+    ending = os.path.splitext(path)[1][1:].lower()
+    if ending not in ENDINGS:
+        raise ValueError(f"a picture file ends in {', '.join('.' + each for each in ENDINGS)}, got {path}")
+    return ending
 
 
 @contextmanager
@@ -133,7 +139,7 @@ def own_settings(more: Mapping[str, Any] = MappingProxyType({})) -> Iterator[Non
 
 def paint_chart(made: Callable[[], Figure], title: str, path: str) -> None:
     """Write a figure with axes of its own to a file, whole or not at all, as `paint` does a scene."""
-    ending, target = ending_or_error(path), BytesIO()
+    ending, target = _ending_of(path), BytesIO()
     with own_settings():
         if ending == "png":
             target.write(_png(made(), _DPI))

@@ -327,7 +327,6 @@ def routing_scene(plan: Plan) -> Scene:
     placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
     loose = tuple(mark for mark in marks if str(mark.number) not in placed)
     blocks: list[Block] = [
-        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
         verdict_block(plan.verdict, plan.findings),
         Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
         Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
@@ -340,7 +339,7 @@ def routing_scene(plan: Plan) -> Scene:
         *closing_blocks(),
     ]
     about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan)}."
-    return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
+    return page_of(title_words(plan.layout), blocks, about, drawn.view.pt_per_mm)
 
 
 def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> Block:

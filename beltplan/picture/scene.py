@@ -53,6 +53,14 @@ def one_line(text: str) -> str:
     return " ".join("".join(letter if letter.isprintable() else " " for letter in text.replace("`", "'")).split())
 
 
+def cut_to(text: str, width_pt: float, size_pt: float, bold: bool = False, tail: str = "") -> str:
+    """A text on one line that ends in dots where it is too wide; what follows it, the tail, is not cut."""
+    shown, dots = one_line(text), ""
+    while shown and text_width_pt(f"{shown}{dots}{tail}", size_pt, bold) > width_pt:
+        shown, dots = shown[:-1].rstrip(), "..."
+    return f"{shown}{dots}{tail}"
+
+
 @lru_cache(maxsize=1024)
 def wrapped(text: str, width_pt: float, size_pt: float, bold: bool = False) -> tuple[str, ...]:
     """Text broken into lines no wider than `width_pt`, no number torn from its unit; a wider word is cut, after '_' or

@@ -188,12 +188,11 @@ def slip_scene(plan: Plan) -> Scene:
         Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
     ]
     about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
-    return page_of(blocks, title_words(plan.layout), about, view.pt_per_mm)
+    return page_of(title_words(plan.layout), blocks, about, view.pt_per_mm)
 
 
 def _head(plan: Plan) -> list[Block]:
     return [
-        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
         verdict_block(plan.verdict, plan.findings),
         Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
         *([] if plan.tension is None else [_small(_tension_words(plan, plan.tension), "tension")]),

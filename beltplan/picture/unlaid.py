@@ -188,7 +188,6 @@ def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> 
     view = View(scale_pt(box))
     around = seen_box(box, view)
     blocks: list[Block] = [
-        Paragraph(title_words(layout), 17.0, pens.INK, True, name="title"),
         Paragraph("THE BELT CANNOT BE LAID", 12.0, pens.INK, True, 2.0, "verdict"),
         *([Paragraph(advice, 10.5, pens.SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
         figure(unlaid_items(layout, faults, marks, view, edges_of(around)), around),
@@ -198,4 +197,4 @@ def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> 
         *findings_blocks(findings, marks),
         *closing_blocks(),
     ]
-    return page_of(blocks, title_words(layout), f"The belt cannot be laid. {advice}", view.pt_per_mm)
+    return page_of(title_words(layout), blocks, f"The belt cannot be laid. {advice}", view.pt_per_mm)

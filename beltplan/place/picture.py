@@ -151,14 +151,13 @@ def place_scene(shown: Shown) -> Scene:
     layers = layers_of(shown.shaded, shown.found, box, drawn.view)
     title, *told = shown.words
     blocks: list[Block] = [
-        Paragraph(title, 17.0, pens.INK, True, name="title"),
         *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
         _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges, shown.plan.layout.units),
         *legend(_map_entries(shown, layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
     ]
-    return page_of(blocks, title, ". ".join(told), drawn.view.pt_per_mm)
+    return page_of(title, blocks, ". ".join(told), drawn.view.pt_per_mm)
 
 
 def _places_box(shown: Shown) -> Box:

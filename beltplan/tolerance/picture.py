@@ -195,7 +195,6 @@ def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
     layout = study.route.layout
     line = layout.belt.profile.line_name.capitalize()
     blocks: list[Block] = [
-        Paragraph(title_words(layout), 17.0, pens.INK, True, name="title"),
         *([_answer("CHECK", study.plan.verdict, True)] if study.plan.count("problem") else []),
         *(_answer(lead, text, i < 2) for i, (lead, text) in enumerate(answers)),
         Rule(6.0),
@@ -211,7 +210,7 @@ def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
-    return page_of(blocks, title_words(layout), ". ".join(f"{lead.capitalize()}: {text}" for lead, text in answers))
+    return page_of(title_words(layout), blocks, ". ".join(f"{lead.capitalize()}: {text}" for lead, text in answers))
 
 
 def _answer(lead: str, text: str, bold: bool) -> Paragraph:

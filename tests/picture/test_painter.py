@@ -14,9 +14,8 @@ import pytest
 from matplotlib.colors import to_rgb
 from PIL import Image
 
-from beltplan.picture.painter import figure_of, own_settings, paint, picture_bytes, pixels_of
+from beltplan.picture.painter import ENDINGS, figure_of, own_settings, paint, picture_bytes, pixels_of
 from beltplan.picture.pens import METAL, OBSTACLE, Pen
-from beltplan.picture.picture_file import ENDINGS
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle, rectangle
 from tests.picture.drives import railcar, scene_of
 

@@ -15,9 +15,8 @@ import pytest
 
 from beltplan.cli.main import main
 from beltplan.picture import painter
-from beltplan.picture.painter import WrongPaper, document_bytes, of_sizes, picture_bytes
+from beltplan.picture.painter import ENDINGS, WrongPaper, document_bytes, of_sizes, picture_bytes
 from beltplan.picture.pens import Pen
-from beltplan.picture.picture_file import ENDINGS
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle
 from tests.for_each import for_each
 

@@ -22,7 +22,6 @@ from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.image import BboxImage
-from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.textpath import text_to_path
@@ -294,8 +293,11 @@ def artists_of(items: tuple[Item, ...], transform: Transform) -> list[Any]:
         if isinstance(item, Stroke) or (isinstance(item, Shape) and not item.hatched):
             waiting.append(item)
         elif not isinstance(item, Label):
-            alone: Any = _flat if isinstance(item, Raster) else _hatched
-            artists += [_together(waiting, transform), item if isinstance(item, Chart) else alone(item, transform)]
+            artists.append(_together(waiting, transform))
+            if isinstance(item, Shape):
+                artists.append(_together([item], transform, _HATCH))
+            else:
+                artists.append(_flat(item, transform) if isinstance(item, Raster) else item)
             waiting = []
     # Text last: nothing covers it.
     return [*artists, _together(waiting, transform), *(_text(i, transform) for i in items if isinstance(i, Label))]
@@ -337,7 +339,7 @@ def _glyph(letter: str, bold: bool) -> tuple[Path, float]:
     return Path(np.reshape(corners, (-1, 2)) / size, np.asarray(codes, Path.code_type)), width / size
 
 
-def _together(items: list[Stroke | Shape], transform: Transform) -> PathCollection:
+def _together(items: Sequence[Stroke | Shape], transform: Transform, hatch: str = "") -> PathCollection:
     pens = [item.pen for item in items]
     return PathCollection(
         [_path(item) for item in items],
@@ -347,18 +349,7 @@ def _together(items: list[Stroke | Shape], transform: Transform) -> PathCollecti
         linestyles=[(pen.phase_pt, pen.dash) if pen and pen.dash else "solid" for pen in pens],
         capstyle="butt",
         joinstyle="miter",
-        transform=transform,
-    )
-
-
-def _hatched(shape: Shape, transform: Transform) -> PathPatch:
-    pen = shape.pen
-    return PathPatch(
-        _path(shape),
-        facecolor=shape.fill or "none",
-        edgecolor=pen.colour if pen else "none",
-        linewidth=pen.width_pt if pen else 0.0,
-        hatch=_HATCH,
+        hatch=hatch or None,
         transform=transform,
     )
 

@@ -19,7 +19,7 @@ from beltplan.drag.hand import (
     setting_toward,
     snapped,
 )
-from beltplan.drag.live import live_of
+from beltplan.drag.live import live_of, map_of
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.faults import LayoutFaults
@@ -45,8 +45,6 @@ _ARROWS: Mapping[str, Spot] = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (
 
 _Save = Callable[[LayoutFile, Layout], str]
 """Writes what a file's layout was changed to; returns what to say of it."""
-_MapOf = Callable[[Layout, str], Raster]
-"""The map of one pulley."""
 
 
 @dataclass(frozen=True)
@@ -78,8 +76,8 @@ class Bench:
     None where the belt puts it. Raises LayoutFaults where the file has faults.
     """
 
-    def __init__(self, path: str, variant: str | None, save: _Save, map_of: _MapOf) -> None:
-        self.path, self._save, self._map_of = path, save, map_of
+    def __init__(self, path: str, variant: str | None, save: _Save) -> None:
+        self.path, self._save = path, save
         self._stamp, self._files = _stamp(path), _files_of(path, variant)
         self._sessions = {name: Session(file.layout, file.layout) for name, file in self._files.items()}
         self.variant, self.pointed = variant, ""
@@ -213,7 +211,7 @@ class Bench:
         elif pulley is None or pulley.at_mm is None or pulley.name not in self.now.route:
             self._message = f"{self.pointed}: only a pulley on the belt with a place of its own has a map"
         else:
-            self.map = self._map_of(self.now, pulley.name)
+            self.map = map_of(self.now, pulley.name)
             self._message = f"map of {pulley.name}: the darker, the larger the margin; bare where it does not work"
 
     # The file.

@@ -38,13 +38,12 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Show the window until it is closed. Returns what was saved, and 0. Raises Refused."""
     from beltplan.drag.bench import Bench
-    from beltplan.drag.map import map_of
 
     def save(source: LayoutFile, after: Layout) -> str:
         return _saved(source, after, chosen.save, chosen.force)
 
     try:
-        bench = Bench(chosen.layout, chosen.variant, save, map_of)
+        bench = Bench(chosen.layout, chosen.variant, save)
     except LayoutFaults as faults:
         raise Refused(str(faults)) from None
     refuse_to_overwrite(chosen, bench.drawings)

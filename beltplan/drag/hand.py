@@ -11,6 +11,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Adjuster
 from beltplan.geometry.distances import in_polygon
+from beltplan.picture.framing import obstacle_outline
 
 Spot = tuple[float, float]
 SNAPS_MM = (0.0, 1.0, MM_PER_INCH / 16.0)
@@ -28,13 +29,7 @@ def part_at(layout: Layout, centres: dict[str, Spot], spot: Spot) -> str | None:
     over = [name for name, at in centres.items() if math.dist(at, spot) <= rims[name]]
     if over:
         return min(over, key=rims.__getitem__)
-    return next((obstacle.name for obstacle in layout.obstacles if _holds(obstacle, spot)), None)
-
-
-def _holds(obstacle: Obstacle, spot: Spot) -> bool:
-    if isinstance(obstacle, Circle):
-        return math.dist(obstacle.at_mm, spot) <= 0.5 * obstacle.diameter_mm
-    return bool(in_polygon(np.array(spot), np.array(obstacle.corners_mm)))
+    return next((each.name for each in layout.obstacles if in_polygon(np.array(spot), obstacle_outline(each))), None)
 
 
 def place_of_part(layout: Layout, name: str) -> Spot | None:

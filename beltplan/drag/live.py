@@ -1,9 +1,11 @@
-"""What the layout in hand comes to, and what has changed against the start."""
+"""What the layout in hand comes to, what has changed against the start, and the map of one pulley."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+
+import numpy as np
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
@@ -12,7 +14,10 @@ from beltplan.drag.hand import Spot
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, route_of
 from beltplan.drive.travel import place_of
+from beltplan.picture.pens import MARGINS
+from beltplan.picture.scene import Raster
 from beltplan.picture.unlaid import placed
+from beltplan.place.study import bounds_of, grid_of, place_map
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +70,20 @@ def cured_in(live: Live, start: Live) -> tuple[Finding, ...]:
         return ()
     left = {key_of(finding) for finding in live.findings if finding.severity != "note"}
     return tuple(each for each in start.findings if each.severity != "note" and key_of(each) not in left)
+
+
+_MAP_PLACES = 4_000
+"""As many are judged in well under a second."""
+
+
+def map_of(layout: Layout, name: str) -> Raster:
+    """Where a pulley with a place of its own could sit, the darker the larger the margin; empty where a place has a
+    problem.
+    """
+    low, high = bounds_of(layout)
+    step_mm = float(np.ceil(np.sqrt((high[0] - low[0]) * (high[1] - low[1]) / _MAP_PLACES)))
+    shaded = place_map(layout, name, grid_of(low, high, step_mm, layout.pulleys[name].at_mm)).shaded
+    return Raster(shaded.box, shaded.classes, MARGINS, "map")
 
 
 _RANK = {"note": 0, "caution": 1, "problem": 2}

@@ -14,8 +14,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drive.route import Route
 from beltplan.page.dimensions import BAND_PT, dimensions_of
 from beltplan.page.elements import element
-from beltplan.page.moving import settings_json
-from beltplan.page.settings import Setting
+from beltplan.page.settings import Setting, settings_json
 from beltplan.page.svg import Canvas, Key, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE

@@ -175,19 +175,14 @@ def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
 def hits(keep_out: KeepOut, boxes: Floats, gap: float) -> Bools:
     """Which boxes, (c, 4), come nearer than `gap` to anything to be kept clear of, or pass its edges; (c)."""
     bad = (boxes[:, 0] < keep_out.left) | (boxes[:, 2] > keep_out.right)
-    bad |= _near(boxes, keep_out.discs, gap).any(axis=1)
+    nearest = np.clip(keep_out.discs[:, :2], boxes[:, None, :2], boxes[:, None, 2:])
+    bad |= (norm(nearest - keep_out.discs[:, :2]) < keep_out.discs[:, 2] + gap).any(axis=1)
     tree, reach = keep_out.tree
     for by in np.unique(reach):
         left = np.flatnonzero(~bad)
         which, thing = tree.query(shapely.box(*_grown(boxes[left], gap + by).T), predicate="intersects")
         bad[left[which[reach[thing] == by]]] = True
     return np.asarray(bad)
-
-
-def _near(boxes: Floats, discs: Floats, gap: float) -> Bools:
-    """Which boxes, (c, 4), come nearer than a gap to which discs, (m, 3); (c, m)."""
-    nearest = np.clip(discs[:, :2], boxes[:, None, :2], boxes[:, None, 2:])
-    return np.asarray(norm(nearest - discs[:, :2]) < discs[:, 2] + gap)
 
 
 def lies_inside(box: Box, outline: Floats, gap: float) -> bool:
@@ -200,17 +195,13 @@ def _grown(boxes: Floats, by: float) -> Floats:
 
 
 def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
-    # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
-    start, step, centre = ends[:, 0], ends[:, 1] - ends[:, 0], keep_out.discs[:, :2]
+    leaders, discs = shapely.linestrings(ends), keep_out.discs
     strips = _segments_meet(ends, keep_out.strips).sum(axis=1)
-    size = np.maximum((step**2).sum(axis=-1), 1e-12)
-    to = centre[None] - start[:, None]
-    along = np.clip((to * step[:, None]).sum(axis=-1) / size[:, None], 0.0, 1.0)
-    gap, own = norm(to - along[..., None] * step[:, None]), norm(centre - np.array(anchor.at)) < 1e-6
-    discs = ((gap < keep_out.discs[:, 2]) & ~own).sum(axis=1)
-    which, _ = keep_out.area_tree.query(shapely.linestrings(ends), predicate="crosses")
+    others = discs[norm(discs[:, :2] - np.array(anchor.at)) >= 1e-6]
+    covered = (shapely.distance(leaders[:, None], shapely.points(others[:, :2])) < others[:, 2]).sum(axis=1)
+    which, _ = keep_out.area_tree.query(leaders, predicate="crosses")
     areas = np.bincount(which, minlength=len(ends))
-    return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs + _CROSSED_AREA_PT * areas)
+    return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * covered + _CROSSED_AREA_PT * areas)
 
 
 def _segments_meet(ends: Floats, others: Floats) -> Bools:

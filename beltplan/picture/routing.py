@@ -182,10 +182,13 @@ class PartWriter(Writer):
         block = self.block(pulley.name, self.lines(pulley.name, (*_role_lines(pulley), *more)))
         self.beside(block, Anchor.away(centre, radius, middle))
 
-    def spares(self, layout: Layout, middle: Floats) -> None:
-        """The pulleys that the belt does not go round. middle: of the others."""
+    def fixed(self, layout: Layout, middle: Floats) -> None:
+        """Pulleys that the belt does not go round, obstacles and marks. middle: of the other pulleys."""
         for name, (at, radius) in spare_discs(layout, self.view).items():
             self.pulley_apart(layout.pulleys[name], at, radius, middle, "not on this belt")
+        marks = (Circle(each.name, each.at_mm, 0.0) for each in layout.marks)
+        for part in (*layout.obstacles, *(each for each in marks if not self.signs or each.name in self.signs)):
+            self.obstacle(part)
 
     def obstacle(self, obstacle: Obstacle) -> None:
         block = self.block(obstacle.name, self.lines(obstacle.name, size_pt=_OBSTACLE_PT))
@@ -243,14 +246,9 @@ class _RoutingWriter(PartWriter):
 
     def write(self) -> None:
         held, loop = self.drawn.framed, self.drawn.loop
-        layout = held.layout
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
-        self.spares(layout, loop.centre.mean(axis=0))
-        for obstacle in layout.obstacles:
-            self.obstacle(obstacle)
-        for mark in (each for each in layout.marks if not self.signs or each.name in self.signs):
-            self.obstacle(Circle(mark.name, mark.at_mm, 0.0))
+        self.fixed(held.layout, loop.centre.mean(axis=0))
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()

@@ -161,9 +161,7 @@ def _write(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: Pa
     middle = loop.centre.mean(axis=0)
     for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
         writer.pulley_apart(pulley, centre, radius, middle)
-    writer.spares(layout, middle)
-    for obstacle in layout.obstacles:
-        writer.obstacle(obstacle)
+    writer.fixed(layout, middle)
     for index, name in enumerate(_spans(circuit)):
         if np.isfinite(loop.span[index]):
             writer.free_span(name, loop, index, circuit.turning)

@@ -20,7 +20,6 @@ from matplotlib.figure import Figure
 from beltplan.drag.bench import Bench
 from beltplan.drag.hand import put
 from beltplan.drag.live import live_of
-from beltplan.drag.map import map_of
 from beltplan.drag.window import SIZE_IN, Window
 from tests.shipped import FOLDER
 
@@ -38,7 +37,7 @@ def main() -> None:
     path, name = sys.argv[1:3] if len(sys.argv) > 2 else (str(FOLDER / "railcar.yaml"), "alternator")
     figure = Figure(figsize=SIZE_IN)
     canvas = FigureCanvasAgg(figure)
-    bench = Bench(path, None, lambda source, after: "", map_of)
+    bench = Bench(path, None, lambda source, after: "")
     window = Window(figure, bench)
     x, y = bench.live.centres[name]
     judged = [_spent_ms(lambda i=i: live_of(put(bench.now, name, (x + 0.1 * i, y)), False)) for i in range(STEPS)]  # type: ignore[misc]

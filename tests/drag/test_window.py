@@ -17,7 +17,6 @@ from beltplan.drag.bench import KEYS, Bench
 from beltplan.drag.drawing import Seen, drawn_items
 from beltplan.drag.hand import other_side, put
 from beltplan.drag.live import live_of
-from beltplan.drag.map import map_of
 from beltplan.drag.window import SIZE_IN, Window
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
@@ -40,7 +39,7 @@ class Hands:
         self.saved: list[Any] = []
         figure = Figure(figsize=SIZE_IN)
         self.canvas: Any = FigureCanvasAgg(figure)
-        self.bench = Bench(str(self.path), variant, self._save, map_of)
+        self.bench = Bench(str(self.path), variant, self._save)
         self.window = Window(figure, self.bench)
 
     def _save(self, source: Any, after: Any) -> str:

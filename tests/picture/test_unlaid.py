@@ -13,6 +13,7 @@ import pytest
 import shapely
 
 from beltplan.drive.layout import Layout
+from beltplan.drive.mounts import Mark
 from beltplan.drive.route import NoBeltPath, PathFault, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.pens import MISSING_LINE, UNLAID_LINE, WRONG_LINE
@@ -107,3 +108,10 @@ def test_one_pulley_inside_another_lies_on_top(distance: float) -> None:
         MISSING_LINE
     ] * 2
     assert clear(two(distance, 60.0, 200.0))
+
+
+def test_a_mark_has_its_name_as_where_the_belt_is_laid() -> None:
+    bad, _ = crossing()[0]
+    marked = replace(bad, marks=(Mark("dowel", bad.driver.at_mm or (0.0, 0.0)),))
+    (name,) = (item for item in drawn(marked).named("name dowel") if isinstance(item, Label))
+    assert name.text == "dowel"

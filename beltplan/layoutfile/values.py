@@ -73,7 +73,8 @@ def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
 def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
     if isinstance(node, Sequence):
         alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
-        return COMMA_HINT if node.bare else " (write it without brackets)" * alone
+        texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
+        return comma_hint(",".join(texts)) if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
     if meant := _number_meant(node, key, scale):
@@ -86,7 +87,14 @@ def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
         return f" (letters in place of digits: write {digits})"
     if clock := _CLOCK.fullmatch(node.text):
         return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
-    return COMMA_HINT if _COMMA.fullmatch(node.text) else ""
+    return comma_hint(node.text) if _COMMA.fullmatch(node.text) else ""
+
+
+def comma_hint(text: str) -> str:
+    """What to write for a number with a comma, which may part thousands where three digits follow it."""
+    whole, _, rest = text.partition(",")
+    thousands = whole.strip("+-0") and len(rest) == len("000")
+    return f" (no comma in a number: write {whole}{rest}, or {whole}.{rest}?)" if thousands else COMMA_HINT
 
 
 _CLOCK = re.compile(r"([+-]?\d+):(\d+)", re.ASCII)
@@ -128,12 +136,18 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         if len(texts) == 1 == len(node.items) and len(texts[0].split()) == 2:
             got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
             raise Misread(got, key.allowed(scale))
-        hint = COMMA_HINT if len(node.items) in (3, 4) else ""
-        if len(texts) == 4 and all(_DIGITS.fullmatch(text) for text in texts):
-            hint = " (write decimals with a point: [{}.{}, {}.{}])".format(*texts)
-        raise Misread(f"a list of {len(node.items)}{hint}", key.allowed(scale))
+        raise Misread(f"a list of {len(node.items)}{_points_meant(texts)}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
+
+
+def _points_meant(texts: list[str]) -> str:
+    """What to write for a point with decimal commas: of three whole numbers any two next to each other may be one."""
+    forms = {3: ("[{}.{}, {}]", "[{}, {}.{}]"), 4: ("[{}.{}, {}.{}]",)}.get(len(texts), ())
+    meant = [form.format(*texts) for form in forms]
+    pairs = [re.findall(r"([^\[, ]+)\.([^\], ]+)", each) for each in meant]
+    told = [each for each, split in zip(meant, pairs, strict=True) if all(map(_DIGITS.fullmatch, sum(split, ())))]
+    return f" (two are wanted{f'; with decimal commas write {said}' if (said := ' or '.join(told)) else ''})"
 
 
 _TWO = re.compile(
@@ -272,7 +286,7 @@ def length_mm(text: str, unit_mm: float) -> float:
         raise NotALength
     plain = text.translate(_PLAIN).strip()
     if _TAPE_COMMA.fullmatch(plain):
-        raise NotALength(COMMA_HINT.strip(" ()"))
+        raise NotALength(comma_hint(plain.rstrip(' cmin"')).strip(" ()"))
     if pointed := _TAPE_POINT.fullmatch(plain):
         raise NotALength(f"a space goes before a fraction: {pointed[1]} {pointed[2]}")
     match = _LENGTH.fullmatch(plain)

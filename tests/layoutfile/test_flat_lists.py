@@ -65,9 +65,10 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
 @for_each(
     ("place", "got"),
     [
-        ("[9,5, 11,75]", "a list of 4 (write decimals with a point: [9.5, 11.75])"),
-        ("[9,5, 11]", "a list of 3 (write the decimal point as a point, not a comma)"),
-        ("[9]", "a list of 1"),
+        ("[9,5, 11,75]", "a list of 4 (two are wanted; with decimal commas write [9.5, 11.75])"),
+        ("[9,5, 11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11] or [9, 5.11])"),
+        ("[60, 60, 8]", "a list of 3 (two are wanted; with decimal commas write [60.60, 8] or [60, 60.8])"),
+        ("[9]", "a list of 1 (two are wanted)"),
     ],
 )
 def test_a_place_with_decimal_commas(tmp_path: Path, place: str, got: str) -> None:
@@ -80,3 +81,16 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
         tmp_path, "belt: 6PK\npulleys:\n- crank: {role: crankshaft}\n- pump: {role: fan}\nroute: [a, b]\n"
     )
     assert (fault.key, fault.got) == ("pulleys", "a list (write it without dashes)")
+
+
+@for_each(
+    ("number", "hint"),
+    [
+        ("15,000", "no comma in a number: write 15000, or 15.000?"),
+        ("6200,5", "write the decimal point as a point, not a comma"),
+        ("0,125", "write the decimal point as a point, not a comma"),
+    ],
+)
+def test_a_comma_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}engine:\n  idle_rpm: {number}\n  max_rpm: 20000\n")
+    assert f"({hint})" in fault.got

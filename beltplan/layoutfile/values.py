@@ -79,11 +79,14 @@ def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
         return ""
     if meant := _number_meant(node, key, scale):
         return f" ({meant})"
+    letters = NUMBER.fullmatch(digits := node.text.translate(_DIGITS_MEANT)) and re.search("[0-9]", node.text)
+    if letters and digits != node.text and re.search(r"[A-Za-z]\d", node.text):
+        return f" (letters in place of digits: write {digits})"
     if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
         return f" (its unit may be {', '.join(units)})"
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
-    if NUMBER.fullmatch(digits := node.text.translate(_DIGITS_MEANT)) and any(map(str.isdigit, node.text)):
+    if letters:
         return f" (letters in place of digits: write {digits})"
     if clock := _CLOCK.fullmatch(node.text):
         return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
@@ -133,7 +136,7 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         raise Misread(kind_of(node) + " without brackets" * is_bare(node) + _two_meant(node), key.allowed(scale))
     if len(node.items) != 2:
         texts = [item.text for item in node.items if isinstance(item, Scalar)]
-        if len(texts) == 1 == len(node.items) and len(texts[0].split()) == 2:
+        if len(texts) == 1 == len(node.items) and (len(texts[0].split()) == 2 or _two_meant(node)):
             got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
             raise Misread(got, key.allowed(scale))
         raise Misread(f"a list of {len(node.items)}{_points_meant(texts)}", key.allowed(scale))
@@ -150,9 +153,8 @@ def _points_meant(texts: list[str]) -> str:
     return f" (two are wanted{f'; with decimal commas write {said}' if (said := ' or '.join(told)) else ''})"
 
 
-_TWO = re.compile(
-    r"\(?\s*(?:x\s*[=:]\s*)?([+-]?[\d.]+)(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?([+-]?[\d.]+)\s*\)?", re.ASCII
-)
+_ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
+_TWO = re.compile(rf"\(?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*\)?", re.ASCII)
 
 
 def _two_meant(node: Node) -> str:
@@ -328,7 +330,9 @@ def _unit_mm(parts: dict[str, str | None], unit_mm: float) -> float:
     unit = parts["unit"]
     found = unit_mm if unit is None else _MM[unit]
     if parts["top"] is not None and found != MM_PER_INCH:
-        raise NotALength(f"a fraction goes with inches: {_inches(parts)}")
+        raise NotALength(
+            f"a fraction goes with inches: {_inches(parts)}; else a decimal: {parts['sign'] or ''}{_size(parts):g}"
+        )
     return found
 
 

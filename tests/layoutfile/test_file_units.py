@@ -74,7 +74,9 @@ def test_a_fraction_of_a_key_in_mm_is_a_fault_of_its_own(tmp_path: Path) -> None
     assert [fault.key for fault in faults_of(tmp_path, text)] == ["units", "pulleys.idler.overhang_mm"]
 
 
-@for_each(("text", "hint"), [("-8 1/4", ": -8 1/4 in"), ("-1/4", ": -1/4 in"), ("8 1/4", ": 8 1/4 in")])
+@for_each(
+    ("text", "hint"), [("-8 1/4", ": -8 1/4 in; else a decimal: -8.25"), ("1/4", ": 1/4 in; else a decimal: 0.25")]
+)
 def test_the_hint_at_a_fraction_keeps_its_sign(text: str, hint: str) -> None:
     """A lost minus puts the pulley on the other side."""
     with pytest.raises(NotALength, match=f"{hint}$"):

@@ -94,3 +94,17 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
 def test_a_comma_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}engine:\n  idle_rpm: {number}\n  max_rpm: 20000\n")
     assert f"({hint})" in fault.got
+
+
+@for_each(
+    ("place", "write"),
+    [("[9 1/2 16 1/2]", "[9 1/2, 16 1/2]"), ("9 1/2, -16 3/4", "[9 1/2, -16 3/4]"), ("[8 -4]", "[8, -4]")],
+)
+def test_two_numbers_without_their_comma_may_be_fractions(tmp_path: Path, place: str, write: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}marks:\n  dowel:\n    at: {place}\n")
+    assert f"(write {write})" in fault.got
+
+
+def test_a_letter_between_digits_is_told_before_units(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}engine: {{idle_rpm: 7O0, max_rpm: 5000}}\n")
+    assert fault.got == "'7O0' (letters in place of digits: write 700)"

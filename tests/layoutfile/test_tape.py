@@ -87,7 +87,7 @@ def test_what_keyboards_and_hands_write(text: str, inches: Fraction) -> None:
         ("7,1/4", "a space goes before a fraction: 7 1/4"),
         ("381,5", "point, not a comma"),
         ("381,5 mm", "point, not a comma"),
-        ("14 7/8 mm", "a fraction goes with inches: 14 7/8 in"),
+        ("14 7/8 mm", "a fraction goes with inches: 14 7/8 in; else a decimal: 14.875"),
         ("1' 30 mm", "feet go with inches"),
     ],
 )
@@ -107,7 +107,7 @@ def test_what_no_tape_reads(text: str) -> None:
 
 
 def test_a_fraction_in_a_file_in_mm_must_say_its_unit() -> None:
-    with pytest.raises(NotALength, match="a fraction goes with inches: 14 7/8 in"):
+    with pytest.raises(NotALength, match="a fraction goes with inches: 14 7/8 in; else a decimal: 14.875"):
         length_mm("14 7/8", 1.0)
     assert length_mm("14 7/8 in", 1.0) == pytest.approx(377.825)
 

@@ -33,7 +33,7 @@ NUMBERS = [
     ("-130", "-130"),
     ("5001", "5001"),
     ("130 m", "'130 m'"),
-    ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in)"),
+    ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in; else a decimal: 5.125)"),
     ("5 9/8 in", "'5 9/8 in' (its fraction is one or more)"),
     ("5001 mm", "'5001 mm'"),
     ("true", "'true'"),

@@ -61,7 +61,7 @@ def test_offsets(tmp_path: Path) -> None:
         ("fan:", "fan", "nothing"),
         ("fan: {}", "fan.x", "nothing"),
         ("fan: []", "fan", "a list of 0"),
-        ("fan: {x: 1/2}", "fan.x", "'1/2' (a fraction goes with inches: 1/2 in)"),
+        ("fan: {x: 1/2}", "fan.x", "'1/2' (a fraction goes with inches: 1/2 in; else a decimal: 0.5)"),
         ("fan: {y: [3]}", "fan.y", "a list"),
         ("fan: {x: 3, z: 4}", "fan.z", "an unknown key"),
         ("fan: {x: 3, from: fan}", "fan.from", "'fan' itself"),

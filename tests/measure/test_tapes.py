@@ -46,7 +46,7 @@ distances:
         ("14 9/8", "", "'14 9/8' (its fraction is one or more)"),
         ("61/2", "", "'61/2' (its fraction is one or more; 6 1/2?)"),
         ("115/16", "", "'115/16' (its fraction is one or more; 1 15/16 or 11 5/16?)"),
-        ("14 7/8", "", "'14 7/8' (a fraction goes with inches: 14 7/8 in)"),
+        ("14 7/8", "", "'14 7/8' (a fraction goes with inches: 14 7/8 in; else a decimal: 14.875)"),
         ("300,5", "", "'300,5' (write the decimal point as a point, not a comma)"),
         (".nan", "", "'.nan'"),
         ("far", "", "'far'"),
@@ -118,7 +118,7 @@ def test_outside_must_be_more_than_both_radii(tmp_path: Path, factor: float, fit
     [
         ("0", "", "'0'"),
         ("-3", "", "'-3'"),
-        ("1/2", "", "'1/2' (a fraction goes with inches: 1/2 in)"),
+        ("1/2", "", "'1/2' (a fraction goes with inches: 1/2 in; else a decimal: 0.5)"),
         ("{value: 9, accuracy_mm: 60}", ".accuracy_mm", "60"),
         ("", "", "nothing"),
     ],

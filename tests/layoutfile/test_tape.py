@@ -107,7 +107,7 @@ def test_what_no_tape_reads(text: str) -> None:
 
 
 def test_a_fraction_in_a_file_in_mm_must_say_its_unit() -> None:
-    with pytest.raises(NotALength, match="a fraction goes with inches: 14 7/8 in; else a decimal: 14.875"):
+    with pytest.raises(NotALength, match=r"a fraction goes with inches: 14 7/8 in; else a decimal: 14\.875"):
         length_mm("14 7/8", 1.0)
     assert length_mm("14 7/8 in", 1.0) == pytest.approx(377.825)
 

@@ -16,7 +16,7 @@ from beltplan.geometry.crossing import spans_cross
 from beltplan.geometry.loops import Arc, FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
 
-_NEXT, _BEFORE = [1, 2, 3, 0], [3, 0, 1, 2]
+_BEFORE = [3, 0, 1, 2]
 _AT_ONCE = 32768
 """Distances measured at once."""
 
@@ -91,7 +91,8 @@ def band_to_polygon(band: Band, corners: Floats) -> Floats:
     gaps: list[Floats] = []
     for start, end in _edges(corners, band.shape):
         gaps += [_least(band_to_point(band, end)), _least(_least(point_to_segment(own, start, end)))]
-        meets = meets | _segments_cross(own, own[_NEXT], start, end).any(axis=(0, 1))
+        # An edge right through a rectangle crosses one of its diagonals.
+        meets = meets | _segments_cross(own[:2], own[2:], start, end).any(axis=(0, 1))
     return np.where(meets, 0.0, reduce(np.minimum, gaps))
 
 

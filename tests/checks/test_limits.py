@@ -72,6 +72,11 @@ def test_only_caution_never_becomes_a_problem() -> None:
     assert Bound("upper", 10.0, "mm", "", only_caution=True).verdict(1e9) == ("caution", 10.0, "")
 
 
+def test_what_is_hardly_likely_is_asked_after_and_never_a_problem() -> None:
+    likely = {who: bound for who, bound in LIMITS.items() if "_likely_" in who[0]}
+    assert len(likely) > 10 and all(bound.only_caution for bound in likely.values())
+
+
 def test_a_caution_names_its_own_source_else_that_of_the_limit() -> None:
     bound = Bound("lower", 10.0, "mm", "a standard", caution=12.0)
     assert bound.verdict(11.0) == ("caution", 12.0, "a standard")

@@ -95,7 +95,7 @@ def _written(
     from beltplan.picture.painter import WrongPaper
     from beltplan.picture.paper import PAPERS, paper_named
 
-    drawing, heading = drawing_of(plan.route, only), Heading(plan.route, source, plan.findings)
+    drawing, heading = drawing_of(plan.route, only), Heading(plan, source)
     counts, paper = sheet_counts(drawing, heading), next(each for each in PAPERS if each == paper_named(asked))
     if counts[paper.name] > MOST_SHEETS:
         raise Refused(_too_many(paper.name, counts, drawing.box, MOST_SHEETS))

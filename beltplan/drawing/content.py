@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from beltplan.checks.belt import no_belt_words
@@ -155,9 +155,10 @@ def length_of(part: Part) -> float:
 
 
 def counts_of(parts: Iterable[Part]) -> dict[str, tuple[int, float]]:
-    """Parts of every layer that can hold some, and their length in mm; words count for nothing."""
-    listed = tuple(parts)
-    own = {layer.name: [part for part in listed if part.layer == layer.name] for layer in DRAWN_LAYERS}
+    """Parts of every layer that can hold some, and their length in mm."""
+    own: dict[str, list[Part]] = {layer: [] for layer in LAYERS}
+    for part in parts:
+        own[part.layer].append(part)
     return {name: (len(there), math.fsum(map(length_of, there))) for name, there in own.items()}
 
 
@@ -213,7 +214,7 @@ def _names(parts: Iterable[Part]) -> Iterator[Words]:
     rims = {part.name for part in named if part.layer == "pulleys"}
     for part in named:
         if part.layer != "centres" or part.name not in rims:
-            (x0, y0), (x1, y1) = box_of(part)
+            (x0, y0), (x1, y1) = bounds_of([part])
             # Over the middle, so that the mark of the centre stays free.
             yield Words(NAMES, clean(part.name), (0.5 * (x0 + x1), 0.5 * (y0 + y1) + 0.8 * HEIGHT_MM), True)
 
@@ -230,27 +231,27 @@ def note_lines(content: Content) -> tuple[str, ...]:
 
 def extent_of(content: Content) -> _Box:
     """The least and the largest corner of parts and words together, mm."""
-    return _around([*map(box_of, content.parts), *map(_label_box, labels_of(content))])
+    return _box([*bounds_of(content.parts), *(at for label in labels_of(content) for at in _label_box(label))])
 
 
 def bounds_of(parts: Iterable[Part]) -> _Box:
     """The least and the largest corner of some parts, mm."""
-    return _around([box_of(part) for part in parts])
+    return _box([at for part in parts for at in _reach(part)])
 
 
-def box_of(part: Part) -> _Box:
-    """The least and the largest corner of one part, mm."""
+def _reach(part: Part) -> Sequence[Place]:
+    """Points between which all of a part lies."""
     if isinstance(part, Ring):
         (x, y), r = part.centre_mm, part.radius_mm
         return (x - r, y - r), (x + r, y + r)
     if isinstance(part, Spot):
-        return part.at_mm, part.at_mm
+        return (part.at_mm,)
     if isinstance(part, Line):
-        return _box([part.start_mm, part.end_mm])
-    return _box(part.corners_mm if isinstance(part, Outline) else _reach(part))
+        return part.start_mm, part.end_mm
+    return part.corners_mm if isinstance(part, Outline) else _reach_of_arc(part)
 
 
-def _reach(arc: Arc) -> list[Place]:
+def _reach_of_arc(arc: Arc) -> list[Place]:
     """Both ends of an arc, and where it is furthest right, up, left and down if it comes there."""
     low, high = sorted((arc.start_rad, arc.start_rad + arc.sweep_rad))
     quarter = 0.5 * math.pi
@@ -269,7 +270,3 @@ def _label_box(label: Words) -> _Box:
 def _box(places: Iterable[Place]) -> _Box:
     xs, ys = zip(*places, strict=True)
     return (min(xs), min(ys)), (max(xs), max(ys))
-
-
-def _around(boxes: Iterable[_Box]) -> _Box:
-    return _box([corner for box in boxes for corner in box])

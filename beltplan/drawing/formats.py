@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import csv
 from io import StringIO
-from typing import Any
 
 from beltplan.drawing.content import (
     COLUMNS,
     DRAWN_LAYERS,
     FRAME,
-    NAMES,
-    NOTES,
     Content,
     counts_of,
     decimal,
@@ -42,15 +39,13 @@ def _cell(value: str | float | None) -> str:
 
 # An export as JSON: fixed keys, unknown values null, every number finite; mm and degrees.
 
-_Object = dict[str, Any]
-
 
 def export_json(content: Content) -> str:
     """The parts, and what must be known of them, as one JSON object in plain ASCII.
 
     Raises ValueError for a number that is not finite.
     """
-    plan = content.plan
+    plan, meanings = content.plan, {layer.name: layer.meaning for layer in DRAWN_LAYERS}
     text = json_lines(
         {
             "title": plan.layout.title,
@@ -62,19 +57,12 @@ def export_json(content: Content) -> str:
             "frame": FRAME,
             "belt": plan.route.designation,
             "path_mm": rounded(float(plan.route.loop.length)),
-            "layers": _layers(content),
+            "layers": [
+                {"name": name, "meaning": meanings[name], "parts": count, "length_mm": rounded(length)}
+                for name, (count, length) in counts_of(content.parts).items()
+            ],
             "parts": [row for part in content.parts for row in rows_of(part)],
             "caution": SAFETY,
         }
     )
     return text + "\n"
-
-
-def _layers(content: Content) -> list[_Object]:
-    counts = counts_of(content.parts)
-    return [
-        {"name": layer.name, "meaning": layer.meaning, "parts": count, "length_mm": rounded(length)}
-        for layer in DRAWN_LAYERS
-        if layer.name not in (NAMES, NOTES)
-        for count, length in [counts[layer.name]]
-    ]

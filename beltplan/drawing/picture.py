@@ -61,14 +61,14 @@ def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
     drawn = {page for page in tiling.pages if any(cut(stroke, tiling.cell(page)) for stroke in drawing.strokes)}
     pages = pages_kept(tiling, (homes | drawn).__contains__)
     tiling = replace(tiling, first=pages[0])
-    scales = tuple(scales_of(tiling, page, drawing.centres, heading.layout.units) for page in pages)
+    scales = tuple(scales_of(tiling, page, drawing.centres, heading.plan.layout.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
     for scale in (scale for both in scales for scale in both):
         keep_out = keep_out.with_box(seen_box(scale.box, FULL_SIZE))
     joins = joins_of(tiling, pages, keep_out)
     for join in joins:
         keep_out = keep_out.with_box(seen_box(join.box, FULL_SIZE))
-    notes = notes_of(heading.route, drawing, with_seams(keep_out, tiling), tiling)
+    notes = notes_of(heading.plan.route, drawing, with_seams(keep_out, tiling), tiling)
     return Template(drawing, tiling, pages, joins, notes, scales)
 
 
@@ -103,7 +103,7 @@ def _page_scene(template: Template, heading: Heading, page: Page, scales: tuple[
     corner = (left - MARGIN_MM, top + MARGIN_MM)
     frame = (corner[0], corner[1] - height, corner[0] + width, corner[1])
     return Scene(
-        seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.layout.title, view=FULL_SIZE
+        seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.plan.layout.title, view=FULL_SIZE
     )
 
 
@@ -126,4 +126,4 @@ def write_template(template: Template, heading: Heading, path: str) -> None:
 
     Raises OSError where the file cannot be written.
     """
-    write_whole(path, document_bytes(page_scenes(template, heading), heading.layout.title))
+    write_whole(path, document_bytes(page_scenes(template, heading), heading.plan.layout.title))

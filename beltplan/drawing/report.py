@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from beltplan.checks.plan import Plan
-from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
+from beltplan.drawing.content import DRAWN_LAYERS, FRAME, Content, belt_words, counts_of, problem_words
 from beltplan.drawing.control import STOP, Control, checked_words, control_words, counted, place_words
 from beltplan.drawing.study import Spot
 from beltplan.drive.layout import Units
@@ -179,8 +179,8 @@ def _rows(content: Content, form: Form) -> list[tuple[Cell, ...]]:
     counts = counts_of(content.parts)
     rows: list[tuple[Cell, ...]] = []
     for layer in DRAWN_LAYERS:
-        count, length = counts[layer.name]
-        if layer.name not in (NAMES, NOTES):
+        if layer.name in counts:
+            count, length = counts[layer.name]
             rows.append((layer.name, layer.meaning, f"{count}", length or None))
         elif form in DRAWN:
             rows.append((layer.name, layer.meaning, None, None))

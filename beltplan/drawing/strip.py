@@ -8,13 +8,12 @@ from functools import partial
 
 import numpy as np
 
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drawing.control import checked_words, control_words, loud_words, told
 from beltplan.drawing.marks import cut_edges, page_words
 from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
 from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
-from beltplan.drive.layout import Layout, Units
-from beltplan.drive.route import Route
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
 from beltplan.picture.legend import line_symbol
@@ -54,24 +53,15 @@ _SHARES = (0.44, 0.28, 0.28)
 
 @dataclass(frozen=True, eq=False)
 class Heading:
-    """What the sheets say. source: file and day; findings: what `check` found."""
+    """What the sheets say. source: file and day."""
 
-    route: Route
+    plan: Plan
     source: str
-    findings: Sequence[Finding]
-
-    @property
-    def layout(self) -> Layout:
-        return self.route.layout
-
-    @property
-    def problems(self) -> int:
-        return sum(finding.severity == "problem" for finding in self.findings)
 
     @property
     def colour(self) -> str:
         """Of what must be seen first."""
-        return pens.PROBLEM if self.problems else pens.INK
+        return pens.PROBLEM if self.plan.count("problem") else pens.INK
 
 
 @dataclass(frozen=True)
@@ -115,7 +105,7 @@ def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple
         joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
         blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
     else:
-        head, *length = control_words(drawing.controls(tiling.window(page)), heading.layout.units).rsplit(" ", 2)
+        head, *length = control_words(drawing.controls(tiling.window(page)), heading.plan.layout.units).rsplit(" ", 2)
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))
         cut_off = f"cut off {cut_at}" if cut_at else ""
@@ -125,11 +115,11 @@ def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple
 
 
 def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_map: Symbol) -> list[Block]:
-    control = control_words(drawing.controls(), heading.layout.units)
+    control = control_words(drawing.controls(), heading.plan.layout.units)
     texts = [
-        Paragraph(checked_words(heading.findings), _STRONG_PT, heading.colour, True, name="checked"),
+        Paragraph(checked_words(heading.plan.findings), _STRONG_PT, heading.colour, True, name="checked"),
         *([Paragraph(control, _TEXT_PT, pens.INK, True, name="control")] if control else []),
-        Paragraph(f"{belt_words(heading.route)}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
+        Paragraph(f"{belt_words(heading.plan.route)}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
         Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
     ]
     beside = (Paragraph(joining, _SMALL_PT, pens.INK, name="joining"), Legend(_entries(drawing), _SMALL_PT))
@@ -138,7 +128,7 @@ def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_m
         _title(heading, _TITLE_PT, place),
         _Ends(_left(_PRINT_WORDS, _STRONG_PT, "print", True)),
         *texts,
-        *_table(drawing, heading.layout.units),
+        *_table(drawing, heading.plan.layout.units),
         Gap(3.0),
         Led(small_map, beside, float(_MAP_PT[0]) + _GAP_PT, float(_MAP_PT[1])),
     ]
@@ -149,13 +139,15 @@ def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.I
 
 
 def _loud(heading: Heading) -> Block:
-    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True)
+    return _Ends(
+        _left(loud_words(heading.plan.count("problem")), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True
+    )
 
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    tail = f" {one_line(f'(variant: {heading.layout.variant})')}" if heading.layout.variant else ""
-    left = _left(heading.layout.title, size_pt, "title", size_pt == _TITLE_PT)
+    tail = f" {one_line(f'(variant: {heading.plan.layout.variant})')}" if heading.plan.layout.variant else ""
+    left = _left(heading.plan.layout.title, size_pt, "title", size_pt == _TITLE_PT)
     return _Ends(left, f"{heading.source}; {place}", tail)
 
 

@@ -12,7 +12,7 @@ from beltplan.drive.layout import Circle, Obstacle
 from beltplan.drive.mounts import Slot
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
-from beltplan.geometry.loops import Loop
+from beltplan.geometry.loops import Loop, arc_angles
 from beltplan.geometry.vectors import Floats, left_normal
 
 Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks"]
@@ -121,8 +121,7 @@ def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:
 
 
 def _arc(loop: Loop, index: int, layer: Layer, name: str, radius: float) -> Arc:
-    away = loop.arrival[index] - loop.centre[index]
-    first, sweep = float(np.arctan2(away[1], away[0])), float(loop.sense[index] * loop.wrap[index])
+    first, sweep = arc_angles(loop, index)
     if radius < 0.0:  # a belt thicker than the pulley's radius: its inner face comes out beyond the centre
         radius, first = -radius, first + float(np.pi)
     return Arc(layer, name, place(loop.centre[index]), radius, first, sweep)

@@ -189,16 +189,20 @@ def length_by_motion(arriving: Floats, leaving: Floats, motion: Floats) -> Float
 # A loop as a chain of points: for drawings, and for checks by outside libraries.
 
 
+def arc_angles(loop: Loop, index: int) -> tuple[float, float]:
+    """Angle at which the belt of a single loop meets a pulley, and its sweep on it, rad, counter-clockwise positive."""
+    x, y = loop.arrival[index] - loop.centre[index]
+    return float(np.arctan2(y, x)), float(loop.sense[index] * loop.wrap[index])
+
+
 def arc_points(loop: Loop, index: int, step_rad: float = 0.05) -> Floats:
     """Points along one arc of a single loop, both contact points included.
 
     step_rad: the largest angle between neighbouring points. Returns (points, 2) mm, in the direction of travel.
     """
-    wrap, sense = float(loop.wrap[index]), float(loop.sense[index])
-    away = loop.arrival[index] - loop.centre[index]
-    first = np.arctan2(away[1], away[0])
-    count = max(2, int(np.ceil(wrap / step_rad)) + 1)
-    angles = first + sense * np.linspace(0.0, wrap, count)
+    first, sweep = arc_angles(loop, index)
+    count = max(2, int(np.ceil(abs(sweep) / step_rad)) + 1)
+    angles = first + np.linspace(0.0, sweep, count)
     return np.asarray(loop.centre[index] + loop.radius[index] * from_angle(angles))
 
 

@@ -13,7 +13,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
-from beltplan.geometry.loops import Loop, arc_points, outline
+from beltplan.geometry.loops import Loop, arc_angles, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
 from beltplan.picture.framing import Framed, framed, obstacle_outline
@@ -258,7 +258,7 @@ def _contact(drawn: Drawn, index: int) -> list[Item]:
     # Inside the rim, and clear of a belt that sits deep in its groove.
     inside = _WRAP_SHARE * radius
     at = inside if drawn.route.pulleys[index].on_back else max(min(inside, under), _LEAST_WRAP_SHARE * radius)
-    first, sweep = _contact_angles(drawn.loop, index)
+    first, sweep = arc_angles(drawn.loop, index)
     tick = min(3.5, 0.12 * at)
     ends = [
         Stroke(np.asarray(centre + np.outer((at - tick, at + tick), from_angle(angle))), pens.WRAP_END, name)
@@ -267,14 +267,8 @@ def _contact(drawn: Drawn, index: int) -> list[Item]:
     return [Stroke(arc(centre, at, first, sweep), pens.WRAP_ARC, name), *ends]
 
 
-def _contact_angles(loop: Loop, index: int) -> tuple[float, float]:
-    """Angle at which the belt meets a pulley, and its signed sweep on it, rad."""
-    away = loop.arrival[index] - loop.centre[index]
-    return float(np.arctan2(away[1], away[0])), float(loop.sense[index] * loop.wrap[index])
-
-
 def contact_middle_rad(loop: Loop, index: int) -> float:
-    first, sweep = _contact_angles(loop, index)
+    first, sweep = arc_angles(loop, index)
     return first + 0.5 * sweep
 
 

@@ -11,6 +11,7 @@ import numpy as np
 import pdfplumber
 
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drawing.picture import Template, page_scenes, template_of
 from beltplan.drawing.strip import Heading
 from beltplan.drawing.strokes import drawing_of
@@ -25,19 +26,24 @@ MM = 25.4 / 72.0
 SOURCE = "two.yaml of 2026-03-09"
 
 
+def heading(route: Route, found: tuple[Finding, ...] = ()) -> Heading:
+    """What the sheets of a route say, where `check` found so much."""
+    return Heading(Plan(route, None, found), SOURCE)
+
+
 @lru_cache(maxsize=64)
 def template(
     route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
 ) -> Template:
     """The template of a route on a paper by its name, laid out once."""
     size = next(each for each in PAPERS if each.name == paper)
-    return template_of(drawing_of(route, only), Heading(route, SOURCE, found), size)
+    return template_of(drawing_of(route, only), heading(route, found), size)
 
 
 def scenes_of(
     route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
 ) -> list[Scene]:
-    return list(page_scenes(template(route, paper, only, found), Heading(route, SOURCE, found)))
+    return list(page_scenes(template(route, paper, only, found), heading(route, found)))
 
 
 def pdf_of(route: Route, paper: str = "A4", found: tuple[Finding, ...] = ()) -> bytes:

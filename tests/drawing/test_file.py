@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations
 from pathlib import Path
@@ -15,13 +16,12 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.marks import page_words
 from beltplan.drawing.paper import MARGIN_MM, OVERLAP_MM
 from beltplan.drawing.picture import write_template
-from beltplan.drawing.strip import Heading
 from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import Route, route_of
 from beltplan.files import write_whole
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import PAPERS, Paper
-from tests.drawing.template_reader import SOURCE, Page, laid_together, pages_of, pdf_of, scenes_of, template
+from tests.drawing.template_reader import SOURCE, Page, heading, laid_together, pages_of, pdf_of, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of
 
@@ -210,12 +210,12 @@ def test_pages_are_those_of_the_template_and_no_mark_joins_one_left_out() -> Non
 
 
 def test_same_source_same_file_and_another_source_another(tmp_path: Path) -> None:
-    made, heading = template(route("two pulleys"), "A2"), Heading(route("two pulleys"), SOURCE, ())
+    made, told = template(route("two pulleys"), "A2"), heading(route("two pulleys"))
     files = [tmp_path / f"{i}.pdf" for i in range(2)]
     for file in files:
-        write_template(made, heading, str(file))
+        write_template(made, told, str(file))
     assert files[0].read_bytes() == files[1].read_bytes()
-    later = Heading(route("two pulleys"), f"{SOURCE} and later", ())
+    later = replace(told, source=f"{SOURCE} and later")
     write_template(made, later, str(files[1]))
     assert files[0].read_bytes() != files[1].read_bytes()
 
@@ -229,12 +229,12 @@ def test_file_asks_to_be_printed_at_its_own_size() -> None:
 
 
 def test_a_folder_that_is_not_there_leaves_nothing(tmp_path: Path) -> None:
-    made, heading = template(small(), "A4"), Heading(small(), SOURCE, ())
+    made, told = template(small(), "A4"), heading(small())
     with pytest.raises(OSError):
-        write_template(made, heading, str(tmp_path / "gone" / "t.pdf"))
+        write_template(made, told, str(tmp_path / "gone" / "t.pdf"))
     assert list(tmp_path.iterdir()) == []
     write_whole(str(tmp_path / "t.pdf"), b"old")
-    write_template(made, heading, str(tmp_path / "t.pdf"))
+    write_template(made, told, str(tmp_path / "t.pdf"))
     assert [path.name for path in tmp_path.iterdir()] == ["t.pdf"]
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, MultiPoint
 
-from beltplan.drawing.content import HEIGHT_MM, Content, box_of, extent_of, labels_of
+from beltplan.drawing.content import HEIGHT_MM, Content, bounds_of, extent_of, labels_of
 from beltplan.drawing.study import Arc, Line, Outline, Ring, Spot
 from tests.drawing import exports
 from tests.for_each import for_each
@@ -24,15 +24,15 @@ def test_an_arc_reaches_as_far_as_its_points(start: float, sweep: float) -> None
     """Shapely's bounds of 2000 points on it: 30 mm (1 - cos(tau / 4000)) is less than 1e-4 mm."""
     arc = Arc("adjuster", "a", (5.0, -7.0), 30.0, start, sweep)
     drawn = LineString([arc.place_at(float(share)) for share in np.linspace(0.0, 1.0, 2001)])
-    assert np.ravel(box_of(arc)) == pytest.approx(drawn.bounds, abs=1e-4)
+    assert np.ravel(bounds_of([arc])) == pytest.approx(drawn.bounds, abs=1e-4)
 
 
 def test_other_parts() -> None:
-    assert box_of(Ring("pulleys", "a", (1.0, 2.0), 3.0)) == ((-2.0, -1.0), (4.0, 5.0))
-    assert box_of(Spot("centres", "a", (1.0, 2.0))) == ((1.0, 2.0), (1.0, 2.0))
-    assert box_of(Line("belt_line", "a", (1.0, 9.0), (4.0, 2.0))) == ((1.0, 2.0), (4.0, 9.0))
+    assert bounds_of([Ring("pulleys", "a", (1.0, 2.0), 3.0)]) == ((-2.0, -1.0), (4.0, 5.0))
+    assert bounds_of([Spot("centres", "a", (1.0, 2.0))]) == ((1.0, 2.0), (1.0, 2.0))
+    assert bounds_of([Line("belt_line", "a", (1.0, 9.0), (4.0, 2.0))]) == ((1.0, 2.0), (4.0, 9.0))
     corners = ((0.0, 1.0), (5.0, -2.0), (3.0, 8.0))
-    assert np.ravel(box_of(Outline("obstacles", "a", corners))) == pytest.approx(MultiPoint(corners).bounds)
+    assert np.ravel(bounds_of([Outline("obstacles", "a", corners)])) == pytest.approx(MultiPoint(corners).bounds)
 
 
 @for_each("content", exports.contents()[:9], ids=lambda content: content.heading)
@@ -40,7 +40,7 @@ def test_notes_stand_one_under_another_below_all_parts(content: Content) -> None
     notes = [label for label in labels_of(content) if label.layer == "notes"]
     heights = [label.at_mm[1] for label in notes]
     assert all(above - below >= HEIGHT_MM for above, below in pairwise(heights))
-    assert heights[0] + HEIGHT_MM < min(box_of(part)[0][1] for part in content.parts)
+    assert heights[0] + HEIGHT_MM < bounds_of(content.parts)[0][1]
     assert extent_of(content)[0][1] < heights[-1]
 
 

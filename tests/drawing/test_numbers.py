@@ -55,7 +55,7 @@ def test_edges_close_an_outline() -> None:
 def test_counts_by_layer() -> None:
     counts = counts_of((SQUARE, SQUARE, Spot("centres", "a", (0.0, 0.0))))
     assert counts["obstacles"] == pytest.approx((2, 24.0)) and counts["centres"] == (1, 0.0)
-    assert counts["belt_line"] == (0, 0.0) and tuple(counts) == tuple(layer.name for layer in DRAWN_LAYERS)
+    assert counts["belt_line"] == (0, 0.0) and tuple(counts) == LAYERS
 
 
 def test_layers_are_those_of_the_drawing_and_two_of_words() -> None:

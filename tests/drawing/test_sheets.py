@@ -14,13 +14,12 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
 from beltplan.drawing.picture import Template, page_scenes, sheet_counts
-from beltplan.drawing.strip import Heading
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, seen_box
-from tests.drawing.template_reader import SOURCE, scenes_of, template
+from tests.drawing.template_reader import heading, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.picture.drives import every_route
@@ -39,7 +38,7 @@ def made(name: str, paper: str = "") -> tuple[Template, list[Scene]]:
     """On A4 where nothing else is asked, but for large or plain drives, of which A4 tells no more."""
     route = DRIVES[name]()
     found = template(route, paper or ("A4" if name in ON_A4 else "A2"), found=MANY)
-    return found, list(page_scenes(found, Heading(route, SOURCE, MANY)))
+    return found, list(page_scenes(found, heading(route, MANY)))
 
 
 def sheets(name: str, paper: str = "") -> tuple[Template, list[Scene]]:
@@ -192,7 +191,7 @@ def test_a_long_title_is_cut_but_never_its_variant() -> None:
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])
 def test_larger_papers_take_fewer_sheets(name: str) -> None:
-    counts = sheet_counts(drawing_of(DRIVES[name]()), Heading(DRIVES[name](), SOURCE, ()))
+    counts = sheet_counts(drawing_of(DRIVES[name]()), heading(DRIVES[name]()))
     metric = [counts[paper] for paper in ("A4", "A3", "A2", "A1", "A0")]
     assert metric == sorted(metric, reverse=True) and metric[-1] == 1
     assert list(counts)[:2] == ["letter", "A4"] and list(counts)[-1] == "A0"

@@ -181,6 +181,29 @@ def test_a_place_is_asked_after_where_two_problems_go_and_a_third_stays_at_most(
                for each in asked)  # fmt: skip
 
 
+@for_each(
+    ("check", "value", "asked"),
+    [("rim_gap", -3.0, True), ("clearance", 0.0, True), ("rim_gap", 2.0, False), ("wrap", 9.0, False)],
+)
+def test_one_problem_that_goes_with_a_sign_is_enough_where_it_is_an_overlap(
+    check: str, value: float, asked: bool
+) -> None:
+    """The other problem stays. Common practice, no source."""
+    own, other = (
+        Finding(name, "problem", part, "bad", "here", value, 10.0, "mm", parts=(part,))
+        for name, part in ((check, "tensioner"), ("wrap", "crank"))
+    )
+    plain = replace(_found(), findings=(own, other))
+    mend = Mend(("pulleys", "tensioner", "pivot"), "Has tensioner a wrong sign? ", "this", plain.route)
+    tried = iter([(other,), (own, other)])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(asking, "mends_of", lambda *_, overlap: [mend])
+        patch.setattr(asking, "findings_of", lambda *_: next(tried))
+        patch.setattr(asking, "plan_on", lambda _: SimpleNamespace(count=lambda _: 0))
+        found = with_questions(plain).findings
+    assert [each.subject for each in found if each.asks_first] == ["tensioner"] * asked
+
+
 def test_what_a_wrong_place_makes_are_checks() -> None:
     assert set(PLACED) < {check.name for check in CHECKS}
 

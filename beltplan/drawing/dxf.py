@@ -150,19 +150,14 @@ def _text(label: Words) -> Iterator[_Pair]:
 def pieces(text: str) -> list[str]:
     """A text in ASCII, as many pieces of it as the length that release 12 takes makes necessary."""
     found = [""]
-    for letter in _plain_percent(text):
+    while "%%" in text:  # two in a row begin a code of their own
+        text = text.replace("%%", "% %")
+    for letter in text:
         written = _ascii(letter)
         if len(found[-1]) + len(written) > MOST_LETTERS:
             found.append("")
         found[-1] += written
     return found
-
-
-def _plain_percent(text: str) -> str:
-    # Two in a row begin a code of their own.
-    while "%%" in text:
-        text = text.replace("%%", "% %")
-    return text
 
 
 def _ascii(letter: str) -> str:

@@ -87,24 +87,18 @@ def _home(tiling: Tiling, centre: Floats) -> Page:
 
 def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
     """The scenes of all sheets, in the order of printing."""
+    tiling, title = template.tiling, heading.plan.layout.title
     for page, scales in zip(template.pages, template.scales, strict=True):
-        yield _page_scene(template, heading, page, scales)
-
-
-def _page_scene(template: Template, heading: Heading, page: Page, scales: tuple[Scale, Scale]) -> Scene:
-    tiling, window = template.tiling, template.tiling.window(page)
-    items = [*edge_items(tiling, template.pages, page), *window_items(template.drawing, window)]
-    items += [item for join in template.joins if page in join.pages for item in join_items(join, page)]
-    items += [item for scale in scales for item in scale_items(scale)]
-    shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
-    notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
-    strip = strip_items(heading, template.drawing, tiling, template.pages, page)
-    (left, _, _, top), (width, height) = window, tiling.sheet.size_mm
-    corner = (left - MARGIN_MM, top + MARGIN_MM)
-    frame = (corner[0], corner[1] - height, corner[0] + width, corner[1])
-    return Scene(
-        seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.plan.layout.title, view=FULL_SIZE
-    )
+        window = tiling.window(page)
+        items = [*edge_items(tiling, template.pages, page), *window_items(template.drawing, window)]
+        items += [item for join in template.joins if page in join.pages for item in join_items(join, page)]
+        items += [item for scale in scales for item in scale_items(scale)]
+        shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
+        notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
+        strip = strip_items(heading, template.drawing, tiling, template.pages, page)
+        left, top, (width, height) = window[0] - MARGIN_MM, window[3] + MARGIN_MM, tiling.sheet.size_mm
+        frame = seen_box((left, top - height, left + width, top), FULL_SIZE)
+        yield Scene(frame, (*seen(items, FULL_SIZE), *notes, *strip), title, view=FULL_SIZE)
 
 
 def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:

@@ -22,9 +22,13 @@ Place = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Line:
+class _Named:
     layer: Layer
     name: str
+
+
+@dataclass(frozen=True)
+class Line(_Named):
     start_mm: Place
     end_mm: Place
 
@@ -34,11 +38,9 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Arc:
+class Arc(_Named):
     """A part of a circle. sweep_rad: signed, counter-clockwise positive, within one turn either way."""
 
-    layer: Layer
-    name: str
     centre_mm: Place
     radius_mm: float
     start_rad: float
@@ -56,28 +58,22 @@ class Arc:
 
 
 @dataclass(frozen=True)
-class Ring:
-    layer: Layer
-    name: str
+class Ring(_Named):
     centre_mm: Place
     radius_mm: float
 
 
 @dataclass(frozen=True)
-class Spot:
+class Spot(_Named):
     """A point to be marked or punched."""
 
-    layer: Layer
-    name: str
     at_mm: Place
 
 
 @dataclass(frozen=True)
-class Outline:
+class Outline(_Named):
     """A closed chain of straight edges, the first corner not repeated."""
 
-    layer: Layer
-    name: str
     corners_mm: tuple[Place, ...]
 
 

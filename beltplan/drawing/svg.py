@@ -10,7 +10,6 @@ from beltplan.drawing.content import (
     DRAWN_LAYERS,
     HEIGHT_MM,
     Content,
-    DrawnLayer,
     Words,
     clean,
     decimal,
@@ -18,7 +17,7 @@ from beltplan.drawing.content import (
     labels_of,
     notes_of,
 )
-from beltplan.drawing.study import Arc, Line, Outline, Part, Place, Ring, Spot
+from beltplan.drawing.study import Arc, Line, Outline, Place, Ring, Spot
 
 STROKE_MM = 0.25
 _MARGIN_MM = 10.0
@@ -40,8 +39,9 @@ def svg_text(content: Content) -> str:
     for layer in DRAWN_LAYERS:
         look = {"fill": "none", "stroke": layer.colour, "stroke-width": str(STROKE_MM)}
         group = SubElement(root, "g", {"id": layer.name, **look})
-        group.extend(_element(part) for part in _bare(content.parts, layer))
-        group.extend(_path(chain) for chain in _chains(content.parts, layer))
+        own = [part for part in content.parts if part.layer == layer.name]
+        group.extend(_element(part) for part in own if not isinstance(part, Line | Arc))
+        group.extend(_path(chain) for chain in _chains(part for part in own if isinstance(part, Line | Arc)))
         group.extend(_text(label) for label in labels if label.layer == layer.name)
     indent(root)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{tostring(root, encoding="unicode")}\n'
@@ -55,16 +55,10 @@ def _page(content: Content) -> dict[str, str]:
     return {"width": f"{width}mm", "height": f"{height}mm", "viewBox": f"{left} {top} {width} {height}"}
 
 
-def _bare(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Ring | Spot | Outline]:
-    return (part for part in parts if part.layer == layer.name and not isinstance(part, Line | Arc))
-
-
-def _chains(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[_Chain]:
+def _chains(parts: Iterable[Line | Arc]) -> Iterator[_Chain]:
     """Lines and arcs that follow one another, as long as each begins where the one before ends; a ring ends a chain."""
     chain: _Chain = []
     for part in parts:
-        if part.layer != layer.name or not isinstance(part, Line | Arc):
-            continue
         if chain and (_is_closed(chain) or math.dist(_ends(chain[-1])[1], _ends(part)[0]) > _JOINED_MM):
             yield chain
             chain = []

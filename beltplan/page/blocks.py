@@ -52,21 +52,18 @@ def _column(
     column, cells = mm[0]
     side = "left" if column.left else None
     rows = [
-        [element(_tag(row, is_head), *either(one, other), class_=side, scope=_scope(row, is_head))]
+        [_told(row, is_head, either(one, other), side)]
         for row, (one, other) in enumerate(zip(cells, inches[0][1], strict=True))
     ]
     for _, pounds in inches[1:]:
         for row, pound in enumerate(pounds):
-            rows[row].append(element(_tag(row, False), pound, class_="in", scope=_scope(row, False)))
+            rows[row].append(_told(row, False, [pound], "in"))
     return rows
 
 
-def _tag(row: int, is_head: bool) -> str:
-    return "th" if row == 0 or is_head else "td"
-
-
-def _scope(row: int, is_head: bool) -> str | None:
-    return "col" if row == 0 else "row" if is_head else None
+def _told(row: int, is_head: bool, words: list[Child], class_: str | None) -> Element:
+    tag, scope = ("th", "col") if row == 0 else ("th", "row") if is_head else ("td", None)
+    return element(tag, *words, class_=class_, scope=scope)
 
 
 def _table(caption: str, rows: list[list[Element]]) -> Element:

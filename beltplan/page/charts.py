@@ -29,8 +29,13 @@ _CURVE = (90.0, 24.0)
 """Height of a curve's field, and left of it for its numbers."""
 
 
+def _at(x: float, y: float) -> dict[str, Any]:
+    """Where and how words stand."""
+    return {"x": f"{x:.1f}", "y": f"{y:.1f}", "font_size": _TEXT, "fill": INK}
+
+
 def _text(words: str, x: float, y: float, **look: Any) -> Element:
-    return element("text", words, **({"x": f"{x:.1f}", "y": f"{y:.1f}", "font_size": _TEXT, "fill": INK} | look))
+    return element("text", words, **(_at(x, y) | look))
 
 
 def _line(x0: float, y0: float, x1: float, y1: float, colour: str, **look: Any) -> Element:
@@ -62,13 +67,8 @@ def _reserve_row(name: str, ends: tuple[float, float], middle: float, per_mm: fl
         look = {"fill": "none" if lacks else WRAP, "stroke": PROBLEM if lacks else WRAP, "stroke_width": 1.5}
         left = middle - reach if side < 0 else middle
         yield element("rect", x=f"{left:.1f}", y=f"{y - 5:.1f}", width=f"{reach:.1f}", height=10, **look)
-        at: dict[str, Any] = {
-            "x": f"{middle + side * (reach + 4):.1f}",
-            "y": f"{y + 3.5:.1f}",
-            "font_size": _TEXT,
-            "fill": INK,
-        }
-        yield from elements_of_length("text", *lengths(mm), **at, text_anchor="end" if side < 0 else "start")
+        at, anchor = _at(middle + side * (reach + 4), y + 3.5), "end" if side < 0 else "start"
+        yield from elements_of_length("text", *lengths(mm), **at, text_anchor=anchor)
 
 
 # How near each pulley comes to slipping.

@@ -9,7 +9,6 @@ from beltplan.drive.layout import Units
 from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import unbroken
 
-UNITS: tuple[Units, ...] = get_args(Units)
 Child = str | Element | None
 
 
@@ -42,7 +41,7 @@ def elements_of_length(tag: str, mm: str, inches: str, **attributes: object) -> 
 
 def lengths(*mm: float) -> tuple[str, str]:
     """Lengths in mm and in inches, each rounded once."""
-    first, second = (", ".join(length_text(each, 1, units) for each in mm) for units in UNITS)
+    first, second = (", ".join(length_text(each, 1, units) for each in mm) for units in get_args(Units))
     return f"{first} mm", f"{second} in"
 
 

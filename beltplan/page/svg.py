@@ -48,12 +48,11 @@ class Canvas:
             return [element("path", d=self._chain(item.points), fill="none", **self._line(item.pen))]
         if isinstance(item, Label):
             return [self._text(item)]
-        return self._areas(item) if isinstance(item, Shape) else []
-
-    def _areas(self, shape: Shape) -> list[Element]:
-        look = {} if shape.pen is None else self._line(shape.pen)
-        fills = [shape.fill or "none", *([f"url(#{HATCH})"] if shape.hatched else [])]
-        return [self._area(shape.rings, fill=fill, **look) for fill in fills]
+        if not isinstance(item, Shape):
+            return []
+        look = {} if item.pen is None else self._line(item.pen)
+        fills = [item.fill or "none", *([f"url(#{HATCH})"] if item.hatched else [])]
+        return [self._area(item.rings, fill=fill, **look) for fill in fills]
 
     def _area(self, rings: tuple[Floats, ...], **look: object) -> Element:
         middle = rings[0].mean(axis=0)

@@ -62,10 +62,7 @@ def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
         (any(pulley.adjuster is not None for pulley in layout.routed), adjuster),
         (bool(layout.unrouted), disc_entry("not on this belt", pens.SPARE_RIM, "")),
         (bool(layout.obstacles), swatch("obstacle", pens.OBSTACLE, 14.0, hatched=True)),
-        (
-            any(map(any, bolts)),
-            disc_entry("bolt hole", pens.OUTLINE, pens.PAPER, 4.0, 14.0),
-        ),
+        (any(map(any, bolts)), disc_entry("bolt hole", pens.OUTLINE, pens.PAPER, 4.0, 14.0)),
         (bool(layout.marks), Entry("mark", partial(mark_cross, name="legend"), 14.0)),
     ]
     return [entry for is_there, entry in held if is_there]

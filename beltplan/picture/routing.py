@@ -154,7 +154,7 @@ def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: froz
         *items_behind(drawn),
         *spare_items(layout, drawn.view),
         *(item for index, fill in enumerate(fills) for item in pulley_items(drawn, index, fill)),
-        *items_before(drawn.adjuster, drawn.view),
+        *items_before(drawn.route.circuit.adjuster, drawn.view),
         *belt_items(drawn, hollow),
     ]
 

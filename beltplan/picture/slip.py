@@ -39,7 +39,7 @@ from beltplan.picture.page import (
 from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, verdict_block
 from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
 from beltplan.picture.slip_charts import CURVED, DOTS, beyond, curved, slip_curves, slip_dots, slip_rows, top_of
-from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
+from beltplan.picture.strokes import Drawn, arm_items, contact_middle_rad, items_before
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units
 from beltplan.report.words import SLIP_SAFETY
@@ -118,8 +118,9 @@ def _outlined_items(drawn: Drawn) -> list[Item]:
     ]
     hubs: list[Item] = [Shape((circle(centre, 2.6),), pens.INK) for centre in loop.centre]
     path, tips = outline(loop), loop.start + 0.5 * (loop.span + _TRAVEL_PT)[:, None] * loop.direction
-    arm = [item for item in items_behind(drawn) if item.name == "arm"]
-    pivot = [item for item in items_before(drawn.adjuster, drawn.view) if item.name == "pivot"]
+    adjuster = drawn.route.circuit.adjuster
+    arm = arm_items(adjuster, drawn.moving_at, drawn.view)
+    pivot = [item for item in items_before(adjuster, drawn.view) if item.name == "pivot"]
     belt = Stroke(np.concatenate((path, path[:1])), pens.BELT_LINE, "belt")
     travel = [
         Shape((arrow_head(tip, along, _TRAVEL_PT),), pens.BELT_RIBS, name="travel")

@@ -121,13 +121,9 @@ class Drawn:
         return max(float(self.rim[index]), float(self.loop.radius[index]) + over) + _OVER_RIM_PT
 
     @property
-    def adjuster(self) -> Adjuster | None:
-        return None if self.route.moving is None else self.route.moving.adjuster
-
-    @property
     def stops(self) -> Floats:
         """The adjusted pulley at both stops: x, y, radius, (2, 3); (0, 3) without an adjuster."""
-        moving, adjuster = self.route.moving, self.adjuster
+        moving, adjuster = self.route.moving, self.route.circuit.adjuster
         if moving is None or adjuster is None:
             return np.zeros((0, 3))
         centres = self.view.at(adjuster.centre_at(np.array(adjuster.travel)))
@@ -135,7 +131,8 @@ class Drawn:
 
     @property
     def pivot(self) -> Floats | None:
-        return self.view.at(self.adjuster.pivot_mm) if isinstance(self.adjuster, Arm) else None
+        adjuster = self.route.circuit.adjuster
+        return self.view.at(adjuster.pivot_mm) if isinstance(adjuster, Arm) else None
 
     @property
     def moving_at(self) -> Floats:
@@ -385,7 +382,7 @@ def items_behind(drawn: Drawn) -> list[Item]:
         Shape((circle(stop[:2], stop[2]),), pen=ghosts[word], name=f"stop {word}")
         for stop, word in zip(drawn.stops, words, strict=False)
     ]
-    return [*stops, *arm_items(drawn.adjuster, drawn.moving_at, drawn.view)]
+    return [*stops, *arm_items(drawn.route.circuit.adjuster, drawn.moving_at, drawn.view)]
 
 
 def arm_items(adjuster: Adjuster | None, centre: Floats, view: View) -> list[Item]:

@@ -116,9 +116,6 @@ _AXIS_PT, _AXIS_ROOM_PT = 46.0, 38.0
 """What an axis leaves free at either side, and over and under the drawing, for its words."""
 _LABEL_ROOM_PT = 95.0
 
-_Marked = tuple[str, Point]
-"""A place by its name on the picture: 'now' or 'best'."""
-
 
 @dataclass(frozen=True, eq=False)
 class Shown:
@@ -131,7 +128,7 @@ class Shown:
     plan: Plan
     shaded: Shaded
     found: PlaceMap | None
-    marked: tuple[_Marked, ...]
+    marked: tuple[tuple[str, Point], ...]
     moved: tuple[str, ...]
     words: tuple[str, ...]
     best: Route | None = None
@@ -241,14 +238,10 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))
         entries += [pattern_entry(number, words) for number, words in layers.failing.named]
         entries.append(swatch("no belt path", pens.PAPER))
-    free = any(item.name == "no caution" for item in layers.items)
+    drawn = {item.name for item in layers.items}
     lines = [
         ("edge of the places without a problem", pens.PLACE_EDGE, bool(layers.regions)),
-        (
-            "edge of the places without a caution",
-            pens.CAUTION_FREE_EDGE,
-            free,
-        ),
+        ("edge of the places without a caution", pens.CAUTION_FREE_EDGE, "no caution" in drawn),
         ("path at the middle of the travel", pens.EQUAL_LENGTH, bool(layers.lines)),
         ("belt and pulleys at the best place", pens.BEST_BELT, shown.best is not None),
     ]

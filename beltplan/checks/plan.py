@@ -211,6 +211,12 @@ class HubLoad:
     steady: bool
     high_N: float
 
+    def words(self, sprung: bool) -> str:
+        """The most that its bracket must hold, and the greatest at the usual tension where that is less."""
+        form = "up to {:.0f} N, usually {:.0f} N" if sprung else "up to {:.0f} N with a new belt, {:.0f} N run in"
+        less = self.maximum_N < 0.995 * self.high_N
+        return form.format(self.high_N, self.maximum_N) if less else f"{self.high_N:.0f} N"
+
 
 @dataclass(frozen=True, eq=False)
 class Plan:
@@ -373,7 +379,7 @@ class Plan:
 
     @property
     def hub(self) -> HubLoad | None:
-        return max(self.hubs, key=lambda load: load.maximum_N, default=None)
+        return max(self.hubs, key=lambda load: load.high_N, default=None)
 
     @cached_property
     def points(self) -> tuple[tuple[int, int, Condition], ...]:

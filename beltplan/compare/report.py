@@ -126,7 +126,7 @@ def _judged(judged: Plan) -> _Object:
         "alternators": [
             {"pulley": own.name, "idle_rpm": own.rpm["idle"], "max_rpm": own.rpm["max"]} for own in judged.alternators
         ],
-        "hub_load": judged.hub and {"pulley": judged.hub.pulley, "load_N": judged.hub.maximum_N},
+        "hub_load": judged.hub and {"pulley": judged.hub.pulley, "load_N": judged.hub.high_N},
         "clearance": gap
         and {"gap_mm": gap.value_mm, "first": gap.first, "second": gap.second, "limit_mm": gap.bound.limit},
         "margin": margin_of(judged.margin),

@@ -16,6 +16,7 @@ from beltplan.checks.comparison import Comparison
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
+from beltplan.drive.fit import is_sprung
 from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
 from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
@@ -155,7 +156,7 @@ def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
         ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
         ("ratio", f"{row.ratio:.2f}"),
         ("speed", speeds or "not known"),
-        ("hub load", "not known" if hub is None else f"{hub.maximum_N:.0f} N"),
+        ("hub load", "not known" if hub is None else hub.words(is_sprung(plan.route.circuit))),
         ("grip used", _slip(plan, row.name)),
     ]
     head = element("h3", f"{number} {row.name}", element("small", f" {role_words(row.pulley.role)}"))

@@ -138,10 +138,12 @@ def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) ->
 
 
 def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:
+    most = in_units(f"up to {load.high_N:.0f} N", units)
     when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
         *name_lines(load.pulley, _NAME_PT, _NAME_WIDTH_PT),
-        Line(f"{_size(load.running_N, units)} at {when}", _TEXT_PT, pens.FORCE, True, f"running {load.pulley}"),
+        Line(most, _TEXT_PT, pens.FORCE, True, f"most {load.pulley}"),
+        Line(f"{_size(load.running_N, units)} at {when}", _TEXT_PT, pens.FORCE, name=f"running {load.pulley}"),
         Line(f"{_size(load.stopped_N, units)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
     )
     anchor = Anchor(drawn.loop.centre[load.index], drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
@@ -162,6 +164,7 @@ _CHECKS = (
 )
 """Whose findings stand on this sheet."""
 _FRONT = "Seen from the front."
+_MUST_HOLD = "Bold: what its bracket must hold, the spring at its strongest or the belt new."
 _SLACK_LEFT_OUT = " Where a span is slack the pulls are unknown and left out."
 
 
@@ -179,7 +182,9 @@ def slip_scene(plan: Plan) -> Scene:
         *_grip_blocks(plan, marks),
         Rule(6.0),
         _heading("What pulls on each hub, and so on its bracket"),
-        Paragraph(f"{_FRONT}{_SLACK_LEFT_OUT if plan.goes_slack else ''}", 9.0, pens.SOFT_INK, name="about"),
+        Paragraph(
+            f"{_FRONT} {_MUST_HOLD}{_SLACK_LEFT_OUT if plan.goes_slack else ''}", 9.0, pens.SOFT_INK, name="about"
+        ),
         figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
         *_tones(plan),
         *legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),

@@ -10,7 +10,7 @@ from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
-from beltplan.drive.fit import setting_words
+from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.route import Route
 from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
@@ -166,4 +166,5 @@ def _hub(plan: Plan) -> str:
     if hub is None:
         return ""
     load = max(hub.running_N, hub.stopped_N, key=lambda force: float(np.hypot(*force)))
-    return f"highest hub load: {hub.pulley} {hub.maximum_N:.0f} N toward {toward_deg(load):.0f} deg (0 right, 90 up)"
+    most = hub.words(is_sprung(plan.route.circuit))
+    return f"highest hub load: {hub.pulley} {most}, toward {toward_deg(load):.0f} deg (0 right, 90 up)"

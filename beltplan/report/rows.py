@@ -218,7 +218,7 @@ _ADJUSTED = ("position", "take_up")
 _REVVING = ("revving", "revving_at")
 """Rows that say nothing where no column is judged while the engine changes speed."""
 _LAST: tuple[Kind, ...] = (
-    Kind("hub", "highest hub load", lambda j: None if j.hub is None else j.hub.maximum_N, 0, "N"),
+    Kind("hub", "highest hub load", lambda j: None if j.hub is None else j.hub.high_N, 0, "N"),
     Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
     Kind("gap", "smallest clearance", lambda j: None if j.gap is None else j.gap.value_mm, 1, "mm"),
     Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from beltplan.drive.layout import Engine, Layout, Units
 from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.card import card_report
+from beltplan.report.check_text import check_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each
@@ -251,3 +253,14 @@ def test_where_the_travel_ends_before_its_stop_the_stop_of_the_file_is_told_too(
     assert cut and all(f"(the file's stop is at {stop:.1f})" in words for stop in cut)
     whole = " ".join(shown(card_report(card_of(plan_of(given))), Screen()).split())
     assert "past the short stop" in whole and "usable travel" not in whole
+
+
+@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+def test_the_highest_hub_load_told_first_is_the_most_that_any_bracket_must_hold(path: Path) -> None:
+    plan = plan_of(read_layout(str(path)).layout)
+    most = max((hub.high_end_N for hub in card_of(plan).hubs), default=None)
+    assert (plan.hub is None) == (most is None)
+    if plan.hub is not None:
+        assert plan.hub.high_N == pytest.approx(most)
+        text = shown(check_report(plan), Screen(100))
+        assert f"highest hub load: {plan.hub.pulley} up to " in text or f" {most:.0f} N" in text

@@ -43,11 +43,8 @@ def dxf_text(content: Content) -> str:
     """
     comments = ((_COMMENT, piece) for line in note_lines(content) for piece in pieces(line))
     pairs = (*comments, *_header(content), *_tables(), *_entities(content), (0, "EOF"))
-    return "".join(f"{code:3d}\r\n{_value(value)}\r\n" for code, value in pairs)
-
-
-def _value(value: str | int | float) -> str:
-    return decimal(value) if isinstance(value, float) else str(value)
+    told = ((code, decimal(value) if isinstance(value, float) else value) for code, value in pairs)
+    return "".join(f"{code:3d}\r\n{value}\r\n" for code, value in told)
 
 
 def _header(content: Content) -> Iterator[_Pair]:

@@ -34,23 +34,23 @@ _AT_ONE_SETTING = ("contact", "wrap", "arc", "span", "belt", "travel", "arm")
 
 
 @dataclass(frozen=True)
-class Named:
+class _Named:
     """A pulley, span or obstacle of the drawing. id: of its group; words: what it is."""
 
     id: str
     words: str
 
 
-def parts_of(plan: Plan) -> dict[str, Named]:
+def parts_of(plan: Plan) -> dict[str, _Named]:
     """By name, in the order of travel."""
     spans = zip(plan.spans, count(1))
     return {
-        **{row.name: Named(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
+        **{row.name: _Named(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
            for n, row in enumerate(plan.pulleys, 1)},
-        **{f"{span.start} to {span.end}": Named(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
-        **{pulley.name: Named(f"spare-{n}", f"{pulley.name}, not on this belt")
+        **{f"{span.start} to {span.end}": _Named(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
+        **{pulley.name: _Named(f"spare-{n}", f"{pulley.name}, not on this belt")
            for n, pulley in enumerate(plan.layout.unrouted, 1)},
-        **{each.name: Named(f"obstacle-{n}", f"obstacle {each.name}")
+        **{each.name: _Named(f"obstacle-{n}", f"obstacle {each.name}")
            for n, each in enumerate(plan.layout.obstacles, 1)},
     }  # fmt: skip
 
@@ -98,7 +98,7 @@ def _frame(boxes: Sequence[Box]) -> Box:
     return left - BAND_PT, bottom - BAND_PT, right + _AIR_PT, top + _AIR_PT
 
 
-def _groups(sheet: Canvas, items: list[Item], parts: dict[str, Named], taken: set[str]) -> Iterator[Element]:
+def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: set[str]) -> Iterator[Element]:
     """The groups of parts; the first of a part has its id. taken: the ids that there are."""
 
     def key_of(name: str) -> Key:
@@ -113,7 +113,7 @@ def _groups(sheet: Canvas, items: list[Item], parts: dict[str, Named], taken: se
         yield group
 
 
-def _enter(group: Element, name: str, part: Named, taken: set[str]) -> None:
+def _enter(group: Element, name: str, part: _Named, taken: set[str]) -> None:
     title = element("title", part.words)
     group.insert(0, title)
     group.set("data-part", name)

@@ -138,25 +138,18 @@ def own_settings(more: Mapping[str, Any] = MappingProxyType({})) -> Iterator[Non
 
 def paint_chart(made: Callable[[], Figure], title: str, path: str) -> None:
     """Write a figure with axes of its own to a file, whole or not at all, as `paint` does a scene."""
-    ending, target = _ending_of(path), BytesIO()
+    ending = _ending_of(path)
     with own_settings():
-        if ending == "png":
-            target.write(_png(made(), _DPI))
-        else:
-            made().savefig(target, format=ending, metadata=_METADATA[ending] | {"Title": title}, facecolor="white")
-    write_whole(path, target.getvalue())
+        content = _file_of(made(), ending, _DPI, {"Title": title})
+    write_whole(path, content)
 
 
 def picture_bytes(scene: Scene, ending: str, dpi: float = _DPI) -> bytes:
     """The file's content. A PDF is the smallest paper of its kind that holds the picture at its own size."""
+    held, about = (_held_by(scene), {"Subject": scene.about}) if ending == "pdf" else (scene, {})
     with own_settings():
-        if ending == "png":
-            return _png(figure_of(scene), dpi)
-        held = _held_by(scene) if ending == "pdf" else scene
-        target = BytesIO()
-        metadata = _METADATA[ending] | {"Title": scene.title} | ({"Subject": scene.about} if ending == "pdf" else {})
-        figure_of(held).savefig(target, format=ending, dpi=dpi, metadata=metadata, facecolor="white")
-    return _described(target.getvalue(), scene.about) if ending == "svg" else target.getvalue()
+        content = _file_of(figure_of(held), ending, dpi, {"Title": scene.title} | about)
+    return _described(content, scene.about) if ending == "svg" else content
 
 
 def _held_by(scene: Scene) -> Scene:
@@ -173,10 +166,13 @@ def _held_by(scene: Scene) -> Scene:
     return scene
 
 
-def _png(figure: Figure, dpi: float) -> bytes:
-    """With a palette: a file a third as large."""
+def _file_of(figure: Figure, ending: str, dpi: float, words: dict[str, str]) -> bytes:
+    """A figure as a file's content; a PNG with a palette, a third as large. words: title and subject of the others."""
     target = BytesIO()
-    _with_palette(pixels_of(figure, dpi)).save(target, "png", dpi=(dpi, dpi))
+    if ending == "png":
+        _with_palette(pixels_of(figure, dpi)).save(target, "png", dpi=(dpi, dpi))
+    else:
+        figure.savefig(target, format=ending, dpi=dpi, metadata=_METADATA[ending] | words, facecolor="white")
     return target.getvalue()
 
 

@@ -10,10 +10,8 @@ import numpy as np
 from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
 from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, RESONANCE, SLIP, SLIP_ON_REVS, SPAN_TENSION, SPRING
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import TURN, Floats, from_angle
@@ -41,7 +39,7 @@ from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arro
 from beltplan.picture.slip_charts import CURVED, DOTS, beyond, curved, slip_curves, slip_dots, slip_rows, top_of
 from beltplan.picture.strokes import Drawn, arm_items, contact_middle_rad, items_before
 from beltplan.report.answer import in_units_of, title_words
-from beltplan.report.screen import in_units
+from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import SLIP_SAFETY
 
 _LONGEST_PT = 115.0
@@ -101,12 +99,6 @@ def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[Mark, ...], edg
     for i, span in enumerate(plan.spans):
         writer.free_span(f"{span.start} to {span.end}", drawn.loop, i, drawn.route.circuit.turning)
     return [*_outlined_items(drawn), *arrows, *writer.items]
-
-
-def _bare_route(route: Route) -> Route:
-    """The route without what this drawing leaves out: obstacles and pulleys that are not on the belt."""
-    pulleys = {pulley.name: pulley for pulley in route.pulleys}
-    return replace(route, layout=replace(route.layout, obstacles=(), pulleys=pulleys))
 
 
 def _outlined_items(drawn: Drawn) -> list[Item]:
@@ -170,7 +162,9 @@ _SLACK_LEFT_OUT = " Where a span is slack the pulls are unknown and left out."
 
 def slip_scene(plan: Plan) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets."""
-    bare = _bare_route(plan.route)
+    # Obstacles, and pulleys that are not on the belt, are left out.
+    held = replace(plan.layout, obstacles=(), pulleys={pulley.name: pulley for pulley in plan.route.pulleys})
+    bare = replace(plan.route, layout=held)
     left, bottom, right, top = Drawn(bare).box
     view = View(min((INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
     drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
@@ -261,8 +255,8 @@ def _dot_words(plan: Plan, over: bool) -> str:
 def _tones(plan: Plan) -> list[Block]:
     """What each span sounds at when plucked, engine stopped."""
     known = [span for span in plan.spans if span.hertz is not None]
-    units, (digits, per) = plan.layout.units, ((0, 1.0) if plan.layout.units == "mm" else (2, MM_PER_INCH))
-    rows = tuple((f"{s.start} to {s.end}", f"{s.length_mm / per:.{digits}f}", f"{s.hertz:.0f}") for s in known)
+    units = plan.layout.units
+    rows = tuple((f"{s.start} to {s.end}", length_text(s.length_mm, 0, units), f"{s.hertz:.0f}") for s in known)
     head = ("tone of a plucked span, engine stopped", f"free length, {units}", "Hz")
     table = Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone"))
     return [table, Gap(6.0)] if rows else []

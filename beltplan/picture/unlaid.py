@@ -98,7 +98,12 @@ def unlaid_items(
     box, held = seen_box(unlaid_box(layout), view), _framed(layout, also)
     layout = held.layout
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
-    _write(layout, circuit, loop, rim, writer)
+    middle = loop.centre.mean(axis=0)
+    for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
+        writer.pulley_apart(pulley, centre, radius, middle)
+    writer.fixed(layout, middle)
+    for index in np.flatnonzero(np.isfinite(loop.span)).tolist():
+        writer.free_span(_spans(circuit)[index], loop, index, circuit.turning)
     writer.outside(held.outside, box)
     return [
         *obstacle_items(layout, view),
@@ -155,16 +160,6 @@ def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     areas = areas_of(view.at(each) for each in fixed_outlines(layout) if len(each) > 2)
     discs = np.column_stack((view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]))
     return KeepOut(discs, np.array(ends), np.full(n, _HALF_PT), *edges, areas)
-
-
-def _write(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: PartWriter) -> None:
-    middle = loop.centre.mean(axis=0)
-    for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
-        writer.pulley_apart(pulley, centre, radius, middle)
-    writer.fixed(layout, middle)
-    for index, name in enumerate(_spans(circuit)):
-        if np.isfinite(loop.span[index]):
-            writer.free_span(name, loop, index, circuit.turning)
 
 
 def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:

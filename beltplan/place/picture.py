@@ -93,7 +93,8 @@ def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
 
 def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
     """Where the path at the middle of the travel is a few round lengths, in the layout's units, where it works."""
-    middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")) / _unit_mm(found)
+    unit_mm = MM_PER_INCH if found.layout.units == "in" else 1.0
+    middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")) / unit_mm
     length = np.where(found.states >= CAUTION, middle, np.nan)
     if not np.isfinite(length).any():
         return []
@@ -102,10 +103,6 @@ def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
     levels = range(step * int(np.ceil(low / step)), int(high) + 1, step)
     x, y = found.grid.x_mm, found.grid.y_mm
     return [(level, chain) for level in levels for chain in contour_chains(x, y, length, level)]
-
-
-def _unit_mm(found: PlaceMap) -> float:
-    return MM_PER_INCH if found.layout.units == "in" else 1.0
 
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.

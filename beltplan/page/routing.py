@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import count
+from itertools import count, pairwise
 from xml.etree.ElementTree import Element, SubElement
 
 import numpy as np
 
 from beltplan.checks.plan import Plan
 from beltplan.drive.route import Route
-from beltplan.page.dimensions import BAND_PT, dimensions_of
-from beltplan.page.elements import element
+from beltplan.geometry.vectors import Floats
+from beltplan.page.elements import element, elements_of_length, lengths
 from beltplan.page.settings import Setting, settings_json
 from beltplan.page.svg import Canvas, Key, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
-from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
+from beltplan.picture.pens import ARM, BELT_RIBS, HAIRLINE, METAL_EDGE, SOFT_INK
 from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of, scale_pt
 from beltplan.picture.scene import Box, Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
@@ -63,7 +63,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     grouped = partial(_groups, parts=parts, taken=set())
     layers = [
         hatching(METAL_EDGE),
-        element("g", *dimensions_of(drawn, sheet), class_="dimensions"),
+        element("g", *_dimensions(drawn, sheet), class_="dimensions"),
         *grouped(sheet, bare),
         element("path", d="", fill="none", stroke=ARM.colour, stroke_width=ARM.width_pt, id="moved-arm"),
         element("path", d="", fill="none", stroke=BELT_RIBS, stroke_width=f"{sum(drawn.band):.1f}", id="moved"),
@@ -95,7 +95,7 @@ def signs_of(route: Route) -> dict[str, str]:
 def _frame(boxes: Sequence[Box]) -> Box:
     """Round boxes, with room for dimensions."""
     left, bottom, right, top = box_round(np.reshape(boxes, (-1, 2)))
-    return left - BAND_PT, bottom - BAND_PT, right + _AIR_PT, top + _AIR_PT
+    return left - _BAND_PT, bottom - _BAND_PT, right + _AIR_PT, top + _AIR_PT
 
 
 def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: set[str]) -> Iterator[Element]:
@@ -124,3 +124,47 @@ def _enter(group: Element, name: str, part: _Named, taken: set[str]) -> None:
         if part.id.startswith("span"):
             touched = {"d": group[1].get("d", ""), "class": "touch", "stroke-width": f"{_TOUCH_PT:g}"}
             SubElement(group, "path", touched)
+
+
+# Dimensions: the place of every centre, along the left and the lower edge of the drawing, under all else.
+
+_BAND_PT = 42.0
+"""Left of the drawing and under it, for the figures."""
+_BENT, _FIGURE = 36.0, 28.0
+"""From the edge: where a line bends toward its figure, and where that stands."""
+_APART_PT = 12.0
+"""Between two figures."""
+
+
+def _dimensions(drawn: Drawn, sheet: Canvas) -> Iterator[Element]:
+    """Lines from the centres to the left edge and down, each with its y or x."""
+    width, height = sheet.size
+    centres, places, moving = sheet.laid(drawn.loop.centre), drawn.route.loop.centre, drawn.route.circuit.moving
+    spread = zip(_spread(centres[:, 0], width), _spread(centres[:, 1], height), strict=True)
+    rows = zip(centres.tolist(), spread, places.tolist(), strict=True)
+    for index, ((x, y), (across, up), (x_mm, y_mm)) in enumerate(rows):
+        down = _leader(f"M{x:.1f} {y:.1f}V{height - _BENT:.1f}L{across:.1f} {height - _FIGURE:.1f}")
+        under = _figure(x_mm, f"translate({across + 3:.1f} {height - _FIGURE + 2:.1f}) rotate(-90)")
+        aside = _leader(f"M{x:.1f} {y:.1f}H{_BENT:g}L{_FIGURE + 2:g} {up:.1f}")
+        left = _figure(y_mm, f"translate({_FIGURE:g} {up + 3:.1f})")
+        yield element("g", down, *under, aside, *left, class_="judged" if index == moving else None)
+
+
+def _leader(d: str) -> Element:
+    return element("path", d=d, fill="none", stroke=HAIRLINE.colour, stroke_width=0.7)
+
+
+def _figure(mm: float, transform: str) -> list[Element]:
+    figures, look = [text[:-3] for text in lengths(mm)], {"font_size": 8, "fill": SOFT_INK, "text_anchor": "end"}
+    return elements_of_length("text", figures[0], figures[1], **look, transform=transform)
+
+
+def _spread(at: Floats, most: float) -> list[float]:
+    """The places of figures that want to stand at `at`, moved until none touches another."""
+    order, placed = np.argsort(at), np.array(at, dtype=float)
+    for one, other in pairwise(order):
+        placed[other] = max(placed[other], placed[one] + _APART_PT)
+    placed[order[-1]] = min(placed[order[-1]], most - _APART_PT)
+    for other, one in pairwise(order[::-1]):
+        placed[one] = min(placed[one], placed[other] - _APART_PT)
+    return [float(each) for each in placed]

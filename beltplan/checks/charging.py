@@ -112,7 +112,10 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     diameter = floor(pulley.diameter_mm + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
     other, least = replace(pulley, diameter_mm=float(diameter)), minimum_diameter(route.layout, pulley)
     if least is not None and other.line_diameter_mm(belt) < least.limit:
-        return f"at idle it takes a pulley of {diameter} mm; {belt.kind_words} allows {least.limit:g} mm or more"
+        takes = f"at idle it takes a pulley of {diameter} mm; {belt.kind_words} allows {least.limit:g} mm or more"
+        return (
+            f"{takes}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
+        )
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"
     words = f"a pulley of {diameter} mm would do at idle"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from beltplan.checks.limits import FIRST, NOT_MEASURED, Bound, Check, Finding, Severity, bound_for, makers_bound
@@ -58,6 +60,30 @@ WRAP = Check(
     limits=("min_wrap_deg", "min_wrap_on_back_deg", "min_wrap_big_alternator_deg", "big_alternator_A"),
 )
 
+_LARGER = "a larger pulley"
+_SLOWER, _FASTER = f"{_LARGER} slows it", "a smaller pulley speeds it up"
+
+
+def with_one_size(findings: list[Finding]) -> list[Finding]:
+    """Findings that ask for no larger and smaller pulley in one place: each limit is missed more the other way."""
+    larger, slower, smaller = (
+        {each.subject for each in findings if each.advice.startswith(words) and each.severity != "note"}
+        for words in (_LARGER, _SLOWER, _FASTER)
+    )
+    return [
+        replace(each, advice=_NO_SIZE[each.subject in slower])
+        if each.subject in larger & smaller and each.advice.startswith((_LARGER, _FASTER))
+        else each
+        for each in findings
+    ]
+
+
+_NO_SIZE = (
+    "no diameter serves all of these: a larger driving pulley, or a higher idle",
+    "no diameter serves all of these: a higher idle, a lower top speed of the engine, or one that stands other speeds",
+)
+
+
 # Do the pulleys suit the belt: grooves enough, and not too small?
 
 
@@ -88,7 +114,7 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
             side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
             wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
             radius = diameter < _FAR_UNDER * bound.limit and bound.ample <= 2.0 * diameter
-            advice = "a larger pulley lets the belt live longer" + ". Or is this its radius?" * radius
+            advice = f"{_LARGER} lets the belt live longer" + ". Or is this its radius?" * radius
             found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, advice)
     return found
 
@@ -145,8 +171,8 @@ TURNS = Check(
 def _rpm_findings(route: Route) -> list[Finding]:
     engine, found = route.layout.engine, []
     ends = (
-        ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", "a larger pulley slows it"),
-        ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", "a smaller pulley speeds it up"),
+        ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", _SLOWER),
+        ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", _FASTER),
     )
     for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
         for name, rpm, key, at, advice in ends:

@@ -22,6 +22,7 @@ from beltplan.checks.limits import (
     demanded,
     makers_bound,
 )
+from beltplan.checks.pulleys import with_one_size
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -239,16 +240,38 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
     held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
     both = f"{held_deg} deg of wrap, {extra_deg}" if held_deg else f"{extra_deg} deg of wrap"
     lacks = f"; it lacks {both} to come to {wanted:.2g}" if extra_deg else f"; just over {wanted:.2g}"
-    used, _, _ = against(point.utilisation, 1.0, decimals=2)
-    deed = (
-        "slips" if point.utilisation >= 1.0 else "comes near slipping" if len(used) == 4 else "is just under slipping"
-    )
+    used, under = used_words(point.utilisation), point.utilisation < 1.0
+    deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     how = "by the design friction" if point.condition == "design" else point.condition
     steadily = ""
     if point.when != "steady":
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
-        steadily = f" ({steady.utilisation:.2f} steadily)"
-    return f"{deed} {how} {_at(operation, point)}. It uses {used} of its grip{steadily}{lacks}"
+        steadily = f" ({used_words(steady.utilisation)} steadily)"
+    return f"{deed} {how} {_at(operation, point)}. It uses {grip_words(point.utilisation)}{steadily}{lacks}"
+
+
+_MEASURED_USE = 10.0
+
+
+def used_words(utilisation: float) -> str:
+    """How much of its grip a pulley uses, 1 being slip: digits only where they mean something.
+
+    >>> [used_words(used) for used in (0.956, 0.9996, 2.5364, 2968.38, np.inf)]
+    ['0.96', '0.9996', '2.54', 'over 10', 'slack']
+    """
+    if not np.isfinite(utilisation):
+        return "slack"
+    much = utilisation > _MEASURED_USE
+    return f"over {_MEASURED_USE:g}" if much else against(utilisation, 1.0, decimals=2)[0]
+
+
+def grip_words(utilisation: float) -> str:
+    """The same in a sentence.
+
+    >>> grip_words(2.5364), grip_words(2968.38)
+    ('2.54 of its grip', 'over 10 times its grip')
+    """
+    return f"{used_words(utilisation)} {'times' if utilisation > _MEASURED_USE else 'of'} its grip"
 
 
 SLIP = Check(
@@ -431,8 +454,10 @@ SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operat
 def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     """Findings with advice that serves all of them: never more tension for one and less for another.
 
+    Nor a pulley that is larger for one and smaller for another.
     Where the belt alone is at its limit, more ribs bear more tension; a hub does not, but a smaller load serves both.
     """
+    findings = with_one_size(findings)
     more = [finding for finding in findings if "more tension" in finding.advice]
     less = [finding for finding in findings if "less tension" in finding.advice]
     if not more or not less:

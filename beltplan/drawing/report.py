@@ -42,7 +42,7 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
         title_of(plan.layout),
         Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
         *(Paragraph(words, _LEAD) for words in more if words),
-        Paragraph(checked_words(plan.findings).removeprefix("Check "), "CHECK    "),
+        Paragraph(checked_words(plan.findings).removeprefix("Check ").rstrip("."), "CHECK    "),
         *([Paragraph(STOP, _LEAD)] if plan.count("problem") else []),
     ]
     control = control_words(drawing.controls(), units)

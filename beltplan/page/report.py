@@ -8,13 +8,12 @@ from dataclasses import replace
 from importlib.resources import files
 from xml.etree.ElementTree import Element, tostring
 
-import numpy as np
-
 from beltplan.checks.belt import none_can_be_put_on
 from beltplan.checks.card import Card
 from beltplan.checks.comparison import Comparison
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import OnBelt, Plan
+from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
 from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
@@ -169,10 +168,7 @@ def _slip(plan: Plan, name: str) -> str:
     found = next((each for each in plan.slip if each.pulley == name), None)
     if found is None:
         return "not judged" if plan.operation is None else "carries no load"
-    uses = ", ".join(
-        f"{each.condition} {each.utilisation:.2f}" if np.isfinite(each.utilisation) else f"{each.condition}: slack"
-        for each in found.points
-    )
+    uses = ", ".join(f"{each.condition} {used_words(each.utilisation)}" for each in found.points)
     return f"{uses} (1 slips)"
 
 

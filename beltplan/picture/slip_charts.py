@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.plan import Plan, Slip
-from beltplan.checks.tension import SLIP_ON_REVS
+from beltplan.checks.tension import SLIP_ON_REVS, used_words
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.route import engine_speeds_rpm
@@ -90,7 +90,7 @@ def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[Mark, ...
 
 
 def _row(row: Slip, operation: Operation, marks: tuple[Mark, ...]) -> Row:
-    dry, wet, design = (f"{p.utilisation:.2f}" if np.isfinite(p.utilisation) else "slack" for p in row.points)
+    dry, wet, design = (used_words(p.utilisation) for p in row.points)
     slips = tuple(mark for mark in marks_at(marks, row.pulley) if mark.finding.check.startswith("slip"))
     duty = (operation.duties[row.wet.duty],) if len(operation.duties) > 1 else ()
     return Row(row.pulley, (wet, f"{row.wet.rpm:.0f} rpm", dry, design, *duty), slips, row.wet.utilisation >= 1.0)
@@ -171,11 +171,13 @@ def _speeds(axes: Any, operation: Operation) -> None:
 def _header(row: Slip, top: float) -> list[Paragraph]:
     over = {point.condition: " (over the top)" for point in beyond(row, top)}
     if np.isfinite(row.wet.utilisation):
-        told = [f"{p.condition} {p.utilisation:.2f}{over[p.condition]}" for p in row.points if p.condition in over]
+        told = [
+            f"{p.condition} {used_words(p.utilisation)}{over[p.condition]}" for p in row.points if p.condition in over
+        ]
     else:
         told = [f"a span is slack from {row.wet.rpm:.0f} rpm"]
     if row.revving is not None:
-        used = f"{row.revving.utilisation:.2f}" if np.isfinite(row.revving.utilisation) else "slack"
+        used = used_words(row.revving.utilisation)
         told.append(f"revving: wet {used} at {row.revving.rpm:.0f} rpm")
     name = Paragraph(row.pulley, 10.5, pens.INK, True, name=f"panel {row.pulley}")
     return [name, *(Paragraph(words, 9.0, pens.WRAP, True, name=f"worst {row.pulley}") for words in told)]

@@ -9,6 +9,7 @@ from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
+from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.route import Route
@@ -29,7 +30,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
-        [*findings_blocks(told, notes), *([] if full else _notes(plan))],
+        [*findings_blocks(told, notes), *([] if full else _notes(plan, bool(told)))],
         [pulleys_table(plan, full), *([] if full else [Paragraph(words, rest="  ") for words in below if words])],
         *(full_blocks(plan, notes).values() if full else []),
     ]
@@ -42,11 +43,12 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     )
 
 
-def _notes(plan: Plan) -> list[Block]:
+def _notes(plan: Plan, beside: bool) -> list[Block]:
     """How many wait for the full report, and what the first of those is that miss their whole limit."""
     notes = [each for each in plan.findings if each.severity == "note"]
     grave = next((f", among them: {CALLED[each.check]}" for each in notes if each.misses_all), "")
-    return [f"  note     {len(notes)} more with --full{grave}"] if notes else []
+    count = f"{len(notes)} more" if beside else "1 note," if len(notes) == 1 else f"{len(notes)} notes,"
+    return [f"  {'note     ' * beside}{count} with --full{grave}"] if notes else []
 
 
 def headline(plan: Plan) -> str:
@@ -158,7 +160,7 @@ def _grip(plan: Plan) -> str:
     at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ', revving'}"
     if not np.isfinite(point.utilisation):
         return f"highest grip used, wet: all of {point.pulley}'s: a span beside it hangs slack {at}"
-    return f"highest grip used, wet: {point.pulley} {against(point.utilisation, 1.0, 2)[0]} {at} (1 slips)"
+    return f"highest grip used, wet: {point.pulley} {used_words(point.utilisation)} {at} (1 slips)"
 
 
 def _hub(plan: Plan) -> str:

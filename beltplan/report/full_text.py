@@ -9,7 +9,7 @@ from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.checks.tension import slackened_by
+from beltplan.checks.tension import slackened_by, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -237,7 +237,8 @@ def _read_words(plan: Plan) -> str:
 def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
     each = f"{tension.each_N:.0f} N in every span, engine stopped"
     if tension.rib_N is not None:
-        each += f", {tension.rib_N:.0f} N a rib"
+        # Of so little the pounds are told to a tenth, from what is read here.
+        each += f", {tension.rib_N:.{0 if tension.rib_N >= 100.0 else 1}f} N a rib"
     if tension.end is not None:
         end, setting = tension.end
         stretched = end in ("stop", "shortest path")
@@ -333,7 +334,7 @@ def _assumed_of(pulley: Pulley) -> list[str]:
 
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
     points = (*row.points, *(point for point in (row.low, row.revving) if point is not None))
-    cells = [f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack" for point in points]
+    cells = [used_words(point.utilisation) for point in points]
     return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", row.torque_Nm]
 
 

@@ -29,9 +29,11 @@ from beltplan.checks.tension import (
     SPRING,
     apart_from_orders,
     exciting_Hz,
+    grip_words,
     idle_frequencies_Hz,
     resonance_band,
     shaken_words,
+    used_words,
     wanted_use,
 )
 from beltplan.drive.fit import is_arm
@@ -109,7 +111,7 @@ def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
     for row in plan.slip:
         point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
         revving = row.revving if condition == "wet" else None
-        more = f"; {_used(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
+        more = f"; {used_words(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
         yield _slip(plan, operation, point, more)
 
 
@@ -142,7 +144,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
-        words = f"{how}, it {reading.words}; {_used(nominal.value or 0.0)} at full tension"
+        words = f"{how}, it {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}, or {reading.change}")
@@ -158,7 +160,7 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
         for point in revved(operation, i, "wet"):
             if point.when == when:
                 still = worst_point(operation, operation.utilisation, i, "wet")
-                yield _slip(plan, operation, point, f"; {_used(still.utilisation)} in steady running")
+                yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
 
 
 def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Reading:
@@ -166,11 +168,7 @@ def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Rea
     bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
     duty = operation.duties[point.duty]
     at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
-    deed = (
-        f"uses {_used(point.utilisation)} of its grip"
-        if np.isfinite(point.utilisation)
-        else "a span beside it hangs slack"
-    )
+    deed = f"uses {grip_words(point.utilisation)}" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
     words = f"{_SLIPS[int(bound.severity(point.utilisation))]}: {deed}, {at}{more}"
     return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, point, bound))
 
@@ -180,10 +178,6 @@ _SLIPS = {
     CAUTION: "comes near slipping by these numbers",
     PROBLEM: "slips by these numbers",
 }
-
-
-def _used(utilisation: float) -> str:
-    return f"{utilisation:.2f}" if np.isfinite(utilisation) else "slack"
 
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
@@ -218,7 +212,7 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
             continue
         is_short = row.wrap_deg < bound.limit
         wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
-        known = f"; its slip says more: grip used {_used(used[row.name])}, wet" if row.name in used else ""
+        known = f"; its slip says more: grip used {used_words(used[row.name])}, wet" if row.name in used else ""
         words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
         more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}"
         reading = _against(bound, row.name, row.wrap_deg, words, more)
@@ -335,13 +329,14 @@ def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
     whole = "stop" if travel.whole else "end of its usable travel"
     way = left * abs(float(travel.long - travel.short))
     amount = f"{np.degrees(way):.1f} deg" if is_arm(plan.route.circuit) else f"{way:.1f} mm"
+    held = "arm" if is_arm(plan.route.circuit) else "slide"
     words = f"under tension, running or stopped, {amount} of its travel is left to the {stop} {whole}"
     if end is not None:
         words = f"{END_WORDS[end[0]]}, and its spring no longer sets the tension"
     yield Reading(
         *(moving.name, None if end else 100.0 * left, 0.0, "% of travel", SPRING.source),
         *(NOT_MEASURED if end else left, PROBLEM if end else NONE, words),
-        "another spring, belt length or arm position" if end else "",
+        f"another spring, belt length or position of the {held}" if end else "",
         never=_off_the_stop(operation, slack=bool(at.max() >= 1.0 - at.min())),
     )
 

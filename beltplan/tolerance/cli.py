@@ -20,7 +20,7 @@ def add_to(commands: Commands) -> None:
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
         description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
         "chance of every belt, the spread of every wrap, and which measurement matters most. "
-        "Exit status: 0 a belt is worth buying or asking for, 1 none is, 2 input error.",
+        "Exit status: 0 a belt is worth buying or asking for, 1 none is or a problem stands, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
     add_layout(parser)
@@ -46,7 +46,7 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
-    """Study a layout. Returns what to show, and 0 where a belt is worth buying or may be asked for, else 1."""
+    """Study a layout. Returns what to show, and 0 where no problem stands and a belt is worth buying or asking for."""
     from beltplan.tolerance.report import tolerance_json, tolerance_report
 
     file = layout_asked(chosen)
@@ -60,4 +60,5 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         told = tuple((lead, in_units(words, file.layout.units)) for lead, words in answers(study))
         draw("--picture", chosen.picture, tolerance_scene(study, told), foot_of(file))
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
-    return answer, 0 if study.best is not None or study.worth_asking else 1
+    buys = (study.best is not None or study.worth_asking) and not study.plan.count("problem")
+    return answer, 0 if buys else 1

@@ -8,7 +8,9 @@ from typing import Any
 
 import pytest
 
+from beltplan.checks.every_check import findings_of
 from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.route import route_of
 from tests.checks.drives import found, pulley, sagging, severity, two
 
 RATIO = (190.0 + 4.0) / (60.0 + 4.0)
@@ -71,3 +73,24 @@ def test_belt_speed_overridden(who: str) -> None:
 
 def test_belt_speed_without_engine_speed_is_a_note() -> None:
     assert severity(with_speeds(Engine()), "belt_speed") == "note"
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        ({"max_rpm": 2500.0 * RATIO}, "no diameter serves all of these: a higher idle, a lower top speed"),
+        ({"diameter_mm": 40.0}, "no diameter serves all of these: a larger driving pulley, or a higher idle"),
+    ],
+)
+def test_a_pulley_is_never_to_be_both_larger_and_smaller(more: dict[str, Any], says: str) -> None:
+    """Each limit is missed by more with the size that the other asks for."""
+    given = with_speeds(min_rpm=750.0 * 2.0 * RATIO, **more)
+    told = [each for each in findings_of(route_of(given), None) if each.subject == "far"]
+    own = [each for each in told if each.check in ("rpm", "small_pulley")]
+    assert len(own) == 2 and all(each.advice.startswith(says) for each in own)
+
+
+def test_what_one_size_mends_keeps_its_advice() -> None:
+    (slow,) = found(with_speeds(min_rpm=750.0 * 2.0 * RATIO), "rpm")
+    (fast,) = found(with_speeds(max_rpm=2500.0 * RATIO), "rpm")
+    assert (slow.advice, fast.advice) == ("a smaller pulley speeds it up", "a larger pulley slows it")

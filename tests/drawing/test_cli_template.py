@@ -60,7 +60,7 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
 
 def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:
     ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0")
-    assert ran.code == 0 and "CHECK    found nothing against it." in ran.out
+    assert ran.code == 0 and "CHECK    found nothing against it\n" in ran.out
     assert "Check found nothing against it." in texts(here / "t.pdf")[0]
 
 

@@ -57,7 +57,7 @@ def test_many_sheets() -> None:
     assert "t.pdf: 14 sheets of A4 portrait, 3 rows of 5 columns, exactly 1:1" in text
     assert "blank sheets not printed: row 1, column 1 on A0 it is one sheet: --paper A0" in text
     assert "JOIN cut each sheet along its line at left and top; lay it over" in text
-    assert "found 1 problem: put it right before you cut metal. DO NOT PUNCH YET" in text
+    assert "found 1 problem: put it right before you cut metal DO NOT PUNCH YET" in text
     assert SAFETY_IN_SHORT in text
 
 

@@ -193,3 +193,11 @@ def test_a_press_of_nothing(run: Runner, press: str) -> None:
 def test_check_names_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(FOLDER / "camper.yaml")])
     assert "more: --full   fitting it: beltplan fit   how sure: beltplan tolerance\n" in capsys.readouterr().out
+
+
+def test_pounds_a_rib_are_those_of_the_table_below(run: Runner) -> None:
+    """A pound-force is 4.4482216 N by definition: of 163 N on eight ribs they are 4.58, not the 4.50 of 20 N."""
+    told = run("fit", CASES / "squeal.yaml").out
+    tension = json.loads(run("fit", CASES / "squeal.yaml", "--json").out)["tension"]
+    rib_N = tension["levels"][0]["tension_N"] / 8.0
+    assert f"({rib_N / 4.4482216:.1f} lbf) a rib" in told

@@ -89,6 +89,15 @@ def test_notes_wait_for_the_full_report(tmp_path: Path) -> None:
     assert all(note.wrong not in short and note.about in full and note.advice in full for note in notes)
 
 
+def test_beside_nothing_to_do_notes_are_no_more() -> None:
+    plan = plan_of(read_layout(str(LAYOUTS / "orchard_sprayer.yaml")).layout)
+    notes = tuple(finding for finding in plan.findings if finding.severity == "note")
+    told = text_of(replace(plan, findings=notes), False).splitlines()
+    assert told[told.index("TO DO  nothing") + 1].startswith(f"  {len(notes)} notes, with --full")
+    told = text_of(replace(plan, findings=notes[:1]), False).splitlines()
+    assert told[told.index("TO DO  nothing") + 1].startswith("  1 note, with --full")
+
+
 def test_units_asked_for_are_those_told(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(LAYOUTS / "railcar.yaml"), "--units", "in"])
     told = capsys.readouterr().out

@@ -21,6 +21,7 @@ from beltplan.checks.tension import resonance_findings
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, worst_point
+from beltplan.drive.pulleys import SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
@@ -226,6 +227,13 @@ def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> No
         least_percent = min(reading.value or 0.0 for reading in readings.values())
         assert [100.0 * max(finding.value or 0.0, 0.0) for finding in told] == ([] if usual else [least_percent])
         assert any(reading.severity for reading in readings.values()) != usual
+
+
+def test_a_slide_at_its_stop_is_to_be_placed_otherwise_as_a_slide() -> None:
+    """9000 N stretch the belt over the slide's whole travel."""
+    plan = plan_of(on_slide(spring=SlideSpring(9000.0, 50.0, 2.5)))
+    (last,) = [each.reading for each in _of(squealing_of(plan, NOTHING), "stop")]
+    assert last.change == "another spring, belt length or position of the slide"
 
 
 @for_each("above", [0.05, -0.05])

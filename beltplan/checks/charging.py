@@ -78,7 +78,7 @@ def _missing_words(load: AlternatorLoad, ratio: float, told: dict[str, float]) -
         gives = float(np.interp(ratio * rpm, load.output_rpm, load.output_A))
         at = f"at {name} ({rpm:.0f} rpm)" if name else f"at {rpm:.0f} rpm"
         current, missing = _amperes(gives), _amperes(load.current_A - gives)
-        asked = f"of the {_amperes(load.current_A)} asked: {missing} come from the battery"
+        asked = f"of the {_amperes(load.current_A)} asked, the battery {missing}"
         words.append(f"{at} {current}, the battery {missing}" if words else f"{at} it gives {current} {asked}")
     return "; ".join(words)
 
@@ -89,7 +89,7 @@ def _enough_words(asked_A: float, rpm: Floats, gives: Floats) -> str:
         return ""
     first = int(np.argmax(enough))
     last = first + int(np.argmin(enough[first:])) - 1 if not enough[first:].all() else len(rpm) - 1
-    words = f"enough from {_crossing(asked_A, rpm, gives, first - 1, first):.0f} engine rpm"
+    words = f"enough from {_crossing(asked_A, rpm, gives, first - 1, first):.0f} rpm"
     return words if last == len(rpm) - 1 else f"{words} to {_crossing(asked_A, rpm, gives, last + 1, last):.0f}"
 
 
@@ -113,9 +113,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     other, least = replace(pulley, diameter_mm=float(diameter)), minimum_diameter(route.layout, pulley)
     if least is not None and other.line_diameter_mm(belt) < least.limit:
         takes = f"at idle it takes a pulley of {diameter} mm; {belt.kind_words} allows {least.limit:g} mm or more"
-        return (
-            f"{takes}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
-        )
+        return f"{takes}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"
     words = f"a pulley of {diameter} mm would do at idle"

@@ -13,7 +13,8 @@ from beltplan.cli.rewrites import write_changed
 from beltplan.report.answer import MadeWorse
 
 if TYPE_CHECKING:
-    from beltplan.cure.study import Cures, Remedy
+    from beltplan.cure.study import Cures
+    from beltplan.cure.trials import Trial
     from beltplan.drive.layout import Layout
     from beltplan.layoutfile.layout_file import LayoutFile
 
@@ -59,10 +60,16 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
     worse: MadeWorse = {}
     if chosen.write is not None and cures.best is not None:
-        best = cures.best
+        best = cures.best.trial
         changes = [change.words for change in best.changes]
         worse = write_changed(
-            chosen.write, file, best.layout, "Changed by `beltplan cure`", changes, chosen.force, partial(_fault, best)
+            chosen.write,
+            file,
+            best.layout,
+            "Changed by `beltplan cure`",
+            changes,
+            chosen.force,
+            partial(_fault, best),
         )
     return _answer(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
@@ -79,11 +86,11 @@ def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: M
     return cure_report(cures, told, worse, chosen.full)
 
 
-def _fault(best: Remedy, read: Layout) -> str | None:
+def _fault(best: Trial, read: Layout) -> str | None:
     """What stands against a layout that was written and read back."""
     from beltplan.cure.trials import trial_of
 
     trial = trial_of((), read)
-    if trial is None or trial.counts > best.trial.counts:
+    if trial is None or trial.counts > best.counts:
         return "with its numbers rounded it is no cure"
     return None

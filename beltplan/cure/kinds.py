@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 from math import inf
 
 from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Trial, issues_in, issues_of
@@ -17,18 +19,20 @@ _Rank = tuple[int, int, _Worth, Disturbance]
 
 
 @dataclass(frozen=True, eq=False)
-class Kind:
-    """Cures of the same families and targets. best: by `rank_of`.
+class Remedy:
+    """Of cures of the same families and targets the best by `rank_of`; or what comes nearest to a cure, alone.
 
     smallest: the one that disturbs least, None where that is the best. ample: where the best leaves no margin, the best
     of those that do; else, of those with as few cautions, the farthest from slipping; None where that is the best.
-    margin: whether the best leaves some.
     """
 
-    best: Trial
-    smallest: Trial | None
-    ample: Trial | None
-    margin: bool
+    trial: Trial
+    smallest: Trial | None = None
+    ample: Trial | None = None
+
+    @cached_property
+    def judged(self) -> Plan:
+        return plan_of(self.trial.layout)
 
 
 @dataclass(frozen=True)
@@ -67,9 +71,8 @@ def near_of(trial: Trial) -> frozenset[Issue]:
 
 
 def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
-    """Whether nothing that was to be cured is left without margin."""
-    wanted = _wanted(before)
-    return not trial.problems & wanted and not near_of(trial) & wanted
+    """Whether no problem is left, and nothing that was to be cured without margin."""
+    return not trial.problems and not near_of(trial) & _wanted(before)
 
 
 def _grips(trial: Trial, name: str) -> bool:
@@ -119,23 +122,18 @@ def lean(trial: Trial, judge: Callable[[Changes, float], Trial | None]) -> Trial
     return trial
 
 
-def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
-    """Cures by their kind, the best kind first."""
+def remedies_of(cures: Sequence[Trial], before: Trial) -> tuple[Remedy, ...]:
+    """Of each kind of cure the best, the best of all first."""
     groups: dict[Key, list[Trial]] = {}
     for trial in sorted(cures, key=lambda trial: rank_of(trial, before)):
         groups.setdefault(key_of(trial.changes), []).append(trial)
-    return [_kind(group, before) for group in groups.values()]
+    return tuple(_remedy(group, before) for group in groups.values())
 
 
-def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
+def _remedy(ranked: Sequence[Trial], before: Trial) -> Remedy:
     best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
     ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None) or _grippiest(ranked)
-    return Kind(
-        best,
-        None if smallest is best else smallest,
-        None if ample is best else ample,
-        leaves_margin(best, before.findings),
-    )
+    return Remedy(best, None if smallest is best else smallest, None if ample is best else ample)
 
 
 def _grippiest(ranked: Sequence[Trial]) -> Trial:

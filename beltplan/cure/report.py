@@ -13,9 +13,9 @@ from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
-from beltplan.cure.kinds import at_slip, cautions_of, together
+from beltplan.cure.kinds import Remedy, at_slip, cautions_of, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
-from beltplan.cure.study import RULE, Cures, Remedy, Tried
+from beltplan.cure.study import RULE, Cures, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.fit import adjuster_word
@@ -43,7 +43,7 @@ from beltplan.report.rows import (
 )
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, fields_of, json_text
 
 
 def concerned(cures: Cures) -> tuple[str, ...]:
@@ -89,7 +89,7 @@ def side_by_side(cures: Cures) -> SideBySide:
     """Before and after as their picture shows them."""
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
-        columns.append(Column("after", after.layout, after.judged))
+        columns.append(Column("after", after.trial.layout, after.judged))
     # Numbered as they follow each other, not ranked.
     which = tuple(range(len(columns)))
     comparison = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
@@ -199,9 +199,7 @@ def _with_belt(trial: Trial, other: str | None) -> str:
 
 def _margin_words(cures: Cures) -> str | None:
     """Which of the same kind as the best leaves margin; None where the best does, or none does."""
-    if cures.best is None or cures.best.kind is None or cures.best.kind.margin:
-        return None
-    ample = cures.best.kind.ample
+    ample = None if cures.best is None else cures.best.ample
     if ample is None:
         return None
     most = "" if cures.leaves_margin(ample) else f"{_ample_words(cures, ample)}: "
@@ -220,7 +218,7 @@ def as_well_words(cures: Cures) -> tuple[str, ...]:
         return ()
     return tuple(
         f"against {_named(finding, best.trial)}: "
-        f"{words_of([change for change in trial.changes if change not in best.changes])}"
+        f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
         f"{_with_belt(trial, best.trial.belt)}: {_remaining_of(cures, finding, trial)}"
         f"{left_words(cures, trial, named=True)}"
         for finding, trial in cures.as_well
@@ -335,8 +333,8 @@ def _listed(lead: str, words: Sequence[str]) -> list[Block]:
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     """The changes in a sentence, and the belt to buy."""
     was, now = cures.before.route.designation, remedy.judged.route.designation
-    words = words_of(remedy.changes)
-    if now is None or any(change.family == "belt" for change in remedy.changes):
+    words = words_of(remedy.trial.changes)
+    if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
     instead = "" if was is None else f" instead of {was}"
     return f"{words}; {f'the belt stays {now}' if now == was else f'buy {now}{instead}'}"
@@ -374,12 +372,12 @@ def _others(cures: Cures, full: bool) -> list[list[Block]]:
 
 
 def _whole(cures: Cures, remedy: Remedy, lead: str) -> list[Block]:
-    smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
-    said = [] if smallest is None else [f"smallest: {cure_words(cures, smallest)}"]
-    said += [] if ample is None else [f"{_ample_words(cures, ample)}: {cure_words(cures, ample)}"]
+    beside = [("smallest", remedy.smallest)]
+    beside += [] if remedy.ample is None else [(_ample_words(cures, remedy.ample), remedy.ample)]
+    said = [f"{what}: {cure_words(cures, trial)}" for what, trial in beside if trial is not None]
     table = _table(cures, [cures.before, remedy.judged])
     inset = replace(table, rows=tuple((f"   {label}", cells) for label, cells in table.rows))
-    return [Paragraph(words_of(remedy.changes), lead), inset, *(Paragraph(words, "   ") for words in said)]
+    return [Paragraph(words_of(remedy.trial.changes), lead), inset, *(Paragraph(words, "   ") for words in said)]
 
 
 def _tried(cures: Cures) -> list[list[Block]]:
@@ -434,13 +432,10 @@ def cure_json(
             "before": _state(cures.before, names),
             "cures": [_remedy_json(cures, remedy, names) for remedy in cures.listed],
             "found": cures.found,
-            "smallest": None if cures.smallest is None else _other(cures, cures.smallest),
-            "as_well": [{"against": _issue(finding), **_other(cures, trial)} for finding, trial in cures.as_well],
+            "smallest": _other(cures, cures.smallest),
+            "as_well": [{"against": _issue(finding), **_trial(cures, trial)} for finding, trial in cures.as_well],
             "nearest": None if cures.nearest is None else _remedy_json(cures, cures.nearest, names),
-            "tried": [
-                {"what": tried.what, "looked_at": tried.looked_at, "judged": tried.judged, "cured": tried.cured}
-                for tried in cures.tried
-            ],
+            "tried": [fields_of(tried, "what", "looked_at", "judged", "cured") for tried in cures.tried],
             "rule": RULE,
             "written": written,
             "made_worse": made_worse_json(worse or {}),
@@ -450,19 +445,21 @@ def cure_json(
 
 
 def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Object:
-    kind = remedy.kind
     return {
-        "changes": [_change(change) for change in remedy.changes],
+        "changes": [_change(change) for change in remedy.trial.changes],
         **_state(remedy.judged, names),
         **_cautions_json(cures, remedy.trial),
-        "leaves_margin": kind is not None and kind.margin,
-        "smallest": None if kind is None or kind.smallest is None else _other(cures, kind.smallest),
-        "with_margin": None if kind is None or kind.ample is None else _other(cures, kind.ample),
+        "leaves_margin": cures.leaves_margin(remedy.trial),
+        "smallest": _other(cures, remedy.smallest),
+        "with_margin": _other(cures, remedy.ample),
     }
 
 
-def _other(cures: Cures, trial: Trial) -> _Object:
-    """Another cure in short."""
+def _other(cures: Cures, trial: Trial | None) -> _Object | None:
+    return None if trial is None else _trial(cures, trial)
+
+
+def _trial(cures: Cures, trial: Trial) -> _Object:
     return {
         "changes": [_change(change) for change in trial.changes],
         "counts": dict(zip(SEVERITIES, trial.counts, strict=False)),
@@ -480,11 +477,11 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
 
 
 def _issue(finding: Finding) -> _Object:
-    return {"check": finding.check, "subject": finding.subject}
+    return fields_of(finding, "check", "subject")
 
 
 def _change(change: Change) -> _Object:
-    return {"family": change.family, "target": change.target, "size": change.size, "words": change.words}
+    return fields_of(change, "family", "target", "size", "words")
 
 
 def _state(judged: Plan, names: tuple[str, ...]) -> _Object:

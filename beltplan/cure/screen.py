@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +29,7 @@ Part = tuple[Circuit, frozenset[int] | None]
 """Changed paths, (N), and the pulleys that set them apart from that as it stands; None for any."""
 
 
-@dataclass(frozen=True, eq=False)
-class Shortfall:
+class Shortfall(NamedTuple):
     """How far changed paths fall short; (N) each, infinite where there is no sound path.
 
     short: summed over wraps, diameters, speeds, planes and gaps, as shares of their limits. tight: the same with wraps
@@ -76,8 +76,7 @@ class Screen:
 
     def over(self, parts: Sequence[Part]) -> Shortfall:
         """The same of several parts, one after the other."""
-        found = [self.shortfall(*part) for part in parts]
-        return Shortfall(*(np.concatenate([getattr(own, field.name) for own in found]) for field in fields(Shortfall)))
+        return Shortfall(*map(np.concatenate, zip(*(self.shortfall(*part) for part in parts), strict=True)))
 
     def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> Floats:
         bodies = bodies_of(self.layout, circuit)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil, inf
 
@@ -11,13 +11,13 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, Changes, Family, applied, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import (
     Cautions,
-    Kind,
+    Remedy,
     cautions_of,
-    kinds_of,
     lean,
     leaves_margin,
     near_of,
     rank_of,
+    remedies_of,
     together,
     worth_of,
 )
@@ -60,15 +60,8 @@ _A_POOL = 8
 
 _Progress = Callable[[float], None]
 _AsWell = tuple[tuple[Finding, Trial], ...]
-
-
-@dataclass(frozen=True, eq=False)
-class _Candidates:
-    """Changes of one family that are worth judging, and how many were looked at to find them."""
-
-    family: Family
-    looked_at: int
-    changes: tuple[Change, ...]
+_Candidates = tuple[tuple[Change, ...], int]
+"""Changes that are worth judging, and how many were looked at to find them."""
 
 
 @dataclass(frozen=True)
@@ -79,25 +72,6 @@ class Tried:
     looked_at: int
     judged: int
     cured: int
-
-
-@dataclass(frozen=True, eq=False)
-class Remedy:
-    """A trial with everything that is told of its layout. kind: what else cures in the same way, None for no cure."""
-
-    trial: Trial
-    judged: Plan
-    kind: Kind | None
-
-    @property
-    def changes(self) -> Changes:
-        """What is to be done."""
-        return self.trial.changes
-
-    @property
-    def layout(self) -> Layout:
-        """The changed layout."""
-        return self.trial.layout
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,9 +113,8 @@ class Cures:
         """The same with the cure that disturbs least in the place of the best."""
         if self.smallest is None:
             return self
-        kind = Kind(self.smallest, None, None, self.leaves_margin(self.smallest))
-        others = tuple(remedy for remedy in self.listed if remedy.trial is not self.smallest)
-        listed = (_remedy(self.smallest, kind), *others)[:MOST_LISTED]
+        others = (remedy for remedy in self.listed if remedy.trial is not self.smallest)
+        listed = (Remedy(self.smallest), *others)[:MOST_LISTED]
         return replace(self, listed=listed, smallest=None, as_well=())
 
     def cautions(self, trial: Trial) -> Cautions:
@@ -173,7 +146,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     most_pairs = ceil(share * _MOST_PAIRS)
     work = _Work(progress, _most_work(layout, share))
     families = _candidates(judged, screen, work, share)
-    wanted = sum(len(family.changes) for family in families) + most_pairs + _MOST_COMPANIONS
+    wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
     work.whole = work.done + _TO_JUDGE * wanted
     judge = _Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
@@ -193,7 +166,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     tried.append(Tried("more", len(more), len(more), len(better)))
     spare = {trial.changes: trial for trial in (lean(each, judge) for each in [*cured, *better])}
     as_well = [trial for trial in more if lean(trial, judge) is trial]
-    return replace(_chosen(judged, before, kinds_of([*spare.values()], before), tuple(tried), as_well), share=share)
+    return replace(_chosen(judged, before, remedies_of([*spare.values()], before), tuple(tried), as_well), share=share)
 
 
 _TO_JUDGE = 3
@@ -241,28 +214,22 @@ def _most_work(layout: Layout, share: float) -> int:
     return pools + ceil(_TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
 
 
-def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
+def _singles(families: Mapping[Family, _Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
-    judge.lay((change,) for family in families for change in family.changes)
-    for family in families:
-        own = [trial for change in family.changes if (trial := judge((change,), inf)) is not None]
-        tried.append(
-            Tried(family.family, family.looked_at, len(family.changes), sum(trial.cures(before) for trial in own))
-        )
+    judge.lay((change,) for changes, _ in families.values() for change in changes)
+    for family, (changes, looked_at) in families.items():
+        own = [trial for change in changes if (trial := judge((change,))) is not None]
+        tried.append(Tried(family, looked_at, len(changes), sum(trial.cures(before) for trial in own)))
         singles += own
     return singles, tried
 
 
-def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> tuple[_Candidates, ...]:
+def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
     """What is worth judging, family by family."""
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
     most = {family: ceil(share * number) for family, number in _MOST_JUDGED.items()}
-
-    def listed(family: Family, changes: Sequence[Change], looked_at: int | None = None) -> _Candidates:
-        count = len(changes) if looked_at is None else looked_at
-        return _Candidates(family, count, tuple(changes[: most[family]]))
 
     def screened(family: Family, pools: Iterable[Pool | None], each: int) -> _Candidates:
         promises: list[Promise] = []
@@ -273,28 +240,31 @@ def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> tupl
                 promises += picked(pool, short, length, each)
                 count += len(short.short)
                 work.add()
-        return listed(family, best_of(promises, most[family]), count)
+        return best_of(promises, most[family]), count
 
-    return (
-        listed("belt", other_belts(route)),
-        listed("rib", more_ribs(layout)),
-        listed("order", *other_orders(base, screen, work.add)),
-        listed("spring", more_tension(route, factors)),
-        screened("diameter", [other_diameters(layout, base)], most["diameter"]),
-        screened("move", [moves(base, layout.units)], most["move"]),
-        screened("idler", idlers(layout, base, share < 1.0), _A_POOL),
-    )
+    def whole(changes: tuple[Change, ...]) -> _Candidates:
+        return changes, len(changes)
+
+    found: dict[Family, _Candidates] = {
+        "belt": whole(other_belts(route)),
+        "rib": whole(more_ribs(layout)),
+        "order": other_orders(base, screen, work.add),
+        "spring": whole(more_tension(route, factors)),
+        "diameter": screened("diameter", [other_diameters(layout, base)], most["diameter"]),
+        "move": screened("move", [moves(base, layout.units)], most["move"]),
+        "idler": screened("idler", idlers(layout, base, share < 1.0), _A_POOL),
+    }
+    return {family: (changes[: most[family]], looked_at) for family, (changes, looked_at) in found.items()}
 
 
 def _chosen(
-    judged: Plan, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], more: Sequence[Trial]
+    judged: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...], more: Sequence[Trial]
 ) -> Cures:
-    best = kinds[0].best
-    every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
+    best, listed = remedies[0].trial, remedies[:MOST_LISTED]
+    every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
-    listed = tuple(_remedy(kind.best, kind) for kind in kinds[:MOST_LISTED])
     least = None if smallest is best else smallest
-    return Cures(before.layout, judged, listed, len(kinds), None, tried, least, _as_well(best, more, before))
+    return Cures(before.layout, judged, listed, len(remedies), None, tried, least, _as_well(best, more, before))
 
 
 def _with_one_more(
@@ -334,8 +304,4 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
 
 def _nearest(trials: Sequence[Trial], before: Trial, judge: _Judge) -> Remedy | None:
     nearest = min(trials, key=lambda trial: trial.nearness, default=None)
-    return None if nearest is None or nearest.counts[0] >= before.counts[0] else _remedy(lean(nearest, judge))
-
-
-def _remedy(trial: Trial, kind: Kind | None = None) -> Remedy:
-    return Remedy(trial, plan_of(trial.layout), kind)
+    return None if nearest is None or nearest.counts[0] >= before.counts[0] else Remedy(lean(nearest, judge))

@@ -94,14 +94,9 @@ def untried(judged: Plan) -> Trial:
 
 def _told(changes: Changes, route: Route, operation: Operation | None, findings: Sequence[Finding]) -> Trial:
     serious = tuple(finding for finding in findings if finding.severity != "note")
-    utilisations = zip(route.pulleys, wet_utilisation(route, operation), strict=True)
-    return Trial(
-        changes,
-        route.layout,
-        serious,
-        route.designation,
-        {pulley.name: float(utilisation) for pulley, utilisation in utilisations},
-    )
+    names = [pulley.name for pulley in route.pulleys]
+    wet = dict(zip(names, wet_utilisation(route, operation).tolist(), strict=True))
+    return Trial(changes, route.layout, serious, route.designation, wet)
 
 
 def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Trial | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import (
     Answer,
@@ -16,9 +15,6 @@ from beltplan.cli.exits import (
     writing,
 )
 from beltplan.cli.outputs import PICTURE, layout_asked
-
-if TYPE_CHECKING:
-    from beltplan.vibration.study import Vibration
 
 
 def add_to(commands: Commands) -> None:
@@ -41,12 +37,7 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Shake the drive. Returns what to show, and 1 where a check of it finds a problem, else 0."""
     from beltplan.drive.operation import operation_of, why_not_judged
-    from beltplan.vibration.report import (
-        not_judged_json,
-        not_judged_report,
-        vibration_json,
-        vibration_report,
-    )
+    from beltplan.vibration.report import not_judged_json, not_judged_report, vibration_json, vibration_report
     from beltplan.vibration.study import trials_of, vibration_of, why_none
 
     file = layout_asked(chosen)
@@ -59,16 +50,12 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         answer: Answer = told(file.layout, reason or "")
         return (answer if chosen.picture is None else without_picture(answer, "--picture", reason or "")), 0
     if chosen.picture is not None:
-        _draw(vibration, chosen.picture, foot_of(file))
+        from beltplan.vibration.picture import draw_vibration  # matplotlib only where a picture is wanted
+
+        with writing("--picture", chosen.picture):
+            draw_vibration(vibration, chosen.picture, foot_of(file))
     trials = trials_of(vibration)
     code = int(any(finding.severity == "problem" for finding in vibration.findings))
     if chosen.json:
         return vibration_json(vibration, trials), code
     return vibration_report(vibration, trials, chosen.full), code
-
-
-def _draw(vibration: Vibration, path: str, source: str) -> None:
-    from beltplan.vibration.picture import draw_vibration  # matplotlib only where a picture is wanted
-
-    with writing("--picture", path):
-        draw_vibration(vibration, path, source)

@@ -18,7 +18,7 @@ from beltplan.picture.pens import INK, PAPER, PROBLEM, SOFT_INK, WET
 from beltplan.picture.scene import one_line
 from beltplan.report.answer import title_words
 from beltplan.report.words import PICTURE_SAFETY
-from beltplan.vibration.study import Vibration
+from beltplan.vibration.study import HARMONICS, Vibration
 
 _SIZE_IN = (11.1, 8.6)
 _OVER = 1.15
@@ -57,7 +57,7 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
 
 
 def _subtitle(vibration: Vibration) -> str:
-    first = float(vibration.held.frequency_Hz[0])
+    first = vibration.first_Hz
     met = vibration.met_at_rpm(first)
     where = "not met by the firing" if met is None else f"met by the firing at {met:.0f} rpm"
     return f"first mode {first:.0f} Hz, {where}. Dashed: modes, crank held, engine stopped; dotted: spans as they run"
@@ -69,9 +69,9 @@ def _frequencies(vibration: Vibration, axes: Axes) -> None:
     top = _OVER * max(vibration.firings * float(turns[-1]), *met)
     axes.set_ylim(0.0, top)
     axes.set_ylabel("Hz", fontproperties=font_of(False, 10.0))
-    for times, words, width in ((1.0, "firing", 2.4), (2.0, "twice the firing", 1.4)):
-        order = times * vibration.firings * turns
-        axes.plot(rpm, order, color=INK, linewidth=width)
+    for harmonic, words in HARMONICS.items():
+        order = harmonic * vibration.firings * turns
+        axes.plot(rpm, order, color=INK, linewidth=2.4 if harmonic == 1 else 1.4)
         at = int(np.abs(order - 0.93 * top).argmin()) if order[-1] > 0.93 * top else len(rpm) - 1
         axes.annotate(words, (rpm[at], order[at]), (-6, 4), textcoords="offset points", ha="right", **_small(INK))
     labels: list[tuple[float, str, str]] = []
@@ -101,11 +101,8 @@ def _beside(axes: Axes, labels: list[tuple[float, str, str]], top: float) -> Non
 def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
     """Where the firing, or twice it, meets a mode: larger the more the tension swings there."""
     swing = vibration.shaken.span_swing_N.max(axis=(0, 2))
-    for hertz in vibration.held.frequency_Hz[vibration.held.frequency_Hz < top].tolist():
-        for harmonic in (1, 2):
-            rpm = vibration.met_at_rpm(hertz, harmonic)
-            if rpm is None:
-                continue
+    for _, hertz, _, rpm in vibration.meetings():
+        if hertz < top:
             share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
             axes.plot([rpm], [hertz], "o", color=PROBLEM, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
             axes.annotate(f"{rpm:.0f}", (rpm, hertz), (8, -12), textcoords="offset points", **_small(PROBLEM, True))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, head_of, json_text
-from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz
+from beltplan.vibration.study import FLAP_SOURCE, FLAPS, HARMONICS, Vibration, spread_Hz
 
 _TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`; swing of a tension, as a
@@ -30,7 +30,7 @@ share of its mean, from which a speed is one to keep away from.
 _MODEL = "rotors on springs of EA over the length of a span, the belt sticking on its pulleys (Barker 1991; Hwang 1994)"
 
 
-def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool = False) -> Report:
+def vibration_report(vibration: Vibration, trials: Mapping[str, Vibration], full: bool = False) -> Report:
     notes, layout = Footnotes(), vibration.route.layout
     found = [each for each in vibration.findings if full or each.severity != "note"]
     parts: list[list[Block]] = [
@@ -51,11 +51,10 @@ def not_judged_report(layout: Layout, reason: str) -> Report:
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
-    if (vibration.shaken.least_N <= 0.0).any():
+    if vibration.least_N <= 0.0:
         yield Paragraph(_slack_words(vibration), "FALLS SLACK ")
-    first = float(vibration.held.frequency_Hz[0])
-    met = vibration.met_at_rpm(first)
-    moved = moves(vibration, vibration.held, 0)
+    first = vibration.first_Hz
+    met, moved = vibration.met_at_rpm(first), moves(vibration, vibration.held, 0)
     if met is None:
         low, high = vibration.rpm[[0, -1]]
         words = f"the firing does not meet it between {low:.0f} and {high:.0f} rpm"
@@ -137,12 +136,9 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
     """Speeds where the firing or twice it meets a mode and the tension swings, or where a span flaps; slowest first."""
-    rows = []
-    for number, hertz in enumerate(vibration.held.frequency_Hz.tolist(), 1):
-        for harmonic, words in ((1, "firing"), (2, "twice the firing")):
-            rpm = vibration.met_at_rpm(hertz, harmonic)
-            if rpm is not None:
-                rows.append((rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)))
+    rows = [
+        (rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)) for number, _, words, rpm in vibration.meetings()
+    ]
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
@@ -172,28 +168,26 @@ def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
     rows: list[list[Cell]] = []
     for modes in (vibration.held, vibration.free) if full else (vibration.held,):
         for number, hertz in enumerate(modes.frequency_Hz.tolist()[: None if full else _FEW]):
-            met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in (1, 2)]
+            met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in HARMONICS]
             told = [None if rpm is None or hertz < 0.1 else f"{rpm:.0f}" for rpm in met]
             crank = "free" if modes.crank_free else "held"
             rows.append([f"{number + 1}", f"{hertz:.1f}", crank, *told, moves(vibration, modes, number)])
     return [f"MODES, engine stopped {notes.mark(CRANK_SOURCE) if full else ''}".rstrip(), Table(columns, rows)]
 
 
-def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
+def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[Block]:
     units = vibration.route.layout.units
     columns = (
         *(Column("what would move it, each tried", left=True), Column("first mode Hz", drop=1)),
         *(Column("firing at rpm"), Column("swing N", force="N"), Column("least N", force="N")),
     )
-    every = [("as it stands", vibration), *((in_units(trial.words, units), trial.vibration) for trial in trials)]
+    rows: list[list[Cell]] = []
+    for words, each in {"as it stands": vibration, **trials}.items():
+        met, least = each.met_at_rpm(each.first_Hz), each.least_N if each.least_N > 0.0 else "slack"
+        at = None if met is None else f"{met:.0f}"
+        rows.append([in_units(words, units), f"{each.first_Hz:.1f}", at, each.widest_N, least])
     told = "swing, least: the most and the least of any span, at any speed and in any duty"
-    return [Table(columns, [[words, *_outcome(each)] for words, each in every]), Paragraph(told)]
-
-
-def _outcome(vibration: Vibration) -> list[Cell]:
-    first, least = float(vibration.held.frequency_Hz[0]), float(vibration.shaken.least_N.min())
-    met, swing = vibration.met_at_rpm(first), float(vibration.shaken.span_swing_N.max())
-    return [f"{first:.1f}", None if met is None else f"{met:.0f}", swing, least if least > 0.0 else "slack"]
+    return [Table(columns, rows), Paragraph(told)]
 
 
 def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
@@ -227,7 +221,7 @@ def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
 # As JSON.
 
 
-def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
+def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str:
     layout, route = vibration.route.layout, vibration.route
     own = vibration.span_Hz(vibration.worst[0])
     return json_text(
@@ -246,7 +240,7 @@ def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
                 for i, (start, end) in enumerate(route.spans)
             ],
             "assumed_inertias": [{"name": name, "value": value} for name, value in assumed_inertias(route).items()],
-            "trials": [{"change": trial.words, **_trial(trial.vibration)} for trial in trials],
+            "trials": [_trial(words, after) for words, after in trials.items()],
             "findings": [finding_of(finding) for finding in vibration.findings],
             "caution": SAFETY,
         }
@@ -265,7 +259,7 @@ def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
     swings = len(shape) > len(names) and vibration.route.circuit.adjuster is not None
     on_arm = swings and is_arm(vibration.route.circuit)
     for number, hertz in enumerate(modes.frequency_Hz.tolist()):
-        met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in (1, 2)]
+        met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in HARMONICS]
         yield {
             "frequency_Hz": hertz,
             "crank": kind,
@@ -298,11 +292,11 @@ def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
                 }
 
 
-def _trial(vibration: Vibration) -> dict[str, Any]:
-    first = float(vibration.held.frequency_Hz[0])
+def _trial(words: str, after: Vibration) -> dict[str, Any]:
     return {
-        "frequency_Hz": first,
-        "met_at_rpm": vibration.met_at_rpm(first),
-        "tension_swing_N": float(vibration.shaken.span_swing_N.max()),
-        "least_tension_N": float(vibration.shaken.least_N.min()),
+        "change": words,
+        "frequency_Hz": after.first_Hz,
+        "met_at_rpm": after.met_at_rpm(after.first_Hz),
+        "tension_swing_N": after.widest_N,
+        "least_tension_N": after.least_N,
     }

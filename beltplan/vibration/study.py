@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
-from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
+from beltplan.drive.pulleys import Adjuster, Arm, Slide
 from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
@@ -28,6 +29,7 @@ _FLAPS = 0.08
 """Change of a span's tension, as a share of its mean, from which it flaps where it is pulled and let go at twice its
 own frequency: four times a damping of 2 %, common practice, no source.
 """
+HARMONICS = {1: "firing", 2: "twice the firing"}
 FLAPS = "firing at twice its own"
 FLAP_SOURCE = (
     "moving string (Sack 1954); pulled and let go at twice its own frequency (Mathieu) from a swing of four times its "
@@ -37,8 +39,7 @@ _NEAR, NEAR_PEAK = 0.1, np.sqrt(0.5)
 """How near to a meeting its peak is looked for; round a peak a swing this share of it still counts."""
 
 
-@dataclass(frozen=True)
-class _Meeting:
+class _Meeting(NamedTuple):
     """Where an excitation meets a frequency: in words what shakes, the engine speed, and that frequency."""
 
     by: str
@@ -79,6 +80,26 @@ class Vibration:
         rpm = 60.0 * hertz / (self.firings * harmonic)
         return rpm if self.rpm[0] <= rpm <= self.rpm[-1] else None
 
+    @property
+    def first_Hz(self) -> float:
+        return float(self.held.frequency_Hz[0])
+
+    @property
+    def widest_N(self) -> float:
+        """The most that the tension of any span swings, at any speed and in any duty."""
+        return float(self.shaken.span_swing_N.max())
+
+    @property
+    def least_N(self) -> float:
+        return float(self.shaken.least_N.min())
+
+    def meetings(self) -> Iterator[tuple[int, float, str, float]]:
+        """Where the firing or twice it meets a mode: its number, its frequency, which of the two, and the speed."""
+        for number, hertz in enumerate(self.held.frequency_Hz.tolist(), 1):
+            for harmonic, words in HARMONICS.items():
+                if (rpm := self.met_at_rpm(hertz, harmonic)) is not None:
+                    yield number, hertz, words, rpm
+
     @cached_property
     def worst(self) -> tuple[int, int, int]:
         found = np.unravel_index(int(self.shaken.span_swing_N.argmax()), self.shaken.span_swing_N.shape)
@@ -96,24 +117,15 @@ class Vibration:
         speed = np.sqrt(self.state.centrifugal_N[duty] / mass)[:, None]
         return frequency_running_Hz(self.state.total_N[duty], mass, self.state.loop.span[duty], speed)
 
-    @cached_property
-    def excitations(self) -> dict[str, float]:
-        turning = zip(self.route.pulleys, ratios(self.route).tolist(), strict=True)
-        return {"firing": self.firings, "twice the firing": 2.0 * self.firings} | {
-            f"turning of {pulley.name}": ratio for pulley, ratio in turning
-        }
-
     def span_meetings(self, span: int) -> tuple[_Meeting, ...]:
         """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard
         that it flaps; in the duty of the widest swing.
         """
-        duty = self.worst[0]
+        duty, turning = self.worst[0], zip(self.route.pulleys, ratios(self.route).tolist(), strict=True)
+        orders = [(words, harmonic * self.firings) for harmonic, words in HARMONICS.items()]
+        orders += [(f"turning of {pulley.name}", ratio) for pulley, ratio in turning]
         own, turns = self.span_Hz(duty)[:, span], self.rpm / 60.0
-        found = [
-            _Meeting(by, *crossing)
-            for by, order in self.excitations.items()
-            for crossing in _crossings(self.rpm, own, order * turns - own)
-        ]
+        found = [_Meeting(by, *at) for by, order in orders for at in _crossings(self.rpm, own, order * turns - own)]
         share = self.shaken.span_swing_N[duty, :, span] / np.maximum(self.shaken.mean_N[duty, :, span], 1.0)
         for rpm, hertz in _crossings(self.rpm, own, self.firings * turns - 2.0 * own):
             if np.interp(rpm, self.rpm, share) > _FLAPS:
@@ -131,11 +143,8 @@ class Vibration:
             return rpm, rpm
         slack: Bools = np.any(self.shaken.least_N <= 0.0, axis=(0, 2))
         much = (swing >= NEAR_PEAK * swing[peak]) | (slack & slack[peak])
-        low = high = peak
-        while low > 0 and much[low - 1]:
-            low -= 1
-        while high + 1 < len(swing) and much[high + 1]:
-            high += 1
+        little = np.flatnonzero(~np.pad(much, 1)) - 1
+        low, high = int(little[little < peak].max()) + 1, int(little[little > peak].min()) - 1
         # A swing that hardly rises above what lies about it has no range.
         told = slack[peak] or high - low < len(swing) // 4
         return (float(self.rpm[low]), float(self.rpm[high])) if told else (rpm, rpm)
@@ -174,16 +183,9 @@ def vibration_of(operation: Operation) -> Vibration | None:
 _STIFFER, _RIBS, _STRONGER, _SHIFT_MM = 1.5, 2, 1.3, 30.0
 
 
-@dataclass(frozen=True, eq=False)
-class Trial:
-    words: str
-    vibration: Vibration
-
-
-def trials_of(vibration: Vibration) -> tuple[Trial, ...]:
+def trials_of(vibration: Vibration) -> dict[str, Vibration]:
     made = ((words, _shaken_with(layout)) for words, layout in _changes(vibration))
-    tried = [Trial(words, after) for words, after in made if after is not None]
-    return (*tried, *_moved(vibration.route.layout))
+    return {words: after for words, after in made if after is not None} | _moved(vibration.route.layout)
 
 
 def _shaken_with(layout: Layout) -> Vibration | None:
@@ -206,7 +208,8 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
     if belt.profile.is_ribbed:
         more = (belt.ribs + _RIBS) / belt.ribs
         yield f"{_RIBS} ribs more on every pulley", stretched(more, more)
-    heavy = heaviest(vibration)
+    energy = vibration.held.energy[1 : len(route.pulleys), 0]
+    heavy = route.pulleys[1 + int(energy.argmax())]
     inertia = inertia_kgm2(heavy) or 0.0
     yield f"half the inertia at {heavy.name}", layout.with_pulley(replace(heavy, inertia_kgm2=0.5 * inertia))
     if not heavy.one_way and not heavy.guides_only and inertia > RING_KGM2:
@@ -221,28 +224,22 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
         yield f"a spring {_STRONGER:g} times as strong", layout.with_pulley(replace(moving, adjuster=stronger))
 
 
-def heaviest(vibration: Vibration) -> Pulley:
-    energy = vibration.held.energy[1 : len(vibration.route.pulleys), 0]
-    return vibration.route.pulleys[1 + int(energy.argmax())]
-
-
 _WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
 
 
-def _moved(layout: Layout) -> Iterator[Trial]:
+def _moved(layout: Layout) -> dict[str, Vibration]:
     """The whole tensioner elsewhere: of eight ways the one that leaves the least swing of tension."""
     adjusted = layout.adjusted
     if adjusted is None or adjusted.adjuster is None or adjusted.adjuster.spring is None:
-        return
-    tried = []
+        return {}
+    tried = {}
     for number, way in enumerate(_WAYS):
         turn = number * TURN / len(_WAYS)
         there = adjusted.adjuster.shifted((_SHIFT_MM * float(np.cos(turn)), _SHIFT_MM * float(np.sin(turn))))
         after = _shaken_with(layout.with_pulley(replace(adjusted, adjuster=there)))
         if after is not None and after.route.judged is not None:
-            tried.append(Trial(f"{adjusted.name} {_SHIFT_MM:.0f} mm {way}", after))
-    if tried:
-        yield min(tried, key=lambda each: float(each.vibration.shaken.span_swing_N.max()))
+            tried[f"{adjusted.name} {_SHIFT_MM:.0f} mm {way}"] = after
+    return dict(sorted(tried.items(), key=lambda each: each[1].widest_N)[:1])
 
 
 def spread_Hz(vibration: Vibration) -> tuple[float, float] | None:

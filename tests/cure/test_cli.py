@@ -64,8 +64,8 @@ def test_the_smallest_is_written_where_it_is_asked_for(run: Runner, here: Path) 
 def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> None:
     best = cures("railcar").best
     assert best is not None
-    assert command._fault(best, best.layout) is None
-    assert command._fault(best, layout_of("railcar")) == "with its numbers rounded it is no cure"
+    assert command._fault(best.trial, best.trial.layout) is None
+    assert command._fault(best.trial, layout_of("railcar")) == "with its numbers rounded it is no cure"
 
 
 def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(run: Runner, here: Path) -> None:
@@ -91,7 +91,7 @@ def test_every_cure_listed_is_judged_again_by_check_on_a_written_file(run: Runne
     file = read_layout(str(source))
     for number, remedy in enumerate(looked.listed):
         path = f"cure_{number}.yaml"
-        write_rewritten(path, file, remedy.layout, ("test",), False, lambda layout: None)
+        write_rewritten(path, file, remedy.trial.layout, ("test",), False, lambda layout: None)
         judged = json.loads(run("check", path, "--json").out)
         assert {finding["severity"] for finding in judged["findings"]} <= {"caution", "note"}
         cautions = sum(finding["severity"] == "caution" for finding in judged["findings"])
@@ -157,7 +157,7 @@ def test_notes_name_the_source_in_plain_ascii(tmp_path: Path) -> None:
     assert best is not None
     path = tmp_path / "w\u00f6rk.yaml"
     path.write_bytes(CAMPER.read_bytes())
-    notes = notes_of(read_layout(str(path)), "Changed", [change.words for change in best.changes])
+    notes = notes_of(read_layout(str(path)), "Changed", [change.words for change in best.trial.changes])
     assert "from w\\xf6rk.yaml" in notes[0] and all(note.isascii() for note in notes)
 
 

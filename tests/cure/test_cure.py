@@ -42,8 +42,8 @@ def test_every_cure_listed_has_no_problem_left(name: str) -> None:
     assert 1 <= len(found.listed) <= MOST_LISTED
     assert found.nearest is None and not found.healthy
     for remedy in found.listed:
-        assert problems_of(remedy.layout) == 0
-        assert remedy.layout != found.layout
+        assert problems_of(remedy.trial.layout) == 0
+        assert remedy.trial.layout != found.layout
 
 
 PROPOSED: dict[str, Callable[[], Cures]] = {
@@ -62,10 +62,9 @@ def test_no_set_that_is_proposed_has_a_part_that_does_the_same(name: str) -> Non
     """The same: it leaves no finding besides, and none near its limit besides. Each part is judged anew."""
     found = PROPOSED[name]()
     remedies = [*found.listed, *([found.nearest] if found.nearest else [])]
-    others = [kind for remedy in found.listed if (kind := remedy.kind)]
     proposed = [
         *(remedy.trial for remedy in remedies),
-        *(trial for kind in others for trial in (kind.smallest, kind.ample) if trial is not None),
+        *(trial for remedy in remedies for trial in (remedy.smallest, remedy.ample) if trial is not None),
         *(trial for _, trial in found.as_well),
     ]
     assert proposed
@@ -84,23 +83,23 @@ def test_no_set_that_is_proposed_has_a_part_that_does_the_same(name: str) -> Non
 def test_the_camper_is_cured_by_one_idler_where_its_own_variant_has_it() -> None:
     best = cures("camper").best
     assert best is not None
-    (change,) = best.changes
+    (change,) = best.trial.changes
     assert (change.family, change.target) == ("idler", "house_alternator to crank, back")
     own = layout_of("camper", "with idler").route
-    assert tuple("idler" if name == "added_idler" else name for name in best.layout.route) == own
+    assert tuple("idler" if name == "added_idler" else name for name in best.trial.layout.route) == own
 
 
 def test_cures_are_listed_by_their_rank() -> None:
     found = movable_railcar()
     ranks = [rank_of(remedy.trial, untried(found.before)) for remedy in found.listed]
     assert ranks == sorted(ranks) and len(ranks) > 2
-    families = [families_of(remedy.changes) for remedy in found.listed]
+    families = [families_of(remedy.trial.changes) for remedy in found.listed]
     assert ("move",) in families and ("idler",) in families
 
 
 def test_a_move_stays_within_what_the_layout_allows() -> None:
     found = movable_railcar()
-    moves = [change for remedy in found.listed for change in remedy.changes if change.family == "move"]
+    moves = [change for remedy in found.listed for change in remedy.trial.changes if change.family == "move"]
     assert moves
     for change in moves:
         assert change.size <= found.layout.pulleys[change.target].movable_mm
@@ -112,7 +111,7 @@ def test_too_tight_is_not_cured_and_says_how_near_it_came() -> None:
     assert found.nearest is not None
     left = found.nearest.judged.count("problem")
     assert 0 < left < found.before.count("problem")
-    assert left == problems_of(found.nearest.layout)
+    assert left == problems_of(found.nearest.trial.layout)
     tried = {tried.what: tried for tried in found.tried}
     assert list(tried) == [*FAMILIES, "pair"]  # there is no best beside which one change more could be tried
     assert tried["idler"].looked_at > 1000 and tried["pair"].judged > 20
@@ -132,14 +131,14 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     Uses of the project's own engine, frozen; 0.8 of the table of limits.
     """
     found = carrier_cures(7.0)
-    assert found.best is not None and found.best.kind is not None and found.best.judged.wet is not None
+    assert found.best is not None and found.best.judged.wet is not None
     alone, spring = found.best, "fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 Nm before"
-    assert [change.words for change in alone.changes] == [spring]
+    assert [change.words for change in alone.trial.changes] == [spring]
     ((_, more),) = found.as_well
     assert more.changes[0].words == spring and more.changes[1].family == "order"
-    assert found.best.judged.wet.utilisation < 0.8 and found.best.kind.margin
+    assert found.best.judged.wet.utilisation < 0.8 and found.leaves_margin(found.best.trial)
     assert more.wet_utilisation["crank"] < 0.8 and more.counts < alone.trial.counts
-    smallest = found.best.kind.smallest
+    smallest = found.best.smallest
     assert smallest is found.smallest and smallest is not None
     assert [change.size for change in smallest.changes] == [0.2]
     assert smallest.wet_utilisation["crank"] == pytest.approx(0.98, abs=0.005) and not found.leaves_margin(smallest)
@@ -152,7 +151,7 @@ def test_a_drive_just_short_of_slipping_is_cured_of_its_cautions() -> None:
     assert found.healthy and not found.clean
     assert found.best is not None
     for remedy in found.listed:
-        assert problems_of(remedy.layout) == 0
+        assert problems_of(remedy.trial.layout) == 0
         assert remedy.judged.count("caution") < found.before.count("caution")
 
 
@@ -160,7 +159,7 @@ def test_the_smallest_may_be_put_in_the_place_of_the_best() -> None:
     found = carrier_cures(9.5, "squeal")
     first = found.smallest_first()
     assert first.best is not None and first.best.trial is found.smallest and first.smallest is None
-    assert first.listed[1:] == found.listed[: MOST_LISTED - 1] and problems_of(first.best.layout) == 0
+    assert first.listed[1:] == found.listed[: MOST_LISTED - 1] and problems_of(first.best.trial.layout) == 0
     healthy = cures("workboat")
     assert healthy.smallest_first() is healthy
 
@@ -169,7 +168,7 @@ def test_what_takes_a_caution_of_the_best_away_stands_beside_it() -> None:
     for found in (carrier_cures(7.0), carrier_cures(9.5, "squeal"), chirping()):
         assert found.best is not None
         for finding, trial in found.as_well:
-            assert {change for change in found.best.changes if change.family != "belt"} < set(trial.changes)
+            assert {change for change in found.best.trial.changes if change.family != "belt"} < set(trial.changes)
             assert finding in found.best.trial.findings
             assert issue_of(finding) not in near_of(trial)
             assert trial.counts <= found.best.trial.counts
@@ -184,7 +183,7 @@ def test_what_helps_a_crankshaft_near_slipping_is_offered_with_the_cure_of_a_wra
     found = carrier_cures(9.5, "squeal")
     assert found.best is not None and found.before.wet is not None
     assert found.before.wet.utilisation == pytest.approx(0.94, abs=0.005)
-    assert families_of(found.best.changes) == ("idler",)
+    assert families_of(found.best.trial.changes) == ("idler",)
     (more,) = (trial for finding, trial in found.as_well if issue_of(finding) == ("slip", "crank"))
     assert more.wet_utilisation["crank"] <= 0.8 and families_of(more.changes) == ("spring", "idler")
     before = untried(found.before)
@@ -207,8 +206,8 @@ def test_a_pulley_that_slips_on_revs_is_not_forgotten_by_its_cure() -> None:
     found = chirping()
     assert [(f.check, f.severity) for f in found.wanted] == [("slip_on_revs", "problem")]
     best = found.best
-    assert best is not None and best.kind is not None
-    for trial in (best.trial, best.kind.smallest, best.kind.ample):
+    assert best is not None
+    for trial in (best.trial, best.smallest, best.ample):
         if trial is None:
             continue
         run = operation_of(route_of(trial.layout))
@@ -233,8 +232,8 @@ def test_the_spring_that_check_tells_is_on_the_ladder() -> None:
     trial = trial_of((change,), layout)
     assert trial is not None and 0.79 < trial.wet_utilisation["crank"] <= 0.8
     best = chirping().best
-    assert best is not None and best.kind is not None and best.kind.ample is not None
-    assert [change.words.split(" times")[0] for change in best.kind.ample.changes] == [
+    assert best is not None and best.ample is not None
+    assert [change.words.split(" times")[0] for change in best.ample.changes] == [
         f"fit a spring of {1.0 + change.size:.3g}"
     ]
 
@@ -245,10 +244,10 @@ def test_a_named_belt_that_does_not_fit_is_cured_by_another_and_progress_rises_t
     assert found.best is not None and found.smallest is not None
     assert families_of(found.smallest.changes) == ("belt",)
     assert problems_of(found.smallest.layout) == 0
-    left = [each.check for each in plan_of(found.best.layout).findings if each.severity != "note"]
+    left = [each.check for each in plan_of(found.best.trial.layout).findings if each.severity != "note"]
     assert left == ["current"], "no belt gives the alternator more current at idle"
     for remedy in found.listed:
-        assert problems_of(remedy.layout) == 0 and remedy.judged.route.judged is not None
+        assert problems_of(remedy.trial.layout) == 0 and remedy.judged.route.judged is not None
     assert shares == sorted(shares) and shares[0] > 0.0 and shares[-1] <= 1.0
 
 

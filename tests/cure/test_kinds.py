@@ -12,7 +12,7 @@ import pytest
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.changes import Changes, other_belt
-from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of, together
+from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.trials import Trial
 from tests.cure.drives import layout_of
@@ -109,25 +109,25 @@ def test_a_belt_that_follows_from_a_change_is_not_counted_with_it() -> None:
 
 def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:
     edge, two, far = larger(5.0, STILL), larger(20.0, OLD, NEW), larger(30.0, OLD)
-    (kind,) = kinds_of([two, edge, far], BEFORE)
-    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (far, edge, None, True)
-    (kind,) = kinds_of([two, edge], BEFORE)
-    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (edge, None, two, False)
-    (kind,) = kinds_of([edge], BEFORE)
-    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (edge, None, None, False)
+    (kind,) = remedies_of([two, edge, far], BEFORE)
+    assert (kind.trial, kind.smallest, kind.ample) == (far, edge, None)
+    (kind,) = remedies_of([two, edge], BEFORE)
+    assert (kind.trial, kind.smallest, kind.ample) == (edge, None, two)
+    (kind,) = remedies_of([edge], BEFORE)
+    assert (kind.trial, kind.smallest, kind.ample) == (edge, None, None)
 
 
 def test_kinds_come_in_the_rank_of_their_best() -> None:
     crank, guide = larger(5.0, OLD, NEW), larger(30.0, OLD, name="guide")
-    assert [kind.best for kind in kinds_of([crank, guide], BEFORE)] == [guide, crank]
+    assert [kind.trial for kind in remedies_of([crank, guide], BEFORE)] == [guide, crank]
 
 
 def test_where_none_leaves_margin_the_farthest_from_slipping_stands_beside_the_best() -> None:
     slip = finding("slip", "crank")
     near, far = larger(5.0, slip, wet=0.95), larger(10.0, slip, wet=0.85)
     worse = larger(20.0, slip, OLD, wet=0.81)
-    (kind,) = kinds_of([far, worse, near], BEFORE)
-    assert (kind.best, kind.ample, kind.margin) == (near, far, False)
+    (kind,) = remedies_of([far, worse, near], BEFORE)
+    assert (kind.trial, kind.ample) == (near, far)
 
 
 def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from beltplan.cure.changes import other_belt, words_of
-from beltplan.cure.kinds import Kind
+from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
     answer_of,
@@ -85,7 +85,7 @@ def test_every_cure_is_told_with_its_rows_and_the_rule() -> None:
     found = movable_railcar()
     text = cure_text(found)
     for remedy in found.listed:
-        assert words_of(remedy.changes) in joined(text)
+        assert words_of(remedy.trial.changes) in joined(text)
         for row in cure_rows(found, [found.before, remedy.judged]):
             before, after = row.cells
             assert re.search(rf"{re.escape(row.label)} +{re.escape(before)} +{re.escape(after)}\n", text)
@@ -185,11 +185,7 @@ def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
 def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> None:
     found = EVERY[name]()
     trials = [
-        trial
-        for remedy in found.listed
-        if remedy.kind is not None
-        for trial in (remedy.trial, remedy.kind.smallest, remedy.kind.ample)
-        if trial is not None
+        trial for remedy in found.listed for trial in (remedy.trial, remedy.smallest, remedy.ample) if trial is not None
     ]
     assert trials
     for trial in trials:
@@ -216,13 +212,12 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     found = carrier_cures(7.0)
     assert found.best is not None and found.smallest is not None
     ample = found.best.trial
-    best = replace(found.best, trial=found.smallest, kind=Kind(found.smallest, None, ample, False))
+    best = Remedy(found.smallest, ample=ample)
     shown = replace(found, listed=(best,), smallest=None, as_well=())
     text = joined(cure_text(shown))
     assert "times the force on tensioner: 13.1 Nm (9.7 ft-lb), 7 Nm (5.2 ft-lb) before: 3 cautions left" in text
     assert "with margin: fit a spring of 1.87 times" in text
-    alone = replace(best, kind=Kind(found.smallest, None, None, False))
-    assert "SAFER" not in joined(cure_text(replace(shown, listed=(alone,))))
+    assert "SAFER" not in joined(cure_text(replace(shown, listed=(Remedy(found.smallest),))))
 
 
 def test_a_belt_is_named_once() -> None:

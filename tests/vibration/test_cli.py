@@ -190,5 +190,5 @@ def test_a_mode_with_a_one_way_pulley_says_that_it_is_counted_as_carried() -> No
     assert plain is not None and one_way is not None
     np.testing.assert_allclose(one_way.held.frequency_Hz, plain.held.frequency_Hz, rtol=1e-3)
     words = "Counted with the one-way pulley of alternator carried along"
-    told = [shown(vibration_report(each, ()), Screen(300)) for each in (plain, one_way)]
+    told = [shown(vibration_report(each, {}), Screen(300)) for each in (plain, one_way)]
     assert [words in text for text in told] == [False, True]

@@ -20,7 +20,7 @@ FAMILIES: tuple[Family, ...] = get_args(Family)
 GRID_MM: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH / 16.0}
 """What is proposed can be bought, turned and marked out: whole mm, or 1/16 in where the user measures in inches."""
 
-MEANINGS: dict[Family, str] = {
+MEANINGS: dict[str, str] = {
     "belt": "another stock belt",
     "rib": "one rib more",
     "order": "another order round the loop",

@@ -50,15 +50,16 @@ class Cautions:
 def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions:
     """The cautions among the findings after a change, by what there was before it."""
     found = [finding for finding in after if finding.severity == "caution"]
-    known, wanted = issues_of(before, "problem", "caution"), _wanted(before)
+    known, wanted = issues_of(before, "problem", "caution"), issues_of(wanted_of(before))
     left = tuple(f for f in found if issues_in(f) & known)
     made = tuple(f for f in found if not issues_in(f) & known)
     return Cautions(left, made, tuple(f for f in left if issues_in(f) & wanted))
 
 
-def _wanted(before: Sequence[Finding]) -> frozenset[Issue]:
+def wanted_of(before: Sequence[Finding]) -> tuple[Finding, ...]:
     """What is to be cured: the problems; where there are none, the cautions."""
-    return issues_of(before, "problem") or issues_of(before, "caution")
+    problems, cautions = (tuple(each for each in before if each.severity == s) for s in ("problem", "caution"))
+    return problems or cautions
 
 
 def near_of(trial: Trial) -> frozenset[Issue]:
@@ -72,7 +73,7 @@ def near_of(trial: Trial) -> frozenset[Issue]:
 
 def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
     """Whether no problem is left, and nothing that was to be cured without margin."""
-    return not trial.problems and not near_of(trial) & _wanted(before)
+    return not trial.problems and not near_of(trial) & issues_of(wanted_of(before))
 
 
 def _grips(trial: Trial, name: str) -> bool:

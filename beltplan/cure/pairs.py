@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 
-from beltplan.cure.changes import FAMILIES, Changes, Disturbance, Family, applied, disturbance, key_of
+from beltplan.cure.changes import FAMILIES, Changes, Family, Key, applied, disturbance, key_of
 from beltplan.cure.screen import NEARLY, Screen
 from beltplan.cure.trials import Trial
 from beltplan.drive.layout import Layout
@@ -31,11 +31,13 @@ def pairs_of(
     What takes every problem away alone, by its family and target, is in no pair; where there are only cautions, what
     takes them all. A pair is promising where each change solves what the other leaves. done: called after each step.
     """
-    layout, partners = before.layout, _partners(singles, bool(before.problems))
-    together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
+    # An added idler comes last: the order is made of the pulleys that there were.
+    couples = combinations(_partners(singles, bool(before.problems)), 2)
+    unlike = [(one, other) for one, other in couples if key_of(one.changes) != key_of(other.changes)]
+    together = sorted(unlike, key=lambda couple: (_left(couple), disturbance(_both(couple))))
     looked_at = together[: min(_MOST_SCREENED, 6 * most)]
-    changes = [(*first.changes, *second.changes) for first, second in looked_at]
-    short = _shortfalls([applied(each, layout) for each in changes], screen, done)
+    changes = [*map(_both, looked_at)]
+    short = _shortfalls([applied(each, before.layout) for each in changes], screen, done)
     ranked = sorted(
         (i for i in range(len(changes)) if np.isfinite(short[i])),
         key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
@@ -45,39 +47,34 @@ def pairs_of(
 
 def companions_of(best: Trial, singles: Sequence[Trial], most: int) -> tuple[Changes, ...]:
     """Changes with one more beside it, that may take away what it leaves; the most promising first."""
-    own = {(change.family, change.target) for change in best.changes}
     kept = tuple(change for change in best.changes if change.family != "belt") or best.changes
-    taken: Counter[tuple[Family, str]] = Counter()
-    found: list[Changes] = []
-    for trial in sorted(singles, key=lambda trial: (len(trial.issues & best.issues), disturbance(trial.changes))):
-        key = (trial.changes[0].family, trial.changes[0].target)
-        if len(trial.changes) == 1 and key not in own and (taken[key] < A_TARGET or key[0] == "spring"):
-            taken[key] += 1
-            found.append((*kept, *trial.changes))
-    return tuple(found[:most])
+    ranked = sorted(singles, key=lambda trial: (len(trial.issues & best.issues), disturbance(trial.changes)))
+    own = set(key_of(best.changes))
+    others = [each for each in ranked if len(each.changes) == 1 and own.isdisjoint(key_of(each.changes))]
+    return tuple((*kept, *trial.changes) for trial in _few_of_each(others, every="spring")[:most])
 
 
 def _partners(singles: Sequence[Trial], problems: bool) -> list[Trial]:
-    found: list[Trial] = []
     alone = {key_of(trial.changes) for trial in singles if not (trial.problems if problems else trial.issues)}
     left = [trial for trial in singles if len(trial.changes) == 1 and key_of(trial.changes) not in alone]
-    for family in FAMILIES:
-        own = [trial for trial in left if trial.changes[0].family == family]
-        taken: Counter[str] = Counter()
-        for trial in sorted(own, key=lambda trial: trial.nearness):
-            target = trial.changes[0].target
-            if taken[target] < A_TARGET and sum(taken.values()) < PARTNERS[family]:
-                taken[target] += 1
-                found.append(trial)
+    few = _few_of_each(sorted(left, key=lambda trial: trial.nearness))
+    families = ([trial for trial in few if trial.changes[0].family == family] for family in FAMILIES)
+    return [trial for family, own in zip(FAMILIES, families, strict=True) for trial in own[: PARTNERS[family]]]
+
+
+def _few_of_each(ranked: Sequence[Trial], every: Family | None = None) -> list[Trial]:
+    """The first of each family and target. every: a family of which none is left out."""
+    taken: Counter[Key] = Counter()
+    found = []
+    for trial in ranked:
+        taken[key_of(trial.changes)] += 1
+        if taken[key_of(trial.changes)] <= A_TARGET or trial.changes[0].family == every:
+            found.append(trial)
     return found
 
 
-def _couples(partners: Sequence[Trial]) -> Iterator[tuple[Trial, Trial]]:
-    for first, second in combinations(partners, 2):
-        one, other = first.changes[0], second.changes[0]
-        if (one.family, one.target) != (other.family, other.target):
-            # An added idler comes last: the order is made of the pulleys that there were.
-            yield (first, second)
+def _both(couple: tuple[Trial, Trial]) -> Changes:
+    return (*couple[0].changes, *couple[1].changes)
 
 
 def _left(couple: tuple[Trial, Trial]) -> tuple[int, int]:
@@ -86,22 +83,16 @@ def _left(couple: tuple[Trial, Trial]) -> tuple[int, int]:
     return len(one.problems & other.problems), len(one.issues & other.issues)
 
 
-def _disturbed(couple: tuple[Trial, Trial]) -> Disturbance:
-    return disturbance((*couple[0].changes, *couple[1].changes))
-
-
 def _shortfalls(layouts: Sequence[Layout], screen: Screen, done: Callable[[], None]) -> Floats:
     """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
     short = np.full(len(layouts), np.inf)
-    ways = (False, True)
     groups: defaultdict[tuple[tuple[str, str], ...], list[tuple[int, Circuit]]] = defaultdict(list)
     for i, layout in enumerate(layouts):
-        for circuit in (circuit_of(layout, way) for way in ways):
+        for circuit in (circuit_of(layout, way) for way in (False, True)):
             groups[tuple((pulley.name, pulley.belt_side) for pulley in circuit.pulleys)].append((i, circuit))
     for members in groups.values():
         index = np.array([i for i, _ in members])
         path = stacked([replace(circuit, moving=None, track=None) for _, circuit in members])
-        own = screen.shortfall(path)
-        np.minimum.at(short, index, own.short)
+        np.minimum.at(short, index, screen.shortfall(path).short)
         done()
     return short

@@ -10,12 +10,12 @@ from typing import Any
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import SEVERITIES, Finding, against
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
-from beltplan.cure.study import RULE, Cures, Tried
+from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.fit import adjuster_word
@@ -37,11 +37,20 @@ from beltplan.report.rows import (
     Kind,
     Row,
     SideBySide,
-    number_words,
     plain_rows,
     smallest_reserve_mm,
 )
-from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
+from beltplan.report.screen import (
+    Block,
+    Columns,
+    Footnotes,
+    Paragraph,
+    Report,
+    Table,
+    in_units,
+    number_words,
+    tape_words,
+)
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, fields_of, json_text
 
@@ -109,7 +118,7 @@ def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
 
 def answer_of(cures: Cures) -> str:
     """The answer in a sentence."""
-    if cures.clean:
+    if not cures.wanted:
         return f"nothing to cure: it {cures.before.verdict}"
     if cures.healthy:
         return f"leave it: there is no problem to cure; {_taken_away(cures)}"
@@ -132,14 +141,12 @@ def _how(trial: Trial) -> str:
 
 def _taken_away(cures: Cures) -> str:
     """What the best change does to cautions, where there is no problem."""
-    count = cures.before.count("caution")
+    every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
-        return f"no small change that was tried, alone or in pairs, leaves fewer than {_cautions(count)}"
+        return f"no small change that was tried, alone or in pairs, leaves fewer than {every}"
     cautions = cures.cautions(cures.best.trial)
-    gone = count - len(cautions.left)
-    taken = (
-        f"{gone} of {_cautions(count)}" if cautions.left else "its caution" if count == 1 else f"all {count} cautions"
-    )
+    gone = f"{count - len(cautions.left)} of" if cautions.left else "all"
+    taken = "its caution" if count == 1 and not cautions.left else f"{gone} {every}"
     return f"{_how(cures.best.trial)} would take away {taken}{_cost(cautions.made)}"
 
 
@@ -154,22 +161,18 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     named: whether the new ones are told by name.
     """
     cautions = cures.cautions(trial)
-    left, cost = len(cautions.left), _cost(cautions.made)
+    left, cost = counted(cautions.left, "caution"), _cost(cautions.made)
     new = f" ({_all_named(cautions.made, trial)})" if named and cautions.made else ""
-    counted = f"{_cautions(left)} left{cost}{new}" if left else cost.removeprefix(", ") + new
+    told = f"{left} left{cost}{new}" if left else cost.removeprefix(", ") + new
     edge = () if cures.healthy else cautions.edge
     still = f"; still a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {against(used, 1.0, 2)[0]} wet' for name, used in near)}"
-    return (counted or "no caution left") + (slip if near else "") + still
+    return (told or "no caution left") + (slip if near else "") + still
 
 
 def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
     return ", ".join(dict.fromkeys(_named(finding, trial) for finding in findings))
-
-
-def _cautions(count: int) -> str:
-    return f"{count} caution{'' if count == 1 else 's'}"
 
 
 def _named(finding: Finding, trial: Trial) -> str:
@@ -266,7 +269,7 @@ def cure_report(
         _left_by_nearest(cures, notes, full),
         _before(cures, notes, full),
         *_others(cures, full),
-        *(_tried(cures) if full else []),
+        *(_tried(cures) if full and cures.wanted else []),
     ]
     more = MORE if cures.smallest is None else f"{MORE}; the smallest first: --smallest"
     return report_of(cures.layout.units, parts, notes, full, more)
@@ -351,7 +354,7 @@ def _left_by_nearest(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
 
 def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
     """What was to be cured; told without `full` where no change is of use."""
-    if cures.clean or (not full and (cures.best or cures.nearest)):
+    if not cures.wanted or (not full and (cures.best or cures.nearest)):
         return []
     what = "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
     return findings_blocks(cures.wanted, notes, f"BEFORE   {what}")
@@ -381,12 +384,7 @@ def _whole(cures: Cures, remedy: Remedy, lead: str) -> list[Block]:
 
 
 def _tried(cures: Cures) -> list[list[Block]]:
-    if cures.clean:
-        return []
-    rows = [
-        (_what(tried), *(str(number) for number in (tried.looked_at, tried.judged, tried.cured)))
-        for tried in cures.tried
-    ]
+    rows = [(_TRIED[each.what], *map(str, (each.looked_at, each.judged, each.cured))) for each in cures.tried]
     said = ["judged: by all the checks that `beltplan check` makes"]
     if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
         route = cures.before.route
@@ -399,10 +397,7 @@ def _tried(cures: Cures) -> list[list[Block]]:
     return [[Table(heads, rows), *map(Paragraph, said)], [Paragraph(f"Order: {RULE}.")]]
 
 
-def _what(tried: Tried) -> str:
-    if tried.what == "more":
-        return "one change more, to the best"
-    return next((words for family, words in MEANINGS.items() if family == tried.what), "two of these together")
+_TRIED = {**MEANINGS, "pair": "two of these together", "more": "one change more, to the best"}
 
 
 # The cures of a layout as JSON: fixed keys, unknown values null, every number finite.

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil, inf
+from typing import Literal
 
-from beltplan.checks.limits import Finding, Severity
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, Changes, Family, applied, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import (
@@ -19,6 +20,7 @@ from beltplan.cure.kinds import (
     rank_of,
     remedies_of,
     together,
+    wanted_of,
     worth_of,
 )
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
@@ -68,7 +70,7 @@ _Candidates = tuple[tuple[Change, ...], int]
 class Tried:
     """What was tried of one family, or in pairs: looked at, judged by every check, and found to cure."""
 
-    what: Family | str
+    what: Family | Literal["pair", "more"]
     looked_at: int
     judged: int
     cured: int
@@ -100,11 +102,6 @@ class Cures:
         return self.before.count("problem") == 0
 
     @property
-    def clean(self) -> bool:
-        """Whether there is nothing to cure at all."""
-        return self.healthy and self.before.count("caution") == 0
-
-    @property
     def best(self) -> Remedy | None:
         """The cure that ranks first."""
         return self.listed[0] if self.listed else None
@@ -128,8 +125,7 @@ class Cures:
     @property
     def wanted(self) -> tuple[Finding, ...]:
         """What is to be cured: the problems, the cautions where there is none."""
-        severity: Severity = "caution" if self.healthy else "problem"
-        return tuple(finding for finding in self.before.findings if finding.severity == severity)
+        return wanted_of(self.before.findings)
 
 
 def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:

@@ -31,7 +31,7 @@ from beltplan.drive.route import Route
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.full_text import heat_words, load_cells, set_words
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, known_columns
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 
 
@@ -108,16 +108,15 @@ def _planes(card: Card) -> Table:
         plane: Cell = "not measured" if pulley.plane_mm is None else pulley.plane_mm
         off = (pulley.plane_mm or 0.0) - card.common_plane_mm
         askew = f"{angle:.2f}{'  ' if bound.verdict(angle) is None else ' !'}"
-        tilt = [f"{deg:z.2f}" for deg in pulley.tilt_deg] if leans else []
+        tilt = [f"{deg:z.2f}" if leans else None for deg in pulley.tilt_deg]
         rows.append((pulley.name, plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
     columns = (
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
         Column(f"ahead of {card.plan.layout.driver.name}", decimals_mm=2),
-        *((Column("tilt x deg", drop=4), Column("y", drop=4)) if leans else ()),
-        Column("span to", left=True, drop=2),
+        *(Column("tilt x deg", drop=4), Column("y", drop=4), Column("span to", left=True, drop=2)),
         *(Column("askew deg", drop=1), Column("max", drop=3)),
     )
-    return Table(columns, rows)
+    return known_columns(columns, rows)
 
 
 # Put the belt on.
@@ -225,22 +224,16 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
     words += heat_words(card.plan, notes)
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
-    first, rows = tension.levels[0], []
-    every = (
-        (Column("tension", left=True), True),
-        (Column("N a span", force="N"), True),
-        (Column("N a rib", drop=1, force="N"), first.rib_N is not None),
-        (Column("dip", decimals_mm=1), first.deflection_mm is not None),
-        (Column("tone Hz"), first.tone_Hz is not None),
-        (Column("", left=True), True),
+    columns = (
+        *(Column("tension", left=True), Column("N a span", force="N"), Column("N a rib", drop=1, force="N")),
+        *(Column("dip", decimals_mm=1), Column("tone Hz"), Column("", left=True)),
     )
+    rows = list[Sequence[Cell]]()
     for level in tension.levels:
         tone = None if level.tone_Hz is None else f"{level.tone_Hz:.0f}"
-        row = (level.name, level.tension_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source))
-        rows.append([cell for cell, (_, known) in zip(row, every, strict=True) if known])
-    table = Table([column for column, known in every if known], rows)
+        rows.append((level.name, level.tension_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source)))
     ways = " ".join(f"{each}." for each in _shown_by(tension, notes))
-    return [_told("TENSION", words), table, *([Paragraph(ways)] if ways else [])]
+    return [_told("TENSION", words), known_columns(columns, rows), *([Paragraph(ways)] if ways else [])]
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
@@ -271,24 +264,22 @@ def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
 def _bracket(card: Card) -> list[Block]:
     if not card.hubs:
         return []
-    running = any(hub.rpm is not None for hub in card.hubs)
     columns = (
         *(Column("pulley", left=True), Column("stopped N", force="N"), Column("toward")),
-        *((Column("highest N", force="N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
-        Column("max N", force="N"),
+        *(Column("highest N", force="N"), Column("toward"), Column("at rpm", drop=1), Column("max N", force="N")),
     )
     words = "each must hold max, the most that the belt pulls on its hub. Toward: degrees, 0 right, 90 up"
     if card.tension is not None and card.tension.settled is None:
         run_in, tightest = card.tension.levels[1], max(card.tension.levels, key=lambda level: level.tension_N)
         times = f"{tightest.tension_N / run_in.tension_N:.1f} times as tight"
         words += f". Max: {tightest.name}, {times} as run in; the other pulls: run in"
-    rows = list[Sequence[Cell]]()
+    running, rows = any(hub.rpm is not None for hub in card.hubs), list[Sequence[Cell]]()
     for hub in card.hubs:
         rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
-        highest = (*load_cells(hub.highest_N), rpm) if running else ()
+        highest = (*load_cells(hub.highest_N), rpm) if running else (None, None, None)
         rows.append((hub.pulley.name, *load_cells(hub.stopped_N), *highest, hub.high_end_N))
     bent = [hub for hub in card.hubs if hub.moments_Nm is not None]
-    return [_told("BRACKET", words), Table(columns, rows), *([_moments(bent)] if bent else [])]
+    return [_told("BRACKET", words), known_columns(columns, rows), *([_moments(bent)] if bent else [])]
 
 
 def _moments(hubs: Sequence[HubPull]) -> Table:

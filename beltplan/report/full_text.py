@@ -29,7 +29,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Table, known_columns
 from beltplan.report.words import pitch_line_source
 
 _MOST_BELTS = 8
@@ -293,9 +293,7 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
         return ["no pulley has a `load`: slip is not judged"]
     columns = (
         *(Column("slip", left=True), Column("worst duty", left=True, drop=2), *map(Column, CONDITIONS)),
-        *((Column("wet low"),) if plan.slip[0].low is not None else ()),
-        *((Column("revving"),) if plan.revving else ()),
-        *(Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
+        *(Column("wet low"), Column("revving"), Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
     )
     rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
@@ -305,7 +303,7 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
     if plan.revving and rate is not None:
         aside += f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
     return [
-        Table(columns, rows),
+        known_columns(columns, rows),
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
         *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
         *(Paragraph(_cure_words(cure), "  ") for cure in plan.cures),
@@ -333,8 +331,8 @@ def _assumed_of(pulley: Pulley) -> list[str]:
 
 
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
-    points = (*row.points, *(point for point in (row.low, row.revving) if point is not None))
-    cells = [used_words(point.utilisation) for point in points]
+    points = (*row.points, row.low, row.revving)
+    cells = [None if point is None else used_words(point.utilisation) for point in points]
     return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", row.torque_Nm]
 
 
@@ -383,5 +381,4 @@ def _bolted(layout: Layout) -> list[Block]:
     rows += [(f"mark {mark.name}", *mark.at_mm, None, mark.uncertainty_mm) for mark in layout.marks]
     heads = ("x", "y", "diameter", "+-")
     columns = (Column("hole or mark", left=True), *(Column(head, decimals_mm=2) for head in heads))
-    told = [i for i in range(len(columns)) if any(row[i] is not None for row in rows)]
-    return [Table([columns[i] for i in told], [[row[i] for i in told] for row in rows])] if rows else []
+    return [known_columns(columns, rows)] if rows else []

@@ -120,7 +120,7 @@ def test_too_tight_is_not_cured_and_says_how_near_it_came() -> None:
 
 def test_a_layout_with_nothing_against_it_is_left_alone() -> None:
     found = cures("workboat")
-    assert found.clean and found.healthy and found.tried == () and found.listed == ()
+    assert found.wanted == () and found.healthy and found.tried == () and found.listed == ()
 
 
 def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
@@ -148,7 +148,7 @@ def test_a_drive_just_short_of_slipping_is_cured_of_its_cautions() -> None:
     """8.24 Nm: 0.997 of the crankshaft's grip in the wet, no problem."""
     found = carrier_cures(8.24)
     assert found.before.wet is not None and 0.99 < found.before.wet.utilisation < 1.0
-    assert found.healthy and not found.clean
+    assert found.healthy and found.wanted
     assert found.best is not None
     for remedy in found.listed:
         assert problems_of(remedy.trial.layout) == 0

@@ -24,7 +24,8 @@ def main() -> None:
             found = cures_of(file.layout)
             took = time.perf_counter() - start
             looked_at, judged = (sum(getattr(each, what) for each in found.tried) for what in ("looked_at", "judged"))
-            came = "nothing to cure" if found.clean else f"{found.found} kinds of cure" if found.found else "not cured"
+            cured = f"{found.found} kinds of cure" if found.found else "not cured"
+            came = cured if found.wanted else "nothing to cure"
             name = f"{path.stem} {file.layout.variant or ''}".strip()
             words = (
                 f"{took:5.2f} s ({took / TARGET_S:.2f} of the target), {looked_at} looked at, {judged} judged, {came}"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from itertools import chain, count
 from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
@@ -69,15 +70,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
 
 def _refuse_doubles(paths: Sequence[str]) -> None:
-    seen: set[str] = set()
-    doubles: list[str] = []
-    for path in paths:
-        # A path with a null byte is told by the reader.
-        real = path if "\0" in path else os.path.realpath(path)
-        if real in seen:
-            doubles.append(path)
-        seen.add(real)
-    if doubles:
+    # A path with a null byte is told by the reader.
+    real = [path if "\0" in path else os.path.realpath(path) for path in paths]
+    if doubles := [path for i, path in enumerate(paths) if real[i] in real[:i]]:
         raise Refused("\n".join(f"LAYOUT: got {path!r} twice; allowed: each layout once" for path in doubles))
 
 
@@ -88,17 +83,9 @@ def _names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
     short = {path: stem if stems.count(stem) == 1 else path for path, stem in zip(paths, stems, strict=True)}
     told = {path: text if text.isprintable() else ascii(text) for path, text in short.items()}
     lead = {path: "" if len(paths) == 1 else told[path] for path in paths}
-    return _distinct(
-        ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or _BASE for file in files
-    )
-
-
-def _distinct(names: Iterable[str]) -> tuple[str, ...]:
     taken: list[str] = []
-    for name in names:
-        number, own = 1, name
-        while own in taken:
-            number += 1
-            own = f"{name} ({number})"
-        taken.append(own)
+    for file in files:
+        name = ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or _BASE
+        numbered = (f"{name} ({number})" for number in count(2))
+        taken.append(next(own for own in chain([name], numbered) if own not in taken))
     return tuple(taken)

@@ -50,7 +50,6 @@ Disturbance = tuple[int, tuple[int, ...], float]
 
 
 def applied(changes: Changes, layout: Layout) -> Layout:
-    """The layout with every change made, one after the other."""
     for change in changes:
         layout = change.applied(layout)
     return layout
@@ -63,7 +62,7 @@ def disturbance(changes: Changes) -> Disturbance:
 
 
 def key_of(changes: Changes) -> Key:
-    """Families and targets: changes that share them differ only in how far they go."""
+    """Changes that share it differ only in how far they go."""
     return tuple(sorted((change.family, change.target) for change in changes))
 
 
@@ -74,7 +73,6 @@ def bought(diameter_mm: float, units: Units) -> str:
 
 
 def words_of(changes: Sequence[Change]) -> str:
-    """All that is to be done, in one sentence."""
     return "; and ".join(change.words for change in changes)
 
 

@@ -75,13 +75,11 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
 
 def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: MadeWorse) -> Answer:
+    from beltplan.cure.report import cure_json, cure_report
+
     written = None if cures.best is None else chosen.write
     if chosen.json:
-        from beltplan.cure.report import cure_json
-
         return cure_json(cures, file.path, written, worse)
-    from beltplan.cure.report import cure_report
-
     told = None if chosen.write is None else written or _NOTHING
     return cure_report(cures, told, worse, chosen.full)
 

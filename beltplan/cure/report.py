@@ -67,7 +67,6 @@ def _wraps_of(judged: Plan) -> dict[str, tuple[float | None, float | None]]:
 
 
 def cure_rows(cures: Cures, plans: Sequence[Plan]) -> tuple[Row, ...]:
-    """Rows of the layout before and, where there is one, after."""
     problems, cautions, _ = COUNTS
     counts = plain_rows((problems, cautions), plans, cures.layout.units)
     made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
@@ -95,7 +94,6 @@ _BELT = Kind("belt", "belt", lambda plan: plan.route.designation)
 
 
 def side_by_side(cures: Cures) -> SideBySide:
-    """Before and after as their picture shows them."""
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
         columns.append(Column("after", after.trial.layout, after.judged))
@@ -117,7 +115,6 @@ def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
 
 
 def answer_of(cures: Cures) -> str:
-    """The answer in a sentence."""
     if not cures.wanted:
         return f"nothing to cure: it {cures.before.verdict}"
     if cures.healthy:
@@ -151,7 +148,6 @@ def _taken_away(cures: Cures) -> str:
 
 
 def _cost(made: Sequence[Finding]) -> str:
-    """What is paid for a cure in new cautions."""
     return f", at the cost of {len(made)} new caution{'' if len(made) == 1 else 's'}" if made else ""
 
 
@@ -334,7 +330,6 @@ def _listed(lead: str, words: Sequence[str]) -> list[Block]:
 
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
-    """The changes in a sentence, and the belt to buy."""
     was, now = cures.before.route.designation, remedy.judged.route.designation
     words = words_of(remedy.trial.changes)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):

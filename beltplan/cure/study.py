@@ -103,7 +103,6 @@ class Cures:
 
     @property
     def best(self) -> Remedy | None:
-        """The cure that ranks first."""
         return self.listed[0] if self.listed else None
 
     def smallest_first(self) -> Cures:
@@ -115,16 +114,13 @@ class Cures:
         return replace(self, listed=listed, smallest=None, as_well=())
 
     def cautions(self, trial: Trial) -> Cautions:
-        """The cautions after a change, by what there was before it."""
         return cautions_of(self.before.findings, trial.findings)
 
     def leaves_margin(self, trial: Trial) -> bool:
-        """Whether a change leaves margin to what was to be cured."""
         return leaves_margin(trial, self.before.findings)
 
     @property
     def wanted(self) -> tuple[Finding, ...]:
-        """What is to be cured: the problems, the cautions where there is none."""
         return wanted_of(self.before.findings)
 
 

@@ -41,17 +41,14 @@ class Trial:
 
     @cached_property
     def problems(self) -> frozenset[Issue]:
-        """The problems that are left."""
         return issues_of(self.findings, "problem")
 
     @cached_property
     def issues(self) -> frozenset[Issue]:
-        """All that is left, problems and cautions."""
         return issues_of(self.findings)
 
     @cached_property
     def counts(self) -> tuple[int, int]:
-        """How many problems and cautions there are."""
         problems = sum(finding.severity == "problem" for finding in self.findings)
         return problems, len(self.findings) - problems
 
@@ -88,7 +85,6 @@ def issue_of(finding: Finding) -> Issue:
 
 
 def untried(judged: Plan) -> Trial:
-    """What a layout comes to before any change."""
     return _told((), judged.route, judged.operation, judged.findings)
 
 
@@ -132,5 +128,4 @@ def _freed(route: Route) -> Change | None:
 
 
 def _over(route: Route, layout: Layout) -> Route:
-    """The route with a belt of another length."""
     return belted(layout, route.circuit, route.both_ways, route.travel)

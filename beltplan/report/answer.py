@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from beltplan.checks.limits import Finding
@@ -79,5 +80,5 @@ def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]
 
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    told = [(in_units(each.wrong, layout.units), in_units(each.advice, layout.units)) for each in findings]
-    return tuple(replace(each, wrong=a, advice=b) for each, (a, b) in zip(findings, told, strict=True))
+    told = partial(in_units, units=layout.units)
+    return tuple(replace(each, wrong=told(each.wrong), advice=told(each.advice)) for each in findings)

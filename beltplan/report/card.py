@@ -355,14 +355,12 @@ def _line_up_json(card: Card) -> _Object:
 
 
 def _fitting_json(card: Card, on: PuttingOn) -> _Object:
-    kind, unit, spring = ("slide", "mm", "spring_N")
-    if card.adjuster is not None and card.adjuster.is_arm:
-        kind, unit, spring = ("arm", "deg", "spring_Nm")
-    slack = fields_of(on, "last_over", "needs_mm", "has_mm")
+    is_arm = card.adjuster is not None and card.adjuster.is_arm
+    kind, unit, spring = ("arm", "deg", "spring_Nm") if is_arm else ("slide", "mm", "spring_N")
     return {
         "adjuster": on.pulley,
         "kind": kind,
-        **slack,
+        **fields_of(on, "last_over", "needs_mm", "has_mm"),
         "unit": unit,
         **fields_of(on, "at", "short"),
         spring: on.effort,

@@ -83,7 +83,10 @@ def _adjuster(plan: Plan) -> list[Block]:
     travel = f"path {path} over its travel" if usable else "no usable travel at its setting"
     needed = plan.route.needed_mm
     travel += "" if needed is None else f"; at its design setting {_lengths(plan.route, needed)}"
-    lines = [f"{adjuster.pulley.name}, {held}: {travel}", _stands(plan), _fitting(plan)]
+    slack = plan.route.length_mm - window.shortest
+    has = f" and has {slack:z.1f} mm at the short stop" if plan.route.judged is not None else ""
+    fitting = f"fit it over {plan.route.last_over} last: it needs {window.fitting:.1f} mm of slack{has}"
+    lines = [f"{adjuster.pulley.name}, {held}: {travel}", _stands(plan), fitting]
     return [head, *(Paragraph(text, "  ", "    ") for text in lines)]
 
 
@@ -99,15 +102,6 @@ def _stands(plan: Plan) -> str:
     if plan.tension is not None:
         place += f"; under set tension, engine stopped, at {setting_words(route.circuit, settled_at(at_rest(plan)))}"
     return f"{place}; it takes up {taken} {best}"
-
-
-def _fitting(plan: Plan) -> str:
-    route, window = plan.route, plan.route.window
-    if window is None:
-        return ""
-    slack = route.length_mm - window.shortest
-    has = f" and has {slack:z.1f} mm at the short stop" if route.judged is not None else ""
-    return f"fit it over {route.last_over} last: it needs {window.fitting:.1f} mm of slack{has}"
 
 
 # The belts that fit, best first.

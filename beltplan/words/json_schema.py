@@ -199,16 +199,12 @@ def _number(key: Key) -> _Schema:
     inch = MM_PER_INCH if key.unit == FILE_UNIT else 1.0
     least = "exclusiveMinimum" if key.above else "minimum"
     found = {"type": "number", least: min(key.least, key.least / inch), "maximum": max(key.most, key.most / inch)}
-    text = _defined("reading" if key in MEASUREMENT_KEYS else "length")
+    text = {"$ref": f"#/$defs/{'reading' if key in MEASUREMENT_KEYS else 'length'}"}
     if key.unit in LENGTHS:
         return _either(found, text)
     if not units_of(key.unit):
         return found
     return _either(found, {"type": "string", "pattern": rf"^\s*[+-]?({_NUMBER})\s*({spellings_of(key.unit)})\s*$"})
-
-
-def _defined(name: str) -> _Schema:
-    return {"$ref": f"#/$defs/{name}"}
 
 
 def _either(*ways: _Schema) -> _Schema:
@@ -237,7 +233,7 @@ def _item(key: Key, part: _Part) -> _Schema:
 
 
 def _belt(path: str, part: _Part) -> _Schema:
-    return _either(_defined("designation"), _mapping(path, part))
+    return _either({"$ref": "#/$defs/designation"}, _mapping(path, part))
 
 
 def _readings(key: Key, part: _Part) -> _Schema:

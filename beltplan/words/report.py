@@ -49,16 +49,13 @@ def answer(word: str) -> Report:
     known = groups()
     meant = found(word, known)
     if not meant:
-        hint = did_you_mean(word, _every_name(known))
+        names = [name for group in known for entry in group.entries for name in names_of(entry)]
+        ends = (name.rpartition(".")[2] for name in names)
+        hint = did_you_mean(word, list(dict.fromkeys([*ends, *(group.name for group in known), *names])))
         raise Refused(f"there is no word {quoted(word)}{hint}; `beltplan words` shows which there are")
     notes = Footnotes()
     blocks = [block for group, entry in meant for block in (*_told(entry, notes, f"  ({group.one})"), "")]
     return _with_safety([*blocks[:-1], *notes.legend()], SAFETY_IN_SHORT)
-
-
-def _every_name(known: Sequence[Group]) -> list[str]:
-    names = [name for group in known for entry in group.entries for name in names_of(entry)]
-    return list(dict.fromkeys([*(name.rpartition(".")[2] for name in names), *(group.name for group in known), *names]))
 
 
 def _with_safety(blocks: Sequence[Block], safety: str) -> Report:

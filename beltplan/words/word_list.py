@@ -44,13 +44,14 @@ class Group:
 def groups() -> tuple[Group, ...]:
     """All words, in the order in which a user needs them."""
     users = "NAME stands for a name of your own"
+    loads = tuple(Entry(role, ((usual.words, usual.source),)) for role, usual in usual_loads().items())
     pairs = "beside those of a layout; PAIR stands for two points: A - B"
     return (
         Group("keys", "key of a layout file", users, tuple(map(_key, KEYS))),
         Group("measurements", "key of a measurements file", pairs, tuple(map(_key, MEASUREMENT_KEYS))),
         Group("roles", "role of a pulley", "what a pulley drives", tuple(map(_role, get_args(Role)))),
         Group("profiles", "belt profile", "their numbers", tuple(map(_profile, PROFILES.values()))),
-        Group("loads", "usual load", _LOADS_NOTE, tuple(map(_load, usual_loads()))),
+        Group("loads", "usual load", _LOADS_NOTE, loads),
         Group("limits", "limit", "set your own under `limits`", tuple(map(_limit, LIMIT_KEYS))),
         Group("findings", "finding", "what `check` may say", tuple(map(_finding, CHECKS))),
         Group("terms", "term of a report", "", tuple(Entry(name, _plain(*texts)) for name, texts in TERMS.items())),
@@ -64,10 +65,8 @@ def _plain(*texts: str) -> tuple[Told, ...]:
 # Keys of files.
 
 _DEFAULTS = {
-    "by profile": "each profile's own: `beltplan words PK`",
-    "usual for the belt": "each profile's own: `beltplan words PK`",
+    **dict.fromkeys(("by profile", "usual for the belt", "built-in list"), "each profile's own: `beltplan words PK`"),
     "usual for its role": "each role's own: `beltplan words alternator`",
-    "built-in list": "each profile's own: `beltplan words PK`",
     "built-in limits": "which they are: `beltplan words limits`",
 }
 """Where the default is told in full."""
@@ -107,11 +106,6 @@ def _role(role: Role) -> Entry:
 
 
 _LOADS_NOTE = f"for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' come with them where the file has none"
-
-
-def _load(role: str) -> Entry:
-    usual = usual_loads()[role]
-    return Entry(role, ((usual.words, usual.source),))
 
 
 def _limit(key: str) -> Entry:
@@ -184,21 +178,14 @@ _NUMBERS = {
 
 def _profile(profile: Profile) -> Entry:
     known = [name for name in profile.sources if getattr(profile, name) is not None]
-    return Entry(
-        profile.name,
-        (
-            (f"{profile.family} belt; lengths on the {profile.line_name} line", ""),
-            *((f"{_NUMBERS[name]}: {_number(getattr(profile, name))}", profile.sources[name]) for name in known),
-            _stock_told(profile.name),
-        ),
-    )
-
-
-def _stock_told(profile: str) -> Told:
-    lengths = built_in_lengths_mm(profile)
-    if not lengths:
-        return "stock lengths: none built in, for the steps are not known: ask your supplier", ""
-    return f"stock lengths: {len(lengths)} from {lengths[0]:.10g} to {lengths[-1]:.10g} mm", BUILT_IN_SOURCE
+    numbers = ((f"{_NUMBERS[name]}: {_number(getattr(profile, name))}", profile.sources[name]) for name in known)
+    lengths, source = built_in_lengths_mm(profile.name), BUILT_IN_SOURCE
+    if lengths:
+        stock = f"{len(lengths)} from {lengths[0]:.10g} to {lengths[-1]:.10g} mm"
+    else:
+        stock, source = "none built in, for the steps are not known: ask your supplier", ""
+    first = f"{profile.family} belt; lengths on the {profile.line_name} line"
+    return Entry(profile.name, ((first, ""), *numbers, (f"stock lengths: {stock}", source)))
 
 
 def _number(value: object) -> str:

@@ -37,6 +37,7 @@ from beltplan.report.rows import (
     Kind,
     Row,
     SideBySide,
+    number_words,
     plain_rows,
     smallest_reserve_mm,
 )
@@ -48,7 +49,6 @@ from beltplan.report.screen import (
     Report,
     Table,
     in_units,
-    number_words,
     tape_words,
 )
 from beltplan.report.screen import Column as Head

@@ -15,7 +15,7 @@ from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
-from beltplan.report.screen import Columns, number_words
+from beltplan.report.screen import Columns
 
 UNKNOWN = "-"
 NO_PATH = "no belt path"
@@ -132,6 +132,10 @@ def _compared_row(kind: Kind, columns: tuple[Column, ...]) -> Row:
 
 def _shown(value: float | str | None, digits: int) -> str:
     return (value or UNKNOWN) if value is None or isinstance(value, str) else number_words(value, digits)
+
+
+def number_words(value: float, digits: int) -> str:
+    return f"{value:z.{digits}f}" if math.isfinite(value) else "slack"
 
 
 def _cell(value: float | str | None, first: float | str | None, digits: int) -> str:

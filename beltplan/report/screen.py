@@ -8,7 +8,7 @@ import shutil
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import gcd, isfinite
+from math import gcd
 from typing import Literal, TextIO
 
 from beltplan.checks.limits import against
@@ -222,11 +222,6 @@ def length_text(mm: float, decimals: int, units: Units) -> str:
     """A length to so many decimals of a mm, rounded once, with no sign on a zero."""
     # An inch is 25 mm: one decimal more, and never fewer than a tape shows.
     return f"{mm:z.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:z.{max(2, decimals + 1)}f}"
-
-
-def number_words(value: float, digits: int) -> str:
-    """Grip used beside a slack span has no number."""
-    return f"{value:z.{digits}f}" if isfinite(value) else "slack"
 
 
 _SMALLEST_PART, _EXACT = 64, 1e-3

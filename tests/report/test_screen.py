@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from beltplan.checks.limits import against
 from beltplan.drive.layout import Units
+from beltplan.report.rows import number_words
 from beltplan.report.screen import (
     PIPE_WIDTH,
     Column,
@@ -20,7 +21,6 @@ from beltplan.report.screen import (
     Screen,
     Table,
     in_units,
-    number_words,
     screen_of,
     shown,
 )

@@ -6,7 +6,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import yaml
@@ -19,7 +19,8 @@ _DEEPEST = 30
 _MOST_EVENTS = 60_000
 _MOST_NODES = 20_000
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
-_NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*", re.ASCII)
+_NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s*[a-zA-Z][a-zA-Z/-]{{0,5}}\d?)?", re.ASCII)
+"""Numbers in a row, with a unit behind the last or none."""
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
 
@@ -28,12 +29,13 @@ _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 @dataclass(frozen=True)
 class Scalar:
-    """A single value as its raw text; plain: written without quotes."""
+    """A single value as its raw text; plain: written without quotes. close: in a list, with no space before it."""
 
     line: int
     text: str
     plain: bool
     size: int = 1
+    close: bool = False
 
     @property
     def is_null(self) -> bool:
@@ -181,9 +183,12 @@ class _Composer:
         return node
 
     def _sequence(self, start: Any) -> Sequence:
-        items: list[Node] = []
+        items, end = list[Node](), start.end_mark.index
         while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
-            items.append(self._node(event))
+            item = self._node(event)
+            close = isinstance(item, Scalar) and event.start_mark.index == end + len(",")
+            items.append(replace(item, close=True) if close else item)
+            end = event.end_mark.index
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 
     def _table(self, start: Any) -> Table:

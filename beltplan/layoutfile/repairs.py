@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import yaml
 
 from beltplan.faults import quoted
+from beltplan.layoutfile.schema import KEYS, names_under
 
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 MOST_ERRORS = 10
@@ -40,6 +41,8 @@ _REPAIRS = (
     _repair("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
     *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
       for spaces in ("", "  ", "    ")),
+    _repair(rf"^(\s*-)({_KEY})", r"\1 \2", "a space seems to be missing between the dash and `{key}`"),
+    _repair(r"([\[,]\s*)#\s*(?=[-+.\d])()", r"\1", "`#` begins a comment: take it out"),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
@@ -47,10 +50,14 @@ _REPAIRS = (
     _repair(rf"(^|[{{,])(\s*{_KEY}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
     _repair(rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
+    _repair(r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
             "brackets seem to be missing round all of `{key}`"),
     _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
+    _repair(rf"(\]\s*,\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
+            "an opening bracket `[` seems to be missing before `{key}`"),
+    _repair(r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
     _repair(r"(?<=[\[,\s])([-+])\s+([\d.]+)", r"\1\2", "take out the space behind the sign of `{key}`"),
     _repair(r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
@@ -105,7 +112,8 @@ _Tried = tuple[int, list[str], str]
 def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     """The repair after which most of the text can be read."""
     begun, at = error
-    start, end = _block_start(lines, min(begun, at - _LINES_BACK)), min(at + _LINES_ON, len(lines))
+    start = _block_start(lines, min(begun, at - _LINES_BACK, _outer(lines, at) - 1))
+    end = min(at + _LINES_ON, len(lines))
     best, found = at - start, list[_Tried]()
     most = MOST_CHARACTERS // max(sum(map(len, lines[start:end])), 1)
     for place, new, words in islice(_candidates(lines, begun, at), most):
@@ -137,7 +145,8 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
                 words = repair.words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
                 yield place, [line[: match.start()] + match.expand(repair.new) + line[match.end() :]], words
-    yield from _indented(lines, places)
+    # What stands further out than the line that cannot be read may be what has lost its place.
+    yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
 
 
 def _undashed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
@@ -159,19 +168,32 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """Single lines, then those with others that begin where they do, moved to where lines around them begin."""
     for together, place in product((False, True), places):
         own, last = _indent(lines[place]), place + 1
-        near = [line for line in lines[max(place - _LINES_BACK, 0) : place + _LINES_BACK] if line.strip()]
-        around = dict.fromkeys(each for each in map(_indent, near) if each != own)
+        # Of lines that begin at one column the nearest is told, above the place rather than below it.
+        near = (*range(min(place + _LINES_BACK, len(lines)) - 1, place, -1), *range(_block_start(lines, place - 1), place))
+        fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
+        of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1
         # Under a key with nothing behind it, further in is tried first.
         above = lines[place - 1] if place else ""
         least = _indent(above) if above.rstrip().endswith(":") else -1
-        for indent in sorted(around, key=lambda each: each <= least):
+        indents = sorted(fellows.keys() - {own}, reverse=True)
+        for indent in sorted(indents, key=lambda each: (of_top and each, each <= least, abs(each - own))):
             begin, it = (
                 (f"this and the next {last - place - 1} begin", "them") if together else ("the line begins", "it")
             )
-            words = f"{begin} at column {own + 1}, those beside {it} at column {indent + 1}: indent {it} as they are"
+            beside = f"those beside {it} (such as line {fellows[indent]}) at column {indent + 1}"
+            words = f"{begin} at column {own + 1}, {beside}: indent {it} as they are"
             yield place, [" " * indent + line.lstrip(" ") for line in lines[place:last]], words
+
+
+_ONLY_AT_TOP = {*names_under("")} - {key.name for key in KEYS if key.parent}
+
+
+def _outer(lines: list[str], place: int) -> int:
+    """The nearest line above that begins further out than that of a place; the first where there is none."""
+    own = _indent(lines[place])
+    return next((i for i in range(place - 1, 0, -1) if lines[i].strip() and _indent(lines[i]) < own), 0)
 
 
 def _indent(line: str) -> int:

@@ -282,8 +282,9 @@ def _as_list(node: Node) -> str:
     """How a text that should be a list is written."""
     if not isinstance(node, Scalar):
         return ": [first, second, ...]" if is_bare(node) else ""
-    words = re.split(r"\s*(?:[,;>|]|[-=]>|\u2192)\s*", node.text.strip())
-    return f": [{', '.join(words if len(words) > 1 else node.text.split())}]"
+    text = node.text.strip(" []()")
+    words = re.split(r"\s*(?:[,;>|]|[-=]>|\u2192)\s*", text)
+    return f": [{', '.join(words if len(words) > 1 else text.split())}]"
 
 
 _IN_A_ROW = {"list": 2, "list of readings": 3, "list of holes": 3}

@@ -22,7 +22,12 @@ _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inc
 _WITH_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z]", re.ASCII)
 _DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
 _DIGITS_MEANT = str.maketrans("OoIl", "0011")
-_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
+_COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
+_PARTED = re.compile(r"([+-]?[1-9]\d{0,2})([., '\u2019])(\d{3})(\s*[a-zA-Z].*)?", re.ASCII)
+"""A number whose thousands are parted."""
+_LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
+_LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0}
+"""Below these a number with three digits behind its point is asked for (common practice, no source), by unit."""
 
 
 class Misread(Exception):
@@ -56,6 +61,8 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
         value = own
     else:
         raise Misread(kind_of(node) + _hint(node, key, scale), key.allowed(scale))
+    if meant := _point_meant(node, key, value):
+        raise Misread(f"{node.text} ({meant})", key.allowed(scale))
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
         short = is_number(node) and len(node.text) < LONGEST_NAME
         raise Misread(node.text if short else kind_of(node), key.allowed(scale))
@@ -74,7 +81,7 @@ def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
     if isinstance(node, Sequence):
         alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
-        return comma_hint(",".join(texts)) if node.bare else " (write it without brackets)" * alone
+        return comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
     if meant := _number_meant(node, key, scale):
@@ -90,14 +97,31 @@ def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
         return f" (letters in place of digits: write {digits})"
     if clock := _CLOCK.fullmatch(node.text):
         return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
-    return comma_hint(node.text) if _COMMA.fullmatch(node.text) else ""
+    parted = _PARTED.fullmatch(node.text)
+    if parted and parted[2] not in ",.":
+        return f" (no gap in a number: write {parted[1]}{parted[3]}{parted[4] or ''})"
+    return comma_hint(node.text, key.unit) if _COMMA.fullmatch(node.text) else ""
 
 
-def comma_hint(text: str) -> str:
+def comma_hint(text: str, unit: str = "") -> str:
     """What to write for a number with a comma, which may part thousands where three digits follow it."""
-    whole, _, rest = text.partition(",")
-    thousands = whole.strip("+-0") and len(rest) == len("000")
-    return f" (no comma in a number: write {whole}{rest}, or {whole}.{rest}?)" if thousands else COMMA_HINT
+    parted = _PARTED.fullmatch(text)
+    if parted is None:
+        return COMMA_HINT
+    whole, _, rest, behind = parted.groups("")
+    pointed = "" if unit in _LEAST_USUAL else f", or {whole}.{rest}{behind}?"
+    return f" (no comma in a number: write {whole}{rest}{behind}{pointed})"
+
+
+def _point_meant(node: Scalar, key: Key, value: float) -> str:
+    """What is asked of a number whose point may part thousands, or is lost behind a leading zero; else empty."""
+    if key.kind != "whole number" and (lost := _LEADING_ZERO.fullmatch(node.text)):
+        return f"has it lost its point? Write {lost[1]}.{lost[2]}, or {float(node.text):g}"
+    parted = _PARTED.fullmatch(node.text)
+    if parted is None or not abs(value) < _LEAST_USUAL.get(key.unit, 0.0):
+        return ""
+    whole, _, rest, behind = parted.groups("")
+    return f"no point in thousands: write {whole}{rest}{behind}, or {float(f'{whole}.{rest}'):g}{behind}?"
 
 
 _CLOCK = re.compile(r"([+-]?\d+):(\d+)", re.ASCII)
@@ -136,25 +160,32 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         raise Misread(kind_of(node) + " without brackets" * is_bare(node) + _two_meant(node), key.allowed(scale))
     if len(node.items) != 2:
         texts = [item.text for item in node.items if isinstance(item, Scalar)]
+        if len(texts) == 1 == len(node.items) and _MIXED.fullmatch(texts[0]):
+            raise Misread(f"[{texts[0]}]: one number, the second is missing", key.allowed(scale))
         if len(texts) == 1 == len(node.items) and (len(texts[0].split()) == 2 or _two_meant(node)):
             got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
             raise Misread(got, key.allowed(scale))
-        raise Misread(f"a list of {len(node.items)}{_points_meant(texts)}", key.allowed(scale))
+        raise Misread(f"a list of {len(node.items)}{_points_meant(node)}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
 
 
-def _points_meant(texts: list[str]) -> str:
-    """What to write for a point with decimal commas: of three whole numbers any two next to each other may be one."""
-    forms = {3: ("[{}.{}, {}]", "[{}, {}.{}]"), 4: ("[{}.{}, {}.{}]",)}.get(len(texts), ())
-    meant = [form.format(*texts) for form in forms]
-    pairs = [re.findall(r"([^\[, ]+)\.([^\], ]+)", each) for each in meant]
-    told = [each for each, split in zip(meant, pairs, strict=True) if all(map(_DIGITS.fullmatch, sum(split, ())))]
+def _points_meant(node: Sequence) -> str:
+    """What to write for a point with decimal commas: whole numbers with no space between them may be one."""
+    items = [item for item in node.items if isinstance(item, Scalar)]
+    texts = [item.text for item in items]
+    forms = {3: (("[{}.{}, {}]", (1,)), ("[{}, {}.{}]", (2,))), 4: (("[{}.{}, {}.{}]", (1, 3)),)}
+    told = [
+        form.format(*texts)
+        for form, behind in (forms.get(len(items), ()) if len(items) == len(node.items) else ())
+        if all(items[i].close and all(map(_DIGITS.fullmatch, texts[i - 1 : i + 1])) for i in behind)
+    ]
     return f" (two are wanted{f'; with decimal commas write {said}' if (said := ' or '.join(told)) else ''})"
 
 
 _ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
-_TWO = re.compile(rf"\(?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*\)?", re.ASCII)
+_MIXED = re.compile(r"[+-]?\d+\s+\d+/\d+", re.ASCII)
+_TWO = re.compile(rf"[(\[]?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*[)\]]?", re.ASCII)
 
 
 def _two_meant(node: Node) -> str:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
+from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
-from tests.layoutfile.samples import PLAIN, faults_of
+from tests.layoutfile.samples import PLAIN, faults_of, written
 
 _CORNERS = "[[-60, 330], [60, 330], ...], every 2 numbers in brackets of their own"
 _LISTS = "a list of 3 to 1000 entries: [first, second, ...]"
@@ -66,8 +69,10 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
     ("place", "got"),
     [
         ("[9,5, 11,75]", "a list of 4 (two are wanted; with decimal commas write [9.5, 11.75])"),
-        ("[9,5, 11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11] or [9, 5.11])"),
-        ("[60, 60, 8]", "a list of 3 (two are wanted; with decimal commas write [60.60, 8] or [60, 60.8])"),
+        ("[9,5, 11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11])"),
+        ("[9,5,11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11] or [9, 5.11])"),
+        ("[60, 60, 8]", "a list of 3 (two are wanted)"),
+        ("[-3 1/2]", "[-3 1/2]: one number, the second is missing"),
         ("[9]", "a list of 1 (two are wanted)"),
     ],
 )
@@ -86,14 +91,39 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
 @for_each(
     ("number", "hint"),
     [
-        ("15,000", "no comma in a number: write 15000, or 15.000?"),
+        ("15,000", "no comma in a number: write 15000"),
+        ("15,000 rpm", "no comma in a number: write 15000 rpm"),
+        ("15.000", "no point in thousands: write 15000, or 15?"),
+        ("1.200 rpm", "no point in thousands: write 1200 rpm, or 1.2 rpm?"),
+        ("15 000", "no gap in a number: write 15000"),
+        ("15'000", "no gap in a number: write 15000"),
         ("6200,5", "write the decimal point as a point, not a comma"),
         ("0,125", "write the decimal point as a point, not a comma"),
     ],
 )
-def test_a_comma_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
+def test_a_comma_point_or_gap_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}engine:\n  idle_rpm: {number}\n  max_rpm: 20000\n")
     assert f"({hint})" in fault.got
+
+
+@for_each(
+    ("value", "hint"),
+    [
+        ("max_hub_load_N: 2.400", "no point in thousands: write 2400, or 2.4?"),
+        ("plane: 01", "has it lost its point? Write 0.1, or 1"),
+        ("plane: -001", "has it lost its point? Write -0.01, or -1"),
+        ("load: {pressure_bar: 1,100 psi, displacement_cm3: 14}", "no comma in a number: write 1100 psi"),
+        ("load: {pressure_bar: 1.100 psi, displacement_cm3: 14}", "no point in thousands: write 1100 psi, or 1.1 psi?"),
+    ],
+)
+def test_what_may_be_a_thousand_times_another_is_asked(tmp_path: Path, value: str, hint: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}"))
+    assert fault.got.endswith(f"({hint})")
+
+
+@pytest.mark.parametrize("value", ["max_hub_load_N: 120.125", "max_rpm: 900.500", "plane: 1.125", "grooves: 06"])
+def test_likely_numbers_with_three_digits_behind_their_point_are_taken(tmp_path: Path, value: str) -> None:
+    assert read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}")))
 
 
 @for_each(

@@ -56,8 +56,8 @@ CASES = [
     ("Railcar", "Railcar: straight six", "quotes seem to be missing: write 'Railcar: straight six'"),
     ("Railcar", "'Bob's car'", 'write it in double quotes: "Bob\'s car"'),
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
-    ("    diameter: 72", "   diameter: 72", "the line begins at column 4, those beside it at column 5"),
-    ("    role: tensioner", "      role: tensioner", "the line begins at column 7, those beside it at column 5"),
+    ("    diameter: 72", "   diameter: 72", "the line begins at column 4, those beside it (such as line 8) at column 5"),
+    ("    role: tensioner", "      role: tensioner", "the line begins at column 7, those beside it (such as line 9) at column 5"),
     (
         "[crank, tensioner, pump, guide]",
         "[crank, tensioner], [pump, guide]",
@@ -73,6 +73,22 @@ CASES = [
     ("    role: idler", "    - role: idler", "take out the dash before `role`"),
     ("pump: {role", "pump: {- role", "take out the dash before `role`"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
+    ("  guide:", " guide:", "the line begins at column 2, those beside it (such as line 7) at column 3"),
+    ("route:", " route:", "the line begins at column 2, those beside it (such as line 4) at column 1"),
+    ("at: [0, 245]", "at: [0, #245]", "`#` begins a comment: take it out"),
+    ("at: [0, 245]", "at: [0, 245)", "`]` is wanted, and no other bracket, after `[0, 245`"),
+    ("at: [0, 245]", "at: [0, 245}", "`]` is wanted, and no other bracket, after `[0, 245`"),
+    ("[crank, tensioner, pump, guide]", "\n- crank\n-tensioner", "a space seems to be missing between the dash"),
+    (
+        "units: mm",
+        "obstacles: {rail: {polygon: [[-3, -1], [-1, -1], [-1, -2]}}",
+        "a closing bracket `]` seems to be missing before `}`",
+    ),
+    (
+        "units: mm",
+        "obstacles: {rail: {polygon: [[-3, -1], -1, -1], [-1, -2]]}}",
+        "an opening bracket `[` seems to be missing before `-1, -1`",
+    ),
 ]
 
 
@@ -102,13 +118,14 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
             "  tensioner:",
             "tensioner:",
             7,
-            "the line begins at column 1, those beside it at column 3: indent it as they are",
+            "the line begins at column 1, those beside it (such as line 6) at column 3: indent it as they are",
         ),
         (
             "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
             "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
             8,
-            "this and the next 3 begin at column 1, those beside them at column 5: indent them as they are",
+            "this and the next 3 begin at column 1, those beside them (such as line 13) at column 5: indent them as they "
+            "are",
         ),
         (
             "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",

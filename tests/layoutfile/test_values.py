@@ -31,6 +31,7 @@ NUMBERS = [
     ("1e999", "1e999"),
     ("0", "0"),
     ("-130", "-130"),
+    ("010", "010 (has it lost its point? Write 0.10, or 10)"),
     ("5001", "5001"),
     ("130 m", "'130 m'"),
     ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in; else a decimal: 5.125)"),
@@ -56,7 +57,7 @@ def test_a_diameter_that_is_no_number_in_range(tmp_path: Path, text: str, words:
 
 @for_each(
     ("text", "value"),
-    [("010", 10.0), ("1e3", 1000.0), ("+1.5E2", 150.0), ("99.", 99.0), (".5e2", 50.0), ("1e+2", 100.0)],
+    [("1e3", 1000.0), ("+1.5E2", 150.0), ("99.", 99.0), (".5e2", 50.0), ("1e+2", 100.0)],
 )
 def test_plain_decimals_are_read_as_written(tmp_path: Path, text: str, value: float) -> None:
     layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))).layout

@@ -186,8 +186,9 @@ class _Composer:
         items, end = list[Node](), start.end_mark.index
         while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
             item = self._node(event)
-            close = isinstance(item, Scalar) and event.start_mark.index == end + len(",")
-            items.append(replace(item, close=True) if close else item)
+            if isinstance(item, Scalar) and event.start_mark.index == end + len(","):
+                item = replace(item, close=True)
+            items.append(item)
             end = event.end_mark.index
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 

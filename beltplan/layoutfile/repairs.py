@@ -169,7 +169,10 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     for together, place in product((False, True), places):
         own, last = _indent(lines[place]), place + 1
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
-        near = (*range(min(place + _LINES_BACK, len(lines)) - 1, place, -1), *range(_block_start(lines, place - 1), place))
+        near = (
+            *range(min(place + _LINES_BACK, len(lines)) - 1, place, -1),
+            *range(_block_start(lines, place - 1), place),
+        )
         fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:

@@ -185,7 +185,9 @@ def _points_meant(node: Sequence) -> str:
 
 _ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
 _MIXED = re.compile(r"[+-]?\d+\s+\d+/\d+", re.ASCII)
-_TWO = re.compile(rf"[(\[]?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*[)\]]?", re.ASCII)
+_TWO = re.compile(
+    rf"[(\[]?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*[)\]]?", re.ASCII
+)
 
 
 def _two_meant(node: Node) -> str:

@@ -56,8 +56,16 @@ CASES = [
     ("Railcar", "Railcar: straight six", "quotes seem to be missing: write 'Railcar: straight six'"),
     ("Railcar", "'Bob's car'", 'write it in double quotes: "Bob\'s car"'),
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
-    ("    diameter: 72", "   diameter: 72", "the line begins at column 4, those beside it (such as line 8) at column 5"),
-    ("    role: tensioner", "      role: tensioner", "the line begins at column 7, those beside it (such as line 9) at column 5"),
+    (
+        "    diameter: 72",
+        "   diameter: 72",
+        "the line begins at column 4, those beside it (such as line 8) at column 5",
+    ),
+    (
+        "    role: tensioner",
+        "      role: tensioner",
+        "the line begins at column 7, those beside it (such as line 9) at column 5",
+    ),
     (
         "[crank, tensioner, pump, guide]",
         "[crank, tensioner], [pump, guide]",
@@ -124,8 +132,8 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
             "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
             "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
             8,
-            "this and the next 3 begin at column 1, those beside them (such as line 13) at column 5: indent them as they "
-            "are",
+            "this and the next 3 begin at column 1, those beside them (such as line 13) at column 5: "
+            "indent them as they are",
         ),
         (
             "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",

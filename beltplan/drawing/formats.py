@@ -5,16 +5,7 @@ from __future__ import annotations
 import csv
 from io import StringIO
 
-from beltplan.drawing.content import (
-    COLUMNS,
-    DRAWN_LAYERS,
-    FRAME,
-    Content,
-    counts_of,
-    decimal,
-    rounded,
-    rows_of,
-)
+from beltplan.drawing.content import COLUMNS, DRAWN_LAYERS, FRAME, Content, counts_of, decimal, rounded, rows_of
 from beltplan.report.words import SAFETY, json_lines
 
 

@@ -163,11 +163,9 @@ class _Ruler:
     def ticks(self) -> tuple[tuple[float, float], ...]:
         """Place and length of every tick, mm."""
         count = (len(self.numbers) - 1) * self.parts
-        return tuple((self.length_mm * i / count, self._tick(i, count)) for i in range(count + 1))
-
-    def _tick(self, i: int, count: int) -> float:
-        halves = 0.75 if i % self.parts == 0 else 0.5 if i % (self.parts // 2) == 0 else 0.35
-        return _TICK_MM * (1.0 if i in (0, count) else halves)
+        inner = [0.75, *(0.5 if i == self.parts // 2 else 0.35 for i in range(1, self.parts))]
+        shares = (1.0, *(inner[i % self.parts] for i in range(1, count)), 1.0)
+        return tuple((self.length_mm * i / count, _TICK_MM * share) for i, share in enumerate(shares))
 
 
 _RULERS: dict[Units, _Ruler] = {

@@ -19,14 +19,7 @@ from beltplan.picture.labels import Anchor, LabelBlock, Line, Writer, areas_of
 from beltplan.picture.legend import disc_entry, line_symbol, routing_entries, swatch
 from beltplan.picture.page import INSIDE_PT, Block, Entry, Figure, Paragraph, legend, page_of
 from beltplan.picture.pens import Pen
-from beltplan.picture.routing import (
-    Wanted,
-    bare_items,
-    closing_blocks,
-    edges_of,
-    labels_of,
-    scale_pt,
-)
+from beltplan.picture.routing import Wanted, bare_items, closing_blocks, edges_of, labels_of, scale_pt
 from beltplan.picture.scene import (
     Box,
     Chart,

@@ -115,6 +115,26 @@ class TableLoad:
 Load = AlternatorLoad | PumpLoad | TorqueLoad | PowerLoad | TableLoad
 
 
+def load_words(load: Load) -> str:
+    """A load as it was taken, whatever units the file gives it in.
+
+    >>> load_words(PumpLoad(8.27371, 14.0, 0.85)), load_words(PowerLoad(4.0, 3000.0, "cube"))
+    ('8.274 bar at 14 cm3', '4 kW at 3000 rpm, growing by the cube')
+    """
+    match load:
+        case AlternatorLoad():
+            return f"{load.current_A:.4g} A at {load.voltage_V:.4g} V"
+        case PumpLoad():
+            return f"{load.pressure_bar:.4g} bar at {load.displacement_cm3:.4g} cm3"
+        case TorqueLoad():
+            return f"{load.constant_Nm:.4g} Nm"
+        case PowerLoad():
+            grows = {"constant": "", "linear": ", growing with speed"}.get(load.grows, f", growing by the {load.grows}")
+            return f"{load.power_kW:.4g} kW at {load.at_rpm:g} rpm{grows}"
+        case TableLoad():
+            return f"{min(load.table_Nm):.4g} to {max(load.table_Nm):.4g} Nm at {load.rpm[0]:g} to {load.rpm[-1]:g} rpm"
+
+
 def default_output(rated_A: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Output curve of an alternator of that rating where none is given: shaft rpm, A; see `OUTPUT_SOURCE`.
 

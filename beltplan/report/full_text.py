@@ -21,7 +21,7 @@ from beltplan.drive.fit import (
     setting_words,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
+from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad, load_words
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
@@ -290,6 +290,8 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
         *(Column("wet low"), Column("revving"), Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
     )
     rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
+    own = (pulley for pulley in plan.route.pulleys if pulley.usual_load is None)
+    given = [f"{pulley.name} {load_words(pulley.load)}" for pulley in own if pulley.load is not None]
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
         share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
@@ -299,6 +301,7 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
     return [
         known_columns(columns, rows),
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
+        *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
         *(Paragraph(_cure_words(cure), "  ") for cure in plan.cures),
     ]

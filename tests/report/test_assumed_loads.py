@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,8 @@ from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.slip import slip_scene
 from beltplan.report.check_json import result_text
-from tests.report.results import text_of
+from tests.cli.running import Runner
+from tests.report.results import LAYOUTS, text_of
 
 CASES = Path(__file__).parents[1] / "cases"
 GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 140]}"
@@ -78,3 +80,14 @@ def test_a_usual_load_is_named_wherever_loads_are_told(tmp_path: Path) -> None:
     told = " ".join(label.text for label in slip_scene(plan_of(read_layout(str(path)).layout)).labels)
     assert "Loads of alternator are assumed" in " ".join(told.split())
     assert "usual loads" not in _text_and_json(CASES / "alternator_rated.yaml")[0]
+
+
+def test_loads_in_other_units_are_told_as_they_were_taken(run: Runner, tmp_path: Path) -> None:
+    """1 psi is 0.0689476 bar, 1 hp 0.7457 kW (NIST SP 811, appendix B.8)."""
+    text = (LAYOUTS / "workboat.yaml").read_text(encoding="utf-8")
+    given = re.sub(r"load: \{pressure_bar: [^,}]+", "load: {pressure_bar: 120 psi", text)
+    assert given != text
+    path = tmp_path / "psi.yaml"
+    path.write_text(given, encoding="utf-8")
+    told = " ".join(run("check", path, "--full").out.split())
+    assert f"loads as read: steering_pump {120 * 0.0689476:.4g} bar at " in told

@@ -60,13 +60,20 @@ def _subtitle(vibration: Vibration) -> str:
     first = vibration.first_Hz
     met = vibration.met_at_rpm(first)
     where = "not met by the firing" if met is None else f"met by the firing at {met:.0f} rpm"
-    return f"first mode {first:.0f} Hz, {where}. Dashed: modes, crank held, engine stopped; dotted: spans as they run"
+    told = f"first mode {first:.0f} Hz, {where}. Dashed: modes, crank held, engine stopped"
+    if (vibration.span_Hz(vibration.worst[0]).min(axis=0) < _top_Hz(vibration)).any():
+        told += "; dotted: spans as they run"
+    return told
+
+
+def _top_Hz(vibration: Vibration) -> float:
+    met = [hertz for hertz in vibration.held.frequency_Hz.tolist() if vibration.met_at_rpm(hertz, 2) is not None]
+    return float(_OVER * max(vibration.firings * float(vibration.rpm[-1]) / 60.0, *met))
 
 
 def _frequencies(vibration: Vibration, axes: Axes) -> None:
     rpm, turns = vibration.rpm, vibration.rpm / 60.0
-    met = [hertz for hertz in vibration.held.frequency_Hz.tolist() if vibration.met_at_rpm(hertz, 2) is not None]
-    top = _OVER * max(vibration.firings * float(turns[-1]), *met)
+    top = _top_Hz(vibration)
     axes.set_ylim(0.0, top)
     axes.set_ylabel("Hz", fontproperties=font_of(False, 10.0))
     for harmonic, words in HARMONICS.items():
@@ -126,6 +133,12 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
         axes.annotate(
             words, (1.0, float(mean[-1])), (5, over), xycoords=("axes fraction", "data"),
             textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
+        )  # fmt: skip
+    if vibration.slack_at:
+        words = "\n".join(("a span falls slack", "at " + vibration.slack_at.replace(" and ", "\nand ")))
+        axes.annotate(
+            words, (1.0, 1.0), (5, 0), xycoords="axes fraction", textcoords="offset points", va="top",
+            annotation_clip=False, **_small(PROBLEM, True),
         )  # fmt: skip
     axes.legend(loc="upper right", framealpha=1.0, edgecolor="none", fancybox=False, prop=font_of(False, 8.5))
 

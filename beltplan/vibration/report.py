@@ -51,7 +51,7 @@ def not_judged_report(layout: Layout, reason: str) -> Report:
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
-    if vibration.least_N <= 0.0:
+    if vibration.slack_at:
         yield Paragraph(_slack_words(vibration), "FALLS SLACK ")
     first = vibration.first_Hz
     met, moved = vibration.met_at_rpm(first), moves(vibration, vibration.held, 0)
@@ -80,10 +80,7 @@ def _between(vibration: Vibration, rpm: float) -> str:
 def _slack_words(vibration: Vibration) -> str:
     slack = vibration.shaken.least_N <= 0.0
     names = [span_name(vibration.route, i) for i in np.flatnonzero(slack.any(axis=(0, 1))).tolist()]
-    at = np.flatnonzero(slack.any(axis=(0, 2)))
-    runs = [vibration.rpm[run[[0, -1]]] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)]
-    when = all_of(f"{low:.0f} to {high:.0f}" for low, high in runs)
-    return f"{', '.join(names)}, as the engine fires at {when} rpm: the belt flaps or jumps"
+    return f"{', '.join(names)}, as the engine fires at {vibration.slack_at}: the belt flaps or jumps"
 
 
 def _worst_words(vibration: Vibration) -> str:
@@ -126,11 +123,11 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
     if not rows:
         return []
     columns = (
-        *(Column("rpm"), Column("because", left=True), Column("span that swings most", left=True, drop=2)),
+        *(Column("rpm"), Column("because", left=True), Column("span left with least", left=True, drop=2)),
         *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
     mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
-    told = "swing: how far the tension goes up and down from its mean, in the duty that swings it most"
+    told = "swing: how far the tension goes up and down from its mean, in the duty that leaves it with least"
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 
@@ -144,20 +141,20 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
             if each.by == FLAPS:
                 words = f"{span_name(vibration.route, span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
                 rows.append((each.rpm, words, (each.rpm, each.rpm)))
+    shaken = vibration.shaken
     most = np.interp([rpm for rpm, *_ in rows], vibration.rpm, vibration.shaken.span_swing_N.max(axis=(0, 2)))
     # Of several on one peak it belongs to the widest swing: the others lie on its flanks.
     owner = {rows[i][2]: rows[i][0] for i in np.argsort(most).tolist()}
     for rpm, words, (low, high) in sorted(rows):
         speed = int(np.abs(vibration.rpm - rpm).argmin())
-        swing = vibration.shaken.span_swing_N[:, speed]
-        duty, span = (int(i) for i in np.unravel_index(int(swing.argmax()), swing.shape))
-        mean, least = (each[duty, speed, span] for each in (vibration.shaken.mean_N, vibration.shaken.least_N))
-        if swing[duty, span] < _SWINGS * mean:
+        swing, mean, left = (each[:, speed] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
+        if (swing < _SWINGS * mean).all():
             continue
+        worst = np.unravel_index(int(left.argmin()), left.shape)
         peaks = low < high and low <= rpm <= high and owner[low, high] == rpm
         at = f"{low:.0f} to {high:.0f}" if peaks else f"{rpm:.0f}"
-        left = float(least) if least > 0.0 else "slack"
-        yield [at, words, span_name(vibration.route, span), float(swing[duty, span]), float(mean), left]
+        least = float(left[worst]) if left[worst] > 0.0 else "slack"
+        yield [at, words, span_name(vibration.route, int(worst[1])), float(swing[worst]), float(mean[worst]), least]
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:

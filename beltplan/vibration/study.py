@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, all_of
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.inertias import RING_KGM2, inertia_kgm2
@@ -102,9 +102,16 @@ class Vibration:
 
     @cached_property
     def worst(self) -> tuple[int, int, int]:
-        found = np.unravel_index(int(self.shaken.span_swing_N.argmax()), self.shaken.span_swing_N.shape)
+        found = np.unravel_index(int(self.shaken.least_N.argmin()), self.shaken.least_N.shape)
         duty, speed, span = (int(number) for number in found)
         return duty, speed, span
+
+    @property
+    def slack_at(self) -> str:
+        """Between which engine speeds a span falls slack, in words; empty where none does."""
+        at = np.flatnonzero((self.shaken.least_N <= 0.0).any(axis=(0, 2)))
+        runs = [self.rpm[run[[0, -1]]] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1) if len(run)]
+        return f"{all_of(f'{low:.0f} to {high:.0f}' for low, high in runs)} rpm" if runs else ""
 
     def grip(self, condition: Condition) -> Floats:
         """Grip used at the worst instant, (d, s, n); infinite where a span hangs slack for a moment."""

@@ -142,3 +142,15 @@ def test_assumed_inertias_twice_and_half() -> None:
     assert isinstance(held, Arm)
     known = vibration_of(operation(with_pulley(given, "tensioner", adjuster=replace(held, inertia_kgm2=0.002))))
     assert known is not None and spread_Hz(known) is None
+
+
+def test_the_worst_moment_is_where_the_least_tension_is_left() -> None:
+    found = _shipped("camper")
+    assert found.shaken.least_N[found.worst] == found.shaken.least_N.min() <= 0.0
+    assert found.slack_at == "874 to 1246 rpm"  # frozen: as the tension of every span falls
+
+
+def test_slack_in_two_ranges_is_told_as_two() -> None:
+    found = _shipped("orchard_sprayer")
+    slack = (found.shaken.least_N <= 0.0).any(axis=(0, 2))
+    assert np.count_nonzero(np.diff(slack.astype(int)) == 1) == 2 and found.slack_at.count(" to ") == 2

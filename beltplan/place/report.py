@@ -182,15 +182,15 @@ def _why_not(found: PlaceMap) -> str:
     rest = sum(count for _, count in causes[_MOST_CAUSES:])
     shown += [f"others {rest:,}"] if rest else []
     works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
-    verb, their = ("has", "its") if own == 1 else ("have", "their")
-    whose = f" of {their} own" if found.judged.everywhere or stands else ""
+    whose = " of their own" if found.judged.everywhere or stands else ""
+    problem = f"has a problem{whose.replace('their', 'its')}" if own == 1 else f"have a problem{whose}"
     free = (
-        f"{counts['sound']:,} of them without a caution{whose}" if counts["sound"] else "each with a caution of its own"
+        f"{counts['sound']:,} of them without a caution{whose}" if counts["sound"] else f"but none without a caution{whose}"
     )
     told = [
         *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
         *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
-        *([f"{own:,} {verb} a problem{whose}, counted by the worst: {', '.join(shown)}"] if causes else []),
+        *([f"{own:,} {problem}, counted by the worst: {', '.join(shown)}"] if causes else []),
         f"{works:,} are good, {free}" if works else "none is good",
     ]
     anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
@@ -215,7 +215,7 @@ def _found_there(proof: Proof, everywhere: tuple[Finding, ...], notes: Footnotes
     told = [finding for finding in proof.plan.findings if finding.severity != "note"]
     stands = [finding for finding in told if (finding.check, finding.subject) in known]
     own = [finding for finding in told if finding not in stands]
-    blocks = findings_blocks(own, notes, "FOUND THERE") if own else []
+    blocks = findings_blocks(own, notes, "AT THE BEST PLACE") if own else []
     return blocks + (findings_blocks(stands, notes, "AT EVERY PLACE") if stands else [])
 
 

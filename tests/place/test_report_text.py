@@ -53,7 +53,7 @@ def test_the_answer_stands_first() -> None:
     way = text.partition(away)[2].partition(" where it is now")[0].split()
     assert all(ways[word] > 0.0 for word in way if word in ways) and set(way) & set(ways)
     heads = [line.partition("  ")[0] for line in text.splitlines() if line[:3].isupper()]
-    assert heads == ["BEST", "NOW", "WORTH", "WHY NOT", "FOUND THERE", "SAFETY"][:4] + heads[4:]
+    assert heads == ["BEST", "NOW", "WORTH", "WHY NOT", "AT THE BEST PLACE", "SAFETY"][:4] + heads[4:]
 
 
 def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:

@@ -184,14 +184,12 @@ def _why_not(found: PlaceMap) -> str:
     works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
     whose = " of their own" if found.judged.everywhere or stands else ""
     problem = f"has a problem{whose.replace('their', 'its')}" if own == 1 else f"have a problem{whose}"
-    free = (
-        f"{counts['sound']:,} of them without a caution{whose}" if counts["sound"] else f"but none without a caution{whose}"
-    )
+    free = f"{counts['sound']:,} of them" if counts["sound"] else "but none"
     told = [
         *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
         *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
         *([f"{own:,} {problem}, counted by the worst: {', '.join(shown)}"] if causes else []),
-        f"{works:,} are good, {free}" if works else "none is good",
+        f"{works:,} are good, {free} without a caution{whose}" if works else "none is good",
     ]
     anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
     return f"of {found.grid.count:,} places {'; '.join(told)}{anyway}"

@@ -75,7 +75,7 @@ def test_why_not_counts_every_place_once() -> None:
     assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
     *causes, good, sound = numbers[3:]
     none = replace(found, judged=replace(found.judged, state=np.minimum(found.judged.state, CAUTION)))
-    assert f"{good:,} are good, each with a caution of its own" in " ".join(place_text(none, advice).split())
+    assert f"{good:,} are good, but none without a caution" in " ".join(place_text(none, advice).split())
     assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]
 
 

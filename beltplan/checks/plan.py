@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -10,14 +11,14 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
-from beltplan.checks.doubts import DOUBT, low_tension_asked
+from beltplan.checks.doubts import DOUBT, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import FIRST, Bound, Finding, Severity, demanded, in_order
 from beltplan.checks.pulleys import TURNED, minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
-from beltplan.drive.mends import Mend, mends_of, mends_text
+from beltplan.drive.mends import Mend, mends_text, tries_of
 from beltplan.drive.operation import (
     Operation,
     TensionCure,
@@ -411,6 +412,7 @@ tight span and nothing new is found: common practice, no source.
 
 _OF_PLACE = ("wrap", "clearance", "strand_gap", "rim_gap")
 """Checks whose problems a wrong place makes."""
+_PLACES = ("at", "pivot", "from", "to")
 _OF_TENSION = ("slip", "strand_tension")
 _MOST_LEFT = 1.0 / 3.0
 """A place is asked after where at least two of them go and this share stays at most: common practice, no source."""
@@ -419,29 +421,39 @@ _MOST_LEFT = 1.0 / 3.0
 def with_questions(plan: Plan) -> Plan:
     """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant."""
     hangs = any(each.severity == "problem" and each.check in _OF_TENSION for each in plan.findings)
-    asked = _places_asked(plan) + (low_tension_asked(plan.layout) if hangs else [])
+    asked = _tries_asked(plan) + (low_tension_asked(plan.layout) if hangs else [])
     turned = with_rotation_asked(plan)
     return replace(turned, findings=in_order([*asked, *turned.findings])) if asked else turned
 
 
-def _places_asked(plan: Plan) -> list[Finding]:
-    """Whether x and y of one pulley are exchanged, or a sign is wrong, where most problems go without it (tried)."""
-    bad = _of_place(plan.findings)
-    if bad < 1:
+def _tries_asked(plan: Plan) -> list[Finding]:
+    """Whether one value, or the order of two, is typed as meant, where most problems go without it (tried)."""
+    problems, standing = plan.count("problem"), _problems(findings_of(plan.route, None))
+    if not problems or not standing or doubtful_file(plan.layout):
         return []
-    mends = mends_of(plan.layout, plan.layout.route, overlap=True)
-    found = [findings_of(mend.route, None) for mend in mends]
-    left = [_of_place(each) for each in found]
+    named = Counter(name for each in standing for name in each.parts)
+    names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
+    mends = tries_of(plan.layout, names, strange=problems > 1)
+    found = [_problems(findings_of(mend.route, None)) for mend in mends]
+    bad, left = _of_place(plan.findings), [_of_place(each) for each in found]
     most = min(bad - 2, _MOST_LEFT * bad, min(left, default=bad))
-    good = [mend for mend, few in zip(mends, left, strict=True) if few <= most] or [
-        mend for mend, then in zip(mends, found, strict=True) if _clears(plan, mend, then)
-    ]
-    best = [(mend, plan_on(mend.route).count("problem")) for mend in good]
-    if not best or min(few for _, few in best) >= plan.count("problem"):
+    tried = list(zip(mends, found, left, strict=True))
+    good = [
+        mend for mend, then, few in tried if (not then if mend.rare else few <= most or (not then and problems > 1))
+    ] or [mend for mend, then, _ in tried if _clears(plan, mend, then)]
+    best = sorted(((mend, plan_on(mend.route).count("problem")) for mend in good), key=lambda each: each[1])
+    told = mends_text(best)
+    if not told or best[0][1] >= problems:
         return []
-    subject, told = min(best, key=lambda each: each[1])[0].keys[1], mends_text(best)
-    wrong, advice = f"{plan.count('problem')} problems with its place as it is written", told[0].lower() + told[1:]
+    subject = best[0][0].keys[:2][-1]
+    placed = "with its place " * (best[0][0].keys[-1] in _PLACES)
+    wrong = f"{problems} problem{'s'[: problems > 1]} {placed}as it is written"
+    advice = told[0].lower() + told[1:]
     return [DOUBT.find("caution", subject, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+
+
+def _problems(findings: Sequence[Finding]) -> list[Finding]:
+    return [each for each in findings if each.severity == "problem"]
 
 
 def _clears(plan: Plan, mend: Mend, then: Sequence[Finding]) -> bool:

@@ -161,9 +161,9 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
     mends = mends_of(layout, named, overlap=any(fault.overlap for fault in faults))
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
-    if mends or mixed:
-        lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
-        told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined) if mends else ""
+    lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
+    told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined)
+    if told or mixed:
         asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
         return asked + ". ".join([*mixed, *filter(None, [told])]), []
     doubts = [

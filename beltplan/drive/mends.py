@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import combinations, islice
 
 import numpy as np
 
@@ -19,47 +20,81 @@ from beltplan.geometry.vectors import Bools
 
 _AT_ONCE = 64
 _MOST_LAID = 12
-"""So many of those with a sound path at the design setting are laid as a whole."""
+_MOST_RARE = 7
+_MOST_PULLEYS = 16
+"""So many of those with a sound path at the design setting are laid as a whole, of common changes and of rare ones;
+rare ones are not tried with more pulleys, for they would take too long.
+"""
 _MOST_TOLD = 4
 
 
 @dataclass(frozen=True, eq=False)
 class Mend:
     """One change that makes a path. keys: where in the file. question: what may be the slip. words: what to write.
-    route: the belt then.
+    route: the belt then. rare: a slip that is only told where it leaves no problem.
     """
 
     keys: tuple[str, ...]
     question: str
     words: str
     route: Route
+    rare: bool = False
 
 
 def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -> tuple[Mend, ...]:
     """Single changes with which the belt has a path: other sides, slips at a place, other orders, last pulleys put in.
 
     first: names of pulleys that are looked at before all others. overlap: whether these overlap, so that only another
-    place of one of them can help.
+    place or size of one of them can help.
     """
-    ways = [_flips(layout, first), _slips(layout, layout.route), _moves(layout), _joins(layout)]
-    kinds = [list(kind) for kind in ([_slips(layout, first)] if overlap else ways)]
+    if overlap:
+        common, rare = [_slips(layout, first, _turned)], [_sizes(layout, first), _slips(layout, first, _retyped)]
+    else:
+        common = [_flips(layout, first), _slips(layout, layout.route, _turned), _moves(layout), _joins(layout)]
+        rare = [_exchanges(layout), _slips(layout, layout.route, _retyped)]
+    return (*_laid_first(common), *_rare(layout, rare))
+
+
+def tries_of(layout: Layout, names: Sequence[str], strange: bool) -> tuple[Mend, ...]:
+    """Single changes of a belt that lies as typed, but badly. names: pulleys with a problem.
+
+    strange: whether so much is wrong that places are in doubt, not only orders, sides and sizes.
+    """
+    plain = [_moves(layout, near=True), _flips(layout, names), _sizes(layout, names)]
+    places = [_exchanges(layout), _slips(layout, names, _retyped)] if strange else []
+    slips = _laid_first([_slips(layout, layout.route, _turned)])
+    return (*slips, *_rare(layout, plain), *_rare(layout, places))
+
+
+def _rare(layout: Layout, ways: Iterable[Iterable[_Change]]) -> Iterator[Mend]:
+    return _laid_first(ways if len(layout.route) <= _MOST_PULLEYS else (), _MOST_RARE)
+
+
+def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> Iterator[Mend]:
+    kinds = [list(way) for way in ways]
     good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
     sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
-    laid = ((change, _laid(change[-1])) for change in islice(sound, _MOST_LAID))
-    return tuple(Mend(*change[:3], route) for change, route in laid if route)
+    laid = ((change, _laid(change[-1])) for change in islice(sound, most))
+    return (Mend(*change[:3], route, most == _MOST_RARE) for change, route in laid if route)
 
 
 def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
     """The changes that leave no problem; where each leaves some, the number that it leaves, the fewest first."""
     left = sorted(mends, key=lambda mend: mend[1])
     told = [(mend, "it works (tried)") for mend, problems in left if not problems] or [
-        (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)") for mend, problems in left
+        (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)")
+        for mend, problems in left
+        if not mend.rare
     ]
+    if not told:
+        return ""
     words = [f"{mend.words} {works}" for mend, works in told[:_MOST_TOLD]]
-    return told[0][0].question + "With " + ". Or: with ".join(words)
+    doubted = ". Or is a place wrong?" if left[0][1] and told[0][0].keys == _ROUTE else ""
+    return told[0][0].question + "With " + ". Or: with ".join(words) + doubted
 
 
 _Point = tuple[float, float]
+_Slip = tuple[str, _Point]
 _Change = tuple[tuple[str, ...], str, str, Layout]
 _ROUTE = ("route",)
 
@@ -85,16 +120,95 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         yield ("pulleys", name, "belt_side"), question, words, layout.with_pulley(flipped)
 
 
-def _slips(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
-    """Each place with x and y exchanged, and with the other sign at one of them."""
-    scale = MM_PER_INCH if layout.units == "in" else 1.0
+def _slips(layout: Layout, names: Sequence[str], of: Callable[[float, float], Iterable[_Slip]]) -> Iterator[_Change]:
+    """Each place as it may have been meant."""
+    scale = _scale(layout)
     for pulley in map(layout.pulleys.__getitem__, names):
-        exchanged, sign = f"Are x and y of {pulley.name} exchanged? ", f"Has {pulley.name} a wrong sign? "
         for key, (x, y), moved in _placed(pulley):
-            for question, slip in ((exchanged, (y, x)), (sign, (-x, y)), (sign, (x, -y))):
-                words = f"`{key}: [{slip[0] / scale:.6g}, {slip[1] / scale:.6g}]` for {pulley.name}"
-                if slip != (x, y):
-                    yield ("pulleys", pulley.name, key), question, words, layout.with_pulley(moved(slip))
+            for question, slip in of(x / scale, y / scale):
+                words = f"`{key}: [{slip[0]:.6g}, {slip[1]:.6g}]` for {pulley.name}"
+                at = (slip[0] * scale, slip[1] * scale)
+                if at != (x, y):
+                    yield (
+                        ("pulleys", pulley.name, key),
+                        question.format(pulley.name),
+                        words,
+                        layout.with_pulley(moved(at)),
+                    )
+
+
+def _scale(layout: Layout) -> float:
+    return MM_PER_INCH if layout.units == "in" else 1.0
+
+
+def _turned(x: float, y: float) -> Iterator[_Slip]:
+    yield "Are x and y of {} exchanged? ", (y, x)
+    yield from (("Has {} a wrong sign? ", point) for point in ((-x, y), (x, -y)))
+
+
+def _retyped(x: float, y: float) -> Iterator[_Slip]:
+    """A digit lost or too many, or two of them swapped, at one of both."""
+    points = [*((other, y) for other in _digits(x)), *((x, other) for other in _digits(y))]
+    yield from (("Is a digit of {} wrong? ", point) for point in points)
+
+
+def _digits(number: float) -> list[float]:
+    """
+    >>> _digits(-32.5)
+    [-23.5, -320.5, -302.5, -3.5]
+    """
+    whole, rest = f"{abs(number):.4f}".split(".")
+    meant = [each for each in (whole + "0", f"{whole[0]}0{whole[1:]}", whole[:-1]) if each.strip("0")]
+    lost = {math.copysign(float(f"{each}.{rest}"), number) for each in meant}
+    return [*_swapped(number), *sorted(lost - {number})]
+
+
+def _swapped(number: float) -> list[float]:
+    """The number with two neighbouring digits exchanged.
+
+    >>> _swapped(-32.5)
+    [-23.5]
+    """
+    whole, rest = f"{abs(number):.4f}".split(".")
+    ways = {whole[:i] + whole[i + 1] + whole[i] + whole[i + 2 :] for i in range(len(whole) - 1)} - {whole}
+    return [math.copysign(float(f"{each}.{rest}"), number) for each in sorted(ways) if each[0] != "0"]
+
+
+def _exchanges(layout: Layout) -> Iterator[_Change]:
+    """Each two pulleys with each other's place."""
+    placed = [p for p in layout.routed if p.at_mm is not None and not p.drives]
+    for one, other in combinations(placed, 2):
+        swapped = layout.with_pulley(replace(one, at_mm=other.at_mm)).with_pulley(replace(other, at_mm=one.at_mm))
+        question = f"Are the places of {one.name} and {other.name} exchanged? "
+        yield ("pulleys", one.name, "at"), question, f"`at` of {one.name} and {other.name} exchanged", swapped
+
+
+_TOO_SMALL = (("Is this the radius of {}? ", 2.0), ("Has {} a digit too few? ", 10.0))
+_TOO_LARGE = (("Is this the circumference of {}? ", 1.0 / math.pi), ("Has {} a digit too many? ", 0.1))
+_ARM = (*_TOO_SMALL[1:], *_TOO_LARGE[1:], ("Is this twice the arm of {}? ", 0.5))
+_ODD = 1.3
+"""A size is asked after where all others are so many times larger, or smaller: common practice, no source."""
+
+
+def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
+    """The smallest pulley and the largest in another size, where they differ much from all others; an arm too."""
+    scale = _scale(layout)
+    for pulley in map(layout.pulleys.__getitem__, names):
+        size, held = pulley.diameter_mm, pulley.adjuster
+        others = [each.diameter_mm for each in layout.routed if each is not pulley]
+        ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
+        swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
+        key = "rim_diameter" if pulley.reading == "rim" else "diameter"
+        for question, factor in (*ways, *swapped):
+            words = f"`{key}: {factor * size / scale:.3g}` for {pulley.name}"
+            changed = layout.with_pulley(replace(pulley, diameter_mm=factor * size))
+            yield ("pulleys", pulley.name, key), question.format(pulley.name), words, changed
+        for question, factor in _ARM if isinstance(held, Arm) else ():
+            assert isinstance(held, Arm)
+            length = factor * held.length_mm
+            words = f"`length: {length / scale:.6g}` for the arm of {pulley.name}"
+            changed = layout.with_pulley(replace(pulley, adjuster=replace(held, length_mm=length)))
+            yield ("pulleys", pulley.name, "arm", "length"), question.format(pulley.name), words, changed
 
 
 def _placed(pulley: Pulley) -> Iterator[tuple[str, _Point, Callable[[_Point], Pulley]]]:
@@ -109,12 +223,12 @@ def _placed(pulley: Pulley) -> Iterator[tuple[str, _Point, Callable[[_Point], Pu
         yield "to", held.end_mm, lambda slip: replace(pulley, adjuster=replace(held, end_mm=slip))
 
 
-def _moves(layout: Layout) -> Iterator[_Change]:
-    """Each other order that comes of one pulley taken out and put in elsewhere, once."""
+def _moves(layout: Layout, near: bool = False) -> Iterator[_Change]:
+    """Each other order that comes of one pulley taken out and put in elsewhere, once. near: exchanged with the next."""
     seen = {_one_of_both_ways(layout.route)}
-    for name in layout.route:
+    for index, name in enumerate(layout.route):
         rest = tuple(other for other in layout.route if other != name)
-        for place in range(len(rest)):
+        for place in [index % len(rest)] if near else range(len(rest)):
             order = (*rest[: place + 1], name, *rest[place + 1 :])
             if (shape := _one_of_both_ways(order)) not in seen:
                 seen.add(shape)

@@ -170,9 +170,9 @@ def test_a_place_is_asked_after_where_two_problems_go_and_a_third_stays_at_most(
     """Common practice, no source. Of several slips those that leave the fewest are told."""
     plain = _found(*(PLACED * 2)[:count])
     mends = [Mend(("pulleys", f"m{i}", "at"), "Is it? ", f"slip {i}", plain.route) for i in range(len(left))]
-    after = iter(left)
+    after = iter((count, *left))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(asking, "mends_of", lambda *_, overlap: mends)
+        patch.setattr(asking, "tries_of", lambda *_, strange: mends)
         patch.setattr(asking, "findings_of", lambda *_: _problems(*(PLACED * 2)[: next(after)]))
         patch.setattr(asking, "plan_on", lambda _: SimpleNamespace(count=lambda _: 0))
         asked = [each for each in with_questions(plain).findings if each.asks_first]

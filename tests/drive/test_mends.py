@@ -140,4 +140,5 @@ def test_only_changes_that_leave_no_problem_are_told_where_there_are_some() -> N
     assert mends_text([(one, 1), (none, 0), (replace(none, words="C"), 0)]) == (
         "With B it works (tried). Or: with C it works (tried)"
     )
-    assert mends_text([(one, 1)]) == "With A a belt can be laid, with 1 problem (tried)"
+    assert mends_text([(one, 1)]) == ("With A a belt can be laid, with 1 problem (tried). Or is a place wrong?")
+    assert mends_text([(replace(one, rare=True), 1)]) == ""

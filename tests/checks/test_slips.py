@@ -1,0 +1,73 @@
+"""One slip of typing in a sound drive: what is asked first is what stood there before, and it is tried."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from beltplan.checks.doubts import DOUBT
+from beltplan.checks.plan import plan_of, with_questions
+from beltplan.drive.route import NoBeltPath
+from beltplan.layoutfile.layout_file import LayoutFaults, read_layout
+from tests.cli.running import Runner
+from tests.for_each import for_each
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+
+_TRIED = [
+    ("in", "hyd, ac, top_idler, wp", "hyd, top_idler, ac, wp", "with top_idler between ac and wp in `route`"),
+    ("in", "[crank, tens, hyd,", "[crank, hyd, tens,", "with hyd between tens and ac in `route`"),
+    ("in", "from: [-8 1/2, 1]", "from: [1, -8 1/2]", "are x and y of tens exchanged? With `from: [-8.5, 1]` for tens"),
+    ("in", "[-10 1/2, 6 1/2]", "[-1 1/2, 6 1/2]", "is a digit of hyd wrong? With `at: [-10.5, 6.5]` for hyd"),
+    ("mm", "at: [205, 320]", "at: [205, 32]", "Is a digit of alternator wrong? With `at: [205, 320]` for alternator"),
+    ("mm", "120], diameter: 90, belt_side: back", "120], diameter: 90",
+     "does idler run on the belt's back? With `belt_side: back` for idler"),
+    ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
+    ("mm", "length: 80", "length: 8", "has tensioner a digit too few? With `length: 80` for the arm of tensioner"),
+    ("mm", "length: 80", "length: 160", "is this twice the arm of tensioner? With `length: 80` for the arm of"),
+    ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 130` for"),
+    ("mm", "diameter: 118", "diameter: 181", "are two digits of water_pump swapped? With `diameter: 118` for water_pump"),
+    ("mm", "diameter: 130", "diameter: 13", "has steering_pump a digit too few? With `diameter: 130` for"),
+]  # fmt: skip
+
+
+def _check(run: Runner, folder: Path, units: str, right: str, wrong: str) -> str:
+    text = (HERE / f"slips_{units}.yaml").read_text(encoding="utf-8")
+    assert right in text
+    path = folder / "file.yaml"
+    path.write_text(text.replace(right, wrong, 1), encoding="utf-8")
+    answer = run("check", str(path))
+    return " ".join((answer.out + answer.err).split())
+
+
+@for_each(("units", "right", "wrong", "told"), _TRIED)
+def test_what_stood_there_is_asked_after(
+    run: Runner, tmp_path: Path, units: str, right: str, wrong: str, told: str
+) -> None:
+    shown = _check(run, tmp_path, units, right, wrong)
+    first = shown[: shown.find("TO DO") if "TO DO" in shown else None]
+    assert told in first and "it works (tried)" in first[first.index(told) :]
+
+
+def test_two_pulleys_with_each_others_place(run: Runner, tmp_path: Path) -> None:
+    text = (HERE / "slips_in.yaml").read_text(encoding="utf-8")
+    one, other = "at: [2 3/4, 17]", "at: [9 1/2, 16 1/2]"
+    path = tmp_path / "file.yaml"
+    path.write_text(text.replace(one, "at: ?").replace(other, one).replace("at: ?", other), encoding="utf-8")
+    told = "Are the places of wp and alt exchanged? With `at` of wp and alt exchanged (line 45) it works (tried)"
+    assert told in run("check", str(path)).err
+
+
+def test_a_sound_layout_is_not_asked_after() -> None:
+    """Sound: without a problem as it stands."""
+    sound = 0
+    for path in sorted([*ROOT.glob("layouts/*.yaml"), *ROOT.glob("tests/cases/*.yaml"), *HERE.glob("slips_*.yaml")]):
+        try:
+            plan = plan_of(read_layout(str(path)).layout)
+        except (LayoutFaults, NoBeltPath):
+            continue
+        if not plan.count("problem"):
+            sound += 1
+            asked = [each for each in with_questions(plan).findings if each.asks_first and each.check == DOUBT.name]
+            assert asked == [], path.name
+    assert sound > 10

@@ -440,7 +440,7 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     tried = list(zip(mends, found, left, strict=True))
     good = [
         mend for mend, then, few in tried if (not then if mend.rare else few <= most or (not then and problems > 1))
-    ] or [mend for mend, then, _ in tried if _clears(plan, mend, then)]
+    ] or [mend for mend, then, _ in tried if _clears(plan, mend, standing, then)]
     best = sorted(((mend, plan_on(mend.route).count("problem")) for mend in good), key=lambda each: each[1])
     told = mends_text(best)
     if not told or best[0][1] >= problems:
@@ -456,7 +456,7 @@ def _problems(findings: Sequence[Finding]) -> list[Finding]:
     return [each for each in findings if each.severity == "problem"]
 
 
-def _clears(plan: Plan, mend: Mend, then: Sequence[Finding]) -> bool:
+def _clears(plan: Plan, mend: Mend, now: Sequence[Finding], then: Sequence[Finding]) -> bool:
     """Whether a sign put back brings nothing new, and leaves no gap or wrap of the pulley that was a problem.
 
     One problem is enough where the pulley overlaps something, or its slide was twice as long.
@@ -464,8 +464,7 @@ def _clears(plan: Plan, mend: Mend, then: Sequence[Finding]) -> bool:
     if "sign" not in mend.question:
         return False
     name = mend.keys[1]
-    before = {_about(each) for each in findings_of(plan.route, None) if each.severity == "problem"}
-    after = {_about(each) for each in then if each.severity == "problem"}
+    before, after = set(map(_about, now)), set(map(_about, then))
     own = [
         each for each in plan.findings if each.severity == "problem" and each.check in _OF_PLACE and name in each.parts
     ]

@@ -7,7 +7,8 @@ from pathlib import Path
 from beltplan.checks.doubts import DOUBT
 from beltplan.checks.plan import plan_of, with_questions
 from beltplan.drive.route import NoBeltPath
-from beltplan.layoutfile.layout_file import LayoutFaults, read_layout
+from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.layout_file import read_layout
 from tests.cli.running import Runner
 from tests.for_each import for_each
 
@@ -26,7 +27,7 @@ _TRIED = [
     ("mm", "length: 80", "length: 8", "has tensioner a digit too few? With `length: 80` for the arm of tensioner"),
     ("mm", "length: 80", "length: 160", "is this twice the arm of tensioner? With `length: 80` for the arm of"),
     ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 130` for"),
-    ("mm", "diameter: 118", "diameter: 181", "are two digits of water_pump swapped? With `diameter: 118` for water_pump"),
+    ("mm", "diameter: 118", "diameter: 181", "are two digits of water_pump swapped? With `diameter: 118` for"),
     ("mm", "diameter: 130", "diameter: 13", "has steering_pump a digit too few? With `diameter: 130` for"),
 ]  # fmt: skip
 

@@ -195,9 +195,9 @@ def test_one_problem_that_goes_with_a_sign_is_enough_where_it_is_an_overlap(
     )
     plain = replace(_found(), findings=(own, other))
     mend = Mend(("pulleys", "tensioner", "pivot"), "Has tensioner a wrong sign? ", "this", plain.route)
-    tried = iter([(other,), (own, other)])
+    tried = iter([(own, other), (other,)])
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(asking, "mends_of", lambda *_, overlap: [mend])
+        patch.setattr(asking, "tries_of", lambda *_, strange: [mend])
         patch.setattr(asking, "findings_of", lambda *_: next(tried))
         patch.setattr(asking, "plan_on", lambda _: SimpleNamespace(count=lambda _: 0))
         found = with_questions(plain).findings

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 from typing import TypeVar
 
 import numpy as np
@@ -57,6 +57,18 @@ class Apart:
     second: str
     here: float
     there: float
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """A distance that was not measured, and what it reads by each of several ways to explain the readings, mm.
+
+    A way in which points may lie in mirrored places as well reads more than one.
+    """
+
+    first: str
+    second: str
+    read_mm: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,26 +143,42 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
         return None
     places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
     sides = ((names[i], _plain_side(best.places[i], other.places[i])) for i in moved)
+    tape = settling_tape(measured, [[best], [other]])
     return Mirror(
         tuple(names[i] for i in moved),
         places,
-        settling_tape(measured, best, other),
+        None if tape is None else Apart(tape.first, tape.second, *(mm for (mm,) in tape.read_mm)),
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
 
 
-def settling_tape(measured: Measured, best: Solution, other: Solution) -> Apart | None:
-    """The distance not measured yet by which two solutions differ most; None where no tape tells them apart."""
-    held = [(i, j) for i, j in _unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
-    told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
-    ratios = [
-        abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
-        for here, own, there, others, _, _ in told
-    ]
-    if not ratios or not max(ratios) > _SETTLES:
-        return None
-    here, _, there, _, i, j = told[int(np.argmax(ratios))]
-    return Apart(measured.points[i], measured.points[j], here, there)
+def settling_tape(measured: Measured, ways: Sequence[Sequence[Solution]]) -> Candidates | None:
+    """The distance not measured yet by which most solutions of several ways differ; None where no tape tells any apart.
+
+    Of equals the one by which the nearest that it tells apart differ most.
+    """
+    loose = np.any([end.undetermined for way in ways for end in way], axis=0)
+    told = list[tuple[tuple[int, float], Candidates]]()
+    for i, j in (pair for pair in _unmeasured(measured) if not loose[[*pair]].any()):
+        read = [[_read(end, i, j) for end in way] for way in ways]
+        ratios = [
+            abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
+            for way, other in combinations(read, 2)
+            for (here, own), (there, others) in product(way, other)
+        ]
+        if apart := [ratio for ratio in ratios if ratio > _SETTLES]:
+            values = tuple(_unlike([mm for mm, _ in way], _SETTLES * measured.tape_mm) for way in read)
+            told.append(((len(apart), min(apart)), Candidates(measured.points[i], measured.points[j], values)))
+    return max(told, key=lambda each: each[0])[1] if told else None
+
+
+def _unlike(values: Sequence[float], near: float) -> tuple[float, ...]:
+    """Each once, as far as a tape tells them apart; the first of those alike."""
+    kept = list[float]()
+    for value in values:
+        if all(abs(value - other) > near for other in kept):
+            kept.append(value)
+    return tuple(kept)
 
 
 def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats
-from beltplan.measure.advice import Apart, settling_tape
+from beltplan.geometry.vectors import Floats, norm
+from beltplan.measure.advice import Candidates, settling_tape
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
@@ -45,8 +46,18 @@ NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 
 
-_Trial = tuple[tuple[Reading, ...], Solution]
-"""Readings that are left out, and the best that is left."""
+_ONE_STEP = 2
+"""How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
+_SAME_MM = 1.0
+"""Places nearer than this are the same to whoever asks where a reading was taken."""
+
+
+class _Trial(NamedTuple):
+    """Readings that are left out, the best that is left, and all that fits as well: its mirror solutions too."""
+
+    readings: tuple[Reading, ...]
+    solution: Solution
+    ends: tuple[Solution, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +80,7 @@ class GrossErrorsFound:
     gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
     two, where no single one explains it), none of them left out, since the others cannot tell which. fits: whether
     what is left agrees with its standard deviations. cause: one slip behind all of it.
-    settles: of two suspects (or the one left out and one) the tape that tells, if the first is wrong and if the second.
+    settles: a tape that tells which of the suspects is wrong (the one left out before them), what it reads by each.
     """
 
     solution: Solution
@@ -77,7 +88,7 @@ class GrossErrorsFound:
     suspects: tuple[GrossError, ...] = ()
     fits: bool = True
     cause: Cause | None = None
-    settles: Apart | None = None
+    settles: Candidates | None = None
 
 
 def gross_errors_in(
@@ -98,22 +109,22 @@ def gross_errors_in(
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         smaller = _grown_from(measured, trials)
-        starts += [solution.at.unknowns for _, solution in smaller]
+        starts += [trial.solution.at.unknowns for trial in smaller]
         sets = _suspicious(seen, starts, many) + _grown_sets(smaller)
         trials = _without(measured, seen, starts, list(dict.fromkeys(sets)), own)
-        able = _able([trial for trial in trials if is_as_seen(measured, trial[1].places)])
-        unseen_able = unseen_able or ([] if able else _able(trials))
+        able = _able(measured, [trial for trial in trials if is_as_seen(measured, trial.solution.places)])
+        unseen_able = unseen_able or ([] if able else _able(measured, trials))
         one_side = elsewhere is not None and elsewhere[0] is not None and elsewhere[0].sides
         if many == 1 and not able and not one_side and (entry := exchanged(measured, network)) is not None:
             return _behind_all(measured, *entry)
         if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(measured, able[:1]))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
-        if len(able) == 1 and able[0][1].degrees < 1:
+        if len(able) == 1 and able[0].solution.degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
         elif len(able) == 1:
             # Several places of one image at once: rather the image itself is wrong.
-            images = Counter(each.image for each in able[0][0] if each.image is not None)
+            images = Counter(each.image for each in able[0].readings if each.image is not None)
             if max(images.values(), default=0) <= 1:
                 return _named(measured, able[0])
         if able:
@@ -127,15 +138,29 @@ def gross_errors_in(
     return GrossErrorsFound(seen[0], (), doubted, False)
 
 
-def _able(trials: list[_Trial]) -> list[_Trial]:
+def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
     """Those that explain the residuals, as well as the best of them."""
-    return [trial for trial in trials if trial[1].cost <= trials[0][1].cost + NO_WORSE and fits(trial[1])]
+    near = [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
+    return [_plainest(measured, trial) for trial in near if fits(trial.solution)]
+
+
+def _plainest(measured: Measured, trial: _Trial) -> _Trial:
+    """With the mirror solution in which a slip explains what was left out, and each of them once.
+
+    Without a reading a point may lie on either side of a line: what it should have read is another for each.
+    """
+    kept, held = list[Solution](), ~trial.solution.undetermined
+    for end in trial.ends:
+        if all(norm(end.places - other.places)[held].max(initial=0.0) > _SAME_MM for other in kept):
+            kept.append(end)
+    best = min(kept, key=lambda end: max(map(_open, _told(measured, [_Trial(trial.readings, end, ())])), default=0))
+    return _Trial(trial.readings, best, tuple(kept))
 
 
 def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErrorsFound:
     """With the readings that share one slip left out; nothing else is said of any of them."""
     out = tuple(each for each in cause.readings if each in without.network.readings)
-    told = _told(measured, [(out, without)])
+    told = _told(measured, [_Trial(out, without, ())])
     own = (each.misreading if each.misreading and each.misreading.kind == cause.kind else None for each in told)
     bare = tuple(replace(each, misreading=slip) for each, slip in zip(told, own, strict=True))
     return GrossErrorsFound(without, bare, cause=cause)
@@ -143,37 +168,38 @@ def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErr
 
 def _named(measured: Measured, trial: _Trial) -> GrossErrorsFound:
     """With what has to be left out: a reading that is hardly off by the rest has its say again."""
-    (readings, solution), network = trial, trial[1].network
+    readings, solution, network = trial.readings, trial.solution, trial.solution.network
     told, limit = _told(measured, [trial]), single_limit(len(network.readings))
     needed = tuple(each.reading for each in told if (each.error / each.sd) ** 2 > limit)
     if len(needed) < len(readings):
         rows = tuple(row for each in needed for row in network.rows[each])
         (again,) = solved(network, [solution.at.unknowns], [rows])
         if fits(again):
-            return GrossErrorsFound(again, _told(measured, [(needed, again)]))
+            return GrossErrorsFound(again, _told(measured, [_Trial(needed, again, ())]))
     return GrossErrorsFound(solution, told)
 
 
 def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossErrorsFound:
-    """Leaving out any of several explains the rest: a slip that a tape could read tells which, if just one has one.
+    """Leaving out any of several explains the rest: a slip that a tape could read tells which, if none has another.
 
     What has a slip comes first.
     """
     open_by = {each.reading: _open(each) for each in _told(measured, able)}
-    able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial[0]))
-    told, (readings, solution) = _doubted(measured, able), able[0]
-    settles = settling_tape(measured, solution, able[1][1]) if len(able) > 1 else None
-    blamed = [readings for readings, _ in able if not any(open_by[reading] for reading in readings)]
-    if len(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
+    able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial.readings))
+    told, readings = _doubted(measured, able), able[0].readings
+    alone = 1 < len(told) == len(able) <= _MOST_GROSS_ERRORS and all(len(trial.readings) == 1 for trial in able)
+    settles = settling_tape(measured, [trial.ends for trial in able]) if alone else None
+    plain = [max(open_by[reading] for reading in trial.readings) for trial in able]
+    if plain[0] or {0, _ONE_STEP} & {*plain[1:]} or len(able) > _MOST_GROSS_ERRORS:
         return GrossErrorsFound(raw, (), told, False, settles=settles)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(solution, _told(measured, able[:1]), doubted, settles=settles)
+    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), doubted, settles=settles)
 
 
 def _open(error: GrossError) -> int:
-    """0 where a slip that a tape could read tells what was wrong, 1 where one would fit, 2 where none does."""
+    """0 where a slip that a tape could read tells what was wrong, 1 where one would fit, then one step, more, none."""
     slip = error.misreading
-    return 2 if slip is None or slip.steps else int(slip.small)
+    return 4 if slip is None else _ONE_STEP + (abs(slip.steps) > 1) if slip.steps else int(slip.small)
 
 
 def _without(
@@ -192,9 +218,12 @@ def _without(
         own = ends[i * len(starts) : (i + 1) * len(starts)]
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
         if fair:
-            trials.append((readings, min(fair, key=lambda end: rank_of(measured, end, held))))
+            ranked = sorted(((rank_of(measured, end, held), end) for end in fair), key=lambda each: each[0])
+            (unlike, least, _), best = ranked[0]
+            as_well = tuple(end for rank, end in ranked if rank[0] == unlike and rank[1] <= least + NO_WORSE)
+            trials.append(_Trial(readings, best, as_well))
     place = network.readings.index
-    return sorted(trials, key=lambda trial: (round(trial[1].cost, 6), [place(each) for each in trial[0]]))
+    return sorted(trials, key=lambda trial: (round(trial.solution.cost, 6), [place(each) for each in trial.readings]))
 
 
 def _starts(measured: Measured, seen: tuple[Solution, ...]) -> list[Floats]:
@@ -261,14 +290,14 @@ def _grown_from(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
     """
     if not measured.sides and not measured.directions:
         return []
-    as_seen = [trial for trial in trials if is_as_seen(measured, trial[1].places)]
+    as_seen = [trial for trial in trials if is_as_seen(measured, trial.solution.places)]
     return list(dict.fromkeys([*as_seen[:_GROWN], *trials[:_GROWN]]))
 
 
 def _grown_sets(trials: list[_Trial]) -> list[tuple[Reading, ...]]:
     """Each smaller set with one reading more, without which most of what is left would go."""
     grown = list[tuple[Reading, ...]]()
-    for readings, solution in trials:
+    for readings, solution, _ in trials:
         network = solution.network
         falls = {each: fall_of(solution, list(network.rows[each])) for each in network.readings if each not in readings}
         more = sorted(falls, key=lambda each: -falls[each])[:_MORE]
@@ -278,9 +307,9 @@ def _grown_sets(trials: list[_Trial]) -> list[tuple[Reading, ...]]:
 
 def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
-    blamed = Counter(reading for readings, _ in trials for reading in readings)
-    best = {reading: solution for readings, solution in reversed(trials) for reading in readings}
-    first = {reading: i for i, (readings, _) in reversed(list(enumerate(trials))) for reading in readings}
+    blamed = Counter(reading for trial in trials for reading in trial.readings)
+    best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
+    first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
     told = list[GrossError]()
     for reading in sorted(best, key=lambda reading: (-blamed[reading], first[reading])):
         network = best[reading].network
@@ -295,5 +324,5 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
 
 def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect."""
-    told, limit = _told(measured, trials), single_limit(len(trials[0][1].network.readings))
+    told, limit = _told(measured, trials), single_limit(len(trials[0].solution.network.readings))
     return tuple(each for each in told if (each.error / each.sd) ** 2 > limit) or told

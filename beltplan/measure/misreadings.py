@@ -20,7 +20,7 @@ class Misreading:
     """A way in which one reading may have been misread.
 
     fits: what would have been read without it, mm or deg as the reading counts. words: how it is said.
-    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that it is off by, where it is just that.
+    steps: the whole number of `step` (an inch, 10 or 100 mm, ten degrees) that it is off by, where it is just that.
     small: whether the error is so small that chance alone may bring some misreading near it.
     """
 
@@ -70,7 +70,7 @@ _ALONG: dict[str, str] = {
 _DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
     "point misplaced": (
         "{written}, the decimal point misplaced",
-        lambda number: (f"{10.0**by * float(number):.10g}" for by in (-1, 1) if "." in number),
+        lambda number: (meant for by in (-1, 1) if "." in number + (meant := f"{10.0**by * float(number):.10g}")),
     ),
     "digits swapped": (
         "{written}, two digits swapped",
@@ -85,8 +85,9 @@ _DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
     ),
 }
 """Of equals the first."""
-_TEN, _MOST_DEG = 10.0, 360.0
-_MOST_STEPS = 12
+_TEN, _HUNDRED, _MOST_DEG = 10.0, 100.0, 360.0
+_MOST_STEPS = {_HUNDRED: 3, _TEN: 9, MM_PER_INCH: 3}
+"""Nobody misreads more of them: a tape held at its 100 mm, another digit, a wrong whole inch."""
 _STRANGE = 4.0
 """Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
 inch is likelier than three times ten millimetres."""
@@ -134,17 +135,21 @@ def _steps(
     part_mm = 10.0 ** (written.endswith("cm") - (decimals if written else 1))
     if _counts_in_inches(written, in_inches):
         part_mm = MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
-    lengths = (MM_PER_INCH, _TEN) if in_inches else (_TEN, MM_PER_INCH)
-    for i, step in enumerate({"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]):
+    lengths = (MM_PER_INCH, _TEN) if in_inches else (_HUNDRED, _TEN, MM_PER_INCH)
+    for step in {"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]:
         steps = round(error / step)
+        is_foreign = reading.unit == "mm" and in_inches is not (step == MM_PER_INCH)
         if reading.unit == "mm" and not math.isclose(parts := steps * step / part_mm, round(parts), abs_tol=1e-6):
             continue
         off = abs(error - steps * step) / sd
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
-        if 0 < abs(steps) <= _MOST_STEPS and off <= _TOLERATED and _TOLERATED * sd < 0.5 * step:
+        is_near = off <= _TOLERATED and _TOLERATED * sd < 0.5 * min(step, MM_PER_INCH)
+        # On a tape in mm an inch is no slip where a whole ten comes as near.
+        is_ten = not in_inches and is_foreign and abs(math.remainder(error, _TEN)) <= off * sd
+        if 0 < abs(steps) <= _MOST_STEPS[step] and is_near and not is_ten:
             fits = value - steps * step
             misread = Misreading("steps", fits, _step_words(fits, step, abs(steps), reading, in_inches), step, steps)
-            yield off**2 + _STRANGE * (math.log(abs(steps)) + i), misread
+            yield off**2 + _STRANGE * (math.log(abs(steps)) + is_foreign), misread
 
 
 def _step_words(fits: float, step: float, steps: int, reading: Reading, in_inches: bool) -> str:

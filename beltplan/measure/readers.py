@@ -34,6 +34,8 @@ from beltplan.measure.readings import (
 _UP_DEG = 90.0
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
+_AFTER_COMMA = re.compile(r".*\.[2-9]\d* \d{1,2}")
+"""The path of a later one in a list, and what a decimal comma may have cut off."""
 _SAID_PLUMB = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|\u00b0)?,?\s*(?:from\s+|to\s+)?plumb\s*", re.IGNORECASE)
 
 
@@ -46,7 +48,8 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
             continue
         before, told = first.setdefault((frozenset(pair), between), (value_mm, form.written))
         if between != "gap" and max(before, value_mm) > _FARTHEST_APART * min(before, value_mm):
-            got = f"{quoted(form.written)} beside {quoted(told)} for the same two points{COMMA_HINT}"
+            got = f"{quoted(form.written)} beside {quoted(told)} for the same two points"
+            got += COMMA_HINT if _AFTER_COMMA.fullmatch(f"{form.path} {form.written}") else ""
             allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
             form.holder.refuse(form.path, got, allowed, form.line)
         yield Distance(*pair, value_mm, sd_mm, between, written=form.written, line=form.line)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.drive.route import PathFault
-from beltplan.measure.advice import Undetermined
+from beltplan.measure.advice import Candidates, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Direction
 from beltplan.measure.study import Measuring, Trust
@@ -18,12 +18,12 @@ _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4
 _MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
-_TAPE_BLAMES = "Measure {0.first} - {0.second}: {0.here:.1f} mm if the first is wrong, {0.there:.1f} mm if the second"
 _TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
 _ANGLE_SETTLES = (
     "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
 )
-"""What tells two readings in doubt apart, and mirror solutions."""
+"""What tells mirror solutions apart."""
+_WHICH = ("first is wrong", "second", "third")
 Answers = tuple[tuple[str, str], ...]
 
 
@@ -133,8 +133,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
 
 def _conflict_words(found: Measuring) -> str:
     suspects, count = found.errors.suspects, len(found.errors.suspects)
-    if found.errors.settles is not None and count == 2:
-        more = f"one of the two below is wrong. {_TAPE_BLAMES.format(found.errors.settles)}"
+    if found.errors.settles is not None:
+        more = f"one of the {('two', 'three')[count - 2]} below is wrong. {_blaming_words(found.errors.settles)}"
     elif suspects:
         more = "the others cannot tell which is wrong"
     else:
@@ -143,6 +143,13 @@ def _conflict_words(found: Measuring) -> str:
         f"the readings contradict each other, and {more}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
         f"is enlarged {found.factor:.1f} times"
     )
+
+
+def _blaming_words(tape: Candidates) -> str:
+    """What to measure, and what it reads if the first, the second or the third is wrong."""
+    read = [" or ".join(f"{mm:.1f}" for mm in sorted(values)) for values in tape.read_mm]
+    told = ", ".join(f"{mm} mm if the {which}" for mm, which in zip(read, _WHICH, strict=False))
+    return f"Measure {tape.first} - {tape.second}: {told}"
 
 
 def _clash_words(fault: PathFault) -> str:
@@ -281,7 +288,7 @@ def _next_words(found: Measuring) -> str:
         explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
-        return f"{again}. {_TAPE_BLAMES.format(errors.settles)}" if errors.settles is not None else again
+        return f"{again}. {_blaming_words(errors.settles)}" if errors.settles is not None else again
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     if not errors.fits:

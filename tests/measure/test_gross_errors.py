@@ -166,6 +166,42 @@ def test_a_swap_on_an_inch_tape_is_suspected_first_and_told(pair: Pair, right: s
     assert f"{right} in, two digits swapped" in first.misreading.words.replace("\N{NO-BREAK SPACE}", " ")
 
 
+TO_ARM = (("crank", "arm"), ("pump", "arm"), ("guide", "arm"))
+ARM = {**PLACES, "arm": (-164.0, -26.0)}
+"""A point on three tapes: without one of them it lies on either side of the line through the other two ends."""
+
+
+def _armed(pair: Pair, written: str) -> GrossErrorsFound:
+    """All tapes between the others, and three to the arm to half a millimetre, one of them misread."""
+    rng = np.random.default_rng(5)
+    read = {each: f"{apart(ARM, each) + 0.5 * rng.normal():.1f}" for each in (*every_pair(PLACES), *TO_ARM)}
+    tapes = tuple(Distance(*each, float(text), 1.0, written=text) for each, text in {**read, pair: written}.items())
+    return _judged(measured_of(ARM, tapes, level=("crank", "compressor")))
+
+
+@pytest.mark.parametrize("pair", TO_ARM)
+def test_a_tape_begun_at_its_100_is_told_though_its_point_has_a_mirror_place(pair: Pair) -> None:
+    """Before all that no slip explains as well. The tape to take reads its true distance if that one is wrong."""
+    found = _armed(pair, f"{apart(ARM, pair) + 100.0:.1f}")
+    told = [_pair(each.reading) for each in found.suspects]
+    at = told.index(pair)
+    assert found.gross_errors == () and _stepped(found.suspects[at]) == 100.0 and at <= 1
+    assert all(each.misreading is not None and not each.misreading.steps for each in found.suspects[:at])
+    assert found.settles is not None
+    right = apart(ARM, (found.settles.first, found.settles.second))
+    near = [any(abs(mm - right) < 4.0 for mm in values) for values in found.settles.read_mm]
+    assert [told[i] for i, is_near in enumerate(near) if is_near] == [pair]
+
+
+def test_digits_swapped_beside_a_mirror_place_come_first() -> None:
+    """322.1 mm by the places above, and 232.1 read."""
+    right = f"{apart(ARM, ('guide', 'arm')):.1f}"
+    found = _armed(("guide", "arm"), right[1] + right[0] + right[2:])
+    first = (*found.gross_errors, *found.suspects)[0]
+    assert _pair(first.reading) == ("guide", "arm")
+    assert first.misreading is not None and first.misreading.kind == "digits swapped"
+
+
 @pytest.mark.parametrize("names", [("alternator",), ("alternator", "pump")])
 def test_a_scan_of_the_wrong_scale_is_not_one_wrong_pick(names: tuple[str, ...]) -> None:
     """A scan of 200 dots an inch told as 300, and one or two tapes from the crank: without the crank all would fit.

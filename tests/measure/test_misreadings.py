@@ -124,11 +124,13 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
         ("435 mm", 345.0, False, "345 mm, two digits swapped"),
         ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
         ("34.5", 345.0, False, "in cm: write 34.5 cm"),
+        ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),
     ],
 )
 def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bool, words: str) -> None:
     value = length_mm(written, 25.4 if in_inches else 1.0)
-    measured = Measured("digits", ("a", "b"), "a", in_inches=in_inches)
+    tenths = Distance("a", "b", 200.5, 1.0, written="200.5")
+    measured = Measured("digits", ("a", "b"), "a", (tenths,), in_inches=in_inches)
     tape = Distance("a", "b", value, 1.0, written=written)
     slip = misreading_in(measured, tape, value - meant_mm, 1.0)
     assert slip is not None and slip.fits == pytest.approx(meant_mm) and not slip.small
@@ -191,7 +193,8 @@ def test_what_is_no_such_slip(error_mm: float) -> None:
 
 def test_without_diameters_nothing_is_said_of_rims() -> None:
     given = replace(_with(_drive(), Distance(*PAIR, RIGHT + 96.0, 1.0)), diameters=())
-    assert _told(given) is None
+    slip = _told(given)
+    assert slip is None or slip.kind == "steps"  # 96 mm are nearly 100
 
 
 def _tape(written: str) -> Distance:
@@ -221,12 +224,22 @@ def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) ->
         (10.0, 1.66, False, (10.0, 1)),
         (12.97, 1.0, False, (10.0, 1)),
         (13.03, 1.0, False, (0.0, 0)),
-        (130.0, 1.0, False, (25.4, 5)),
+        (99.7, 1.2, False, (100.0, 1)),
+        (-103.0, 2.5, False, (100.0, -1)),
+        (-18.0, 2.5, False, (0.0, 0)),
+        (22.6, 1.0, False, (10.0, 2)),
+        (22.6, 2.0, False, (0.0, 0)),
+        (76.0, 1.0, True, (25.4, 3)),
+        (101.6, 1.0, True, (0.0, 0)),
+        (130.0, 1.0, False, (0.0, 0)),
         (400.0, 0.5, False, (0.0, 0)),
     ],
 )
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
-    """By a tape of tenths of a mm. Within 3 deviations, less than half a step; at most 12 steps; both sides of each."""
+    """By a tape of tenths of a mm. Within 3 deviations, less than half a step; both sides of each.
+
+    At most 3 inches, 3 hundreds or 9 tens of mm; in mm no inch where a ten is as near. Common practice, no source.
+    """
     assert _steps(error, deviation, _tape("300.0 mm"), in_inches) == expected
 
 
@@ -247,7 +260,7 @@ def test_steps_of_other_units() -> None:
         (25.4, "1' 5 7/8", False, 25.4),
         (25.4, "345", False, 0.0),  # 319.6 mm
         (25.4, "345.2", False, 25.4),
-        (127.0, "345", False, 25.4),  # 218 mm
+        (127.0, "345", False, 0.0),  # five inches
     ],
 )
 def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:

@@ -59,6 +59,7 @@ distances:
             ".2",
             "'5' beside '300' for the same two points (write the decimal point as a point, not a comma)",
         ),
+        ("[85, 186]", ".2", "'186' beside '85' for the same two points"),
         ("{}", ".value", "nothing"),
         ("{value: ~}", ".value", "nothing"),
         ("{value: 0}", ".value", "0"),

@@ -25,19 +25,27 @@ from beltplan.geometry.vectors import Bools
 def doubt_findings(route: Route) -> list[Finding]:
     """Values that look like another unit, frictions the wrong way round, springs given far off their travel."""
     layout = route.layout
+    if doubtful_file(layout) is not None:
+        return shape_doubts(layout)
     units = shape_doubts(layout) + _asked(layout, _beside_the_shape(layout))
     return (
-        units + _halved(layout) + _strayed(layout) + _friction(route) + _spring_place(route) + _spring_readings(route)
+        units
+        + _tenfold(layout)
+        + _halved(layout)
+        + _strayed(layout)
+        + _friction(route)
+        + _spring_place(route)
+        + _spring_readings(route)
     )
 
 
 def shape_doubts(layout: Layout) -> list[Finding]:
     """Sizes and places that look like another unit, which may be why a belt cannot be laid."""
-    # Where the whole file is in doubt, its pulleys are not asked after one by one.
+    # Where the whole file is in doubt, nothing else is asked.
     doubt = doubtful_file(layout)
     first = (None, None, "", FIRST)
     whole = [] if doubt is None else [DOUBT.find("caution", "units", *doubt, parts=(), numbers=first)]
-    return (whole or _asked(layout, _sizes(layout))) + _asked(layout, _arms(layout)) + _far_off(layout)
+    return whole or (_asked(layout, _sizes(layout)) + _asked(layout, _arms(layout)) + _far_off(layout))
 
 
 # A whole file in another unit.
@@ -68,14 +76,10 @@ def doubtful_file(layout: Layout) -> tuple[str, str] | None:
     for factor, likely, side, question in _OTHER_UNITS:
         odd = max(sizes) < least if side == "under" else min(sizes) > most
         if odd and likely <= max(sizes) * factor <= _LIKELY_LARGEST_MM:
-            bound = max(sizes) if side == "under" else min(sizes)
+            bound, more = (max(sizes), "less") if side == "under" else (min(sizes), "more")
             then = f"The largest would be {max(sizes) * factor:.4g} mm"
-            return f"All pulleys are {side} {_next(bound, side)} mm", f"{question}. {then}"
+            return f"All pulleys are {bound:.6g} mm or {more}", f"{question}. {then}"
     return None
-
-
-def _next(size_mm: float, side: str) -> str:
-    return f"{np.floor(size_mm) + 1.0 if side == 'under' else np.ceil(size_mm) - 1.0:g}"
 
 
 # One value in another unit.
@@ -165,7 +169,10 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":
-        return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`. Or has it a digit too many?"
+        typed = value / MM_PER_INCH
+        asked = f"is it in mm? Then write `{typed:.4g} mm`", f"has it a digit too many? Then write `{0.1 * typed:.4g}`"
+        small = what == "diameter_mm" and typed < layout.belt.profile.grooved_least_mm
+        return ". Or ".join(asked[:: -1 if small else 1])
     if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):
         return f"has it a digit too {'many' if too_large else 'few'}?"
     if bound.unit == "A":
@@ -173,6 +180,38 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     meant = own_unit_value(f"{value!r} {unit}", bound.unit)
     told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
     return f"is it in {called}? Then write `{value:g} {unit}`{told}"
+
+
+_TENFOLD = "too many", 0.1
+_TENTH = "too few", 10.0
+_SLOWEST_RPM, _FASTEST_RPM, _IDLES, _MOST_VOLTS = 150.0, 12000.0, 20.0, 100.0
+"""An engine idles under it, or runs over it and so many times its idle, or an alternator gives more, by a slip:
+common practice, no source."""
+
+
+def _tenfold(layout: Layout) -> list[Finding]:
+    """Engine speeds and voltages ten times what they can be, or a tenth."""
+    engine = layout.engine
+    idle, most = engine.idle_rpm or math.inf, engine.max_rpm or 0.0
+    cruise = engine.cruise_rpm
+    slow = idle < _SLOWEST_RPM and 10.0 * idle <= (cruise or most)
+    fast = most > max(_FASTEST_RPM, _IDLES * idle) and 0.1 * most >= (cruise or idle)
+    odd: list[tuple[str, tuple[str, ...], float, tuple[str, float]]] = []
+    odd += [("engine", ("engine", "idle_rpm"), idle, _TENTH)] if slow else []
+    odd += [("engine", ("engine", "max_rpm"), most, _TENFOLD)] if fast else []
+    odd += [
+        (p.name, ("pulleys", p.name, "load", "voltage_V"), p.load.voltage_V, _TENFOLD)
+        for p in layout.pulleys.values()
+        if isinstance(p.load, AlternatorLoad) and p.load.voltage_V > _MOST_VOLTS
+    ]
+    found = []
+    for name, keys, value, (slip, factor) in odd:
+        wrong, key = f"`{keys[-1]}` of {value:g}", keys[-1]
+        parts = keys[1:2] if keys[0] == "pulleys" else ()
+        advice, numbers = f"has it a digit {slip}? Then write `{key}: {factor * value:g}`", (None, None, "", FIRST)
+        asked = DOUBT.find("caution", name, wrong, advice, parts=parts, source=PRACTICE, numbers=numbers)
+        found.append(replace(asked, keys=keys))
+    return found
 
 
 _LONE_MM, _NEARER = 500.0, 3.0

@@ -48,10 +48,10 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     place or size of one of them can help.
     """
     if overlap:
-        common, rare = [_slips(layout, first, _turned)], [_sizes(layout, first), _slips(layout, first, _retyped)]
+        common, rare = [_slips(layout, first, _turned)], [_sizes(layout, first), _retypings(layout, first)]
     else:
         common = [_flips(layout, first), _slips(layout, layout.route, _turned), _moves(layout), _joins(layout)]
-        rare = [_exchanges(layout), _slips(layout, layout.route, _retyped)]
+        rare = [_exchanges(layout), _retypings(layout, layout.route)]
     return (*_laid_first(common), *_rare(layout, rare))
 
 
@@ -61,7 +61,7 @@ def tries_of(layout: Layout, names: Sequence[str], strange: bool) -> tuple[Mend,
     strange: whether so much is wrong that places are in doubt, not only orders, sides and sizes.
     """
     plain = [_moves(layout, near=True), _flips(layout, names), _sizes(layout, names)]
-    places = [_exchanges(layout), _slips(layout, names, _retyped)] if strange else []
+    places = [_exchanges(layout), _retypings(layout, names)] if strange else []
     slips = _laid_first([_slips(layout, layout.route, _turned)])
     return (*slips, *_rare(layout, plain), *_rare(layout, places))
 
@@ -135,6 +135,19 @@ def _slips(layout: Layout, names: Sequence[str], of: Callable[[float, float], It
                         words,
                         layout.with_pulley(moved(at)),
                     )
+
+
+_WIDER = 1.5
+"""No place is put right that makes the drive so many times as large: common practice, no source."""
+
+
+def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
+    """Each place with a digit of it typed another way."""
+    return (change for change in _slips(layout, names, _retyped) if _spread(change[-1]) <= _WIDER * _spread(layout))
+
+
+def _spread(layout: Layout) -> float:
+    return float(np.ptp([place_of(pulley) for pulley in layout.routed], axis=0).max())
 
 
 def _scale(layout: Layout) -> float:

@@ -50,6 +50,33 @@ def test_what_stood_there_is_asked_after(
     assert told in first and "it works (tried)" in first[first.index(told) :]
 
 
+@for_each(
+    ("units", "right", "wrong", "told"),
+    [
+        ("mm", "max_rpm: 3200", "max_rpm: 32000", "engine: `max_rpm` of 32000: has it a digit too many? Then write"),
+        ("mm", "idle_rpm: 900", "idle_rpm: 90", "engine: `idle_rpm` of 90: has it a digit too few? Then write"),
+        ("in", "voltage_V: 14.2", "voltage_V: 142", "alt: `voltage_V` of 142: has it a digit too many? Then write"),
+    ],
+)
+def test_a_speed_or_voltage_ten_times_off(
+    run: Runner, tmp_path: Path, units: str, right: str, wrong: str, told: str
+) -> None:
+    """Common practice, no source."""
+    assert f"FIRST {told} `{right}`" in _check(run, tmp_path, units, right, wrong)
+
+
+def test_of_a_whole_file_in_another_unit_nothing_else_is_asked(run: Runner, tmp_path: Path) -> None:
+    shown = _check(run, tmp_path, "mm", "units: mm", "units: in")
+    assert (
+        shown.count("FIRST") == 1 and "All pulleys are 62.00 in or more: are these mm? Then write `units: mm`" in shown
+    )
+
+
+def test_a_digit_that_would_throw_a_pulley_far_off_is_not_told(run: Runner, tmp_path: Path) -> None:
+    """The x of another pulley typed twice: 51, 105 and 150 in make a belt too, but no drive is five feet high."""
+    assert "digit of" not in _check(run, tmp_path, "in", "at: [-7 1/2, 15]", "at: [-2 1/2, 15]")
+
+
 def test_two_pulleys_with_each_others_place(run: Runner, tmp_path: Path) -> None:
     text = (HERE / "slips_in.yaml").read_text(encoding="utf-8")
     one, other = "at: [2 3/4, 17]", "at: [9 1/2, 16 1/2]"

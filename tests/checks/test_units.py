@@ -32,8 +32,8 @@ def _asked(layout: Layout) -> list[Finding]:
     ("factor", "words", "unit"),
     [
         (1.0, "", 1.0),
-        (1.0 / 25.4, "All pulleys are under 8 mm: is the file in inches? Then write `units: in`. The largest", 25.4),
-        (0.11, "All pulleys are under 21 mm: is the file in centimetres?", 10.0),
+        (1.0 / 25.4, "All pulleys are 7.48031 mm or less: is the file in inches? Then write `units: in`. The", 25.4),
+        (0.11, "All pulleys are 20.9 mm or less: is the file in centimetres?", 10.0),
         (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
         (10.5, "is there a digit too many in every length?", 0.1),
     ],
@@ -97,7 +97,7 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
         ),
         (
             replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
-            "a plane of 3352.8 mm (132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
+            "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many? Then write `13.2`",
         ),
         (
             with_pulley(railcar(), "pump", rated_A=120.0),
@@ -264,4 +264,4 @@ def test_a_mend_of_several_faults_is_told_once(run: Runner, tmp_path: Path) -> N
     )
     told = run("check", str(path)).err
     assert told.count("overlap by") == 2 and told.count("is it in mm? Then write `50 mm`") == 1
-    assert "Or has it a digit too many?" in told
+    assert "Or has it a digit too many? Then write `5`" in told

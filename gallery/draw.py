@@ -18,7 +18,7 @@ from PIL import Image
 
 from beltplan.cli.main import main
 from beltplan.drag.bench import Bench
-from beltplan.drag.map import map_of
+from beltplan.drag.live import map_of
 from beltplan.drag.window import SIZE_IN, Window
 
 TOP = Path(__file__).resolve().parent.parent

@@ -44,11 +44,13 @@ class _Way:
     words: str
 
 
+_TEN, _HUNDRED, _MOST_DEG = 10.0, 100.0, 360.0
 _LENGTHS = (Distance, Offset, LoopLength, Diameter)
 WAYS: dict[str, _Way] = {
     "other sign": _Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
     "read in mm": _Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
     "read in inches": _Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
+    "read in cm": _Way(_LENGTHS, lambda mm: mm * _TEN / MM_PER_INCH, "read in cm: write {cm}"),
     "in cm": _Way(_LENGTHS, lambda mm: 10.0 * mm, "in cm: write {cm}"),
     "plumb": _Way((Direction,), lambda deg: deg + 90.0, "counted from straight up{write}"),
     "clockwise": _Way((Direction,), lambda deg: -deg, "read clockwise{write}"),
@@ -85,7 +87,6 @@ _DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
     ),
 }
 """Of equals the first."""
-_TEN, _HUNDRED, _MOST_DEG = 10.0, 100.0, 360.0
 _MOST_STEPS = {_HUNDRED: 3, _TEN: 9, MM_PER_INCH: 3}
 """Nobody misreads more of them: a tape held at its 100 mm, another digit, a wrong whole inch."""
 _STRANGE = 4.0
@@ -242,6 +243,11 @@ def _decimals(written: str) -> int:
 def _can_be_read(kind: str, written: str, in_inches: bool) -> bool:
     if kind == "in cm":
         return _DECIMAL.fullmatch(written) is not None and not in_inches and _decimals(written) == 1
+    if kind == "read in cm":
+        number = written.rstrip('inh "')
+        return (
+            _counts_in_inches(written, in_inches) and _DECIMAL.fullmatch(number) is not None and _decimals(written) < 2
+        )
     if not written or kind not in ("read in mm", "read in inches"):
         return True
     if (kind == "read in mm") is not _counts_in_inches(written, in_inches):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
-from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
+from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
@@ -87,8 +87,8 @@ class Names:
 
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
-    pulleys, listed = top.node("pulleys"), top.node(_MARKS)
-    marks = [item.text for item in listed.items if isinstance(item, Scalar)] if isinstance(listed, Sequence) else []
+    pulleys = top.node("pulleys")
+    marks = _marks(top)
     marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
@@ -102,6 +102,21 @@ def names_of(top: Section) -> Names:
         own = [name for name in _measured(top) if name not in marks]
     others = tuple(name for name in _each_once(marks) if name not in own)
     return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving)
+
+
+def _marks(top: Section) -> list[str]:
+    """The marks as listed; for one that no reading names that which is read nearly so, and the list is blamed."""
+    node = top.node(_MARKS)
+    listed = [item for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
+    others = {*_keys(top.node("pulleys")), *(item.text for item in listed)}
+    read, marks = dict.fromkeys(_measured(top)), list[str]()
+    for item in listed:
+        meant = None if item.text in read else nearest(item.text, [name for name in read if name not in others])
+        marks.append(meant or item.text)
+        if meant is not None:
+            got = f"{quoted(item.text)}, which no reading names"
+            top.refuse(_MARKS, got, f"{meant}, as the readings name it", item.line)
+    return marks
 
 
 def _each_once(names: list[str]) -> tuple[str, ...]:

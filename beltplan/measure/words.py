@@ -69,12 +69,9 @@ def _found_words(found: Measuring) -> str:
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:
-        words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
         if found.shape_mm < _MOSTLY_TURN * most:
-            words += (
-                ". Most of that is the tilt of the whole, which the belt does not notice; between pulleys "
-                f"{found.shape_mm:.1f} mm or better"
-            )
+            words += f", between pulleys {found.shape_mm:.1f} mm or better (what the belt feels); with the whole's tilt"
+        words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
     return f"{words}. {_standing(found)}"
 
 

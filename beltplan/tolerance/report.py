@@ -121,6 +121,10 @@ def _measure_words(study: Tolerance) -> str:
         return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
+    # An origin is at 0, 0 by definition, though its place has a share in how the others lie to it.
+    at_zero = [pulley.name for pulley in study.route.pulleys if pulley.at_mm == (0.0, 0.0)]
+    known = [f"{axis} of {name}" for axis in ("x", "y") for name in at_zero]
+    told = tuple(row for row in told if row.measurement.words not in known) or told
     words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the path length"
     others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     return words + (f"; then {', '.join(others)}" if others else "")

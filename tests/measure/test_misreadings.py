@@ -124,6 +124,7 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
         ("435 mm", 345.0, False, "345 mm, two digits swapped"),
         ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
         ("34.5", 345.0, False, "in cm: write 34.5 cm"),
+        ("39.2", 392.0, True, "read in cm: write 39.2 cm"),
         ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),
     ],
 )

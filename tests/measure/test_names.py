@@ -69,6 +69,17 @@ def test_an_unknown_point_with_the_one_that_is_near(tmp_path: Path) -> None:
     assert fault.allowed == "crank, pump, fan, tight.pivot, bolt; or add it to `marks`"
 
 
+def test_a_mark_misspelt_in_the_list_is_blamed_once(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(
+        tmp_path, TAPED.replace("marks: [bolt", "marks: [blot") + "angles:\n  crank - bolt: 40\n"
+    )
+    assert (fault.key, fault.got, fault.allowed) == (
+        "marks",
+        "'blot', which no reading names",
+        "bolt, as the readings name it",
+    )
+
+
 def test_a_pulley_that_moves_is_no_point(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - tight.pivot", "crank - tight"))
     assert (fault.line, fault.got, fault.allowed) == (20, "'tight', which its arm moves", "tight.pivot")

@@ -113,6 +113,13 @@ def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
     assert "MEASURE  look up the effective diameter of pump, its rim reading" in tolerance_text(study(exact))
 
 
+def test_the_origin_is_not_to_be_measured_again() -> None:
+    """It is at 0, 0 by definition, however unsure the others are told to lie to it."""
+    unsure = with_pulley(railcar(), "crank", uncertainty=Uncertainty(position_mm=9.0))
+    text = " ".join(tolerance_text(study(unsure)).partition("LENGTH")[0].split())
+    assert "MEASURE the " in text and "of crank" not in text
+
+
 def test_nothing_to_measure_again_without_errors() -> None:
     exact = replace(railcar(), uncertainty=NO_ERRORS)
     assert "MEASURE  nothing again: no measurement here has an error" in tolerance_text(study(exact))

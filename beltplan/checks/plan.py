@@ -421,16 +421,24 @@ _MOST_LEFT = 1.0 / 3.0
 def with_questions(plan: Plan) -> Plan:
     """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant."""
     hangs = any(each.severity == "problem" and each.check in _OF_TENSION for each in plan.findings)
-    asked = _tries_asked(plan) + (low_tension_asked(plan.layout) if hangs else [])
-    turned = with_rotation_asked(plan)
-    return replace(turned, findings=in_order([*asked, *turned.findings])) if asked else turned
+    tried, settled = _tries_asked(plan)
+    asked, turned = tried + (low_tension_asked(plan.layout) if hangs else []), with_rotation_asked(plan)
+    if not asked:
+        return turned
+    # What is tried and leaves no problem makes other guesses at the same pulley idle.
+    idle = [f for f in plan.findings if settled and (f.check, f.subject) == (DOUBT.name, tried[0].subject)]
+    others = [f for f in turned.findings if not (f.asks_first and f in idle)]
+    return replace(turned, findings=in_order([*asked, *others]))
 
 
-def _tries_asked(plan: Plan) -> list[Finding]:
-    """Whether one value, or the order of two, is typed as meant, where most problems go without it (tried)."""
+def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:
+    """Whether one value, or the order of two, is typed as meant, where most problems go without it (tried).
+
+    With whether no problem is left then.
+    """
     problems, standing = plan.count("problem"), _problems(findings_of(plan.route, None))
     if not problems or not standing or doubtful_file(plan.layout):
-        return []
+        return [], False
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
     mends = tries_of(plan.layout, names, strange=problems > 1)
@@ -444,12 +452,13 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     best = sorted(((mend, plan_on(mend.route).count("problem")) for mend in good), key=lambda each: each[1])
     told = mends_text(best)
     if not told or best[0][1] >= problems:
-        return []
+        return [], False
     subject = best[0][0].keys[:2][-1]
     placed = "with its place " * (best[0][0].keys[-1] in _PLACES)
     wrong = f"{problems} problem{'s'[: problems > 1]} {placed}as it is written"
     advice = told[0].lower() + told[1:]
-    return [DOUBT.find("caution", subject, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+    numbers = (None, None, "", FIRST)
+    return [DOUBT.find("caution", subject, wrong, advice, source=PRACTICE, numbers=numbers)], best[0][1] == 0
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

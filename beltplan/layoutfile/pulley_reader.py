@@ -360,7 +360,8 @@ def _misfits(section: Section, read: Mapping[str, Any], side: Side) -> _Refusals
     """What of the values does not go together."""
     has, on_back, grooves = section.has, side == "back", read["grooves"]
     got = f"{grooves} on the back of the belt"
-    yield grooves is not None and on_back, "grooves", got, "no grooves: the back runs on a smooth face"
+    allowed = "no grooves on the back. Which is wrong? On its ribs: take out `belt_side: back`; else take out `grooves`"
+    yield grooves is not None and on_back, "grooves", got, allowed
     least, most = read["min_rpm"] or 0.0, read["max_rpm"] or math.inf
     yield least > most, "min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm"
     bare = has("max_moment_Nm") and not has("overhang_mm")

@@ -77,6 +77,21 @@ def test_a_digit_that_would_throw_a_pulley_far_off_is_not_told(run: Runner, tmp_
     assert "digit of" not in _check(run, tmp_path, "in", "at: [-7 1/2, 15]", "at: [-2 1/2, 15]")
 
 
+@for_each(
+    ("right", "wrong"),
+    [("length: 80", "length: 8"), ("diameter: 62", "diameter: 31"), ("diameter: 130", "diameter: 13")],
+)
+def test_what_works_is_asked_alone(run: Runner, tmp_path: Path, right: str, wrong: str) -> None:
+    """Neither another unit nor the same radius is asked after beside what was tried and leaves no problem."""
+    shown = _check(run, tmp_path, "mm", right, wrong)
+    assert shown.count("FIRST") == 1 and "it works (tried)" in shown
+
+
+def test_grooves_on_the_back_may_be_a_wrong_side(run: Runner, tmp_path: Path) -> None:
+    shown = _check(run, tmp_path, "in", "belt_side: ribbed", "belt_side: back")
+    assert "take out `belt_side: back`; else take out `grooves`" in shown
+
+
 def test_two_pulleys_with_each_others_place(run: Runner, tmp_path: Path) -> None:
     text = (HERE / "slips_in.yaml").read_text(encoding="utf-8")
     one, other = "at: [2 3/4, 17]", "at: [9 1/2, 16 1/2]"

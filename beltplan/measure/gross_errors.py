@@ -48,6 +48,8 @@ NO_WORSE = 10.83
 
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
+_TOLERATED = 3.0
+"""Two readings are exchanged where each lies within so many standard deviations of what the other should have been."""
 _SAME_MM = 1.0
 """Places nearer than this are the same to whoever asks where a reading was taken."""
 
@@ -119,6 +121,9 @@ def gross_errors_in(
             return _behind_all(measured, *entry)
         if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(measured, able[:1]))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
+        for trial in able if many == 2 else ():
+            if (cause := _exchanged(_told(measured, [trial]))) is not None:
+                return _behind_all(measured, cause, trial.solution)
         if len(able) == 1 and able[0].solution.degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
@@ -155,6 +160,24 @@ def _plainest(measured: Measured, trial: _Trial) -> _Trial:
             kept.append(end)
     best = min(kept, key=lambda end: max(map(_open, _told(measured, [_Trial(trial.readings, end, ())])), default=0))
     return _Trial(trial.readings, best, tuple(kept))
+
+
+def _exchanged(pair: tuple[GrossError, ...]) -> Cause | None:
+    """Whether each of two readings is what the other should have been."""
+    first, second = pair
+    one, other = (each.reading for each in pair)
+    if one.value is None or other.value is None or type(one) is not type(other):
+        return None
+    off = one.value - other.value
+    if abs(off) <= _TOLERATED * max(first.sd, second.sd):
+        return None
+    if any(
+        abs(error) > _TOLERATED * each.sd for each, error in ((first, first.error - off), (second, second.error + off))
+    ):
+        return None
+    meant = f"write `{one.words}: {other.written}` and `{other.words}: {one.written}`"
+    words = f"everything fits if lines {one.line} and {other.line} are exchanged: {meant}"
+    return Cause("exchanged", words, (one, other))
 
 
 def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErrorsFound:

@@ -12,8 +12,8 @@ _LB_KG, _FOOT_M, _GRAVITY = 0.45359237, 0.3048, 9.80665
 FTLB_NM = LBF_N * _FOOT_M
 _PSI_BAR = LBF_N / MM_PER_INCH**2 * 10.0
 """One N/mm2 is 10 bar."""
-_HP_KW = 550.0 * FTLB_NM / 1000.0
-"""Mechanical horsepower: 550 ft lbf/s by definition."""
+_HP_KW, _PS_KW = 550.0 * FTLB_NM / 1000.0, 75.0 * _GRAVITY / 1000.0
+"""Mechanical horsepower, 550 ft lbf/s, and metric, 75 kgf m/s, by definition."""
 _POUNDS_FORCE = "lbf?|lbs"
 _FOOT_POUNDS = "ft[- ]?(?:lbf?|lbs)|lbf?[- ]?ft"
 
@@ -40,8 +40,12 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
         _Unit("kN", "kN", 1000.0),
     ),
     "N/mm": (_Unit("lbf/in", f"(?:{_POUNDS_FORCE})/in", LBF_N / MM_PER_INCH),),
-    "kW": (_Unit("hp", "hp|HP", _HP_KW), _Unit("W", "W", 0.001)),
-    "cm3": (_Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0), _Unit("cc", "cc|ml", 1.0)),
+    "kW": (_Unit("hp", "hp|HP", _HP_KW), _Unit("W", "W", 0.001), _Unit("PS", "PS|ps", _PS_KW)),
+    "cm3": (
+        _Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0),
+        _Unit("cc", "cc|ml", 1.0),
+        _Unit("l", "[lL]", 1000.0),
+    ),
     "kg": (_Unit("lb", "lbs?", _LB_KG),),
     "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
     **dict.fromkeys(("rpm", "deg", "A", "V"), ()),

@@ -19,6 +19,7 @@ _LENGTHS = {
     if key.unit == FILE_UNIT
 }
 """Keys at which, or under whose names of the user's own, lengths stand."""
+_CM = re.compile(r"\s*[+-]?\d+\.?\d*\s*cm\s*", re.ASCII)
 _BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
 
 
@@ -27,9 +28,11 @@ def scale_of(table: Table, faults: FaultList) -> float:
     units = table.node("units")
     said = units.text if isinstance(units, Scalar) else "mm"
     # Under a word that means inches, which has a fault of its own, each length is read as it is meant.
+    lengths = list(_lengths(table))
     if word_meant(said, key_at("units").choices) == "in":
+        _ask_of_cm([each for each in lengths if _CM.fullmatch(each[1].text)], faults)
         return MM_PER_INCH
-    found = list(_bare_fractions(table))
+    found = [each for _, each in lengths if _BARE_FRACTION.fullmatch(each.text)]
     if len(found) < 2:
         return 1.0
     got = f"{'nothing' if units is None else quoted(said)}, but {len(found)} lengths are fractions of an inch: "
@@ -40,13 +43,23 @@ def scale_of(table: Table, faults: FaultList) -> float:
     return MM_PER_INCH
 
 
-def _bare_fractions(node: Node, is_length: bool = False) -> Iterator[Scalar]:
-    """Fractions without a unit of their own, where a length in the file's unit may stand."""
+def _ask_of_cm(found: list[tuple[tuple[str, ...], Scalar]], faults: FaultList) -> None:
+    """Of a place of which one number is in cm all of it is asked for elsewhere."""
+    if len(found) == 1 and not found[0][0][-1].isdigit():
+        (path, node), number = found[0], found[0][1].text.strip(" cm")
+        got = f"{quoted(node.text)}, the only length in cm of a file in inches"
+        faults.add(node.line, path, got, f"{number} in; or {10.0 * float(number):g} mm, if it is in cm")
+
+
+def _lengths(
+    node: Node, path: tuple[str, ...] = (), is_length: bool = False
+) -> Iterator[tuple[tuple[str, ...], Scalar]]:
+    """Values where a length in the file's unit may stand, each with the names that lead to it."""
     if isinstance(node, Table):
         for key, entry in node.entries.items():
-            yield from _bare_fractions(entry.value, key in _LENGTHS or (is_length and not key.endswith("_mm")))
+            yield from _lengths(entry.value, (*path, key), key in _LENGTHS or (is_length and not key.endswith("_mm")))
     elif isinstance(node, Sequence):
-        for item in node.items:
-            yield from _bare_fractions(item, is_length)
-    elif is_length and _BARE_FRACTION.fullmatch(node.text):
-        yield node
+        for place, item in enumerate(node.items, start=1):
+            yield from _lengths(item, (*path, str(place)), is_length)
+    elif is_length:
+        yield path, node

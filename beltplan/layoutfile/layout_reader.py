@@ -16,7 +16,7 @@ from beltplan.layoutfile.belt_reader import read_belt, read_stock
 from beltplan.layoutfile.document import Scalar, Table, kind_of
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
-from beltplan.layoutfile.schema import EITHER_SIDE, key_at
+from beltplan.layoutfile.schema import EITHER_SIDE, OBSTACLES, key_at
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 
@@ -51,6 +51,9 @@ def _acting(
     duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...], astray: Mapping[str, str]
 ) -> tuple[str, ...]:
     duty.takes_name(name)
+    if isinstance(node := duty.node(name), Table) and node.entries.keys() & OBSTACLES.keys():
+        duty.refuse(name, "an obstacle", "`obstacles:` on a line of its own above the first of them, at the left edge")
+        return ()
     allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
     without = {each: f"{quoted(each)}, a pulley without a load{astray.get(each, '')}" for each in every}
     return _names_in(duty, name, loaded, allowed, without, "NAME") or ()
@@ -78,7 +81,7 @@ def _names_in(
 
 def _comma_missing(text: str, known: tuple[str, ...]) -> str:
     """What is said of known names in a row, with no comma between them."""
-    cuts = ((text[:at].strip(), text[at:].strip(" ;>")) for at in range(1, len(text)) if text[at] in " ;>")
+    cuts = ((text[:at].strip(), text[at:].strip(" .;>")) for at in range(1, len(text)) if text[at] in " .;>")
     first, rest = next(((a, b) for a, b in cuts if a in known and (b in known or _comma_missing(b, known))), ("", ""))
     if not first:
         return ""

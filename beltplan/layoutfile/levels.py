@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import NamedTuple, cast
 
+from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table
-from beltplan.layoutfile.schema import measuring_under, names_under
+from beltplan.layoutfile.schema import PLACES, measuring_under, missing_meant, names_under
 
 _OWN_WORDS = {"NAME", "PAIR", "LIMIT"}
 
@@ -38,7 +39,8 @@ class _Level:
     def wants(self, key: str, value: Node) -> bool:
         """Whether a key that stands elsewhere may belong in it: a word of its own, or in `pulleys` what has a role."""
         is_pulley = self.form == "pulleys" and isinstance(value, Table) and "role" in value.entries
-        return key not in self.entries and (is_pulley or key in self.names)
+        is_limit = self.form == "limits" and key in LIMIT_KEYS
+        return key not in self.entries and (is_pulley or is_limit or key in self.names)
 
     def below(self, key: str) -> _Level | None:
         """The mapping at a key, which may still be empty."""
@@ -93,7 +95,7 @@ class _Level:
 def at_their_levels(table: Table, faults: FaultList) -> Table:
     """The same mapping with every key where it belongs; those that stood elsewhere are noted."""
     top = _Level(1, (), "", cast(dict[str, Entry], _copied(table).entries), ())
-    for _, each in groupby(_moves(top), key=lambda move: (move.source.path, move.target)):
+    for _, each in groupby((*_adjuster_astray(top), *_moves(top)), key=lambda move: (move.source.path, move.target)):
         first, *more = each
         belong = f" and {len(more)} more after it, which belong" if more else ", which belongs"
         path = (*first.source.path, first.key)
@@ -119,6 +121,25 @@ class _Move(NamedTuple):
     line: int
 
 
+def _adjuster_astray(top: _Level) -> Iterator[_Move]:
+    """Put an arm or slide that stands at a pulley with a place of its own where the one tensioner has none."""
+    pulleys = top.below("pulleys") if "pulleys" in top.entries else None
+    every = [each for name in (pulleys.entries if pulleys else ()) if pulleys and (each := pulleys.below(name))]
+    bare = [each for each in every if _role(each) == "tensioner" and not each.entries.keys() & PLACES.keys()]
+    both = [
+        (each, key) for each in every if "at" in each.entries for key in PLACES if key in each.entries and key != "at"
+    ]
+    if len(bare) == 1 == len(both):
+        (target,), ((source, key),) = bare, both
+        yield _Move(source, target.name, target.indented, key, source.entries[key].line)
+        target.take(key, source.entries.pop(key))
+
+
+def _role(pulley: _Level) -> str:
+    entry = pulley.entries.get("role")
+    return entry.value.text if entry and isinstance(entry.value, Scalar) else ""
+
+
 def _moves(level: _Level) -> Iterator[_Move]:
     """Put every key below a level where it belongs."""
     last: str | None = None
@@ -137,7 +158,7 @@ def _moves(level: _Level) -> Iterator[_Move]:
 
 def _target(level: _Level, last: str | None, key: str, value: Node) -> _Level | None:
     """Where a key belongs, if not where it stands: in what stands just before it, or in what holds it."""
-    if level.knows(key, value):
+    if level.knows(key, value) or missing_meant(level.form, key, level.entries):
         return None
     inner = () if last is None else level.lasts(last)
     return next((each for each in (*inner, *reversed(level.above)) if each.wants(key, value)), None)

@@ -57,7 +57,7 @@ def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load
     if isinstance(node, Scalar):
         return _usual(pulley, node, role, rated_A)
     load = pulley.mapping("load")
-    return None if load is None else _stated(pulley, load, rated_A)
+    return None if load is None else _stated(pulley, load, role, rated_A)
 
 
 def _usual(pulley: Section, node: Scalar, role: str | None, rated_A: float | None) -> UsualLoad | None:
@@ -85,12 +85,15 @@ def _load_meant(text: str) -> str:
     return f" (write {{{', '.join([f'{form}: {text}', *(f'{name}: ...' for name in more)])}}})"
 
 
-def _stated(pulley: Section, load: Section, rated_A: float | None) -> Load | UsualLoad | None:
+def _stated(pulley: Section, load: Section, role: str | None, rated_A: float | None) -> Load | UsualLoad | None:
     """rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
     current is taken as it stands: it may be what a clamp meter reads.
     """
     form = load.one_of(LOADS)
-    if form is not None:
+    if form == "current_A" and load.names == (form,) and role not in (None, "alternator", "other"):
+        others = ", ".join(other for other in LOADS if other != form)
+        load.refuse(form, f"{form} for {role}: does it belong under the alternator?", others)
+    elif form is not None:
         return _load_of(load, form, rated_A)
     if not any(map(load.has, LOADS)) and all(name in names_under(load.form) for name in load.table.entries):
         pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", written_as(load.form))
@@ -197,8 +200,9 @@ def _within(section: Section, key: str, travel: _Stops | None) -> float | None:
         return angle
     inside = into_travel(angle, travel)
     if inside is None:
+        stops = f"{travel[0]:g} to {travel[1]:g} deg"
         section.refuse(
-            key, f"{angle:g}", f"an angle within the stops, {travel[0]:g} to {travel[1]:g} deg{_hint(travel)}"
+            key, f"{angle:g}, and `stops` {stops}: one is wrong", f"an angle within the stops{_hint(travel)}"
         )
     return inside
 

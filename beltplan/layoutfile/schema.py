@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from functools import lru_cache
 from typing import Literal, get_args
 
@@ -33,6 +33,7 @@ from beltplan.layoutfile.keys import (
     under,
     whole,
 )
+from beltplan.layoutfile.synonyms import word_meant
 
 EITHER_SIDE = "either"
 """A belt side that is left open."""
@@ -423,6 +424,13 @@ def measuring_under(parent: str) -> tuple[str, ...]:
 
 def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
     return tuple(key.name for key in keys if key.parent == parent)
+
+
+def missing_meant(parent: str, said: str, there: Container[object]) -> str | None:
+    """The key that a mapping must have and has not, for which another one stands."""
+    meant = word_meant(said, names_under(parent))
+    key = _BY_PATH.get(f"{parent}.{meant}".lstrip("."))
+    return meant if key and key.needed and meant not in there else None
 
 
 def written_as(path: str) -> str:

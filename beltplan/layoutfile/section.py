@@ -13,7 +13,7 @@ from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import key_at, names_under, written_as
+from beltplan.layoutfile.schema import key_at, missing_meant, names_under, written_as
 from beltplan.layoutfile.synonyms import meant_by, word_meant
 from beltplan.layoutfile.values import (
     READERS,
@@ -116,6 +116,8 @@ class Section:
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
+        if meant := missing_meant(self.form, name, self.table.entries):
+            return f" (write {meant})"
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         key, colon, value = name.partition(":")
@@ -180,8 +182,14 @@ class Section:
     def mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         """The mapping at a key, its own keys checked."""
         section = self.free_mapping(key)
-        if section is not None:
-            section.check_keys(allowed)
+        if section is None:
+            return None
+        there, own = section.table.entries.keys(), allowed or names_under(section.form)
+        beside = () if there & {*own} or len(there) < len(("from", "to")) else names_under(self.form)
+        if other := next((name for name in beside if there <= {*names_under(f"{self.form}.{name}".lstrip("."))}), None):
+            self.refuse(key, f"the keys of `{other}`", f"write {other} in place of {key}")
+            return None
+        section.check_keys(allowed)
         return section
 
     def free_mapping(self, key: str) -> Section | None:
@@ -280,6 +288,10 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
 
 def _as_list(node: Node) -> str:
     """How a text that should be a list is written."""
+    if isinstance(node, Table) and all(
+        isinstance(each.value, Scalar) and each.value.is_null for each in node.entries.values()
+    ):
+        return f": [{', '.join(node.entries)}]"
     if not isinstance(node, Scalar):
         return ": [first, second, ...]" if is_bare(node) else ""
     text = node.text.strip(" []()")

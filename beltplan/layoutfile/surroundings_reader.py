@@ -82,7 +82,7 @@ def _limit(limits: Section, key: str, node: Node, things: tuple[str, ...]) -> di
 
 
 def _by_name(section: Section, things: tuple[str, ...]) -> dict[str, float]:
-    known = (*things, *key_at("pulleys.NAME.role").choices)
+    known = tuple(dict.fromkeys((*things, *key_at("pulleys.NAME.role").choices)))
     if things:
         section.refuse_others(section.names, known, "name")
     found: dict[str, float] = {}

@@ -69,7 +69,7 @@ _SAID = {
     "below": "lower bottom down under beneath",
     "diameter": "dia diam d od size radius r effectivediameter pitchdiameter",
     "at": "position pos center centre location place x y xy coordinates coords",
-    "pivot": "center centre axis",
+    "pivot": "at center centre axis",
     "polygon": "points corners vertices box rectangle",
     "title": "name",
     "route": "order path routing sequence beltpath",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -65,7 +66,8 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
         raise Misread(f"{node.text} ({meant})", key.allowed(scale))
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
         short = is_number(node) and len(node.text) < LONGEST_NAME
-        raise Misread(node.text if short else kind_of(node), key.allowed(scale))
+        percent = f" (in percent? Write {value / 100.0:g})" if key.most == 1.0 and 10.0 <= value <= 100.0 else ""
+        raise Misread((node.text if short else kind_of(node)) + percent, key.allowed(scale))
     return value
 
 
@@ -97,10 +99,22 @@ def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
         return f" (letters in place of digits: write {digits})"
     if clock := _CLOCK.fullmatch(node.text):
         return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
+    if key.unit in LENGTHS and scale == MM_PER_INCH and (fraction := _slash_meant(node.text)):
+        return f" (write {fraction}?)"
     parted = _PARTED.fullmatch(node.text)
     if parted and parted[2] not in ",.":
         return f" (no gap in a number: write {parted[1]}{parted[3]}{parted[4] or ''})"
     return comma_hint(node.text, key.unit) if _COMMA.fullmatch(node.text) else ""
+
+
+def _slash_meant(text: str) -> str | None:
+    """A fraction of an inch whose slash is missing or leans the other way."""
+    whole, _, rest = text.partition(" ")
+    for each in (text.replace("\\", "/"), *(f"{whole} {rest[:-digits]}/{rest[-digits:]}" for digits in (1, 2))):
+        with suppress(NotALength):
+            length_mm(each, MM_PER_INCH)
+            return each
+    return None
 
 
 def comma_hint(text: str, unit: str = "") -> str:
@@ -233,7 +247,8 @@ def choice(node: Node, key: Key, _: float = 1.0) -> str:
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node) + _hint(node, key), key.allowed())
     if node.text not in key.choices:
-        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed())
+        hint = meant_by(node.text, key.choices)
+        raise Misread(kind_of(node) + hint, ", ".join(key.choices) if hint else key.allowed())
     return node.text
 
 

@@ -10,9 +10,18 @@ from typing import Any, TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
+from beltplan.layoutfile.schema import (
+    USUAL_DEG,
+    USUAL_DIAMETER_MM,
+    USUAL_MM,
+    USUAL_OFFSET_MM,
+    USUAL_PX,
+    key_at,
+    names_under,
+)
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, length_mm, read_length
+from beltplan.measure.readings import AXES
 
 _MOST_TIMES = 50
 """How often one thing may be read."""
@@ -122,9 +131,14 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
 
 def tables_of(holder: Section, name: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
+    form, whole = f"{holder.form}.NAME", holder.node(name)
+    texts = [each.text for each in whole.items if isinstance(each, Scalar)] if isinstance(whole, Sequence) else []
+    if len(texts) == len(AXES) and {*AXES} <= {*names_under(form)}:
+        holder.refuse(name, "a list", f"{{x: {texts[0]}, y: {texts[1]}}}")
+        return
     for path, node, line in _each(holder, name):
         if isinstance(node, Table):
-            yield _section(holder, path, node, line, f"{holder.form}.NAME")
+            yield _section(holder, path, node, line, form)
         else:
             holder.refuse(path, "nothing" if node is None else kind_of(node), "a mapping, or a list of mappings", line)
 

@@ -15,7 +15,7 @@ from beltplan.layoutfile.document import Node, Scalar, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.synonyms import meant_by
+from beltplan.layoutfile.synonyms import meant_by, word_meant
 from beltplan.layoutfile.values import COMMA_HINT, Misread, number
 from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
@@ -147,7 +147,9 @@ def _words(section: Section, name: str) -> tuple[SeenSide, ...]:
     words = re.split(r"[\s,_-]+", node.text.strip()) if isinstance(node, Scalar) else []
     seen = [cast(SeenSide, word) for word in words if word in WORDS_OF_SIDES]
     if len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
-        hints = "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
+        meant = [word_meant(word, WORDS_OF_SIDES) for word in words]
+        written = f" (write {' '.join(filter(None, meant))})" if all(meant) and meant != words else ""
+        hints = written or "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
         section.refuse(name, "nothing" if node is None else kind_of(node) + hints, allowed)
         return ()
     return tuple(seen)

@@ -128,7 +128,12 @@ def test_likely_numbers_with_three_digits_behind_their_point_are_taken(tmp_path:
 
 @for_each(
     ("place", "write"),
-    [("[9 1/2 16 1/2]", "[9 1/2, 16 1/2]"), ("9 1/2, -16 3/4", "[9 1/2, -16 3/4]"), ("[8 -4]", "[8, -4]")],
+    [
+        ("[9 1/2 16 1/2]", "[9 1/2, 16 1/2]"),
+        ("9 1/2, -16 3/4", "[9 1/2, -16 3/4]"),
+        ("[8 -4]", "[8, -4]"),
+        ("9, 5]", "[9, 5]"),
+    ],
 )
 def test_two_numbers_without_their_comma_may_be_fractions(tmp_path: Path, place: str, write: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}marks:\n  dowel:\n    at: {place}\n")

@@ -42,6 +42,23 @@ SHOWN = [
         "85 %",
         "0.85",
     ),
+    ("diameter: 130", "diameter: 130, load: {{{}}}", "power_PS: 0.8", "power_kW: 0.5884"),
+    ("diameter: 130", "diameter: 130, load: {{power_kW: 1, at_rpm: {}}}", "2 400", "2400"),
+    (
+        "diameter: 130",
+        "diameter: 130, load: {{pressure_bar: 9, {}}}",
+        "displacement_l: 0.006",
+        "displacement_cm3: 6",
+    ),
+    (
+        "diameter: 130",
+        "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}",
+        "85",
+        "0.85",
+    ),
+    ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
+    ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "{crank, tight, pump, idler}", "[crank, tight, pump, idler]"),
     ("belt: 6PK", "belt: {}", "6pk-1285", "6PK1285"),
     ("belt: 6PK", "belt: {}", "1285 6PK", "6PK1285"),
     ("belt: 6PK", "belt: {}", "PK6 x 1285 mm", "6PK1285"),
@@ -57,7 +74,9 @@ SHOWN = [
 def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: str, slip: str, meant: str) -> None:
     fault, *_ = faults_of(tmp_path, PLAIN.replace(good, bad.format(slip)))
     told = f"{fault.got}; {fault.allowed}"
-    assert any(f"{before}{meant}" in told for before in ("write ", "Write the diameter: ", "entries: ", "mapping: "))
+    assert any(
+        f"{before}{meant}" in told for before in ("write ", "Write the diameter: ", "Write ", "entries: ", "mapping: ")
+    )
     mended = meant if slip[:5] != "marks" else f"marks: {meant}"
     assert read_layout(written(tmp_path, PLAIN.replace(good, bad.format(mended)))).layout.route
 
@@ -66,6 +85,10 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
     ("good", "bad", "words"),
     [
         ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
+        ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
+        ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
+        ("arm: {pivot: [-150, 215], length: 85, stops", "arm: {from: [1, 2], to: [3, 4]} #", "the keys of `slide`"),
+        ("route:", "duty: {hose: {circle: {at: [1, 2], diameter: 3}}}\nroute:", "an obstacle"),
         ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump"),
         ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
         ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),

@@ -121,12 +121,18 @@ def test_variants_and_obstacles_are_read_as_in_a_layout(tmp_path: Path) -> None:
         ("rim_diameter: 120", "grooves: 5", 6, "pulleys.pump.diameter", "nothing"),
         ("units: mm", "units: cm", 2, "units", "'cm'"),
         ("length: 70,", "", 12, "pulleys.tight.arm.length", "nothing"),
+        ("tight.pivot: above left", "tight.pivot: top left", 24, "sides.tight.pivot", "'top left' (write above left)"),
     ],
 )
 def test_faults_of_the_layout(tmp_path: Path, old: str, new: str, line: int, key: str, got: str) -> None:
     assert TAPED.count(old) == 1
     faults = measuring_faults(tmp_path, TAPED.replace(old, new))
     assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
+
+
+def test_an_offset_that_is_written_as_a_place_is_shown(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(tmp_path, f"{TAPED}offsets: {{fan: [400, 12.5]}}\n")
+    assert (fault.key, fault.allowed) == ("offsets.fan", "{x: 400, y: 12.5}")
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ _WITH_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z]", re.ASCII)
 _DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
 _DIGITS_MEANT = str.maketrans("OoIl", "0011")
 _COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
-_PARTED = re.compile(r"([+-]?[1-9]\d{0,2})([., '\u2019])(\d{3})(\s*[a-zA-Z].*)?", re.ASCII)
+_PARTED = re.compile(r"([+-]?[1-9]\d{0,2})([., '\u2019])(\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
 """A number whose thousands are parted."""
 _LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
 _LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0}
@@ -140,10 +140,10 @@ def _point_meant(node: Scalar, key: Key, value: float) -> str:
 
 _CLOCK = re.compile(r"([+-]?\d+):(\d+)", re.ASCII)
 _RADIUS = re.compile(r"r(?:ad(?:ius)?)?[.:=\s]*([\d.].*)|(\d.*?)\s*(?:r|rad|radius)\.?", re.IGNORECASE)
-_BESIDE = re.compile(
-    r"\b(?:o\.?d|dia|diam|diameter|ca|circa|approx|about|grooves?|ribs?)(?![a-z])\.?|\b[xy]?\s*=|[øØ⌀~≈°]|(?:\+/?-|±).*",
-    re.IGNORECASE,
-)
+_BESIDE = r"\b(?:ca|circa|approx|about)(?![a-z])\.?|^\s*=|[~≈]|(?:\+/?-|±).*"
+_OF_SIZES = r"\b(?:o\.?d|dia|diam|diameter)(?![a-z])\.?\s*=?|[øØ⌀]"
+_BESIDE_BY_UNIT = {"deg": "°", "": r"\b(?:grooves?|ribs?)\b", **dict.fromkeys(LENGTHS, _OF_SIZES)}
+"""What may stand beside a number without a meaning of its own, everywhere and by the unit of its key."""
 _THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\.)")
 _PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
 
@@ -154,7 +154,9 @@ def _number_meant(node: Scalar, key: Key, scale: float) -> str:
         return f"write {float(percent[1]) / 100.0:g}"
     before, _, comment = node.text.partition("#")
     radius = _RADIUS.fullmatch(before.strip()) if key.name.endswith("diameter") else None
-    bare = (radius[1] or radius[2]) if radius else _BESIDE.sub(" ", _THOUSANDS.sub("", before))
+    beside = "|".join((_BESIDE, *filter(None, [_BESIDE_BY_UNIT.get(key.unit)])))
+    plain = re.sub(beside, " ", _THOUSANDS.sub("", before), flags=re.IGNORECASE)
+    bare = (radius[1] or radius[2]) if radius else plain
     units = {unit.lower(): unit for unit in units_of(key.unit)}
     rest = re.sub("[a-z]+$", lambda unit: units.get(unit[0], unit[0]), bare.translate(_PLAIN).strip())
     if rest == node.text:
@@ -180,6 +182,8 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
             got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
             raise Misread(got, key.allowed(scale))
         raise Misread(f"a list of {len(node.items)}{_points_meant(node)}", key.allowed(scale))
+    if any(isinstance(item, Scalar) and _NAMED.match(item.text) for item in node.items):
+        raise Misread(f"names in a list{_two_meant(node)}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
 
@@ -199,6 +203,7 @@ def _points_meant(node: Sequence) -> str:
 
 _ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
 _MIXED = re.compile(r"[+-]?\d+\s+\d+/\d+", re.ASCII)
+_NAMED = re.compile(r"[xy]\s*[=:]")
 _TWO = re.compile(
     rf"[(\[]?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*[)\]]?", re.ASCII
 )
@@ -210,7 +215,8 @@ def _two_meant(node: Node) -> str:
         nodes = tuple(each for name in "xy" if (each := node.node(name)) and len(node.entries) == len("xy"))
     else:
         nodes = node.items if isinstance(node, Sequence) else (node,)
-    two = _TWO.fullmatch(", ".join(each.text if isinstance(each, Scalar) else "?" for each in nodes).translate(_PLAIN))
+    texts = [each.text if isinstance(each, Scalar) else "?" for each in nodes]
+    two = _TWO.fullmatch(", ".join(sorted(texts, key=lambda text: text.startswith("y"))).translate(_PLAIN))
     return f" (write [{two[1]}, {two[2]}])" if two else ""
 
 
@@ -336,7 +342,7 @@ def length_mm(text: str, unit_mm: float) -> float:
         raise NotALength
     plain = text.translate(_PLAIN).strip()
     if _TAPE_COMMA.fullmatch(plain):
-        raise NotALength(comma_hint(plain.rstrip(' cmin"')).strip(" ()"))
+        raise NotALength(comma_hint(plain).strip(" ()"))
     if pointed := _TAPE_POINT.fullmatch(plain):
         raise NotALength(f"a space goes before a fraction: {pointed[1]} {pointed[2]}")
     match = _LENGTH.fullmatch(plain)

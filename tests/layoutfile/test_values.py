@@ -12,7 +12,7 @@ import pytest
 from beltplan.layoutfile.document import Scalar
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import key_at
-from beltplan.layoutfile.values import Misread, choice
+from beltplan.layoutfile.values import Misread, choice, number
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
@@ -34,6 +34,7 @@ NUMBERS = [
     ("010", "010 (has it lost its point? Write 0.10, or 10)"),
     ("5001", "5001"),
     ("130 m", "'130 m'"),
+    ("1,250 in", "(no comma in a number: write 1250 in, or 1.250 in?)"),
     ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in; else a decimal: 5.125)"),
     ("5 9/8 in", "'5 9/8 in' (its fraction is one or more)"),
     ("5001 mm", "'5001 mm'"),
@@ -53,6 +54,21 @@ def test_a_diameter_that_is_no_number_in_range(tmp_path: Path, text: str, words:
     assert (fault.line, fault.key) == (4, "pulleys.pump.diameter")
     assert words in fault.got
     assert fault.allowed.removesuffix(", such as 381.5 or 14 7/8 in") == "a length 1 to 5000 mm"
+
+
+@for_each(
+    ("key", "text"),
+    [
+        ("pulleys.NAME.diameter", "6 grooves"),
+        ("pulleys.NAME.diameter", "60°"),
+        ("engine.idle_rpm", "dia 700"),
+        ("belt.ribs", "Ø6"),
+    ],
+)
+def test_a_number_beside_a_word_of_another_kind_is_not_told_as_the_value(key: str, text: str) -> None:
+    with pytest.raises(Misread) as misread:
+        number(Scalar(1, text, True), key_at(key))
+    assert "write" not in misread.value.got
 
 
 @for_each(

@@ -58,6 +58,7 @@ _SAME_MM = 1.0
 _MOST_RESIDUALS = 24
 _LEAST_SHOWN = {"mm": 0.05, "in": 0.005 * MM_PER_INCH}
 """A residual that would be lettered as zero is not."""
+_ASIDE_PT = 3.5
 _ELLIPSE_PT = 26.0
 """Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
 _GROWTH = 0.5
@@ -363,6 +364,14 @@ class Drawing:
         line = reading.drawn(self.found.rims_mm, *places)
         return None if line is None else self.view.at(line)
 
+    def doubted(self, reading: Reading) -> Floats | None:
+        """The line of a reading in doubt, aside where another reading's lies along it: both can be seen."""
+        ends = self.ends(reading)
+        if ends is None or not any(each.reading is not reading and _along(ends, line) for each, line in self.lines):
+            return ends
+        x, y = ends[-1] - ends[0]
+        return np.asarray(ends + _ASIDE_PT * np.array((-y, x)) / max(math.hypot(x, y), _ASIDE_PT))
+
     @cached_property
     def lines(self) -> list[tuple[Checked, Floats]]:
         pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
@@ -371,13 +380,19 @@ class Drawing:
     @cached_property
     def residuals(self) -> list[tuple[Checked, Floats]]:
         """The lines whose residuals are lettered where there is room, the worst first."""
-        doubted, least = {each.reading for each in self.numbered}, _LEAST_SHOWN[self.found.measured.units]
+        least = _LEAST_SHOWN[self.found.measured.units]
+        doubted = [ends for each in self.numbered if (ends := self.ends(each.reading)) is not None]
         rows = [
             (each, ends)
             for each, ends in self.lines
-            if each.share is not None and abs(each.error) >= least and each.reading not in doubted
+            if each.share is not None and abs(each.error) >= least and not any(_along(ends, line) for line in doubted)
         ]
         return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
+
+
+def _along(ends: Floats, other: Floats) -> bool:
+    """Whether two lines run between the same ends."""
+    return any(np.allclose(ends[[0, -1]], other[[a, b]]) for a, b in ((0, -1), (-1, 0)))
 
 
 def enlargement(longest_mm: float, pt_per_mm: float) -> float:
@@ -424,7 +439,7 @@ def _reading_items(drawing: Drawing) -> list[Item]:
     ]
     for each in drawing.numbered:
         pen, name = pens.MISREAD_LINE if each.left_out else pens.SUSPECT_LINE, f"doubted {each.number}"
-        ends = drawing.ends(each.reading)
+        ends = drawing.doubted(each.reading)
         ring = circle(drawing.at(each.reading.points[0]), _RING_PT)
         items.append(Shape((ring,), "", pen, name=name) if ends is None else Stroke(ends, pen, name))
     return items

@@ -319,3 +319,16 @@ def test_same_readings_give_the_same_file() -> None:
     given = measured(directions=(level_to("idler"),))
     first, second = (picture_bytes(measure_scene(measuring_of(given), ANSWERS), "svg") for _ in range(2))
     assert first == second
+
+
+def test_a_reading_in_doubt_lies_beside_another_between_the_same_ends() -> None:
+    """One tape twice, once an inch too long: both lines can be seen, and no figure breaks the doubted one."""
+    given = measured()
+    one = given.distances[0]
+    twice = replace(one, value_mm=one.value_mm + 25.4, written="", line=99)
+    drawing = Drawing(measuring_of(replace(given, distances=(*given.distances, twice))))
+    (doubted,) = drawing.numbered
+    beside, straight = drawing.doubted(doubted.reading), drawing.ends(doubted.reading)
+    assert beside is not None and straight is not None
+    assert LineString(beside).distance(LineString(straight)) == pytest.approx(3.5)
+    assert {one.words} & {each.reading.words for each, _ in drawing.residuals} == set()

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 from beltplan.drive.belt import MM_PER_INCH, MOST_RIBS, Belt, format_designation, with_article
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.mechanics import mechanics_of
-from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
+from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import Route
 from beltplan.report.screen import tape_words
 
@@ -133,28 +133,15 @@ _SPRING_STEP_Nm, _SPRING_STEP_N = 0.1, 1.0
 """Springs are ordered in such steps: the next one up is judged, with a rate that grows alike."""
 
 
-def tensioned(
-    pulley: str,
-    factor: float,
-    words: str,
-    spring: ArmSpring | SlideSpring | None = None,
-    tension_N: float | None = None,
-) -> Change:
+def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
     """A stronger spring, or a higher set tension, wherever its adjuster stands by then.
 
-    factor: on what there is. Exactly one of the last two is given.
+    factor: on what there is. given: the `spring`, of the same kind as there is, or the `tension_N`.
     """
 
     def made(layout: Layout) -> Layout:
         own = layout.pulleys[pulley]
-        adjuster = own.adjuster
-        if isinstance(adjuster, Arm):
-            swinging = spring if isinstance(spring, ArmSpring) else None
-            adjuster = replace(adjuster, spring=swinging, tension_N=tension_N)
-        elif isinstance(adjuster, Slide):
-            sliding = spring if isinstance(spring, SlideSpring) else None
-            adjuster = replace(adjuster, spring=sliding, tension_N=tension_N)
-        return layout.with_pulley(replace(own, adjuster=adjuster))
+        return layout.with_pulley(replace(own, adjuster=own.adjuster and replace(own.adjuster, **given)))
 
     return Change("spring", pulley, round(factor - 1.0, 6), words, made)
 
@@ -195,7 +182,8 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
         factor, force = _ordered(spring.force_N, wanted, _SPRING_STEP_N)
         stronger = replace(spring, force_N=force, rate_N_per_mm=round(factor * spring.rate_N_per_mm, 4))
         words = f"{force:g} N, {spring.force_N:g} N before"
-    return tensioned(name, factor, f"fit a spring of {factor:.3g} times the force on {name}: {words}", stronger)
+    told = f"fit a spring of {factor:.3g} times the force on {name}: {words}"
+    return tensioned(name, factor, told, spring=stronger, tension_N=None)
 
 
 def _ordered(before: float, wanted: float, step: float) -> tuple[float, float]:

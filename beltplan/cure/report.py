@@ -258,8 +258,8 @@ def cure_report(
             title_of(cures.layout),
             *_answer(cures),
             *_not_tried(cures),
-            *_listed("WRITTEN  ", [written] if written else []),
-            *_listed("BUT      ", [made_worse_words(worse)] if worse else []),
+            *_listed("WRITTEN  ", written),
+            *_listed("BUT      ", made_worse_words(worse) if worse else None),
         ],
         [] if shown is None else [_short_table(cures, shown)],
         _left_by_nearest(cures, notes, full),
@@ -299,15 +299,15 @@ def _answer(cures: Cures) -> list[Block]:
     lead = next(words for words in _LEADS if answer.startswith(words))
     blocks: list[Block] = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
     if cures.best is None:
-        nearest = cures.nearest
-        return blocks + ([] if nearest is None else _listed("NEAREST  ", [_what_to_do(cures, nearest), _NO_CURE]))
+        nearest = () if cures.nearest is None else (_what_to_do(cures, cures.nearest), _NO_CURE)
+        return blocks + _listed("NEAREST  ", *nearest)
     cautions = cures.cautions(cures.best.trial)
-    blocks += _listed("COULD    " if cures.healthy else "DO       ", [_what_to_do(cures, cures.best)])
+    blocks += _listed("COULD    " if cures.healthy else "DO       ", _what_to_do(cures, cures.best))
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
-    blocks += _listed("SAFER    ", [margin] if (margin := _margin_words(cures)) else [])
-    blocks += _listed("AS WELL  ", as_well_words(cures))
-    return blocks + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
+    blocks += _listed("SAFER    ", _margin_words(cures))
+    blocks += _listed("AS WELL  ", *as_well_words(cures))
+    return blocks + _listed("SMALLEST ", None if cures.smallest is None else cure_words(cures, cures.smallest))
 
 
 _LEADS = ("nothing to cure", "leave it", "cured", "no small change")
@@ -325,8 +325,8 @@ def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequ
     return found
 
 
-def _listed(lead: str, words: Sequence[str]) -> list[Block]:
-    return [Paragraph(each, lead if i == 0 else _LEAD) for i, each in enumerate(words)]
+def _listed(lead: str, *words: str | None) -> list[Block]:
+    return [Paragraph(each, lead if i == 0 else _LEAD) for i, each in enumerate(words) if each]
 
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:

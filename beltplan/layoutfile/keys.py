@@ -40,6 +40,8 @@ LENGTHS = ("mm", FILE_UNIT)
 """Units of what may carry its own unit; a bare number is in mm, or in the file's."""
 _LONG_IN = 10.0
 """From here on a bound in inches is told without decimals."""
+USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
+"""What stands in a path for the user's own words."""
 MUST = "must be given"
 NONE = "none"
 

@@ -14,7 +14,7 @@ from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.loads import USUAL
 from beltplan.drive.own_units import spellings_of, units_of
-from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
+from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, USERS, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
@@ -25,7 +25,6 @@ _Part = Literal["layout", "measurements", "variant"]
 """What a mapping is part of: a variant needs no key, and measurements find places and sizes."""
 
 _EVERY = (*KEYS, *MEASUREMENT_KEYS)
-_USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
 _SCALAR: _Schema = {"type": ["string", "number", "boolean"]}
 """A text or name, which may look like a number."""
 _NULL: _Schema = {"type": "null"}
@@ -79,7 +78,7 @@ def _mapping(path: str, part: _Part) -> _Schema:
     """The mapping of a path: of known keys, or by names of the user's own."""
     if path == "variants.NAME":
         return _mapping("", "variant")
-    word = next((word for word in _USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
+    word = next((word for word in USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
     if word is not None:
         return _by_name(f"{path}.{word}", part)
     below = _keys(path, part)

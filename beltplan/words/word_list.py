@@ -13,7 +13,7 @@ from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.loads import ALTERNATOR_SOURCE, CRUISING, EVERYTHING_ON, OUTPUT_SOURCE, USUAL, usual_loads
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
-from beltplan.layoutfile.keys import FAR_MM, Key
+from beltplan.layoutfile.keys import FAR_MM, USERS, Key
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, written_as
 from beltplan.report.words import role_words
 from beltplan.words.terms import TERMS
@@ -196,8 +196,6 @@ def _number(value: object) -> str:
 
 # Which words are meant.
 
-_USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
-
 
 def found(word: str, among: Sequence[Group]) -> list[tuple[Group, Entry]]:
     """All that a word may mean: a whole name, its end, one with the user's own names in it, or a group's name.
@@ -218,7 +216,7 @@ def names_of(entry: Entry) -> tuple[str, ...]:
 
 def _means(asked: str, name: str) -> bool:
     parts, given = name.split("."), asked.split(".")
-    if parts[-1].lower() != given[-1] and not (len(parts) == len(given) and parts[-1] in _USERS):
+    if parts[-1].lower() != given[-1] and not (len(parts) == len(given) and parts[-1] in USERS):
         return False
     pairs = zip(reversed(parts), reversed(given), strict=False)
-    return len(given) <= len(parts) and all(part in _USERS or part.lower() == each for part, each in pairs)
+    return len(given) <= len(parts) and all(part in USERS or part.lower() == each for part, each in pairs)

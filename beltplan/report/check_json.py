@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -33,40 +34,31 @@ def _operating_of(plan: Plan, operation: Operation) -> list[_Object]:
     return [each for at, run, points in every for each in _points_of(at, run, points)]
 
 
-def _points_of(at: str, operation: Operation, points: tuple[tuple[int, int, Condition], ...]) -> list[_Object]:
-    total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
-    return [
-        {
+def _points_of(at: str, operation: Operation, points: tuple[tuple[int, int, Condition], ...]) -> Iterator[_Object]:
+    running, route = operation.running, operation.route
+    total_N, hub_N = running.total_N, running.hub_load_N
+    for duty, speed, condition in points:
+        there = (duty, speed)
+        spans = zip(route.spans, total_N[there].tolist(), running.tractive_N[there].tolist(), strict=True)
+        # No minus before a zero.
+        torques = (running.torque_Nm[there] + 0.0).tolist()
+        uses = operation.utilisation[CONDITIONS.index(condition)][there].tolist()
+        pulleys = zip(route.pulleys, torques, uses, hub_N[there].tolist(), strict=True)
+        yield {
             "rpm": float(operation.driver_rpm[speed]),
             "duty": operation.duties[duty],
             "condition": condition,
             "at": at,
-            "spans": _spans_at(operation, duty, speed, total_N[duty, speed].tolist()),
-            "pulleys": _pulleys_at(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty, speed].tolist()),
-            **_setting(operation, float(operation.running.setting[duty, speed])),
+            "spans": [
+                {"from": start.name, "to": end.name, "tension_N": total, "tractive_N": tractive}
+                for (start, end), total, tractive in spans
+            ],
+            "pulleys": [
+                {"name": pulley.name, "torque_Nm": torque, "slip_use": finite(used), "hub_load_N": load}
+                for pulley, torque, used, load in pulleys
+            ],
+            **_setting(operation, float(running.setting[there])),
         }
-        for duty, speed, condition in points
-    ]
-
-
-def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[_Object]:
-    rows = zip(operation.route.spans, total_N, operation.running.tractive_N[duty, speed].tolist(), strict=True)
-    return [
-        {"from": start.name, "to": end.name, "tension_N": total, "tractive_N": tractive}
-        for (start, end), total, tractive in rows
-    ]
-
-
-def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[_Object]:
-    # No minus before a zero.
-    torque = (operation.running.torque_Nm[duty, speed] + 0.0).tolist()
-    rows = zip(
-        operation.route.pulleys, torque, operation.utilisation[condition, duty, speed].tolist(), hub_N, strict=True
-    )
-    return [
-        {"name": pulley.name, "torque_Nm": torque, "slip_use": finite(used), "hub_load_N": load}
-        for pulley, torque, used, load in rows
-    ]
 
 
 def _setting(operation: Operation, setting: float) -> _Object:

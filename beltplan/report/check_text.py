@@ -119,6 +119,7 @@ def _speeds(plan: Plan, full: bool) -> list[str]:
 
 def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
     belt, short = plan.layout.belt, {each.subject for each in plan.findings if each.check == "wrap"}
+    wrap = f"{row.wrap_deg:.1f}" if row.minimum_deg is None else against(row.wrap_deg, row.minimum_deg, 1)[0]
     return [
         row.name,
         role_words(row.pulley.role),
@@ -126,15 +127,11 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
         "cw" if row.turns == "clockwise" else "ccw",
         row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(belt),
         *(row.at_mm if full else ()),
-        f"{_wrap_words(row)}{' !' if row.name in short else '  '}",
+        f"{wrap}{' !' if row.name in short else '  '}",
         None if row.minimum_deg is None else f"{row.minimum_deg:.0f}",
         f"{row.ratio:.2f}",
         *(None if (rpm := row.rpm[name]) is None else f"{rpm:.0f}" for name in _speeds(plan, full)),
     ]
-
-
-def _wrap_words(row: OnBelt) -> str:
-    return f"{row.wrap_deg:.1f}" if row.minimum_deg is None else against(row.wrap_deg, row.minimum_deg, 1)[0]
 
 
 # One line each of what else decides.

@@ -178,6 +178,8 @@ _SHORT_SPANS = (
 
 def _spans(plan: Plan) -> list[Block]:
     known = plan.operation is not None
+    # A belt cannot push: below nothing a span hangs slack.
+    lowest = ["slack" if span.low_N is not None and span.low_N < 0.0 else span.low_N for span in plan.spans]
     columns = (
         (Column("tone Hz", drop=1), Column("min N", drop=2, force="N"), Column("max N", drop=2, force="N"))
         if known
@@ -186,17 +188,12 @@ def _spans(plan: Plan) -> list[Block]:
     rows = [
         (
             *(f"{span.start} to {span.end}", span.length_mm),
-            *((None if span.hertz is None else f"{span.hertz:.0f}", _lowest(span.low_N), span.high_N) if known else ()),
+            *((None if span.hertz is None else f"{span.hertz:.0f}", low, span.high_N) if known else ()),
         )
-        for span in plan.spans
+        for span, low in zip(plan.spans, lowest, strict=True)
     ]
     table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
     return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
-
-
-def _lowest(tension_N: float | None) -> Cell:
-    """A belt cannot push: below nothing a span hangs slack."""
-    return "slack" if tension_N is not None and tension_N < 0.0 else tension_N
 
 
 # Tension: what to set, or what the spring gives.

@@ -20,7 +20,7 @@ from beltplan.report.rows import (
     unjudged_words,
 )
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, fields_of, json_text
 
 _ONLY_FULL = ("notes", "take_up", "dry", "dry_at")
 """Rows that tell the least of which is better."""
@@ -103,9 +103,7 @@ def _column(column: Column, rank: int, path: str) -> _Object:
         "variant": column.layout.variant,
         "rank": rank,
         "verdict": compare_verdict(column),
-        "no_path": [
-            {"pulleys": list(fault.pulleys), "got": fault.got, "allowed": fault.allowed} for fault in column.refusal
-        ],
+        "no_path": [fields_of(fault, "pulleys", "got", "allowed") for fault in column.refusal],
         **(WITHOUT_PATH if column.judged is None else _judged(column.judged)),
     }
 

@@ -446,10 +446,14 @@ def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:
     bad, left = _of_place(plan.findings), [_of_place(each) for each in found]
     most = min(bad - 2, _MOST_LEFT * bad, min(left, default=bad))
     tried = list(zip(mends, found, left, strict=True))
+    # Where only all that stands must go, running must be good too.
     good = [
-        mend for mend, then, few in tried if (not then if mend.rare else few <= most or (not then and problems > 1))
+        mend if few <= most and not mend.rare else replace(mend, rare=True)
+        for mend, then, few in tried
+        if (few <= most and not mend.rare) or (not then and (mend.rare or problems > 1))
     ] or [mend for mend, then, _ in tried if _clears(plan, mend, standing, then)]
-    best = sorted(((mend, plan_on(mend.route).count("problem")) for mend in good), key=lambda each: each[1])
+    judged = ((mend, plan_on(mend.route).count("problem")) for mend in good)
+    best = sorted((each for each in judged if not (each[0].rare and each[1])), key=lambda each: (each[1], each[0].rare))
     told = mends_text(best)
     if not told or best[0][1] >= problems:
         return [], False

@@ -79,9 +79,10 @@ def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> It
 
 
 def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
-    """The changes that leave no problem; where each leaves some, the number that it leaves, the fewest first."""
-    left = sorted(mends, key=lambda mend: mend[1])
-    told = [(mend, "it works (tried)") for mend, problems in left if not problems] or [
+    """The changes that leave no problem, rare ones where no other does; else the number that each leaves."""
+    left = sorted(mends, key=lambda mend: (mend[1], mend[0].rare))
+    clean = [mend for mend, problems in left if not problems]
+    told = [(mend, "it works (tried)") for mend in clean if mend.rare == clean[0].rare] or [
         (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)")
         for mend, problems in left
         if not mend.rare

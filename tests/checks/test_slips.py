@@ -87,6 +87,16 @@ def test_what_works_is_asked_alone(run: Runner, tmp_path: Path, right: str, wron
     assert shown.count("FIRST") == 1 and "it works (tried)" in shown
 
 
+def test_a_try_that_leaves_problems_does_not_stand_beside_a_radius(run: Runner, tmp_path: Path) -> None:
+    shown = _check(run, tmp_path, "mm", "diameter: 165", "diameter: 82.5")
+    assert shown.count("FIRST") == 1 and "is 82.5 its radius? Then write `diameter: 165`" in shown
+
+
+def test_no_digit_is_guessed_where_a_sign_makes_it_work(run: Runner, tmp_path: Path) -> None:
+    shown = _check(run, tmp_path, "mm", "at: [-160, 345]", "at: [160, 345]")
+    assert shown.count("it works (tried)") == 1 and "With `at: [-160, 345]` for vacuum_pump" in shown
+
+
 def test_grooves_on_the_back_may_be_a_wrong_side(run: Runner, tmp_path: Path) -> None:
     shown = _check(run, tmp_path, "in", "belt_side: ribbed", "belt_side: back")
     assert "take out `belt_side: back`; else take out `grooves`" in shown

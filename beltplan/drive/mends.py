@@ -213,7 +213,8 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
         ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
         swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
         key = "rim_diameter" if pulley.reading == "rim" else "diameter"
-        for question, factor in (*ways, *swapped):
+        # Of a size in cm its unit is asked after.
+        for question, factor in () if pulley.in_cm else (*ways, *swapped):
             words = f"`{key}: {factor * size / scale:.3g}` for {pulley.name}"
             changed = layout.with_pulley(replace(pulley, diameter_mm=factor * size))
             yield ("pulleys", pulley.name, key), question.format(pulley.name), words, changed

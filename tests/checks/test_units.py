@@ -232,7 +232,7 @@ def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp
 def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows(run: Runner, tmp_path: Path) -> None:
     path = tmp_path / "file.yaml"
     path.write_text(
-        "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 6}\n"
+        "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 15 cm}\n"
         "  pump: {role: water_pump, at: [0, 14],\n         diameter: 90 cm}\nroute: [crank, pump]\n",
         encoding="utf-8",
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cache
 
 import numpy as np
 
@@ -100,13 +99,13 @@ def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator
     """
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
-    position, past = [None] if travel is None else np.abs(travel.position(setting)).tolist(), cache(overruns)
+    position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
     for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times, near=near):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         gap = Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])
         short = over.check == RIM_CHECK and over.bound.severity(least)
-        yield _run_into(gap, past(route)) if short else gap
+        yield _run_into(gap, overruns(route)) if short else gap
 
 
 def _settings(route: Route) -> Floats:

@@ -215,14 +215,15 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
         key = "rim_diameter" if pulley.reading == "rim" else "diameter"
         # Of a size in cm its unit is asked after.
         for question, factor in () if pulley.in_cm else (*ways, *swapped):
-            words = f"`{key}: {factor * size / scale:.3g}` for {pulley.name}"
-            changed = layout.with_pulley(replace(pulley, diameter_mm=factor * size))
+            meant = f"{factor * size / scale:.6g}"
+            words = f"`{key}: {meant}` for {pulley.name}"
+            changed = layout.with_pulley(replace(pulley, diameter_mm=float(meant) * scale))
             yield ("pulleys", pulley.name, key), question.format(pulley.name), words, changed
         for question, factor in _ARM if isinstance(held, Arm) else ():
             assert isinstance(held, Arm)
-            length = factor * held.length_mm
-            words = f"`length: {length / scale:.6g}` for the arm of {pulley.name}"
-            changed = layout.with_pulley(replace(pulley, adjuster=replace(held, length_mm=length)))
+            meant = f"{factor * held.length_mm / scale:.6g}"
+            words = f"`length: {meant}` for the arm of {pulley.name}"
+            changed = layout.with_pulley(replace(pulley, adjuster=replace(held, length_mm=float(meant) * scale)))
             yield ("pulleys", pulley.name, "arm", "length"), question.format(pulley.name), words, changed
 
 

@@ -26,7 +26,8 @@ _TRIED = [
     ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
     ("mm", "length: 80", "length: 8", "has tensioner a digit too few? With `length: 80` for the arm of tensioner"),
     ("mm", "length: 80", "length: 160", "is this twice the arm of tensioner? With `length: 80` for the arm of"),
-    ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 130` for"),
+    ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 129.87`"),
+    ("mm", "diameter: 118", "diameter: 181.5", "are two digits of water_pump swapped? With `diameter: 118.5`"),
     ("mm", "diameter: 118", "diameter: 181", "are two digits of water_pump swapped? With `diameter: 118` for"),
     ("mm", "diameter: 130", "diameter: 13", "has steering_pump a digit too few? With `diameter: 130` for"),
 ]  # fmt: skip

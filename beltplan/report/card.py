@@ -114,7 +114,7 @@ def _planes(card: Card) -> Table:
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
         Column(f"ahead of {card.plan.layout.driver.name}", decimals_mm=2),
         *(Column("tilt x deg", drop=4), Column("y", drop=4), Column("span to", left=True, drop=2)),
-        *(Column("askew deg", drop=1), Column("max", drop=3)),
+        *(Column("askew deg", drop=1), Column("recommended", drop=3)),
     )
     return known_columns(columns, rows)
 
@@ -141,7 +141,7 @@ def _fit(card: Card) -> list[str]:
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
     if card.adjuster is None or not card.adjuster.is_arm:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        end = "`from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm from `from`"
+        end = "its short stop, `from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm from `from`"
         return f"Push {on.pulley} along its slide to {end}{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
     effort = "" if on.effort is None else f", which takes {on.effort:.0f} Nm at its pivot and more for its friction"

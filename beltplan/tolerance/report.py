@@ -179,7 +179,7 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
         for belt in shown
     ]
     more = len(study.belts) - len(rows)
-    return [Table(columns, rows), *([f"and {more} more with less chance"] if more > 0 else [])]
+    return [Table(columns, rows), *([f"and {more} more, none a better choice"] if more > 0 else [])]
 
 
 def _wraps(study: Tolerance, full: bool) -> list[Block]:

@@ -67,7 +67,7 @@ def _plain(*texts: str) -> tuple[Told, ...]:
 _DEFAULTS = {
     **dict.fromkeys(("by profile", "usual for the belt", "built-in list"), "each profile's own: `beltplan words PK`"),
     "usual for its role": "each role's own: `beltplan words alternator`",
-    "built-in limits": "which they are: `beltplan words limits`",
+    "built-in limits": "each limit's own: `beltplan words` lists the limits",
 }
 """Where the default is told in full."""
 _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}

@@ -58,11 +58,6 @@ def crossings(loop: Loop, moved: frozenset[int] | None = None) -> _Crossings:
     )
 
 
-def is_simple(loop: Loop) -> Bools:
-    """Whether the path exists and does not cross itself, (...)."""
-    return np.asarray(loop.exists & ~crossings(loop).any)
-
-
 def is_sound(loop: Loop, turning: Floats | float) -> Bools:
     """Whether the path is a simple loop that makes just one turn the stated way, (...).
 

@@ -27,8 +27,8 @@ _COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
 _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})([., '\u2019])(\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
 """A number whose thousands are parted."""
 _LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
-_LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0}
-"""Below these a number with three digits behind its point is asked for (common practice, no source), by unit."""
+_LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
+"""Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
 
 
 class Misread(Exception):
@@ -123,8 +123,10 @@ def comma_hint(text: str, unit: str = "") -> str:
     if parted is None:
         return COMMA_HINT
     whole, _, rest, behind = parted.groups("")
-    pointed = "" if unit in _LEAST_USUAL else f", or {whole}.{rest}{behind}?"
-    return f" (no comma in a number: write {whole}{rest}{behind}{pointed})"
+    pointed = f"{whole}.{rest}{behind}"
+    value = own_unit_value(pointed, unit) or float(f"{whole}.{rest}")
+    either = "" if abs(value) < _LEAST_USUAL.get(unit, 0.0) else f", or {pointed}?"
+    return f" (no comma in a number: write {whole}{rest}{behind}{either})"
 
 
 def _point_meant(node: Scalar, key: Key, value: float) -> str:
@@ -132,7 +134,7 @@ def _point_meant(node: Scalar, key: Key, value: float) -> str:
     if key.kind != "whole number" and (lost := _LEADING_ZERO.fullmatch(node.text)):
         return f"has it lost its point? Write {lost[1]}.{lost[2]}, or {float(node.text):g}"
     parted = _PARTED.fullmatch(node.text)
-    if parted is None or not abs(value) < _LEAST_USUAL.get(key.unit, 0.0):
+    if parted is None or not abs(value) < _LEAST_USUAL.get(key.name, _LEAST_USUAL.get(key.unit, 0.0)):
         return ""
     whole, _, rest, behind = parted.groups("")
     return f"no point in thousands: write {whole}{rest}{behind}, or {float(f'{whole}.{rest}'):g}{behind}?"
@@ -151,7 +153,8 @@ _PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
 def _number_meant(node: Scalar, key: Key, scale: float) -> str:
     """What to write for a number with more beside it than its unit; empty where nothing reads as one."""
     if (percent := _PERCENT.fullmatch(node.text)) and key.most == 1.0:
-        return f"write {float(percent[1]) / 100.0:g}"
+        share = float(percent[1]) / 100.0
+        return f"write {share:g}" if key.least <= share <= key.most else ""
     before, _, comment = node.text.partition("#")
     radius = _RADIUS.fullmatch(before.strip()) if key.name.endswith("diameter") else None
     beside = "|".join((_BESIDE, *filter(None, [_BESIDE_BY_UNIT.get(key.unit)])))

@@ -45,7 +45,7 @@ def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
         "belts": _belts(plan.route),
         "spans": _spans(plan),
         "tension": _tension(plan, notes),
-        "slip": _slip(plan, notes),
+        "slip": _slip(plan),
         "hubs": _hubs(plan),
         "bolted": _bolted(plan.layout),
     }
@@ -277,7 +277,7 @@ _SPRING = {
 """By what sets the tension: the scale to the layout's unit, its two keys there, and the unit of `at`."""
 
 
-def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
+def _slip(plan: Plan) -> list[Block]:
     if plan.operation is None:
         return []
     if not plan.slip:

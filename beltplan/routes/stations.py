@@ -116,13 +116,13 @@ def field_of(stations: Stations) -> Field:
 
 def impossible(layout: Layout) -> tuple[PathFault, ...]:
     return tuple(
-        PathFault((pulley.name,), *_why_no_side(layout, pulley))
+        PathFault((pulley.name,), *_why_no_side(pulley))
         for pulley in layout.pulleys.values()
         if not allowed_sides(layout, pulley) and not pulley.optional
     )
 
 
-def _why_no_side(layout: Layout, pulley: Pulley) -> tuple[str, str]:
+def _why_no_side(pulley: Pulley) -> tuple[str, str]:
     must = f"{pulley.name} must turn {pulley.turns}, so it" if pulley.turns else pulley.name
     must += " runs on the belt's back"
     if pulley.grooves is not None:

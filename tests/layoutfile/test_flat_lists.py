@@ -110,6 +110,8 @@ def test_a_comma_point_or_gap_before_three_digits_may_part_thousands(tmp_path: P
     ("value", "hint"),
     [
         ("max_hub_load_N: 2.400", "no point in thousands: write 2400, or 2.4?"),
+        ("max_hub_load_N: 120,500", "no comma in a number: write 120500, or 120.500?"),
+        ("load: {current_A: 9, voltage_V: 14, efficiency: 850 %}", ""),
         ("plane: 01", "has it lost its point? Write 0.1, or 1"),
         ("plane: -001", "has it lost its point? Write -0.01, or -1"),
         ("load: {pressure_bar: 1,100 psi, displacement_cm3: 14}", "no comma in a number: write 1100 psi"),
@@ -118,7 +120,12 @@ def test_a_comma_point_or_gap_before_three_digits_may_part_thousands(tmp_path: P
 )
 def test_what_may_be_a_thousand_times_another_is_asked(tmp_path: Path, value: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}"))
-    assert fault.got.endswith(f"({hint})")
+    assert fault.got.endswith(f"({hint})" if hint else "%'")
+
+
+def test_a_stiffness_of_next_to_nothing_is_asked_after(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("belt: 6PK", "belt: {profile: PK, ribs: 6, stiffness_N: 168.000}"))
+    assert fault.got == "168.000 (no point in thousands: write 168000, or 168?)"
 
 
 @pytest.mark.parametrize("value", ["max_hub_load_N: 120.125", "max_rpm: 900.500", "plane: 1.125", "grooves: 06"])

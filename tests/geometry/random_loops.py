@@ -6,9 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.crossing import is_sound
+from beltplan.geometry.crossing import crossings, is_sound
 from beltplan.geometry.loops import Loop, close_loop, overlap
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal
+
+
+def is_simple(loop: Loop) -> Bools:
+    """Whether the path exists and does not cross itself, (...)."""
+    return np.asarray(loop.exists & ~crossings(loop).any)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from beltplan.geometry.crossing import crossings, is_sound, spans_apart
 from beltplan.geometry.loops import Loop, close_loop, outline
 from beltplan.geometry.vectors import Bools
 from tests.for_each import for_each
-from tests.geometry.random_loops import Circles, anyhow, mixed, ring
+from tests.geometry.random_loops import Circles, anyhow, is_simple, mixed, ring
 
 STEP_RAD = 0.02
 """A chord of this step stands at most r (1 - cos 0.01) = 0.003 mm off an arc of 60 mm."""
@@ -24,10 +24,6 @@ def _one(loop: Loop, index: int | NDArray[np.intp]) -> Loop:
     return Loop(*(getattr(loop, name)[index] for name in ("centre", "radius", "sense", "direction", "span", "wrap")))
 
 
-def _is_simple(loop: Loop) -> Bools:
-    return np.asarray(loop.exists & ~crossings(loop).any)
-
-
 def _simple_as_drawn(loop: Loop) -> Bools:
     drawn = [shapely.LinearRing(outline(_one(loop, k), STEP_RAD)) for k in range(len(loop.span))]
     return np.asarray(shapely.is_simple(drawn))
@@ -35,7 +31,7 @@ def _simple_as_drawn(loop: Loop) -> Bools:
 
 def _near_touch(circles: Circles) -> Bools:
     verdicts = [
-        _is_simple(close_loop(circles.centre, circles.radius + shift, circles.sense))
+        is_simple(close_loop(circles.centre, circles.radius + shift, circles.sense))
         for shift in np.linspace(-NEAR_MM, NEAR_MM, 9)
     ]
     return np.asarray(np.any(verdicts, axis=0) & ~np.all(verdicts, axis=0))
@@ -49,7 +45,7 @@ def test_random_loops_against_shapely(n: int) -> None:
     clear = circles.where(~near)
     assert near.mean() < 0.02
     drawn = _simple_as_drawn(clear.loop)
-    np.testing.assert_array_equal(_is_simple(clear.loop), drawn)
+    np.testing.assert_array_equal(is_simple(clear.loop), drawn)
     assert 5 < drawn.sum() < len(drawn) - 5
 
 
@@ -59,14 +55,14 @@ def test_sound_looking_loops_against_shapely(inside: int) -> None:
     circles = mixed(inside, 400, inside)
     circles = circles.where(circles.loop.exists)
     clear = circles.where(~_near_touch(circles))
-    np.testing.assert_array_equal(_is_simple(clear.loop), _simple_as_drawn(clear.loop))
+    np.testing.assert_array_equal(is_simple(clear.loop), _simple_as_drawn(clear.loop))
 
 
 def test_one_turn_in_sum_is_not_enough() -> None:
     """Loops that turn once and still cross themselves exist, and are not sound."""
     circles = anyhow(9, 4000, 5)
     one_turn = np.abs(circles.loop.turns - 1.0) < 1e-6
-    crossed = one_turn & ~_is_simple(circles.loop)
+    crossed = one_turn & ~is_simple(circles.loop)
     assert crossed.sum() > 100
     assert not is_sound(circles.loop, 1.0)[crossed].any()
 
@@ -76,7 +72,7 @@ def test_a_crossed_two_pulley_belt_crosses_between_its_spans() -> None:
     found = crossings(loop)
     assert found.spans == ((0, 1),)
     assert found.span_span.tolist() == [True]
-    assert not _is_simple(loop)
+    assert not is_simple(loop)
 
 
 def test_a_figure_of_eight_of_four_names_the_two_spans() -> None:
@@ -115,7 +111,7 @@ def test_a_touch_is_no_crossing() -> None:
 
 def test_no_path_is_not_simple() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [10.0, 0.0]]), np.array([60.0, 20.0]), np.ones(2))
-    assert not _is_simple(loop)
+    assert not is_simple(loop)
     assert not crossings(loop).any
 
 

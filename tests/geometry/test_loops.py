@@ -8,10 +8,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from beltplan.geometry.crossing import is_simple, is_sound
+from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import after, before, close_loop, overlap
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
-from tests.geometry.random_loops import Circles, anyhow, mixed, ring, sound_mixed
+from tests.geometry.random_loops import Circles, anyhow, is_simple, mixed, ring, sound_mixed
 
 SEEDS = st.integers(0, 2**32 - 3)
 FEW = settings(max_examples=15)

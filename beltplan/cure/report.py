@@ -9,9 +9,9 @@ from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED
-from beltplan.checks.limits import SEVERITIES, Finding, against
+from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, used_words
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
@@ -41,16 +41,7 @@ from beltplan.report.rows import (
     plain_rows,
     smallest_reserve_mm,
 )
-from beltplan.report.screen import (
-    Block,
-    Columns,
-    Footnotes,
-    Paragraph,
-    Report,
-    Table,
-    in_units,
-    tape_words,
-)
+from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, fields_of, json_text
 
@@ -163,7 +154,7 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     edge = () if cures.healthy else cautions.edge
     still = f"; still a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
-    slip = f"; just under slipping: {', '.join(f'{name} {against(used, 1.0, 2)[0]} wet' for name, used in near)}"
+    slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
     return (told or "no caution left") + (slip if near else "") + still
 
 

@@ -517,15 +517,18 @@ def with_rotation_asked(plan: Plan) -> Plan:
     all_wrong = {finding.subject for finding in turning} == said and len(said) > 1
     if not all_wrong and ((len(gone) < _LEAST_MENDED and not tight) or 2 * len(left) > len(against)):
         return plan
-    share = "all of these" if len(gone) == len(against) else f"{len(gone)} of these {len(against)}"
-    wrong = f"turned the other way round {share} go (tried): {', '.join(dict.fromkeys(each.subject for each in gone))}"
+    # Where every pulley that says how it turns would turn wrong, the one question stands for them.
+    others = [finding for finding in plan.findings if not (all_wrong and finding in turning)]
+    went, count = [finding for finding in gone if finding in others], len(against) - all_wrong * len(turning)
+    share = "all of these" if len(went) == count else f"{len(went)} of these {count}"
+    goes = f"{share} go (tried): {', '.join(dict.fromkeys(each.subject for each in went))}"
+    wrong = f"turned the other way round {goes}"
     if all_wrong:
-        wrong = f"none of {', '.join(each.subject for each in turning)} turns as its `turns` says; {wrong}"
+        none = f"none of {', '.join(each.subject for each in turning)} turns as its `turns` says"
+        wrong = f"{none}; turned the other way round they do{f', and {goes}' if went else ' (tried)'}"
     advice = f"is `rotation` right, seen from the front? If not, write `rotation: {other}`"
     numbers = (None, None, "", FIRST)
     question = TURNED.find(gone[0].severity, "rotation", wrong, advice, parts=(), numbers=numbers)
-    # Where every pulley that says how it turns would turn wrong, the one question stands for them.
-    others = [finding for finding in plan.findings if not (all_wrong and finding in turning)]
     return replace(plan, findings=in_order([question, *others]))
 
 

@@ -248,3 +248,13 @@ def test_where_no_pulley_turns_as_it_must_one_message_blames_the_rotation() -> N
         "none of hyd_pump, vac_pump, water_pump turns as its `turns` says; turned the other way"
     )
     assert not [each for each in found if each.check == "turns"]
+    assert first.wrong.endswith("the other way round they do (tried)")
+
+
+def test_of_what_goes_the_other_way_round_only_what_is_told_is_counted() -> None:
+    first, *others = (
+        each
+        for each in with_questions(plan_of(_turned(read_layout("tests/checks/slips_mm.yaml").layout))).findings
+        if each.severity != "note"
+    )
+    assert f"they do, and 3 of these {len(others)} go (tried): crank, tensioner, idler" in first.wrong

@@ -18,7 +18,6 @@ from PIL import Image
 
 from beltplan.cli.main import main
 from beltplan.drag.bench import Bench
-from beltplan.drag.live import map_of
 from beltplan.drag.window import SIZE_IN, Window
 
 TOP = Path(__file__).resolve().parent.parent
@@ -60,7 +59,7 @@ def draw_window(folder: Path) -> None:
     """Draw the window with a pulley in hand, on a canvas in the place of a screen."""
     figure = Figure(figsize=SIZE_IN)
     canvas = FigureCanvasAgg(figure)
-    bench = Bench(str(TOP / "layouts" / "camper.yaml"), None, lambda source, after: "", map_of)
+    bench = Bench(str(TOP / "layouts" / "camper.yaml"), None, lambda source, after: "")
     window = Window(figure, bench)
     x, y = bench.live.centres["house_alternator"]
     bench.take((x, y))

@@ -218,10 +218,10 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
         route.insert(route.index(follows) + 1, name)
         return replace(layout.with_pulley(replace(idler, name=name)), route=tuple(route))
 
-    kind, side = ("smooth", "the belt's back") if idler.on_back else ("grooved", "its ribbed side")
+    kind, side = ("smooth", "back") if idler.on_back else ("grooved", "ribbed side")
     x, y = (tape_words(along, units == "in") for along in idler.at_mm or (0.0, 0.0))
     size = bought(idler.diameter_mm, units)
-    words = f"add a {kind} idler of {size} on {side} at x {x}, y {y}, between {' and '.join(ends)}"
+    words = f"add a {kind} idler of {size} on the belt's {side} at x {x}, y {y}, between {' and '.join(ends)}"
     return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
 
 

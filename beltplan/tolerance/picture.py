@@ -159,7 +159,8 @@ def _wraps(study: Tolerance) -> Block:
         axes.set_xlim(left=0.0)
 
     rows = [_wrap_row(wrap) for wrap in study.wraps]
-    return RowChart(rows, ("19 of 20", "min", "under"), draw, 150.0, (92.0, 36.0, 66.0), "wrap")
+    short = any(wrap.under for wrap in study.wraps)
+    return RowChart(rows, ("19 of 20", "min", "falls short" * short), draw, 150.0, (92.0, 36.0, 66.0), "wrap")
 
 
 def _wrap_row(wrap: WrapSpread) -> Row:
@@ -177,7 +178,7 @@ def _shares(study: Tolerance) -> Block:
         axes.barh(
             range(len(rows)), [100.0 * (row.share or 0.0) for row in rows], 0.42, color=pens.BELT_RIBS, gid="share"
         )
-        axes.set_xlabel("share of the variance of the path length, %")
+        axes.set_xlabel("share, %")
         axes.set_xlim(left=0.0)
 
     figures = [Row(row.measurement.words, (percent(row.share or 0.0),)) for row in rows]
@@ -227,7 +228,13 @@ def _wrap_blocks(study: Tolerance) -> list[Block]:
 def _share_blocks(study: Tolerance) -> list[Block]:
     if not study.shares:
         return _headed("Measurements: no spread to share out")
-    return [*_headed("Which measurement matters", "To first order."), _shares(study)]
+    return [
+        *_headed(
+            "Which measurement matters",
+            "How much of the spread of the path's length each makes, as a share of its variance.",
+        ),
+        _shares(study),
+    ]
 
 
 def _headed(words: str, about: str = "") -> list[Block]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
+from beltplan.checks.limits import all_of
 from beltplan.drive.belt import designation_inches, length_words
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung
 from beltplan.drive.layout import deviations_of
@@ -30,8 +32,8 @@ from beltplan.tolerance.study import (
 
 _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
-_WORTH_NAMING = 0.1
-"""Measurements that make less of the variance than this are not named at the top."""
+_WORTH_NAMING, _LITTLE = 0.1, 0.9
+"""Share of the variance from which a measurement is named at the top; share of the spread left that helps little."""
 _SHORT, _LONG = 5, 12
 """Rows of measurements at most: in short, and with `full`."""
 
@@ -125,19 +127,23 @@ def _measure_words(study: Tolerance) -> str:
     at_zero = [pulley.name for pulley in study.route.pulleys if pulley.at_mm == (0.0, 0.0)]
     known = [f"{axis} of {name}" for axis in ("x", "y") for name in at_zero]
     told = tuple(row for row in told if row.measurement.words not in known) or told
-    words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the path length"
-    others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
-    return words + (f"; then {', '.join(others)}" if others else "")
+    others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
+    return f"{_again(told[0])}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+
+
+def _helps(study: Tolerance, row: Contribution) -> str:
+    """What the path's standard deviation comes to without the error of one measurement."""
+    if row.share is None or study.route.needed_mm is None:
+        return ""
+    now, left = float(study.needed_mm.std()), math.sqrt(1.0 - row.share)
+    little = ", but only a little" * (left > _LITTLE)
+    return f": that helps most{little}: the path's standard deviation falls from {now:.2f} to {now * left:.2f} mm"
 
 
 def _again(row: Contribution) -> str:
     if row.measurement.part == "rim height":
         return f"look up the effective diameter of {row.measurement.pulley}, its rim reading leaves it open"
     return f"the {row.measurement.words} again"
-
-
-def _share(row: Contribution) -> str:
-    return "-" if row.share is None else f"{100.0 * row.share:.0f} %"
 
 
 def _length_words(study: Tolerance) -> str:

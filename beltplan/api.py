@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from beltplan.checks import plan as checks_plan
+from beltplan.checks.questions import with_questions
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath
 from beltplan.faults import LayoutFaults
@@ -111,7 +112,7 @@ def plan(layout: Layout) -> Plan:
     >>> plan(read("layouts/railcar.yaml")).count("problem")
     0
     """
-    answer = checks_plan.with_questions(checks_plan.plan_of(layout))
+    answer = with_questions(checks_plan.plan_of(layout))
     return Plan(answer.route, answer.operation, answer.findings)
 
 

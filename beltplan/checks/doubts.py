@@ -39,12 +39,18 @@ def doubt_findings(route: Route) -> list[Finding]:
     )
 
 
+def asked_first(
+    subject: str, wrong: str, advice: str, *, parts: tuple[str, ...] | None = None, source: str = PRACTICE
+) -> Finding:
+    """A question that no bound decides, and that stands before all other findings."""
+    return DOUBT.find("caution", subject, wrong, advice, parts=parts, source=source, numbers=(None, None, "", FIRST))
+
+
 def shape_doubts(layout: Layout) -> list[Finding]:
     """Sizes and places that look like another unit, which may be why a belt cannot be laid."""
     # Where the whole file is in doubt, nothing else is asked.
     doubt = doubtful_file(layout)
-    first = (None, None, "", FIRST)
-    whole = [] if doubt is None else [DOUBT.find("caution", "units", *doubt, parts=(), numbers=first)]
+    whole = [] if doubt is None else [asked_first("units", *doubt, parts=(), source="")]
     return whole or (_asked(layout, _sizes(layout)) + _asked(layout, _arms(layout)) + _far_off(layout))
 
 
@@ -114,8 +120,7 @@ def _sizes(layout: Layout) -> _Values:
     yield from ((("idler_sizes",), "diameter_mm", size) for size in layout.idler_sizes_mm)
     usual = median_low(p.diameter_mm for p in layout.pulleys.values())
     for p in layout.pulleys.values():
-        own = "rim_diameter" if p.reading == "rim" else "diameter"
-        sizes = [(own, p.diameter_mm), *(("diameters", size) for size in p.diameters_mm)]
+        sizes = [(p.size_key, p.diameter_mm), *(("diameters", size) for size in p.diameters_mm)]
         odd = [(key, size) for key, size in sizes if not usual / _ALIKE <= size <= usual * _ALIKE]
         yield from ((("pulleys", p.name, key), "diameter_mm", size) for key, size in odd)
 
@@ -196,22 +201,19 @@ def _tenfold(layout: Layout) -> list[Finding]:
     cruise = engine.cruise_rpm
     slow = idle < _SLOWEST_RPM and 10.0 * idle <= (cruise or most)
     fast = most > max(_FASTEST_RPM, _IDLES * idle) and 0.1 * most >= (cruise or idle)
-    odd: list[tuple[str, tuple[str, ...], float, tuple[str, float]]] = []
-    odd += [("engine", ("engine", "idle_rpm"), idle, _TENTH)] if slow else []
-    odd += [("engine", ("engine", "max_rpm"), most, _TENFOLD)] if fast else []
-    odd += [
-        (p.name, ("pulleys", p.name, "load", "voltage_V"), p.load.voltage_V, _TENFOLD)
+    found = [_digits_asked("engine", ("engine", "idle_rpm"), idle, _TENTH)] if slow else []
+    found += [_digits_asked("engine", ("engine", "max_rpm"), most, _TENFOLD)] if fast else []
+    return found + [
+        _digits_asked(p.name, ("pulleys", p.name, "load", "voltage_V"), p.load.voltage_V, _TENFOLD)
         for p in layout.pulleys.values()
         if isinstance(p.load, AlternatorLoad) and p.load.voltage_V > _MOST_VOLTS
     ]
-    found = []
-    for name, keys, value, (slip, factor) in odd:
-        wrong, key = f"`{keys[-1]}` of {value:g}", keys[-1]
-        parts = keys[1:2] if keys[0] == "pulleys" else ()
-        advice, numbers = f"has it a digit {slip}? Then write `{key}: {factor * value:g}`", (None, None, "", FIRST)
-        asked = DOUBT.find("caution", name, wrong, advice, parts=parts, source=PRACTICE, numbers=numbers)
-        found.append(replace(asked, keys=keys))
-    return found
+
+
+def _digits_asked(name: str, keys: tuple[str, ...], value: float, slip: tuple[str, float]) -> Finding:
+    (digits, factor), key, parts = slip, keys[-1], keys[1:2] if keys[0] == "pulleys" else ()
+    advice = f"has it a digit {digits}? Then write `{key}: {factor * value:g}`"
+    return replace(asked_first(name, f"`{key}` of {value:g}", advice, parts=parts), keys=keys)
 
 
 _LONE_MM, _NEARER = 500.0, 3.0
@@ -264,7 +266,7 @@ def low_tension_asked(layout: Layout) -> list[Finding]:
         return []
     wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
     advice = f"is it in lbf? Then write `{given:.6g} lbf`"
-    return [DOUBT.find("caution", held.name, wrong, advice, source=PRACTICE, numbers=(None, None, "", FIRST))]
+    return [asked_first(held.name, wrong, advice)]
 
 
 def _halved(layout: Layout) -> list[Finding]:
@@ -276,8 +278,7 @@ def _halved(layout: Layout) -> list[Finding]:
     charging = [p for p, ratio in driven if ratio < _BELOW and p.role == "alternator"]
     if len(slow) > 1 and charging and len(slow) + len(charging) == len(driven):
         wrong = f"smaller than all of {', '.join(p.name for p in slow)}, which it drives"
-        asked = _radius(layout, driver)
-        return [DOUBT.find("caution", driver.name, wrong, asked, source=PRACTICE, numbers=(None, None, "", FIRST))]
+        return [asked_first(driver.name, wrong, _radius(layout, driver))]
     found = []
     for p, ratio in driven:
         bound = bound_for(layout, "max_likely_ratio", (p.name,), p.role)
@@ -294,9 +295,8 @@ common practice, no source."""
 
 def _radius(layout: Layout, pulley: Pulley) -> str:
     """The question whether a pulley's size is its radius, and what to write then."""
-    scale, key = MM_PER_INCH if layout.units == "in" else 1.0, "rim_diameter" if pulley.reading == "rim" else "diameter"
-    typed = pulley.diameter_mm / scale
-    return f"is {typed:.6g} its radius? Then write `{key}: {2.0 * typed:.6g}`"
+    typed = pulley.diameter_mm / (MM_PER_INCH if layout.units == "in" else 1.0)
+    return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 
 
 # Loads and keys under another pulley than they belong to.
@@ -326,8 +326,7 @@ def _strayed(layout: Layout) -> list[Finding]:
             wrong = f"{' and '.join(key for key, _ in told)}, but its role is {pulley.role}{lacks}"
             names = bare or [each.name for each in homes]
             advice = f"does that belong under {' or '.join(map('`{}`'.format, names)) or f'an {roles[0]}'}?"
-            numbers = (None, None, "", FIRST)
-            found.append(DOUBT.find("caution", pulley.name, wrong, advice, source=PRACTICE, numbers=numbers))
+            found.append(asked_first(pulley.name, wrong, advice))
     return found
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.checks.plan import plan_on, with_questions
+from beltplan.checks.plan import plan_on
+from beltplan.checks.questions import with_questions
 from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, without_picture
 from beltplan.cli.outputs import PICTURE, layout_asked
 

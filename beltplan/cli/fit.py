@@ -46,8 +46,9 @@ def _press_N(text: str) -> float:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.checks.card import card_of
     from beltplan.checks.plan import plan_on
+    from beltplan.checks.questions import with_questions
     from beltplan.report.card import card_json, card_report
 
-    plan = plan_on(route_or_refuse(layout_asked(chosen)))
+    plan = with_questions(plan_on(route_or_refuse(layout_asked(chosen))))
     card = card_of(plan, chosen.press)
     return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

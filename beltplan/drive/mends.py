@@ -212,7 +212,7 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
         others = [each.diameter_mm for each in layout.routed if each is not pulley]
         ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
         swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
-        key = "rim_diameter" if pulley.reading == "rim" else "diameter"
+        key = pulley.size_key
         # Of a size in cm its unit is asked after.
         for question, factor in () if pulley.in_cm else (*ways, *swapped):
             meant = f"{factor * size / scale:.6g}"

@@ -453,6 +453,11 @@ class Pulley:
         rim = 0.0 if self.on_back else belt.profile.rim_minus_line_mm
         return (self.line_diameter_mm(belt) + rim) / 2.0
 
+    @property
+    def size_key(self) -> str:
+        """The key of the layout file at which its size stands."""
+        return "rim_diameter" if self.reading == "rim" else "diameter"
+
     def line_radius_mm(self, belt: Belt) -> float:
         """Radius at which the belt's effective (or datum) line runs round this pulley.
 

@@ -98,8 +98,7 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
             continue
         old = before.pulleys[name]
         if pulley.diameter_mm != old.diameter_mm:
-            key = "rim_diameter" if pulley.reading == "rim" else "diameter"
-            yield (*root, key), _size_text(pulley.diameter_mm, scale)
+            yield (*root, pulley.size_key), _size_text(pulley.diameter_mm, scale)
         if pulley.at_mm is not None and pulley.at_mm != old.at_mm:
             yield (*root, "at"), point_text(pulley.at_mm, scale)
         if pulley.belt_side != old.belt_side:

@@ -6,7 +6,8 @@ import argparse
 import os
 from dataclasses import replace
 
-from beltplan.checks.plan import plan_on, with_questions
+from beltplan.checks.plan import plan_on
+from beltplan.checks.questions import with_questions
 from beltplan.cli.exits import (
     Answer,
     Commands,

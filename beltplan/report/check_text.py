@@ -7,7 +7,7 @@ import numpy as np
 from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import against
-from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg, with_questions
+from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
@@ -59,7 +59,6 @@ def headline(plan: Plan) -> str:
 
 def headline_beside(plan: Plan, so: str = "") -> str:
     """The same for another command. so: what follows from problems."""
-    plan = with_questions(plan)
     if not plan.count("problem"):
         so = ""
     found = plan.count("problem") + plan.count("caution")

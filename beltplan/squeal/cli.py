@@ -52,6 +52,7 @@ def _water(chosen: argparse.Namespace) -> list[str]:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Weigh the causes. Returns what to show, and 0: a cause is no verdict on the layout."""
     from beltplan.checks.plan import plan_on
+    from beltplan.checks.questions import with_questions
     from beltplan.squeal.readings import WORDS, Heard
     from beltplan.squeal.report import squealing_json, squealing_report
     from beltplan.squeal.study import WATERS, squealing_of
@@ -60,5 +61,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     water = next((word for word in WATERS if word in _water(chosen)), None)
     heard = Heard(tuple(word for word in WORDS if word in _when(chosen)), water)
     variant = [] if chosen.variant is None else ["--variant", chosen.variant]
-    squealing = squealing_of(plan_on(route_or_refuse(file)), heard, shlex.join([chosen.layout, *variant]))
+    plan = with_questions(plan_on(route_or_refuse(file)))
+    squealing = squealing_of(plan, heard, shlex.join([chosen.layout, *variant]))
     return squealing_json(squealing) if chosen.json else squealing_report(squealing, chosen.full), 0

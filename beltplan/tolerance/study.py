@@ -9,6 +9,7 @@ import numpy as np
 
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import OnBelt, Plan, plan_on
+from beltplan.checks.questions import with_questions
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
 from beltplan.drive.fit import (
     Window,
@@ -354,7 +355,7 @@ def tolerance_of(
     nearest = best_of(belts)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
     fitted = named or (None if nearest is None else nearest.belt)
-    plan, wraps = plan_on(route), tuple[WrapSpread, ...]()
+    plan, wraps = with_questions(plan_on(route)), tuple[WrapSpread, ...]()
     if fitted is not None and place.size:
         drawn = _drawn_lengths(fitted, place)
         setting = circuit.nominal if window is None else setting_for(circuit, travel, window, drawn)

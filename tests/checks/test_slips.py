@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from beltplan.checks.doubts import DOUBT
-from beltplan.checks.plan import plan_of, with_questions
+from beltplan.checks.plan import plan_of
+from beltplan.checks.questions import with_questions
 from beltplan.drive.route import NoBeltPath
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout

@@ -8,11 +8,12 @@ from typing import Any
 
 import pytest
 
-import beltplan.checks.plan as asking
+import beltplan.checks.questions as asking
 from beltplan.checks.doubts import low_tension_asked
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan, plan_of, with_questions, with_rotation_asked
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.questions import with_questions, with_rotation_asked
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend
 from beltplan.drive.pulleys import Pulley, Slide

@@ -356,9 +356,8 @@ def _unused(route: Route) -> list[Finding]:
             words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
             continue
         stops[run.end] = run
-        least, apart = (f"{run.rims_mm + gap_mm:.1f} mm" for gap_mm in (run.end_mm, run.least_mm))
+        least = f"{run.rims_mm + run.end_mm:.1f} mm"
         words.append(f"{pulley.name} may come no nearer than {least} to {run.other}, centre to centre")
-        words.append(f"{run.where} they stand {apart} apart{run.overlap and f' and {run.overlap}'}")
         runs = tuple(each for each in runs if each is not run)
     words += [f"{run.where} {pulley.name} and {run.other} {run.overlap}" for run in runs if run.overlap]
     advice = "; ".join(run.advice for run in stops.values())

@@ -16,6 +16,8 @@ from beltplan.geometry.vectors import Floats
 
 _SAMPLES = 2001
 """Settings looked at on a piece of travel: between two of them a gap is as good as straight."""
+_SHOWN_MM = 0.05
+"""Less overlap than this would read as none."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class Overrun:
         """By how much they overlap there, in words; nothing where they do not."""
         if self.least_mm >= -TOUCHING_MM:
             return ""
+        if self.least_mm > -_SHOWN_MM:
+            return "touch"
         # Past the middle of a body its own depth counts no further.
         return f"overlap by {'' if self.other_is == 'pulley' else 'at least '}{-self.least_mm:.1f} mm"
 

@@ -180,7 +180,8 @@ def _slips_slack(operation: Operation, point: WorstPoint) -> str:
     spans = [
         span_name(operation.route, int(i)) for i in np.argsort(least.round(3), kind="stable") if not least[i] > 0.0
     ]
-    return f"slips even dry {_at(operation, point)}: {all_of(spans)} {'hangs' if len(spans) == 1 else 'hang'} slack"
+    why = f"{all_of(spans)} {'hangs' if len(spans) == 1 else 'hang'} slack" if spans else "no wrap is left there"
+    return f"slips even dry {_at(operation, point)}: {why}"
 
 
 def at_an_end(bound: Bound) -> Bound:

@@ -200,6 +200,8 @@ def _exchanges(layout: Layout) -> Iterator[_Change]:
 _TOO_SMALL = (("Is this the radius of {}? ", 2.0), ("Has {} a digit too few? ", 10.0))
 _TOO_LARGE = (("Is this the circumference of {}? ", 1.0 / math.pi), ("Has {} a digit too many? ", 0.1))
 _ARM = (*_TOO_SMALL[1:], *_TOO_LARGE[1:], ("Is this twice the arm of {}? ", 0.5))
+_LARGEST_ROLLER_MM = 130.0
+"""No idler or tensioner is taken for a part of a larger one than this: common practice, no source."""
 _ODD = 1.3
 """A size is asked after where all others are so many times larger, or smaller: common practice, no source."""
 
@@ -215,6 +217,8 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
         key = pulley.size_key
         # Of a size in cm its unit is asked after.
         for question, factor in () if pulley.in_cm else (*ways, *swapped):
+            if pulley.guides_only and factor * size > max(size, _LARGEST_ROLLER_MM):
+                continue
             meant = f"{factor * size / scale:.6g}"
             words = f"`{key}: {meant}` for {pulley.name}"
             changed = layout.with_pulley(replace(pulley, diameter_mm=float(meant) * scale))

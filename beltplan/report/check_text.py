@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on
+from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on, too_short_words
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
@@ -91,12 +91,8 @@ def _belt(route: Route) -> str:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
         return f"none: it could not be put on; the nearest is {size}"
-    but = (
-        ""
-        if route.judged.judged == "good"
-        else f", but {', and '.join(route.judged.reasons) or 'without full reserve'}"
-    )
-    return f"{size}{but}"
+    good = route.judged.judged == "good" or too_short_words(route)  # the next line tells it
+    return size if good else f"{size}, but {', and '.join(route.judged.reasons) or 'without full reserve'}"
 
 
 # The pulleys.
@@ -145,7 +141,8 @@ def _adjuster(plan: Plan) -> str:
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm
-    return f"{words}; reserve {short:z.1f} mm to the short stop, {long:z.1f} mm to the long stop"
+    left, after = (against(reserve, 0.0)[0] for reserve in (short, long))
+    return f"{words}; reserve {left} mm to the short stop, {after} mm to the long stop"
 
 
 def _grip(plan: Plan) -> str:
@@ -156,7 +153,8 @@ def _grip(plan: Plan) -> str:
         return "slip not judged: no pulley has a `load`"
     at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ', revving'}"
     if not np.isfinite(point.utilisation):
-        return f"highest grip used, wet: all of {point.pulley}'s: a span beside it hangs slack {at}"
+        why = "a span beside it hangs slack" if point.wrap_rad > 0.0 else "it has no wrap left"
+        return f"highest grip used, wet: all of {point.pulley}'s: {why} {at}"
     return f"highest grip used, wet: {point.pulley} {used_words(point.utilisation)} {at} (1 slips)"
 
 

@@ -41,22 +41,28 @@ def test_an_arm_gets_the_degrees_of_its_stop() -> None:
 
 
 @pytest.mark.parametrize("least", [5.0, 0.0])
-def test_the_caution_of_the_travel_tells_the_overlap_whatever_gap_is_asked(least: float) -> None:
+def test_the_caution_of_the_travel_tells_how_near_it_may_come_whatever_gap_is_asked(least: float) -> None:
     given = sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0, limits={"min_rim_gap_mm": {"": least}})
     (finding,) = found(given, "travel")
     assert f"far may come no nearer than {_TOUCH_MM:.1f} mm to crank" in finding.wrong
-    assert f"they stand {_TOUCH_MM - 9.0:.1f} mm apart and overlap by 9.0 mm" in finding.wrong
     assert finding.advice.startswith(f"begin the slot at {9.0 + least:.1f} mm from `from`")
 
 
-def test_a_belt_without_room_names_both_distances_of_the_centres() -> None:
+def test_a_belt_without_room_names_the_distance_of_the_centres() -> None:
     """A roller on the back needs 50 + 40 mm and the back's height between centres, its rim meets the crank's before."""
     roller = Pulley("roller", "tensioner", 80.0, belt_side="back", adjuster=Slide((45.0, 72.2), (149.0, 72.2), at=0.9))
     given = layout(pulley("crank", "crankshaft", 0, 0), roller, pulley("far", "alternator", 300, 0))
     (finding,) = found(given, "travel")
-    apart = math.hypot(45.0, 72.2)
     assert f"roller may come no nearer than {90.0 + BACK_MM:.1f} mm to crank, centre to centre" in finding.wrong
-    assert f"they stand {apart:.1f} mm apart and overlap by {90.0 - RIM_UNDER_MM - apart:.1f} mm" in finding.wrong
+    (overlap,) = found(given, "rim_gap")
+    deep = 90.0 - RIM_UNDER_MM - math.hypot(45.0, 72.2)
+    assert overlap.wrong.startswith(f"crank and roller overlap by {deep:.1f} mm at the slot's end")
+
+
+@pytest.mark.parametrize(("deep_mm", "words"), [(0.02, "crank and far touch at"), (0.3, "overlap by 0.3 mm at")])
+def test_an_overlap_that_would_read_as_none_is_a_touch(deep_mm: float, words: str) -> None:
+    (finding,) = found(sliding((_TOUCH_MM - deep_mm, 0.0), (360.0, 0.0), at=1.0), "rim_gap")
+    assert words in finding.wrong
 
 
 def test_what_is_told_and_what_is_ranked_by_are_the_same_overlap() -> None:

@@ -273,7 +273,7 @@ def _halved(layout: Layout) -> list[Finding]:
     """Pulleys that would turn unlikely fast for their role, and likely at twice the size: is it the radius?"""
     belt, driver = layout.belt, next(p for p in layout.routed if p.drives)
     rest = [p for p in layout.routed if not p.guides_only and p is not driver]
-    driven = [(p, driver.line_radius_mm(belt) / p.line_radius_mm(belt)) for p in rest]
+    driven = [(p, driver.pitch_radius_mm(belt) / p.pitch_radius_mm(belt)) for p in rest]
     slow = [p for p, ratio in driven if ratio < 1.0 and p.role in USUALLY_SLOW]
     charging = [p for p, ratio in driven if ratio < _BELOW and p.role == "alternator"]
     if len(slow) > 1 and charging and len(slow) + len(charging) == len(driven):

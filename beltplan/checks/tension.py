@@ -231,16 +231,22 @@ def wanted_use(bound: Bound) -> float:
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
+    if _wrap_can_do(operation, point):
+        return "more wrap, or more tension"
+    return "more tension, or less load, for no wrap is enough"
+
+
+def _wrap_can_do(operation: Operation, point: WorstPoint) -> bool:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
-    can = point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted)
-    return "more wrap, or more tension" if can else "more tension, or less load, for no wrap is enough"
+    return point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted)
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
     held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
     both = f"{held_deg} deg of wrap, {extra_deg}" if held_deg else f"{extra_deg} deg of wrap"
-    lacks = f"; it lacks {both} to come to {wanted:.2g}" if extra_deg else f"; just over {wanted:.2g}"
+    lacks = f"; it lacks {both} to come to {wanted:.2g}" if _wrap_can_do(operation, point) else ""
+    lacks = lacks if extra_deg else f"; just over {wanted:.2g}"
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     how = "by the design friction" if point.condition == "design" else point.condition

@@ -232,6 +232,7 @@ def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
     assert finding.advice == (
         "more wrap, or more tension" if over < 0.0 else "more tension, or less load, for no wrap is enough"
     )
+    assert ("deg of wrap" in finding.wrong) == (over < 0.0)
 
 
 def test_steady_slip_is_named_before_slip_on_revs() -> None:

@@ -104,7 +104,9 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
         assert own[duty, speed] == own.max() == value
         wrap_deg = float(np.degrees(state.loop.wrap[duty, speed, index]))
         lacks = re.search(r"it lacks (?:(\d+) deg of wrap, )?(\d+) (?:deg of wrap )?to come to ([\d.]+)", finding.wrong)
-        assert lacks is not None, finding
+        if lacks is None:
+            assert "no wrap is enough" in finding.advice, finding
+            continue
         assert float(lacks[2]) == pytest.approx((value / float(lacks[3]) - 1.0) * wrap_deg, abs=0.51)
         assert float(lacks[1] or 0.0) == pytest.approx(max(value - 1.0, 0.0) * wrap_deg, abs=0.51)
         steadily = re.search(r"\(([\d.]+) steadily\)", finding.wrong)

@@ -83,7 +83,8 @@ def good_words(route: Route, what: str, does: str, inches: bool = False) -> str:
         return too_short_words(route)
     if route.judged is None and (begins := _begins_words(belt, good[1])):
         return f"{begins}: {_LONGER}"
-    return any_words(what, belt.profile, good, does, inches)
+    unlisted = route.stock and all(each.judged != "good" for each in route.stock)
+    return any_words(what, belt.profile, good, does, inches) + "; none on the list has such a length" * bool(unlisted)
 
 
 def too_short_words(route: Route) -> str:

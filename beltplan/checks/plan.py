@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
-from beltplan.checks.every_check import findings_of
+from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
@@ -70,8 +70,8 @@ def _count(findings: Sequence[Finding], severity: Severity) -> int:
 class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a span is slack.
 
-    of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance' or 'reserve'. where: the pulley, the two parts,
-    or the belt.
+    of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance', 'reserve', or what a problem is of. where: the
+    pulley, the two parts, or the belt.
     """
 
     share: float
@@ -306,7 +306,11 @@ class Plan:
 
     @cached_property
     def margin(self) -> Margin | None:
-        return worst_margin(self.route, self.operation, self.gaps)
+        """The worst margin, that of a problem too: none stands beside a good one."""
+        worst = worst_margin(self.route, self.operation, self.gaps)
+        measured = (f for f in self.findings if f.severity == "problem" and f.limit and not f.asks_first)
+        problems = (Margin(f.margin, CALLED[f.check], f.subject) for f in measured)
+        return min(filter(None, (worst, *problems)), key=lambda margin: margin.share, default=None)
 
     @cached_property
     def not_judged(self) -> str | None:

@@ -33,6 +33,7 @@ from beltplan.drive.mechanics import (
     Mechanics,
     frequency_running_Hz,
     friction_of_arm,
+    frictions,
     source_of,
 )
 from beltplan.drive.operation import (
@@ -250,11 +251,19 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     how = "by the design friction" if point.condition == "design" else point.condition
-    steadily = ""
+    beside = []
     if point.when != "steady":
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
-        steadily = f" ({used_words(steady.utilisation)} steadily)"
-    return f"{deed} {how} {_at(operation, point)}. It uses {grip_words(point.utilisation)}{steadily}{lacks}"
+        beside.append(f"{used_words(steady.utilisation)} steadily")
+    if point.condition == "dry":
+        beside.append(f"{used_words(_wet_use(operation, point))} when wet")
+    told = f" ({', '.join(beside)})" if beside else ""
+    return f"{deed} {how} {_at(operation, point)}. It uses {grip_words(point.utilisation)}{told}{lacks}"
+
+
+def _wet_use(operation: Operation, dry: WorstPoint) -> float:
+    friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, dry.index]
+    return float(dry.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
 
 
 _MEASURED_USE = 10.0
@@ -322,8 +331,10 @@ def _high_end(operation: Operation) -> str:
 
 
 def _tightest(operation: Operation, where: str = "") -> list[Finding]:
-    running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
-    most = np.maximum(running, stopped)
+    most, highest = (
+        np.maximum(each.running.total_N.max(axis=(0, 1)), each.stopped.total_N)
+        for each in (operation, *(operation.ends or (operation,))[-1:])
+    )
     route = operation.route
     bounds = [maximum_tension(route.layout, operation.mechanics, (a.name, b.name)) for a, b in route.spans]
     bounds = [at_an_end(bound) for bound in bounds] if where else bounds
@@ -331,9 +342,16 @@ def _tightest(operation: Operation, where: str = "") -> list[Finding]:
     if not over:
         return []
     worst, bound = float(most[over[0]]), bounds[over[0]]
-    wrong = f"{where}{bound.words(worst, 'N of pull', decimals=0)}{_others(operation, over)}"
+    at_most = "" if where else _at_most(worst, float(highest[over[0]]), "N")
+    wrong = f"{where}{bound.words(worst, 'N of pull', decimals=0)}{at_most}{_others(operation, over)}"
     names = tuple(span_name(operation.route, i) for i in over)
     return SPAN_TENSION.judge(names[0], worst, bound, wrong, "less tension, more ribs, or less load", parts=names)
+
+
+def _at_most(usual: float, highest: float, unit: str) -> str:
+    """What comes of a pull at the high end of the tension, as tables tell it; nothing where it is the usual one."""
+    shown = f"{highest:.{0 if unit == 'N' else 1}f} {unit}"
+    return f"; up to {shown} with the belt at its tightest" if highest > 1.005 * usual else ""
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -410,7 +428,7 @@ def _at_both(
 ) -> list[Finding]:
     """A value judged as it is set, and where nothing is wrong with that, at the high end of the tension."""
     (middle, high), (wrong, wrong_high) = values, words
-    found = check.judge(pulley.name, middle, bound, wrong, advice)
+    found = check.judge(pulley.name, middle, bound, f"{wrong}{_at_most(middle, high, bound.unit)}", advice)
     return found or check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}{wrong_high}", advice)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from math import dist
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
@@ -19,6 +20,7 @@ from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.fit import adjuster_word
+from beltplan.drive.layout import Layout
 from beltplan.report.answer import (
     MORE,
     MadeWorse,
@@ -111,8 +113,7 @@ def answer_of(cures: Cures) -> str:
     if cures.healthy:
         return f"leave it: there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        left = left_words(cures, cures.best.trial)
-        return f"cured by {_how(cures.best.trial)}, {'' if left.startswith('at the cost') else 'with '}{left}"
+        return f"cured by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
     left = "every change tried leaves at least as many problems"
     if cures.nearest is not None:
         before, after = cures.before.count("problem"), cures.nearest.trial.counts[0]
@@ -135,11 +136,8 @@ def _taken_away(cures: Cures) -> str:
     cautions = cures.cautions(cures.best.trial)
     gone = f"{count - len(cautions.left)} of" if cautions.left else "all"
     taken = "its caution" if count == 1 and not cautions.left else f"{gone} {every}"
-    return f"{_how(cures.best.trial)} would take away {taken}{_cost(cautions.made)}"
-
-
-def _cost(made: Sequence[Finding]) -> str:
-    return f", at the cost of {len(made)} new caution{'' if len(made) == 1 else 's'}" if made else ""
+    new = f" and make {len(cautions.made)} new" if cautions.made else ""
+    return f"{_how(cures.best.trial)} would take away {taken}{new}"
 
 
 def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
@@ -148,14 +146,19 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     named: whether the new ones are told by name.
     """
     cautions = cures.cautions(trial)
-    left, cost = counted(cautions.left, "caution"), _cost(cautions.made)
-    new = f" ({_all_named(cautions.made, trial)})" if named and cautions.made else ""
-    told = f"{left} left{cost}{new}" if left else cost.removeprefix(", ") + new
+    every, was = (*cautions.left, *cautions.made), cures.before.count("caution")
+    told = counted(every, "caution") or "no caution"
+    if cautions.made:
+        told += f" instead of {was}" if len(every) > was and not named else ""
+        told += f", {len(cautions.made)} of them new"
+        told += f" ({_all_named(cautions.made, trial)})" if named else ""
+    else:
+        told += " left"
     edge = () if cures.healthy else cautions.edge
     still = f"; still a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
-    return (told or "no caution left") + (slip if near else "") + still
+    return told + (slip if near else "") + still
 
 
 def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
@@ -177,7 +180,23 @@ def _grip(trial: Trial, finding: Finding) -> str:
 def cure_words(cures: Cures, trial: Trial) -> str:
     """Another cure in a sentence: what is to be done, the belt where it changes, and the cautions."""
     belt = _with_belt(trial, cures.before.route.designation)
-    return f"{words_of(trial.changes)}{belt}: {left_words(cures, trial, named=True)}"
+    return f"{_words(cures, trial)}{belt}: {left_words(cures, trial, named=True)}"
+
+
+def _words(cures: Cures, trial: Trial) -> str:
+    """The changes, and the marks that they put a pulley over: of these no check knows whether they may be covered."""
+    over = [f"{name} then covers mark {mark}" for name, mark in _covered(cures.layout, trial.layout)]
+    return "; ".join((words_of(trial.changes), *over))
+
+
+def _covered(before: Layout, after: Layout) -> list[tuple[str, str]]:
+    new = [pulley for name, pulley in after.pulleys.items() if pulley != before.pulleys.get(name)]
+    return [
+        (pulley.name, mark.name)
+        for pulley in new
+        for mark in after.marks
+        if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.diameter_mm / 2.0
+    ]
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
@@ -322,7 +341,7 @@ def _listed(lead: str, *words: str | None) -> list[Block]:
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     was, now = cures.before.route.designation, remedy.judged.route.designation
-    words = words_of(remedy.trial.changes)
+    words = _words(cures, remedy.trial)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
     instead = "" if was is None else f" instead of {was}"
@@ -454,7 +473,9 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     """still: those left of what was to be cured."""
     cautions = cures.cautions(trial)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
-    return {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
+    told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
+    covered = _covered(cures.layout, trial.layout)
+    return told | {"covers": [{"pulley": pulley, "mark": mark} for pulley, mark in covered]}
 
 
 def _issue(finding: Finding) -> _Object:

@@ -229,15 +229,15 @@ def length_words(profile: Profile, *line_mm: float, inches: bool = False) -> str
 
 
 def any_words(what: str, profile: Profile, line_mm: tuple[float, float], does: str, inches: bool = False) -> str:
-    """Which belts do, by an interval of lengths along the followed line; one length where its ends read alike.
+    """Which belts do, by an interval of lengths along the followed line; one length where it is under 1 mm.
 
     >>> any_words("6PK", PROFILES["PK"], (1500.0, 1510.0), "will do")
     'any 6PK from 1500.0 to 1510.0 mm will do'
-    >>> any_words("6PK", PROFILES["PK"], (1835.52, 1835.54), "would do", inches=True)
-    'just one length, 1835.5 mm (72.26 in), would do'
+    >>> any_words("6PK", PROFILES["PK"], (1835.4, 1836.2), "would do", inches=True)
+    'just one length, 1835.8 mm (72.28 in), would do'
     """
     least, most = line_mm
-    if _interval((least,), 1, "") == _interval((most,), 1, ""):
+    if most - least < 1.0:
         return f"just one length, {length_words(profile, (least + most) / 2.0, inches=inches)}, {does}"
     return f"any {what} from {length_words(profile, least, most, inches=inches)} {does}"
 

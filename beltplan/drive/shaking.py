@@ -29,12 +29,15 @@ _AT_A_STOP = 1e9
 """N m or N: nothing moves an adjuster on from there."""
 
 
+_OF_A_DISC = "a disc of 2 kg and 80 mm across has 0.0016 (mass x radius^2 / 2)"
+
+
 def why_not_shaken(route: Route) -> str | None:
     """Why it cannot be told what the engine shakes, in words; None where it can."""
     lacking = [pulley.name for pulley in route.pulleys[1:] if not inertia_kgm2(pulley)]
     if route.layout.engine.cylinders is None:
         return "give engine.cylinders"
-    return f"give inertia_kgm2 of {', '.join(lacking)}" if lacking else None
+    return f"give inertia_kgm2 of {', '.join(lacking)}: {_OF_A_DISC}" if lacking else None
 
 
 def assumed_inertias(route: Route) -> dict[str, float]:

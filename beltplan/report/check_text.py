@@ -6,9 +6,10 @@ import numpy as np
 
 from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on, too_short_words
 from beltplan.checks.every_check import CALLED
-from beltplan.checks.limits import against
+from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
+from beltplan.checks.shaking import GIVE_THE_SWING
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
@@ -46,9 +47,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 def _notes(plan: Plan, beside: bool) -> list[Block]:
     """How many wait for the full report, and what the first of those is that miss their whole limit."""
     notes = [each for each in plan.findings if each.severity == "note"]
-    grave = next((f", among them: {CALLED[each.check]}" for each in notes if each.misses_all), "")
+    grave = next((f"; {CALLED[each.check]}{_if(each)}" for each in notes if each.misses_all), "")
     count = f"{len(notes)} more" if beside else "1 note," if len(notes) == 1 else f"{len(notes)} notes,"
-    return [f"  {'note     ' * beside}{count} with --full{grave}"] if notes else []
+    return [Paragraph(f"{count} with --full{grave}", f"  {'note     ' * beside}")] if notes else []
+
+
+def _if(finding: Finding) -> str:
+    return " (swing assumed)" if finding.advice == GIVE_THE_SWING else ""
 
 
 def headline(plan: Plan) -> str:

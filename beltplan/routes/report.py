@@ -56,6 +56,13 @@ def _none_works(search: RouteSearch) -> str:
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
 
 
+_FAR_SHORT = {
+    "wrap": "none at all",
+    "clearance": "in each other's way",
+    "reserve": "short by more than the adjuster's whole travel",
+}
+
+
 def margin_words(margin: Margin | None) -> str:
     """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
     if margin is None:
@@ -63,11 +70,9 @@ def margin_words(margin: Margin | None) -> str:
     lead, share = f"{margin.of} of {margin.where}", margin.share
     if not math.isfinite(share):
         return f"{lead}, a span hangs slack"
-    slips = margin.of.startswith("slip")
     if share <= -1.0:
-        far = {"clearance": "in each other's way", "reserve": "short by more than the adjuster's whole travel"}
-        return f"{lead}, {far.get(margin.of, f'{1.0 - share:.1f} times its limit' if slips else 'none at all')}"
-    side = "inside" if share >= 0.0 else "beyond" if slips else "short of"
+        return f"{lead}, {_FAR_SHORT.get(margin.of, f'{1.0 - share:.1f} times its limit')}"
+    side = "inside" if share >= 0.0 else "short of" if margin.of in _FAR_SHORT else "beyond"
     return f"{lead}, {abs(100.0 * share):.1f} % {side} its limit"
 
 

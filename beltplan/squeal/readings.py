@@ -28,6 +28,7 @@ from beltplan.checks.tension import (
     RESONANCE,
     SPRING,
     apart_from_orders,
+    at_an_end,
     exciting_Hz,
     grip_words,
     idle_frequencies_Hz,
@@ -102,8 +103,10 @@ def _against(bound: Bound, where: str, value: float, words: str, change: str) ->
 # Slip.
 
 
-def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
-    """Grip used in steady running; at idle where it is heard there."""
+def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = False) -> Iterator[Reading]:
+    """Grip used in steady running; at idle where it is heard there. at_the_end: of the tension, where slip alone counts
+    as in `check`.
+    """
     operation = plan.operation
     if operation is None:
         return
@@ -112,7 +115,7 @@ def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
         point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
         revving = row.revving if condition == "wet" else None
         more = f"; {used_words(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
-        yield _slip(plan, operation, point, more)
+        yield _slip(plan, operation, point, more, at_the_end)
 
 
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -140,7 +143,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     if plan.operation is None or plan.operation.ends is None:
         return
     low = replace(plan, operation=plan.operation.ends[0])
-    every = zip(steady(plan, heard, "wet"), steady(low, heard, "wet"), strict=True)
+    every = zip(steady(plan, heard, "wet"), steady(low, heard, "wet", at_the_end=True), strict=True)
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
@@ -148,8 +151,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}, or {reading.change}")
-        severity, sources = min(reading.severity, CAUTION), f"{reading.source}; {source}"
-        yield replace(reading, severity=severity, words=words, change=change, source=sources)
+        yield replace(reading, words=words, change=change, source=f"{reading.source}; {source}")
 
 
 def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
@@ -163,13 +165,15 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
                 yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
 
 
-def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Reading:
+def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str, at_the_end: bool = False) -> Reading:
     pulley = plan.route.pulleys[point.index]
     bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
+    bound = at_an_end(bound) if at_the_end else bound
     duty = operation.duties[point.duty]
     at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
     deed = f"uses {grip_words(point.utilisation)}" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
-    words = f"{_SLIPS[int(bound.severity(point.utilisation))]}: {deed}, {at}{more}"
+    how = PROBLEM if point.utilisation >= bound.limit else int(bound.severity(point.utilisation))
+    words = f"{_SLIPS[how]}: {deed}, {at}{more}"
     return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, point, bound))
 
 

@@ -228,7 +228,7 @@ def test_lengths_of_a_classical_belt_say_their_kind() -> None:
     given = read_layout("tests/cases/a_belt_stock.yaml", None).layout
     (reserve,) = found(given, "reserve")
     good = "1337.3 to 1348.5 mm datum (1304.3 to 1315.5 mm inside, 51.35 to 51.79 in)"
-    assert reserve.advice == f"any length from {good} will do"
+    assert reserve.advice == f"any length from {good} will do; none on the list has such a length"
     (outside,) = found(replace(given, belt=replace(given.belt, length_mm=1200.0, length_kind="datum")), "belt_fit")
     assert "mm datum (" in outside.message and "mm inside, " in outside.message
 
@@ -264,3 +264,12 @@ def test_a_stretch_belt_of_a_profile_without_a_list_is_asked_for() -> None:
     (finding,) = found(given, "belt_fit")
     assert finding.severity == "caution"
     assert f"{SHORTEST / 1.03:.1f} to {SHORTEST / 1.01:.1f} mm" in finding.message
+
+
+def test_a_window_that_no_belt_on_the_list_is_in_says_so() -> None:
+    """By the window itself: from one end of what is good to the other, and a belt just outside or just inside."""
+    least, most = route(sliding()).acceptable_mm or (0.0, 0.0)
+    outside, inside = (sliding(stock=(belt_of(each, sliding()).belt,)) for each in (most + 0.5, most - 0.5))
+    told = [good_words(route(given), "6PK", "will do") for given in (outside, inside)]
+    assert told[1] == f"any 6PK from {least:.1f} to {most:.1f} mm will do"
+    assert told[0] == f"{told[1]}; none on the list has such a length" and len(route(outside).stock) == 1

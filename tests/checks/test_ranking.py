@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +23,7 @@ from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.routes.report import margin_words
 from tests.checks.drives import BACK_MM, two
 from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, seven
@@ -147,6 +149,13 @@ def test_slip_is_left_out_without_loads_and_a_slack_span_is_the_worst_of_all() -
     assert slack is not None and (slack.of, slack.share) == ("slip when wet", -math.inf)
     hangs = [plan_of(given).goes_slack for given in (on_slide(tension_N=230.0), on_slide(tension_N=1000.0), two())]
     assert hangs == [True, False, False], "of the last no engine is known"
+
+
+def test_no_problem_stands_beside_a_good_margin() -> None:
+    """1000 N set in every span, 600 N allowed: beyond the limit by two thirds of it, and nothing else by as much."""
+    found = margin(replace(on_slide(tension_N=1000.0, loads={}), limits={"max_strand_N": {"": 600.0}}))
+    assert found is not None and found.of == "span tension" and found.share == pytest.approx(-2.0 / 3.0)
+    assert margin_words(found) == f"span tension of {found.where}, 66.7 % beyond its limit"
 
 
 def test_a_limit_of_zero_has_no_share() -> None:

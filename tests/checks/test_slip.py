@@ -86,7 +86,7 @@ def test_finding_names_speed_duty_condition_and_cure() -> None:
 
 def test_dry_slip_is_named_before_wet_slip() -> None:
     (finding,) = _of(_rubbing(1.1, 1.5, 3.0), "generator")
-    assert "slips dry at " in finding.message
+    assert "slips dry at " in finding.message and "It uses 1.10 of its grip (1.50 when wet)" in finding.message
 
 
 def test_own_limit_holds() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import plan_on
+from beltplan.checks.plan import plan_of, plan_on
 from beltplan.checks.tension import (
     HUB_LOAD,
     SLIP,
@@ -51,6 +51,19 @@ def test_edges_of_span_tension(tension_share: float, severity: str | None) -> No
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
     assert all(f.check == SPAN_TENSION.name and f.value == pytest.approx(1000.0) for f in found)
+
+
+def test_what_the_tables_tell_at_the_tightest_stands_in_the_finding() -> None:
+    """A new belt by hand: 133 / 111 of the set tension (US Army TM 9-2320-312-24-2); with a hub the same."""
+    (finding,) = _limited(900.0)
+    (highest,) = {round(span.high_N or 0.0) for span in plan_of(UNLOADED).spans}
+    assert "1000 N of pull, 100 N over its maximum of 900 N" in finding.wrong
+    assert f"; up to {highest} N with the belt at its tightest; also" in finding.wrong and highest > 1190
+    hub = next(hub for hub in plan_of(UNLOADED).hubs if hub.pulley == "generator")
+    (pulled,) = hub_load_findings(operation(_hub_limit(0.9 * hub.maximum_N)))
+    assert pulled.wrong.endswith(f"; up to {hub.high_N:.0f} N with the belt at its tightest")
+    (at_the_end,) = hub_load_findings(operation(_hub_limit(0.999 * hub.high_N)))
+    assert "up to" not in at_the_end.wrong
 
 
 def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:

@@ -32,6 +32,7 @@ from beltplan.cure.report import (
 from beltplan.cure.study import RULE, Cures, cures_of
 from beltplan.cure.trials import Trial, issue_of
 from beltplan.drive.belt import format_designation
+from beltplan.drive.mounts import Mark
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
@@ -278,7 +279,7 @@ def test_json_has_the_same_keys_whatever_was_found(found: Cures) -> None:
         *("nearest", "tried", "rule", "written", "made_worse", "caution"),
     ]
     state = ["verdict", "counts", "belt", "reserve_mm", "wraps", "slip_wet", "findings"]
-    cautions = ["cautions_left", "cautions_made", "cautions_still"]
+    cautions = ["cautions_left", "cautions_made", "cautions_still", "covers"]
     assert list(result["before"]) == state
     for remedy in [*result["cures"], *([result["nearest"]] if result["nearest"] else [])]:
         assert list(remedy) == ["changes", *state, *cautions, "leaves_margin", "smallest", "with_margin"]
@@ -319,7 +320,7 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     (told,) = as_well_words(cures("camper"))
     assert told.startswith("against slip of crank (0.78 wet, revving): fit a spring of 1.4 times")
     new = "span tension of house_alternator to added_idler"
-    assert told.endswith(f": 0.65 wet then; 1 caution left, at the cost of 1 new caution ({new})"), "what check says"
+    assert told.endswith(f": 0.65 wet then; 2 cautions, 1 of them new ({new})"), "what check says"
     (other,) = as_well_words(carrier_cures(7.0))
     assert other.startswith("against wrap of compressor: lead the belt in the order")
     assert other.endswith(", with an 8PK2760: 2 cautions left; still a caution: slip of crank (0.79 wet)")
@@ -341,3 +342,28 @@ def test_json_of_cautions_alone_is_healthy_and_has_cures() -> None:
     result = read(cures("railcar"))
     assert (result["healthy"], result["cured"]) == (True, False)
     assert result["cures"][0]["counts"] == {"problem": 0, "caution": 1, "note": 1}  # that of the first mode
+
+
+def test_more_cautions_than_before_are_told_so_and_new_ones_are_counted() -> None:
+    """By hand: one caution before; the cure leaves it and makes another."""
+    found = cures("camper")
+    assert found.best is not None
+    kept, *_ = (each for each in found.before.findings if each.severity == "caution")
+    trial = replace(found.best.trial, findings=(kept, replace(kept, subject="crank")))
+    told = replace(found, listed=(replace(found.best, trial=trial),))
+    assert answer_of(told) == "cured by one change, with 2 cautions instead of 1, 1 of them new"
+
+
+def test_an_added_idler_that_covers_a_mark_says_so() -> None:
+    """A mark 44 mm from the centre of the idler of 90 mm, and one 46 mm from it."""
+    found = cures("camper")
+    assert found.best is not None
+    idler = found.best.trial.layout.pulleys["added_idler"]
+    x, y = idler.at_mm or (0.0, 0.0)
+    marks = tuple(Mark(f"hole_{off}", (x + off, y)) for off in (44, 46))
+    marked = replace(found.best.trial, layout=replace(found.best.trial.layout, marks=marks))
+    told = replace(found, listed=(replace(found.best, trial=marked),))
+    assert "; added_idler then covers mark hole_44; buy 6PK2060" in side_by_side(told).to_do
+    assert "hole_46" not in cure_text(told) and read(told)["cures"][0]["covers"] == [
+        {"pulley": "added_idler", "mark": "hole_44"}
+    ]

@@ -28,6 +28,7 @@ from beltplan.report.screen import Screen, shown
 from beltplan.squeal.readings import WORDS, Heard
 from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, squealing_of
+from tests.cure.drives import layout_of
 from tests.drive.drives import mirrored
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each
@@ -268,6 +269,17 @@ def test_at_the_low_end_of_its_band_a_sprung_belt_slips_that_holds_at_its_middle
     assert mended is not None and mended.highest_utilisation[1].max() == pytest.approx(0.8, abs=0.005)
     # What slips at its nominal tension is told as that alone.
     assert "crank" not in [each.reading.where for each in _of(_camper(), "slip_low")]
+
+
+def test_grip_at_the_low_end_is_judged_as_check_judges_it() -> None:
+    """0.84 of its grip there is no caution of `check`, which tells slip alone at an end; 1.15 is one."""
+    for layout, slips in ((layout_of("camper", "with idler"), False), (_plan(CASES / "squeal.yaml").layout, True)):
+        plan = plan_of(layout)
+        cautioned = {f.subject for f in plan.findings if "tension down to 85 %" in f.wrong}
+        found = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "slip_low")}
+        assert {name for name, reading in found.items() if reading.severity} == cautioned and bool(cautioned) == slips
+        assert ("does not slip" in found["crank"].words) != slips and bool(found["crank"].change) == slips
+        assert found["crank"].value is not None and found["crank"].value > 0.8
 
 
 def test_a_belt_set_by_hand_is_judged_when_it_is_due_to_be_tightened_again() -> None:

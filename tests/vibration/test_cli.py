@@ -122,7 +122,10 @@ def test_an_assumed_swing_that_slackens_the_belt_is_told_by_check_and_on_top(run
     file.write_text(RAILCAR.read_text().replace("idle_rpm: 700", "idle_rpm: 950"))
     ran, checked = run("vibration", file), run("check", file)
     assert "FALLS SLACK " in ran.out.split("FIRST MODE")[0] and "only assumed" in ran.out
-    assert re.search(r"note .*with --full, among them: slack as the engine fires", checked.out)
+    assert "with --full; slack as the engine fires (swing assumed)\n" in checked.out
+    assert re.search(
+        r"note +guide to crank: falls slack .*Only a note:\s+it holds\s+if", run("check", file, "--full").out, re.S
+    )
 
 
 def test_picture_is_the_same_each_time(run: Runner, tmp_path: Path) -> None:

@@ -105,8 +105,7 @@ def gross_errors_in(
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(seen[0]) and is_as_seen(measured, seen[0].places):
         return GrossErrorsFound(seen[0])
-    elsewhere = seen_otherwise(measured, solutions)
-    starts, network = _starts(measured, seen), solutions[0].network
+    elsewhere, starts = seen_otherwise(measured, solutions), _starts(measured, seen)
     trials, first, unseen_able = list[_Trial](), list[_Trial](), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
@@ -115,32 +114,54 @@ def gross_errors_in(
         sets = _suspicious(seen, starts, many) + _grown_sets(smaller)
         trials = _without(measured, seen, starts, list(dict.fromkeys(sets)), own)
         able = _able(measured, [trial for trial in trials if is_as_seen(measured, trial.solution.places)])
-        unseen_able = unseen_able or ([] if able else _able(measured, trials))
-        one_side = elsewhere is not None and elsewhere[0] is not None and elsewhere[0].sides
-        if many == 1 and not able and not one_side and (entry := exchanged(measured, network)) is not None:
-            return _behind_all(measured, *entry)
-        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(measured, able[:1]))):
-            return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
-        for trial in able if many == 2 else ():
-            if (cause := _exchanged(_told(measured, [trial]))) is not None:
-                return _behind_all(measured, cause, trial.solution)
-        if len(able) == 1 and able[0].solution.degrees < 1:
-            # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
-            able = trials[:_MOST_GROSS_ERRORS]
-        elif len(able) == 1:
-            # Several places of one image at once: rather the image itself is wrong.
-            images = Counter(each.image for each in able[0].readings if each.image is not None)
-            if max(images.values(), default=0) <= 1:
-                return _named(measured, able[0])
-        if able:
-            return _one_of(measured, able, seen[0])
-        if elsewhere is not None:
-            return GrossErrorsFound(elsewhere[1])
-        if many == 1 and (shared := whole_set(measured, network)) is not None:
-            return _behind_all(measured, *shared)
+        if (found := _explained(measured, seen[0], elsewhere, many, trials, able)) is not None:
+            return found
+        unseen_able = unseen_able or _able(measured, trials)
         first = first or trials
     doubted = _doubted(measured, (unseen_able or first)[:_MOST_GROSS_ERRORS])
     return GrossErrorsFound(seen[0], (), doubted, False)
+
+
+def _explained(
+    measured: Measured,
+    raw: Solution,
+    elsewhere: tuple[Cause | None, Solution] | None,
+    many: int,
+    trials: list[_Trial],
+    able: list[_Trial],
+) -> GrossErrorsFound | None:
+    """What explains all with so many readings left out, the plainest first; None where nothing does.
+
+    raw: the best solution with nothing left out. elsewhere: one that lies otherwise than it is seen, and why.
+    """
+    cause = elsewhere[0] if elsewhere else None
+    one_side = cause is not None and bool(cause.sides)
+    if many == 1 and not able and not one_side and (entry := exchanged(measured, raw.network)) is not None:
+        return _behind_all(measured, *entry)
+    if elsewhere is not None and cause is not None and all(map(_open, _told(measured, able[:1]))):
+        return GrossErrorsFound(elsewhere[1], cause=cause)
+    for trial in able if many == 2 else ():
+        if (pair := _exchanged(_told(measured, [trial]))) is not None:
+            return _behind_all(measured, pair, trial.solution)
+    if able:
+        return _left_out(measured, raw, trials, able)
+    if elsewhere is not None:
+        return GrossErrorsFound(elsewhere[1])
+    if many == 1 and (shared := whole_set(measured, raw.network)) is not None:
+        return _behind_all(measured, *shared)
+    return None
+
+
+def _left_out(measured: Measured, raw: Solution, trials: list[_Trial], able: list[_Trial]) -> GrossErrorsFound:
+    """The one set of readings without which the rest agrees, or a question which of several it is."""
+    if len(able) == 1 and able[0].solution.degrees < 1:
+        # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
+        return _one_of(measured, trials[:_MOST_GROSS_ERRORS], raw)
+    # Several places of one image at once: rather the image itself is wrong.
+    images = Counter(each.image for each in able[0].readings if each.image is not None)
+    if len(able) == 1 and max(images.values(), default=0) <= 1:
+        return _named(measured, able[0])
+    return _one_of(measured, able, raw)
 
 
 def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:

@@ -25,7 +25,8 @@ tight span and nothing new is found: common practice, no source.
 """
 
 
-_OF_PLACE = ("wrap", "clearance", "strand_gap", "rim_gap")
+_COLLISIONS = ("clearance", "strand_gap", "rim_gap")
+_OF_PLACE = ("wrap", *_COLLISIONS)
 """Checks whose problems a wrong place makes."""
 _PLACES = ("at", "pivot", "from", "to")
 _OF_TENSION = ("slip", "strand_tension")
@@ -70,13 +71,22 @@ def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:
     judged = ((mend, plan_on(mend.route).count("problem")) for mend in good)
     best = sorted((each for each in judged if not (each[0].rare and each[1])), key=lambda each: (each[1], each[0].rare))
     told = mends_text(best)
-    if not told or best[0][1] >= problems:
+    if not told or best[0][1] >= problems or (best[0][1] and _is_place(best[0][0]) and not _collides(plan)):
         return [], False
     subject = best[0][0].keys[:2][-1]
-    placed = "with its place " * (best[0][0].keys[-1] in _PLACES)
+    placed = "with its place " * _is_place(best[0][0])
     wrong = f"{problems} problem{'s'[: problems > 1]} {placed}as it is written"
     advice = told[0].lower() + told[1:]
     return [asked_first(subject, wrong, advice)], best[0][1] == 0
+
+
+def _is_place(mend: Mend) -> bool:
+    return mend.keys[-1] in _PLACES
+
+
+def _collides(plan: Plan) -> bool:
+    """Whether anything runs into something: where wrap, slip and travel alone are wrong, it may be meant as it stands."""
+    return any(each.check in _COLLISIONS and (each.value or 0.0) <= 0.0 for each in _problems(plan.findings))
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

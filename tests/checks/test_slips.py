@@ -126,3 +126,10 @@ def test_a_sound_layout_is_not_asked_after() -> None:
             asked = [each for each in with_questions(plan).findings if each.asks_first and each.check == DOUBT.name]
             assert asked == [], path.name
     assert sound > 10
+
+
+def test_a_place_is_not_doubted_where_only_wrap_and_slip_are_wrong(run: Runner) -> None:
+    """Another place would give more wrap, as any might: nothing collides, so the places may be meant as they stand."""
+    shown = run("check", str(HERE / "short_of_wrap.yaml")).out
+    assert "problem  crank: slips dry" in shown and "of wrap, 18.5 short" in shown
+    assert "FIRST" not in shown

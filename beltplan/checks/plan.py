@@ -12,6 +12,7 @@ from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
+from beltplan.checks.tension import belt_stands
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -370,6 +371,12 @@ class Plan:
     def cures(self) -> tuple[TensionCure, ...]:
         """What tension would bring the worst grip utilisation down, by condition."""
         return () if self.operation is None else tension_cures_of(self.operation)
+
+    @cached_property
+    def stood(self) -> tuple[bool, ...]:
+        """Whether the belt stands the tension of each of the cures."""
+        factors = (cure.preload_factor for cure in self.cures)
+        return tuple(each is None or belt_stands(self.route, each) for each in factors)
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:

@@ -85,7 +85,7 @@ def _is_place(mend: Mend) -> bool:
 
 
 def _collides(plan: Plan) -> bool:
-    """Whether anything runs into something: where wrap, slip and travel alone are wrong, it may be meant as it stands."""
+    """Whether anything runs into something: where wrap, slip and travel alone are wrong, all may be meant as typed."""
     return any(each.check in _COLLISIONS and (each.value or 0.0) <= 0.0 for each in _problems(plan.findings))
 
 

@@ -44,6 +44,7 @@ from beltplan.drive.operation import (
     WorstPoint,
     end_of_travel,
     heat_N,
+    operation_of,
     takes_up_too_little,
     why_not_judged,
     worst_point,
@@ -352,6 +353,12 @@ def _at_most(usual: float, highest: float, unit: str) -> str:
     """What comes of a pull at the high end of the tension, as tables tell it; nothing where it is the usual one."""
     shown = f"{highest:.{0 if unit == 'N' else 1}f} {unit}"
     return f"; up to {shown} with the belt at its tightest" if highest > 1.005 * usual else ""
+
+
+def belt_stands(route: Route, preload_factor: float) -> bool:
+    """Whether no span comes over the belt's limit with that factor on the spring or on the set tension."""
+    tighter = operation_of(route, preload_factor)
+    return tighter is None or not any(each.severity == "problem" for each in _tightest(tighter))
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:

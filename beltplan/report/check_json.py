@@ -95,7 +95,7 @@ def _revving_of(plan: Plan, operation: Operation) -> _Object | None:
     return {"rev_up_rpm_per_s": rate, "inertias": rows, "slip": slip}
 
 
-def _cure(cure: TensionCure) -> _Object:
+def _cure(cure: TensionCure, stood: bool) -> _Object:
     """What tension would bring the worst use down: spring torque in Nm, spring force or tension in N.
 
     A spring's are those of the layout, at its own angle or place; its rate grows with it.
@@ -112,6 +112,7 @@ def _cure(cure: TensionCure) -> _Object:
         "at": cure.at,
         "rate_now": rate,
         "rate_wanted": None if cure.preload_factor is None or rate is None else cure.preload_factor * rate,
+        "belt_stands": None if cure.preload_factor is None else stood,
     }
 
 
@@ -152,7 +153,7 @@ def result_of(plan: Plan) -> _Object:
         "slip": operation and [_worst(point, operation.duties) for row in plan.slip for point in row.points],
         "revving": None if operation is None else _revving_of(plan, operation),
         "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
-        "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
+        "cures": None if operation is None else [_cure(*cure) for cure in zip(plan.cures, plan.stood, strict=True)],
         **_bolted(plan.layout),
         "caution": SAFETY,
     }

@@ -300,7 +300,7 @@ def _slip(plan: Plan) -> list[Block]:
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
-        *(Paragraph(_cure_words(cure), "  ") for cure in plan.cures),
+        *(Paragraph(_cure_words(*cure), "  ") for cure in zip(plan.cures, plan.stood, strict=True)),
     ]
 
 
@@ -330,17 +330,19 @@ def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
     return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", row.torque_Nm]
 
 
-def _cure_words(cure: TensionCure) -> str:
+def _cure_words(cure: TensionCure, stood: bool) -> str:
     if cure.preload_factor is None or cure.times is None:
         return f"{cure.condition}: no {cure.holds} brings it to {WANTED_USE:g}: more wrap, or the adjuster elsewhere"
     done = f"would bring it to {WANTED_USE:g}{': a shorter belt' if cure.holds == 'belt tension' else ''}"
+    but = "" if stood else "; but the belt does not stand it"
     if cure.at is None or cure.rate is None:
         wanted = cure.preload_factor * cure.now
-        return f"{cure.condition}: a {cure.holds} of {wanted:.4g} N (now {cure.now:.4g}) {done}"
+        return f"{cure.condition}: a {cure.holds} of {wanted:.4g} N (now {cure.now:.4g}) {done}{but}"
     scale, names, unit = _SPRING[cure.holds]
     now = (cure.now / scale, cure.rate / scale)
     torque, rate = (f"{name} {cure.times * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
-    return f"{cure.condition}: a spring {cure.times:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
+    at = f"{torque} at {cure.at:g} {unit}, {rate}"
+    return f"{cure.condition}: a spring {cure.times:.2f} times as strong {done}: {at}{but}"
 
 
 # What pulls on every hub.

@@ -191,11 +191,15 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
     more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} just hold)' if holds else ''}"
     ways = [more] if point.wrap_can_do(wanted) else []
-    for cure in plan.cures:
-        if cure.condition == point.condition and cure.times is not None:
+    too_much = False
+    for cure, stood in zip(plan.cures, plan.stood, strict=True):
+        too_much = too_much or (cure.condition == point.condition and not stood)
+        if cure.condition == point.condition and cure.times is not None and stood:
             times = f"{cure.times / operation.preload_factor:.2f} times"
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
             ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
+    if too_much:
+        return ", or ".join([*ways, "more ribs and then more tension: the belt stands no tension that is enough"])
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from beltplan.checks.doubts import DOUBT
@@ -133,3 +134,20 @@ def test_a_place_is_not_doubted_where_only_wrap_and_slip_are_wrong(run: Runner) 
     shown = run("check", str(HERE / "short_of_wrap.yaml")).out
     assert "problem  crank: slips dry" in shown and "of wrap, 18.5 short" in shown
     assert "FIRST" not in shown
+
+
+def test_no_tension_is_advised_that_the_belt_does_not_stand(run: Runner, tmp_path: Path) -> None:
+    """The set tension told for the wet is tried: with it a span comes over the belt's maximum."""
+    text = (HERE / "short_of_wrap.yaml").read_text(encoding="utf-8")
+    shown = " ".join(run("check", str(HERE / "short_of_wrap.yaml"), "--full").out.split())
+    told = re.search(
+        r"wet: a set tension of ([\d.]+) N .{,30}would bring it to 0.8; but the belt does not stand it", shown
+    )
+    assert told is not None
+    path = tmp_path / "tighter.yaml"
+    path.write_text(text.replace("tension_N: 120 lbf", f"tension_N: {told[1]}"), encoding="utf-8")
+    assert "N over its maximum of 1080 N" in re.sub(
+        r" \([\d.]+ lbf\)", "", " ".join(run("check", str(path)).out.split())
+    )
+    squeals = " ".join(run("squeal", str(HERE / "short_of_wrap.yaml"), "--when", "wet").out.split())
+    assert "more ribs and then more tension: the belt stands no tension that is enough" in squeals

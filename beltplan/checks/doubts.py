@@ -10,10 +10,11 @@ from statistics import median_low
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.drive.belt import LBF_N, MM_PER_INCH
+from beltplan.drive.belt import LBF_N, MM_PER_INCH, format_designation, line_length_mm
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
+from beltplan.drive.mends import retyped
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
@@ -31,6 +32,7 @@ def doubt_findings(route: Route) -> list[Finding]:
     return (
         units
         + _tenfold(layout)
+        + _belt_number(route)
         + _halved(layout)
         + _strayed(layout)
         + _friction(route)
@@ -208,6 +210,17 @@ def _tenfold(layout: Layout) -> list[Finding]:
         for p in layout.pulleys.values()
         if isinstance(p.load, AlternatorLoad) and p.load.voltage_V > _MOST_VOLTS
     ]
+
+
+def _belt_number(route: Route) -> list[Finding]:
+    """A named belt that does not fit, and would with a digit of its number typed another way."""
+    belt, window = route.layout.belt, route.window
+    if window is None or belt.length_mm is None or not route.named_outside:
+        return []
+    others = (replace(belt, length_mm=number) for number in retyped(belt.length_mm))
+    fits = [each for each in others if window.shortest <= line_length_mm(each) <= window.longest]
+    advice = f"is a digit of it wrong? {' or '.join(map(format_designation, fits))} would fit"
+    return [asked_first("belt", f"{route.designation} does not fit", advice)] if fits else []
 
 
 def _digits_asked(name: str, keys: tuple[str, ...], value: float, slip: tuple[str, float]) -> Finding:

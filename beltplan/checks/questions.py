@@ -19,6 +19,11 @@ from beltplan.drive.route import NoBeltPath
 
 _TURNS_WRONG = ("turns", "slack_side")
 """Checks of which one speaks where a rotation is typed the wrong way round."""
+_FAR_OFF = -0.25
+_SEVERAL = 3
+"""Where no limit is missed by such a share of it, and fewer problems stand, it is a drive to be mended, no slip of
+typing: common practice, no source.
+"""
 _LEAST_MENDED = 3
 """So many findings must go before the rotation is asked after; fewer, where a tensioner then no longer stands in the
 tight span and nothing new is found: common practice, no source.
@@ -53,7 +58,8 @@ def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:
     With whether no problem is left then.
     """
     problems, standing = plan.count("problem"), _problems(findings_of(plan.route, None))
-    if not problems or not standing or doubtful_file(plan.layout):
+    far = min((each.margin for each in standing), default=0.0) <= _FAR_OFF
+    if not (far or len(standing) >= _SEVERAL) or doubtful_file(plan.layout):
         return [], False
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
@@ -71,7 +77,9 @@ def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:
     judged = ((mend, plan_on(mend.route).count("problem")) for mend in good)
     best = sorted((each for each in judged if not (each[0].rare and each[1])), key=lambda each: (each[1], each[0].rare))
     told = mends_text(best)
-    if not told or best[0][1] >= problems or (best[0][1] and _is_place(best[0][0]) and not _collides(plan)):
+    if not told or best[0][1] >= problems:
+        return [], False
+    if best[0][1] and not (far and (_collides(plan) or not _is_place(best[0][0]))):
         return [], False
     subject = best[0][0].keys[:2][-1]
     placed = "with its place " * _is_place(best[0][0])

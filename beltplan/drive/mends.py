@@ -97,6 +97,8 @@ def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
 _Point = tuple[float, float]
 _Slip = tuple[str, _Point]
 _Change = tuple[tuple[str, ...], str, str, Layout]
+_Sized = tuple[tuple[str, ...], float, tuple[tuple[str, float], ...], str, Callable[[float], Pulley]]
+"""Keys of a size, it in mm, ways to misread it (question and factor), what it is of, and the pulley with another."""
 _ROUTE = ("route",)
 
 
@@ -144,7 +146,9 @@ _WIDER = 1.5
 
 def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """Each place with a digit of it typed another way."""
-    return (change for change in _slips(layout, names, _retyped) if _spread(change[-1]) <= _WIDER * _spread(layout))
+    return (
+        change for change in _slips(layout, names, _other_digits) if _spread(change[-1]) <= _WIDER * _spread(layout)
+    )
 
 
 def _spread(layout: Layout) -> float:
@@ -160,15 +164,16 @@ def _turned(x: float, y: float) -> Iterator[_Slip]:
     yield from (("Has {} a wrong sign? ", point) for point in ((-x, y), (x, -y)))
 
 
-def _retyped(x: float, y: float) -> Iterator[_Slip]:
+def _other_digits(x: float, y: float) -> Iterator[_Slip]:
     """A digit lost or too many, or two of them swapped, at one of both."""
-    points = [*((other, y) for other in _digits(x)), *((x, other) for other in _digits(y))]
+    points = [*((other, y) for other in retyped(x)), *((x, other) for other in retyped(y))]
     yield from (("Is a digit of {} wrong? ", point) for point in points)
 
 
-def _digits(number: float) -> list[float]:
-    """
-    >>> _digits(-32.5)
+def retyped(number: float) -> list[float]:
+    """A number with a digit lost or too many, or two of them swapped.
+
+    >>> retyped(-32.5)
     [-23.5, -320.5, -302.5, -3.5]
     """
     whole, rest = f"{abs(number):.4f}".split(".")
@@ -210,25 +215,26 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """The smallest pulley and the largest in another size, where they differ much from all others; an arm too."""
     scale = _scale(layout)
     for pulley in map(layout.pulleys.__getitem__, names):
-        size, held = pulley.diameter_mm, pulley.adjuster
-        others = [each.diameter_mm for each in layout.routed if each is not pulley]
-        ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
-        swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
-        key = pulley.size_key
-        # Of a size in cm its unit is asked after.
-        for question, factor in () if pulley.in_cm else (*ways, *swapped):
-            if pulley.guides_only and factor * size > max(size, _LARGEST_ROLLER_MM):
-                continue
-            meant = f"{factor * size / scale:.6g}"
-            words = f"`{key}: {meant}` for {pulley.name}"
-            changed = layout.with_pulley(replace(pulley, diameter_mm=float(meant) * scale))
-            yield ("pulleys", pulley.name, key), question.format(pulley.name), words, changed
-        for question, factor in _ARM if isinstance(held, Arm) else ():
-            assert isinstance(held, Arm)
-            meant = f"{factor * held.length_mm / scale:.6g}"
-            words = f"`length: {meant}` for the arm of {pulley.name}"
-            changed = layout.with_pulley(replace(pulley, adjuster=replace(held, length_mm=float(meant) * scale)))
-            yield ("pulleys", pulley.name, "arm", "length"), question.format(pulley.name), words, changed
+        for keys, size, ways, of, changed in _sized(layout, pulley):
+            swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
+            for question, factor in (*ways, *swapped):
+                meant = f"{factor * size / scale:.6g}"
+                words = f"`{keys[-1]}: {meant}` for {of}"
+                yield keys, question.format(pulley.name), words, layout.with_pulley(changed(float(meant) * scale))
+
+
+def _sized(layout: Layout, pulley: Pulley) -> Iterator[_Sized]:
+    size, held = pulley.diameter_mm, pulley.adjuster
+    others = [each.diameter_mm for each in layout.routed if each is not pulley]
+    ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
+    most = max(size, _LARGEST_ROLLER_MM) if pulley.guides_only else np.inf
+    # Of a size in cm its unit is asked after.
+    if not pulley.in_cm:
+        keys, fair = ("pulleys", pulley.name, pulley.size_key), tuple(way for way in ways if way[1] * size <= most)
+        yield keys, size, fair, pulley.name, lambda mm: replace(pulley, diameter_mm=mm)
+    if isinstance(held, Arm):
+        at, of = ("pulleys", pulley.name, "arm", "length"), f"the arm of {pulley.name}"
+        yield at, held.length_mm, _ARM, of, lambda mm: replace(pulley, adjuster=replace(held, length_mm=mm))
 
 
 def _placed(pulley: Pulley) -> Iterator[tuple[str, _Point, Callable[[_Point], Pulley]]]:

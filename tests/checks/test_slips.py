@@ -27,6 +27,7 @@ _TRIED = [
      "does idler run on the belt's back? With `belt_side: back` for idler"),
     ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
     ("mm", "length: 80", "length: 8", "has tensioner a digit too few? With `length: 80` for the arm of tensioner"),
+    ("mm", "length: 80", "length: 97", "are two digits of tensioner swapped? With `length: 79` for the arm of"),
     ("mm", "length: 80", "length: 160", "is this twice the arm of tensioner? With `length: 80` for the arm of"),
     ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 129.87`"),
     ("mm", "diameter: 118", "diameter: 181.5", "are two digits of water_pump swapped? With `diameter: 118.5`"),
@@ -134,6 +135,18 @@ def test_a_place_is_not_doubted_where_only_wrap_and_slip_are_wrong(run: Runner) 
     shown = run("check", str(HERE / "short_of_wrap.yaml")).out
     assert "problem  crank: slips dry" in shown and "of wrap, 18.5 short" in shown
     assert "FIRST" not in shown
+
+
+def test_a_near_miss_is_no_slip_of_typing(run: Runner, tmp_path: Path) -> None:
+    """2.2 deg over its minimum in the file as it is: with one of 125 it is 2.8 short, and a larger pulley would do."""
+    shown = _check(run, tmp_path, "mm", "{alternator: 110}", "{alternator: 110, water_pump: 125}")
+    assert "2.8 short of its minimum of 125" in shown and "FIRST" not in shown
+
+
+@for_each(("number", "told"), [("187", "6PK1870"), ("1780", "6PK1870"), ("18700", "6PK1870"), ("1600", "")])
+def test_a_named_belt_with_a_wrong_digit_is_asked_after(run: Runner, tmp_path: Path, number: str, told: str) -> None:
+    shown = _check(run, tmp_path, "mm", "belt: {profile: PK, ribs: 6}", f"belt: 6PK{number}")
+    assert (f"FIRST belt: 6PK{number} does not fit: is a digit of it wrong? " in shown) == bool(told) and told in shown
 
 
 def test_no_tension_is_advised_that_the_belt_does_not_stand(run: Runner, tmp_path: Path) -> None:

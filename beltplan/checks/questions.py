@@ -93,8 +93,8 @@ def _is_place(mend: Mend) -> bool:
 
 
 def _collides(plan: Plan) -> bool:
-    """Whether anything runs into something: where wrap, slip and travel alone are wrong, all may be meant as typed."""
-    return any(each.check in _COLLISIONS and (each.value or 0.0) <= 0.0 for each in _problems(plan.findings))
+    """Whether anything comes too near: where wrap, slip and travel alone are wrong, all may be meant as typed."""
+    return any(each.check in _COLLISIONS for each in _problems(plan.findings))
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

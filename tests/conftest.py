@@ -9,7 +9,7 @@ import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -20,6 +20,9 @@ from xdist.scheduler import LoadScopeScheduling
 from tests.remembered import once  # isort: skip  # before the package's other files
 from beltplan.cure import study
 from tests.cli.running import Runner
+
+if TYPE_CHECKING:
+    from beltplan.picture.scene import Scene
 
 # No test opens a window by chance: the one that is meant to asks for the screen by this name.
 os.environ.setdefault("SCREEN_FOR_TESTS", os.environ.pop("DISPLAY", ""))
@@ -64,6 +67,15 @@ def pytest_collection_finish() -> None:
 def run(capsys: pytest.CaptureFixture[str]) -> Runner:
     """Runs the command in this process."""
     return Runner(capsys)
+
+
+@pytest.fixture
+def drawn() -> Iterator[list[Scene]]:
+    """What commands draw from now on; their files hold empty pictures."""
+    from tests.picture.drawn import unpainted
+
+    with unpainted() as scenes:
+        yield scenes
 
 
 @pytest.fixture

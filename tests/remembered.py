@@ -12,8 +12,8 @@ from typing import ParamSpec, TypeVar
 
 Given = ParamSpec("Given")
 Answer = TypeVar("Answer")
-MOST = 256
-"""Answers of each function that are kept, the latest."""
+MOST = 1024
+"""Answers of each function that are kept: those asked for last."""
 
 
 def once(real: Callable[Given, Answer], key: Callable[..., Hashable]) -> Callable[Given, Answer]:
@@ -23,12 +23,11 @@ def once(real: Callable[Given, Answer], key: Callable[..., Hashable]) -> Callabl
     @functools.wraps(real)
     def asked(*given: Given.args, **named: Given.kwargs) -> Answer:
         at = key(*given, **named)
-        if at not in known:
-            found = real(*given, **named)
-            if len(known) >= MOST:
-                del known[next(iter(known))]
-            known[at] = found
-        return known[at]
+        answer = known.pop(at) if at in known else real(*given, **named)
+        if len(known) >= MOST:
+            del known[next(iter(known))]
+        known[at] = answer
+        return answer
 
     return asked
 

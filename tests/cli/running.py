@@ -54,14 +54,20 @@ class Runner:
         return Ran(code, captured.out, captured.err)
 
 
+def surroundings() -> dict[str, str]:
+    """The environment of a process of its own. What one has compiled serves the next, also where nothing is kept."""
+    compiled = ROOT / ".pytest_cache" / "compiled"
+    kept = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(compiled)} if sys.dont_write_bytecode else {}
+    return {**os.environ, "PYTHONPATH": str(ROOT), **kept}
+
+
 def process(arguments: Sequence[str | bytes], folder: Path, code: str = "", **environment: str) -> Ran:
     """Run `python -m beltplan`, or a piece of code, as a process of its own in a folder."""
     start = ["-c", code] if code else ["-m", "beltplan"]
-    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", **environment}
     done = subprocess.run(
         [sys.executable, *start, *arguments],
         cwd=folder,
-        env=surroundings,
+        env={**surroundings(), "PYTHONUTF8": "1", **environment},
         capture_output=True,
         check=False,
         timeout=120,

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, Runner
+from tests.for_each import for_each
 
 """First bytes of the formats, by their own standards (ISO/IEC 15948, XML 1.0, ISO 32000)."""
 
@@ -81,13 +82,15 @@ def test_a_variant_is_judged_by_its_own_numbers(run: Runner) -> None:
     assert (generator["x_mm"], generator["y_mm"]) == (210.0, 335.0)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_picture_of_a_drive_with_problems(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(PROBLEM)
     assert run("check", "layout.yaml", "--picture", "drive.PNG").code == 1
     assert (here / "drive.PNG").read_bytes().startswith(b"\x89PNG")
 
 
-@pytest.mark.parametrize(("ending", "magic"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
+@pytest.mark.usefixtures("drawn")
+@for_each(("ending", "magic"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
 def test_a_belt_that_cannot_be_laid_is_drawn_although_it_is_refused(
     run: Runner, here: Path, ending: str, magic: bytes
 ) -> None:
@@ -96,6 +99,7 @@ def test_a_belt_that_cannot_be_laid_is_drawn_although_it_is_refused(
     assert (ran.code, ran.out) == (2, "") and "crank and far overlap" in ran.err
     assert sorted(here.iterdir()) == [here / f"drive.{ending}", here / "layout.yaml"]
     assert (here / f"drive.{ending}").read_bytes().startswith(magic)
+    (here / f"drive.{ending}").unlink()
 
 
 def test_several_reasons_are_numbered_by_line(run: Runner, here: Path) -> None:

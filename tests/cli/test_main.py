@@ -26,6 +26,7 @@ def examples(text: str) -> list[str]:
 
 
 @pytest.mark.parametrize("command", ["", *(name for name in NAMES if name != "drag")])  # it opens a window
+@pytest.mark.usefixtures("drawn", "less_is_judged")
 def test_help_has_an_example_that_works(run: Runner, here: Path, command: str) -> None:
     ran = run(*([command] if command else []), "--help")
     assert (ran.code, ran.err) == (0, "")

@@ -13,7 +13,7 @@ import yaml
 
 from beltplan.checks import plan
 from beltplan.files import write_whole
-from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner, process
+from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner, process, surroundings
 from tests.for_each import for_each
 
 SQUARE = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h9v9z"/></svg>'
@@ -167,9 +167,8 @@ def test_a_signal_in_the_middle_of_writing(tmp_path: Path, sent: signal.Signals)
     """Stopped, it clears away what it began; killed, it cannot, and the next run of the same output does."""
     (tmp_path / "drive.dxf").write_text("old")
     command = [sys.executable, "-c", SLOW, "export", str(EXAMPLE), "--out", "drive.dxf"]
-    surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
     with subprocess.Popen(
-        command, cwd=tmp_path, env=surroundings, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        command, cwd=tmp_path, env=surroundings(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as ran:
         assert ran.stdout is not None and ran.stderr is not None and ran.stdout.readline() == "here\n"
         assert len(os.listdir(tmp_path)) == 2

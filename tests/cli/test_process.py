@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, process
+from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, process, surroundings
 
 
 @pytest.mark.parametrize(("text", "code"), [(None, 0), (PROBLEM, 1), (OVERLAPPING, 2)])
@@ -57,9 +57,10 @@ def test_a_reader_that_goes_away_changes_nothing(arguments: list[str], code: int
     reading, writing = os.pipe()
     os.close(reading)
     command = [sys.executable, "-m", "beltplan", *arguments]
-    surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
     with os.fdopen(writing, "wb") as pipe:
-        done = subprocess.run(command, cwd=tmp_path, env=surroundings, stdout=pipe, stderr=subprocess.PIPE, check=False)
+        done = subprocess.run(
+            command, cwd=tmp_path, env=surroundings(), stdout=pipe, stderr=subprocess.PIPE, check=False
+        )
     assert (done.returncode, done.stderr) == (code, b"")
 
 
@@ -67,8 +68,6 @@ def test_a_reader_that_goes_away_changes_nothing(arguments: list[str], code: int
 def test_standard_output_closed_or_full(tmp_path: Path) -> None:
     for end, code in ((">&-", 0), (">/dev/full", 2)):
         line = f"{sys.executable} -m beltplan words {end}"
-        done = subprocess.run(
-            ["sh", "-c", line], cwd=tmp_path, env={"PYTHONPATH": str(ROOT)}, capture_output=True, check=False
-        )
+        done = subprocess.run(["sh", "-c", line], cwd=tmp_path, env=surroundings(), capture_output=True, check=False)
         assert done.returncode == code and b"Traceback" not in done.stderr
         assert (b"standard output" in done.stderr) is (code == 2)

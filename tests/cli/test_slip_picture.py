@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import PROBLEM, ROOT, Runner
+from tests.for_each import for_each
 
+pytestmark = pytest.mark.usefixtures("drawn")
 NO_LOADS = (ROOT / "tests" / "cases" / "no_loads.yaml").read_text()
 CAMPER = str(ROOT / "layouts" / "camper.yaml")
 
@@ -19,7 +21,7 @@ def test_both_pictures_in_one_run_with_json(run: Runner, here: Path) -> None:
     assert sorted(path.name for path in here.iterdir()) == ["a.png", "b.png"]
 
 
-@pytest.mark.parametrize("text", [PROBLEM, NO_LOADS], ids=["belt too short", "no speeds"])
+@for_each("text", [PROBLEM, NO_LOADS], ids=["belt too short", "no speeds"])
 def test_a_layout_without_tension_costs_this_picture_alone(run: Runner, here: Path, text: str) -> None:
     Path("layout.yaml").write_text(text)
     plain = run("check", "layout.yaml", "--picture", "a.png")

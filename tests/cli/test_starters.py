@@ -9,6 +9,7 @@ import pytest
 
 from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from tests.cli.running import Runner
+from tests.for_each import for_each
 
 pytestmark = pytest.mark.usefixtures("less_is_judged")
 UNUSED = re.compile(r"^#(?=\w|  )")
@@ -39,6 +40,7 @@ def together(text: str) -> set[int]:
 def ran_well(run: Runner, command: str, text: str, writes: bool) -> int:
     """Runs a command on a text; returns its exit status. Whatever it says, it says in words."""
     Path("file.yaml").write_text(text, encoding="utf-8")
+    Path("out.yaml").unlink(missing_ok=True)
     ran = run(command, "file.yaml", *(("--write", "out.yaml") if writes else ()))
     assert ran.code in (0, 1, 2) and "Traceback" not in ran.out + ran.err and "nan" not in ran.out.lower().split()
     # A refusal names the file or the option, and what is allowed or what is open; all else is an answer.
@@ -48,14 +50,14 @@ def ran_well(run: Runner, command: str, text: str, writes: bool) -> int:
     return ran.code
 
 
-@pytest.mark.parametrize(("command", "number"), LINES)
+@for_each(("command", "number"), LINES)
 def test_each_optional_line_alone(run: Runner, here: Path, command: str, number: int) -> None:
     text = used(COMMANDS[command], {number})
     assert text != COMMANDS[command]
     ran_well(run, command, text, command != "check")
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@for_each("command", COMMANDS)
 def test_all_that_can_stand_together(run: Runner, here: Path, command: str) -> None:
     """The mark of the measurements is not held by anything (status 1); nothing else stands against them."""
     text = used(COMMANDS[command], together(COMMANDS[command]))

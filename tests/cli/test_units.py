@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from beltplan.picture import painter
-from beltplan.picture.scene import Label, Scene
+from beltplan.picture.scene import Scene
 from tests.cli.running import ROOT, Runner
 from tests.for_each import mostly_long
 
@@ -40,37 +38,24 @@ def bare(text: str, units: str) -> bool:
     return _OTHER[units].search(_BESIDE.sub("", text)) is not None
 
 
-@pytest.fixture
-def texts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """Every text of the pictures that are drawn from now on."""
-    found: list[str] = []
-    real = painter.figure_of
-
-    def taken_down(scene: Scene) -> object:
-        found.extend(item.text for item in scene.items if isinstance(item, Label))
-        return real(replace(scene, items=()))  # painted empty: the words are all that is asked
-
-    monkeypatch.setattr(painter, "figure_of", taken_down)
-    return found
-
-
 OTHERS = [(command, "mm" if BUGGY in words else "in") for command, words in COMMANDS.items()]
 OWN = [(command, "in" if units == "mm" else "mm") for command, units in OTHERS]
 
 
 @pytest.mark.parametrize(("command", "units"), [*OTHERS, *mostly_long(OWN, list(COMMANDS).index("check"))])
 def test_text_and_picture_are_in_the_units_asked_for(
-    run: Runner, here: Path, texts: list[str], command: str, units: str
+    run: Runner, here: Path, drawn: list[Scene], command: str, units: str
 ) -> None:
     """Asked for the other units than the file's; of its own a few each time."""
     ran = run(*COMMANDS[command], "--units", units)
     assert ran.code in (0, 1) and ran.out and ran.err == ""
     told = _AS_READ.sub("", " ".join(ran.out.split())).split(". ")
-    drawn = [text for text in texts if " mm" in text or " in" in text]
-    assert any(f" {units}" in text for text in told)
-    assert [text for text in [*told, *drawn] if bare(text, units)] == []
+    shown = [label.text for scene in drawn for label in scene.labels]
+    assert any(f" {units}" in text for text in told) and bool(shown) is ("--picture" in COMMANDS[command])
+    assert [text for text in [*told, *shown] if bare(text, units)] == []
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_option_is_no_change_of_the_layout(run: Runner, here: Path) -> None:
     """What is written reads back in the file's own units, and the box of a search is in them."""
     for command in ("cure", "measure"):

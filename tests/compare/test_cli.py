@@ -78,6 +78,7 @@ def test_no_belt_path_is_a_column_while_another_can_be_judged(run: Runner, here:
     assert found["none"]["rank"] == len(found)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_no_belt_path_anywhere_is_refused_with_file_and_line_and_drawn_all_the_same(run: Runner, here: Path) -> None:
     Path("none.yaml").write_text(OVERLAPPING + "variants: {same: {}}\n")
     ran = run("compare", "none.yaml", "--picture", "p.png")

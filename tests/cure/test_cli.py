@@ -37,12 +37,14 @@ def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> No
     assert json.loads(run("cure", TOO_TIGHT, "--write", "cured.yaml", "--json").out)["written"] is None
 
 
+@pytest.mark.usefixtures("drawn")
 def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
     ran = run("cure", ROOT / "layouts" / "workboat.yaml", "--write", "cured.yaml", "--picture", "cure.svg")
     assert (ran.code, ran.err) == (0, "") and "NOTHING TO CURE" in ran.out
     assert [path.name for path in here.iterdir()] == ["cure.svg"]
 
 
+@pytest.mark.usefixtures("drawn")
 def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
     ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
     assert (ran.code, ran.err) == (0, "")

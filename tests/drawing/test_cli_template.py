@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import re
 from itertools import product
@@ -12,6 +11,7 @@ import pdfplumber
 import pytest
 
 from beltplan.picture.paper import PAPER_NAMES
+from beltplan.picture.scene import Scene
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 
@@ -26,10 +26,9 @@ route: [crank, far]
 """
 
 
-def texts(path: Path) -> list[str]:
-    """The words of every page, on one line."""
-    with pdfplumber.open(io.BytesIO(path.read_bytes())) as pdf:
-        return [" ".join(page.extract_text().split()) for page in pdf.pages]
+def words_of(drawn: list[Scene]) -> list[str]:
+    """The words of every sheet, on one line."""
+    return [" ".join(label.text for label in scene.labels) for scene in drawn]
 
 
 def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> None:
@@ -38,7 +37,8 @@ def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> No
     ran = run("template", RAILCAR, "--out", "t.pdf", "--paper", "A2")
     assert (ran.code, ran.err) == (0, "") and list(here.iterdir()) == [here / "t.pdf"]
     said = " ".join(ran.out.split())
-    pages = texts(here / "t.pdf")
+    with pdfplumber.open(here / "t.pdf") as pdf:
+        pages = [" ".join(page.extract_text().split()) for page in pdf.pages]
     assert f"t.pdf: {len(pages)} sheets of A2" in said and "exactly 1:1" in said
     assert 'at 100 %, one-sided, no "fit to page"' in said and "measure the check scales first" in said
     assert "SAFETY" in said and "planning aid" in said and "--paper A0" in said
@@ -46,7 +46,7 @@ def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> No
     assert all("railcar.yaml of 2001-09-09; beltplan " in page for page in pages)
 
 
-def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, here: Path) -> None:
+def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, here: Path, drawn: list[Scene]) -> None:
     Path("layout.yaml").write_text(PROBLEM)
     checked = run("check", "layout.yaml", "--json")
     ran = run("template", "layout.yaml", "--out", "t.pdf")
@@ -55,28 +55,28 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
     assert count >= 1
     words = f"{count} problem{'s' if count > 1 else ''}"
     assert f"found {words}" in ran.out and "DO NOT PUNCH YET" in ran.out
-    assert all(f"DO NOT PUNCH YET: {words}; check the scale too" in page for page in texts(here / "t.pdf"))
+    assert all(f"DO NOT PUNCH YET: {words}; check the scale too" in page for page in words_of(drawn))
 
 
-def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:
+def test_nothing_found_is_said_too(run: Runner, here: Path, drawn: list[Scene]) -> None:
     ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0")
     assert ran.code == 0 and "CHECK    found nothing against it\n" in ran.out
-    assert "Check found nothing against it." in texts(here / "t.pdf")[0]
+    assert "Check found nothing against it." in words_of(drawn)[0]
 
 
-def test_variant_is_drawn_and_named(run: Runner, here: Path) -> None:
+def test_variant_is_drawn_and_named(run: Runner, here: Path, drawn: list[Scene]) -> None:
     ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "a0", "--variant", "alternator low")
     assert "of A0" in ran.out and "(variant: alternator low)" in ran.out
-    assert all("alternator low" in page for page in texts(here / "t.pdf"))
+    assert all("alternator low" in page for page in words_of(drawn))
 
 
-def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path) -> None:
+def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path, drawn: list[Scene]) -> None:
     Path("layout.yaml").write_text(FAR_APART.format(x=1000, y=1100, up=1200))
     ran = run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A2")
     said = " ".join(ran.out.split())
     assert "blank sheets not printed: row " in said
     rows, columns = (int(said.split(word)[0].split()[-1]) for word in (" rows of", " columns, exactly"))
-    found = [re.search(r"row (\d+) of \d+, column (\d+) of", page) for page in texts(here / "t.pdf")]
+    found = [re.search(r"row (\d+) of \d+, column (\d+) of", page) for page in words_of(drawn)]
     printed = {(int(place[1]), int(place[2])) for place in found if place is not None}
     told = re.findall(r"row (\d+), columns? ([\d, and]+)", said)
     left_out = {(int(row), int(column)) for row, listed in told for column in re.findall(r"\d+", listed)}
@@ -98,12 +98,13 @@ def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str)
     assert told in ran.err and "Traceback" not in ran.err
 
 
-def test_only_some_on_fewer_sheets_and_told_as_json(run: Runner, here: Path) -> None:
+def test_only_some_on_fewer_sheets_and_told_as_json(run: Runner, here: Path, drawn: list[Scene]) -> None:
     whole = json.loads(run("template", RAILCAR, "--out", "t.pdf", "--json").out)
+    drawn.clear()
     ran = run("template", RAILCAR, "--out", "t.pdf", "--only", " guide,alternator,guide", "--json")
     told = json.loads(ran.out)
     assert ran.code == 0 and told["only"] == ["guide", "alternator"] and len(told["control"]) == 2
-    assert len(texts(here / "t.pdf")) == len(told["sheets"]) < len(whole["sheets"])
+    assert len(drawn) == len(told["sheets"]) < len(whole["sheets"])
     assert all({"guide", "alternator"} & {each["from"], each["to"]} for each in told["control"])
     assert whole["only"] is None and whole["not_drawn"] == [] and len(whole["control"]) == 3
 
@@ -132,7 +133,7 @@ def test_what_is_read_is_not_overwritten(run: Runner, here: Path, out: str) -> N
     assert (here / "own.pdf").read_text() == text and (here / "block.pdf").is_symlink()
 
 
-def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: Path) -> None:
+def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: Path, drawn: list[Scene]) -> None:
     Path("layout.yaml").write_text(FAR_APART.format(x=1800, y=2600, up=2700))
     ran = run("template", "layout.yaml", "--out", "t.pdf")
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
@@ -141,4 +142,4 @@ def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: 
     named = dict(re.findall(r"(\w+) \(up to (\d+)\)", ran.err))
     assert list(named)[-1] == "A0" and all(int(count) <= 100 for count in named.values())
     assert run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A0").code in (0, 1)
-    assert 1 < len(texts(here / "t.pdf")) <= int(named["A0"])
+    assert 1 < len(drawn) <= int(named["A0"])

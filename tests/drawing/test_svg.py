@@ -28,6 +28,7 @@ AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(),
 SVG = "{http://www.w3.org/2000/svg}"
 
 
+@cache
 def _root(content: Content) -> ElementTree.Element:
     return ElementTree.fromstring(svg_text(content).encode("utf-8"))
 
@@ -37,6 +38,7 @@ def _group(content: Content, layer: str) -> ElementTree.Element:
     return group
 
 
+@cache
 def _paths(content: Content, layer: str) -> list[Any]:
     return [svgpathtools.parse_path(path.get("d")) for path in _group(content, layer).findall(f"{SVG}path")]
 

@@ -116,6 +116,7 @@ def test_what_was_misread_is_noted_in_the_layout(run: Runner) -> None:
     assert places[0] == pytest.approx(right, abs=1.5)
 
 
+@pytest.mark.usefixtures("drawn")
 @pytest.mark.parametrize(
     ("name", "told"), [("mirror", "more than one place"), ("loose", "no reading fixes idler yet"), ("abc", "pulleys")]
 )

@@ -10,21 +10,19 @@ import contextlib
 import io
 import sys
 import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from pytest import MonkeyPatch
 
 from beltplan import __version__
 from beltplan.cli.main import main
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.picture import painter
 from beltplan.picture.pens import INK, LEADER
 from beltplan.picture.scene import Label, Scene, Stroke
 from tests.picture.crowding import audit
+from tests.picture.drawn import unpainted
 from tests.shipped import SHIPPED_LAYOUTS
 
 pytestmark = pytest.mark.usefixtures("less_is_judged")
@@ -63,22 +61,8 @@ def commands_of(path: Path) -> dict[str, list[str]]:
     }
 
 
-@contextlib.contextmanager
-def drawing() -> Iterator[list[Scene]]:
-    """Every scene that a command would paint."""
-    scenes: list[Scene] = []
-
-    def taken(scene: Scene, *_: object) -> bytes:
-        scenes.append(scene)
-        return b"drawn"
-
-    with MonkeyPatch.context() as patch:
-        patch.setattr(painter, "picture_bytes", taken)
-        yield scenes
-
-
 def drawn_by(command: list[str]) -> tuple[int, list[Scene]]:
-    with tempfile.TemporaryDirectory() as folder, drawing() as scenes, contextlib.redirect_stdout(io.StringIO()):
+    with tempfile.TemporaryDirectory() as folder, unpainted() as scenes, contextlib.redirect_stdout(io.StringIO()):
         return main([*command, str(Path(folder, "picture.png"))]), scenes
 
 

@@ -141,6 +141,7 @@ def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:
     assert whole["bounds_mm"]["x"][0] == 152.4 and whole["step_mm"] == 12.7
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_layout_without_a_path_now_may_have_one_elsewhere(run: Runner, here: Path) -> None:
     text = Path(WORKBOAT).read_text(encoding="utf-8")
     (here / "lost.yaml").write_text(text.replace("at: [9.0, 11.8]", "at: [0.0, 3.0]"), encoding="utf-8")
@@ -195,6 +196,7 @@ def test_a_pulley_that_the_belt_leaves_out(run: Runner, here: Path) -> None:
     assert ran.code == 2 and "'spare', which is not on the belt's route; allowed: one of crank" in ran.err
 
 
+@pytest.mark.usefixtures("drawn")
 def test_two_pulleys(run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path) -> None:
     monkeypatch.setattr("beltplan.place.pair.DRAWS", 1200)
     monkeypatch.setattr("beltplan.place.pair.CLOSER_DRAWS", 200)

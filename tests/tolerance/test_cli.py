@@ -47,6 +47,7 @@ def test_while_a_problem_stands_nothing_is_bought_and_it_ends_with_1(run: Runner
     assert (ran.code, ran.err) == (1, "") and "BUY      nothing yet, for a mend may change the length" in ran.out
 
 
+@pytest.mark.usefixtures("drawn")
 @pytest.mark.parametrize(("name", "nearest"), [("asym", "12PK2480"), ("good_tall", "6PK3070")])
 def test_none_is_bought_that_would_rather_not_be_fitted(run: Runner, here: Path, name: str, nearest: str) -> None:
     """Cases whose best belt can be fitted in one of four or five draws, and keeps its reserves in none."""

@@ -160,6 +160,8 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
             key = f"{end}_likely_{what}"
             if key in LIMIT_KEYS and value is not None:
                 bound = demanded(layout, key, parts)
+                if bound.verdict(value) is None:
+                    continue
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
                 wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
                 if what == "diameter_mm" and parts and (typed := layout.pulleys[name].in_cm):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import product
 
 import numpy as np
 
@@ -53,7 +52,7 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route, ratios_of
 from beltplan.drive.travel import END_WORDS
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Floats, Ints
 
 
 def _not_judged_findings(route: Route) -> list[Finding]:
@@ -122,21 +121,32 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     ways, found = _ways(operation), list[tuple[WorstPoint, Finding]]()
-    shape = (len(ways), len(CONDITIONS), len(operation.route.pulleys))
-    peaks = np.reshape([utilisation.max(axis=(1, 2)) for *_, utilisation in ways], shape)
-    much = np.zeros(shape, dtype=bool)
-    for k, i in np.ndindex(shape[1:]):
-        much[:, k, i] = _bound(operation, i, CONDITIONS[k]).severity(peaks[:, k, i])
     # Where each pulley uses most is looked for only where that is too much.
-    for way, i in np.argwhere(much.any(axis=1)).tolist():
+    for way, i in np.argwhere(_severities(operation, ways).any(axis=-1)).tolist():
         check, when, utilisation = ways[way]
         points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
         found += _slip_of(operation, check, points)
     return found
 
 
-def _ways(operation: Operation) -> list[tuple[Check, When, Floats]]:
-    ways: list[tuple[Check, When, Floats]] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
+def _severities(operation: Operation, ways: list[_Way]) -> Ints:
+    """How bad the highest use of each pulley is, (w, n, conditions)."""
+    n = len(operation.route.pulleys)
+    peaks = np.reshape([utilisation.max(axis=(1, 2)) for *_, utilisation in ways], (len(ways), len(CONDITIONS), n))
+    found = np.zeros((len(ways), n, len(CONDITIONS)), dtype=np.int8)
+    for k, condition in enumerate(CONDITIONS):
+        bounds = [_bound(operation, i, condition) for i in range(n)]
+        for bound in dict.fromkeys(bounds):
+            own = [i for i in range(n) if bounds[i] == bound]
+            found[:, own, k] = bound.severity(peaks[:, k, own])
+    return found
+
+
+_Way = tuple[Check, When, Floats]
+
+
+def _ways(operation: Operation) -> list[_Way]:
+    ways: list[_Way] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
     if operation.revving is not None:
         ways += [(SLIP_ON_REVS, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
     return ways
@@ -146,23 +156,20 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
     if operation.ends is None:
         return []
     low, found = operation.ends[0], list[tuple[WorstPoint, Finding]]()
-    share = low.preload_factor / operation.preload_factor
-    for check, when, utilisation in _ways(low):
-        peaks = utilisation.max(axis=(1, 2))
-        for i, condition in product(range(len(low.route.pulleys)), REAL):
-            bound = _bound(low, i, condition)
-            if bound.severity(peaks[CONDITIONS.index(condition), i]) == PROBLEM:
-                bound, point = at_an_end(bound), worst_point(low, utilisation, i, condition, when)
-                end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
-                if np.isfinite(point.utilisation):
-                    wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
-                    found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
-                else:
-                    wrong = f"{end} {_slips_slack(low, point)}"
-                    advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
-                    if is_sprung(low.route.circuit):
-                        source = friction_of_arm(low.route.circuit.adjuster)[1]
-                    found.append((point, check.find("caution", point.pulley, wrong, advice, source=source)))
+    share, ways = low.preload_factor / operation.preload_factor, _ways(low)
+    for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
+        check, when, utilisation = ways[way]
+        bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
+        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
+        if np.isfinite(point.utilisation):
+            wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
+            found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
+        else:
+            wrong = f"{end} {_slips_slack(low, point)}"
+            advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
+            if is_sprung(low.route.circuit):
+                source = friction_of_arm(low.route.circuit.adjuster)[1]
+            found.append((point, check.find("caution", point.pulley, wrong, advice, source=source)))
     return found
 
 
@@ -408,25 +415,21 @@ def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
 def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
     found: list[Finding] = []
-    for pulley, *pulls_N in _pulls_N(operation):
-        bound = makers_bound(pulley, "max_hub_load_N")
-        if bound is not None:
-            words = [bound.words(pull, "N of hub load", decimals=0) for pull in pulls_N]
-            found += _at_both(operation, HUB_LOAD, pulley, bound, pulls_N, words, "less tension or less wrap")
+    for pulley, bound, pulls_N in _pulls_N(operation, "max_hub_load_N"):
+        words = [bound.words(pull, "N of hub load", decimals=0) for pull in pulls_N]
+        found += _at_both(operation, HUB_LOAD, pulley, bound, pulls_N, words, "less tension or less wrap")
     return found
 
 
 def hub_moment_findings(operation: Operation) -> list[Finding]:
     """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
-    for pulley, *pulls_N in _pulls_N(operation):
-        bound = makers_bound(pulley, "max_moment_Nm")
-        if bound is not None:
-            moments = [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
-            at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
-            words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
-            advice = "bring the belt nearer to the bearing, or less tension or less wrap"
-            found += _at_both(operation, HUB_MOMENT, pulley, bound, moments, words, advice)
+    for pulley, bound, pulls_N in _pulls_N(operation, "max_moment_Nm"):
+        moments = [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
+        at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
+        words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
+        advice = "bring the belt nearer to the bearing, or less tension or less wrap"
+        found += _at_both(operation, HUB_MOMENT, pulley, bound, moments, words, advice)
     return found
 
 
@@ -439,11 +442,17 @@ def _at_both(
     return found or check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}{wrong_high}", advice)
 
 
-def _pulls_N(operation: Operation) -> Iterator[tuple[Pulley, float, float]]:
-    high = operation if operation.ends is None else operation.ends[1]
-    stopped = (np.hypot(*np.moveaxis(each.stopped.hub_load_N, -1, 0)) for each in (operation, high))
-    running = (each.hub_size_N.max(axis=(0, 1)) for each in (operation, high))
-    return zip(operation.route.pulleys, *(each.tolist() for each in map(np.maximum, running, stopped)), strict=True)
+def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, list[float]]]:
+    """The pulls on every hub whose maker gives a bound: as it is set, and at the high end of the tension."""
+    bounded = [
+        (i, pulley, bound) for i, pulley in enumerate(operation.route.pulleys) if (bound := makers_bound(pulley, key))
+    ]
+    if bounded:
+        high = operation if operation.ends is None else operation.ends[1]
+        stopped = (np.hypot(*np.moveaxis(each.stopped.hub_load_N, -1, 0)) for each in (operation, high))
+        running = (each.hub_size_N.max(axis=(0, 1)) for each in (operation, high))
+        pulls_N = np.stack(list(map(np.maximum, running, stopped)), axis=-1).tolist()
+        yield from ((pulley, bound, pulls_N[i]) for i, pulley, bound in bounded)
 
 
 HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=hub_load_findings)

@@ -12,7 +12,7 @@ from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
-from beltplan.cure.trials import Issue, Trial, issues_in, issues_of
+from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
 
 _Worth = tuple[tuple[int, int], int, tuple[bool, int]]
 _Rank = tuple[int, int, _Worth, Disturbance]
@@ -113,11 +113,11 @@ def _does_as_well(trial: Trial, other: Trial) -> bool:
     return least and trial.issues <= other.issues and near_of(trial) <= near_of(other)
 
 
-def lean(trial: Trial, judge: Callable[[Changes, float], Trial | None]) -> Trial:
+def lean(trial: Trial, judge: Callable[[Changes, Most], Trial | None]) -> Trial:
     """The smallest part of a set of changes that does as well as the whole: none in it can be spared."""
     for count in range(1, len(trial.changes)):
         for part in combinations(trial.changes, count):
-            alone = judge(part, trial.counts[0])
+            alone = judge(part, trial.counts)
             if alone is not None and len(alone.changes) <= count and _does_as_well(alone, trial):
                 return alone
     return trial

@@ -26,7 +26,7 @@ from beltplan.cure.kinds import (
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
-from beltplan.cure.trials import Trial, issues_in, trial_on, untried
+from beltplan.cure.trials import Most, Trial, issues_in, trial_on, untried
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, routes_of
 
@@ -148,7 +148,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     for changes in couples:
         # What leaves more problems than another can neither cure nor be the nearest.
         fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
-        pairs += [trial for trial in (judge(changes, fewest),) if trial is not None]
+        pairs += [trial for trial in (judge(changes, (fewest, inf)),) if trial is not None]
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     if not cured:
@@ -192,12 +192,12 @@ class _Judge:
         new = [changes for changes in dict.fromkeys(every) if changes not in self.routes]
         self.routes.update(zip(new, routes_of([applied(changes, self.layout) for changes in new]), strict=True))
 
-    def __call__(self, changes: Changes, most_problems: float = inf) -> Trial | None:
+    def __call__(self, changes: Changes, most: Most = (inf, inf)) -> Trial | None:
         if changes not in self.known:
             self.done(_TO_JUDGE)
             self.lay([changes])
             route = self.routes[changes]
-            self.known[changes] = None if route is None else trial_on(changes, route, most_problems)
+            self.known[changes] = None if route is None else trial_on(changes, route, most)
         return self.known[changes]
 
 
@@ -263,13 +263,13 @@ def _with_one_more(
     cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: _Judge
 ) -> tuple[list[Trial], list[Trial]]:
     """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
-    best = min(cured, key=lambda trial: rank_of(trial, before))
+    best = first = min(cured, key=lambda trial: rank_of(trial, before))
     tried: list[Trial] = []
     better: list[Trial] = []
     while best.findings and together(best.changes) < _MOST_TOGETHER:
         companions = companions_of(best, singles, _MOST_COMPANIONS)
         judge.lay(companions)
-        more = [trial for changes in companions if (trial := judge(changes, 0))]
+        more = [trial for changes in companions if (trial := judge(changes, first.counts))]
         ahead = [trial for trial in more if worth_of(trial, before) < worth_of(best, before)]
         tried, better = tried + more, better + ahead
         if not ahead:

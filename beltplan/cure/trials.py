@@ -49,8 +49,7 @@ class Trial:
 
     @cached_property
     def counts(self) -> tuple[int, int]:
-        problems = sum(finding.severity == "problem" for finding in self.findings)
-        return problems, len(self.findings) - problems
+        return counts_of(self.findings)
 
     def cures(self, before: Trial) -> bool:
         """Whether no problem is left; where there was none, whether there are fewer cautions too, and no belt that
@@ -64,6 +63,12 @@ class Trial:
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:
         """What trials are compared by: problems, cautions left and made, disturbance."""
         return self.counts, disturbance(self.changes)
+
+
+def counts_of(findings: Sequence[Finding]) -> tuple[int, int]:
+    """How many problems and cautions."""
+    found = [finding.severity for finding in findings]
+    return found.count("problem"), found.count("caution")
 
 
 def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[Issue]:
@@ -95,16 +100,19 @@ def _told(changes: Changes, route: Route, operation: Operation | None, findings:
     return Trial(changes, route.layout, serious, route.designation, wet)
 
 
-def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Trial | None:
+Most = tuple[float, float]
+"""Problems and cautions: of a trial that comes to more it need not be known what else there is."""
+
+
+def trial_of(changes: Changes, layout: Layout, most: Most = (inf, inf)) -> Trial | None:
     """Make changes and judge, as `trial_on`; None where there is no belt path then."""
     (route,) = routes_of([applied(changes, layout)])
-    return None if route is None else trial_on(changes, route, most_problems)
+    return None if route is None else trial_on(changes, route, most)
 
 
-def trial_on(changes: Changes, route: Route, most_problems: float = inf) -> Trial:
+def trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
     """Judge the route that changes make.
 
-    most_problems: where there are more, it is not asked what else there is.
     Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
     """
     if route.named_outside and not any(change.family == "belt" for change in changes):
@@ -116,7 +124,7 @@ def trial_on(changes: Changes, route: Route, most_problems: float = inf) -> Tria
     found: list[Finding] = []
     for some in answers(route, running, notes=False):
         found += some
-        if sum(finding.severity == "problem" for finding in found) > most_problems:
+        if counts_of(found) > most:
             return _told(changes, route, None, found)
     return _told(changes, route, running(), in_order(with_agreeing_advice(found)))
 

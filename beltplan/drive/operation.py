@@ -157,18 +157,20 @@ def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, 
     assert engine.idle_rpm is not None and engine.max_rpm is not None
     duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
-    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)[None]
-    revved = revved_Nm(route.layout, route.pulleys, torque[0])
-    every = torque if revved is None else np.concatenate((torque, revved))
+    steady = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
+    revved = revved_Nm(route.layout, route.pulleys, steady)
     # The engine at rest is one speed more.
-    every = np.repeat(np.pad(every, ((0, 0), (0, 0), (0, 1), (0, 0)))[None], count, axis=0)
+    every = np.zeros((count, 1 if revved is None else 3, len(duties), len(rpm) + 1, len(route.pulleys)))
+    every[:, 0, :, :-1] = steady
+    if revved is not None:
+        every[:, 1:, :, :-1] = revved
     speeds, factor = np.broadcast_to(np.append(rpm, 0.0), every.shape[:-1]), np.array(preload_factors)
     states = tensions_at(route, mechanics, speeds, every, factor[:, None, None, None])
-    found, turning = [], (slice(None), slice(-1))
+    used, found, turning = utilisations(friction, states), list[Operation](), (slice(None), slice(-1))
     for i, preload_factor in enumerate(preload_factors):
-        running, revving = states.at(i, 0, *turning), None if revved is None else states.at(i, slice(1, None), *turning)
-        own = (running, states.at(i, 0, 0, -1), utilisations(friction, running))
-        changing = None if revving is None else (revving, utilisations(friction, revving))
+        steadily, revs = (i, 0, *turning), (i, slice(1, None), *turning)
+        own = (states.at(*steadily), states.at(i, 0, 0, -1), used[:, *steadily])
+        changing = None if revved is None else (states.at(*revs), used[:, *revs])
         found.append(Operation(route, mechanics, tuple(duties), rpm, *own, changing, preload_factor))
     return found
 

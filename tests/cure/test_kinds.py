@@ -135,7 +135,7 @@ def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:
     crank, guide, pump = (larger(5.0, name=name).changes for name in ("crank", "guide", "pump"))
     left = {crank: (OLD,), guide: (OLD, NEW)}
 
-    def judge(changes: Changes, most: float) -> Trial | None:
+    def judge(changes: Changes, most: tuple[float, float]) -> Trial | None:
         return Trial(changes, BEFORE.layout, left[changes]) if changes in left else None
 
     whole = Trial((*guide, *crank, *pump), BEFORE.layout, (OLD,))

@@ -183,8 +183,8 @@ def slackened_by(route: Route) -> str:
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:
     tractive = operation.running.tractive_N
-    if point.when != "steady" and operation.revving is not None:
-        tractive = operation.revving[0].tractive_N[REVVING.index(point.when)]
+    if point.when != "steady" and operation.revved is not None:
+        tractive = operation.revved.tractive_N[REVVING.index(point.when)]
     least = tractive[point.duty, point.speed]
     spans = [
         span_name(operation.route, int(i)) for i in np.argsort(least.round(3), kind="stable") if not least[i] > 0.0

@@ -48,11 +48,10 @@ MINIMUM_TAKE_UP_PERCENT = 20.0
 class Operation:
     """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
 
-    driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
-    utilisation: grip utilisation (c, d, s, n). mechanics: of the belt. preload_factor: on the spring or set tension.
-    revving: while the engine speeds up (first) and slows down (second): tensions (2, d, s), utilisation
-    (c, 2, d, s, n); None where `revved_Nm` says so. ends: the same drive at the low and the high end of its tension;
-    None where that has no band, and at an end.
+    driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes. mechanics: of the belt.
+    preload_factor: on the spring or set tension. revved: while the engine speeds up (first) and slows down (second),
+    (2, d, s); None where `revved_Nm` says so. ends: the same drive at the low and the high end of its tension; None
+    where that has no band, and at an end.
     """
 
     route: Route
@@ -61,8 +60,7 @@ class Operation:
     driver_rpm: Floats
     running: Tensions
     stopped: Tensions
-    utilisation: Floats
-    revving: tuple[Tensions, Floats] | None
+    revved: Tensions | None
     preload_factor: float
     ends: tuple[Operation, Operation] | None = None
 
@@ -75,10 +73,25 @@ class Operation:
         """What the engine's uneven turning does to it; None where `why_not_shaken` says why."""
         return shaken_of(self.route, self.mechanics, self.running)
 
+    @cached_property
+    def utilisation(self) -> Floats:
+        """Grip utilisation of every pulley in every condition, (c, d, s, n)."""
+        return self._utilisations(self.running)
+
+    @cached_property
+    def revving(self) -> tuple[Tensions, Floats] | None:
+        """While the engine changes speed: tensions (2, d, s), and utilisation (c, 2, d, s, n)."""
+        return None if self.revved is None else (self.revved, self._utilisations(self.revved))
+
+    def _utilisations(self, tensions: Tensions) -> Floats:
+        friction = frictions(self.route.layout.belt, self.route.pulleys)
+        own = friction.reshape(len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
+        return grip_utilisation(tensions.entering_N, tensions.tractive_N, own, tensions.loop.wrap)
+
     @property
     def judges_grip(self) -> bool:
         """Whether any shaft takes torque, by its load or by its inertia while the engine changes speed."""
-        return self.carries_load or self.revving is not None
+        return self.carries_load or self.revved is not None
 
     @property
     def highest_utilisation(self) -> Floats:
@@ -153,7 +166,7 @@ def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
 
 def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, ...]) -> list[Operation]:
     """The drive with each of these factors, balanced in all states at once."""
-    engine, count, friction = route.layout.engine, len(preload_factors), frictions(route.layout.belt, route.pulleys)
+    engine, count = route.layout.engine, len(preload_factors)
     assert engine.idle_rpm is not None and engine.max_rpm is not None
     duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
@@ -166,12 +179,14 @@ def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, 
         every[:, 1:, :, :-1] = revved
     speeds, factor = np.broadcast_to(np.append(rpm, 0.0), every.shape[:-1]), np.array(preload_factors)
     states = tensions_at(route, mechanics, speeds, every, factor[:, None, None, None])
-    used, found, turning = utilisations(friction, states), list[Operation](), (slice(None), slice(-1))
+    found, turning = list[Operation](), (slice(None), slice(-1))
     for i, preload_factor in enumerate(preload_factors):
-        steadily, revs = (i, 0, *turning), (i, slice(1, None), *turning)
-        own = (states.at(*steadily), states.at(i, 0, 0, -1), used[:, *steadily])
-        changing = None if revved is None else (states.at(*revs), used[:, *revs])
-        found.append(Operation(route, mechanics, tuple(duties), rpm, *own, changing, preload_factor))
+        running, changing = (
+            states.at(i, 0, *turning),
+            None if revved is None else states.at(i, slice(1, None), *turning),
+        )
+        own = (running, states.at(i, 0, 0, -1), changing, preload_factor)
+        found.append(Operation(route, mechanics, tuple(duties), rpm, *own))
     return found
 
 
@@ -255,12 +270,6 @@ def torques_Nm(
             if pulley.name in acting:
                 torque[duty, :, i] = load.torque_Nm(shaft[:, i])
     return torque
-
-
-def utilisations(friction: Floats, tensions: Tensions) -> Floats:
-    """Slip use of every pulley in every condition: friction (c, n) -> (c, ..., n)."""
-    shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
-    return grip_utilisation(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
 
 
 def revved_Nm(layout: Layout, pulleys: tuple[Pulley, ...], torque_Nm: Floats) -> Floats | None:
@@ -368,8 +377,8 @@ def worst_point(
     own = utilisation[CONDITIONS.index(condition), :, :, index]
     duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(own)), own.shape))
     wraps = operation.running.loop.wrap
-    if when != "steady" and operation.revving is not None:
-        wraps = operation.revving[0].loop.wrap[REVVING.index(when)]
+    if when != "steady" and operation.revved is not None:
+        wraps = operation.revved.loop.wrap[REVVING.index(when)]
     wrap, worst, rpm = float(wraps[duty, speed, index]), float(own[duty, speed]), float(operation.driver_rpm[speed])
     pulley = operation.route.pulleys[index].name
     point = WorstPoint(index, pulley, condition, duty, speed, rpm, worst, wrap, None, when)
@@ -450,8 +459,8 @@ def preload_factor_wanted(operation: Operation, condition: Condition) -> float |
     preload_factor, torque = operation.preload_factor, operation.running.torque_Nm[None]
     if not preload_factor > 0.0:
         return None
-    if operation.revving is not None:
-        torque = np.concatenate((torque, operation.revving[0].torque_Nm))
+    if operation.revved is not None:
+        torque = np.concatenate((torque, operation.revved.torque_Nm))
     rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])
     for _ in range(_ROUNDS):
         states = tensions_at(operation.route, operation.mechanics, rpm, torque, preload_factor)

@@ -346,7 +346,7 @@ def belted(layout: Layout, circuit: Circuit, both_ways: bool, travel: Travel | N
     needed: float | None = None
     stock: tuple[FittedBelt, ...] = ()
     if travel is None or travel.at_nominal:
-        needed = float(circuit.loop_at(circuit.nominal).length)
+        needed = float(circuit.base.length)
     if travel is not None:
         window = window_of(layout, circuit, travel).single
         stock = fitted_in_window(layout, circuit, travel, window)

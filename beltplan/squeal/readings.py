@@ -354,7 +354,7 @@ def _off_the_stop(operation: Operation, slack: bool) -> tuple[Word, ...]:
     cold and with a belt made longer by heat it is heard then.
     """
     running = operation.running.at_stop
-    up, down = (running, running) if operation.revving is None else operation.revving[0].at_stop
+    up, down = (running, running) if operation.revved is None else operation.revved.at_stop
     slackens = slack and bool(running.any() or operation.stopped.at_stop)
     at: dict[Word, bool] = {
         **dict.fromkeys(("cold", "wet", "hot"), slackens),

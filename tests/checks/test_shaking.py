@@ -133,7 +133,9 @@ def test_what_slips_steadily_is_not_told_as_slipping_for_a_moment(steadily: floa
     index = [pulley.name for pulley in run.route.pulleys].index(found.subject)
     steady = np.full_like(run.utilisation, 2.0)
     steady[..., index] = steadily
-    now = SWING_SLIP.of_operation(replace(run, utilisation=steady))
+    other = replace(run)
+    vars(other)["utilisation"] = steady
+    now = SWING_SLIP.of_operation(other)
     assert [each.subject for each in now] == [found.subject] * told
 
 

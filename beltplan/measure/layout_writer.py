@@ -237,6 +237,8 @@ def _refuse_unsettled(found: Measuring) -> None:
         why.append(f"{listed(list(points))} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
+    if found.measured.needs_level:
+        why.append(f"nothing says what is level, and {found.measured.arms} counts its angles from there")
     if found.factor > _MOST_ENLARGED:
         why.append(f"the readings contradict each other by {found.factor:.0f} times what their accuracies allow")
     why += [f"no belt can run there: {fault.got}" for fault in found.clashes]

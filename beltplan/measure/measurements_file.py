@@ -90,7 +90,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     usual = stem if stem.isprintable() and stem else "measurements"
     title = (top.value("title") if top.has("title") else None) or usual
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
-    measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
+    measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     for each in measured.loops if measured.frame_is_open else ():
         if each.on_arm:
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"

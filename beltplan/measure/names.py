@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import re
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -187,6 +188,14 @@ class LayoutPart:
     layout: Layout | None
     missing: tuple[str, ...]
     sized: Mapping[str, str]
+
+    @property
+    def carried_mm(self) -> Mapping[str, tuple[float, float]]:
+        """How far an arm carries its pulley from its pivot, by the name of that point, at the design's angle."""
+        every = () if self.layout is None else self.layout.pulleys.values()
+        arms = ((pulley.name, pulley.adjuster) for pulley in every if isinstance(pulley.adjuster, Arm))
+        turned = ((name, arm, cmath.rect(arm.length_mm, arm.nominal)) for name, arm in arms)
+        return {f"{name}.{arm.points[0]}": (at.real, at.imag) for name, arm, at in turned}
 
 
 def read_layout_part(

@@ -488,6 +488,7 @@ class Measured:
     points: names, in the order of the file. origin: the one that stands at (0, 0). level: two points on a level line,
     the second to the right, where that is what level means. sides: where points are seen from the origin.
     marks: those of the points that carry no pulley and no adjuster: bolts, corners of a card.
+    carried_mm: how far from the pivot of each arm it carries its pulley at the design's angle, counted from level.
     in_inches: whether the user writes inches. tape_mm: standard deviation of a distance that does not give its own.
     asked: the units of answers, where they are not those of the file.
     """
@@ -506,6 +507,7 @@ class Measured:
     marks: tuple[str, ...] = ()
     in_inches: bool = False
     tape_mm: float = 1.0
+    carried_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     asked: Units | None = None
 
     @property
@@ -517,6 +519,16 @@ class Measured:
     def frame_is_open(self) -> bool:
         """Whether nothing says which way is level."""
         return self.level is None and not self.directions and not self.offsets
+
+    @property
+    def needs_level(self) -> bool:
+        """Whether nothing says which way is level, from which an arm counts its angles."""
+        return self.frame_is_open and bool(self.carried_mm)
+
+    @property
+    def arms(self) -> str:
+        """The pulleys on arms, in words."""
+        return " and ".join(f"{point.rpartition('.')[0]}'s arm" for point in self.carried_mm)
 
     @cached_property
     def level_taken(self) -> tuple[str, str] | None:

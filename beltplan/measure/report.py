@@ -47,6 +47,7 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
         for lead, words in answers(found)
         if lead in ("CAUSE", "MISREAD", "CONFLICT", "SUSPECT", "SIDES", "LEVEL")
         or (lead == "CHECKED" and found.degrees < 1)
+        or (lead == "OPEN" and found.level_is_open)
         or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
     ]
     return [*(line for note in [*notes, _UNCERTAINTY_NOTE] for line in wrap(note, 98, subsequent_indent="  ")), ""]
@@ -239,6 +240,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "shape_deviation_mm": found.shape_mm,
         "level": level,
         "level_is_taken": found.measured.level_taken is not None,
+        "level_is_open": found.level_is_open,
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
         "points": [_point(centre) for centre in found.centres],

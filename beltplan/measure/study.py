@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.drive.route import PathFault
-from beltplan.geometry.vectors import Floats, norm
+from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure.advice import (
     Further,
     Mirror,
@@ -124,6 +124,7 @@ class Measuring:
 
     diameters: over the rim, by all that was measured. factor: all standard deviations are enlarged by it where the
     readings do not agree, else 1. level_rad: the angle at which a line was laid, because nothing says what is level.
+    level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
     are those of a layout.
     """
@@ -141,6 +142,7 @@ class Measuring:
     further: tuple[Further, ...]
     factor: float
     level_rad: float
+    level_by: Reading | None
     unseen: bool
     clashes: tuple[PathFault, ...] = ()
 
@@ -151,15 +153,23 @@ class Measuring:
 
     @property
     def settled(self) -> bool:
-        """Whether every point has its one place: none undetermined, no mirror solution open, all as it is seen."""
-        return not (self.undetermined or self.mirrors or self.unseen)
+        """Whether every point has its one place: none undetermined, no mirror solution open, all as it is seen.
+
+        Nor has it where an arm counts its angles from a level that nothing says.
+        """
+        return not (self.undetermined or self.mirrors or self.unseen or self.measured.needs_level)
+
+    @property
+    def level_is_open(self) -> bool:
+        """Whether an arm counts its angles from a level that nothing says, or one reading that nothing checks."""
+        return self.measured.needs_level or (self.level_by is not None and bool(self.measured.carried_mm))
 
     @property
     def sound(self) -> bool:
         """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
         wrong = self.errors.gross_errors or self.errors.cause or self.clashes
-        return self.settled and self.errors.fits and not wrong and images
+        return self.settled and self.errors.fits and not wrong and images and not self.level_is_open
 
     @property
     def enough(self) -> bool:
@@ -186,12 +196,18 @@ class Measuring:
     def shape_mm(self) -> float:
         """The widest half axis of any standard ellipse, marks left out, once the whole may turn about the origin.
 
-        A belt minds how points lie to each other, not how level they stand together.
+        A belt minds how points lie to each other, not how level they stand together; but the pulley on an arm does not
+        turn with them.
         """
+        carried = self.measured.carried_mm
         held = [i for i, centre in enumerate(self.centres) if not centre.is_undetermined]
-        rows = [row for i in held for row in (2 * i, 2 * i + 1)]
-        shape = without_motion(self.places[held], self.covariance_mm2[np.ix_(rows, rows)], shifts=False)
-        own = [slice(2 * k, 2 * k + 2) for k, i in enumerate(held) if not self.centres[i].mark]
+        ends = [i for i in held if self.centres[i].name in carried]
+        every = [*held, *ends]
+        places = self.places[every]
+        places[len(held) :] += np.array([carried[self.centres[i].name] for i in ends]).reshape(-1, 2)
+        rows = [row for i in every for row in (2 * i, 2 * i + 1)]
+        shape = without_motion(places, self.covariance_mm2[np.ix_(rows, rows)], shifts=False)
+        own = [slice(2 * k, 2 * k + 2) for k, i in enumerate(every) if not self.centres[i].mark]
         return float(np.sqrt(max((float(np.linalg.eigvalsh(shape[at, at])[-1]) for at in own), default=0.0)))
 
     def centre(self, name: str) -> Centre:
@@ -236,6 +252,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         further_of(measured, best, factor),
         factor,
         turn,
+        _level_by(best),
         not is_as_seen(measured, best.places),
     )
 
@@ -259,6 +276,17 @@ def _check(best: Solution, reading: Reading, factor: float) -> Checked:
     share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
     shows = None if out else shows_at(len(best.network.readings), factor * reading.sd, redundancy)
     return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
+
+
+def _level_by(best: Solution) -> Reading | None:
+    """The reading that most of the turn of the whole hangs on, where no other checks it; None where none is such."""
+    held, n = ~best.undetermined, 2 * len(best.undetermined)
+    turning = (left_normal(best.places) * held[:, None]).reshape(-1)
+    rows = (best.at.jacobian @ best.precision.covariance[:, :n] @ turning) ** 2
+    most = int(np.argmax(rows)) if len(rows) else 0
+    if not rows[most:].any() or rows[most] < 0.5 * rows.sum() or best.precision.redundancy[most] > CHECKED:
+        return None
+    return next((each for each in best.network.readings if most in best.network.rows[each]), None)
 
 
 def _trust(best: Solution, placed: PlacedImage) -> Trust:

@@ -5,6 +5,9 @@ Lengths stand in mm, as everywhere in a report; what a tape reads stands in the 
 
 from __future__ import annotations
 
+import math
+from itertools import combinations
+
 import numpy as np
 
 from beltplan.drive.route import PathFault
@@ -45,12 +48,13 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
         ("OPEN", [f"{listed(more, 6)} as well"] if more else []),
+        ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("NEXT", [_next_words(found)]),
         ("CHECKED", [_checked_words(found)]),
         ("PICTURE", [_trust_words(found, trust) for trust in found.images]),
-        ("LEVEL", [level_words(found)] if found.measured.frame_is_open else []),
+        ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
         ("WRITTEN", [] if written is None else [written + but]),
     ]
     return tuple((lead, words) for lead, told in rows for words in told)
@@ -69,6 +73,8 @@ def _found_words(found: Measuring) -> str:
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:
+        if found.measured.needs_level:
+            return f"{words}, between pulleys {found.shape_mm:.1f} mm or better. {_standing(found)}"
         if found.shape_mm < _MOSTLY_TURN * most:
             words += f", between pulleys {found.shape_mm:.1f} mm or better (what the belt feels); with the whole's tilt"
         words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
@@ -90,6 +96,7 @@ def _standing(found: Measuring) -> str:
         "points not fixed by any reading": bool(found.undetermined),
         "a mirror solution": bool(found.mirrors),
         "where points are seen": found.unseen,
+        "the level": found.level_is_open,
         "a picture": any(trust.trusted is False for trust in found.images),
     }
     return f"Still open: {listed([words for words, stands in against.items() if stands], len(against))}"
@@ -250,13 +257,36 @@ def level_words(found: Measuring) -> str:
     if line is not None:
         turn = float(np.degrees(found.level_rad))
         laid = "is laid level" if not turn else f"is laid at {turn:.0f} deg, amid what `sides` allow"
-        return (
-            f"nothing says what is level: {line[0]} - {line[1]} {laid}. Belt lengths and wraps do not mind, an arm's "
-            "angles do: give `level`, an angle or an offset"
-        )
+        mind = f"{measured.arms} does: belt, travel and wraps are wrong until it is read"
+        mind = mind if measured.carried_mm else "an arm's angles would"
+        return f"nothing says what is level: {line[0]} - {line[1]} {laid}. A belt does not mind, {mind}"
     if measured.level is not None:
         return f"{measured.level[0]} - {measured.level[1]} is level, as given"
     return "as the angles and offsets say"
+
+
+def _level_open_words(found: Measuring) -> str:
+    alone, measured = found.level_by, found.measured
+    if alone is None:
+        return level_words(found)
+    moved_mm = np.radians(1.0) * max(math.hypot(*at) for at in measured.carried_mm.values())
+    return (
+        f"the level: no other reading checks {alone.words} (line {alone.line}), and {measured.arms} counts its angles "
+        f"from there: 1 deg off puts the pulley {moved_mm:.1f} mm off"
+    )
+
+
+def _level_next_words(found: Measuring) -> str:
+    """Along which two centres to hold a level: those furthest apart that it was not held along before."""
+    done = () if found.level_by is None else {*found.level_by.points}
+    centres = sorted((each for each in found.centres if not each.mark), key=lambda each: each.x_mm)
+    pairs = [pair for pair in combinations(centres, 2) if {pair[0].name, pair[1].name} != done]
+    first, second = max(pairs, key=lambda pair: math.dist(pair[0].at_mm, pair[1].at_mm))
+    line = f"{first.name} - {second.name}"
+    if found.level_by is None:
+        return f"hold a level along two centres far apart, as {line}, and write what it reads under `angles`"
+    at = np.degrees(np.arctan2(second.y_mm - first.y_mm, second.x_mm - first.x_mm))
+    return f"hold a level along two other centres as well, as {line}: about {at:.0f} deg by what was read"
 
 
 # What to do next.
@@ -294,6 +324,8 @@ def _next_words(found: Measuring) -> str:
         return f"measure to {listed([each.point for each in found.undetermined], _MOST_NAMED)}, as OPEN says"
     if found.mirrors or found.unseen:
         return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
+    if found.level_is_open:
+        return _level_next_words(found)
     if not found.further:
         if found.degrees < 1:
             return "read an angle or an offset more: a spare reading checks the others"

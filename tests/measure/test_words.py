@@ -102,7 +102,7 @@ def test_a_picture_with_a_pick_left_out_is_in_doubt() -> None:
 
 def test_an_open_frame_says_which_line_was_laid_level() -> None:
     (words,) = told("mirrors open", "LEVEL")
-    assert "crank - water_pump is laid level" in words and "an arm's angles do" in words
+    assert "crank - water_pump is laid level" in words and "an arm's angles would" in words
     (turned,) = told("open frame", "LEVEL")
     assert re.search(r"crank - water_pump is laid at \d+ deg, amid what `sides` allow", turned)
     assert told("level given", "LEVEL") == []

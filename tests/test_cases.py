@@ -58,7 +58,7 @@ LAYOUTS = {
 MEASUREMENTS = {
     "carrier_measured": 0,
     "m2_mirror": 1,
-    "m3_photo": 0,
+    "m3_photo": 1,
     "m4_blunders": 1,
     "faults/cr": 0,
     "faults/drawn_measured": 0,

@@ -248,6 +248,6 @@ def _bought_words(study: Tolerance) -> str:
     if study.windows is None:
         return "The chance of each stock belt that its length tolerance, or its stretch, holds the path."
     return (
-        "The chance of each stock belt by its length: dark with full reserve (and as a figure), light that it can be "
+        "The chance of each stock belt by its length: dark with room for wear (and as a figure), light that it can be "
         "fitted at all. Red: the window of the layout as given; dashed: where a good belt's length ends."
     )

@@ -97,7 +97,7 @@ def _buy_words(study: Tolerance) -> str:
     if surest == chosen:
         return f"{words}: it can be fitted more surely, but keeps less for wear"
     rather = f"{surest.designation} can be fitted more surely ({percent(surest.inside)}), but keeps less for wear"
-    return f"{words}. {rather} (full reserve {percent(less)})"
+    return f"{words}. {rather} (room for wear {percent(less)})"
 
 
 def _lacking_words(study: Tolerance) -> str:
@@ -111,7 +111,7 @@ def _lacking_words(study: Tolerance) -> str:
 def _chance_words(chance: BeltChance) -> str:
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
-    return f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with full reserve"
+    return f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with room for wear"
 
 
 def _measure_words(study: Tolerance) -> str:
@@ -172,8 +172,8 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
     if not study.belts:
         return []
     columns = (
-        *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with full reserve")),
-        *(Column("reserve 19 of 20 keep,", drop=1, decimals_mm=1), Column("", left=True)),
+        *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
+        *(Column("room 19 of 20 leave,", drop=1, decimals_mm=1), Column("", left=True)),
     )
     shown = study.foremost() if full else study.foremost(_SHORT)
     rows = [
@@ -269,7 +269,7 @@ def _belt_words(study: Tolerance) -> str:
     by_hand = not is_sprung(study.route.circuit)
     words += ", every length in it as likely as any other. It can be fitted where the short stop leaves fitting slack"
     words += ", and it can be pulled to its set tension" * by_hand
-    words += ". With full reserve: it leaves fitting slack"
+    words += ". With room for wear: it leaves fitting slack"
     words += ", stretch to the set tension" * by_hand
     words += " and growth in life, as `check` asks of a good belt. "
     if any(measurement.part == "rim height" for measurement in study.measurements):

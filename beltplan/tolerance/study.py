@@ -109,8 +109,8 @@ _LEAST_WITH_RESERVES = 0.1
 """Nor one that keeps its reserves less often than this: over nine of ten would soon hang loose, or be hard to put on
 (our own choice)."""
 BUYING = (
-    "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with full reserve. "
-    "Of those: the highest chance of full reserve, then to be fitted, then the largest reserve. "
+    "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
+    "Of those: the highest chance of room for wear, then to be fitted, then the most room. "
     "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 _ALIKE = 0.001

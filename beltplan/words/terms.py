@@ -52,6 +52,7 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     ),
     "reserve": (
         "Travel that is left after tolerance, fitting and wear, as mm of belt: to the short stop and to the long stop.",
+        "Room in `tolerance`: the same of the belts drawn, whose tolerance is drawn too.",
     ),
     "fitting": (
         "The belt is slipped over the easiest fixed rim last, with the adjuster at its short stop. If it "

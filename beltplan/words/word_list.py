@@ -67,7 +67,7 @@ def _plain(*texts: str) -> tuple[Told, ...]:
 _DEFAULTS = {
     **dict.fromkeys(("by profile", "usual for the belt", "built-in list"), "each profile's own: `beltplan words PK`"),
     "usual for its role": "each role's own: `beltplan words alternator`",
-    "built-in limits": "each limit's own: `beltplan words` lists the limits",
+    "built-in limits": "each limit's own: `beltplan words limits`",
 }
 """Where the default is told in full."""
 _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}
@@ -198,7 +198,7 @@ def _number(value: object) -> str:
 
 
 def found(word: str, among: Sequence[Group]) -> list[tuple[Group, Entry]]:
-    """All that a word may mean: a whole name, its end, one with the user's own names in it, or a group's name.
+    """All that a word may mean: a whole name, its end, one with the user's own names in it, and a group's name.
 
     >>> [entry.name for _, entry in found("pulleys.crank.at", groups())]
     ['pulleys.NAME.at']
@@ -206,7 +206,7 @@ def found(word: str, among: Sequence[Group]) -> list[tuple[Group, Entry]]:
     asked = word.strip("`: ").lower().replace(" ", "_")
     every = [(group, entry) for group in among for entry in group.entries]
     exact = [(group, entry) for group, entry in every if any(_means(asked, name) for name in names_of(entry))]
-    return exact or [(group, entry) for group, entry in every if group.name == asked]
+    return exact + [(group, entry) for group, entry in every if group.name == asked]
 
 
 def names_of(entry: Entry) -> tuple[str, ...]:

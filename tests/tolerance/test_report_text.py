@@ -154,7 +154,7 @@ def test_a_belt_that_can_be_fitted_more_surely_is_named_beside_the_one_to_buy(in
     best = replace(found.best, inside=0.791, with_reserve=0.557)
     other = replace(best, belt=replace(best.belt, length_mm=1234.0), inside=inside, with_reserve=0.363)
     words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())
-    rule = "can be fitted more surely (93.1 %), but keeps less for wear (full reserve 36.3 %)"
+    rule = "can be fitted more surely (93.1 %), but keeps less for wear (room for wear 36.3 %)"
     assert (rule in words) == told
 
 
@@ -183,7 +183,7 @@ def test_the_inches_of_a_classical_belt_are_those_of_the_length_it_is_named_by()
 
 
 def test_what_19_of_20_keep_is_named_and_nought_has_no_sign() -> None:
-    assert "reserve 19 of 20 keep, in" in tolerance_text(made("workboat"))
+    assert "room 19 of 20 leave, in" in tolerance_text(made("workboat"))
     table = Table((Column("x", decimals_mm=2),), [(-0.001,), (-0.1,)])
     assert shown(Report((table,), "mm"), Screen()).split() == ["x", "mm", "0.00", "-0.10"]
     assert shown(Report((table,), "in"), Screen()).split() == ["x", "in", "0.000", "-0.004"]

@@ -99,6 +99,7 @@ def test_no_sentence_of_a_term_is_over_25_words(known: Mapping[str, Group]) -> N
         ("hub", ["hub, hub load"]),
         ("plumb", ["plumb, level, levels"]),
         ("roles", list(get_args(Role))),
+        ("limits", ["limits", *LIMIT_KEYS]),
         ("crank.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
         ("engine.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
         ("crank.on.at", []),

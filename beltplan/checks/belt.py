@@ -382,7 +382,7 @@ def _rim_reading_findings(route: Route) -> list[Finding]:
     least, most = rim_reading_spread_mm(route.layout.belt, float(route.loop.wrap[read].sum()))
     over = [pulley.name for pulley, over_rim in zip(route.pulleys, read, strict=True) if over_rim]
     measured = f"{', '.join(over)} {'was measured over its rim' if len(over) == 1 else 'were measured over their rims'}"
-    wrong = f"{measured}: that leaves {least:+z.1f} to {most:+z.1f} mm of belt open"
+    wrong = f"{measured}: the path may be up to {abs(least):.1f} mm shorter or {most:.1f} mm longer"
     return [RIM_READING.find("note", "belt", wrong, source=route.layout.belt.profile.sources["rim_range_mm"])]
 
 

@@ -77,7 +77,9 @@ def _missing_words(load: AlternatorLoad, ratio: float, told: dict[str, float]) -
     for name, rpm in told.items():
         gives = float(np.interp(ratio * rpm, load.output_rpm, load.output_A))
         at = f"at {name} ({rpm:.0f} rpm)" if name else f"at {rpm:.0f} rpm"
-        current, missing = _amperes(gives), _amperes(load.current_A - gives)
+        missing, current = _amperes(load.current_A - gives), _amperes(gives)
+        if load.current_A - gives < 10.0:  # so that what is given and what is missing add up as they are read
+            current = f"{gives:.1f} A"
         asked = f"of the {_amperes(load.current_A)} asked, the battery {missing}"
         words.append(f"{at} {current}, the battery {missing}" if words else f"{at} it gives {current} {asked}")
     return "; ".join(words)

@@ -375,8 +375,11 @@ class Plan:
     @cached_property
     def stood(self) -> tuple[bool, ...]:
         """Whether the belt stands the tension of each of the cures."""
+        usual = (
+            1.0 if self.operation is None else self.operation.preload_factor
+        )  # under 1 at the low end of the tension
         factors = (cure.preload_factor for cure in self.cures)
-        return tuple(each is None or belt_stands(self.route, each) for each in factors)
+        return tuple(each is None or belt_stands(self.route, each / usual) for each in factors)
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:

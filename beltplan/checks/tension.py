@@ -253,8 +253,8 @@ def _wrap_can_do(operation: Operation, point: WorstPoint) -> bool:
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
     held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
-    both = f"{held_deg} deg of wrap, {extra_deg}" if held_deg else f"{extra_deg} deg of wrap"
-    lacks = f"; it lacks {both} to come to {wanted:.2g}" if _wrap_can_do(operation, point) else ""
+    both = f"{held_deg} deg more wrap just hold, {extra_deg}" if held_deg else f"{extra_deg} deg more wrap"
+    lacks = f"; {both} bring it to {wanted:.2g}" if _wrap_can_do(operation, point) else ""
     lacks = lacks if extra_deg else f"; just over {wanted:.2g}"
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"

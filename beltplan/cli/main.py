@@ -151,7 +151,8 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
     """Refuse a command that there is not, and all options that its command does not have, each with the nearest one."""
     command = words[0] if words[:1] and not words[0].startswith("-") else ""
     if command and command not in COMMANDS:
-        hint = did_you_mean(command, COMMANDS)
+        file = f" (`beltplan check {command}`?)" if command.endswith((".yaml", ".yml")) else ""
+        hint = file or did_you_mean(command, COMMANDS)
         raise Refused(f"there is no command {quoted(command)}{hint}; `beltplan --help` lists all")
     parsers = (each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values())
     known = sorted({option for each in parsers for option in each._option_string_actions} if command else ())

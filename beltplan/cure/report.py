@@ -116,16 +116,14 @@ def answer_of(cures: Cures) -> str:
         return f"cured by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
     left = "every change tried leaves at least as many problems"
     if cures.nearest is not None:
-        before, after = cures.before.count("problem"), cures.nearest.trial.counts[0]
-        new = len(cures.nearest.trial.problems - issues_of(cures.before.findings, "problem"))
-        old = f"leaves {after - new} of {before} problems" if after > new else f"takes all {before} problems away"
-        left = f"the nearest {old}" + (f" but makes {new} new one{'' if new == 1 else 's'}" if new else "")
+        before = cures.before.count("problem")
+        left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
     return f"no small change that was tried cures it, alone or in pairs; {left}"
 
 
 def _how(trial: Trial) -> str:
-    many = together(trial.changes)
-    return {1: "one change", 2: "two changes", 3: "three changes"}[many]
+    many = {1: "one change", 2: "two changes", 3: "three changes"}[together(trial.changes)]
+    return many + " and another belt" * (len(trial.changes) > together(trial.changes))
 
 
 def _taken_away(cures: Cures) -> str:
@@ -371,7 +369,8 @@ def _others(cures: Cures, full: bool) -> list[list[Block]]:
     if not listed:
         return []
     more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
-    head: list[Block] = [f"{'CURES' if full else 'OTHER CURES'}, the best first{more}"]
+    what = "CHANGES" if cures.healthy else "CURES"
+    head: list[Block] = [f"{'' if full else 'OTHER '}{what}, the best first{more}"]
     numbered = list(enumerate(listed, start=1 if full else 2))
     if not full:
         return [head + [Paragraph(cure_words(cures, remedy.trial), f"{i:2} ") for i, remedy in numbered]]

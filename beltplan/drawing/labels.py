@@ -162,7 +162,7 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
     for spot in drawing.crosses:
         if spot.layer == "adjuster":
             name = "" if route.moving is None else route.moving.name
-            stop = Line(f"at the {next(stops)}-path stop", _TEXT_PT, pens.ADJUSTER, True)
+            stop = Line(f"at the {next(stops)} stop", _TEXT_PT, pens.ADJUSTER, True)
             lines = [*_name(name, pens.ADJUSTER), stop]
         elif spot.layer == "holes":
             size = _hole_words(drawing.drilled[spot.name], units)

@@ -78,7 +78,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     told: list[list[Block]] = [
         [title_of(plan.layout), headline(plan)],
         buy_blocks(plan),
-        [Paragraph(words, "WROTE    ")],
+        [Paragraph(words, "WRITTEN  ")],
     ]
     return report_of(plan.layout.units, told, Footnotes(), full=False, more=""), 1 if plan.count("problem") else 0
 

@@ -150,7 +150,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
         words = f"{how}, it {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
-        change = reading.change and (way if slack else f"{way}, or {reading.change}")
+        change = reading.change and (way if slack else f"{way}; else {reading.change}")
         yield replace(reading, words=words, change=change, source=f"{reading.source}; {source}")
 
 
@@ -234,7 +234,7 @@ def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
     for pulley in plan.route.pulleys:
         bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
         if bound is not None:
-            words = f"{diameter:.1f} mm, {bound.limit:.1f} mm is the minimum for {belt.profile.name} on this side"
+            words = f"{bound.words(diameter, 'mm')} for {belt.profile.name} on this side"
             yield _against(bound, pulley.name, diameter, words, f"a pulley of {bound.ample:.1f} mm or more")
 
 

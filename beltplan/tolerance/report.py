@@ -213,7 +213,7 @@ def _measurements(study: Tolerance, full: bool) -> list[Block]:
     told, most = study.shares, _LONG if full else _SHORT
     columns = (
         *(Column("measurement", left=True), Column("std. dev.", drop=1, decimals_mm=2)),
-        *(Column("so path", drop=2, decimals_mm=2), Column("of the variance")),
+        *(Column("moves path", drop=2, decimals_mm=2), Column("of the variance")),
     )
     rows = [
         (

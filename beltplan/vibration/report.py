@@ -176,14 +176,14 @@ def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[B
     units = vibration.route.layout.units
     columns = (
         *(Column("what would move it, each tried", left=True), Column("first mode Hz", drop=1)),
-        *(Column("firing at rpm"), Column("swing N", force="N"), Column("least N", force="N")),
+        *(Column("firing at rpm"), Column("largest swing N", force="N"), Column("least N", force="N")),
     )
     rows: list[list[Cell]] = []
     for words, each in {"as it stands": vibration, **trials}.items():
         met, least = each.met_at_rpm(each.first_Hz), each.least_N if each.least_N > 0.0 else "slack"
         at = None if met is None else f"{met:.0f}"
         rows.append([in_units(words, units), f"{each.first_Hz:.1f}", at, each.widest_N, least])
-    told = "swing, least: the most and the least of any span, at any speed and in any duty"
+    told = "largest swing, least: of any span, at any speed and in any duty"
     return [Table(columns, rows), Paragraph(told)]
 
 

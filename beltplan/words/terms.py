@@ -27,11 +27,11 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     "ratio": ("Speed of a pulley over that of the driving one, on pitch diameters, without creep: read it as about.",),
     "rim": (
         "The metal of a grooved pulley over its rib tips. On PK it is 0.4 mm under the effective diameter, up to 0.9 "
-        "on a well-rounded rim. That leaves 2 to 3 mm of belt open on a usual drive.",
+        "on a well-rounded rim. That makes the path uncertain by 2 to 3 mm on a usual drive.",
     ),
-    "effective length": (
+    "effective length, effective diameter": (
         "Effective, pitch, datum, inside and outside length are lines of the same belt, apart by fixed amounts. The "
-        "number in a V-ribbed designation is the effective length.",
+        "number in a V-ribbed designation is the effective length; the effective diameter goes with it.",
         "The number of a classical V-belt (A, B) may be its inside, datum or outside length: say which by "
         "`length_kind`.",
     ),

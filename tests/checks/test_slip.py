@@ -80,7 +80,7 @@ def test_design_friction_only_cautions(utilisation: float, count: int) -> None:
 def test_finding_names_speed_duty_condition_and_cure() -> None:
     (finding,) = _of(_rubbing(0.5, 1.2, 0.1), "generator")
     assert finding.check == SLIP.name and finding.value == pytest.approx(1.2)
-    for words in ("wet at ", " rpm", "duty 'all loads'", "deg of wrap", "more tension"):
+    for words in ("wet at ", " rpm", "duty 'all loads'", "deg more wrap", "more tension"):
         assert words in finding.message
 
 
@@ -202,10 +202,10 @@ def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -
     assert {finding.advice for finding in slack} == {advice}
 
 
-@pytest.mark.parametrize(("utilisation", "words"), [(0.801, "; just over 0.8"), (0.83, " deg of wrap")])
+@pytest.mark.parametrize(("utilisation", "words"), [(0.801, "; just over 0.8"), (0.83, " deg more wrap bring")])
 def test_no_cure_of_nothing_is_told(utilisation: float, words: str) -> None:
     (finding,) = _of(_rubbing(0.1, utilisation, 0.1), "generator")
-    assert words in finding.wrong and "lacks 0 deg" not in finding.message
+    assert words in finding.wrong and "; 0 deg" not in finding.message
 
 
 def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
@@ -213,7 +213,7 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
     given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"it lacks {wrap * 0.32:.0f} deg of wrap to come to 0.45" in finding.message
+    assert f"; {wrap * 0.32:.0f} deg more wrap bring it to 0.45" in finding.message
 
 
 def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_reserve() -> None:
@@ -221,7 +221,7 @@ def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_
     given = _rubbing(0.1, 1.2, 0.1)
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"it lacks {wrap * 0.2:.0f} deg of wrap, {wrap * 0.5:.0f} to come to 0.8" in finding.message
+    assert f"; {wrap * 0.2:.0f} deg more wrap just hold, {wrap * 0.5:.0f} bring it to 0.8" in finding.message
 
 
 @pytest.mark.parametrize("over", [-1.0, 1.0])
@@ -232,7 +232,7 @@ def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
     assert finding.advice == (
         "more wrap, or more tension" if over < 0.0 else "more tension, or less load, for no wrap is enough"
     )
-    assert ("deg of wrap" in finding.wrong) == (over < 0.0)
+    assert ("deg more wrap" in finding.wrong) == (over < 0.0)
 
 
 def test_steady_slip_is_named_before_slip_on_revs() -> None:

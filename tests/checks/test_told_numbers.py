@@ -103,7 +103,9 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
         own = use[condition_of(finding), :, :, index]
         assert own[duty, speed] == own.max() == value
         wrap_deg = float(np.degrees(state.loop.wrap[duty, speed, index]))
-        lacks = re.search(r"it lacks (?:(\d+) deg of wrap, )?(\d+) (?:deg of wrap )?to come to ([\d.]+)", finding.wrong)
+        lacks = re.search(
+            r"(?:(\d+) deg more wrap just hold, )?(\d+) (?:deg more wrap )?bring it to ([\d.]+)", finding.wrong
+        )
         if lacks is None:
             assert "no wrap is enough" in finding.advice, finding
             continue

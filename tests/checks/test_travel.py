@@ -75,7 +75,7 @@ def test_readings_over_the_rim_leave_length_open(names: tuple[str, ...], wrap: f
     # widened to SAE J1459-2022); the path changes by half a diameter's change x wrap (dL/dr = wrap).
     (finding,) = found(over_rim(*names), "rim_reading")
     least, most = -0.5 * 0.385 * wrap, 0.5 * (0.9 - 0.385) * wrap
-    assert finding.severity == "note" and f"{least:+.1f} to {most:+.1f} mm" in finding.message
+    assert finding.severity == "note" and f"{-least:.1f} mm shorter or {most:.1f} mm longer" in finding.wrong
     assert all(name in finding.message for name in names)
 
 

@@ -20,12 +20,12 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import resonance_findings
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
-from beltplan.drive.operation import operation_of, worst_point
+from beltplan.drive.operation import operation_of, tension_cures_of, worst_point
 from beltplan.drive.pulleys import SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.readings import WORDS, Heard
+from beltplan.squeal.readings import WORDS, Heard, run_in
 from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, squealing_of
 from tests.cure.drives import layout_of
@@ -269,6 +269,19 @@ def test_at_the_low_end_of_its_band_a_sprung_belt_slips_that_holds_at_its_middle
     assert mended is not None and mended.highest_utilisation[1].max() == pytest.approx(0.8, abs=0.005)
     # What slips at its nominal tension is told as that alone.
     assert "crank" not in [each.reading.where for each in _of(_camper(), "slip_low")]
+
+
+def test_no_tension_is_advised_that_the_belt_would_not_stand_when_it_is_set_anew() -> None:
+    """By the drive set so much higher that it uses 0.8 when due again: over 180 N a rib, common practice, no source."""
+    plan = plan_of(on_slide(tension_N=700.0, loads={"cooling": TorqueLoad(30.0)}))
+    assert plan.operation is not None and plan.operation.ends is not None
+    low = plan.operation.ends[0]
+    (factor,) = [cure.preload_factor or 0.0 for cure in tension_cures_of(low) if cure.condition == "wet"]
+    run = operation_of(plan.route, factor / low.preload_factor)
+    assert run is not None and run.running.total_N.max() > 6 * 180.0
+    crank = next(each for each in run_in(plan, NOTHING) if each.where == "crank")
+    assert crank.change.startswith("tighten it again to 700 N a span; else ")
+    assert crank.change.endswith("the belt stands no tension that is enough")
 
 
 def test_grip_at_the_low_end_is_judged_as_check_judges_it() -> None:

@@ -10,7 +10,7 @@ from statistics import median_low
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.drive.belt import LBF_N, MM_PER_INCH, format_designation, line_length_mm
+from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation, line_length_mm
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
@@ -164,9 +164,13 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                     continue
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
                 wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
-                if what == "diameter_mm" and parts and (typed := layout.pulleys[name].in_cm):
+                typed = layout.pulleys[name].as_written(keys[-1] if keys[2:] else what) if parts else ""
+                if typed and what == "diameter_mm" and layout.pulleys[name].in_cm:
                     wrong += f" is given as {typed}"
                     advice = f"is it in mm? Then write `{typed.removesuffix('cm').rstrip()} mm`"
+                elif typed and bound.unit != "mm":
+                    wrong = _DOUBTED[what][0].format(f'"{typed}" = {shown}')
+                    advice = f"has it a digit too {'many' if bound.kind == 'upper' else 'few'}, or another unit?"
                 judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
                 found += [replace(each, keys=keys) for each in judged]
     # What an answer to these may make void stands behind them.
@@ -310,7 +314,7 @@ common practice, no source."""
 
 def _radius(layout: Layout, pulley: Pulley) -> str:
     """The question whether a pulley's size is its radius, and what to write then."""
-    typed = pulley.diameter_mm / (MM_PER_INCH if layout.units == "in" else 1.0)
+    typed = pulley.diameter_mm / MM_PER_UNIT[layout.units]
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -114,6 +115,8 @@ class Belt:
 # Belt designations: 6PK1500, AV13x1000, A1400 datum.
 
 MM_PER_INCH = 25.4
+MM_PER_UNIT: Mapping[str, float] = {"mm": 1.0, "in": MM_PER_INCH}
+"""By the word of a file for it."""
 LBF_N = 4.4482216152605
 """By definition: 0.45359237 kg times 9.80665 m/s2."""
 MOST_RIBS = 30

@@ -9,7 +9,7 @@ from itertools import combinations, islice
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, route_of
@@ -125,7 +125,7 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
 
 def _slips(layout: Layout, names: Sequence[str], of: Callable[[float, float], Iterable[_Slip]]) -> Iterator[_Change]:
     """Each place as it may have been meant."""
-    scale = _scale(layout)
+    scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
         for key, (x, y), moved in _placed(pulley):
             for question, slip in of(x / scale, y / scale):
@@ -153,10 +153,6 @@ def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
 
 def _spread(layout: Layout) -> float:
     return float(np.ptp([place_of(pulley) for pulley in layout.routed], axis=0).max())
-
-
-def _scale(layout: Layout) -> float:
-    return MM_PER_INCH if layout.units == "in" else 1.0
 
 
 def _turned(x: float, y: float) -> Iterator[_Slip]:
@@ -213,7 +209,7 @@ _ODD = 1.3
 
 def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """The smallest pulley and the largest in another size, where they differ much from all others; an arm too."""
-    scale = _scale(layout)
+    scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
         for keys, size, ways, of, changed in _sized(layout, pulley):
             swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]

@@ -1,4 +1,4 @@
-"""Values that carry a unit of their own, such as 1230 psi or 33 ft-lb, in the unit of their key."""
+"""Values that carry a unit of their own, such as 1230 psi or 33 ft-lb, in capitals or not, in the unit of their key."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class _Unit(NamedTuple):
 
 _UNITS: dict[str, tuple[_Unit, ...]] = {
     "mm": (_Unit("in", "in|inch", MM_PER_INCH),),
-    "bar": (_Unit("psi", "psi|PSI", _PSI_BAR), _Unit("kPa", "kPa", 0.01), _Unit("MPa", "MPa", 10.0)),
+    "bar": (_Unit("psi", "psi", _PSI_BAR), _Unit("kPa", "kPa", 0.01), _Unit("MPa", "MPa", 10.0)),
     "Nm": (
         _Unit("ft-lb", _FOOT_POUNDS, FTLB_NM),
         _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", FTLB_NM / 12.0),
@@ -40,17 +40,17 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
         _Unit("kN", "kN", 1000.0),
     ),
     "N/mm": (_Unit("lbf/in", f"(?:{_POUNDS_FORCE})/in", LBF_N / MM_PER_INCH),),
-    "kW": (_Unit("hp", "hp|HP", _HP_KW), _Unit("W", "W", 0.001), _Unit("PS", "PS|ps", _PS_KW)),
+    "kW": (_Unit("hp", "hp", _HP_KW), _Unit("W", "W", 0.001), _Unit("PS", "PS", _PS_KW)),
     "cm3": (
         _Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0),
         _Unit("cc", "cc|ml", 1.0),
-        _Unit("l", "[lL]", 1000.0),
+        _Unit("l", "l", 1000.0),
     ),
     "kg": (_Unit("lb", "lbs?", _LB_KG),),
     "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
     **dict.fromkeys(("rpm", "deg", "A", "V"), ()),
 }
-_LONGEST = 40
+_LONGEST, _WAYS = 40, re.ASCII | re.IGNORECASE
 _NUMBER = r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 
 
@@ -70,7 +70,7 @@ def own_unit_value(text: str, unit: str) -> float | None:
         return None
     text = text.replace("\u00b7", "")  # N·m
     for each in (_Unit(unit, re.escape(unit), 1.0), *_UNITS.get(unit, ())):
-        if unit in _UNITS and (match := re.fullmatch(rf"\s*{_NUMBER}\s*(?:{each.pattern})\s*", text, re.ASCII)):
+        if unit in _UNITS and (match := re.fullmatch(rf"\s*{_NUMBER}\s*(?:{each.pattern})\s*", text, _WAYS)):
             return float(match["number"]) * each.size
     return None
 
@@ -81,4 +81,4 @@ def unit_in_name(name: str, known: str, unit: str) -> str | None:
     suffix = name.removeprefix(stem).replace("_", "-")
     if stem == known or (unit == "mm" and not name.startswith(stem)):
         return None
-    return next((each.word for each in _UNITS.get(unit, ()) if re.fullmatch(each.pattern, suffix)), None)
+    return next((each.word for each in _UNITS.get(unit, ()) if re.fullmatch(each.pattern, suffix, _WAYS)), None)

@@ -368,7 +368,7 @@ class Pulley:
     found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     meant_at: where only one number of `at` carries a unit, and not the file's: `at` with that unit at both, and in mm.
-    in_cm: the text of a size that is given in cm.
+    written: values that carry a unit of their own, each by its key, as they stand in the file.
     usual_load: where `load` is not the user's own but a usual one. mount: what bolts its part on, from `bolted_at_mm`.
     """
 
@@ -405,7 +405,16 @@ class Pulley:
     diameters_mm: tuple[float, ...] = ()
     mount: Mount | None = None
     meant_at: tuple[str, tuple[float, float]] | None = None
-    in_cm: str | None = None
+    written: tuple[tuple[str, str], ...] = ()
+
+    def as_written(self, key: str) -> str:
+        """A value that carries a unit of its own, as it stands in the file at a key; empty for any other."""
+        return dict(self.written).get(key, "")
+
+    @property
+    def in_cm(self) -> bool:
+        """Whether its size is given in cm."""
+        return self.as_written(self.size_key).endswith("cm")
 
     @property
     def on_back(self) -> bool:

@@ -80,6 +80,18 @@ class Table:
 Node = Scalar | Sequence | Table
 
 
+def walked(node: Node, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], int, Node]]:
+    """All that stands under a node: the names that lead to it, entries of lists counted from '1', its line, itself."""
+    below = list[tuple[str, int, Node]]()
+    if isinstance(node, Table):
+        below = [(key, entry.line, entry.value) for key, entry in node.entries.items()]
+    elif isinstance(node, Sequence):
+        below = [(str(place), item.line, item) for place, item in enumerate(node.items, start=1)]
+    for key, line, value in below:
+        yield (*path, key), line, value
+        yield from walked(value, (*path, key))
+
+
 class _Unreadable(Exception):
     """The text cannot be read any further."""
 

@@ -15,6 +15,7 @@ Keys = tuple[str, ...]
 
 _PLAIN = re.compile(r"[A-Za-z_](?:[\w \-]*\w)?", re.ASCII)
 _COMMENT = re.compile(r"#[^\n]*")
+_COMMENTS = rf"(?:[ \t]*{_COMMENT.pattern}(?:\n|\Z))*"
 _WORDS_WITH_MEANING = frozenset(("null", "Null", "NULL", "true", "false"))
 
 UNREADABLE = (yaml.YAMLError, RecursionError)
@@ -242,31 +243,16 @@ def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) 
 
 def _own_above(text: str, start: int, least: int, column: int) -> int:
     """Start of the comments that stand directly above a key, indented as it is or less, not above `least`."""
-    while start > 0:
-        above = _line_start(text, start - 1)
-        line = text[above:start]
-        bare = line.lstrip(" \t")
-        if above < least or not bare.startswith("#") or len(line) - len(bare) > column:
-            break
-        start = above
-    return start
+    above = text[_line_end(text, least - 1) : start]
+    found = re.search(rf"(?:^[ \t]{{0,{column}}}#[^\n]*\n)*\Z", above, re.MULTILINE)
+    return start - len(found[0] if found else "")
 
 
 def _own_below(text: str, end: int, most: int, column: int) -> int:
     """End of the comments that stand directly below a block, or are indented more than its key, above `most`."""
-    last = end
-    while end < most:
-        line = text[end : _line_end(text, end)]
-        bare = line.lstrip(" \t")
-        indented = len(line) - len(bare) > column
-        if not bare.strip():
-            end += len(line)
-        elif bare.startswith("#") and (indented or last == end):
-            end += len(line)
-            last = end
-        else:
-            break
-    return last
+    further = rf"(?:[ \t\r]*\n)+[ \t]{{{column + 1},}}{_COMMENT.pattern}(?:\n|\Z)"
+    found = re.compile(f"{_COMMENTS}(?:{further}{_COMMENTS})*").match(text, end, most)
+    return found.end() if found else end
 
 
 def _line_start(text: str, at: int) -> int:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from functools import reduce
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import FaultList, quoted
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table
+from beltplan.layoutfile.document import Scalar, Table, walked
 from beltplan.layoutfile.keys import FILE_UNIT
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, key_at
 from beltplan.layoutfile.synonyms import word_meant
@@ -28,7 +28,11 @@ def scale_of(table: Table, faults: FaultList) -> float:
     units = table.node("units")
     said = units.text if isinstance(units, Scalar) else "mm"
     # Under a word that means inches, which has a fault of its own, each length is read as it is meant.
-    lengths = list(_lengths(table))
+    lengths = [
+        (path, node)
+        for path, _, node in walked(table)
+        if isinstance(node, Scalar) and reduce(_holds_length, path, False)
+    ]
     if word_meant(said, key_at("units").choices) == "in":
         _ask_of_cm([each for each in lengths if _CM.fullmatch(each[1].text)], faults)
         return MM_PER_INCH
@@ -51,15 +55,6 @@ def _ask_of_cm(found: list[tuple[tuple[str, ...], Scalar]], faults: FaultList) -
         faults.add(node.line, path, got, f"{number} in; or {10.0 * float(number):g} mm, if it is in cm")
 
 
-def _lengths(
-    node: Node, path: tuple[str, ...] = (), is_length: bool = False
-) -> Iterator[tuple[tuple[str, ...], Scalar]]:
-    """Values where a length in the file's unit may stand, each with the names that lead to it."""
-    if isinstance(node, Table):
-        for key, entry in node.entries.items():
-            yield from _lengths(entry.value, (*path, key), key in _LENGTHS or (is_length and not key.endswith("_mm")))
-    elif isinstance(node, Sequence):
-        for place, item in enumerate(node.items, start=1):
-            yield from _lengths(item, (*path, str(place)), is_length)
-    elif is_length:
-        yield path, node
+def _holds_length(above: bool, key: str) -> bool:
+    """Whether a length in the file's unit may stand under a key. above: whether it may under what holds the key."""
+    return key in _LENGTHS or (above and not key.endswith("_mm"))

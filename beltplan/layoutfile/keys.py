@@ -90,6 +90,10 @@ class Key(NamedTuple):
         unit = self.unit if self.unit in LENGTHS else " or ".join(units_of(self.unit)[:2]) or self.unit
         return f"{self.kind}{', ' * bool(unit)}{unit}: {self.meaning}; {without}"
 
+    def holds(self, value: float) -> bool:
+        """Whether a number lies in its range."""
+        return (self.least < value if self.above else self.least <= value) and value <= self.most
+
     def allowed(self, scale: float = 1.0) -> str:
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
@@ -98,7 +102,7 @@ class Key(NamedTuple):
             return "a text on one line, of printable characters"
         if self.kind not in _WORDS:
             return self.kind
-        return f"{_WORDS[self.kind]} {self._range(scale)}"
+        return f"{_WORDS[self.kind]} {self._range(scale)}{self.beside}"
 
     def _range(self, scale: float) -> str:
         first = "above " if self.above else ""

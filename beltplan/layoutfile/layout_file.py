@@ -12,12 +12,12 @@ from beltplan.layoutfile.document import (
     VARIANTS,
     Node,
     Scalar,
-    Sequence,
     Table,
     kind_of,
     overlay,
     parse_document,
     read_text,
+    walked,
     without_variants,
 )
 from beltplan.layoutfile.layout_reader import build_layout
@@ -117,7 +117,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     for reading in readings:
         if reading.layout is None:
             raise LayoutFaults(path, every)
-        lines = dict(_lines((), reading.table))
+        lines = {keys: line for keys, line, _ in walked(reading.table)}
         yield LayoutFile(path, reading.layout, lines, tuple(overlays), tuple(beside.drawings))
 
 
@@ -161,16 +161,15 @@ def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:
 
 def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
     """The variants of a file by name, those that are mappings."""
-    entry = table.entries.get(VARIANTS)
-    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
+    if (node := table.node(VARIANTS)) is None:
         return {}
-    if not isinstance(entry.value, Table):
-        faults.add(entry.line, (VARIANTS,), kind_of(entry.value), "a mapping: {name: {keys to change}, ...}")
+    every, line, most = node.entries if isinstance(node, Table) else {}, table.entries[VARIANTS].line, key_at(VARIANTS)
+    if not isinstance(node, Table):
+        faults.add(line, (VARIANTS,), kind_of(node), "a mapping: {name: {keys to change}, ...}")
+    elif len(every) > most.entries[1]:
+        faults.add(line, (VARIANTS,), f"{len(every)} variants", f"at most {most.entries[1]}")
         return {}
-    if len(entry.value.entries) > (most := key_at(VARIANTS).entries[1]):
-        faults.add(entry.line, (VARIANTS,), f"{len(entry.value.entries)} variants", f"at most {most}")
-        return {}
-    read = {name: _overlay_of(name, each.line, each.value, faults) for name, each in entry.value.entries.items()}
+    read = {name: _overlay_of(name, each.line, each.value, faults) for name, each in every.items()}
     return {name: over for name, over in read.items() if over is not None}
 
 
@@ -195,14 +194,3 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
     entry = table.entries.get(VARIANTS)
     there = ", ".join(overlays) or "nothing, as this file has no variants"
     faults.add(1 if entry is None else entry.line, (VARIANTS,), f"{quoted(variant)} asked for", there)
-
-
-def _lines(path: tuple[str, ...], node: Node) -> Iterator[tuple[tuple[str, ...], int]]:
-    if isinstance(node, Table):
-        for key, entry in node.entries.items():
-            yield (*path, key), entry.line
-            yield from _lines((*path, key), entry.value)
-    elif isinstance(node, Sequence):
-        for place, item in enumerate(node.items, start=1):
-            yield (*path, str(place)), item.line
-            yield from _lines((*path, str(place)), item)

@@ -13,29 +13,39 @@ from beltplan.drive.operation import USUAL_RISE_K
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
-from beltplan.layoutfile.document import Scalar, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, OBSTACLES, key_at
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
+from beltplan.layoutfile.values import Misread
 
 _Sections = Mapping[str, Section]
 
 
 def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
     """Names of the pulleys whose loads act, by the duty's name; empty where the file names none: all act."""
-    duty = top.free_mapping("duty")
+    duty = top.own_names("duty")
     if duty is None:
         return {}
-    most = top.spec("duty").entries[1]
-    if len(duty.names) > most:
-        top.refuse("duty", f"{len(duty.names)} duties", f"at most {most}")
-        return {}
+    tables = {name: node for name in duty.names if isinstance(node := duty.node(name), Table)}
+    astray = [name for name, node in tables.items() if node.entries.keys() & OBSTACLES.keys()]
+    if astray:
+        more = f", as {' and '.join(astray[1:])}" if astray[1:] else ""
+        wanted = "`obstacles:` on a line of its own above the first of them, at the left edge"
+        duty.refuse(astray[0], f"an obstacle{more}", wanted)
     # A pulley that could not be read has its own fault; what it takes is not known.
     loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
-    astray = _loads_astray({name: pulley for name, pulley in pulleys.items() if pulley is not None})
-    return {name: _acting(duty, name, loaded, tuple(pulleys), astray) for name in duty.names}
+    lacking = _loads_astray({name: pulley for name, pulley in pulleys.items() if pulley is not None})
+    others = {each: f"{quoted(each)}, a pulley without a load{lacking.get(each, '')}" for each in pulleys}
+    allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
+    return {
+        name: _names_in(duty, name, loaded, allowed, others, "NAME") or ()
+        for name in duty.names
+        if duty.takes_name(name) and name not in astray
+    }
 
 
 def _loads_astray(pulleys: _Sections) -> dict[str, str]:
@@ -47,36 +57,26 @@ def _loads_astray(pulleys: _Sections) -> dict[str, str]:
     return {name: f"{hint}{name}?" for name in charges if hint and not pulleys[name].has("load")}
 
 
-def _acting(
-    duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...], astray: Mapping[str, str]
-) -> tuple[str, ...]:
-    duty.takes_name(name)
-    if isinstance(node := duty.node(name), Table) and node.entries.keys() & OBSTACLES.keys():
-        duty.refuse(name, "an obstacle", "`obstacles:` on a line of its own above the first of them, at the left edge")
-        return ()
-    allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
-    without = {each: f"{quoted(each)}, a pulley without a load{astray.get(each, '')}" for each in every}
-    return _names_in(duty, name, loaded, allowed, without, "NAME") or ()
-
-
 def _names_in(
     section: Section, key: str, known: tuple[str, ...], allowed: str, others: Mapping[str, str], word: str = ""
 ) -> tuple[str, ...] | None:
-    """The known names in a list, none twice; None where there is no list or anything in it is wrong.
+    """The known names in a list, none twice; None where there is no list, nothing in it or anything wrong.
 
     others: what to say of names that are known and not allowed. word: as for `items`.
     """
-    nodes, found = section.items(key, word), list[str]()
-    for place, node in enumerate(nodes or (), start=1):
+    found = set[str]()
+
+    def named(node: Node, _: Key) -> str:
         name = node.text if isinstance(node, Scalar) else ""
         if name in found:
-            section.refuse(f"{key}.{place}", f"{quoted(name)} a second time", "each pulley once", node.line)
-        elif name in known:
-            found.append(name)
-        else:
-            got = others.get(name) or kind_of(node) + (_comma_missing(name, known) or did_you_mean(name, known))
-            section.refuse(f"{key}.{place}", got, allowed, node.line)
-    return tuple(found) if nodes is not None and len(found) == len(nodes) else None
+            raise Misread(f"{quoted(name)} a second time", "each pulley once")
+        if name not in known:
+            missing = _comma_missing(name, known) or did_you_mean(name, known)
+            raise Misread(others.get(name) or kind_of(node) + missing, allowed)
+        found.add(name)
+        return name
+
+    return section.each(key, named, word)
 
 
 def _comma_missing(text: str, known: tuple[str, ...]) -> str:
@@ -160,7 +160,7 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     pulleys, route = _pulleys(top, every, belt)
     duties = _read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
-    limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
+    limits = read_limits(top, tuple(every), tuple(obstacle.name for obstacle in obstacles))
     uncertainty, idlers, block = read_uncertainty(top), rising(top.value("idler_sizes")), _block(top)
     marks = read_marks(top, tuple(every))
     if faults.found or belt is None or route is None:

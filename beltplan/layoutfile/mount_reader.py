@@ -66,14 +66,8 @@ def read_marks(top: Section, pulleys: tuple[str, ...]) -> tuple[Mark, ...]:
     if isinstance(top.node("marks"), Sequence):
         top.refuse("marks", "a list of names", "{NAME: [x, y]}; names alone are for a file of measurements")
         return ()
-    marks = top.free_mapping("marks")
-    if marks is None:
-        return ()
-    most = top.spec("marks").entries[1]
-    if len(marks.names) > most:
-        top.refuse("marks", f"{len(marks.names)} marks", f"at most {most}")
-        return ()
-    return tuple(mark for name in marks.names if (mark := _mark(marks, name, pulleys)))
+    marks = top.own_names("marks")
+    return tuple(mark for name in marks.names if (mark := _mark(marks, name, pulleys))) if marks else ()
 
 
 def _mark(marks: Section, name: str, pulleys: tuple[str, ...]) -> Mark | None:

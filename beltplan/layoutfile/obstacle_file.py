@@ -11,7 +11,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Circle, Obstacle, Polygon
 from beltplan.layoutfile.keys import FAR_MM
 from beltplan.layoutfile.schema import OBSTACLES, key_at
@@ -21,7 +21,6 @@ from beltplan.outlines.curves import Map
 from beltplan.outlines.drawing import MOST_BYTES, Drawing, Wrong, WrongDrawing
 
 _ENDINGS = (".csv", ".dxf", ".svg")
-MM_PER_UNIT = {"mm": 1.0, "in": MM_PER_INCH}
 _ORDINARY = "a file ending in .csv, .dxf or .svg, its path from the layout file's folder"
 
 _Value = TypeVar("_Value")

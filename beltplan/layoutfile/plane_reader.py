@@ -5,11 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from beltplan.drive.belt import Belt
-from beltplan.layoutfile.document import Node, Table
-from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.document import Table
 from beltplan.layoutfile.schema import names_under
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, number
 
 
 def read_plane(
@@ -57,27 +55,11 @@ def _check_first_groove(
 
 def _added_up(plane: Section) -> float | None:
     """The sum of a stack, mm; None where anything in it is wrong."""
-    stack = plane.free_mapping("stack")
-    if stack is None:
-        return None
-    spec, lengths = stack.spec("NAME"), list[float | None]()
-    if not stack.table.entries:
-        plane.refuse("stack", "an empty mapping", "at least one part by a name of your own: {bracket: 19}")
-    for name in stack.table.entries:
-        node, known = stack.node(name), stack.takes_name(name)
-        if node is None:
-            stack.refuse(name, "nothing", spec.allowed(plane.scale))
-        read = stack.converted(name, node, spec, lambda node, key: _thickness(node, key, plane.scale)) if node else None
-        lengths.append(read if known else None)
-    good = [each for each in lengths if each is not None]
-    return sum(good) if lengths and len(good) == len(lengths) else None
-
-
-def _thickness(node: Node, key: Key, scale: float) -> float:
-    try:
-        return number(node, key, scale)
-    except Misread as fault:
-        raise Misread(fault.got, f"{fault.allowed}: each part adds on toward the viewer", fault.line) from None
+    stack = plane.own_names("stack")
+    names = tuple(stack.table.entries) if stack and stack.names else ()
+    read = [stack.value(name, "NAME") if stack and stack.takes_name(name) else None for name in names]
+    good = [each for each in read if each is not None]
+    return sum(good) if read and len(good) == len(read) else None
 
 
 def _groove_given(pulley: Section, plane: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> bool:

@@ -37,13 +37,13 @@ from beltplan.drive.pulleys import (
     WrenchReadings,
 )
 from beltplan.faults import did_you_mean
-from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of, walked
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_uncertainty, rising
-from beltplan.layoutfile.values import Misread, mixed_units, number
+from beltplan.layoutfile.values import Misread, mixed_units, number, with_unit
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -289,11 +289,15 @@ def _spring_numbers(spring: Section, form: str) -> tuple[float, float, float] | 
 
 # The pulleys of a layout file.
 
-_AS_WRITTEN = (
-    *("turns", "max_rpm", "min_rpm", "rated_A", "inertia_kgm2", "max_hub_load_N", "overhang_mm", "max_moment_Nm"),
-    *("pointer_radius_mm", "grooves"),
-)
-"""Keys that are fields of a pulley as they stand."""
+_FIELDS = {
+    "at": "at_mm",
+    "flange_height": "flange_mm",
+    **{key: key for key in (
+        "role", "turns", "max_rpm", "min_rpm", "rated_A", "inertia_kgm2", "max_hub_load_N", "overhang_mm",
+        "max_moment_Nm", "pointer_radius_mm", "grooves", "tilt_deg", "movable_mm", "drives", "one_way", "optional",
+    )},
+}  # fmt: skip
+"""Fields of a pulley that are keys as they stand."""
 
 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
@@ -309,31 +313,26 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     load = _read_load(section, read["role"], read["rated_A"])
     plane = read_plane(section, read["first_groove_used"], side == "back", read["grooves"], belt)
     uncertainty, mount = read_uncertainty(section), read_mount(section)
-    size = section.node(key := "diameter" if section.has("diameter") else "rim_diameter")
-    if read["role"] is None or read[key] is None:
+    size = read["diameter" if section.has("diameter") else "rim_diameter"]
+    if read["role"] is None or size is None:
         return None
-    flags: dict[str, Any] = {key: read[key] or False for key in ("drives", "one_way", "optional")}
+    given: dict[str, Any] = {field: read[key] for key, field in _FIELDS.items() if read[key] is not None}
+    texts = ((keys[-1], node) for keys, _, node in walked(section.table))
     pulley = Pulley(
         name,
-        read["role"],
-        read[key],
-        "rim" if section.has("rim_diameter") else "line",
-        read["at"],
-        adjuster,
-        side,
-        tilt_deg=read["tilt_deg"] or (0.0, 0.0),
-        flange_mm=read["flange_height"],
+        diameter_mm=size,
+        reading="rim" if section.has("rim_diameter") else "line",
+        adjuster=adjuster,
+        belt_side=side,
         side_open=written == EITHER_SIDE,
         uncertainty=uncertainty,
-        movable_mm=read["movable_mm"] or 0.0,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
         meant_at=mixed_units(section.node("at"), section.scale),
-        in_cm=size.text if isinstance(size, Scalar) and size.text.endswith("cm") else None,
+        written=tuple((key, node.text) for key, node in texts if isinstance(node, Scalar) and with_unit(node)),
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
-        **flags,
-        **{key: read[key] for key in _AS_WRITTEN},
+        **given,
         **plane,
     )
     _check_size(section, pulley, belt)

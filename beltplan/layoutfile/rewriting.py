@@ -11,7 +11,7 @@ from typing import Any
 
 import yaml
 
-from beltplan.drive.belt import MM_PER_INCH, format_designation
+from beltplan.drive.belt import MM_PER_UNIT, format_designation
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
 from beltplan.faults import FaultList, LayoutFaults
@@ -34,8 +34,9 @@ from beltplan.layoutfile.values import length_mm
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
 _DECIMALS = 4
-_BESIDE = ("title", "variant", "units")
-"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for."""
+_BESIDE = ("title", "variant", "units", "written", "meant_at")
+"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for, and
+how a value was written is no longer so where another stands in its place."""
 
 _Edit = tuple[Keys, str | tuple[str, ...]]
 
@@ -187,7 +188,7 @@ def _size_text(value_mm: float, scale: float) -> str:
 
 def _mm_per_unit(text: str, prefix: Keys) -> float:
     unit = (scalar_at(text, (*prefix, "units")) if prefix else None) or scalar_at(text, ("units",))
-    return MM_PER_INCH if unit == "in" else 1.0
+    return MM_PER_UNIT[unit or "mm"]
 
 
 def same(first: Any, second: Any) -> bool:

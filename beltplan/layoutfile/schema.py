@@ -153,7 +153,8 @@ _PULLEY = under("pulleys.NAME",
     *under("plane",
         *mapping("stack", MUST, "parts from the datum face on toward the viewer, added up: "
             "{bracket: 19, spacer: 31.5}, the names are yours",
-            length("NAME", MUST, "thickness of the part", 0.0), least=1, most=50),
+            length("NAME", MUST, "thickness of the part", 0.0)._replace(beside=": each part adds on toward the viewer"),
+            least=1, most=50),
         choice("to", MUST, "where the stack ends: in the middle of the groove nearest to the engine, in the middle of "
                "all grooves, or at a face (then with face_to_first_groove)", ("first_groove", "middle", "face")),
         length("face_to_first_groove", "only with `to: face`", "from that face to the middle of the first groove", 0.0,
@@ -254,7 +255,8 @@ _AROUND = (
         *under("NAME",
             point("at", MUST, "where it is"),
             number("uncertainty_mm", "mm", "not known", "one standard deviation of x and of y", 0.0, 100.0))),
-    Key("limits.LIMIT", "mapping", "", "built-in limits", "one value for all, or by pulley name or role", 0.0, 1e9),
+    Key("limits.LIMIT", "mapping", "", "built-in limits", "one value for all, or by pulley name or role", 0.0, 1e9,
+        beside="; or a mapping by pulley name or role"),
     number("limits.LIMIT.NAME", "", "built-in limits", "value for one pulley or role; a name wins over a role",
            0.0, 1e9),
 )  # fmt: skip

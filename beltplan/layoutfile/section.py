@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from beltplan.drive.own_units import own_unit_value, unit_in_name
@@ -116,8 +116,8 @@ class Section:
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
-        if meant := missing_meant(self.form, name, self.table.entries):
-            return f" (write {meant})"
+        if missing := missing_meant(self.form, name, self.table.entries):
+            return self._write(name, missing)
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         key, colon, value = name.partition(":")
@@ -129,8 +129,18 @@ class Section:
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
-        meant, unit = self._in_other_unit(name, known)
-        return self._converted_hint(name, meant, unit) if meant else meant_by(name, known)
+        converted, unit = self._in_other_unit(name, known)
+        if converted:
+            return self._converted_hint(name, converted, unit)
+        hint, meant = meant_by(name, known), word_meant(name, known)
+        return self._write(name, meant) if meant and hint == f" (write {meant})" else hint
+
+    def _write(self, name: str, key: str) -> str:
+        """A hint at the key that another one means, with the word that its value means where that is none of its."""
+        node, words = self.node(name), self.spec(key).choices if key in names_under(self.form) else ()
+        said = node.text if isinstance(node, Scalar) and node.text not in words else ""
+        word = word_meant(said, words) if said else None
+        return f" (write {key}: {word})" if word else f" (write {key})"
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
@@ -197,17 +207,22 @@ class Section:
         table = self._read(key, _table)
         return None if table is None else self.below(key, table)
 
-    def named_mappings(self, key: str, forms: Iterable[str] = ()) -> dict[str, Section | None]:
-        """The mappings under a key, by the user's own names; None for one that is wrong, or has none of some forms."""
+    def own_names(self, key: str) -> Section | None:
+        """The mapping at a key, by names of the user's own, not more than it may have."""
         section, spec = self.free_mapping(key), self.spec(key)
         if section is None:
-            return {}
+            return None
         if not section.names and spec.needed:
             self.refuse(key, "an empty mapping", "at least one name")
         if len(section.names) > spec.entries[1]:
             self.refuse(key, f"{len(section.names)} names", f"at most {spec.entries[1]}")
-            return {}
-        return {name: section._named(name, tuple(forms)) for name in section.names}
+            return None
+        return section
+
+    def named_mappings(self, key: str, forms: Iterable[str] = ()) -> dict[str, Section | None]:
+        """The mappings under a key, by the user's own names; None for one that is wrong, or has none of some forms."""
+        section = self.own_names(key)
+        return {name: section._named(name, tuple(forms)) for name in section.names} if section else {}
 
     def takes_name(self, name: str) -> bool:
         """Whether one of its keys can be a name of the user's own; noted where not."""
@@ -218,13 +233,13 @@ class Section:
 
     def below(self, key: str, table: Table, word: str = "") -> Section:
         """The section of a mapping that stands under a key of this one."""
-        form = f"{self.form}.{word or key}" if self.form else key
-        return Section(table, self.line_of(key), (*self.path, key), form, self.scale, self.faults, self.beside)
+        form = f"{self.form}.{word or key}".lstrip(".")
+        return replace(self, table=table, line=self.line_of(key), path=(*self.path, key), form=form)
 
     def entry(self, key: str, table: Table) -> Section:
         """The section of a mapping in the list at a key, named as `key` by the fault's path."""
         form = f"{self.form}.{key}".lstrip(".").rpartition(".")[0] + ".ENTRY"
-        section = Section(table, table.line, (*self.path, key), form, self.scale, self.faults, self.beside)
+        section = replace(self, table=table, line=table.line, path=(*self.path, key), form=form)
         section.check_keys()
         return section
 
@@ -247,7 +262,7 @@ class Section:
 
     def spec(self, key: str, word: str = "") -> Key:
         """What the table says of a key."""
-        return key_at(f"{self.form}.{word or key}" if self.form else key)
+        return key_at(f"{self.form}.{word or key}".lstrip("."))
 
     def _read(self, key: str, convert: Callable[[Node, Key], _Value], word: str = "") -> _Value | None:
         spec, node = self.spec(key, word), self.node(key)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from beltplan.drive.layout import Units
 
-STARTER = """\
+_LAYOUT = """\
 # A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
 # An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema)
 # What a key means: `beltplan words KEY`.
@@ -15,7 +17,7 @@ STARTER = """\
 title: Starter layout, invented numbers     # name of the layout
 # lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. Alone, a number of a key in _mm is mm
 # Other values may carry a unit of the shop: 1230 psi, 33 ft-lb, 150 lbf, 1.5 hp, 0.85 in3. Alone, in that of the key
-units: mm
+units: <mm|in>
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 
 # A designation does as well: `belt: 6PK`, or `belt: 6PK1615` to test one belt.
@@ -52,23 +54,23 @@ pulleys:                     # the names are yours
     # air_compressor, vacuum_pump, supercharger, idler, tensioner or other
     role: crankshaft
     at: [0, 0]               # centre: x, y
-    diameter: 160            # effective diameter, from a drawing; outside diameter of a smooth pulley
+    diameter: <160|6.3>            # effective diameter, from a drawing; outside diameter of a smooth pulley
     grooves: 6               # at least as many as the belt's ribs
     drives: true             # the one pulley that drives the belt (default: the crankshaft)
     plane: 0                 # fore-and-aft position of its belt centre line, + toward the viewer
 # Or as a stack of parts from a datum face toward the viewer, added up; to: first_groove, middle (of all), or a face:
-#    plane: {stack: {hub: 19, spacer: 31.5}, to: face, face_to_first_groove: 4}
+#    plane: {stack: {hub: <19, spacer: 31.5|0.75, spacer: 1.24>}, to: face, face_to_first_groove: <4|0.157>}
 #    first_groove_used: 1     # counted from the engine, where it has more grooves than the belt has ribs
 #    tilt_deg: [0.3, 0]       # how its face leans: + where its right edge, and its top, stand nearer to the viewer
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
-#    flange_height: 3         # height of a side flange over the rim
-#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm or 3/16 in apart)
+#    flange_height: <3  |1/8>       # height of a side flange over the rim
+#    diameters: [<155, 165|6.1, 6.5>]    # others to be had, for `beltplan cure` (default: 5 mm or 3/16 in apart)
 #    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (default: usual for its role)
   pump:
     role: water_pump
-    at: [-190, 270]
+    at: [<-190, 270|-7 1/2, 10 5/8>]
 # What calipers read over the rib tips, never over side flanges; give it instead of `diameter`.
-    rim_diameter: 119.6
+    rim_diameter: <119.6|4.71>
     grooves: 6
     turns: clockwise         # which way it may turn: clockwise, counterclockwise or either
     plane: 0
@@ -80,15 +82,15 @@ pulleys:                     # the names are yours
 #    load: {torque_Nm: 2.5}   # the same torque at every speed
 #    load: {pressure_bar: 80, displacement_cm3: 6, efficiency: 0.85}    # a hydraulic pump
 #    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
-#    load: {fan_diameter: 420}    # a fan: the usual power of that size
+#    load: {fan_diameter: <420|16.5>}    # a fan: the usual power of that size
 #    load: usual              # what its role usually takes (`beltplan words loads`); reported as assumed
 #    max_hub_load_N: 2500     # the maker's maximum hub load
-    overhang_mm: 62          # middle of the belt to its bearing, or to the nose it is bolted to
+    overhang_mm: <62  |2.44 in>        # middle of the belt to its bearing, or to the nose it is bolted to
 #    max_moment_Nm: 90        # the maker's maximum bending moment there
   guide:
     role: idler
-    at: [40, 280]
-    diameter: 100
+    at: [<40, 280|1 9/16, 11>]
+    diameter: <100|4>
     # The side of the belt that touches it: ribbed (default), back, or either: a smooth idler or tensioner that
     # `beltplan route` may lay both ways (all else judges it on the back).
     belt_side: back
@@ -96,8 +98,8 @@ pulleys:                     # the names are yours
     plane: 0
   generator:
     role: alternator
-    at: [200, 290]
-    diameter: 60
+    at: [<200, 290|7 7/8, 11 7/16>]
+    diameter: <60|2.4>
     grooves: 6
     turns: either
     max_rpm: 15000           # the maker's maximum speed
@@ -106,26 +108,26 @@ pulleys:                     # the names are yours
 # What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
 #    load: {current_A: 50, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
     mount:                   # what bolts it on, x and y from its centre (on an arm: its pivot): for prints, exports
-      holes: [[-38, -45, 10.5], [38, -45, 10.5]]    # round: x, y and diameter of each
-#      slots: [{from: [-12, 62], to: [12, 62], width: 8.5}]
+      holes: <[[-38, -45, 10.5], [38, -45, 10.5]]  |[[-1.5, -1.77, 0.41], [1.5, -1.77, 0.41]]>  # round: x, y, diameter
+#      slots: [{from: <[-12, 62], to: [12, 62], width: 8.5|[-0.47, 2.44], to: [0.47, 2.44], width: 0.335>}]
 #      turn_deg: 15           # turn of all of these, counter-clockwise
-#      outline: [[-18, -20], [18, -20], [0, 25]]     # metal in the plane of the belt, which it must clear
+#      outline: <[[-18, -20], [18, -20], [0, 25]]  |[[-0.7, -0.8], [0.7, -0.8], [0, 1]]>  # metal which it must clear
 #    one_way: true            # whether its pulley freewheels when the belt slows
-#    movable_mm: 30           # how far `beltplan cure` may move it (default: 0, not at all)
+#    movable_mm: <30    |1.2 in>       # how far `beltplan cure` may move it (default: 0, not at all)
     plane: 0
   tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
     role: tensioner
-    diameter: 100
+    diameter: <100|4>
     belt_side: back
     plane: 0
     arm:
-      pivot: [-125, 195]     # centre of the arm's pivot
-      length: 70             # from the pivot to the pulley's centre
+      pivot: <[-125, 195]   |[-4 7/8, 7 11/16]>  # centre of the arm's pivot
+      length: <70    |2 3/4>         # from the pivot to the pulley's centre
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
       at_deg: 320            # where the design has it (default: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
 #      inertia_kgm2: 0.002    # moment of inertia about the pivot, with the pulley (default: usual)
-#    pointer_radius_mm: 39    # how far from the pivot its pointer is read against them
+#    pointer_radius_mm: <39  |1.5 in>  # how far from the pivot its pointer is read against them
 # Without a spring (take out `spring` below), the span tension of a run-in belt, engine stopped. A new belt
 # is set 1.2 times as high: `beltplan fit` tells how high.
 #    tension_N: 500
@@ -137,8 +139,8 @@ pulleys:                     # the names are yours
 #      readings: [[300, 52, 44], [340, 36, 30]]
 # A slide instead of an arm (take out `arm` and `spring` above):
 #    slide:
-#      from: [-60, 140]       # the pulley's centre at one end
-#      to: [-90, 170]         # and at the other
+#      from: <[-60, 140]     |[-2 3/8, 5 1/2]>  # the pulley's centre at one end
+#      to: <[-90, 170]     |[-3 9/16, 6 11/16]>    # and at the other
 #      at: 0.5                # where the design has it: a fraction of the way
 #      mass_kg: 0.25          # what slides, with the pulley (default: usual)
 #    spring: {force_N: 600, at_mm: 20, rate_N_per_mm: 5}    # force at a distance from `from`, and its fall for each mm
@@ -150,67 +152,33 @@ duty: {all on: [pump, generator], no charging: [pump]}
 
 obstacles:                   # what the belt must keep clear of; the names are yours
   hose:
-    circle: {at: [300, 120], diameter: 30}           # centre and diameter
+    circle: {at: <[300, 120], diameter: 30}  |[11.8, 4.7], diameter: 1 1/4}>         # centre and diameter
   bracket:
-    polygon: [[-60, 380], [60, 380], [60, 420], [-60, 420]]    # corners in order
+    polygon: [[<-60, 380], [60, 380], [60, 420], [-60, 420|-2.4, 15], [2.4, 15], [2.4, 16.5], [-2.4, 16.5>]]  # corners
 # Or from a drawing beside this file: a .csv of points, x and y, or a .dxf or .svg. All but `file` have defaults:
 # its layer or id, its unit, where its origin lies, and its turn about that.
-#  block: {file: block.dxf, outline: edge, units: mm, at: [-90, 60], turn_deg: 0}
+#  block: {file: block.dxf, outline: edge, units: <mm, at: [-90, 60|in, at: [-3.5, 2.4>], turn_deg: 0}
 
 # Belts that can be bought; default: the built-in list.
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
 
 # Points that are no pulleys: a dowel, a stud; each [x, y], or with one standard deviation of x and of y
-#marks: {dowel: [60, -45], stud: {at: [-70, -40], uncertainty_mm: 0.5}}
+#marks: {dowel: [<60, -45], stud: {at: [-70, -40|2.36, -1.77], stud: {at: [-2.76, -1.57>], uncertainty_mm: 0.5}}
 # How far your measurements may be off, one standard deviation; default: these. A pulley may have its own.
 #uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
 # Diameters of idlers to be had, for `beltplan cure`; default: common ones.
-#idler_sizes: [70, 80, 90]
+#idler_sizes: [<70, 80, 90|2.75, 3, 3.5>]
 limits:                      # limits of your own: one value for all, or by pulley name or role
   min_wrap_deg: {alternator: 120, pump: 90}
 
 variants:                    # each is laid over the rest, key by key; lists are replaced, null deletes
-  high generator: {pulleys: {generator: {at: [200, 310]}}}
+  high generator: {pulleys: {generator: {at: [<200, 310|7 7/8, 12 3/16>]}}}
 """
-
-
-_LENGTHS = (
-    ("units: mm\n", "units: in\n"),
-    ("diameter: 160 ", "diameter: 6.3 "),
-    ("hub: 19, spacer: 31.5}", "hub: 0.75, spacer: 1.24}"),
-    ("face_to_first_groove: 4}", "face_to_first_groove: 0.157}"),
-    ("flange_height: 3  ", "flange_height: 1/8"),
-    ("diameters: [155, 165]  ", "diameters: [6.1, 6.5]  "),
-    ("at: [-190, 270]", "at: [-7 1/2, 10 5/8]"),
-    ("rim_diameter: 119.6", "rim_diameter: 4.71"),
-    ("fan_diameter: 420}", "fan_diameter: 16.5}"),
-    ("overhang_mm: 62  ", "overhang_mm: 2.44 in"),
-    ("at: [40, 280]", "at: [1 9/16, 11]"),
-    ("diameter: 100\n", "diameter: 4\n"),
-    ("at: [200, 290]", "at: [7 7/8, 11 7/16]"),
-    ("diameter: 60\n", "diameter: 2.4\n"),
-    ("[[-38, -45, 10.5], [38, -45, 10.5]]  ", "[[-1.5, -1.77, 0.41], [1.5, -1.77, 0.41]]"),
-    ("{from: [-12, 62], to: [12, 62], width: 8.5}", "{from: [-0.47, 2.44], to: [0.47, 2.44], width: 0.335}"),
-    ("[[-18, -20], [18, -20], [0, 25]]  ", "[[-0.7, -0.8], [0.7, -0.8], [0, 1]]"),
-    ("movable_mm: 30    ", "movable_mm: 1.2 in"),
-    ("pivot: [-125, 195]     #", "pivot: [-4 7/8, 7 11/16]  #"),
-    ("length: 70    ", "length: 2 3/4"),
-    ("pointer_radius_mm: 39  ", "pointer_radius_mm: 1.5 in"),
-    ("from: [-60, 140]      ", "from: [-2 3/8, 5 1/2] "),
-    ("to: [-90, 170]     ", "to: [-3 9/16, 6 11/16]"),
-    ("{at: [300, 120], diameter: 30}  ", "{at: [11.8, 4.7], diameter: 1 1/4}"),
-    ("[[-60, 380], [60, 380], [60, 420], [-60, 420]]", "[[-2.4, 15], [2.4, 15], [2.4, 16.5], [-2.4, 16.5]]"),
-    ("units: mm, at: [-90, 60]", "units: in, at: [-3.5, 2.4]"),
-    ("{dowel: [60, -45], stud: {at: [-70, -40],", "{dowel: [2.36, -1.77], stud: {at: [-2.76, -1.57],"),
-    ("idler_sizes: [70, 80, 90]", "idler_sizes: [2.75, 3, 3.5]"),
-    ("at: [200, 310]", "at: [7 7/8, 12 3/16]"),
-)
-"""The starter's lengths in mm as they stand there, and what an inch file has for each."""
 
 
 # Measurements to begin with: few, sound and invented, with a word on every measuring key.
 
-MEASUREMENT_STARTER = """\
+_READINGS = """\
 # To begin with. INVENTED NUMBERS: replace every one with your own measurements.
 # An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema);
 # while it holds measurements, `beltplan words --schema --measurements > measurements.schema.json`
@@ -218,23 +186,23 @@ MEASUREMENT_STARTER = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter measurements, invented numbers    # name of the layout
-units: in                    # lengths in this file: in or mm; a length may carry its own: 381.5 mm, 14 7/8 in
+units: <mm|in>                    # lengths in this file: in or mm; one may carry its own: 381.5 mm, 14 7/8 in
 # Other values may carry a unit of the shop: 33 ft-lb, 150 lbf, 1.5 hp. Alone, in that of the key.
 
 belt: 6PK                    # what the belt is, as in any layout (`beltplan new FILE` shows every key of one)
 engine: {idle_rpm: 750, cruise_rpm: 1900, max_rpm: 2600, cylinders: 4}
 
 pulleys:                     # the names are yours
-  crank: {role: crankshaft, diameter: 6.3, grooves: 6, plane: 0}
+  crank: {role: crankshaft, diameter: <160|6.3>, grooves: 6, plane: 0}
   pump: {role: water_pump, grooves: 6, plane: 0}
-  guide: {role: idler, diameter: 4, belt_side: back, plane: 0}
-  generator: {role: alternator, diameter: 2.4, grooves: 6, plane: 0}
+  guide: {role: idler, diameter: <101.6|4>, belt_side: back, plane: 0}
+  generator: {role: alternator, diameter: <61|2.4>, grooves: 6, plane: 0}
   tensioner:
     role: tensioner
-    diameter: 4
+    diameter: <101.6|4>
     belt_side: back
     plane: 0
-    arm: {length: 2.75, stops: [300, 340], at_deg: 320}
+    arm: {length: <70|2.75>, stops: [300, 340], at_deg: 320}
 # For a slide write `slide: {}` instead of the arm, and measure its ends: tensioner.from and tensioner.to.
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
@@ -261,21 +229,21 @@ accuracy:
 # Two for each point are enough to find it; every further one checks the others.
 # An arm is measured to its pivot, PULLEY.pivot; a slide to its ends, PULLEY.from and PULLEY.to.
 distances:
-  crank - generator: 13 7/8
-  crank - guide: [11 1/8, 11 3/16]
-  pump - generator: {value: 15 3/8, accuracy_mm: 1/16 in}  # its own accuracy
-  crank - pump: {value: 18 1/2, outside: true}             # over the two far rims
-  guide - generator: {value: 3 1/8, gap: true}             # between the two near rims
-  pump - guide: 9 1/16
-  crank - tensioner.pivot: 9 1/8
-  pump - tensioner.pivot: 3 15/16
-  guide - tensioner.pivot: 7 5/16
+  crank - generator: <352.5|13 7/8>
+  crank - guide: [<282.5, 284|11 1/8, 11 3/16>]
+  pump - generator: {value: <390.5, accuracy_mm: 1.5}      |15 3/8, accuracy_mm: 1/16 in}>  # its own accuracy
+  crank - pump: {value: <470, outside: true}   |18 1/2, outside: true}>             # over the two far rims
+  guide - generator: {value: <79.5, gap: true} |3 1/8, gap: true}>             # between the two near rims
+  pump - guide: <230|9 1/16>
+  crank - tensioner.pivot: <232|9 1/8>
+  pump - tensioner.pivot: <100|3 15/16>
+  guide - tensioner.pivot: <185.5|7 5/16>
 
 # Diameters over the rim by calipers, for `outside` and `gap`; default: the pulley's own.
 # One that a pulley does not give itself (pump) goes into the layout.
 diameters:
-  pump: 4 11/16
-#  guide: {value: 4, accuracy_mm: 0.1}
+  pump: <119|4 11/16>
+#  guide: {value: <101.6|4>, accuracy_mm: 0.1}
 
 # Angles of the line from the first point to the second, in degrees, counter-clockwise.
 angles:
@@ -284,14 +252,14 @@ angles:
 
 # How far a point lies from another, as a square shows it: x to the right, y up, a minus to the left or down.
 offsets:
-  generator: {x: 7 7/8, y: 11 7/16, from: crank, accuracy_mm: 2}    # default of `from`: the origin
+  generator: {x: <200, y: 290.5|7 7/8, y: 11 7/16>, from: crank, accuracy_mm: 2}    # default of `from`: the origin
 
 # A wire or string laid round pulleys (default: the route), or a belt of known length on them: a check of all at once.
 loops:
   string:
-    length: 56 3/8           # of its middle line, or `along: inside` or `outside`
+    length: <1432  |56 3/8>           # of its middle line, or `along: inside` or `outside`
     along: middle
-    thickness: 1/16
+    thickness: <1.6|1/16>
     pulleys: [crank, generator, pump]
 #  belt on hand: {belt: 6PK1620, arm_deg: 320, accuracy_mm: 3}    # arm_deg: how its arm stood, where one is on an arm
 
@@ -307,45 +275,22 @@ sides: {pump: above left, generator: above right}
 #    slant: false             # true: taken at a slant; needs four or more places that are known from elsewhere
 #    mm_per_px: 0.5           # its scale, where that is known, as of a scan; not with `slant: true`
 #    accuracy_px: 1.5         # of each coordinate of its places
-#    known: {card 1: [0, 0], card 2: [3 3/8, 0]}    # places on it whose coordinates are known, in a frame of their own
+#    known: {card 1: [0, 0], card 2: [<85.6|3 3/8>, 0]}    # places whose coordinates are known, in a frame of their own
 #    accuracy_mm: 0.2         # of those coordinates
 # A rim traced on a picture, three places or more; `picture` is needed only where there are several.
 #circles:
 #  generator: {picture: front photo, rim: [[1460, 409], [1361, 374], [1379, 477]]}
 """
 
-_READINGS = (
-    (
-        "units: in                    # lengths in this file: in or mm",
-        "units: mm                    # lengths in this file: mm or in",
-    ),
-    ("diameter: 6.3, ", "diameter: 160, "),
-    ("diameter: 4, ", "diameter: 101.6, "),
-    ("diameter: 2.4, ", "diameter: 61, "),
-    ("diameter: 4\n", "diameter: 101.6\n"),
-    ("length: 2.75, ", "length: 70, "),
-    ("generator: 13 7/8", "generator: 352.5"),
-    ("[11 1/8, 11 3/16]", "[282.5, 284]"),
-    ("{value: 15 3/8, accuracy_mm: 1/16 in} ", "{value: 390.5, accuracy_mm: 1.5}       "),
-    ("{value: 18 1/2, outside: true} ", "{value: 470, outside: true}    "),
-    ("{value: 3 1/8, gap: true} ", "{value: 79.5, gap: true}  "),
-    ("pump - guide: 9 1/16", "pump - guide: 230"),
-    ("tensioner.pivot: 9 1/8", "tensioner.pivot: 232"),
-    ("tensioner.pivot: 3 15/16", "tensioner.pivot: 100"),
-    ("tensioner.pivot: 7 5/16", "tensioner.pivot: 185.5"),
-    ("pump: 4 11/16", "pump: 119"),
-    ("guide: {value: 4, ", "guide: {value: 101.6, "),
-    ("{x: 7 7/8, y: 11 7/16, ", "{x: 200, y: 290.5, "),
-    ("length: 56 3/8           #", "length: 1432             #"),
-    ("thickness: 1/16", "thickness: 1.6"),
-    ("card 2: [3 3/8, 0]", "card 2: [85.6, 0]"),
-)
-"""The measurements' lengths in inches as they stand there, and what a file in mm has for each."""
+
+_EITHER = re.compile(r"<([^|<>\n]*)\|([^|<>\n]*)>")
+"""What a file in mm has there, and one in inches."""
 
 
 def starter_of(of_measurements: bool, units: Units | None = None) -> str:
-    """The starter file of that kind, in those units; by default as it stands here."""
-    text, own, others = (MEASUREMENT_STARTER, "in", _READINGS) if of_measurements else (STARTER, "mm", _LENGTHS)
-    for mine, its in others if units not in (None, own) else ():
-        text = text.replace(mine, its)
-    return text
+    """The starter file of that kind, in those units; by default mm for a layout and inches for measurements."""
+    text, own = (_READINGS, "in") if of_measurements else (_LAYOUT, "mm")
+    return _EITHER.sub(lambda found: found[1 + ((units or own) == "in")], text)
+
+
+STARTER, MEASUREMENT_STARTER = starter_of(False), starter_of(True)

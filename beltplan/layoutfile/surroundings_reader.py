@@ -7,10 +7,9 @@ from collections.abc import Mapping
 
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.layout import Circle, Obstacle, Polygon
-from beltplan.layoutfile.document import Node, Scalar, Table
+from beltplan.layoutfile.document import Table
 from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, number
 
 _SAME_PLACE_MM = 1e-6
 
@@ -22,23 +21,20 @@ def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
 
 
 def _obstacle(name: str, section: Section) -> Obstacle | None:
-    given = [kind for kind in OBSTACLES if section.has(kind)]
-    if len(given) > 1:
-        section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
-        return None
-    foreign = [key for key in OBSTACLES["file"] if section.has(key) and given != ["file"]]
+    form = section.one_of(OBSTACLES)
+    foreign = [key for key in OBSTACLES["file"] if section.has(key) and form not in (None, "file")]
     for key in foreign:
         section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
-    if foreign or not given:
+    if foreign:
         return None
-    if given == ["file"]:
+    if form == "file":
         from beltplan.layoutfile.obstacle_file import read_traced  # its readers are loaded where a drawing stands
 
         return read_traced(name, section)
-    if given == ["polygon"]:
+    if form == "polygon":
         corners = read_outline(section, "polygon")
         return None if corners is None else Polygon(name, corners)
-    circle = section.mapping("circle")
+    circle = section.mapping("circle") if form else None
     at, diameter = (None, None) if circle is None else circle.given("at", "diameter").values()
     return None if at is None or diameter is None else Circle(name, at, diameter)
 
@@ -60,35 +56,29 @@ def read_outline(section: Section, key: str) -> tuple[tuple[float, float], ...] 
     return apart
 
 
-def read_limits(top: Section, things: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+_OF_OBSTACLES = ("min_clearance_mm", "max_likely_apart_mm")
+"""Limits that may stand by the name of an obstacle."""
+
+
+def read_limits(
+    top: Section, pulleys: tuple[str, ...], obstacles: tuple[str, ...]
+) -> Mapping[str, Mapping[str, float]]:
     """The file's own limits: key -> {name of a pulley or obstacle, or a role, or '' for all: value}."""
     limits = top.free_mapping("limits")
     if limits is None:
         return {}
     limits.check_keys(tuple(LIMIT_KEYS))
     known = [key for key in limits.names if key in LIMIT_KEYS]
-    return {key: _limit(limits, key, node, things) for key in known if (node := limits.node(key)) is not None}
+    return {key: _limit(limits, key, (*pulleys, *(obstacles if key in _OF_OBSTACLES else ()))) for key in known}
 
 
-def _limit(limits: Section, key: str, node: Node, things: tuple[str, ...]) -> dict[str, float]:
-    if isinstance(node, Table):
-        return _by_name(limits.below(key, node, "LIMIT"), things)
-    try:
-        return {"": number(node, key_at("limits.LIMIT"))}
-    except Misread as fault:
-        either = "" if isinstance(node, Scalar) else "; or a mapping by pulley name or role"
-        limits.refuse(key, fault.got, fault.allowed + either, node.line)
-        return {}
-
-
-def _by_name(section: Section, things: tuple[str, ...]) -> dict[str, float]:
-    known = tuple(dict.fromkeys((*things, *key_at("pulleys.NAME.role").choices)))
+def _limit(limits: Section, key: str, things: tuple[str, ...]) -> dict[str, float]:
+    node = limits.node(key)
+    if not isinstance(node, Table):
+        value = limits.value(key, "LIMIT")
+        return {} if value is None else {"": value}
+    section, known = limits.below(key, node, "LIMIT"), (*things, *key_at("pulleys.NAME.role").choices)
     if things:
-        section.refuse_others(section.names, known, "name")
-    found: dict[str, float] = {}
-    for name in section.names:
-        node = section.node(name)
-        if name in known and node is not None:
-            value = section.converted(name, node, section.spec("NAME"), number, node.line)
-            found |= {} if value is None else {name: value}
-    return found
+        section.refuse_others(section.names, tuple(dict.fromkeys(known)), "name")
+    read = {name: section.value(name, "NAME") for name in section.names if name in known}
+    return {name: value for name, value in read.items() if value is not None}

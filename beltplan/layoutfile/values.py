@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
@@ -19,13 +18,11 @@ LONGEST_NAME = 40
 LONGEST_TEXT = 200
 COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
-_TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
-_WITH_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z]", re.ASCII)
+_TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII | re.IGNORECASE)
 _DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
-_DIGITS_MEANT = str.maketrans("OoIl", "0011")
 _COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
-_PARTED = re.compile(r"([+-]?[1-9]\d{0,2})([., '\u2019])(\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
-"""A number whose thousands are parted."""
+_PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
+"""A number whose thousands may be parted."""
 _LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
 _LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
 """Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
@@ -51,23 +48,29 @@ def is_number(node: Node) -> bool:
     return isinstance(node, Scalar) and node.plain and NUMBER.fullmatch(node.text) is not None
 
 
+def with_unit(node: Scalar) -> bool:
+    """Whether a value begins with a number and ends in letters, such as its unit."""
+    return node.plain and re.fullmatch(r"[+-]?\.?\d.*[a-zA-Z\"]", node.text) is not None
+
+
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A length comes out in mm, and may carry its unit, as read off a tape."""
     unit_mm = scale if key.unit == FILE_UNIT else 1.0
-    if isinstance(node, Scalar) and is_number(node):
-        value = float(node.text) * unit_mm
-    elif key.unit in LENGTHS and isinstance(node, Scalar) and _TAPE.search(node.text):
+    text = node.text if isinstance(node, Scalar) else ""
+    if is_number(node):
+        value = float(text) * unit_mm
+    elif key.unit in LENGTHS and _TAPE.search(text):
         return read_length(node, key, unit_mm)
-    elif isinstance(node, Scalar) and (own := own_unit_value(node.text, key.unit)) is not None:
+    elif (own := own_unit_value(text, key.unit)) is not None:
         value = own
     else:
         raise Misread(kind_of(node) + _hint(node, key, scale), key.allowed(scale))
-    if meant := _point_meant(node, key, value):
-        raise Misread(f"{node.text} ({meant})", key.allowed(scale))
-    if not (key.least <= value <= key.most) or (key.above and value == key.least):
-        short = is_number(node) and len(node.text) < LONGEST_NAME
+    if meant := _point_meant(text, key, value):
+        raise Misread(f"{text} ({meant})", key.allowed(scale))
+    if not key.holds(value):
+        short = is_number(node) and len(text) < LONGEST_NAME
         percent = f" (in percent? Write {value / 100.0:g})" if key.most == 1.0 and 10.0 <= value <= 100.0 else ""
-        raise Misread((node.text if short else kind_of(node)) + percent, key.allowed(scale))
+        raise Misread((text if short else kind_of(node)) + percent, key.allowed(scale))
     return value
 
 
@@ -79,42 +82,88 @@ def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
     return int(value)
 
 
+class _Slip(NamedTuple):
+    """A way to mistype a number.
+
+    pattern: how it looks, in capitals or not. says: what is said of it, by the groups of the pattern, {meant}, {twice}
+    that, {digits} and {units}. meant: what to write; nothing is said where that is no value of the key. of: for which
+    keys, and mm for one unit of the file.
+    """
+
+    pattern: str
+    says: str
+    meant: Callable[[re.Match[str], Key], str] | None = None
+    of: Callable[[Key, float], bool] = lambda key, scale: True
+
+
+_BESIDE = r"\b(?:ca|circa|approx|about)(?![a-z])\.?|^\s*=|[~≈]|(?:\+/?-|±).*"
+_OF_SIZES = r"\b(?:o\.?d|dia|diam|diameter)(?![a-z])\.?\s*=?|[øØ⌀]"
+_BESIDE_BY_UNIT = {"deg": "°", "": r"\b(?:grooves?|ribs?)\b", **dict.fromkeys(LENGTHS, _OF_SIZES)}
+"""What may stand beside a number without a meaning of its own, everywhere and by the unit of its key."""
+_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\.)")
+_DIGITS_MEANT = str.maketrans("OoIl", "0011")
+
+
+def _alone(found: re.Match[str], key: Key) -> str:
+    beside = "|".join(filter(None, (_BESIDE, _BESIDE_BY_UNIT.get(key.unit))))
+    return re.sub(beside, " ", _THOUSANDS.sub("", found[1]), flags=re.IGNORECASE)
+
+
+_OF_DIAMETERS = (
+    "a radius? Write the diameter: {twice}", lambda found, _: found[1], lambda key, _: key.name.endswith("diameter")
+)  # fmt: skip
+_OF_INCHES = (
+    "write {meant}?", lambda found, _: f"{found[1]}/{found[2]}",
+    lambda key, scale: key.unit in LENGTHS and scale == MM_PER_INCH,
+)  # fmt: skip
+_AS_DIGITS = r"(?=.*\d)(?=.*[OoIl])[+-]?[\dOoIl]*\.?[\dOoIl]+"
+_SLIPS = (
+    _Slip(r"(\d+\.?\d*)\s*%", "write {meant}", lambda found, _: f"{float(found[1]) / 100.0:g}",
+          lambda key, _: key.most == 1.0),
+    _Slip(r"\s*r(?:ad(?:ius)?)?[.:=\s]*([\d.][^#]*)(?:#.*)?", *_OF_DIAMETERS),
+    _Slip(r"\s*(\d[^#]*?)\s*(?:r|rad|radius)\.?\s*(?:#.*)?", *_OF_DIAMETERS),
+    _Slip(r"([^#]*)#(.*)", "write {meant} #{1}, with a space before the #", _alone),
+    _Slip(r"([^#]*)", "write {meant}", _alone),
+    _Slip(rf"(?-i:(?=.*[A-Za-z]\d){_AS_DIGITS})", "letters in place of digits: write {digits}"),
+    _Slip(r"[+-]?\.?\d[\d.]*\s*[a-z].*", "its unit may be {units}", None, lambda key, _: bool(units_of(key.unit))),
+    _Slip(rf"(?-i:{_AS_DIGITS})", "letters in place of digits: write {digits}"),
+    _Slip(r"([+-]?\d+):(\d+)", "no colon in a number: write {0}.{1}, or {0}{1}?"),
+    _Slip(r"([^\\]*)\\([^\\]*)", *_OF_INCHES),
+    _Slip(r"(\S+ \d+)(\d)", *_OF_INCHES),
+    _Slip(r"(\S+ \d+)(\d\d)", *_OF_INCHES),
+    _Slip(r"([+-]?[1-9]\d{0,2})[ '\u2019](\d{3})(\s*[a-z].*|\s*\")?", "no gap in a number: write {0}{1}{2}"),
+)  # fmt: skip
+"""Tried in this order: the first one of which there is something to say is told."""
+
+
 def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
+    """What is said of a value that is no number."""
     if isinstance(node, Sequence):
         alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
         return comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
-    if meant := _number_meant(node, key, scale):
-        return f" ({meant})"
-    letters = NUMBER.fullmatch(digits := node.text.translate(_DIGITS_MEANT)) and re.search("[0-9]", node.text)
-    if letters and digits != node.text and re.search(r"[A-Za-z]\d", node.text):
-        return f" (letters in place of digits: write {digits})"
-    if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
-        return f" (its unit may be {', '.join(units)})"
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
-    if letters:
-        return f" (letters in place of digits: write {digits})"
-    if clock := _CLOCK.fullmatch(node.text):
-        return f" (no colon in a number: write {clock[1]}.{clock[2]}, or {clock[1]}{clock[2]}?)"
-    if key.unit in LENGTHS and scale == MM_PER_INCH and (fraction := _slash_meant(node.text)):
-        return f" (write {fraction}?)"
-    parted = _PARTED.fullmatch(node.text)
-    if parted and parted[2] not in ",.":
-        return f" (no gap in a number: write {parted[1]}{parted[3]}{parted[4] or ''})"
-    return comma_hint(node.text, key.unit) if _COMMA.fullmatch(node.text) else ""
+    said = (_said(slip, node, key, scale) for slip in _SLIPS if slip.of(key, scale))
+    comma = comma_hint(node.text, key.unit) if _COMMA.fullmatch(node.text) else ""
+    return next((f" ({each})" for each in said if each), comma)
 
 
-def _slash_meant(text: str) -> str | None:
-    """A fraction of an inch whose slash is missing or leans the other way."""
-    whole, _, rest = text.partition(" ")
-    for each in (text.replace("\\", "/"), *(f"{whole} {rest[:-digits]}/{rest[-digits:]}" for digits in (1, 2))):
-        with suppress(NotALength):
-            length_mm(each, MM_PER_INCH)
-            return each
-    return None
+def _said(slip: _Slip, node: Scalar, key: Key, scale: float) -> str:
+    found = re.fullmatch(slip.pattern, node.text, re.ASCII | re.IGNORECASE)
+    meant = slip.meant(found, key).translate(_PLAIN).strip() if found and slip.meant else ""
+    if found is None or meant == node.text:
+        return ""
+    try:
+        value = number(Scalar(node.line, meant, True), key, scale) if slip.meant else 0.0
+    except Misread:
+        return ""
+    return slip.says.format(
+        *found.groups(""), meant=meant, twice=f"{2.0 * value / scale:.6g}", units=", ".join(units_of(key.unit)),
+        digits=node.text.translate(_DIGITS_MEANT),
+    )  # fmt: skip
 
 
 def comma_hint(text: str, unit: str = "") -> str:
@@ -122,71 +171,38 @@ def comma_hint(text: str, unit: str = "") -> str:
     parted = _PARTED.fullmatch(text)
     if parted is None:
         return COMMA_HINT
-    whole, _, rest, behind = parted.groups("")
+    whole, rest, behind = parted.groups("")
     pointed = f"{whole}.{rest}{behind}"
     value = own_unit_value(pointed, unit) or float(f"{whole}.{rest}")
     either = "" if abs(value) < _LEAST_USUAL.get(unit, 0.0) else f", or {pointed}?"
     return f" (no comma in a number: write {whole}{rest}{behind}{either})"
 
 
-def _point_meant(node: Scalar, key: Key, value: float) -> str:
+def _point_meant(text: str, key: Key, value: float) -> str:
     """What is asked of a number whose point may part thousands, or is lost behind a leading zero; else empty."""
-    if key.kind != "whole number" and (lost := _LEADING_ZERO.fullmatch(node.text)):
-        return f"has it lost its point? Write {lost[1]}.{lost[2]}, or {float(node.text):g}"
-    parted = _PARTED.fullmatch(node.text)
+    if key.kind != "whole number" and (lost := _LEADING_ZERO.fullmatch(text)):
+        return f"has it lost its point? Write {lost[1]}.{lost[2]}, or {float(text):g}"
+    parted = _PARTED.fullmatch(text)
     if parted is None or not abs(value) < _LEAST_USUAL.get(key.name, _LEAST_USUAL.get(key.unit, 0.0)):
         return ""
-    whole, _, rest, behind = parted.groups("")
+    whole, rest, behind = parted.groups("")
     return f"no point in thousands: write {whole}{rest}{behind}, or {float(f'{whole}.{rest}'):g}{behind}?"
-
-
-_CLOCK = re.compile(r"([+-]?\d+):(\d+)", re.ASCII)
-_RADIUS = re.compile(r"r(?:ad(?:ius)?)?[.:=\s]*([\d.].*)|(\d.*?)\s*(?:r|rad|radius)\.?", re.IGNORECASE)
-_BESIDE = r"\b(?:ca|circa|approx|about)(?![a-z])\.?|^\s*=|[~≈]|(?:\+/?-|±).*"
-_OF_SIZES = r"\b(?:o\.?d|dia|diam|diameter)(?![a-z])\.?\s*=?|[øØ⌀]"
-_BESIDE_BY_UNIT = {"deg": "°", "": r"\b(?:grooves?|ribs?)\b", **dict.fromkeys(LENGTHS, _OF_SIZES)}
-"""What may stand beside a number without a meaning of its own, everywhere and by the unit of its key."""
-_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\.)")
-_PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
-
-
-def _number_meant(node: Scalar, key: Key, scale: float) -> str:
-    """What to write for a number with more beside it than its unit; empty where nothing reads as one."""
-    if (percent := _PERCENT.fullmatch(node.text)) and key.most == 1.0:
-        share = float(percent[1]) / 100.0
-        return f"write {share:g}" if key.least <= share <= key.most else ""
-    before, _, comment = node.text.partition("#")
-    radius = _RADIUS.fullmatch(before.strip()) if key.name.endswith("diameter") else None
-    beside = "|".join((_BESIDE, *filter(None, [_BESIDE_BY_UNIT.get(key.unit)])))
-    plain = re.sub(beside, " ", _THOUSANDS.sub("", before), flags=re.IGNORECASE)
-    bare = (radius[1] or radius[2]) if radius else plain
-    units = {unit.lower(): unit for unit in units_of(key.unit)}
-    rest = re.sub("[a-z]+$", lambda unit: units.get(unit[0], unit[0]), bare.translate(_PLAIN).strip())
-    if rest == node.text:
-        return ""
-    try:
-        value = number(Scalar(node.line, rest, True), key, scale)
-    except Misread:
-        return ""
-    if radius:
-        return f"a radius? Write the diameter: {2.0 * value / scale:.6g}"
-    return f"write {rest} #{comment}, with a space before the #" if comment else f"write {rest}"
 
 
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
+    meant = _two_meant(node)
     if not isinstance(node, Sequence) or node.bare:
-        raise Misread(kind_of(node) + " without brackets" * is_bare(node) + _two_meant(node), key.allowed(scale))
-    if len(node.items) != 2:
-        texts = [item.text for item in node.items if isinstance(item, Scalar)]
-        if len(texts) == 1 == len(node.items) and _MIXED.fullmatch(texts[0]):
-            raise Misread(f"[{texts[0]}]: one number, the second is missing", key.allowed(scale))
-        if len(texts) == 1 == len(node.items) and (len(texts[0].split()) == 2 or _two_meant(node)):
-            got = f"[{texts[0]}]: a comma is missing between the two numbers{_two_meant(node)}"
-            raise Misread(got, key.allowed(scale))
-        raise Misread(f"a list of {len(node.items)}{_points_meant(node)}", key.allowed(scale))
-    if any(isinstance(item, Scalar) and _NAMED.match(item.text) for item in node.items):
-        raise Misread(f"names in a list{_two_meant(node)}", key.allowed(scale))
+        raise Misread(kind_of(node) + " without brackets" * is_bare(node) + meant, key.allowed(scale))
+    texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
+    if len(texts) == 1 and (alone := bool(_MIXED.fullmatch(texts[0]))) | (len(texts[0].split()) == 2) | bool(meant):
+        missing = "one number, the second" if alone else "a comma"
+        between = "" if alone else f" between the two numbers{meant}"
+        raise Misread(f"[{texts[0]}]: {missing} is missing{between}", key.allowed(scale))
+    if len(texts) != 2:
+        raise Misread(f"a list of {len(texts)}{_points_meant(node)}", key.allowed(scale))
+    if any(map(_NAMED.match, texts)):
+        raise Misread(f"names in a list{meant}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
 
@@ -327,43 +343,37 @@ class NotALength(ValueError):
 def read_length(node: Node, key: Key, unit_mm: float) -> float:
     """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
     allowed = f"{key.allowed(unit_mm)}, such as {_EXAMPLES[unit_mm]}"
-    if not isinstance(node, Scalar):
-        raise Misread(kind_of(node), allowed, node.line)
-    try:
-        value = length_mm(node.text, unit_mm)
-    except NotALength as fault:
-        why = f" ({fault})" if str(fault) else _hint(node, key, unit_mm)
-        raise Misread(kind_of(node) + why, allowed, node.line) from None
-    if not (key.least <= value <= key.most) or (key.above and value == key.least):
-        raise Misread(kind_of(node), allowed, node.line)
-    return value
+    why = ""
+    if isinstance(node, Scalar):
+        try:
+            if key.holds(value := length_mm(node.text, unit_mm)):
+                return value
+        except NotALength as fault:
+            why = f" ({fault})" if str(fault) else _hint(node, key, unit_mm)
+    raise Misread(kind_of(node) + why, allowed, node.line)
 
 
 def length_mm(text: str, unit_mm: float) -> float:
     """A length from its text, mm. unit_mm: mm for one unit where the text gives none. Raises NotALength."""
-    if len(text) > _LONGEST:
-        raise NotALength
-    plain = text.translate(_PLAIN).strip()
+    plain = text.translate(_PLAIN).strip().lower() if len(text) <= _LONGEST else ""
     if _TAPE_COMMA.fullmatch(plain):
         raise NotALength(comma_hint(plain).strip(" ()"))
     if pointed := _TAPE_POINT.fullmatch(plain):
         raise NotALength(f"a space goes before a fraction: {pointed[1]} {pointed[2]}")
     match = _LENGTH.fullmatch(plain)
-    if match is None:
+    if match is None or not any(match.group("feet", "top", "number")):
         raise NotALength
-    parts = match.groupdict()
-    if parts["feet"] is None and parts["number"] is None and parts["top"] is None:
-        raise NotALength
-    size = _size(parts) * (_unit_mm(parts, unit_mm) if parts["feet"] is None else _inches_mm(parts))
-    return -size if parts["sign"] == "-" else size
-
-
-def _size(parts: dict[str, str | None]) -> float:
-    """How many units the text says."""
-    whole = _INCHES_IN_A_FOOT * int(parts["feet"] or 0)
-    if parts["top"] is None:
-        return whole + float(parts["number"] or 0)
-    return float(whole + int(parts["whole"] or 0) + _fraction(int(parts["top"]), int(parts["bottom"] or 0)))
+    sign, feet, whole, top, bottom, decimal, unit = match.groups()
+    mm = _MM[unit] if unit else MM_PER_INCH if feet else unit_mm
+    if feet and (mm != MM_PER_INCH or (unit and not (decimal or top))):
+        raise NotALength("feet go with inches")
+    size: float = _INCHES_IN_A_FOOT * int(feet or 0) + float(decimal or 0)
+    if top:
+        size = float(_INCHES_IN_A_FOOT * int(feet or 0) + int(whole or 0) + _fraction(int(top), int(bottom)))
+    if top and mm != MM_PER_INCH:
+        inches = f"{sign}{f'{whole} ' if whole else ''}{top}/{bottom} in"
+        raise NotALength(f"a fraction goes with inches: {inches}; else a decimal: {sign}{size:g}")
+    return -size * mm if sign == "-" else size * mm
 
 
 def _fraction(top: int, bottom: int) -> Fraction:
@@ -374,25 +384,3 @@ def _fraction(top: int, bottom: int) -> Fraction:
         meant = [f"{whole} {part}/{bottom}" for whole, part in cuts if whole and 0 < part < bottom]
         raise NotALength("its fraction is one or more" + (f"; {' or '.join(meant)}?" if meant else ""))
     return Fraction(top, bottom)
-
-
-def _inches_mm(parts: dict[str, str | None]) -> float:
-    unit_mm = _MM[parts["unit"] or "in"]
-    if unit_mm != MM_PER_INCH or (parts["unit"] and parts["number"] is None and parts["top"] is None):
-        raise NotALength("feet go with inches")
-    return unit_mm
-
-
-def _unit_mm(parts: dict[str, str | None], unit_mm: float) -> float:
-    unit = parts["unit"]
-    found = unit_mm if unit is None else _MM[unit]
-    if parts["top"] is not None and found != MM_PER_INCH:
-        raise NotALength(
-            f"a fraction goes with inches: {_inches(parts)}; else a decimal: {parts['sign'] or ''}{_size(parts):g}"
-        )
-    return found
-
-
-def _inches(parts: dict[str, str | None]) -> str:
-    whole = f"{parts['whole']} " if parts["whole"] else ""
-    return f"{parts['sign']}{whole}{parts['top']}/{parts['bottom']} in"

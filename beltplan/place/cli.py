@@ -14,7 +14,7 @@ from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units,
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.layoutfile.values import NotALength, length_mm
 
 if TYPE_CHECKING:
@@ -213,7 +213,7 @@ def _step(text: str | None, units: Units) -> float | None:
 
 
 def _length_mm(text: str, units: Units) -> float | None:
-    unit_mm = MM_PER_INCH if units == "in" else 1.0
+    unit_mm = MM_PER_UNIT[units]
     try:
         length = float(text) * unit_mm
     except ValueError:

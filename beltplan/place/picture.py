@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from beltplan.checks.plan import Plan
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
@@ -86,7 +86,7 @@ def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
 
 def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
     """Where the path at the middle of the travel is a few round lengths, in the layout's units, where it works."""
-    unit_mm = MM_PER_INCH if found.layout.units == "in" else 1.0
+    unit_mm = MM_PER_UNIT[found.layout.units]
     middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")) / unit_mm
     length = np.where(found.states >= CAUTION, middle, np.nan)
     if not np.isfinite(length).any():

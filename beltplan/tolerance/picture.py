@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.belt import unlisted_words
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
@@ -59,7 +59,7 @@ def _needed(study: Tolerance) -> Block:
             axes.text(0.5, 0.5, "no path at the design setting", ha="center", transform=axes.transAxes)
             return
         counts, edges = histogram_of(study)
-        unit_mm = 1.0 if study.route.layout.units == "mm" else MM_PER_INCH
+        unit_mm = MM_PER_UNIT[study.route.layout.units]
         axes.stairs(counts, edges / unit_mm, fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
         axes.ticklabel_format(useOffset=False)
         axes.set_ylim(0.0, 1.05 * counts.max())

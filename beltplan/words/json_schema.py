@@ -34,17 +34,19 @@ _NOUGHT: _Schema = {"type": ["array", "null"], "items": {"const": 0}, "minItems"
 # Patterns as ECMAScript has them too: a length by `values.length_mm`, a designation by `belt.parse_designation`.
 _NUMBER = r"([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
 _FRACTION = r"([0-9]+(\s+|\s?-\s?))?[0-9]+\s?[/\u2044]\s?(2|4|8|16|32|64)|([0-9]+(\s*|\s?-))?[½¼¾⅛⅜⅝⅞]"
-_LENGTH = (
-    rf"(?=.*[0-9½¼¾⅛⅜⅝⅞])\s*[+-]?\s*([0-9]+\s*(['\u2032\u2019]|ft)\s*-?\s*)?({_FRACTION}|{_NUMBER})?\s*"
-    r"""(mm|cm|inches|inch|in|["\u2033\u201d])?\s*$"""
-)
-_MORE_THAN_A_NUMBER = r"(?=.*[^-+.0-9eE\s])"
-"""In a layout a number in quotes is no length."""
-_PAIR = r"\S\s+[-\u2013\u2014]\s+\S"
 
 
 def _any_case(words: str) -> str:
     return "".join(f"[{each.upper()}{each.lower()}]" if each.isalpha() else each for each in words)
+
+
+_LENGTH = (
+    rf"(?=.*[0-9½¼¾⅛⅜⅝⅞])\s*[+-]?\s*([0-9]+\s*(['\u2032\u2019]|[Ff][Tt])\s*-?\s*)?({_FRACTION}|{_NUMBER})?\s*"
+    rf"""({_any_case("mm|cm|inches|inch|in")}|["\u2033\u201d])?\s*$"""
+)
+_MORE_THAN_A_NUMBER = r"(?=.*[^-+.0-9eE\s])"
+"""In a layout a number in quotes is no length."""
+_PAIR = r"\S\s+[-\u2013\u2014]\s+\S"
 
 
 _BELT_LENGTH = r"[0-9]{2,5}(\.[0-9]{1,2})?"
@@ -203,7 +205,9 @@ def _number(key: Key) -> _Schema:
         return _either(found, text)
     if not units_of(key.unit):
         return found
-    return _either(found, {"type": "string", "pattern": rf"^\s*[+-]?({_NUMBER})\s*({spellings_of(key.unit)})\s*$"})
+    return _either(
+        found, {"type": "string", "pattern": rf"^\s*[+-]?({_NUMBER})\s*({_any_case(spellings_of(key.unit))})\s*$"}
+    )
 
 
 def _either(*ways: _Schema) -> _Schema:

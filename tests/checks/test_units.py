@@ -76,6 +76,10 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
         (_arm(601.0), "an arm of 601 mm (23.66 in): has it a digit too many?"),
         (replace(_arm(1524.0), units="in"), "an arm of 1524 mm (60 in): is it in mm? Then write `60 mm`"),
         (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
+        (
+            with_pulley(railcar(), "pump", load=PumpLoad(827.4, 8.0, 0.85), written=(("pressure_bar", "12000 PSI"),)),
+            'a pressure of "12000 PSI" = 827.4 bar: has it a digit too many, or another unit?',
+        ),
         (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
         (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
         (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),

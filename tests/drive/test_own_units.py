@@ -39,7 +39,7 @@ _SIZES = [
 def test_each_unit_is_converted(words: list[str], unit: str, size: float) -> None:
     for word in words:
         assert own_unit_value(f"-2.5e1 {word}", unit) == pytest.approx(-25.0 * size, rel=1e-12)
-        assert re.fullmatch(rf"-2.5e1 ({spellings_of(unit)})", f"-2.5e1 {word}")
+        assert re.fullmatch(rf"-2.5e1 ({spellings_of(unit)})", f"-2.5e1 {word}", re.IGNORECASE)
     assert own_unit_value(f"3 {unit}", unit) == 3.0
 
 

@@ -47,7 +47,7 @@ WRONG = [
     ("{" + "d" * 41 + ": [pump]}", "duty." + "d" * 41, "the name"),
     ('{"a\\e[1m": [pump]}', "duty.a\\x1b[1m", "the name"),
     ("{a: [" + "pump, " * 65 + "]}", "duty.a", "a list of 65"),
-    ("{" + ", ".join(f"d{n}: []" for n in range(33)) + "}", "duty", "33 duties"),
+    ("{" + ", ".join(f"d{n}: []" for n in range(33)) + "}", "duty", "33 names"),
 ]
 
 

@@ -7,12 +7,12 @@ from typing import get_args
 
 import pytest
 
-from beltplan.drive.belt import Belt, Friction
+from beltplan.drive.belt import MM_PER_UNIT, Belt, Friction
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TableLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, Slide, SlideSpring, Uncertainty
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.obstacle_file import MM_PER_UNIT, Traced
+from beltplan.layoutfile.obstacle_file import Traced
 from beltplan.layoutfile.schema import KEYS, LOADS, OBSTACLES, key_at, names_under
 from tests.for_each import for_each
 
@@ -58,7 +58,7 @@ def test_the_keys_of_a_pulley_are_the_fields_they_fill() -> None:
         "plane_by_grooves",
         "usual_load",
         "meant_at",
-        "in_cm",
+        "written",
     }
     assert set(names_under("pulleys.NAME")) == filled | {"arm", "slide", "spring", "tension_N"}
 

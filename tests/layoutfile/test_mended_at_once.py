@@ -36,7 +36,6 @@ SHOWN = [
     ("at: [0, 245]", "{}", "x: 0, y: 245", "at: [0, 245]"),
     ("diameter: 76", "diameter: 76, max_rpm: {}", "~9000 rpm", "9000 rpm"),
     ("diameter: 130", "diameter: 130, load: {}", "0.8 kW", "{power_kW: 0.8 kW}"),
-    ("diameter: 130", "diameter: 130, load: {{power_kW: {}}}", "0.8kw", "0.8kW"),
     (
         "diameter: 130",
         "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}",
@@ -60,6 +59,8 @@ SHOWN = [
     ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
     ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
     ("[crank, tight, pump, idler]", "{}", "{crank, tight, pump, idler}", "[crank, tight, pump, idler]"),
+    ("role: water_pump", "{}", "Role: Water_Pump", "role: water_pump"),
+    ("belt_side: back}", "{}}}", "side: Back", "belt_side: back"),
     ("belt: 6PK", "belt: {}", "6pk-1285", "6PK1285"),
     ("belt: 6PK", "belt: {}", "1285 6PK", "6PK1285"),
     ("belt: 6PK", "belt: {}", "PK6 x 1285 mm", "6PK1285"),
@@ -85,6 +86,7 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 @for_each(
     ("good", "bad", "words"),
     [
+        ("route:", "duty: {b: {circle: {at: [1, 2], diameter: 3}}, c: {polygon: []}}\nroute:", "an obstacle, as c"),
         ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
         ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
         ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
@@ -116,7 +118,28 @@ def test_no_number_is_made_of_what_may_mean_another(tmp_path: Path, text: str) -
         ("at_deg: 285, rate", "at_deg: 285 deg, rate"),
         ("torque_Nm: 26", "torque_Nm: 26 N·m"),
         ("belt: 6PK", "engine: {idle_rpm: 900 rpm}\nbelt: 6PK"),
+        ("torque_Nm: 26", "torque_Nm: 26 NM"),
+        ("torque_Nm: 26", "torque_Nm: 19 FT-LB"),
+        ("diameter: 130", "diameter: 130, load: {power_kW: 0.8kw}"),
+        ("diameter: 130", "diameter: 130, max_hub_load_N: 90 LBF"),
+        ("diameter: 130", "diameter: 130 MM"),
+        ("diameter: 130", "diameter: 5 1/8 IN"),
     ],
 )
 def test_a_value_may_carry_the_unit_of_its_key(tmp_path: Path, good: str, bad: str) -> None:
     assert read_layout(written(tmp_path, PLAIN.replace(good, bad))).layout.route
+
+
+def test_obstacles_under_a_duty_are_told_once(tmp_path: Path) -> None:
+    own = "duty: {a: {circle: {at: [1, 2], diameter: 3}}, b: {circle: {at: [9, 2], diameter: 3}}}\nroute:"
+    (fault,) = faults_of(tmp_path, PLAIN.replace("route:", own))
+    assert (fault.key, fault.got) == ("duty.a", "an obstacle, as b") and "above the first" in fault.allowed
+
+
+@pytest.mark.parametrize(("limit", "obstacles"), [("min_wrap_deg", ()), ("min_clearance_mm", ("hose",))])
+def test_a_limit_offers_only_what_it_can_be_for(tmp_path: Path, limit: str, obstacles: tuple[str, ...]) -> None:
+    own = f"obstacles: {{hose: {{circle: {{at: [300, 0], diameter: 30}}}}}}\nlimits: {{{limit}: {{pumpe: 5}}}}\n"
+    (fault,) = faults_of(tmp_path, PLAIN + own)
+    offered = fault.allowed.split(", ")
+    assert fault.got == "an unknown name (did you mean pump?)"
+    assert offered[: 4 + len(obstacles)] == ["crank", "pump", "idler", "tight", *obstacles] and "fan" in offered

@@ -68,7 +68,7 @@ def test_a_plane_of_its_own_is_that_of_the_belt_in_whatever_grooves(tmp_path: Pa
     ("plane: {stack: {a: -3}, to: first_groove}", "plane.stack.a", "-3"),
     ("plane: {stack: {a: wide}, to: first_groove}", "plane.stack.a", "'wide'"),
     ("plane: {stack: {a: [3]}, to: first_groove}", "plane.stack.a", "a list"),
-    ("plane: {stack: {a: }, to: first_groove}", "plane.stack.a", "nothing"),
+    ("plane: {stack: {a: }, to: first_groove}", "plane.stack", "an empty mapping"),
     ("plane: {stack: {}, to: first_groove}", "plane.stack", "an empty mapping"),
     ("plane: {stack: 3, to: first_groove}", "plane.stack", "'3'"),
     ("plane: {to: first_groove}", "plane.stack", "nothing"),

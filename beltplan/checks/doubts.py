@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from statistics import median_low
@@ -35,6 +36,8 @@ def doubt_findings(route: Route) -> list[Finding]:
         + _belt_number(route)
         + _halved(layout)
         + _strayed(layout)
+        + _unheld(layout)
+        + _beside_the_others(layout)
         + _friction(route)
         + _spring_place(route)
         + _spring_readings(route)
@@ -96,6 +99,7 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
     "diameter_mm": ("a diameter of {}", "in", "inches"),
     "arm_mm": ("an arm of {}", "in", "inches"),
     "plane_mm": ("a plane of {}", "in", "inches"),
+    "hole_mm": ("a hole of {}", "in", "inches"),
     "length_mm": ("a length of {}", "in", "inches"),
     "overhang_mm": ("an overhang of {}", "in", "inches"),
     "movable_mm": ("it may be moved by {}", "in", "inches"),
@@ -106,7 +110,7 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
 }
 """What is asked after, by what stands behind `min_likely_` and `max_likely_` among the limits: how it is told, and the
 unit that may be meant, as it is written and as it is called."""
-_IN_FILE_UNITS = ("diameter_mm", "arm_mm", "plane_mm")
+_IN_FILE_UNITS = ("diameter_mm", "arm_mm", "plane_mm", "hole_mm")
 """Those whose bare numbers are in the file's units."""
 _ALIKE = 2.5
 """A diameter within so many times the usual one of its file was not typed in another unit (common practice, no source).
@@ -140,6 +144,7 @@ def _beside_the_shape(layout: Layout) -> _Values:
     yield from ((("pulleys", name), "plane_mm", abs(plane)) for name, plane in odd.items())
     for p in layout.pulleys.values():
         load, keys = None if p.usual_load else p.load, ("pulleys", p.name)
+        yield from (((*keys, "mount"), "hole_mm", hole.diameter_mm) for hole in (p.mount.holes if p.mount else ()))
         yield keys, "overhang_mm", p.overhang_mm or None
         yield keys, "movable_mm", p.movable_mm or None
         yield keys, "current_A", p.rated_A
@@ -168,6 +173,8 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 if typed and what == "diameter_mm" and layout.pulleys[name].in_cm:
                     wrong += f" is given as {typed}"
                     advice = f"is it in mm? Then write `{typed.removesuffix('cm').rstrip()} mm`"
+                elif bound.kind == "upper" and (typed_mm := _less_inches(layout, typed)):
+                    wrong, advice = _DOUBTED[what][0].format(typed), f"is it in mm? Then write `{typed_mm}`"
                 elif typed and bound.unit != "mm":
                     wrong = _DOUBTED[what][0].format(f'"{typed}" = {shown}')
                     advice = f"has it a digit too {'many' if bound.kind == 'upper' else 'few'}, or another unit?"
@@ -175,6 +182,12 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 found += [replace(each, keys=keys) for each in judged]
     # What an answer to these may make void stands behind them.
     return [replace(each, margin=FIRST) for each in found]
+
+
+def _less_inches(layout: Layout, typed: str) -> str:
+    """A text in inches in a file in mm without its unit; empty for any other."""
+    found = re.fullmatch(r"(.*\d)\s*(?:\"|in|inch|inches)", typed, re.IGNORECASE)
+    return found[1] if found and layout.units == "mm" else ""
 
 
 def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
@@ -259,6 +272,10 @@ def _far_off(layout: Layout) -> list[Finding]:
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
         if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
             odd = [DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0]))]
+        typed = layout.pulleys[name].as_written("at") if name in places else ""
+        if typed_mm := _less_inches(layout, typed):
+            advice = f"`{typed}` in its place is in inches: is it in mm? Then write `{typed_mm}`"
+            odd = [replace(each, advice=advice) for each in odd]
         keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
         found += [replace(each, keys=keys) for each in odd]
     return found
@@ -316,6 +333,36 @@ def _radius(layout: Layout, pulley: Pulley) -> str:
     """The question whether a pulley's size is its radius, and what to write then."""
     typed = pulley.diameter_mm / MM_PER_UNIT[layout.units]
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
+
+
+_LIKE_MM, _OFF_MM = 10.0, (20.0, 100.0)
+"""A plane is asked after where those of all others lie within the one and it lies so far off them (common practice, no
+source)."""
+
+
+def _beside_the_others(layout: Layout) -> list[Finding]:
+    """A plane that is far from those of all others, which are alike."""
+    planes, found = {p.name: p.plane_mm for p in layout.routed if p.plane_mm is not None}, list[Finding]()
+    for name, plane in planes.items():
+        rest = [other for each, other in planes.items() if each != name]
+        off = min((abs(plane - other) for other in rest), default=0.0)
+        if len(rest) > 1 and max(rest) - min(rest) <= _LIKE_MM and _OFF_MM[0] < off <= _OFF_MM[1]:
+            advice = f"is it from the same face, with the right sign? All others have {min(rest):g} to {max(rest):g} mm"
+            asked = asked_first(name, f"`plane` of {plane:g} mm is {off:g} mm off all others", advice)
+            found.append(replace(asked, keys=("pulleys", name, "plane")))
+    return found
+
+
+def _unheld(layout: Layout) -> list[Finding]:
+    """A tensioner that does not move."""
+    held, found = layout.adjusted, list[Finding]()
+    for p in layout.routed:
+        if p.role == "tensioner" and p.adjuster is None:
+            rest = f", and {held.name} a fixed place: one pulley moves" if held else ""
+            advice = f"is it an idler? Then write `role: idler`. Else give it `arm` or `slide` in place of `at`{rest}"
+            asked = asked_first(p.name, "a tensioner with a fixed place", advice)
+            found.append(replace(asked, keys=("pulleys", p.name, "role")))
+    return found
 
 
 # Loads and keys under another pulley than they belong to.

@@ -192,6 +192,7 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("max_likely_diameter_mm", ""): Bound("upper", 600.0, "mm", PRACTICE, only_caution=True),
     ("min_likely_arm_mm", ""): Bound("lower", 15.0, "mm", PRACTICE, only_caution=True),
     ("max_likely_arm_mm", ""): Bound("upper", 600.0, "mm", PRACTICE, only_caution=True),
+    ("max_likely_hole_mm", ""): Bound("upper", 60.0, "mm", PRACTICE, only_caution=True),
     ("max_likely_plane_mm", ""): Bound("upper", 300.0, "mm", PRACTICE, only_caution=True),
     ("max_likely_apart_mm", ""): Bound("upper", 3_000.0, "mm", PRACTICE, only_caution=True),
     ("min_likely_length_mm", ""): Bound("lower", 200.0, "mm", PRACTICE, only_caution=True),

@@ -192,5 +192,6 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
     if variant is None or variant in overlays or any(fault.key.startswith(VARIANTS) for fault in faults.found):
         return
     entry = table.entries.get(VARIANTS)
-    there = ", ".join(overlays) or "nothing, as this file has no variants"
-    faults.add(1 if entry is None else entry.line, (VARIANTS,), f"{quoted(variant)} asked for", there)
+    there = f"there is {', '.join(overlays)}" if overlays else "the file has none"
+    words = f"there is no variant {quoted(variant)}{did_you_mean(variant, overlays)}; {there}"
+    faults.add(1 if entry is None else entry.line, (VARIANTS,), words)

@@ -201,9 +201,8 @@ def _within(section: Section, key: str, travel: _Stops | None) -> float | None:
     inside = into_travel(angle, travel)
     if inside is None:
         stops = f"{travel[0]:g} to {travel[1]:g} deg"
-        section.refuse(
-            key, f"{angle:g}, and `stops` {stops}: one is wrong", f"an angle within the stops{_hint(travel)}"
-        )
+        allowed = f"an angle within the stops, counter-clockwise from x to the right{_hint(travel)}"
+        section.refuse(key, f"{angle:g}, and `stops` {stops}: one is wrong", allowed)
     return inside
 
 
@@ -303,9 +302,9 @@ _FIELDS = {
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
     """One pulley, None where its role or its size is wrong; what else is wrong is noted all the same."""
     read = section.given()
-    written: Any = read["belt_side"] or "ribbed"
+    touching: Any = read["belt_side"] or "ribbed"
     # A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is open.
-    side: Side = "back" if written == EITHER_SIDE else written
+    side: Side = "back" if touching == EITHER_SIDE else touching
     for wrong, key, got, allowed in (*_forms(section), *_misfits(section, read, side), *_by_role(section, read)):
         if wrong:
             section.refuse(key, got, allowed)
@@ -317,19 +316,23 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     if read["role"] is None or size is None:
         return None
     given: dict[str, Any] = {field: read[key] for key, field in _FIELDS.items() if read[key] is not None}
-    texts = ((keys[-1], node) for keys, _, node in walked(section.table))
+    # Of a value in a list the key is that of the list.
+    texts = (([key for key in keys if not key.isdigit()], node) for keys, _, node in walked(section.table))
+    written = tuple(
+        ("".join(keys[-1:]), each.text) for keys, each in texts if isinstance(each, Scalar) and with_unit(each)
+    )
     pulley = Pulley(
         name,
         diameter_mm=size,
         reading="rim" if section.has("rim_diameter") else "line",
         adjuster=adjuster,
         belt_side=side,
-        side_open=written == EITHER_SIDE,
+        side_open=touching == EITHER_SIDE,
         uncertainty=uncertainty,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
         meant_at=mixed_units(section.node("at"), section.scale),
-        written=tuple((key, node.text) for key, node in texts if isinstance(node, Scalar) and with_unit(node)),
+        written=written,
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
         **given,

@@ -22,6 +22,8 @@ UNKNOWN = "this line cannot be read; look for a colon, bracket, quote or indenta
 
 _NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
 _KEY = r"[A-Za-z_]\w*"
+_NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
+"""A key, or two names with a hyphen between."""
 _DASHED = re.compile(rf"([ ]*)-[ ]+({_KEY})(?=:(?:\s|$))")
 
 
@@ -47,7 +49,7 @@ _REPAIRS = (
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
-    _repair(rf"(^|[{{,])(\s*{_KEY}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
+    _repair(rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
     _repair(rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
     _repair(r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),

@@ -11,6 +11,7 @@ from beltplan.drive.forced import LOSS_FACTOR, LOSS_SOURCE
 from beltplan.drive.layout import Metal, Rotation
 from beltplan.drive.loads import ALTERNATOR_EFFICIENCY, OUTPUT_WORDS, PUMP_EFFICIENCY, Growth
 from beltplan.drive.operation import USUAL_RISE_K
+from beltplan.drive.own_units import units_of
 from beltplan.drive.profiles import PRACTICE, PROFILES, LengthKind
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE, TAPE_AND_CALIPERS, Role, Side, Turns
 from beltplan.layoutfile.keys import (
@@ -412,6 +413,12 @@ def key_at(path: str) -> Key:
     return _BY_PATH[path]
 
 
+def limit_at(path: str, name: str) -> Key:
+    """What a limit of that name may be, at the path for all or for one name: in the unit in which its name ends."""
+    unit = name.rpartition("_")[2]
+    return key_at(path)._replace(path=f"limits.{name}", unit=unit if units_of(unit) else "")
+
+
 @lru_cache(maxsize=96)
 def names_under(parent: str) -> tuple[str, ...]:
     """The keys allowed in the mapping of that path; at the top those of a layout alone."""
@@ -465,7 +472,7 @@ def _mapping_of(keys: Sequence[Key]) -> str:
 
 
 def _value_as(key: Key) -> str:
-    if key.kind == "mapping":
+    if key.kind in ("mapping", "mapping or list"):
         return written_as(key.path)
     two = "[x, y]" if key.unit == FILE_UNIT else "[first, second]"
     listed = f"[{f'{two}, ' * min(key.entries[0], 3)}...]" if key.unit else "[..., ...]"

@@ -123,10 +123,11 @@ class Section:
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
+        things = [key for key in ("pulleys", "obstacles") if not self.form and self._holds(key, name)]
         x, y = (self.node(each) for each in "xy")
         if name in ("x", "y") and "at" in known and isinstance(x, Scalar) and isinstance(y, Scalar):
             return f" (write at: [{x.text}, {y.text}])"
-        below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
+        below = things or [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
         converted, unit = self._in_other_unit(name, known)
@@ -134,6 +135,10 @@ class Section:
             return self._converted_hint(name, converted, unit)
         hint, meant = meant_by(name, known), word_meant(name, known)
         return self._write(name, meant) if meant and hint == f" (write {meant})" else hint
+
+    def _holds(self, key: str, name: str) -> bool:
+        node = self.node(key)
+        return isinstance(node, Table) and name in node.entries
 
     def _write(self, name: str, key: str) -> str:
         """A hint at the key that another one means, with the word that its value means where that is none of its."""

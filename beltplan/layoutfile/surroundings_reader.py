@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.layout import Circle, Obstacle, Polygon
 from beltplan.layoutfile.document import Table
-from beltplan.layoutfile.schema import OBSTACLES, key_at
+from beltplan.layoutfile.schema import OBSTACLES, key_at, limit_at
 from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import number
 
 _SAME_PLACE_MM = 1e-6
 
@@ -73,12 +74,17 @@ def read_limits(
 
 
 def _limit(limits: Section, key: str, things: tuple[str, ...]) -> dict[str, float]:
-    node = limits.node(key)
-    if not isinstance(node, Table):
-        value = limits.value(key, "LIMIT")
-        return {} if value is None else {"": value}
-    section, known = limits.below(key, node, "LIMIT"), (*things, *key_at("pulleys.NAME.role").choices)
-    if things:
-        section.refuse_others(section.names, tuple(dict.fromkeys(known)), "name")
-    read = {name: section.value(name, "NAME") for name in section.names if name in known}
+    def given(section: Section, name: str, path: str) -> float | None:
+        spec, node = limit_at(path, key), section.node(name)
+        return (
+            section.converted(name, node, spec, lambda node, spec: number(node, spec, section.scale)) if node else None
+        )
+
+    if not isinstance(node := limits.node(key), Table):
+        read = {"": given(limits, key, "limits.LIMIT")}
+    else:
+        section, known = limits.below(key, node, "LIMIT"), (*things, *key_at("pulleys.NAME.role").choices)
+        if things:
+            section.refuse_others(section.names, tuple(dict.fromkeys(known)), "name")
+        read = {name: given(section, name, "limits.LIMIT.NAME") for name in section.names if name in known}
     return {name: value for name, value in read.items() if value is not None}

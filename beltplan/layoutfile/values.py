@@ -26,6 +26,11 @@ _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re
 _LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
 _LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
 """Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
+_LEAST_MM = {
+    **dict.fromkeys(("position_mm", "distance_mm", "offset_mm", "uncertainty_mm"), 0.1), "diameter_mm": 0.01,
+    **dict.fromkeys(("min_clearance_mm", "min_strand_gap_mm"), 2.0), "min_rim_gap_mm": 1.0,
+}  # fmt: skip
+"""Below these a bare number of a file in inches is hardly in mm (common practice, no source), by key."""
 
 
 class Misread(Exception):
@@ -65,7 +70,7 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
         value = own
     else:
         raise Misread(kind_of(node) + _hint(node, key, scale), key.allowed(scale))
-    if meant := _point_meant(text, key, value):
+    if meant := _point_meant(text, key, value) or _inches_meant(text, key, value, scale):
         raise Misread(f"{text} ({meant})", key.allowed(scale))
     if not key.holds(value):
         short = is_number(node) and len(text) < LONGEST_NAME
@@ -80,6 +85,13 @@ def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
     if not value.is_integer():
         raise Misread(kind_of(node), key.allowed())
     return int(value)
+
+
+def _inches_meant(text: str, key: Key, value: float, scale: float) -> str:
+    """What is asked of a number in mm that is likely in the inches of its file; else empty."""
+    if scale != MM_PER_INCH or not NUMBER.fullmatch(text) or not 0.0 < value < _LEAST_MM.get(key.name, 0.0):
+        return ""
+    return f"a key in mm: is it in inches? Write {text} in, or {text} mm"
 
 
 class _Slip(NamedTuple):
@@ -129,8 +141,10 @@ _SLIPS = (
     _Slip(rf"(?-i:{_AS_DIGITS})", "letters in place of digits: write {digits}"),
     _Slip(r"([+-]?\d+):(\d+)", "no colon in a number: write {0}.{1}, or {0}{1}?"),
     _Slip(r"([^\\]*)\\([^\\]*)", *_OF_INCHES),
-    _Slip(r"(\S+ \d+)(\d)", *_OF_INCHES),
-    _Slip(r"(\S+ \d+)(\d\d)", *_OF_INCHES),
+    _Slip(r"(\S+ \d+) ?(\d)", *_OF_INCHES),
+    _Slip(r"(\S+ \d+) ?(\d\d)", *_OF_INCHES),
+    _Slip(r"[\d./ ]+\s*(?:mm|cm|in|inch|inches|\")", "a share, no length: 0.5 is half", None,
+          lambda key, _: key.most == 1.0 and not key.unit),
     _Slip(r"([+-]?[1-9]\d{0,2})[ '\u2019](\d{3})(\s*[a-z].*|\s*\")?", "no gap in a number: write {0}{1}{2}"),
 )  # fmt: skip
 """Tried in this order: the first one of which there is something to say is told."""
@@ -289,7 +303,7 @@ def text(node: Node, key: Key, _: float = 1.0) -> str:
     """A text on one line, as it stands in the file."""
     allowed = f"a text of 1 to {LONGEST_TEXT} printable characters on one line"
     if not isinstance(node, Scalar):
-        raise Misread(kind_of(node) + _hint(node, key), allowed)
+        raise Misread(kind_of(node) + _hint(node, key), f"{allowed}: {key.meaning}")
     if not (node.text.strip() and node.text.isprintable() and len(node.text) <= LONGEST_TEXT):
         raise Misread(quoted(node.text), allowed)
     return node.text
@@ -324,7 +338,7 @@ _LENGTH = re.compile(
     \s*(?P<unit>mm|cm|inches|inch|in|")?""",
     re.ASCII | re.VERBOSE,
 )
-_TAPE_POINT = re.compile(r"([+-]?\d+)[.,](\d+/\d+\s*(?:in(?:ch(?:es)?)?|\")?)", re.ASCII)
+_TAPE_POINT = re.compile(r"([+-]?\d+)(?:\.\s*|,)(\d+/\d+\s*(?:in(?:ch(?:es)?)?|\")?)", re.ASCII)
 _TAPE_COMMA = re.compile(r"[+-]?\d+,\d+\s*(?:mm|cm|in|\")?", re.ASCII)
 # What keyboards make of fractions and of the marks for feet and inches.
 _PLAIN = str.maketrans(

@@ -18,6 +18,7 @@ from beltplan.layoutfile.schema import (
     USUAL_PX,
     key_at,
     names_under,
+    written_as,
 )
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, length_mm, read_length
@@ -89,10 +90,12 @@ def _length_of(node: Node, spec: Key, scale: float) -> float:
         return read_length(node, spec, scale)
     except Misread as fault:
         text = node.text if isinstance(node, Scalar) else ""
-        for cut in _BETWEEN.finditer(text):
+        for cut in _BETWEEN.finditer("" if "a space goes" in fault.got else text):
             both = text[: cut.start()].strip(), text[cut.end() :].strip()
             with suppress(ValueError):
-                if all(length_mm(each, scale) > 0.0 for each in both):
+                if both[1] in ("outside", "gap") and length_mm(both[0], scale) > 0.0:
+                    raise Misread(fault.got, f"{{value: {both[0]}, {both[1]}: true}}") from None
+                if all(length_mm(each, scale) > 0.0 and each[0].isdigit() for each in both):
                     raise Misread(fault.got, f"one reading; of two write a list: [{', '.join(both)}]") from None
         raise
 
@@ -140,7 +143,9 @@ def tables_of(holder: Section, name: str) -> Iterator[Section]:
         if isinstance(node, Table):
             yield _section(holder, path, node, line, form)
         else:
-            holder.refuse(path, "nothing" if node is None else kind_of(node), "a mapping, or a list of mappings", line)
+            # Where one of the keys stands in the place of a name, the name is what is missing.
+            written = written_as(holder.form if name in names_under(form) else form)
+            holder.refuse(path, "nothing" if node is None else kind_of(node), f"a mapping: {written}", line)
 
 
 def length(own: Section, key: str, node: Node | None = None, spec: Key | None = None) -> float | None:

@@ -16,7 +16,7 @@ from beltplan.drive.loads import USUAL
 from beltplan.drive.own_units import spellings_of, units_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, USERS, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
-from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
+from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at, limit_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -59,6 +59,8 @@ DEFINED: _Schema = {
     "reading": {"type": "string", "pattern": f"^{_LENGTH}"},
     "designation": {"type": "string", "pattern": _DESIGNATION},
 }
+_NAMES: _Schema = {"minLength": 1, "maxLength": LONGEST_NAME}
+"""Of names of the user's own."""
 
 
 def schema_text(of_measurements: bool) -> str:
@@ -98,11 +100,20 @@ def _by_name(path: str, part: _Part) -> _Schema:
     named = path in {key.path for key in _EVERY}
     below = _described(key_at(path), part) if named else _or_null(_mapping(path, part))
     if path == "limits.LIMIT":
-        return {"type": "object", "properties": dict.fromkeys(LIMIT_KEYS, below), "additionalProperties": False}
+        limits = {name: _limit(name, below) for name in LIMIT_KEYS}
+        return {"type": "object", "properties": limits, "additionalProperties": False}
     least, most = key_at(path.rpartition(".")[0]).entries
     found = {"type": "object", "additionalProperties": below, "minProperties": 0 if part == "variant" else least}
-    names = {"pattern": _PAIR} if path.endswith("PAIR") else {"minLength": 1, "maxLength": LONGEST_NAME}
+    names = {"pattern": _PAIR} if path.endswith("PAIR") else _NAMES
     return found | {"propertyNames": names} | ({"maxProperties": most} if most else {})
+
+
+def _limit(name: str, described: _Schema) -> _Schema:
+    """One limit: a value for all, or by names, in its own unit."""
+    own, each = (_number(limit_at(path, name)) for path in ("limits.LIMIT", "limits.LIMIT.NAME"))
+    below = {"description": key_at("limits.LIMIT.NAME").in_words, **_or_null(each)}
+    named = {"type": "object", "additionalProperties": below, "propertyNames": _NAMES}
+    return {"description": described["description"], **_or_null(_either(own, named))}
 
 
 def _is_needed(key: Key, part: _Part) -> bool:
@@ -177,8 +188,7 @@ def _value(key: Key, part: _Part) -> _Schema:
         case "numbers" | "names" | "list" | "list of readings" | "list of holes" | "list of slots":
             return _list(_item(key, part), key.entries)
         case "mapping":
-            below = _mapping(key.path, part)
-            return _either(_number(key), below) if key.path == "limits.LIMIT" else below
+            return _mapping(key.path, part)
         case "number or mapping" | "length or mapping":
             return _either(_number(key), _mapping(key.path, part))
         case "usual or mapping":

@@ -20,6 +20,7 @@ from tests.cli.running import Runner
 from tests.drive.drives import layout as drawn
 from tests.drive.drives import pulley, railcar, with_belt, with_pulley
 from tests.for_each import for_each
+from tests.layoutfile.samples import RAILCAR, written
 
 CASES = Path(__file__).parents[1] / "cases"
 
@@ -269,3 +270,43 @@ def test_a_mend_of_several_faults_is_told_once(run: Runner, tmp_path: Path) -> N
     told = run("check", str(path)).err
     assert told.count("overlap by") == 2 and told.count("is it in mm? Then write `50 mm`") == 1
     assert "Or has it a digit too many? Then write `5`" in told
+
+
+def _typed(tmp_path: Path, old: str, new: str) -> list[str]:
+    """What is asked of the railcar with one thing typed otherwise."""
+    layout = read_layout(written(tmp_path, RAILCAR.replace(old, new))).layout
+    return [each.message for each in _asked(layout)]
+
+
+@for_each(
+    ("old", "new", "question"),
+    [
+        ("diameter: 60,", 'diameter: 60",', 'a diameter of 60": is it in mm? Then write `60`'),
+        ("at: [235, 300]", 'at: [235", 300]', '`235"` in its place is in inches: is it in mm? Then write `235`'),
+        (
+            "at: [0, 245]",
+            "at: [0, 245], mount: {holes: [[0, 0, 105]]}",
+            "a hole of 105 mm (4.134 in): has it a digit too",
+        ),
+        (
+            "role: idler",
+            "role: tensioner",
+            "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else",
+        ),
+    ],
+)
+def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, question: str) -> None:
+    """Common practice, no source: an inch sign in a file in mm, a hole for no bolt, a tensioner that cannot move."""
+    assert not any(question[:12] in each for each in _typed(tmp_path, old, old))
+    assert any(question in each for each in _typed(tmp_path, old, new))
+
+
+@for_each(("plane_mm", "asked"), [(-1.0, True), (1.0, True), (45.0, False), (400.0, False)])
+def test_a_plane_far_from_those_of_all_others(plane_mm: float, asked: bool) -> None:
+    """20 to 100 mm from all others, which lie within 10 mm: common practice, no source."""
+    layout = railcar()
+    pulleys = {name: replace(each, plane_mm=58.0) for name, each in layout.pulleys.items()}
+    pulleys["pump"] = replace(pulleys["pump"], plane_mm=plane_mm)
+    found = [each.message for each in _asked(replace(layout, pulleys=pulleys)) if "off all others" in each.message]
+    off = f"`plane` of {plane_mm:g} mm is {58.0 - plane_mm:g} mm off all others: is it from the same face"
+    assert [off in each for each in found] == [True] * asked

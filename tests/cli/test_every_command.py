@@ -110,7 +110,7 @@ def test_files_that_are_no_layout_write_nothing(run: Runner, here: Path, output:
 def test_an_unknown_variant_names_those_there_are(run: Runner, here: Path, output: str) -> None:
     ran = run(*words_of(output, str(EXAMPLE), f"a.{ENDINGS.get(output, 'png')}"), "--variant", "low mount")
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
-    assert "variants: got 'low mount' asked for" in ran.err and "high mount" in ran.err
+    assert "there is no variant 'low mount'" in ran.err and "high mount" in ran.err
 
 
 WHAT_IS_LOADED = """\

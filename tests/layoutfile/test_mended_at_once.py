@@ -59,6 +59,7 @@ SHOWN = [
     ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
     ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
     ("[crank, tight, pump, idler]", "{}", "{crank, tight, pump, idler}", "[crank, tight, pump, idler]"),
+    ("route:", "limits: {{min_clearance_mm: {}}}\nroute:", "~8 mm", "8 mm"),
     ("role: water_pump", "{}", "Role: Water_Pump", "role: water_pump"),
     ("belt_side: back}", "{}}}", "side: Back", "belt_side: back"),
     ("belt: 6PK", "belt: {}", "6pk-1285", "6PK1285"),
@@ -86,6 +87,12 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 @for_each(
     ("good", "bad", "words"),
     [
+        ("route:", "variants: {low: {pump: {at: [1, 2]}}}\nroute:", "an unknown key here: it belongs under `pulleys`"),
+        (
+            "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
+            "slide: {from: [-9, 1], to: [5, 9], at: 2.85 in}",
+            "'2.85 in' (a share, no length: 0.5 is half)",
+        ),
         ("route:", "duty: {b: {circle: {at: [1, 2], diameter: 3}}, c: {polygon: []}}\nroute:", "an obstacle, as c"),
         ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
         ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
@@ -143,3 +150,39 @@ def test_a_limit_offers_only_what_it_can_be_for(tmp_path: Path, limit: str, obst
     offered = fault.allowed.split(", ")
     assert fault.got == "an unknown name (did you mean pump?)"
     assert offered[: 4 + len(obstacles)] == ["crank", "pump", "idler", "tight", *obstacles] and "fan" in offered
+
+
+_INCHES = PLAIN.replace("belt:", "units: in\nbelt:").replace("route:", "limits: {min_clearance_mm: 3/8 in}\nroute:")
+
+
+@for_each(
+    ("good", "bad", "got"),
+    [
+        ("3/8 in", "0.375", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+        ("3/8 in", "3/8", "'3/8' (a fraction goes with inches: 3/8 in; else a decimal: 0.375)"),
+        ("3/8 in", "{pump: 0.375}", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+        (
+            "route:",
+            "uncertainty: {position_mm: 0.03}\nroute:",
+            "0.03 (a key in mm: is it in inches? Write 0.03 in, or 0",
+        ),
+        ("diameter: 130", "diameter: 8 3 4", "'8 3 4' (write 8 3/4?)"),
+        ("diameter: 130", "diameter: 9. 5/8", "'9. 5/8' (a space goes before a fraction: 9 5/8)"),
+    ],
+)
+def test_numbers_of_a_file_in_inches(tmp_path: Path, good: str, bad: str, got: str) -> None:
+    """What mends each is in its message, and can be read; 3/8 in is 9.525 mm."""
+    (fault,) = faults_of(tmp_path, _INCHES.replace(good, bad))
+    assert fault.got.startswith(got)
+    for limit in ("3/8 in", "9.525", "9.525 mm", "{pump: 3/8 in}"):
+        (value,) = (
+            read_layout(written(tmp_path, _INCHES.replace("3/8 in", limit))).layout.limits["min_clearance_mm"].values()
+        )
+        assert value == pytest.approx(9.525)
+
+
+def test_a_variant_that_is_not_there_is_told_with_the_nearest(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}variants: {{low idler: {{}}}}\n", "low idlr")
+    assert fault.got == "there is no variant 'low idlr' (did you mean low idler?); there is low idler"
+    (fault,) = faults_of(tmp_path, PLAIN, "low")
+    assert fault.got == "there is no variant 'low'; the file has none"

@@ -211,3 +211,20 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
     read = measured_of(tmp_path, text).measured
     sds = (read.distances[0].sd_mm, read.offsets[0].sd_mm, read.diameters[0].sd_mm)
     assert sds == (25.4 / 16, 2.0, 0.254)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("crank - pump: 300", "crank - pump:300", "a space seems to be missing after `crank - pump:`"),
+        ("crank - pump: 300", "crank - pump: 300 outside", "{value: 300, outside: true}"),
+        ("crank - pump: 300", "crank - pump: 300 gap", "{value: 300, gap: true}"),
+        ("crank - pump: 300", "crank - pump: 11. 5/8", "a space goes before a fraction: 11 5/8"),
+        ("crank - pump: 300", "crank - pump: 11 5/8 in + 1/32 in", "a length above 0 to"),
+        ("sides:", "loops: {length: 1898}\nsides:", "a mapping: {NAME: {length: ..., belt: ..., pulleys: ...}}, each by a NAME of"),
+        ("sides:", "origin: [0, 0]\nsides:", "on one line: the point that stands at [0, 0]"),
+    ],
+)
+def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str, new: str, told: str) -> None:
+    fault = next(iter(measuring_faults(tmp_path, TAPED.replace(old, new, 1))))
+    assert told in f"{fault.got}; {fault.allowed}" and "of two write a list" not in fault.allowed

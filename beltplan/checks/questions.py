@@ -40,7 +40,10 @@ _MOST_LEFT = 1.0 / 3.0
 
 
 def with_questions(plan: Plan) -> Plan:
-    """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant."""
+    """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant.
+
+    A guess is a note: commands that do not make it count as many cautions.
+    """
     hangs = any(each.severity == "problem" and each.check in _OF_TENSION for each in plan.findings)
     tried, settled = _tries_asked(plan)
     asked, turned = tried + (low_tension_asked(plan.layout) if hangs else []), with_rotation_asked(plan)
@@ -49,7 +52,7 @@ def with_questions(plan: Plan) -> Plan:
     # What is tried and leaves no problem makes other guesses at the same pulley idle.
     idle = [f for f in plan.findings if settled and (f.check, f.subject) == (DOUBT.name, tried[0].subject)]
     others = [f for f in turned.findings if not (f.asks_first and f in idle)]
-    return replace(turned, findings=in_order([*asked, *others]))
+    return replace(turned, findings=in_order([*(replace(each, severity="note") for each in asked), *others]))
 
 
 def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:

@@ -46,7 +46,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 
 def _notes(plan: Plan, beside: bool) -> list[Block]:
     """How many wait for the full report, and what the first of those is that miss their whole limit."""
-    notes = [each for each in plan.findings if each.severity == "note"]
+    notes = [each for each in plan.findings if each.severity == "note" and not each.asks_first]
     grave = next((f"; {CALLED[each.check]}{_if(each)}" for each in notes if each.misses_all), "")
     count = f"{len(notes)} more" if beside else "1 note," if len(notes) == 1 else f"{len(notes)} notes,"
     return [Paragraph(f"{count} with --full{grave}", f"  {'note     ' * beside}")] if notes else []

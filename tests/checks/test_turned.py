@@ -74,7 +74,7 @@ def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
     assert with_questions(plan_of(right)).count("problem") == 0
     wrong = plan_of(_exchanged(right, "alternator"))
     first, *rest = [each for each in with_questions(wrong).findings if each.asks_first]
-    assert (first.subject, first.severity, rest) == ("alternator", "caution", [])
+    assert (first.subject, first.severity, rest) == ("alternator", "note", [])
     assert first.about == f"alternator: {wrong.count('problem')} problems with its place as it is written"
     told = "are x and y of alternator exchanged? With `at: [8.65, 14.15]` for alternator it works (tried)"
     assert first.advice == told
@@ -259,3 +259,11 @@ def test_of_what_goes_the_other_way_round_only_what_is_told_is_counted() -> None
         if each.severity != "note"
     )
     assert f"they do, and 3 of these {len(others)} go (tried): crank, tensioner, idler" in first.wrong
+
+
+def test_a_guess_changes_no_count_of_what_was_found() -> None:
+    """`compare`, `cure` and the print count without it."""
+    wrong = plan_of(_exchanged(read_layout("tests/checks/exchanged.yaml").layout, "alternator"))
+    asked = with_questions(wrong)
+    assert len(asked.findings) > len(wrong.findings)
+    assert [asked.count(each) for each in ("problem", "caution")] == [wrong.count(e) for e in ("problem", "caution")]

@@ -241,12 +241,18 @@ def _free_name(layout: Layout) -> str:
     return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
 
 
-def _plane(base: Circuit, span: int, units: Units) -> float | None:
-    """Half way between the planes of its neighbours, as far as they are known, to a shim."""
-    ends = (base.pulleys[span], base.pulleys[(span + 1) % len(base.pulleys)])
-    known = [pulley.plane_mm for pulley in ends if pulley.plane_mm is not None]
+def _plane(base: Circuit, span: int, units: Units, at: Floats | None = None) -> float | None:
+    """Between the planes of its neighbours, as far as they are known, to a shim: half way, or as its centre divides
+    the way from one to the other, so that both its spans run alike.
+    """
+    ends = (span, (span + 1) % len(base.pulleys))
+    known = {end: plane for end in ends if (plane := base.pulleys[end].plane_mm) is not None}
+    if not known:
+        return None
+    far = [1.0 if at is None else float(norm(at - base.centre[end])) for end in reversed(ends)]
+    weights = [weight for end, weight in zip(ends, far, strict=True) if end in known]
     shim = _SHIM_MM[units]
-    return round(round(sum(known) / len(known) / shim) * shim + 0.0, 6) if known else None
+    return round(round(float(np.average(list(known.values()), weights=weights)) / shim) * shim + 0.0, 6)
 
 
 def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
@@ -267,8 +273,9 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
     follows = start if route[(route.index(start) + 1) % len(route)] == end else end
 
     def change(number: int, size: float) -> Change:
-        x, y = places[number]
-        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, (start, end), size, layout.units)
+        x, y = places[number].tolist()
+        placed = replace(idler, at_mm=(x, y), plane_mm=_plane(base, span, layout.units, places[number]))
+        return added_idler(placed, follows, (start, end), size, layout.units)
 
     return Pool(((circuit, frozenset({after})),), None, change)
 

@@ -11,7 +11,7 @@ from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_agreeing_advice
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
@@ -85,7 +85,9 @@ def issues_in(finding: Finding) -> frozenset[Issue]:
 
 
 def issue_of(finding: Finding) -> Issue:
-    """What a finding is about, to know it again after a change."""
+    """What a finding is about, to know it again after a change: an idler more splits a span that is pulled too much."""
+    if finding.check == SPAN_TENSION.name:
+        return finding.check, "too much" if finding.limit else "slack"
     return (SLIP.name if finding.check in SLIPS else finding.check, finding.subject)
 
 

@@ -298,6 +298,24 @@ def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
     assert len(seen) == len(laid.pulleys) * 2 * len(SIZES_MM["mm"])
 
 
+@pytest.mark.parametrize("number", [0, 130, 271])
+def test_an_added_idler_stands_in_line_where_it_divides_the_way(number: int) -> None:
+    """Linear between the planes of its neighbours by the distances of centres (numpy's interp), to a shim of 0.1 mm."""
+    laid = route("railcar")
+    planes = dict(zip(laid.layout.pulleys, (0.0, 3.0, -2.0, 4.0, 1.0, -3.0, 2.0), strict=True))
+    offset = {name: replace(pulley, plane_mm=planes[name]) for name, pulley in laid.layout.pulleys.items()}
+    layout = replace(laid.layout, pulleys=offset)
+    base = as_it_stands(route_of(layout))
+    centre = {pulley.name: at for pulley, at in zip(base.pulleys, base.centre, strict=True)}
+    for pool in idlers(layout, base):
+        change = pool.change(number, 1.0)
+        idler, ends = change.applied(layout).pulleys["added_idler"], change.target.split(",")[0].split(" to ")
+        assert idler.at_mm is not None and idler.plane_mm is not None
+        near, far = (dist(idler.at_mm, centre[end]) for end in ends)
+        straight = np.interp(near, (0.0, near + far), [planes[end] for end in ends])
+        assert idler.plane_mm == pytest.approx(straight, abs=0.0501)
+
+
 def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
     laid = route("camper")
     screen = screen_of(laid, None)

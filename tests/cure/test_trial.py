@@ -100,3 +100,11 @@ def test_where_there_is_too_much_wrong_no_more_is_asked(most: tuple[int, int]) -
     assert part.issues <= whole.issues
     assert ("slip", "crank") in whole.problems
     assert (("slip", "crank") in part.problems) == (most > (2, 0))
+
+
+def test_a_span_pulled_too_much_is_the_same_problem_after_an_idler_splits_it() -> None:
+    """The worst span then has another name; that one hangs slack is another problem."""
+    pulled = Finding("strand_tension", "problem", "a to b", "1600 N of pull", "", 1600.0, 1080.0, "N")
+    slack = Finding("strand_tension", "problem", "a to b", "hangs slack", "")
+    split = replace(pulled, subject="a to added")
+    assert issues_of([pulled]) == issues_of([split]) != issues_of([slack])

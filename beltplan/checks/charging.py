@@ -12,7 +12,7 @@ from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.loads import OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad
 from beltplan.drive.operation import duties_of
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import Route, engine_speeds_rpm, ratios
+from beltplan.drive.route import Route, ratios
 from beltplan.geometry.vectors import Floats
 
 _ROUNDING_A = 1e-6
@@ -26,8 +26,7 @@ def current_findings(route: Route) -> list[Finding]:
     A current without `output` or `rated_A` is what a clamp meter read, and a usual load asks for nothing in particular.
     """
     acting = {name for names in duties_of(route.layout).values() for name in names}
-    speeds = {name: rpm for name, rpm in engine_speeds_rpm(route).items() if rpm is not None}
-    found = []
+    speeds, found = route.layout.engine.speeds_rpm, []
     for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
         load = pulley.load
         if isinstance(load, AlternatorLoad) and load.output_rpm and pulley.usual_load is None and pulley.name in acting:

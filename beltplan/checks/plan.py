@@ -34,7 +34,6 @@ from beltplan.drive.pulleys import Pulley, Turns
 from beltplan.drive.route import (
     Route,
     belt_speed_m_per_s,
-    engine_speeds_rpm,
     ratios,
     route_of,
     take_up_per_unit,
@@ -99,8 +98,8 @@ def rank_key_of(findings: Sequence[Finding], margin: Margin | None) -> RankKey:
 class OnBelt:
     """A pulley on the belt: where it is, its wrap and how it turns.
 
-    minimum_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at the named
-    speeds of the engine ('idle', 'cruise', 'max'), None where the layout does not say.
+    minimum_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at those
+    speeds of the engine ('idle', 'cruise', 'max') that the layout gives.
     """
 
     pulley: Pulley
@@ -109,7 +108,7 @@ class OnBelt:
     minimum_deg: float | None
     ratio: float
     turns: Turns
-    rpm: Mapping[str, float | None]
+    rpm: Mapping[str, float]
 
     @property
     def name(self) -> str:
@@ -243,7 +242,7 @@ class Plan:
 
     @cached_property
     def pulleys(self) -> tuple[OnBelt, ...]:
-        route, speeds = self.route, engine_speeds_rpm(self.route)
+        route = self.route
         bounds = [minimum_wrap(self.layout, pulley) for pulley in route.pulleys]
         rows = zip(
             *(route.pulleys, route.loop.centre.tolist(), np.degrees(route.loop.wrap).tolist(), bounds),
@@ -253,14 +252,14 @@ class Plan:
         return tuple(
             OnBelt(
                 *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, turning_sense(route, pulley)),
-                {name: None if rpm is None else rpm * ratio for name, rpm in speeds.items()},
+                {name: rpm * ratio for name, rpm in self.speeds_rpm.items()},
             )
             for pulley, (x, y), wrap, bound, ratio in rows
         )
 
     @cached_property
     def speeds_rpm(self) -> Mapping[str, float]:
-        return {name: rpm for name, rpm in engine_speeds_rpm(self.route).items() if rpm is not None}
+        return self.layout.engine.speeds_rpm
 
     @property
     def belt_speed_m_per_s(self) -> float | None:

@@ -14,7 +14,6 @@ from beltplan.drive.layout import Engine
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
-from beltplan.drive.route import engine_speeds_rpm
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.geometry.vectors import TURN, Floats
 
@@ -56,9 +55,8 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
     met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
     bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
-    for name in ("idle", "cruise"):
-        own = engine_speeds_rpm(route)[name]
-        if own is not None:
+    for name, own in route.layout.engine.speeds_rpm.items():
+        if name != "max":
             near = f"is near {met:.0f} rpm, where the firing meets the first mode, {first:.0f} Hz"
             words = f"{name}, {own:.0f} rpm, {near}"
             off = 100.0 * abs(met / own - 1.0)

@@ -122,7 +122,8 @@ def _judged(judged: Plan) -> _Object:
         "slip_wet": highest_utilisation_of(judged, judged.wet),
         "slip_revving": highest_utilisation_of(judged, judged.revving_wet),
         "alternators": [
-            {"pulley": own.name, "idle_rpm": own.rpm["idle"], "max_rpm": own.rpm["max"]} for own in judged.alternators
+            {"pulley": own.name, "idle_rpm": own.rpm.get("idle"), "max_rpm": own.rpm.get("max")}
+            for own in judged.alternators
         ],
         "hub_load": judged.hub and {"pulley": judged.hub.pulley, "load_N": judged.hub.high_N},
         "clearance": gap

@@ -36,6 +36,12 @@ class Engine:
     rev_up_rpm_per_s: float | None = None
     swing_deg: CrankSwing | None = None
 
+    @property
+    def speeds_rpm(self) -> dict[str, float]:
+        """Idle, cruise and max by these names, those that are given."""
+        speeds = {"idle": self.idle_rpm, "cruise": self.cruise_rpm, "max": self.max_rpm}
+        return {name: rpm for name, rpm in speeds.items() if rpm is not None}
+
 
 Metal = Literal["iron", "aluminium"]
 

@@ -494,12 +494,6 @@ def turning_sense(route: Route, pulley: Pulley) -> Turns:
     return "counterclockwise" if route.layout.sense_of(pulley) > 0 else "clockwise"
 
 
-def engine_speeds_rpm(route: Route) -> dict[str, float | None]:
-    """Speeds of the driver by name: idle, cruise, max; None where the layout does not say."""
-    engine = route.layout.engine
-    return {"idle": engine.idle_rpm, "cruise": engine.cruise_rpm, "max": engine.max_rpm}
-
-
 def belt_speed_m_per_s(route: Route, driver_rpm: float) -> float:
     """Speed of the belt at a speed of the driver."""
     radius_mm = route.pulleys[0].pitch_radius_mm(route.layout.belt)

@@ -12,15 +12,16 @@ from beltplan.drive.fit import is_sprung
 from beltplan.drive.forced import (
     LOSS_FACTOR,
     Answer,
+    Rotors,
     answer_of,
     crank_swing_rad,
     firing_rad_per_s,
     over_a_firing,
+    overrun,
 )
 from beltplan.drive.inertias import CRANK_KGM2, RING_KGM2, inertia_kgm2, swung
 from beltplan.drive.mechanics import Mechanics, entering, friction_of_arm, grip_utilisation
 from beltplan.drive.modes import Chain, chain_of
-from beltplan.drive.overrunning import Rotors, overrun
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Bools, Floats

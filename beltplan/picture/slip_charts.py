@@ -12,7 +12,6 @@ from beltplan.checks.plan import Plan, Slip
 from beltplan.checks.tension import SLIP_ON_REVS, used_words
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
-from beltplan.drive.route import engine_speeds_rpm
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
@@ -160,7 +159,7 @@ def _speeds(axes: Any, operation: Operation) -> None:
     """The axis of speed, with a line and a word at each that the layout names."""
     low, most = float(operation.driver_rpm[0]), float(operation.driver_rpm[-1])
     axes.set_xlim(low, max(most, low + 1.0))
-    speeds = {word: rpm for word, rpm in engine_speeds_rpm(operation.route).items() if rpm is not None}
+    speeds = operation.route.layout.engine.speeds_rpm
     for rpm in speeds.values():
         axes.axvline(rpm, zorder=1, **line_of(pens.SPEED_LINE))
     apart = _APART * max(most - low, 1.0)

@@ -220,7 +220,7 @@ def _pulleys(plan: Plan) -> list[_Object]:
             **fields_of(row.pulley, "name", "role", "belt_side"),
             **dict(zip(("x_mm", "y_mm"), row.at_mm, strict=True)),
             **fields_of(row, "wrap_deg", "ratio", "turns"),
-            "rpm": dict(row.rpm),
+            "rpm": {name: row.rpm.get(name) for name in ("idle", "cruise", "max")},
         }
         for row in plan.pulleys
     ]

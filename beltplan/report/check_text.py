@@ -131,7 +131,7 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
         f"{wrap}{' !' if row.name in short else '  '}",
         None if row.minimum_deg is None else f"{row.minimum_deg:.0f}",
         f"{row.ratio:.2f}",
-        *(None if (rpm := row.rpm[name]) is None else f"{rpm:.0f}" for name in _speeds(plan, full)),
+        *(f"{row.rpm[name]:.0f}" for name in _speeds(plan, full)),
     ]
 
 

@@ -172,7 +172,7 @@ def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
 
 def _speed(name: str, at: str) -> Kind:
     def of(judged: Plan) -> float | None:
-        return next((own.rpm[at] for own in judged.alternators if own.name == name), None)
+        return next((own.rpm.get(at) for own in judged.alternators if own.name == name), None)
 
     return Kind(f"{name} {at}", f"{name} at {at}, rpm", of)
 

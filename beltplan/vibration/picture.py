@@ -12,7 +12,6 @@ from matplotlib.ticker import MaxNLocator
 
 from beltplan.checks.clearance import span_name
 from beltplan.drive.belt import LBF_N
-from beltplan.drive.route import engine_speeds_rpm
 from beltplan.picture.painter import font_of, paint_chart
 from beltplan.picture.pens import INK, PAPER, PROBLEM, SOFT_INK, WET
 from beltplan.picture.scene import one_line
@@ -46,12 +45,11 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
     _swings(vibration, lower)
     for axes in (upper, lower):
         _ground(vibration, axes)
-    for name, rpm in engine_speeds_rpm(vibration.route).items():
-        if rpm is not None:
-            upper.annotate(
-                f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
-                textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
-            )  # fmt: skip
+    for name, rpm in vibration.route.layout.engine.speeds_rpm.items():
+        upper.annotate(
+            f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
+            textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
+        )  # fmt: skip
     lower.set_xlabel("engine speed, rpm", fontproperties=font_of(False, 10.0))
     return figure
 
@@ -155,6 +153,5 @@ def _ground(vibration: Vibration, axes: Axes) -> None:
     axes.spines[["top", "right"]].set_visible(False)
     for label in (*axes.get_xticklabels(), *axes.get_yticklabels()):
         label.set_fontproperties(font_of(False, 9.0))
-    for rpm in engine_speeds_rpm(vibration.route).values():
-        if rpm is not None:
-            axes.axvline(rpm, color=SOFT_INK, linewidth=0.8)
+    for rpm in vibration.route.layout.engine.speeds_rpm.values():
+        axes.axvline(rpm, color=SOFT_INK, linewidth=0.8)

@@ -9,8 +9,7 @@ import pytest
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
-from beltplan.drive.forced import answer_of
-from beltplan.drive.overrunning import Rotors, _widest, carried_share, overrun
+from beltplan.drive.forced import Rotors, _widest, answer_of, carried_share, overrun
 from tests.drive.shaken import March
 from tests.drive.test_forced import CHAIN, FIRST_RAD_PER_S, INERTIA, LOSS, RUN, STATE
 from tests.for_each import for_each, mostly_long

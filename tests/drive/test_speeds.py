@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.layout import Engine
-from beltplan.drive.route import belt_speed_m_per_s, engine_speeds_rpm, ratios, route_of, turning_sense
+from beltplan.drive.route import belt_speed_m_per_s, ratios, route_of, turning_sense
 from tests.drive.drives import railcar
 
 
@@ -36,5 +36,4 @@ def test_belt_speed() -> None:
 
 
 def test_engine_speeds_by_name() -> None:
-    route = route_of(railcar(engine=Engine(idle_rpm=750.0, max_rpm=2600.0)))
-    assert engine_speeds_rpm(route) == {"idle": 750.0, "cruise": None, "max": 2600.0}
+    assert Engine(idle_rpm=750.0, max_rpm=2600.0).speeds_rpm == {"idle": 750.0, "max": 2600.0}

@@ -22,8 +22,8 @@ _STRAIGHT = 1e-5
 """Last coefficient of the balance, as a share of its slope, up to which a polynomial is trusted."""
 _REACH = 2.0
 """How far beyond that a polynomial is bounded: farther than what a straight line through it is off."""
-_BLOCK = 64
-"""Layouts that are bounded together, and so many at once where each is by itself."""
+_BLOCK, _ALIKE = 256, 0.03
+"""Layouts that are bounded together, so many whose tensions are so much alike; and at once where each is by itself."""
 _WIDTH, _LEAST_WIDTH = 0.6, 1e-5
 """Half the width of the nodes: a share of the way between two far states, but at least one of the travel."""
 
@@ -97,8 +97,8 @@ class Response:
     nothing moves. path: as in `Settled`.
 
     trusted: layouts that this can be relied on for, (N); the others want `settled_singly`. rows: these from the
-    slackest to the tightest. first_N: the least and the most first tension of every state in each block of such
-    neighbours, (2, s, b).
+    slackest to the tightest; starts: where among these each block of neighbours begins, (b). first_N: the least and the
+    most first tension of every state in each block, (2, s, b).
     """
 
     whole: Equilibrium
@@ -108,6 +108,7 @@ class Response:
     path: Pieces
     trusted: Bools
     rows: Ints
+    starts: Ints
     first_N: Floats
 
     def settled(self, among: Ints | slice) -> Settled:
@@ -136,7 +137,7 @@ class Response:
     def most(self, values: Floats) -> Floats:
         """The most of each block's layouts, (b), of a value of each or of all."""
         every = np.broadcast_to(values.reshape(-1), (len(self.rows),))
-        return np.maximum.reduceat(every, _starts(len(every)))
+        return np.maximum.reduceat(every, self.starts)
 
     def _between(self, values: Floats, index: int, first: int) -> tuple[Floats, Floats]:
         n, bend = len(self.path.span), np.zeros(())
@@ -167,8 +168,9 @@ def response_of(
         still, first = np.zeros((2, 3, len(states), count))
         first[0] = by_parts(units.least(seat.setting, path, free))
         still[1, 0] = 1.0
-        trusted, rows, first_N = _trusted(still, first, states, np.ones(count, dtype=bool))
-        return Response(whole, states, None, first[:1], path, trusted, rows, first_N)
+        return Response(
+            whole, states, None, first[:1], path, *_trusted(still, first, states, np.ones(count, dtype=bool))
+        )
     probes, at_stop = _probed(whole, seat.short[:, 0], seat.long[:, 0])
     half = np.maximum(_WIDTH * np.abs(probes[1] - probes[0]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(nodes) + 0.5) / nodes)
@@ -178,7 +180,7 @@ def response_of(
         by_parts(np.tensordot(fit, each, axes=1))
         for each in (units.error(setting, path), units.least(setting, path, free))
     )
-    trusted, rows, first_N = _trusted(error, first, states, np.asarray(~at_stop.any(axis=0)))
+    trusted = _trusted(error, first, states, np.asarray(~at_stop.any(axis=0)))
     moving, n = seat.circuit.moving or 0, len(seat.circuit.pulleys)
 
     def fitted(parts: tuple[Floats, ...], *bent: int) -> tuple[Floats, ...]:
@@ -191,7 +193,7 @@ def response_of(
         direction=fitted(path.direction, moving - 1, moving),
         wrap=fitted(path.wrap, moving - 1, moving, moving + 1),
     )
-    return Response(whole, states, error, first, curves, trusted, rows, first_N)
+    return Response(whole, states, error, first, curves, *trusted)
 
 
 def settled_singly(
@@ -220,13 +222,13 @@ def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bo
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled(COARSE_SCAN)
 
 
-def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Floats]:
-    """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; and the
-    least and the most first tension of every state in each block of them, (2, s, b).
+def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Ints, Floats]:
+    """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; where each
+    block of them begins, and the least and the most first tension of every state in it, (2, s, b).
     """
-    trusted, rows = free.copy(), np.flatnonzero(free)
-    rows = rows[np.argsort(_middle(states) @ first[0][:, rows])]
-    sure, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(len(rows)))
+    trusted, rows, tension = free.copy(), np.flatnonzero(free), _middle(states) @ first[0]
+    rows = rows[np.argsort(tension[rows])]
+    sure, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(tension[rows]))
     trusted[rows] = np.repeat(sure, np.diff(starts, append=len(rows)))
     doubted = rows[~trusted[rows]]
     for start in range(0, len(doubted), _BLOCK):
@@ -234,17 +236,20 @@ def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple
         trusted[part], _ = _bounded(error[..., part], first[..., part], states, np.arange(len(part)))
     if len(doubted):
         rows = rows[trusted[rows]]
-        _, first_N = _bounded(error[..., rows], first[..., rows], states, _starts(len(rows)))
-    return trusted, rows, first_N
+        _, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(tension[rows]))
+    return trusted, rows, starts, first_N
 
 
 def _middle(states: Floats) -> Floats:
     return np.asarray(0.5 * (states.min(axis=1) + states.max(axis=1)))
 
 
-def _starts(count: int) -> Ints:
-    """Where each block of so many layouts begins."""
-    return np.arange(0, count, _BLOCK)
+def _starts(tension_N: Floats) -> Ints:
+    """Where each block of layouts of a like tension begins, from the slackest on: wide ones would leave far more states
+    open in all.
+    """
+    step = np.log(np.maximum(tension_N, 1.0)) // np.log1p(_ALIKE)
+    return np.union1d(np.arange(0, len(step), _BLOCK), np.flatnonzero(np.diff(step)) + 1)
 
 
 @dataclass(frozen=True, eq=False)

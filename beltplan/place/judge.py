@@ -111,8 +111,8 @@ _RESERVE_NAME = "reserve of the belt"
 class Verdicts:
     """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
 
-    index: into the places asked for. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm: length that is
-    judged. shortest_mm, longest_mm: the window.
+    index: into the places asked for, in no order. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm:
+    length that is judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that

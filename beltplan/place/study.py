@@ -287,7 +287,7 @@ class _Work:
         def stage(at: Ints) -> Verdicts:
             return judged(own, own.at(places[index[at]]), index[at], travel.where(at))
 
-        return _in_order(self._over(2, stage, parts))
+        return _joined(self._over(2, stage, parts))
 
     def with_running(self, way: Verdicts) -> Verdicts:
         """The same with what needs tensions, where it can be judged: where there is no problem yet."""
@@ -339,11 +339,8 @@ def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
     return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
 
 
-def _in_order(parts: Sequence[Verdicts]) -> Verdicts:
-    """Results of chunks as one, in the order of the places."""
-    order = np.argsort(np.concatenate([part.index for part in parts]))
-    columns = [field.name for field in fields(Verdicts)]
-    return Verdicts(*(np.concatenate([getattr(part, name) for part in parts])[order] for name in columns))
+def _joined(parts: Sequence[Verdicts]) -> Verdicts:
+    return Verdicts(*(np.concatenate([getattr(part, own.name) for part in parts]) for own in fields(Verdicts)))
 
 
 def _rows(places: Verdicts, keep: Ints) -> Verdicts:
@@ -451,8 +448,7 @@ class PlaceMap:
         """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
         first.
         """
-        own = (Counter(way.failing[way.index < self.grid.count].tolist()) for way in self.judged.ways)
-        return {cause: count for cause, count in sum(own, Counter[str]()).most_common() if cause}
+        return {cause: count for cause, count in Counter(self.judged.failing[:-1].tolist()).most_common() if cause}
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:
@@ -518,8 +514,7 @@ def place_of(judged: JudgedPlaces, number: int) -> Place:
     at = tuple((float(x), float(y)) for x, y in judged.places[number])
     verdict = STATES[int(judged.state[number])]
     for way, names in zip(judged.ways, judged.margins, strict=True):
-        row = int(np.searchsorted(way.index, number)) if len(way) else 0
-        if row < len(way) and way.index[row] == number and way.belt[row] != NO_BELT:
+        for row in np.flatnonzero((way.index == number) & (way.belt != NO_BELT)):
             belt = None if way.belt[row] == UNLISTED else format_designation(judged.belts[int(way.belt[row])])
             worst, own = (names[number] if number >= 0 else None for number in (way.worst[row], way.own_worst[row]))
             told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}

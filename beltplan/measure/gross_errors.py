@@ -14,7 +14,7 @@ from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherw
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.network import surveyed
-from beltplan.measure.readings import Measured, Reading
+from beltplan.measure.readings import Diameter, Measured, Reading
 from beltplan.measure.solutions import (
     Solution,
     contradicted,
@@ -28,7 +28,8 @@ from beltplan.measure.solutions import (
     solved,
 )
 
-_MOST_GROSS_ERRORS = 3
+_MOST_GROSS_ERRORS, _MOST_BLAMED = 3, 4
+"""Misreadings that are looked for, and suspects among which a tape is to tell."""
 _TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
 _ROUGH = 0.1
@@ -111,7 +112,9 @@ def gross_errors_in(
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         smaller = _grown_from(measured, trials)
         starts += [trial.solution.at.unknowns for trial in smaller]
-        sets = _suspicious(seen, starts, many) + _grown_sets(smaller)
+        # A rim by calipers is so sure that the first order sees no fall without it.
+        sizes = [(each,) for each in seen[0].network.readings if isinstance(each, Diameter)] if many == 1 else []
+        sets = _suspicious(seen, starts, many) + _grown_sets(smaller) + sizes
         trials = _without(measured, seen, starts, list(dict.fromkeys(sets)), own)
         able = _able(measured, [trial for trial in trials if is_as_seen(measured, trial.solution.places)])
         if (found := _explained(measured, seen[0], elsewhere, many, trials, able)) is not None:
@@ -119,7 +122,7 @@ def gross_errors_in(
         unseen_able = unseen_able or _able(measured, trials)
         first = first or trials
     doubted = _doubted(measured, (unseen_able or first)[:_MOST_GROSS_ERRORS])
-    return GrossErrorsFound(seen[0], (), doubted, False)
+    return GrossErrorsFound(seen[0], (), _unproposed(doubted), False)
 
 
 def _explained(
@@ -167,7 +170,11 @@ def _left_out(measured: Measured, raw: Solution, trials: list[_Trial], able: lis
 def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
     """Those that explain the residuals, as well as the best of them."""
     near = [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
-    return [_plainest(measured, trial) for trial in near if fits(trial.solution)]
+    able = [_plainest(measured, trial) for trial in near if fits(trial.solution)]
+    # Of a rim by calipers, read so surely, only a plain slip is in doubt beside what hangs on it.
+    rims = [each for each in able if isinstance(each.readings[0], Diameter)]
+    unlikely = [each for each in rims if any(map(_open, _told(measured, [each])))]
+    return [each for each in able if each not in unlikely] or able
 
 
 def _plainest(measured: Measured, trial: _Trial) -> _Trial:
@@ -231,13 +238,22 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
     open_by = {each.reading: _open(each) for each in _told(measured, able)}
     able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial.readings))
     told, readings = _doubted(measured, able), able[0].readings
-    alone = 1 < len(told) == len(able) <= _MOST_GROSS_ERRORS and all(len(trial.readings) == 1 for trial in able)
+    alone = 1 < len(told) == len(able) <= _MOST_BLAMED and all(len(trial.readings) == 1 for trial in able)
     settles = settling_tape(measured, [trial.ends for trial in able]) if alone else None
     plain = [max(open_by[reading] for reading in trial.readings) for trial in able]
     if plain[0] or {0, _ONE_STEP} & {*plain[1:]} or len(able) > _MOST_GROSS_ERRORS:
-        return GrossErrorsFound(raw, (), told, False, settles=settles)
+        return GrossErrorsFound(raw, (), _unproposed(told), False, settles=settles)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), doubted, settles=settles)
+    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), _unproposed(doubted, 0), settles=settles)
+
+
+def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossError, ...]:
+    """Suspects without the slips that would explain them, where more than so many have one, whole steps left out.
+
+    Where one point hangs on several readings each of them can be made to fit, and only one is wrong.
+    """
+    slips = [each for each in suspects if each.misreading and not each.misreading.steps and each.reading.unit == "mm"]
+    return tuple(replace(each, misreading=None) if len(slips) > most and each in slips else each for each in suspects)
 
 
 def _open(error: GrossError) -> int:
@@ -362,7 +378,7 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
         spread = 1.0 + float(jacobian[row] @ best[reading].precision.covariance @ jacobian[row])
         error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd)))
+        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd, best[reading].places)))
     return tuple(told)
 
 

@@ -26,7 +26,7 @@ _ANGLE_SETTLES = (
     "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
 )
 """What tells mirror solutions apart."""
-_WHICH = ("first is wrong", "second", "third")
+_WHICH = ("first is wrong", "second", "third", "fourth")
 Answers = tuple[tuple[str, str], ...]
 
 
@@ -138,7 +138,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
 def _conflict_words(found: Measuring) -> str:
     suspects, count = found.errors.suspects, len(found.errors.suspects)
     if found.errors.settles is not None:
-        more = f"one of the {('two', 'three')[count - 2]} below is wrong. {_blaming_words(found.errors.settles)}"
+        many = ("two", "three", "four")[count - 2]
+        more = f"one of the {many} below is wrong. {_blaming_words(found.errors.settles)}"
     elif suspects:
         more = "the others cannot tell which is wrong"
     else:
@@ -271,8 +272,8 @@ def _level_open_words(found: Measuring) -> str:
         return level_words(found)
     moved_mm = np.radians(1.0) * max(math.hypot(*at) for at in measured.carried_mm.values())
     return (
-        f"the level: no other reading checks {alone.words} (line {alone.line}), and {measured.arms} counts its angles "
-        f"from there: 1 deg off puts the pulley {moved_mm:.1f} mm off"
+        f"the level hangs on {alone.words} alone (line {alone.line}), and {measured.arms} counts its angles from "
+        f"there: 1 deg off puts the pulley {moved_mm:.1f} mm off"
     )
 
 
@@ -308,11 +309,16 @@ def _next_words(found: Measuring) -> str:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and (short := _too_short(found)):
         return f"measure {listed(short)} again first: less than its two radii together"
-    wrong = [f"{each.reading.words} (line {each.reading.line})" for each in (*errors.gross_errors, *errors.suspects)]
+    doubted = (*errors.gross_errors, *errors.suspects)
+    wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
     if wrong:
+        if not errors.gross_errors and errors.settles is not None:
+            return (
+                f"measure {errors.settles.first} - {errors.settles.second}: it tells which is wrong, as CONFLICT says"
+            )
         if not errors.gross_errors:
             return f"measure {wrong[0]} again first, then the other suspects"
-        explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
+        explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
         return f"{again}. {_blaming_words(errors.settles)}" if errors.settles is not None else again

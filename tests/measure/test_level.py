@@ -53,7 +53,7 @@ def test_one_level_reading_of_an_arm_is_not_enough(tmp_path: Path, level: str) -
     """Six degrees wrong looks as good as right. By hand: 1 deg of an arm of 70 mm is 1.2 mm."""
     told = _told(_found(tmp_path, level))
     assert told["FOUND"].endswith("Still open: the level")
-    assert "no other reading checks angle crank - pump (line 15)" in told["OPEN"]
+    assert "the level hangs on angle crank - pump alone (line 15)" in told["OPEN"]
     assert told["OPEN"].endswith("1 deg off puts the pulley 1.2 mm off")
     off = 6 if level == TILTED else 0
     assert f"two other centres as well, as tight.pivot - fan: about {-14 + off} deg" in told["NEXT"]
@@ -108,4 +108,4 @@ def test_what_is_written(run: Runner, tmp_path: Path, angles: int, code: int) ->
     if code == 2:
         assert "nothing says what is level, and tensioner's arm counts its angles from there" in ran.err
     else:
-        assert ("# OPEN: the level: no other reading checks" in layout.read_text()) is (code == 1)
+        assert ("# OPEN: the level hangs on" in layout.read_text()) is (code == 1)

@@ -148,7 +148,7 @@ def test_a_unit_left_out_comes_before_a_digit_lost() -> None:
     ("read", "in_words"),
     [
         ((28.5, 0.0, -33.0), "counted from straight up, clockwise: write `{value: -28.5, from: plumb}`, or 61.5 from"),
-        ((28.5, 90.0, 57.0), "no more than 90 deg: write `{value: -28.5, from: plumb}`, or 61.5 from level"),
+        ((28.5, 90.0, 57.0), "the other side: write `{value: -28.5, from: plumb}`, or 61.5 from level"),
         ((28.5, 0.0, 57.0), "read clockwise: write -28.5 deg from level"),
         ((28.5, 0.0, -90.0), "counted from straight up: write `{value: 28.5, from: plumb}`, or 118.5 from level"),
     ],
@@ -266,3 +266,60 @@ def test_steps_of_other_units() -> None:
 )
 def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
     assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected
+
+
+@pytest.mark.parametrize(
+    ("written", "meant", "kinds"),
+    [
+        ("9 5/8", "9 5/16", {"other fraction", "read back"}),  # 9 3/8 is an eighth the other way from the half
+        ("9 3/4", "9 3/8", {"other fraction"}),
+        ("9 7/16", "9 7/8", {"other fraction"}),
+        ("11 1/4", "21 1/4", {"steps"}),  # ten inches
+        ("3 1/2", "15 1/2", {"steps"}),  # a foot
+    ],
+)
+def test_slips_of_a_tape_in_inches(written: str, meant: str, kinds: set[str]) -> None:
+    """The numerator with another part of an inch, ten inches or a foot lost: told with what was meant."""
+    tape = Distance("a", "b", length_mm(written, 25.4), 1.0, written=written)
+    off = tape.value_mm - length_mm(meant, 25.4)
+    slip = misreading_in(Measured("inches", ("a", "b"), "a", (tape,), in_inches=True), tape, off, 1.2)
+    assert slip is not None and slip.kind in kinds and f"{meant} in" in slip.words.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_of_two_slips_nearly_alike_none_tells_what_to_write() -> None:
+    """9 5/16 and 9 3/8 are 1.6 mm apart: by readings good to 1.2 mm either may have been on the tape."""
+    tape = Distance("a", "b", length_mm("9 5/8", 25.4), 1.0, written="9 5/8")
+    measured = Measured("alike", ("a", "b"), "a", (tape,), in_inches=True)
+    slip = misreading_in(measured, tape, 25.4 * 5 / 16, 1.2)
+    assert slip is not None and not slip.tells and "9 5/16" in slip.words and "9 3/8" in slip.words
+    sure = misreading_in(measured, tape, 25.4 * 5 / 16, 0.2)
+    assert sure is not None and sure.tells and "9 3/8" not in sure.words
+
+
+def test_a_tape_to_the_pulley_on_an_arm_that_is_written_to_its_pivot() -> None:
+    """By hand: the pivot at 300, 400 is 500 mm from the crank; 60 mm to the left of it, at 240, 400, it is 466.5."""
+    places = np.array([(0.0, 0.0), (300.0, 400.0)])
+    tape = Distance("crank", "tight.pivot", 466.5, 1.0, written="466.5")
+    measured = Measured("arm", ("crank", "tight.pivot"), "crank", (tape,), carried_mm={"tight.pivot": (-60.0, 0.0)})
+    slip = misreading_in(measured, tape, -33.5, 1.2, places)
+    assert slip is not None and slip.kind == "to the pulley" and slip.fits == pytest.approx(500.0, abs=0.1)
+    assert "taken to tight itself, not to the pivot of its arm" in slip.words and not slip.tells
+    bare = misreading_in(replace(measured, carried_mm={}), tape, -33.5, 1.2, places)
+    assert bare is not None and bare.kind == "steps"
+
+
+def test_a_rim_whose_radius_was_written_is_the_one_in_doubt() -> None:
+    """Half of one rim, over which two tapes lie: the tapes agree with each other."""
+    tapes = (
+        Distance("alternator", "pump", RIGHT + 96.0, 1.0, "outside"),
+        *(
+            Distance("pump", other, apart(PLACES, ("pump", other)) + 65.0 + 95.0, 1.0, "outside")
+            for other in ("crank",)
+        ),
+    )
+    given = _drive()
+    halved = (SIZES[0], Diameter("pump", 65.0, 0.2, written="65"), Diameter("crank", 190.0, 0.2))
+    found = measuring_of(replace(given, distances=(*given.distances, *tapes), diameters=halved))
+    (wrong,) = found.errors.gross_errors
+    assert wrong.reading.words == "diameter of pump" and wrong.misreading is not None
+    assert wrong.misreading.kind == "radius" and wrong.misreading.fits == 130.0 and found.errors.fits

@@ -57,7 +57,7 @@ angles:
   crank - alternator: 58.4
 {SIDES}"""
 PLUMB = ("{value: 7.4, from: plumb}", "7.4", "angle crank - water_pump", "counted from straight up")
-BACK = ("11 9/16", "12 7/16", "crank - compressor", "it was 11 9/16 in, read back from the 12; or a whole inch")
+BACK = ("11 9/16", "12 7/16", "crank - compressor", "it was 11 9/16 in, its fraction counted back from the 12; or a")
 SWAPPED = ("17.84", "18.74", "vac_pump - alternator", "17.84 in, two digits swapped")
 METRIC = ("11 9/16", "293.7", "crank - compressor", "write 293.7 mm")
 

@@ -53,7 +53,12 @@ def test_a_named_belt_at_either_end_of_the_window(off: float, expected: list[str
 
 @pytest.mark.parametrize(
     ("length", "word", "off", "distance"),
-    [(900.0, "short", SHORTEST - 900.0, 300.0), (1100.0, "long", 1100.0 - LONGEST, 360.0)],
+    [
+        (900.0, "short", SHORTEST - 900.0, 300.0),
+        (914.0, "short", SHORTEST - 914.0, 300.0),
+        (1035.0, "long", 1035.0 - LONGEST, 360.0),
+        (1100.0, "long", 1100.0 - LONGEST, 360.0),
+    ],
 )
 def test_a_named_belt_outside_is_judged_at_the_nearer_end(
     length: float, word: str, off: float, distance: float

@@ -130,11 +130,28 @@ def test_states_at_a_stop_beside_free_ones_are_those_one_by_one() -> None:
         assert bool(many.at_stop[i]) == bool(alone.at_stop)
 
 
-def _stopped_at(long_stop_rad: float) -> Layout:
+@for_each("number", range(0, len(STATES), 3))
+@for_each("past_deg", [-0.5, 0.02, 3.0])
+def test_a_short_stop_changes_nothing_until_it_is_met(number: int, past_deg: float) -> None:
+    """Then it holds the arm where it stands, and the belt, now longer than it would be, pulls harder than the spring."""
+    rpm, torque = (np.array(each) for each in zip(*STATES, strict=True))
+    free = tensions_at(*route_and_mechanics(seven()), rpm, torque)
+    stop = float(free.setting[number]) - np.radians(past_deg)
+    found = tensions_at(*route_and_mechanics(_stopped_at(float(np.radians(300.0)), stop)), rpm, torque)
+    met = free.setting < stop
+    assert met[number] == (past_deg < 0.0)
+    np.testing.assert_array_equal(found.at_stop, met)
+    np.testing.assert_allclose(found.setting, np.maximum(free.setting, stop), rtol=1e-9)
+    np.testing.assert_allclose(found.tractive_N[~met], free.tractive_N[~met], rtol=1e-9)
+    assert (found.tractive_N[met].mean(axis=-1) > free.tractive_N[met].mean(axis=-1)).all()
+
+
+def _stopped_at(long_stop_rad: float, short_stop_rad: float = float(np.radians(265.0))) -> Layout:
     given = seven()
     tensioner = given.pulleys["tensioner"]
     assert tensioner.adjuster is not None and tensioner.adjuster.kind == "arm"
     # Another travel would pick another belt: the same one is named.
     belt = replace(given.belt, length_mm=route_and_mechanics(given)[0].length_mm)
-    arm = replace(tensioner.adjuster, stops_rad=(float(np.radians(265.0)), long_stop_rad), at_rad=np.radians(275.0))
+    at_rad = max(float(np.radians(275.0)), short_stop_rad)
+    arm = replace(tensioner.adjuster, stops_rad=(short_stop_rad, long_stop_rad), at_rad=at_rad)
     return replace(given, belt=belt, pulleys={**given.pulleys, "tensioner": replace(tensioner, adjuster=arm)})

@@ -122,6 +122,8 @@ def test_what_is_assumed_is_named() -> None:
     found = assumed_inertias(run.route)
     assert found["generator"] == USUAL_KGM2["alternator"] and "pump" not in found
     assert list(found)[-1] == "tensioner: arm" and found["crank"] == 0.2
+    # What is locked swings with no mass.
+    assert not any(":" in name for name in assumed_inertias(operation(on_slide(tension_N=700.0)).route))
 
 
 def test_why_it_cannot_be_told() -> None:

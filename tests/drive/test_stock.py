@@ -19,6 +19,12 @@ def test_ribbed_belts_come_by_5_mm_and_long_ones_by_10() -> None:
     assert built_in_lengths_mm("PK") == (*range(500, 2000, 5), *range(2000, 3001, 10))
 
 
+@for_each("name", ["AV10", "AV13"])
+def test_automotive_v_belts_come_by_25_mm(name: str) -> None:
+    """From 500 to 1675 mm: frozen, from memory, medium confidence."""
+    assert built_in_lengths_mm(name) == tuple(range(500, 1676, 25))
+
+
 @for_each("name", ["PK", "AV10", "AV13", "A", "B"])
 def test_built_in_lengths_rise(name: str) -> None:
     lengths = built_in_lengths_mm(name)

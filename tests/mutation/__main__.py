@@ -19,11 +19,14 @@ import random
 import re
 import resource
 import shutil
-import subprocess
 import sys
 import tempfile
 import time
+from importlib import import_module
 from pathlib import Path
+from typing import NoReturn
+
+import pytest
 
 from tests.mutation.changes import Change, changes
 from tests.mutation.learnt import learn
@@ -34,6 +37,8 @@ ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
 NICENESS = 10
 NEAREST_S = 5.0
 """Tests of so many seconds are asked first: most changes are noticed by them."""
+LOADED = ("fontTools.subset", "hypothesis", "matplotlib.pyplot", "scipy.optimize", "shapely", "xdist.scheduler", "yaml")
+"""What nearly every test imports takes a second: loaded once, and tests are asked in a copy of this process."""
 OUT_OF_TIME = "out of time"
 GREEN: set[str] = set()
 RED_ANYWAY: set[str] = set()
@@ -63,6 +68,8 @@ def main() -> int:
         parser.error("no test was listened to yet: --learn")
     drawn = draw(tuple(chosen.folder or ENGINE), chosen.seed)[chosen.skip : chosen.count]
     survivors, undecided = [], []
+    for name in LOADED:
+        import_module(name)
     with tempfile.TemporaryDirectory() as folder:
         copy = _copied(Path(folder))
         for number, change in enumerate(drawn, chosen.skip + 1):
@@ -117,25 +124,41 @@ def _put(path: Path, text: bytes) -> None:
     os.utime(path, (at, at))
 
 
-def _bound(most_s: float) -> None:
-    os.nice(NICENESS)
-    resource.setrlimit(resource.RLIMIT_CPU, (int(most_s), int(most_s)))
-
-
 def _red(copy: Path, names: list[str], most_s: float) -> str:
     """The first test that is red, '' where all are green."""
     if not names:
         return ""
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no", "-rfE", "--hypothesis-profile=unshrunk"]
-    surroundings = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": ""}
-    done = subprocess.run(
-        [*command, "-p", "no:cacheprovider", "-p", "no:randomly", *names],
-        cwd=copy, env=surroundings, capture_output=True, text=True, check=False, preexec_fn=lambda: _bound(most_s),
-    )  # fmt: skip
-    found = RED.search(done.stdout)
-    if done.returncode < 0:
+    with tempfile.TemporaryFile() as told:
+        child = os.fork()
+        if child == 0:
+            _ask(copy, names, most_s, told.fileno())
+        status = os.waitpid(child, 0)[1]
+        told.seek(0)
+        text = told.read().decode(errors="replace")
+    found = RED.search(text)
+    if os.WIFSIGNALED(status):
         return f"{OUT_OF_TIME} after {most_s:.0f} s"
-    return "" if done.returncode == 0 else found.group(1) if found else done.stdout[-300:] + done.stderr[-300:]
+    return "" if status == 0 else found.group(1) if found else text[-600:]
+
+
+def _ask(copy: Path, names: list[str], most_s: float, told: int) -> NoReturn:
+    """In a process of its own, which has what every test needs (`LOADED`) and nothing of the project."""
+    try:
+        os.dup2(told, 1)
+        os.dup2(told, 2)
+        os.nice(NICENESS)
+        resource.setrlimit(resource.RLIMIT_CPU, (int(most_s), int(most_s)))
+        os.chdir(copy)
+        os.environ["PYTHONPATH"] = str(copy)
+        sys.path[:] = [str(copy), *(each for each in sys.path if Path(each).resolve() not in (ROOT, copy))]
+        for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "beltplan")]:
+            del sys.modules[name]
+        options = ("-q", "-x", "--tb=no", "-rfE", "--hypothesis-profile=unshrunk")
+        status = int(pytest.main([*options, "-p", "no:cacheprovider", "-p", "no:randomly", *names]))
+        sys.stdout.flush()
+        os._exit(status)
+    finally:
+        os._exit(99)
 
 
 if __name__ == "__main__":

@@ -159,6 +159,7 @@ def test_a_variant(run: Runner) -> None:
 @for_each(
     ("options", "words"),
     [
+        ((), "the following arguments are required: --pulley"),
         (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
         (("--pulley", "tensioner"), "--pulley: got 'tensioner', whose place follows from its arm or slide; allowed: "),
         (("--pulley", "idler", "--pulley", "idler"), "allowed: one pulley, or two different ones"),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -11,8 +13,8 @@ import pytest
 from beltplan.checks.comparison import ranks_of
 from beltplan.checks.plan import plan_of
 from beltplan.place import pair as place_pair
-from beltplan.place.pair import SEED, PairSearch, pair_search, proofs_of
-from beltplan.place.study import MARGIN_STEPS, bounds_of
+from beltplan.place.pair import SEED, PairSearch, _keep_largest, pair_search, proofs_of
+from beltplan.place.study import MARGIN_STEPS, STATES, Grid, JudgedPlaces, bounds_of
 from tests.place.drives import shipped
 
 NAMES = ("alternator", "steering_pump")
@@ -50,6 +52,25 @@ def test_the_map_of_the_first_holds_the_best_pair_of_every_place() -> None:
         )
         assert shaded.classes[row, column] >= np.digitize(margin, MARGIN_STEPS)
     assert 0 < (shaded.classes >= 0).sum() < shaded.classes.size
+
+
+def test_each_cell_holds_the_largest_margin_of_the_pairs_nearest_to_it() -> None:
+    """Counted one by one; a pair is nearest to one cell, at the box's edges to the last, and outside of it to none."""
+    rng, grid = np.random.default_rng(5), Grid((0.0, 0.0), (40.0, 20.0), 10.0)
+    first = np.concatenate((rng.uniform(-8.0, 48.0, (400, 2)), [(40.0, 20.0), (0.0, 20.0), (40.0, 0.0)]))
+    state, margin = rng.integers(0, len(STATES), len(first)), rng.uniform(-0.3, 0.9, len(first))
+    state[-3:], margin[-3:] = STATES.index("sound"), (2.0, 3.0, 4.0)
+    judged = SimpleNamespace(places=np.stack((first, first), axis=1), state=state, spread=lambda name: margin)
+    largest, counted = np.full(grid.shape, -np.inf), np.full(grid.shape, -np.inf)
+    _keep_largest(largest, grid, cast(JudgedPlaces, judged))
+    for (x, y), each, own in zip(first.tolist(), state.tolist(), margin.tolist(), strict=True):
+        if STATES[each] in ("caution", "sound") and 0.0 <= x <= 40.0 and 0.0 <= y <= 20.0:
+            cells = [
+                (abs(x - 10.0 * column) + abs(y - 10.0 * row), row, column) for row in range(3) for column in range(5)
+            ]
+            _, row, column = min(cells)
+            counted[row, column] = max(counted[row, column], own)
+    np.testing.assert_array_equal(largest, counted)
 
 
 def test_the_best_pair_is_better_than_the_present_one_and_in_the_box() -> None:

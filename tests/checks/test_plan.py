@@ -23,6 +23,13 @@ def test_a_pull_is_the_same_at_every_speed_while_m_v2_takes_a_hundredth(share: f
     assert [hub.steady for hub in hubs] == [steady] * 7
 
 
+def test_a_tension_that_stands_in_is_told_with_its_source_and_a_given_one_without() -> None:
+    """US Army TM 9-2320-312-24-2, table 3."""
+    given, assumed = (plan_of(on_slide(tension_N=tension)).tension for tension in (600.0, None))
+    assert given is not None and given.source is None
+    assert assumed is not None and "TM 9-2320-312-24-2" in (assumed.source or "")
+
+
 @pytest.mark.parametrize(
     ("tension_N", "rpm", "slack"), [(1000.0, 5500.0, False), (300.0, 5500.0, True), (300.0, None, False)]
 )

@@ -133,7 +133,7 @@ def test_states_at_a_stop_beside_free_ones_are_those_one_by_one() -> None:
 @for_each("number", range(0, len(STATES), 3))
 @for_each("past_deg", [-0.5, 0.02, 3.0])
 def test_a_short_stop_changes_nothing_until_it_is_met(number: int, past_deg: float) -> None:
-    """Then it holds the arm where it stands, and the belt, now longer than it would be, pulls harder than the spring."""
+    """Then it holds the arm where it stands, and the belt, longer than it would be, pulls harder than the spring."""
     rpm, torque = (np.array(each) for each in zip(*STATES, strict=True))
     free = tensions_at(*route_and_mechanics(seven()), rpm, torque)
     stop = float(free.setting[number]) - np.radians(past_deg)

@@ -22,6 +22,9 @@ from tests.layoutfile.samples import PLAIN, faults_of, written
         (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
         (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
         (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
+        # The first of several is told, a byte order mark inside the text among them.
+        ("belt: 6PK\ntitle: \ufeffa\nx: \x00\n".encode(), 2, "control character '\\ufeff'"),
+        ("belt: 6PK\ntitle: \x00a\nx: \ufeff\n".encode(), 2, "control character '\\x00'"),
         (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "a picture"),
         (b"%PDF-1.4\n%\xe2\xe3", 1, "a PDF"),
         (b"PK\x03\x04\x14", 1, "a spreadsheet"),

@@ -114,3 +114,11 @@ def test_the_ten_best_are_checked_in_full_and_ranked_as_compare_ranks() -> None:
     assert ranks_of([now, keys[0]])[1] == 1
     for proof in proofs:
         assert proof.plan.verdict.startswith("works on paper") and proof.place.works
+
+
+def test_the_present_pair_is_checked_once_and_only_where_it_has_a_path() -> None:
+    found, _ = _once()
+    best, lost = found.foremost[0], replace(found.present, at_mm=((0.0, 0.0), (0.0, 0.0)))
+    for present, foremost in ((best, (best,)), (lost, (best,))):
+        proofs = proofs_of(shipped("workboat"), replace(found, present=present, foremost=foremost))
+        assert [proof.place for proof in proofs] == [best]

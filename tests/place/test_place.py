@@ -14,15 +14,19 @@ from beltplan.checks.gaps import MEASURED
 from beltplan.checks.plan import worst_margin
 from beltplan.drive import operation
 from beltplan.drive.fit import NO_BELT, UNLISTED
+from beltplan.drive.layout import Polygon
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.profiles import PROFILES
 from beltplan.drive.route import Route
 from beltplan.drive.settling import Response
 from beltplan.geometry.vectors import Bools
 from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
 from beltplan.place.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
-from beltplan.place.study import STATES, JudgedPlaces, judged_places
+from beltplan.place.study import STATES, JudgedPlaces, _neighbours_together, judged_places
+from tests.checks.drives import sliding
 from tests.drive.drives import with_pulley
+from tests.for_each import for_each
 from tests.place.drives import DRIVES, moved_to, places_round, route_or_none, shipped
 
 COUNT = 24
@@ -256,6 +260,41 @@ def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     np.testing.assert_array_equal(again.state, once.state)
     np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))
     np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
+
+
+@for_each("count", [0, 1, 2, 3, 900])
+def test_places_judged_beside_others_are_those_judged_alone_in_any_order(count: int) -> None:
+    """Each stands once in the order in which they are judged, and near the one before it: far nearer than by chance."""
+    places = np.random.default_rng(6).uniform((-200.0, 50.0), (400.0, 500.0), (count, 1, 2))
+    order = _neighbours_together(places)
+    assert sorted(order.tolist()) == list(range(count))
+    if count > 9:
+        steps = np.hypot(*np.diff(places[order, 0], axis=0).T)
+        chance = np.hypot(*np.diff(places[:, 0], axis=0).T)
+        assert steps.mean() < 0.1 * chance.mean()
+
+
+def test_one_place_alone_is_judged_as_among_others() -> None:
+    layout, pulley = DRIVES["two pulleys on a slide"]
+    many = _judged("two pulleys on a slide")
+    for number in range(4):
+        alone = judged_places(layout, (pulley,), many.places[[number]])
+        assert alone.state.tolist() == [many.state[number]]
+        np.testing.assert_allclose(alone.spread("margin"), many.spread("margin")[[number]], rtol=1e-9)
+
+
+@for_each("number", range(clearance.PLACES))
+def test_what_is_met_at_one_setting_only_is_met_on_the_map(number: int) -> None:
+    """A pulley slides past a thorn, 2 mm off its belt where it comes nearest, over 2.1 mm at other settings."""
+    along, across = (np.array(each) / np.sqrt(2.0) for each in ((1.0, 1.0), (1.0, -1.0)))
+    share, off_mm = number / (clearance.PLACES - 1), 50.0 + (PROFILES["PK"].back_mm or 0.0) + 2.0
+    tip = np.array((300.0, 0.0)) + share * np.array((50.0, 50.0)) + off_mm * across
+    corners = (tip, tip + 40.0 * across + 0.5 * along, tip + 40.0 * across - 0.5 * along)
+    thorn = Polygon("thorn", tuple((float(x), float(y)) for x, y in corners))
+    near = {"min_clearance_mm": {"": 2.1}, "min_rim_gap_mm": {"": 1.0}}
+    judged = judged_places(sliding(end=(350.0, 50.0), obstacles=(thorn,), limits=near), ("crank",), np.zeros((1, 1, 2)))
+    assert judged.state.tolist() == [STATES.index("problem")]
+    assert judged.spread("clearance_mm")[0] == pytest.approx(2.0, abs=0.01)
 
 
 STEADY_AND_REVVING = (

@@ -7,11 +7,13 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from statistics import median_low
+from typing import Any
 
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation, line_length_mm
+from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
@@ -40,6 +42,7 @@ def doubt_findings(route: Route) -> list[Finding]:
         + _beside_the_others(layout)
         + _friction(route)
         + _spring_place(route)
+        + _spring_spent(route)
         + _spring_readings(route)
     )
 
@@ -430,6 +433,25 @@ def _spring_place(route: Route) -> list[Finding]:
     )
     bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
     return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
+
+
+def _spring_spent(route: Route) -> list[Finding]:
+    """A spring with nothing left at the long end of the usable travel, by its own rate."""
+    pulley, travel = route.moving, route.travel
+    held = None if pulley is None else pulley.adjuster
+    if pulley is None or travel is None or held is None or held.spring is None:
+        return []
+    if held.spring_force_at(travel.long, travel.direction) > 0.0:
+        return []
+    key = "rate_Nm_per_deg" if isinstance(held.spring, ArmSpring) else "rate_N_per_mm"
+    rate = abs(getattr(held.spring, key))
+    weaker: Any = replace(held.spring, **{key: 0.1 * rate})
+    left = replace(held, spring=weaker).spring_force_at(travel.long, travel.direction) > 0.0
+    meant = f"has `{key}` of {rate:g} a digit too many? With `{key}: {0.1 * rate:g}` something is left"
+    advice = meant if left else "are the points of its torque or force, and of its rate, where they belong?"
+    wrong = f"nothing is left of its spring at {setting_words(route.circuit, float(travel.long))}, within its travel"
+    asked = asked_first(pulley.name, wrong, advice)
+    return [replace(asked, keys=("pulleys", pulley.name, "spring", key))]
 
 
 def _spring_readings(route: Route) -> list[Finding]:

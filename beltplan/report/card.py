@@ -74,6 +74,14 @@ def _shims(card: Card) -> str:
     if card.too_thin:
         less = f"out of line by less than the thinnest spacer, {THINNEST_MM:g} mm"
         straight += f", but for {' and '.join(card.too_thin)}, {less}"
+    pulleys = card.plan.route.pulleys
+    same = len({pulley.plane_mm for pulley in pulleys}) == 1 and not any(pulley.plane_by_grooves for pulley in pulleys)
+    if same and not card.tilted:
+        # As a starter file has them.
+        across = f"lay a straightedge across {pulleys[0].name} to see"
+        return (
+            f"nothing to move if every `plane` is the same, as the file says: {across}. Planes: + is toward the viewer"
+        )
     if not (card.shims_mm or card.tilted):
         return f"nothing to move: {straight}. Planes: + is toward the viewer"
     steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card, card.shims_mm)}"] if card.shims_mm else [])]

@@ -149,6 +149,30 @@ def test_a_named_belt_with_a_wrong_digit_is_asked_after(run: Runner, tmp_path: P
     assert (f"FIRST belt: 6PK{number} does not fit: is a digit of it wrong? " in shown) == bool(told) and told in shown
 
 
+@for_each(
+    ("right", "wrong", "told"),
+    [
+        (
+            "rate_Nm_per_deg: 0.3",
+            "rate_Nm_per_deg: 3",
+            "a digit too many? With `rate_Nm_per_deg: 0.3` something is left",
+        ),
+        (
+            "rate_Nm_per_deg: 0.3",
+            "rate_Nm_per_deg: 30",
+            "are the points of its torque or force, and of its rate, where",
+        ),
+        ("torque_Nm: 26", "torque_Nm: 0.26", "are the points of its torque or force, and of its rate, where they"),
+    ],
+)
+def test_a_spring_with_nothing_left_within_its_travel(
+    run: Runner, tmp_path: Path, right: str, wrong: str, told: str
+) -> None:
+    """The travel is 26 deg long from where the torque is given: 26 Nm - 3 Nm/deg x 26 deg is under nothing."""
+    shown = _check(run, tmp_path, "mm", right, wrong)
+    assert "FIRST tensioner: nothing is left of its spring at 62.0 deg, within its travel" in shown and told in shown
+
+
 def test_no_tension_is_advised_that_the_belt_does_not_stand(run: Runner, tmp_path: Path) -> None:
     """The set tension told for the wet is tried: with it a span comes over the belt's maximum."""
     text = (HERE / "short_of_wrap.yaml").read_text(encoding="utf-8")

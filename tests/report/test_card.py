@@ -145,6 +145,13 @@ def test_what_is_to_be_done_first_is_told_first(run: Runner) -> None:
     assert inches == pytest.approx(mm / 25.4, abs=0.0005 + 0.005 / 25.4)
 
 
+def test_planes_that_are_all_the_same_are_asked_after(run: Runner, here: Path) -> None:
+    """As a starter file has them, before anybody laid a straightedge."""
+    Path("drive.yaml").write_text(TEXT.replace("plane: 4", "plane: 0"))
+    told = " ".join(run("fit", "drive.yaml").out.split())
+    assert "LINE UP nothing to move if every `plane` is the same, as the file says: lay a straightedge across" in told
+
+
 def test_tilted_faces(run: Runner, here: Path) -> None:
     """0.6 deg over 100 mm is 1.0 mm: tan 0.6 deg; no shim cures it. Both spans run along x."""
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tilt_deg: [0.6, 0]"))

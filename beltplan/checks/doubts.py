@@ -41,8 +41,7 @@ def doubt_findings(route: Route) -> list[Finding]:
         + _unheld(layout)
         + _beside_the_others(layout)
         + _friction(route)
-        + _spring_place(route)
-        + _spring_spent(route)
+        + (_spring_place(route) or _spring_spent(route))
         + _spring_readings(route)
     )
 

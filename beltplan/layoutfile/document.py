@@ -272,8 +272,9 @@ _FOREIGN = tuple(
 
 def read_text(path: str, faults: FaultList) -> str | None:
     """The file's text, of a page that of the layout in it; None where it cannot be read: `faults` gets the reason."""
-    data = _bytes_of(path, faults)
-    if data is None:
+    data = bytes_of(path, _MOST_PAGE_BYTES)
+    if isinstance(data, str):
+        faults.add(0, _FILE, data)
         return None
     if foreign := next((said for begins, *said in _FOREIGN if begins.match(data)), None):
         faults.add(1, _FILE, *foreign)
@@ -286,21 +287,20 @@ def read_text(path: str, faults: FaultList) -> str | None:
     return None if text is None else text_in_page(text)
 
 
-def _bytes_of(path: str, faults: FaultList) -> bytes | None:
+def bytes_of(path: str, most: int) -> bytes | str:
+    """The bytes of a plain file, one more than `most` of a longer one; or why it cannot be read, in words."""
     try:
         kind = os.stat(path).st_mode
         if stat.S_ISREG(kind):
             with open(path, "rb") as file:
-                return file.read(_MOST_PAGE_BYTES + 1)
+                return file.read(most + 1)
         # A pipe or device is never opened: it may never end, or never begin.
-        reason = f"{quoted(path)} is {'a folder' if stat.S_ISDIR(kind) else 'a pipe or device, no plain file'}"
+        return f"{quoted(path)} is {'a folder' if stat.S_ISDIR(kind) else 'a pipe or device, no plain file'}"
     except FileNotFoundError:
         folder, name = os.path.split(path)
-        reason = f"there is no file {printable(name) or quoted(name)} in {printable(folder) or 'this folder'}"
+        return f"there is no file {printable(name) or quoted(name)} in {printable(folder) or 'this folder'}"
     except (OSError, ValueError) as error:
-        reason = f"{quoted(path)} cannot be read: {getattr(error, 'strerror', None) or error}"
-    faults.add(0, _FILE, reason)
-    return None
+        return f"{quoted(path)} cannot be read: {getattr(error, 'strerror', None) or error}"
 
 
 def _decoded(data: bytes, faults: FaultList) -> str | None:

@@ -170,17 +170,17 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
     and every paragraph of comments in which one of the keys is commented out. What leads the file stays.
     Raises CannotEdit where nothing would be left.
     """
-    root = _root_of(text)
-    if not isinstance(root, yaml.MappingNode):
-        raise CannotEdit("the file's top is no mapping")
-    while (place := _first(root, keys)) is not None:
-        start, end = _in_braces(root, place) if root.flow_style else _block(text, root, place, keys)
-        if end <= start:
-            raise CannotEdit("its lines end in an unusual way")
-        text = text[:start] + text[end:]
+    while True:
         root = _root_of(text)
         if not isinstance(root, yaml.MappingNode):
             raise CannotEdit("nothing would be left of the file")
+        place = next((place for place, (key, _) in enumerate(root.value) if key.value in keys), None)
+        if place is None:
+            break
+        start, end = _in_braces(root.value, place) if root.flow_style else _block(text, root.value, place, keys)
+        if end <= start:
+            raise CannotEdit("its lines end in an unusual way")
+        text = text[:start] + text[end:]
     disused = re.compile(rf"^#[ ]?(?:{'|'.join(map(re.escape, keys))}):", re.MULTILINE)
     text = _PARAGRAPH.sub(lambda found: "" if disused.search(found.group()) else found.group(), text)
     return _BLANK_END.sub(r"\1", text)
@@ -203,42 +203,31 @@ def refuse_aliases(text: str, but_in: Container[str]) -> None:
             raise CannotEdit(f"line {mark.line + 1}: *{event.anchor} is an alias; write out in full what it stands for")
 
 
-def _first(root: yaml.MappingNode, keys: Container[str]) -> int | None:
-    return next((place for place, (key, _) in enumerate(root.value) if key.value in keys), None)
-
-
-def _in_braces(root: yaml.MappingNode, place: int) -> _Span:
+def _in_braces(pairs: _Pairs, place: int) -> _Span:
     """Where an entry of a mapping in braces stands, with one of the commas beside it."""
-    pairs: _Pairs = root.value
-    key, value = pairs[place]
-    if place + 1 < len(pairs):
-        return key.start_mark.index, pairs[place + 1][0].start_mark.index
-    if place:
-        return _end_of(pairs[place - 1][1]), _end_of(value)
-    return key.start_mark.index, _end_of(value)
+    (key, value), following = pairs[place], pairs[place + 1 : place + 2]
+    if following:
+        return key.start_mark.index, following[0][0].start_mark.index
+    return _end_of(pairs[place - 1][1]) if place else key.start_mark.index, _end_of(value)
 
 
-def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) -> _Span:
+def _block(text: str, pairs: _Pairs, place: int, keys: Container[str]) -> _Span:
     """The lines of an entry with its own comments, and the blank ones behind it where some stand before it."""
-    pairs: _Pairs = root.value
-    key, value = pairs[place]
+    (key, value), following = pairs[place], pairs[place + 1 : place + 2]
     start = _line_start(text, key.start_mark.index)
     if place:
         # What leads the file is no one key's own.
         start = _own_above(text, start, _end_of(pairs[place - 1][1]), key.start_mark.column)
-    end = _line_end(text, max(_end_of(value), key.end_mark.index) - 1)
-    if place + 1 < len(pairs):
-        following, column = pairs[place + 1][0], pairs[place + 1][0].start_mark.column
-        below = _line_start(text, following.start_mark.index)
-        if following.value in keys:
+    end, below, column = _line_end(text, max(_end_of(value), key.end_mark.index) - 1), len(text), 0
+    for after, _ in following:
+        below, column = _line_start(text, after.start_mark.index), after.start_mark.column
+        if after.value in keys:
             return start, below
-        end = _own_below(text, end, _own_above(text, below, end, column), column)
-    else:
-        end = _own_below(text, end, len(text), 0)
+        below = _own_above(text, below, end, column)
+    end = _own_below(text, end, below, column)
     blank_before = start == 0 or not text[_line_start(text, start - 1) : start].strip()
-    while blank_before and end < len(text) and not text[end : _line_end(text, end)].strip():
-        end = _line_end(text, end)
-    return start, end
+    blank = re.compile(r"(?:[ \t\r]*\n)*[ \t\r]*\Z|(?:[ \t\r]*\n)*").match(text, end)
+    return start, blank.end() if blank_before and blank else end
 
 
 def _own_above(text: str, start: int, least: int, column: int) -> int:
@@ -294,18 +283,17 @@ def _seen_from(folder: str, path: str) -> str:
 
 
 def _files(root: yaml.Node | None) -> Iterator[yaml.ScalarNode]:
-    tops = [root, *_values(_value(root, VARIANTS))]
-    for top in tops:
-        for obstacle in _values(_value(top, "obstacles")):
-            file = _value(obstacle, "file")
-            if isinstance(file, yaml.ScalarNode):
-                yield file
+    for top in (root, *_below(root, VARIANTS, "")):
+        for node in _below(top, "obstacles", "", "file"):
+            if isinstance(node, yaml.ScalarNode):
+                yield node
 
 
-def _values(node: yaml.Node | None) -> list[yaml.Node]:
-    return [value for _, value in node.value] if isinstance(node, yaml.MappingNode) else []
-
-
-def _value(node: yaml.Node | None, key: str) -> yaml.Node | None:
-    pairs = node.value if isinstance(node, yaml.MappingNode) else []
-    return next((value for name, value in pairs if name.value == key), None)
+def _below(node: yaml.Node | None, *keys: str) -> Iterator[yaml.Node]:
+    """The values at keys from a node on, all that stand there where a key is empty."""
+    if node is None or not keys:
+        yield from () if node is None else (node,)
+        return
+    for key, value in node.value if isinstance(node, yaml.MappingNode) else ():
+        if keys[0] in ("", key.value):
+            yield from _below(value, *keys[1:])

@@ -9,31 +9,11 @@ from typing import Literal, NamedTuple
 from beltplan.drive.own_units import units_of
 
 _Kind = Literal[
-    "text",
-    "choice",
-    "true or false",
-    "number",
-    "whole number",
-    "length",
-    "point",
-    "two numbers",
-    "numbers",
-    "list",
-    "list of readings",
-    "list of holes",
-    "list of slots",
-    "mapping",
-    "mapping or names",
-    "point or mapping",
-    "usual or mapping",
-    "number or mapping",
-    "designation or mapping",
-    "length or mapping",
-    "names",
-    "length, mapping or list",
-    "angle, mapping or list",
-    "mapping or list",
-]
+    "text", "choice", "true or false", "number", "whole number", "length", "point", "two numbers", "numbers",
+    "list", "list of readings", "list of holes", "list of slots", "names", "mapping", "mapping or names",
+    "point or mapping", "usual or mapping", "number or mapping", "designation or mapping", "length or mapping",
+    "length, mapping or list", "angle, mapping or list", "mapping or list",
+]  # fmt: skip
 FAR_MM = 100_000.0
 FILE_UNIT = "mm or in"
 LENGTHS = ("mm", FILE_UNIT)

@@ -11,7 +11,7 @@ from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.surroundings_reader import read_outline
-from beltplan.layoutfile.values import Misread, number
+from beltplan.layoutfile.values import Misread, row
 
 
 def read_mount(pulley: Section) -> Mount | None:
@@ -35,10 +35,8 @@ def _turned(at: Place, turn: complex) -> Place:
     return found.real, found.imag
 
 
-def _hole(node: Node, spec: Key, scale: float) -> tuple[float, float, float]:
-    if not isinstance(node, Sequence) or len(node.items) != 3:
-        raise Misread(kind_of(node), spec.allowed(scale))
-    x, y, diameter = (number(item, spec, scale) for item in node.items)
+def _hole(node: Node, spec: Key, scale: float) -> tuple[float, ...]:
+    x, y, diameter = row(node, (spec, spec, spec), spec.allowed(scale), scale)
     if diameter <= 0.0:
         raise Misread(f"a diameter of {diameter / scale:g}", "above 0")
     return x, y, diameter

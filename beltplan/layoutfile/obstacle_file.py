@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import stat
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
@@ -13,6 +12,7 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Circle, Obstacle, Polygon
+from beltplan.layoutfile.document import bytes_of
 from beltplan.layoutfile.keys import FAR_MM
 from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Beside, Section
@@ -108,7 +108,12 @@ def _drawing(path: str) -> Drawing:
     ending = os.path.splitext(path)[1].lower()
     if ending not in _ENDINGS:
         raise WrongDrawing(Wrong(repr(os.path.basename(path)), _ORDINARY))
-    data = _bytes(path)
+    data = bytes_of(path, MOST_BYTES)
+    if isinstance(data, str):
+        raise WrongDrawing(Wrong(f"{data}; wanted: {_ORDINARY}", ""))
+    if len(data) > MOST_BYTES:
+        size = f"{MOST_BYTES // 1024**2} MB"
+        raise WrongDrawing(Wrong(f"{path!r}, more than {size}", f"a drawing of at most {size}"))
     if ending == ".svg":
         from beltplan.outlines.svg import read_svg
 
@@ -120,22 +125,6 @@ def _drawing(path: str) -> Drawing:
     from beltplan.outlines.csv import read_csv
 
     return read_csv(_text(data))
-
-
-def _bytes(path: str) -> bytes:
-    """The bytes of an ordinary file; a device or pipe is never opened."""
-    try:
-        if not stat.S_ISREG(os.stat(path).st_mode):
-            raise WrongDrawing(Wrong(f"{path!r}, which is no ordinary file", _ORDINARY))
-        with open(path, "rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise WrongDrawing(Wrong(f"{path!r}: {reason[:1].lower()}{reason[1:]}", _ORDINARY)) from None
-    if len(data) > MOST_BYTES:
-        size = f"{MOST_BYTES // 1024**2} MB"
-        raise WrongDrawing(Wrong(f"{path!r}, more than {size}", f"a drawing of at most {size}"))
-    return data
 
 
 def _text(data: bytes) -> str:

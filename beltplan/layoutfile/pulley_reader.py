@@ -37,13 +37,13 @@ from beltplan.drive.pulleys import (
     WrenchReadings,
 )
 from beltplan.faults import did_you_mean
-from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of, walked
+from beltplan.layoutfile.document import Node, Scalar, kind_of, walked
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_uncertainty, rising
-from beltplan.layoutfile.values import Misread, mixed_units, number, with_unit
+from beltplan.layoutfile.values import Misread, mixed_units, row, with_unit
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -271,10 +271,8 @@ def _arm_spring(pulley: Section, travel: _Stops | None) -> ArmSpring | None:
 
 def _wrench_reading(node: Node, _: Key) -> tuple[float, float, float]:
     """Angle, torque against the spring, torque with it. Raises Misread."""
-    if not isinstance(node, Sequence) or len(node.items) != 3:
-        raise Misread(f"a list of {len(node.items)}" if isinstance(node, Sequence) else kind_of(node), _A_READING)
-    keys = (key_at(f"pulleys.NAME.spring.{key}") for key in ("at_deg", "torque_Nm", "torque_Nm"))
-    angle, up, down = (number(item, key) for item, key in zip(node.items, keys, strict=True))
+    keys = tuple(key_at(f"pulleys.NAME.spring.{key}") for key in ("at_deg", "torque_Nm", "torque_Nm"))
+    angle, up, down = row(node, keys, _A_READING)
     if not up > 0.0 or up < down:
         got = f"{up:g} Nm against the spring, below {down:g} Nm with it" if up < down else "no torque"
         raise Misread(got, f"{_A_READING}: friction adds to the first torque and takes from the second")
@@ -349,12 +347,8 @@ _Refusals = Iterator[tuple[bool, str, str, str]]
 
 
 def _forms(section: Section) -> _Refusals:
-    section.one_of(SIZES, "one of the two")
-    if not any(map(section.has, SIZES)):
-        section.missing("diameter", "diameter (effective), or rim_diameter (over the rib tips)")
-    section.one_of(PLACES)
-    if not any(map(section.has, PLACES)):
-        section.missing("at", f"one of {', '.join(PLACES)}")
+    section.one_of(SIZES, "one of the two", "diameter (effective), or rim_diameter (over the rib tips)")
+    section.one_of(PLACES, wanted=f"one of {', '.join(PLACES)}")
     carried, has = any(map(section.has, ADJUSTERS)), section.has
     for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
         yield has(key) and not carried, key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`"

@@ -13,7 +13,7 @@ import yaml
 
 from beltplan.drive.belt import MM_PER_UNIT, format_designation
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.files import write_whole
 from beltplan.layoutfile.document import VARIANTS, read_text
@@ -97,39 +97,39 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
         if name not in before.pulleys:
             yield root, _new_pulley(pulley, scale)
             continue
-        old = before.pulleys[name]
-        if pulley.diameter_mm != old.diameter_mm:
-            yield (*root, pulley.size_key), _size_text(pulley.diameter_mm, scale)
-        if pulley.at_mm is not None and pulley.at_mm != old.at_mm:
-            yield (*root, "at"), point_text(pulley.at_mm, scale)
-        if pulley.belt_side != old.belt_side:
-            yield (*root, "belt_side"), pulley.belt_side
-        yield from (((*root, *keys), value) for keys, value in _adjuster_edits(old, pulley, scale))
+        was, now = before.pulleys[name], pulley
+        own, its = _values(was, scale), _values(now, scale)
+        held, holds = was.adjuster, now.adjuster
+        if (
+            held
+            and holds
+            and isinstance(held.spring, ArmSpring)
+            and held.spring.readings
+            and held.spring != holds.spring
+        ):
+            # Another spring does not have what a wrench read.
+            yield (*root, "spring", "readings"), "null"
+            own = {keys: value for keys, value in own.items() if keys[0] != "spring"}
+        yield from (((*root, *keys), value) for keys, value in its.items() if value != own.get(keys))
 
 
-def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[_Edit]:
-    was, now = old.adjuster, new.adjuster
-    if isinstance(was, Arm) and isinstance(now, Arm) and was.pivot_mm != now.pivot_mm:
-        yield ("arm", "pivot"), point_text(now.pivot_mm, scale)
-    if isinstance(was, Slide) and isinstance(now, Slide) and was.start_mm != now.start_mm:
-        yield ("slide", "from"), point_text(now.start_mm, scale)
-        yield ("slide", "to"), point_text(now.end_mm, scale)
-    if was is None or now is None:
-        return
-    if now.tension_N is not None and now.tension_N != was.tension_N:
-        yield ("tension_N",), number_text(now.tension_N, 1.0)
-    if was.spring != now.spring and now.spring is not None:
-        read = was.spring is not None and was.spring.readings is not None
-        yield from _spring_edits(now.spring, read)
-
-
-def _spring_edits(spring: ArmSpring | SlideSpring, read: bool) -> Iterator[_Edit]:
-    """read: whether it stood as readings, which another spring does not have."""
-    on_arm = isinstance(spring, ArmSpring)
-    if read:
-        yield ("spring", "readings"), "null"
-    for key in (*("at_deg",) * read, *(("torque_Nm", "rate_Nm_per_deg") if on_arm else ("force_N", "rate_N_per_mm"))):
-        yield ("spring", key), number_text(getattr(spring, key), 1.0)
+def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
+    """What may be edited of a pulley, as it is written, by its keys."""
+    held = pulley.adjuster
+    found: dict[Keys, str | tuple[str, ...]] = {(pulley.size_key,): _size_text(pulley.diameter_mm, scale)}
+    found["belt_side",] = pulley.belt_side
+    places: dict[Keys, tuple[float, float] | None] = {("at",): pulley.at_mm}
+    if isinstance(held, Arm):
+        places = {("arm", "pivot"): held.pivot_mm}
+    elif isinstance(held, Slide):
+        places = {("slide", "from"): held.start_mm, ("slide", "to"): held.end_mm}
+    found |= {keys: point_text(place, scale) for keys, place in places.items() if place is not None}
+    numbers: dict[Keys, float | None] = {} if held is None else {("tension_N",): held.tension_N}
+    if held is not None and held.spring is not None:
+        on_arm = isinstance(held.spring, ArmSpring)
+        own = ("at_deg", "torque_Nm", "rate_Nm_per_deg") if on_arm else ("force_N", "rate_N_per_mm")
+        numbers |= {("spring", key): getattr(held.spring, key) for key in own}
+    return found | {keys: number_text(value, 1.0) for keys, value in numbers.items() if value is not None}
 
 
 def _new_pulley(pulley: Pulley, scale: float) -> str:

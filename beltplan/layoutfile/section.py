@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -187,9 +187,14 @@ class Section:
         found = tuple(value for value in read if value is not None)
         return found if nodes and len(found) == len(read) else None
 
-    def one_of(self, keys: Iterable[str], allowed: str = "") -> str | None:
-        """The one of these keys that is there; each after the first is noted. None where there is not just one."""
+    def one_of(self, keys: Collection[str], allowed: str = "", wanted: str = "") -> str | None:
+        """The one of these keys that is there; each after the first is noted. None where there is not just one.
+
+        wanted: what is said at the first key where there is none; nothing where it is empty.
+        """
         given = [key for key in keys if self.has(key)]
+        if wanted and not given:
+            self.missing(next(iter(keys)), wanted)
         for key in given[1:]:
             self.refuse(key, f"both {given[0]} and {key}", allowed or f"one of {', '.join(keys)}")
         return given[0] if len(given) == 1 else None

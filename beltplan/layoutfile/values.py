@@ -217,8 +217,21 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         raise Misread(f"a list of {len(texts)}{_points_meant(node)}", key.allowed(scale))
     if any(map(_NAMED.match, texts)):
         raise Misread(f"names in a list{meant}", key.allowed(scale))
-    first, second = (_element(item, key, scale) for item in node.items)
+    first, second = row(node, (key, key), key.allowed(scale), scale)
     return first, second
+
+
+def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> tuple[float, ...]:
+    """A list of one number for each key. Raises Misread."""
+    if not isinstance(node, Sequence) or len(node.items) != len(keys):
+        raise Misread(f"a list of {len(node.items)}" if isinstance(node, Sequence) else kind_of(node), allowed)
+    read = list[float]()
+    for item, key in zip(node.items, keys, strict=True):
+        try:
+            read.append(number(item, key, scale))
+        except Misread as fault:
+            raise Misread(fault.got, fault.allowed, item.line) from None
+    return tuple(read)
 
 
 def _points_meant(node: Sequence) -> str:
@@ -272,13 +285,6 @@ def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, floa
 def is_bare(node: Node) -> bool:
     """Whether a value is a list without its brackets."""
     return "," in node.text if isinstance(node, Scalar) else isinstance(node, Sequence) and node.bare
-
-
-def _element(node: Node, key: Key, scale: float) -> float:
-    try:
-        return number(node, key, scale)
-    except Misread as fault:
-        raise Misread(fault.got, fault.allowed, node.line) from None
 
 
 def choice(node: Node, key: Key, _: float = 1.0) -> str:

@@ -182,9 +182,7 @@ class _LoopReader:
     accuracy: Accuracy
 
     def loop(self, own: Section, name: str) -> LoopLength | None:
-        key = own.one_of(("length", "belt"))
-        if not own.has("length") and not own.has("belt"):
-            own.missing("length", "the loop's length, or a `belt` with one")
+        key = own.one_of(("length", "belt"), wanted="the loop's length, or a `belt` with one")
         belt = _belt(own) if key == "belt" else None
         value = length(own, "length") if belt is None else line_length_mm(belt)
         around, sd = self._around(own, self._heights(own, key, belt)), own.value("accuracy_mm")

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import median_low
 from typing import Any
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, LIMIT_KEYS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
+from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation, line_length_mm
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
-from beltplan.drive.mends import retyped
+from beltplan.drive.mends import retyped, swapped_digits
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
@@ -42,6 +42,7 @@ def doubt_findings(route: Route) -> list[Finding]:
         + _beside_the_others(layout)
         + _friction(route)
         + (_spring_place(route) or _spring_spent(route))
+        + _own_limits(layout)
         + _spring_readings(route)
     )
 
@@ -274,6 +275,9 @@ def _far_off(layout: Layout) -> list[Finding]:
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
         if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
             odd = [DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0]))]
+        elif near > _LONE_MM and (meant := _digits_swapped(layout, name, others)):
+            asked = f"are two digits of it swapped? Then write `at: {meant}`"
+            odd = [DOUBT.find("caution", name, f"its place is {wrong}", asked)]
         typed = layout.pulleys[name].as_written("at") if name in places else ""
         if typed_mm := _less_inches(layout, typed):
             advice = f"`{typed}` in its place is in inches: is it in mm? Then write `{typed_mm}`"
@@ -281,6 +285,19 @@ def _far_off(layout: Layout) -> list[Finding]:
         keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
         found += [replace(each, keys=keys) for each in odd]
     return found
+
+
+def _digits_swapped(layout: Layout, name: str, others: Sequence[tuple[float, float]]) -> str:
+    """The place of a pulley with two digits swapped where that is so much nearer to one of the others; else empty."""
+    unit_mm, pulley = MM_PER_UNIT[layout.units], layout.pulleys.get(name)
+    if pulley is None or pulley.at_mm is None:
+        return ""
+    near = min(math.dist(pulley.at_mm, other) for other in others)
+    x, y = (each / unit_mm for each in pulley.at_mm)
+    places = [*((each, y) for each in swapped_digits(x)), *((x, each) for each in swapped_digits(y))]
+    apart = [min(math.dist((x * unit_mm, y * unit_mm), other) for other in others) for x, y in places]
+    best = places[apart.index(min(apart))] if apart and near > _NEARER * min(apart) else None
+    return f"[{best[0]:.6g}, {best[1]:.6g}]" if best else ""
 
 
 def mixed_words(meant: str) -> str:
@@ -451,6 +468,24 @@ def _spring_spent(route: Route) -> list[Finding]:
     wrong = f"nothing is left of its spring at {setting_words(route.circuit, float(travel.long))}, within its travel"
     asked = asked_first(pulley.name, wrong, advice)
     return [replace(asked, keys=("pulleys", pulley.name, "spring", key))]
+
+
+_A_TENTH = 0.05, 0.15
+"""A limit is asked after where it is such a share of the usual one: common practice, no source."""
+
+
+def _own_limits(layout: Layout) -> list[Finding]:
+    """Least values of the user's own, by name, that are about a tenth of the usual."""
+    found = []
+    for key, by_name in layout.limits.items():
+        for name, value in by_name.items():
+            role = layout.pulleys[name].role if name in layout.pulleys else name
+            usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
+            if usual and usual.kind == "lower" and _A_TENTH[0] <= value / usual.limit <= _A_TENTH[1]:
+                advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
+                asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
+                found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
+    return found
 
 
 def _spring_readings(route: Route) -> list[Finding]:

@@ -175,13 +175,13 @@ def retyped(number: float) -> list[float]:
     whole, rest = f"{abs(number):.4f}".split(".")
     meant = [each for each in (whole + "0", f"{whole[0]}0{whole[1:]}", whole[:-1]) if each.strip("0")]
     lost = {math.copysign(float(f"{each}.{rest}"), number) for each in meant}
-    return [*_swapped(number), *sorted(lost - {number})]
+    return [*swapped_digits(number), *sorted(lost - {number})]
 
 
-def _swapped(number: float) -> list[float]:
+def swapped_digits(number: float) -> list[float]:
     """The number with two neighbouring digits exchanged.
 
-    >>> _swapped(-32.5)
+    >>> swapped_digits(-32.5)
     [-23.5]
     """
     whole, rest = f"{abs(number):.4f}".split(".")
@@ -212,7 +212,9 @@ def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
         for keys, size, ways, of, changed in _sized(layout, pulley):
-            swapped = [("Are two digits of {} swapped? ", each / (size / scale)) for each in _swapped(size / scale)]
+            swapped = [
+                ("Are two digits of {} swapped? ", each / (size / scale)) for each in swapped_digits(size / scale)
+            ]
             for question, factor in (*ways, *swapped):
                 meant = f"{factor * size / scale:.6g}"
                 words = f"`{keys[-1]}: {meant}` for {of}"

@@ -56,7 +56,8 @@ class Names:
             return True
         if name in self.moving:
             where = "arm" if len(self.moving[name]) == 1 else "slide"
-            got, allowed = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
+            got, points = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
+            allowed = f"{points}, measured there: what was read to the pulley itself tells nothing"
         else:
             got, allowed = self._unknown(name)
         section.refuse(key, got, allowed, line)
@@ -68,7 +69,9 @@ class Names:
         more = len(self.points) - _LONGEST_LIST
         listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
         hint = f"; or add it to `{_MARKS}`" if self.pulleys else ""
-        return f"an unknown point {quoted(name)}{did_you_mean(name, self.points)}", f"{listed or 'none'}{hint}"
+        held = self.moving.get(name.rpartition(".")[0])
+        meant = f" (its adjuster has {' and '.join(held)})" if held else did_you_mean(name, self.points)
+        return f"an unknown point {quoted(name)}{meant}", f"{listed or 'none'}{hint}"
 
     def pair(self, section: Section, key: str) -> Pair | None:
         """The two points that a key names; None where it does not, which is noted."""

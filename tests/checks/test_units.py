@@ -310,3 +310,13 @@ def test_a_plane_far_from_those_of_all_others(plane_mm: float, asked: bool) -> N
     found = [each.message for each in _asked(replace(layout, pulleys=pulleys)) if "off all others" in each.message]
     off = f"`plane` of {plane_mm:g} mm is {58.0 - plane_mm:g} mm off all others: is it from the same face"
     assert [off in each for each in found] == [True] * asked
+
+
+
+def test_a_place_with_two_digits_swapped_is_shown() -> None:
+    """61 1/2 for 16 1/2 in: over 500 mm off, and three times nearer as it was meant (common practice, no source)."""
+    far = replace(with_pulley(railcar(), "generator", at_mm=(9.25 * 25.4, 61.5 * 25.4)), units="in")
+    (told,) = (each.message for each in _asked(far) if "nearest other" in each.message)
+    assert told.endswith("are two digits of it swapped? Then write `at: [9.25, 16.5]`")
+    near = replace(with_pulley(railcar(), "generator", at_mm=(9.25 * 25.4, 16.5 * 25.4)), units="in")
+    assert not any("nearest other" in each.message for each in _asked(near))

@@ -174,17 +174,17 @@ def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
 
 
 def _overlay_of(name: str, line: int, node: Node, faults: FaultList) -> Table | None:
-    path = (VARIANTS, name)
-    if (wrong := wrong_name(name)) is not None:
-        faults.add(line, path, *wrong)
-    elif isinstance(node, Scalar) and node.is_null:
-        return Table(line, {}, 1)
-    elif not isinstance(node, Table):
-        faults.add(line, path, kind_of(node), "a mapping of the keys to change")
-    elif VARIANTS in node.entries:
-        faults.add(node.entries[VARIANTS].line, (*path, VARIANTS), "variants in a variant", "variants side by side")
-    else:
-        return node
+    table = Table(line, {}, 1) if isinstance(node, Scalar) and node.is_null else node
+    wrong = wrong_name(name)
+    if wrong is None and not isinstance(table, Table):
+        wrong = kind_of(node), "a mapping of the keys to change"
+    if wrong is not None:
+        faults.add(line, (VARIANTS, name), *wrong)
+    elif isinstance(table, Table) and VARIANTS in table.entries:
+        line = table.entries[VARIANTS].line
+        faults.add(line, (VARIANTS, name, VARIANTS), "variants in a variant", "variants side by side")
+    elif isinstance(table, Table):
+        return table
     return None
 
 

@@ -205,20 +205,25 @@ def _point_meant(text: str, key: Key, value: float) -> str:
 
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
-    meant = _two_meant(node)
-    if not isinstance(node, Sequence) or node.bare:
-        raise Misread(kind_of(node) + " without brackets" * is_bare(node) + meant, key.allowed(scale))
-    texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
-    if len(texts) == 1 and (alone := bool(_MIXED.fullmatch(texts[0]))) | (len(texts[0].split()) == 2) | bool(meant):
-        missing = "one number, the second" if alone else "a comma"
-        between = "" if alone else f" between the two numbers{meant}"
-        raise Misread(f"[{texts[0]}]: {missing} is missing{between}", key.allowed(scale))
-    if len(texts) != 2:
-        raise Misread(f"a list of {len(texts)}{_points_meant(node)}", key.allowed(scale))
-    if any(map(_NAMED.match, texts)):
-        raise Misread(f"names in a list{meant}", key.allowed(scale))
+    texts = [getattr(item, "text", "") for item in node.items] if isinstance(node, Sequence) and not node.bare else []
+    if len(texts) != 2 or any(map(_NAMED.match, texts)):
+        raise Misread(_not_two(node, texts), key.allowed(scale))
     first, second = row(node, (key, key), key.allowed(scale), scale)
     return first, second
+
+
+def _not_two(node: Node, texts: list[str]) -> str:
+    """What is no list of two numbers, and how it is written. texts: of the list's entries."""
+    meant = _two_meant(node)
+    if not isinstance(node, Sequence) or node.bare:
+        return kind_of(node) + " without brackets" * is_bare(node) + meant
+    if len(texts) == 2:
+        return f"names in a list{meant}"
+    if len(texts) == 1 and _MIXED.fullmatch(texts[0]):
+        return f"[{texts[0]}]: one number, the second is missing"
+    if len(texts) == 1 and (meant or len(texts[0].split()) == 2):
+        return f"[{texts[0]}]: a comma is missing between the two numbers{meant}"
+    return f"a list of {len(texts)}{_points_meant(node)}"
 
 
 def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> tuple[float, ...]:
@@ -270,7 +275,7 @@ def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, floa
     """Of a point of which one number alone carries a unit, and not the file's: both with it, as text and in mm."""
     if not isinstance(node, Sequence) or len(node.items) != 2:
         return None
-    texts = [item.text.strip() for item in node.items if isinstance(item, Scalar)]
+    texts = [item.text.strip().lower() for item in node.items if isinstance(item, Scalar)]
     units = [found[0] for text in texts if (found := _UNIT_BEHIND.search(text))]
     if len(texts) != 2 or len(units) != 1 or _MM[units[0]] == scale:
         return None

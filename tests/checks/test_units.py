@@ -312,7 +312,6 @@ def test_a_plane_far_from_those_of_all_others(plane_mm: float, asked: bool) -> N
     assert [off in each for each in found] == [True] * asked
 
 
-
 def test_a_place_with_two_digits_swapped_is_shown() -> None:
     """61 1/2 for 16 1/2 in: over 500 mm off, and three times nearer as it was meant (common practice, no source)."""
     far = replace(with_pulley(railcar(), "generator", at_mm=(9.25 * 25.4, 61.5 * 25.4)), units="in")

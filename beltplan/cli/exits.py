@@ -147,6 +147,10 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         raise no_path(file, faults, "route", advice, asked) from None
 
 
+_GRAZES = 0.05
+"""Rims that share no more of the sum of their radii are set too near, no slip of typing: common practice, no source."""
+
+
 def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[Fault]]:
     """What mends them; else, what is asked of values that may be why."""
     from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
@@ -158,7 +162,8 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
         return ": ".join(doubt), []
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
-    mends = mends_of(layout, named, overlap=any(fault.overlap for fault in faults))
+    overlap = max(fault.overlap for fault in faults)
+    mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, named, overlap=overlap > 0.0)
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]

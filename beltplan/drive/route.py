@@ -48,14 +48,14 @@ class _Crossing(NamedTuple):
 class PathFault:
     """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words.
 
-    overlap: whether it is that two rims share ground.
+    overlap: how much of the sum of their radii two rims share; 0 where they do not.
     """
 
     pulleys: tuple[str, ...]
     got: str
     allowed: str
     crossings: tuple[_Crossing, ...] = ()
-    overlap: bool = False
+    overlap: float = 0.0
 
 
 class NoBeltPath(ValueError):
@@ -150,7 +150,7 @@ def _overlap_fault(first: str, second: str, need: float, deep: float) -> PathFau
         (first, second),
         f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",
         f"{need:.2f} mm or more, the sum of their radii",
-        overlap=True,
+        overlap=deep / need,
     )
 
 

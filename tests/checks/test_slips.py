@@ -137,6 +137,12 @@ def test_a_place_is_not_doubted_where_only_wrap_and_slip_are_wrong(run: Runner) 
     assert "FIRST" not in shown
 
 
+@for_each(("at", "asked"), [("[112, 54]", False), ("[12, 120]", True), ("[112, 12]", True)])
+def test_pulleys_set_a_little_too_near_are_no_slip_of_typing(run: Runner, tmp_path: Path, at: str, asked: bool) -> None:
+    shown = _check(run, tmp_path, "mm", "at: [112, 120]", f"at: {at}")
+    assert "overlap by" in shown and ("?" in shown) == asked
+
+
 def test_a_near_miss_is_no_slip_of_typing(run: Runner, tmp_path: Path) -> None:
     """2.2 deg over its minimum in the file as it is: with one of 125 it is 2.8 short, and a larger pulley would do."""
     shown = _check(run, tmp_path, "mm", "{alternator: 110}", "{alternator: 110, water_pump: 125}")

@@ -18,6 +18,7 @@ import pytest
 import beltplan
 from beltplan import api
 from beltplan.cli.main import main
+from tests.for_each import for_each
 
 TOP = Path(__file__).resolve().parent.parent
 RAILCAR, CAMPER = (str(TOP / "layouts" / f"{name}.yaml") for name in ("railcar", "camper"))
@@ -126,7 +127,7 @@ def test_a_place_without_a_path_and_no_place_at_all() -> None:
     assert beltplan.plan_many(layout, "alternator", np.zeros((0, 2))).verdict.shape == (0,)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("pulley", "places", "words"),
     [
         ("tensioner", [[0.0, 0.0]], "pulley: got 'tensioner'; allowed: .*alternator"),

@@ -17,6 +17,7 @@ from beltplan.drive.pulleys import TAPE_AND_CALIPERS
 from beltplan.layoutfile.schema import KEYS
 from beltplan.tolerance.study import DRAWS
 from beltplan.words.word_list import found, groups
+from tests.for_each import for_each
 from tests.picture.drawn import can_be_painted, unpainted
 
 TOP = Path(__file__).resolve().parent.parent
@@ -86,7 +87,7 @@ QUOTED = {
 """What is quoted under a mark, and the command that says it."""
 
 
-@pytest.mark.parametrize("command", sorted(set(QUOTED.values())))
+@for_each("command", sorted(set(QUOTED.values())))
 def test_what_is_quoted_is_what_the_program_says(command: str, said: dict[str, str], folder: Path) -> None:
     """What it says with a picture or a file besides has no other beginning."""
     words = ["beltplan", *shlex.split(command)]

@@ -51,7 +51,7 @@ def test_slip_is_not_judged_by_the_projects_own_limit() -> None:
     assert "takes up only" in note.wrong and "project default" in note.source
 
 
-@pytest.mark.parametrize("role", ["far", "tensioner", ""])
+@for_each("role", ["far", "tensioner", ""])
 def test_take_up_overridden(role: str) -> None:
     assert severity(askew(60.0, "arm", {"min_take_up_percent": {role: 70.0}}), "take_up", "far") == "problem"
     assert severity(askew(30.0, "arm", {"min_take_up_percent": {role: 25.0}}), "take_up", "far") is None
@@ -89,7 +89,7 @@ def tensioned(
     return layout(*parts, rotation=rotation)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("order", "expected"),
     [(("tensioner", "load", "guide"), None), (("guide", "tensioner", "load"), None),
      (("load", "tensioner", "guide"), "caution"), (("load", "guide", "tensioner"), "caution")],

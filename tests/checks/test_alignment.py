@@ -9,6 +9,7 @@ import pytest
 
 from beltplan.drive.layout import Layout
 from tests.checks.drives import BACK_MM, found, layout, pulley, severity, two
+from tests.for_each import for_each
 
 
 def skewed(angle_deg: float, limits: dict[str, dict[str, float]] | None = None) -> Layout:
@@ -34,7 +35,7 @@ def smooth(angle_deg: float) -> Layout:
 
 
 # 0.33 deg: SAE 1999-01-1709, abstract (guideline); 0.5 deg: common practice, no source.
-@pytest.mark.parametrize(
+@for_each(
     ("angle", "expected"),
     [(0.99 * 0.33, None), (1.01 * 0.33, "caution"), (0.99 * 0.5, "caution"), (1.01 * 0.5, "problem")],
 )
@@ -45,7 +46,7 @@ def test_into_a_grooved_pulley(angle: float, expected: str | None) -> None:
 
 
 # Twice the grooved ones: common practice, no source.
-@pytest.mark.parametrize(
+@for_each(
     ("angle", "expected"),
     [(0.99 * 0.66, None), (1.01 * 0.66, "caution"), (0.99, "caution"), (1.01, "problem")],
 )
@@ -66,7 +67,7 @@ def test_sources_of_the_caution_and_of_the_problem() -> None:
     assert "no source" in found(skewed(0.6), "misalignment")[0].source
 
 
-@pytest.mark.parametrize("who", ["", "alternator", "far", "crankshaft"])
+@for_each("who", ["", "alternator", "far", "crankshaft"])
 def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
     assert found(skewed(0.6, {"max_misalignment_deg": {who: 2.0}}), "misalignment") == []
 

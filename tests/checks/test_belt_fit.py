@@ -83,14 +83,14 @@ def test_without_adjuster_the_nearest_belts_on_both_sides_are_told() -> None:
     assert (finding.severity, finding.value) == ("problem", 905.0) and finding.limit == pytest.approx(SHORTEST)
 
 
-@pytest.mark.parametrize(("off", "fits"), [(4.95, True), (5.05, False), (-4.95, True), (-5.05, False)])
+@for_each(("off", "fits"), [(4.95, True), (5.05, False), (-4.95, True), (-5.05, False)])
 def test_without_adjuster_a_belt_fits_by_its_tolerance(off: float, fits: bool) -> None:
     given = belt_of(SHORTEST + off, two(300.0))
     assert (found(given, "belt_fit") == []) is fits
 
 
 # A stretch-fit belt of length L takes paths from L (1 + least) to L (1 + most): what the layout itself says of it.
-@pytest.mark.parametrize(
+@for_each(
     ("length", "fits"),
     [(SHORTEST / 1.005 + 0.01, False), (SHORTEST / 1.005 - 0.01, True), (SHORTEST / 1.015 + 0.01, True),
      (SHORTEST / 1.015 - 0.01, False)],
@@ -182,7 +182,7 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize(("name", "words"), CASES)
+@for_each(("name", "words"), CASES)
 def test_a_list_from_memory_that_is_short_is_a_caution(name: str, words: str) -> None:
     (finding,) = found(read_layout(f"tests/cases/{name}.yaml", None).layout, "belt_fit")
     assert finding.severity == "caution" and words in finding.message

@@ -160,7 +160,7 @@ def test_one_layout_shares_nothing() -> None:
     assert told(made.own(made.best)) == told(made.best.judged.findings)
 
 
-@pytest.mark.parametrize("given", [sliding(), swinging(90.0), seven(), seven(loads={})])
+@for_each("given", [sliding(), swinging(90.0), seven(), seven(loads={})])
 def test_a_layout_alone_is_the_best_of_itself(given: Layout) -> None:
     made = compare([("a", given)])
     assert (made.order, made.ranks) == ((0,), (1,)) and made.best.layout == given

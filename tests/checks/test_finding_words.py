@@ -104,7 +104,7 @@ def _sentences(finding: Finding) -> list[str]:
     return re.split(r"[.:;?] ", re.sub(r"\([^)]*\)", "", joined))
 
 
-@pytest.mark.parametrize("path", DRIVES)
+@for_each("path", DRIVES)
 def test_no_sentence_is_long(path: str) -> None:
     findings = plan_of(read_layout(path).layout).findings
     assert findings
@@ -112,7 +112,7 @@ def test_no_sentence_is_long(path: str) -> None:
     assert max(told)[0] <= MOST_WORDS, max(told)
 
 
-@pytest.mark.parametrize("path", DRIVES)
+@for_each("path", DRIVES)
 def test_the_message_is_what_is_wrong_and_what_to_do(path: str) -> None:
     for finding in plan_of(read_layout(path).layout).findings:
         assert finding.message == (f"{finding.wrong}: {finding.advice}" if finding.advice else finding.wrong)

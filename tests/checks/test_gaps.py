@@ -17,6 +17,7 @@ from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import layout, pulley, sagging, sliding, two
 from tests.checks.drives import route as laid
+from tests.for_each import for_each
 from tests.geometry.drawn import drawn_gaps
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -37,7 +38,7 @@ def settings(given: Route) -> np.ndarray:
     return np.append(np.linspace(given.travel.short, given.travel.long, PLACES), given.setting)
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@for_each("name", SHIPPED)
 def test_shipped_layouts(name: str) -> None:
     given = shipped(name)
     gaps = {(gap.first, gap.second): gap.value_mm for gap in gaps_of(given)}
@@ -48,7 +49,7 @@ def test_shipped_layouts(name: str) -> None:
 DEEP = Polygon("roof", ((-40.0, 30.0), (60.0, 40.0), (340.0, 45.0), (340.0, 220.0), (-40.0, 220.0)))
 
 
-@pytest.mark.parametrize("wrap", [20.0, 75.0, 110.0])
+@for_each("wrap", [20.0, 75.0, 110.0])
 def test_spans_that_cut_through_what_is_in_the_way(wrap: float) -> None:
     """Through a polygon, an obstacle's disc and that of a pulley off the belt."""
     spare = pulley("spare", "idler", 150.0, 60.0, 40.0, belt_side="back")
@@ -74,7 +75,7 @@ FAR = Polygon("far off", ((140.0, 122.2), (160.0, 122.2), (160.0, 150.0), (140.0
 """70 mm over the belt of `two`: beyond what is measured at first."""
 
 
-@pytest.mark.parametrize(
+@for_each(
     "given",
     [
         *map(shipped, SHIPPED),
@@ -98,7 +99,7 @@ def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
     assert all(gap.value_mm >= MEASURED * gap.bound.limit for gap in others)
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@for_each("name", SHIPPED)
 def test_what_is_left_out_as_far_is_no_finding(name: str) -> None:
     """Also where one part demands far more than all others."""
     layout = shipped(name).layout

@@ -15,6 +15,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, route_of
 from tests.checks.drives import layout, pulley
 from tests.cli.running import Runner
+from tests.for_each import for_each
 
 PITCH_MM = 3.56
 """Groove pitch of PK: ISO 9982:2021, table 2."""
@@ -51,7 +52,7 @@ def squares(laid: Route, firsts: dict[str, int]) -> float:
     return total
 
 
-@pytest.mark.parametrize("seed", [*range(5), 59])  # of the last, cubes would choose otherwise
+@for_each("seed", [*range(5), 59])  # of the last, cubes would choose otherwise
 def test_no_choice_is_better(seed: int) -> None:
     given = drive(seed)
     laid = route_of(given)

@@ -33,7 +33,7 @@ def test_grooves_are_counted_in_the_finding() -> None:
 
 
 # 45 mm: ISO 9981:2020. 50 mm: SAE J1596 (1989, cancelled 2019), second-hand.
-@pytest.mark.parametrize(
+@for_each(
     ("diameter", "expected", "source"),
     [(0.99 * 45, "problem", "ISO 9981"), (1.01 * 45, "caution", "J1596"), (0.99 * 50, "caution", "J1596"),
      (1.01 * 50, None, "")],
@@ -45,7 +45,7 @@ def test_small_grooved_pulley(diameter: float, expected: str | None, source: str
 
 
 # 90 mm: SAE J1596, second-hand. 60 mm: common practice, no source.
-@pytest.mark.parametrize(
+@for_each(
     ("diameter", "expected", "source"),
     [(0.99 * 60, "problem", "no source"), (1.01 * 60, "caution", "J1596"), (0.99 * 90, "caution", "J1596"),
      (1.01 * 90, None, "")],
@@ -71,7 +71,7 @@ def test_a_pulley_far_under_its_minimum_may_be_given_by_its_radius(diameter: flo
     assert finding.advice.endswith("Or is this its radius?") == asked
 
 
-@pytest.mark.parametrize("who", ["far", "alternator", ""])
+@for_each("who", ["far", "alternator", ""])
 def test_small_pulley_overridden(who: str) -> None:
     given = two(300.0, 100.0, 48.0, limits={"min_diameter_mm": {who: 55.0}})
     (finding,) = found(given, "small_pulley", "far")

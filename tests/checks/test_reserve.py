@@ -13,6 +13,7 @@ import pytest
 
 from beltplan.drive.pulleys import SlideSpring
 from tests.checks.drives import belt_of, found, layout, pulley, severity, sliding
+from tests.for_each import for_each
 
 SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi
 FITTING = math.pi * 2.35
@@ -100,7 +101,7 @@ def test_a_slide_too_short_for_any_length_to_wear() -> None:
     assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
 
 
-@pytest.mark.parametrize(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
+@for_each(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
 def test_slack_against_what_the_rim_needs(share: float, expected: str | None) -> None:
     given = belt_of(SHORTEST + FITTING * share, sliding())
     assert severity(given, "fitting", "crank") == expected

@@ -70,7 +70,7 @@ def _last_span(found: list[Finding]) -> list[Finding]:
     return [f for f in found if f.subject == "cooling to crank" and "at 100 Hz" in f.message]
 
 
-@pytest.mark.parametrize(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
+@for_each(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
 def test_edges_of_the_band(apart: float, near: bool) -> None:
     """10 % either side, common practice, no source."""
     assert bool(_last_span(_idling(_tension_for_N(apart), cylinders=16))) == near

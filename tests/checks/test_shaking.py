@@ -71,9 +71,7 @@ def _deg_for(share: float, given: Layout = KNOWN) -> float:
     return low
 
 
-@pytest.mark.parametrize(
-    ("share", "severity"), [(0.049, "problem"), (0.051, "caution"), (0.149, "caution"), (0.151, None)]
-)
+@for_each(("share", "severity"), [(0.049, "problem"), (0.051, "caution"), (0.149, "caution"), (0.151, None)])
 def test_tension_that_falls_near_nothing(share: float, severity: str | None) -> None:
     """A problem under 5 % of the mean, a caution under 15 %: common practice, no source."""
     found = TENSION_SWING.of_operation(_swung(_deg_for(share)))
@@ -144,7 +142,7 @@ def test_a_span_that_falls_slack_is_told_instead_of_slip() -> None:
     assert SWING_SLIP.of_operation(run) == [] and "falls slack" in TENSION_SWING.of_operation(run)[0].wrong
 
 
-@pytest.mark.parametrize(("share", "severity"), [(0.89, None), (0.95, "caution"), (1.05, "problem")])
+@for_each(("share", "severity"), [(0.89, None), (0.95, "caution"), (1.05, "problem")])
 def test_an_arm_that_swings_into_its_stop(share: float, severity: str | None) -> None:
     """Its swing against the way that is left: the lower stop is put there."""
     run = _swung(1.0)

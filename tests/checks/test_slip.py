@@ -47,15 +47,13 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
     return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
 
 
-@pytest.mark.parametrize(
-    ("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)]
-)
+@for_each(("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
 def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
     found = _of(_rubbing(utilisation, utilisation, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("given", "words"),
     [
         (seven(), None),

@@ -31,6 +31,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SWING, on_slide, operation, seven
+from tests.for_each import for_each
 from tests.report.results import text_of
 
 UNLOADED = on_slide(tension_N=1000.0, loads={})
@@ -44,9 +45,7 @@ def _limited(limit_N: float) -> list[Finding]:
     return span_tension_findings(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
 
 
-@pytest.mark.parametrize(
-    ("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None)]
-)
+@for_each(("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None)])
 def test_edges_of_span_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
@@ -147,7 +146,7 @@ def _hub_limit(limit_N: float | None) -> Layout:
     return with_pulley(UNLOADED, "generator", max_hub_load_N=limit_N)
 
 
-@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
+@for_each(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
 def test_edges_of_hub_load(share: float, severity: str | None) -> None:
     """2 T sin(wrap / 2), T set with the engine stopped, when it is greatest; with a new belt 133 / 111 of it."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
@@ -161,7 +160,7 @@ def test_hub_without_a_limit_is_not_judged() -> None:
     assert hub_load_findings(operation(_hub_limit(None))) == []
 
 
-@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
+@for_each(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
 def test_edges_of_hub_moment(share: float, severity: str | None) -> None:
     """The same pull at 62 mm from the bearing: its moment is force times arm."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
@@ -226,7 +225,7 @@ def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
     assert finding.value is not None and finding.value > 1000.0
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("name", "words"),
     [
         ("close", "runs to where the path is longest and turns back, at 124.9 deg"),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import pytest
 
 from beltplan.checks.card import card_of
 from beltplan.checks.clearance import gaps_of
@@ -13,6 +12,7 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
 from tests.drawing.drawn_drives import mirrored, shifted, turned
+from tests.for_each import for_each
 
 DRIVES = ("layouts/camper.yaml", *(f"tests/cases/{name}.yaml" for name in ("asym", "findings", "no_loads")))
 NO_PLACE = ("belt_fit", "doubtful_value")
@@ -49,7 +49,7 @@ def moved(given: Layout) -> Layout:
     return turned(shifted(mirrored(given), 137.0, -61.0), 0.7)
 
 
-@pytest.mark.parametrize("path", DRIVES)
+@for_each("path", DRIVES)
 def test_behind_turned_and_shifted_all_numbers_are_the_same(path: str) -> None:
     given = shifted(read_layout(path).layout, 0.0, 0.0)
     here, there = (dict(numbers(plan_of(each))) for each in (given, moved(given)))

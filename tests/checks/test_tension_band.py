@@ -203,7 +203,7 @@ _NEAR = {
 }
 
 
-@pytest.mark.parametrize("kind", list(_NEAR))
+@for_each("kind", list(_NEAR))
 def test_a_map_says_the_same(kind: str) -> None:
     """Law: the severity of a place is the worst that `check` finds there."""
     given = _NEAR[kind]()

@@ -25,7 +25,7 @@ def _turned(layout: Layout) -> Layout:
     return replace(layout, rotation="counterclockwise" if layout.rotation == "clockwise" else "clockwise")
 
 
-@pytest.mark.parametrize("name", ["railcar", "workboat", "camper"])
+@for_each("name", ["railcar", "workboat", "camper"])
 def test_the_question_comes_first_and_tells_what_goes(name: str) -> None:
     right = read_layout(f"layouts/{name}.yaml").layout
     plain = plan_of(_turned(right))

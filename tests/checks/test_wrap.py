@@ -57,7 +57,7 @@ def test_other_roles_on_the_back_keep_their_own_limit() -> None:
     assert severity(sagging(115.0, pulley("it", "steering_pump", 0, 0)), "wrap", "it") is None
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("amps", "wrap", "expected"),
     [(160.0, 148.5, None), (161.0, 148.5, "problem"), (161.0, 151.5, "caution"), (161.0, 166.0, None)],
 )
@@ -80,7 +80,7 @@ def test_name_beats_role_beats_all() -> None:
     assert values == [[170.0], [], [140.0]]
 
 
-@pytest.mark.parametrize("who", ["it", "alternator", ""])
+@for_each("who", ["it", "alternator", ""])
 def test_an_override_beats_the_rule_for_big_alternators(who: str) -> None:
     limits = {"min_wrap_deg": {who: 100.0}}
     assert severity(apex(115.0, "alternator", limits, rated_A=200.0), "wrap", "it") is None

@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 
 from tests.checks.drives import found, pulley, sagging
+from tests.for_each import for_each
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("role", "more", "severity"),
     [
         ("water_pump", {"grooves": 6}, "problem"),

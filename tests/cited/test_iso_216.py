@@ -25,7 +25,7 @@ def test_metric_sizes(name: str) -> None:
     holds(SIZES_MM[name], METRIC[name])
 
 
-@pytest.mark.parametrize("name", INCHES)
+@for_each("name", INCHES)
 def test_inch_sizes(name: str) -> None:
     holds(np.array(SIZES_MM[name]) / INCH_MM, INCHES[name], 1e-9)
 

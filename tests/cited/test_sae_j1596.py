@@ -11,13 +11,12 @@ And an installation tension of 60 N a kW as a floor.
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.checks.plan import plan_of
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.cited.published import holds
+from tests.for_each import for_each
 from tests.shipped import FOLDER
 
 INCH_MM = 25.4
@@ -28,7 +27,7 @@ def test_least_diameters_and_speed() -> None:
     holds([pk.grooved_caution_mm, pk.back_caution_mm, pk.top_speed_m_per_s], [50.0, 90.0, 50.0])
 
 
-@pytest.mark.parametrize("name", ["railcar", "camper", "workboat"])
+@for_each("name", ["railcar", "camper", "workboat"])
 def test_our_rule_asks_less_because_it_fits_over_the_easiest_rim(name: str) -> None:
     route = route_of(read_layout(str(FOLDER / f"{name}.yaml")).layout)
     assert route.acceptable_mm is not None and route.window is not None

@@ -13,12 +13,13 @@ import pytest
 from beltplan.drive.loads import ALTERNATOR_EFFICIENCY, AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.geometry.vectors import TURN
 from tests.cited.published import meets
+from tests.for_each import for_each
 
 HORSEPOWER_KW, LBF_N, INCH_MM = 0.74569987, 4.4482216, 25.4
 GALLON_CM3, PSI_BAR = 3785.411784, 0.0689475729
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("power_kW", "unit_Nm", "constant"),
     [(HORSEPOWER_KW, LBF_N * 0.0254, 63025), (HORSEPOWER_KW, LBF_N * 0.3048, 5252), (1.0, 1.0, 9549)],
 )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
 from beltplan.cure.changes import Change
 from beltplan.cure.moves import moved
 from beltplan.cure.screen import NEARLY, Pool, Promise, Shortfall, as_it_stands, best_of, picked
 from tests.cure.drives import route
+from tests.for_each import for_each
 
 NOTHING = as_it_stands(route("railcar"))
 
@@ -49,7 +49,7 @@ def test_the_best_of_several_pools() -> None:
     assert [each.target for each in best_of([far, large, small], 2)] == ["p0", "p1"]
 
 
-@pytest.mark.parametrize("most", [1, 2, 5, 50])
+@for_each("most", [1, 2, 5, 50])
 def test_no_more_than_asked_for_and_each_once(most: int) -> None:
     found = pick([0.0] * 9, [0.1 * i for i in range(9)], [float(9 - i) for i in range(9)], most)
     assert len(found) == len(set(found)) == min(most, 9)

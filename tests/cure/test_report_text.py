@@ -37,6 +37,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cure.drives import CASES, carrier_cures, chirping, cures, layout_of, movable_railcar
+from tests.for_each import for_each
 
 EVERY: dict[str, Callable[[], Cures]] = {
     "cured": lambda: cures("camper"),
@@ -106,7 +107,7 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text
 
 
-@pytest.mark.parametrize(
+@for_each(
     "stay, come, said",
     [(2, 0, "2 problems instead of 15"), (2, 1, "3 problems instead of 15"), (0, 1, "1 problem instead of 15")],
 )
@@ -182,7 +183,7 @@ def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     assert "still a caution: slip of crank (0.98 wet)" in text
 
 
-@pytest.mark.parametrize("name", ["several", "edge", "cured"])
+@for_each("name", ["several", "edge", "cured"])
 def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> None:
     found = EVERY[name]()
     trials = [

@@ -262,7 +262,7 @@ def test_a_shifted_layout_gives_the_shifted_drawing(number: int, x: float, y: fl
     _same(GIVEN[number], drives.shifted(GIVEN[number], x, y), drives.shift(x, y))
 
 
-@pytest.mark.parametrize("number", range(len(GIVEN)))
+@for_each("number", range(len(GIVEN)))
 def test_a_mirrored_layout_gives_the_mirrored_drawing(number: int) -> None:
     """The belt then runs the other way round as well, as it does when seen from behind."""
     given = drives.without_slots(GIVEN[number])

@@ -24,7 +24,7 @@ from tests.drawing import exports
 from tests.for_each import for_each
 
 EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
-AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
+AWKWARD = for_each("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
 
 
 def _read(content: Content) -> Any:

@@ -23,7 +23,7 @@ def test_digits_come_back(value: float) -> None:
     assert "e" not in text and (float(text) != 0.0 or not text.startswith("-"))
 
 
-@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+@for_each("value", [math.nan, math.inf, -math.inf])
 def test_no_file_holds_what_is_not_finite(value: float) -> None:
     with pytest.raises(ValueError, match="no file"):
         decimal(value)

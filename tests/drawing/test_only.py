@@ -25,7 +25,7 @@ from tests.for_each import for_each
 EVERYTHING = route_of(with_everything())
 
 
-@lru_cache(maxsize=8)
+@lru_cache
 def made(*only: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     return template(EVERYTHING, paper, only), scenes_of(EVERYTHING, paper, only)
 
@@ -153,6 +153,6 @@ def test_a_file_in_inches_is_labelled_in_inches_with_mm_beside_a_drill() -> None
     assert not any(label.startswith("x ") and label.endswith(" mm") for label in told)
 
 
-@pytest.mark.parametrize("paper", [paper.name for paper in PAPERS])
+@for_each("paper", [paper.name for paper in PAPERS])
 def test_one_pulley_takes_no_more_sheets_than_the_drive(paper: str) -> None:
     assert len(template(EVERYTHING, paper, ("crank",)).pages) <= len(template(EVERYTHING, paper).pages)

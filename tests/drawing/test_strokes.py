@@ -68,7 +68,7 @@ def test_dashes_go_on_where_the_last_sheet_stopped() -> None:
     assert second.pen.phase_pt == pytest.approx(15.0 * 72.0 / 25.4)
 
 
-@pytest.mark.parametrize("radius", [0.5, 30.0, 95.0, 1000.0])
+@for_each("radius", [0.5, 30.0, 95.0, 1000.0])
 def test_arcs_are_drawn_as_near_as_is_said(radius: float) -> None:
     """The middle of a chord of angle a lies r (1 - cos(a / 2)) inside its arc."""
     points = points_along(Arc("belt_line", "a", (10.0, -20.0), radius, 0.3, -2.5))

@@ -192,13 +192,13 @@ def joined(pages: tuple[Page, ...]) -> bool:
     return bool(union.buffer(-1e-3).geom_type == "Polygon")
 
 
-@pytest.mark.parametrize("name", ["A4", "a4", " Letter ", "TABLOID"])
+@for_each("name", ["A4", "a4", " Letter ", "TABLOID"])
 def test_papers_are_found_whatever_the_case(name: str) -> None:
     paper = paper_named(name)
     assert paper is not None and paper.name.lower() == name.strip().lower()
 
 
-@pytest.mark.parametrize("name", ["", "B5", "A", "A44"])
+@for_each("name", ["", "B5", "A", "A44"])
 def test_other_names_are_no_paper(name: str) -> None:
     assert paper_named(name) is None
 

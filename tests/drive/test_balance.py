@@ -30,7 +30,7 @@ from tests.for_each import for_each
 
 SPRUNG = [seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0))]
 EVERY = [*SPRUNG, on_slide(tension_N=900.0)]
-DRIVES = pytest.mark.parametrize("given_drive", EVERY)
+DRIVES = for_each("given_drive", EVERY)
 
 
 def _at(given_drive: Layout, rpm: float, torque_Nm: list[float], preload_factor: float = 1.0) -> Tensions:
@@ -197,7 +197,7 @@ def test_turned_drive_has_the_same_use() -> None:
     np.testing.assert_allclose(there.utilisation, operation(given_drive).utilisation, rtol=1e-6)
 
 
-@pytest.mark.parametrize("given_drive", [*SPRUNG[:2], EVERY[-1]])
+@for_each("given_drive", [*SPRUNG[:2], EVERY[-1]])
 def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> None:
     """The batch form and the single form are the same function over leading axes."""
     steering = given_drive.pulleys["steering"].at_mm

@@ -86,7 +86,7 @@ def test_a_bare_classical_length_is_refused_as_ambiguous(text: str) -> None:
     assert "A1400 datum" in str(refusal.value)
 
 
-@pytest.mark.parametrize(("text", "words"), [("0PK1500", "0 ribs"), ("31PK", "31 ribs"), ("6PK00", "not above zero")])
+@for_each(("text", "words"), [("0PK1500", "0 ribs"), ("31PK", "31 ribs"), ("6PK00", "not above zero")])
 def test_numbers_that_make_no_sense(text: str, words: str) -> None:
     with pytest.raises(ValueError, match=words):
         parse_designation(text)

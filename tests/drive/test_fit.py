@@ -87,7 +87,7 @@ def test_a_flange_is_climbed_too() -> None:
     assert wrap[0] == wrap[[0, 2, 4]].min()
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("more", "growth"), [({"tension_N": 468.0}, 0.008), ({"tension_N": 300.0}, 0.007), ({"spring": SPRING}, 0.007)]
 )
 def test_edges_of_good(more: dict[str, Any], growth: float) -> None:
@@ -260,7 +260,7 @@ def test_a_belt_set_loosely_never_counts_as_shorter_than_it_is() -> None:
     assert BeltGrowth(0.007, -0.5).total == 0.0
 
 
-@pytest.mark.parametrize(("length", "judged"), [(1423.0, "good"), (1425.0, "marginal"), (1449.0, "marginal")])
+@for_each(("length", "judged"), [(1423.0, "good"), (1425.0, "marginal"), (1449.0, "marginal")])
 def test_the_sprayers_good_lengths_end_where_it_can_still_be_tightened(length: float, judged: str) -> None:
     """Longest path 1457.0 mm / (1 + 0.5 % tolerance + 1.5 % wear + (400 - 200) / 60000) is near 1424 mm, by hand."""
     given = read_layout("layouts/orchard_sprayer.yaml", None).layout

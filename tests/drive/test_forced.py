@@ -30,7 +30,7 @@ def _linear(rad_per_s: float, crank_rad: tuple[float, ...], friction: float = 0.
     return answer_of(CHAIN, np.array(rad_per_s), np.array(crank_rad), np.array(friction), loss)
 
 
-@pytest.mark.parametrize("share", [0.6, 1.0, 1.9])
+@for_each("share", [0.6, 1.0, 1.9])
 def test_small_swing_against_the_whole_drive_in_time(share: float) -> None:
     """scipy's solve_ivp, the arm's geometry moving and belt stretched by the path's own length: to 1 %."""
     crank = (2e-4, 1e-4)

@@ -104,7 +104,7 @@ def test_loaded_pulley_on_the_arm(rpm: float, load_Nm: float) -> None:
     _agree(_ours(given, rpm, torque), *solver.solve_sprung(drive, spring, 600.0, np.radians(190.0)))
 
 
-@pytest.mark.parametrize("rpm", SPEEDS)
+@for_each("rpm", SPEEDS)
 def test_arm_against_its_long_stop(rpm: float) -> None:
     """A belt too long for the arm's travel: as locked at the stop, with the tension that its own stretch leaves."""
     free = _ours(seven(), 750.0, TORQUES[1])

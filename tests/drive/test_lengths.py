@@ -20,7 +20,7 @@ from tests.drive.drives import fixed, with_pulley
 from tests.for_each import for_each
 
 
-@pytest.mark.parametrize("text", ["6PK1500", "AV13x1500", "A1500 datum", "B1500 datum"])
+@for_each("text", ["6PK1500", "AV13x1500", "A1500 datum", "B1500 datum"])
 def test_designation_is_the_line_length(text: str) -> None:
     assert line_length_mm(parse_designation(text)) == 1500.0
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
 from beltplan.drive.loads import (
     AlternatorLoad,
@@ -50,7 +49,7 @@ def test_pump_work_of_a_turn_is_pressure_times_volume() -> None:
     np.testing.assert_allclose(2.0 * np.pi * torque, 60.0 / 0.85)
 
 
-@pytest.mark.parametrize(("grows", "exponent"), [("constant", 0), ("linear", 1), ("square", 2), ("cube", 3)])
+@for_each(("grows", "exponent"), [("constant", 0), ("linear", 1), ("square", 2), ("cube", 3)])
 def test_power_grows_with_a_power_of_the_speed(grows: Growth, exponent: int) -> None:
     torque = PowerLoad(5.0, 3000.0, grows).torque_Nm(RPM)
     np.testing.assert_allclose(torque * SPEED, 5000.0 * np.array([0.5, 1.0, 2.0]) ** exponent)

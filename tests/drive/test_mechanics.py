@@ -34,7 +34,7 @@ def test_forces_a_rib_go_with_the_force_at_which_the_profile_is_measured(name: s
     assert mechanics.span_limit_N == pytest.approx(4 * newton * 180.0 / 50.0)  # PK's: common practice, no source
 
 
-@pytest.mark.parametrize(("name", "used_N", "new_N"), [("6PK", 667, 801), ("8PK", 890, 1068), ("AV13", 445, 578)])
+@for_each(("name", "used_N", "new_N"), [("6PK", 667, 801), ("8PK", 890, 1068), ("AV13", 445, 578)])
 def test_hand_set_tension_is_that_of_a_run_in_belt(name: str, used_N: float, new_N: float) -> None:
     """US Army TM 9-2320-312-24-2, specifications, table 3: set after running in, +-44 N; new +-111 N.
 
@@ -67,9 +67,7 @@ def test_mass_of_the_whole_belt(written: str, mass_kg_per_m: float) -> None:
     assert mechanics is not None and mechanics.mass_kg_per_m == pytest.approx(mass_kg_per_m)
 
 
-@pytest.mark.parametrize(
-    ("written", "missing"), [("6PK", ()), ("AV13", ("stiffness_N",)), ("4PL", ("mass_kg_per_m", "stiffness_N"))]
-)
+@for_each(("written", "missing"), [("6PK", ()), ("AV13", ("stiffness_N",)), ("4PL", ("mass_kg_per_m", "stiffness_N"))])
 def test_what_must_be_given_is_named(written: str, missing: tuple[str, ...]) -> None:
     belt = parse_designation(written)
     assert missing_values(belt) == missing
@@ -77,7 +75,7 @@ def test_what_must_be_given_is_named(written: str, missing: tuple[str, ...]) -> 
     assert missing_values(replace(belt, mass_kg_per_m=0.1, stiffness_N=8e4)) == ()
 
 
-@pytest.mark.parametrize(("written", "groove_deg"), [("6PK", 40.0), ("AV13", 36.0), ("B", 36.0)])
+@for_each(("written", "groove_deg"), [("6PK", 40.0), ("AV13", 36.0), ("B", 36.0)])
 def test_the_wedge_goes_by_the_angle_of_the_groove(written: str, groove_deg: float) -> None:
     """Shigley, eq. 17-7 ff.: f = mu / sin(half the angle). ISO 9982 40 deg, SAE J636 36 deg, IP-20 34 to 38 deg."""
     belt = replace(parse_designation(written), friction=Friction(dry=0.9, design=0.5))

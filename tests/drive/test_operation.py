@@ -26,6 +26,7 @@ from beltplan.drive.route import route_of
 from tests.drive.drives import fixed, with_belt, with_pulley
 from tests.drive.drives import on_slide as slide_of_two
 from tests.drive.loaded_drives import ENGINE, SLIDE_SPRING, on_slide, operation, seven
+from tests.for_each import for_each
 
 DUTIES = {"all on": ("pump", "generator", "steering", "cooling"), "bare": ("pump",), "nothing": ()}
 INERTIA, REV_UP = 0.004, 3000.0
@@ -97,7 +98,7 @@ def test_edge_of_slip_in_a_whole_drive(used: float) -> None:
     assert float(edge) == pytest.approx(used, rel=1e-9)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("given", "words"),
     [
         (with_belt(seven(), length_mm=900.0), "does not fit"),
@@ -193,7 +194,7 @@ def test_without_inertia_or_speed_of_change_nothing_is_said() -> None:
     assert operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA)).revving is None
 
 
-@pytest.mark.parametrize(("name", "counts"), [("crank", False), ("tensioner", True), ("cooling", True)])
+@for_each(("name", "counts"), [("crank", False), ("tensioner", True), ("cooling", True)])
 def test_the_drivers_own_inertia_loads_no_belt_and_every_other_does(name: str, counts: bool) -> None:
     run = operation(with_pulley(_reving(inertia_kgm2=0.0).route.layout, name, inertia_kgm2=INERTIA))
     assert (run.revving is not None) is counts

@@ -136,7 +136,7 @@ def test_the_automotive_rim_lies_at_the_effective_diameter(name: str) -> None:
     assert (PROFILES[name].rim_minus_line_mm, PROFILES[name].rim_range_mm) == (0.0, (-0.5, 0.5))
 
 
-@pytest.mark.parametrize(("written", "datum_in"), [("A26", 27.3), ("A31", 32.3), ("B60", 61.8)])
+@for_each(("written", "datum_in"), [("A26", 27.3), ("A31", 32.3), ("B60", 61.8)])
 def test_datum_length_of_classical_belts(written: str, datum_in: float) -> None:
     """ANSI/RMA IP-20: the number is the inside length in inches, 1.3 (A) or 1.8 (B) under the datum length."""
     profile, inches = written[0], float(written[1:])

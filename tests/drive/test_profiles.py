@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.drive.profiles import PROFILES
+from tests.for_each import for_each
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("name", "ribbed", "classical", "line"),
     [("PK", True, False, "effective"), ("AV13", False, False, "effective"), ("A", False, True, "datum")],
 )

@@ -9,6 +9,7 @@ import pytest
 from beltplan.drive.belt import Belt
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Pulley
+from tests.for_each import for_each
 
 PK, PJ = Belt(PROFILES["PK"], 6), Belt(PROFILES["PJ"], 6)
 RIBBED = Pulley("pump", "water_pump", 130.0)
@@ -68,6 +69,6 @@ def test_climb_is_the_ribs_and_the_flange() -> None:
     assert replace(RIBBED, flange_mm=3.0).climb_mm(PK) == pytest.approx(2.35 + 3.0)
 
 
-@pytest.mark.parametrize(("role", "guides"), [("idler", True), ("tensioner", True), ("fan", False)])
+@for_each(("role", "guides"), [("idler", True), ("tensioner", True), ("fan", False)])
 def test_guides_carry_nothing(role: str, guides: bool) -> None:
     assert replace(RIBBED, role=role).guides_only is guides  # type: ignore[arg-type]

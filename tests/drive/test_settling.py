@@ -11,6 +11,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.place.judge import Moving, moving_of
 from beltplan.place.running import Running, running_of
 from beltplan.place.study import judged_places
+from tests.for_each import for_each
 from tests.place.drives import DRIVES, places_round
 
 SETTLING = (
@@ -78,7 +79,7 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
                 np.testing.assert_allclose(end, np.broadcast_to(told, end.shape), rtol=0.1)
 
 
-@pytest.mark.parametrize("name", SETTLING)
+@for_each("name", SETTLING)
 def test_more_nodes_do_for_layouts_that_are_bent_more(name: str) -> None:
     """Whatever few can be relied on for, more can."""
     run, seat = _states(name)

@@ -19,6 +19,7 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_no
 from beltplan.geometry.vectors import Floats
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, LOADS, SLIDE_SPRING, on_slide, operation, seven, swung_generator
+from tests.for_each import for_each
 
 
 def _shaken(given: Layout) -> tuple[Operation, Shaken]:
@@ -70,7 +71,7 @@ HELD: dict[str, tuple[Layout, Callable[[Floats], Floats]]] = {
 """Drives, and the springs at their settings, by what the drives say."""
 
 
-@pytest.mark.parametrize("kind", HELD)
+@for_each("kind", HELD)
 def test_the_grip_needed_is_that_of_the_worst_instant(kind: str) -> None:
     """Euler: |ln(entering / leaving)| = friction x wrap, at 32 instants of the firing drawn from its harmonics. Dry
     friction holds an adjuster by a share of its spring.

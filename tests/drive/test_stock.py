@@ -32,7 +32,7 @@ def test_built_in_lengths_rise(name: str) -> None:
     assert list(lengths) == sorted(set(lengths))
 
 
-@pytest.mark.parametrize("name", ["PH", "PJ", "PL", "PM"])
+@for_each("name", ["PH", "PJ", "PL", "PM"])
 def test_no_length_is_proposed_where_the_steps_are_not_known(name: str) -> None:
     """These are not sold every 5 mm; PM begins near 2286 mm: from memory, medium confidence."""
     assert built_in_lengths_mm(name) == ()
@@ -64,7 +64,7 @@ def test_built_in_classical_belts_are_named_by_the_inside_length_that_is_sold() 
     assert [line_length_mm(belt) for belt in stock] == pytest.approx(built_in_lengths_mm("A"))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("least", "most", "open_"),
     [(490.0, 600.0, True), (500.0, 3000.0, False), (2990.0, 3001.0, True), (600.0, 599.0, False)],
 )

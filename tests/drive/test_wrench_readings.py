@@ -21,6 +21,7 @@ from beltplan.report.screen import Footnotes
 from beltplan.squeal.readings import Heard
 from beltplan.squeal.study import squealing_of
 from tests.drive.loaded_drives import SWING, seven
+from tests.for_each import for_each
 
 ROWS = ((266.0, 36.1, 29.8), (275.0, 33.0, 26.6), (284.0, 29.2, 23.9), (297.0, 25.4, 20.0))
 """The path grows longer as the angle grows, so that the torque falls."""
@@ -35,7 +36,7 @@ def drive(rows: tuple[tuple[float, float, float], ...] = ROWS) -> Layout:
     return seven(replace(SWING, spring=spring_of(rows)))
 
 
-@pytest.mark.parametrize("seed", range(20))
+@for_each("seed", range(20))
 def test_the_line_is_that_of_scipy(seed: int) -> None:
     rng = np.random.default_rng(seed)
     rows = tuple(zip(*rng.uniform((0.0, 30.0, 10.0), (90.0, 60.0, 30.0), (rng.integers(2, 9), 3)).T, strict=True))
@@ -92,7 +93,7 @@ def test_two_angles_are_told_to_have_no_check() -> None:
     assert "a third angle would check it" in set_words(plan, plan.tension, Footnotes())
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("rows", "words"),
     [
         (ROWS, []),

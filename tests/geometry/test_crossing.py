@@ -132,7 +132,7 @@ def test_a_batch_gives_the_verdicts_of_its_members() -> None:
         assert single.arc_arc.tolist() == every.arc_arc[k].tolist()
 
 
-@pytest.mark.parametrize("n", [3, 4, 7])
+@for_each("n", [3, 4, 7])
 def test_spans_apart_share_no_pulley(n: int) -> None:
     pairs = spans_apart(n)
     assert len(pairs) == n * (n - 3) // 2

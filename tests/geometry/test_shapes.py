@@ -11,7 +11,7 @@ from beltplan.geometry.vectors import Floats
 from tests.for_each import for_each, mostly_long
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("corners", "good"),
     [
         ([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], True),

@@ -15,6 +15,7 @@ from beltplan.measure.readings import Distance, Measured, Offset
 from beltplan.measure.solutions import solutions_of
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
+from tests.for_each import for_each
 from tests.measure.drives import (
     PLACES,
     Places,
@@ -202,7 +203,7 @@ def _loose(given: Measured) -> dict[str, tuple[int, tuple[str, ...]]]:
     return {each.point: (each.ties, each.to) for each in undetermined_of(given, solutions_of(given, survey)[0])}
 
 
-@pytest.mark.parametrize(("off_mm", "thin"), [(0.0, True), (0.3, True), (-1.0, True), (12.0, False), (60.0, False)])
+@for_each(("off_mm", "thin"), [(0.0, True), (0.3, True), (-1.0, True), (12.0, False), (60.0, False)])
 def test_a_point_nearly_on_a_line_with_what_it_was_taped_from_is_open(off_mm: float, thin: bool) -> None:
     """Tapes of 1 mm from both ends of a line of 285: by Pythagoras 1 mm more on both lifts a point of it by 17 mm.
 

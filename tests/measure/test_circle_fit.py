@@ -8,6 +8,7 @@ from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.measure.least_squares import circle_near, circle_through
+from tests.for_each import for_each
 
 SEED = 41
 
@@ -60,7 +61,7 @@ def test_laws_of_turn_shift_and_scale(rng: np.random.Generator) -> None:
     assert larger == pytest.approx(scale * radius, abs=1e-5)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "points",
     [
         ((0.0, 0.0), (1.0, 1.0)),

@@ -16,6 +16,7 @@ from beltplan.measure.gross_errors import GrossError, GrossErrorsFound, gross_er
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Image, Measured, Reading
 from beltplan.measure.solutions import POWER, fits, shows_at, solutions_of
+from tests.for_each import for_each
 from tests.measure.drives import PLACES, Pair, apart, every_pair, levelled, measured_of, scattered, taped
 from tests.measure.networks import solved_at
 
@@ -179,7 +180,7 @@ def _armed(pair: Pair, written: str) -> GrossErrorsFound:
     return _judged(measured_of(ARM, tapes, level=("crank", "compressor")))
 
 
-@pytest.mark.parametrize("pair", TO_ARM)
+@for_each("pair", TO_ARM)
 def test_a_tape_begun_at_its_100_is_told_though_its_point_has_a_mirror_place(pair: Pair) -> None:
     """Before all that no slip explains as well. The tape to take reads its true distance if that one is wrong."""
     found = _armed(pair, f"{apart(ARM, pair) + 100.0:.1f}")

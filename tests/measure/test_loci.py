@@ -13,6 +13,7 @@ from beltplan.measure.images import mapped
 from beltplan.measure.loci import Circle, Curve, Loci, Straight
 from beltplan.measure.multilateration import loci_of
 from beltplan.measure.readings import Between, Direction, Distance, Image, Offset, Reading
+from tests.for_each import for_each
 from tests.measure.networks import image, network
 
 SEED = 71
@@ -54,7 +55,7 @@ def test_crossings_as_shapely(rng: np.random.Generator, kinds: tuple[bool, bool]
     assert crossed >= 20
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("centre", "radius", "expected"),
     [((100.0, 0.0), 30.0, 60.0), ((100.0, 0.0), 170.0, -60.0), ((10.0, 0.0), 20.0, 40.0)],
 )
@@ -117,7 +118,7 @@ def _loci(places: Floats, point: int, *kinds: Sequence[Reading], images: tuple[I
 OPEN = np.array(((0.0, 0.0), (100.0, 0.0), (np.nan, np.nan), (np.nan, np.nan)))
 
 
-@pytest.mark.parametrize(("between", "radius"), [("centres", 200.0), ("outside", 150.0), ("gap", 250.0)])
+@for_each(("between", "radius"), [("centres", 200.0), ("outside", 150.0), ("gap", 250.0)])
 def test_a_distance_is_a_circle_between_centres(between: Between, radius: float) -> None:
     """200 mm over rims of 30 and 20 mm radius leave 150 for the centres, as a gap 250."""
     (found,) = _loci(OPEN, 2, _tape(200.0, between))

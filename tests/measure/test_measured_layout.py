@@ -21,6 +21,7 @@ from beltplan.measure.layout_writer import rounded_up, spread_of, write_measured
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import Measuring, measuring_of
 from tests.cli.running import Runner
+from tests.for_each import for_each
 from tests.measure import file_drives as drives
 from tests.measure.samples import TAPED, written
 
@@ -125,7 +126,7 @@ def test_deviations_are_those_of_the_spread_rounded_up(tmp_path: Path) -> None:
         assert exact * 0.999 <= given_mm <= 1.1 * exact and len(f"{given_mm:g}".replace(".", "").strip("0")) <= 2
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value", "rounded"),
     [(1.0, 1.0), (1.01, 1.1), (0.0123, 0.013), (99.1, 100.0), (0.0, 0.0), (1e-9, 0.0), (12.0, 12.0)],
 )

@@ -8,6 +8,7 @@ import pytest
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.network import EXACT_RAD, Network, surveyed
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Measured, Offset, Pick, Reading
+from tests.for_each import for_each
 from tests.measure.drives import PLACES, every_pair, measured_of, shot, taped, turned_sight
 
 RADII = {"crank": 95.0, "alternator": 30.0, "pump": 65.0}
@@ -48,7 +49,7 @@ def test_true_readings_have_no_misfit() -> None:
     np.testing.assert_allclose(_misfits(surveyed(_mixed())), 0.0, atol=1e-8)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("what", "off", "words", "share"),
     [
         ("outside", 4.0, "crank - alternator, outside", 2.0),

@@ -11,6 +11,7 @@ import pytest
 
 from beltplan.measure.readings import Distance, Image, Measured, Offset
 from beltplan.measure.study import Measuring, measuring_of
+from tests.for_each import for_each
 from tests.measure.drives import (
     PAIRS,
     PLACES,
@@ -49,7 +50,7 @@ def solved(kind: str, seed: int) -> tuple[Measured, Measuring]:
     return given, measuring_of(given)
 
 
-@pytest.mark.parametrize("kind", MIXED)
+@for_each("kind", MIXED)
 def test_places_as_scipy_finds_them(kind: str) -> None:
     """Another writing of the same model, solved from the true places. Seeds with a misreading found are none here."""
     rims = MIXED[kind][1]
@@ -61,7 +62,7 @@ def test_places_as_scipy_finds_them(kind: str) -> None:
         assert found.errors.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
 
 
-@pytest.mark.parametrize("kind", MIXED)
+@for_each("kind", MIXED)
 def test_true_readings_give_the_true_places(kind: str) -> None:
     found = measuring_of(MIXED[kind][0](None))
     np.testing.assert_allclose(found_places(found.centres), TRUE, atol=1e-3)
@@ -294,7 +295,7 @@ def test_a_misread_tape_does_no_harm(error: float) -> None:
     assert not found.sound and found.settled is (found.mirrors == ())
 
 
-@pytest.mark.parametrize("tied_to", [2, 4, 11])
+@for_each("tied_to", [2, 4, 11])
 def test_twelve_points(tied_to: int) -> None:
     """Exact tapes from each to so many before it; the true layout is the best or among its mirror images."""
     places = levelled(scattered(np.random.default_rng(7), 12))

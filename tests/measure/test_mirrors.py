@@ -10,6 +10,7 @@ import pytest
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.readings import Direction, Distance
 from beltplan.measure.study import Measuring, measuring_of
+from tests.for_each import for_each
 from tests.measure.measurings import PAIRS, STATES, made, measured, taped
 
 OPEN = ["mirror", "mirrors", "nothing checks"]
@@ -34,7 +35,7 @@ def answered(name: str) -> Measuring:
     )
 
 
-@pytest.mark.parametrize("name", OPEN)
+@for_each("name", OPEN)
 def test_the_answer_settles_the_images(name: str) -> None:
     assert made(name).mirrors and made(name).settling.unsettled == 0
     again = answered(name)

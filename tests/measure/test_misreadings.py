@@ -12,6 +12,7 @@ from beltplan.layoutfile.values import length_mm
 from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick, Reading
 from beltplan.measure.study import measuring_of
+from tests.for_each import for_each
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
 PAIR = ("alternator", "pump")
@@ -36,7 +37,7 @@ def _told(given: Measured) -> Misreading | None:
     return misread.misreading
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value_mm", "kind", "between"),
     [
         (25.4 * RIGHT, "read in mm", "centres"),
@@ -58,7 +59,7 @@ def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
     assert misreading.fits == pytest.approx(RIGHT + by_way, abs=1e-6)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("read", "kind"),
     [
         (lambda a: a - 90.0, "plumb"),
@@ -94,7 +95,7 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
     assert misreading is not None and misreading.kind == kind and misreading.fits == pytest.approx(right, abs=1e-6)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("written", "value_mm", "in_inches", "kind"),
     [
         ("425 3/8", RIGHT * 25.4, True, None),  # no tape in mm shows eighths
@@ -116,7 +117,7 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
     assert (None if misreading is None else misreading.kind) == kind
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("written", "meant_mm", "in_inches", "words"),
     [
         ("34", 340.0, False, "340 mm, a digit lost"),
@@ -144,7 +145,7 @@ def test_a_unit_left_out_comes_before_a_digit_lost() -> None:
     assert slip is not None and slip.kind == "in cm" and slip.fits == pytest.approx(262.0)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("read", "in_words"),
     [
         ((28.5, 0.0, -33.0), "counted from straight up, clockwise: write `{value: -28.5, from: plumb}`, or 61.5 from"),
@@ -161,7 +162,7 @@ def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: 
     assert slip is not None and in_words in slip.words
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("written", "meant", "in_inches"),
     [
         ("9.95", "9.59", True),  # 9.14 mm, not a whole 10
@@ -209,7 +210,7 @@ def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) ->
     return (0.0, 0) if slip is None else (slip.step, slip.steps)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("error", "deviation", "in_inches", "expected"),
     [
         (25.9, 1.5, False, (25.4, 1)),
@@ -249,7 +250,7 @@ def test_steps_of_other_units() -> None:
     assert _steps(10.0, 0.2, Pick("a", Image("photo", "similar", 1.0, {}), (0.0, 0.0)), False) == (0.0, 0)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("error", "written", "in_inches", "expected"),
     [
         (10.0, "17 7/8", True, 0.0),  # 17.481 in

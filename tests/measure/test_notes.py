@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.measure.report import measure_notes
+from tests.for_each import for_each
 from tests.measure.measurings import STATES, made
 
 
-@pytest.mark.parametrize("name", STATES)
+@for_each("name", STATES)
 def test_notes_are_plain_and_say_that_this_is_no_approval(name: str) -> None:
     notes = measure_notes(made(name), "w\u00f6rk\n.yaml")
     assert all(note.isascii() and note.isprintable() for note in notes)

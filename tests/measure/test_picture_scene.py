@@ -18,10 +18,10 @@ from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.picture import Drawing, enlargement, measure_scene
 from beltplan.measure.readings import Distance, Measured
 from beltplan.measure.study import Measuring, measuring_of
-from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.report.words import MEASURED_SAFETY
-from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
+from tests.for_each import for_each
+from tests.measure.measurings import RIMS_MM, STATES, made, measured
 from tests.picture.crowding import crowded
 from tests.picture.in_mm import in_mm
 
@@ -102,13 +102,13 @@ def texts(scene: Scene, name: str) -> list[str]:
     return [item.text for item in scene.named(name) if isinstance(item, Label)]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     assert crowded(pictured(name), SLACK_PT) == []
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_nothing_drawn_leaves_the_frame(name: str) -> None:
     scene = pictured(name)
     frame = box(*scene.frame)
@@ -116,7 +116,7 @@ def test_nothing_drawn_leaves_the_frame(name: str) -> None:
         assert frame.contains(box(*item.box)), item.name
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_names_and_figures_keep_clear_of_the_lines_of_other_readings(name: str) -> None:
     """Names stand on no line at all; a figure only on the line that it belongs to."""
     scene = pictured(name)
@@ -133,7 +133,7 @@ def test_names_and_figures_keep_clear_of_the_lines_of_other_readings(name: str) 
             assert own.intersects(place) and not strange
 
 
-@pytest.mark.parametrize("name", ["sound", "inches", "huge", "twelve"])
+@for_each("name", ["sound", "inches", "huge", "twelve"])
 def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
     found, scene = answer(name), in_mm(pictured(name))
     for centre in found.centres:
@@ -161,7 +161,7 @@ def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
         assert not any(re.search(rf"\d {'mm' if unit == 'in' else 'in'}$", text) for text in every if " = " not in text)
 
 
-@pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
+@for_each("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
 def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -> None:
     """Independent: the outline put into the quadratic form of the covariance comes to the enlargement squared."""
     found, scene = answer(name), in_mm(pictured(name))
@@ -180,7 +180,7 @@ def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -
         assert np.einsum("ni,ij,nj->n", away, form, away) == pytest.approx(times**2, rel=1e-4)
 
 
-@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0)])
+@for_each(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0)])
 def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_pt: float) -> None:
     times = enlargement(longest_mm, unit_pt)
     power = 10.0 ** math.floor(math.log10(times * (1.0 + 1e-9)))
@@ -189,7 +189,7 @@ def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_p
     assert enlargement(0.0, unit_pt) == 1.0
 
 
-@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(500.0, 1.5), (26.1, 1.0), (1e9, 1.0)])
+@for_each(("longest_mm", "unit_pt"), [(500.0, 1.5), (26.1, 1.0), (1e9, 1.0)])
 def test_no_ellipse_is_smaller_than_life(longest_mm: float, unit_pt: float) -> None:
     assert enlargement(longest_mm, unit_pt) == 1.0
 
@@ -203,7 +203,7 @@ def test_the_drawing_grows_to_hold_large_ellipses(name: str) -> None:
     assert texts(pictured(name), "ellipses") == []
 
 
-@pytest.mark.parametrize("name", ["blunders", "rough", "wild"])
+@for_each("name", ["blunders", "rough", "wild"])
 def test_names_stand_inside_or_outside_a_large_ellipse_not_on_its_outline(name: str) -> None:
     scene = pictured(name)
     outlines = [(item.name, LineString(item.rings[0])) for item in scene.items
@@ -240,7 +240,7 @@ def test_rims_are_circles_of_their_size() -> None:
     assert shapes(scene, "rim water_pump") == []
 
 
-@pytest.mark.parametrize("name", ["misread in", "misread mm", "suspects", "pick wrong", "photo untrusted"])
+@for_each("name", ["misread in", "misread mm", "suspects", "pick wrong", "photo untrusted"])
 def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
     scene, found = pictured(name), made(name)
     numbered = Drawing(found).numbered
@@ -269,7 +269,7 @@ def test_loose_points_have_a_question_mark_and_no_place() -> None:
     assert "not held by the readings" not in texts(pictured("sound"), "legend")
 
 
-@pytest.mark.parametrize("name", ["mirror", "mirrors", "nothing checks"])
+@for_each("name", ["mirror", "mirrors", "nothing checks"])
 def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
     scene, found = in_mm(pictured(name)), made(name)
     places = {
@@ -284,7 +284,7 @@ def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
     assert any(text.startswith("where it may lie instead") for text in texts(scene, "legend"))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_level_frame_and_caution_are_told(name: str) -> None:
     scene = pictured(name)
     assert " ".join(texts(scene, "caution")) == MEASURED_SAFETY
@@ -312,13 +312,6 @@ def test_a_place_is_rounded_once_and_a_zero_has_no_sign(units: Units, place: str
     centres = [replace(each, x_mm=-0.04, y_mm=16.36) if each.name == "idler" else each for each in found.centres]
     scene = measure_scene(replace(found, centres=tuple(centres), measured=measured(asked=units)), ANSWERS)
     assert texts(scene, "at idler") == [place]
-
-
-def test_same_readings_give_the_same_file() -> None:
-    """Of every kind of file the painter's own test tells it."""
-    given = measured(directions=(level_to("idler"),))
-    first, second = (picture_bytes(measure_scene(measuring_of(given), ANSWERS), "svg") for _ in range(2))
-    assert first == second
 
 
 def test_a_reading_in_doubt_lies_beside_another_between_the_same_ends() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.for_each import mostly_long
+from tests.for_each import for_each, mostly_long
 from tests.measure.planted import HARD, KINDS, verdict
 
 LEAST_FIRST = 0.95
@@ -24,7 +24,7 @@ def test_the_planted_slip_is_named_first(share: int) -> None:
     assert sum(found.first for found in told.values()) >= LEAST_FIRST * len(told)
 
 
-@pytest.mark.parametrize("seed", [3, 9, 10])
+@for_each("seed", [3, 9, 10])
 def test_what_hardly_shows_is_told_fairly(seed: int) -> None:
     (kind,) = HARD
     found = verdict(kind, seed)

@@ -11,10 +11,11 @@ from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offs
 from beltplan.measure.study import Centre, measuring_of
 from beltplan.measure.values import as_read, listed, plain, quantity, value_words
 from beltplan.report.screen import tape_words
+from tests.for_each import for_each
 from tests.measure.measurings import level_to, made, measured
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("length_mm", "in_inches", "words"),
     [
         (18.25 * 25.4, True, "18 1/4 in"),

@@ -7,12 +7,11 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
-
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
 from beltplan.measure.values import plain
 from beltplan.measure.words import answers
+from tests.for_each import for_each
 from tests.measure.measurings import STATES, level_to, made, measured
 
 
@@ -23,7 +22,7 @@ def told(name: str, lead: str) -> list[str]:
 SOUND = ["sound", "inches", "level given", "photo", "photo alone", "offsets", "over rims", "twelve", "card"]
 
 
-@pytest.mark.parametrize("name", SOUND)
+@for_each("name", SOUND)
 def test_where_nothing_stands_against_it(name: str) -> None:
     assert made(name).sound
     leads = [lead for lead, _ in answers(made(name))]
@@ -32,7 +31,7 @@ def test_where_nothing_stands_against_it(name: str) -> None:
     assert "Nothing stands against it" in told(name, "FOUND")[0]
 
 
-@pytest.mark.parametrize("name", [name for name in STATES if name not in SOUND])
+@for_each("name", [name for name in STATES if name not in SOUND])
 def test_where_something_does_the_first_answer_says_what(name: str) -> None:
     assert not made(name).sound
     assert "Still open: " in told(name, "FOUND")[0] and "Nothing stands against it" not in told(name, "FOUND")[0]
@@ -124,7 +123,7 @@ def test_what_nothing_checks_is_named() -> None:
     assert told("level given", "CHECKED")[0].endswith("all agree")
 
 
-@pytest.mark.parametrize("name", ["misread in", "misread mm", "pick wrong"])
+@for_each("name", ["misread in", "misread mm", "pick wrong"])
 def test_that_all_agree_never_stands_with_a_misread_one_nor_above_it(name: str) -> None:
     leads = [lead for lead, _ in answers(made(name))]
     assert leads.index("MISREAD") < leads.index("NEXT") < leads.index("CHECKED")
@@ -163,7 +162,7 @@ def test_readings_that_do_not_agree_are_told_with_the_file() -> None:
     )
 
 
-@pytest.mark.parametrize("name", STATES)
+@for_each("name", STATES)
 def test_what_stands_against_writing(name: str) -> None:
     assert {"OPEN", "MIRROR", "SIDES"}.isdisjoint(lead for lead, _ in answers(made(name))) is made(name).settled
 

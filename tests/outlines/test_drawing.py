@@ -25,7 +25,7 @@ def test_no_numbers(text: str) -> None:
     assert (wrong.got, wrong.allowed, wrong.line) == (f"{text!r} as x", "a number", 8)
 
 
-@pytest.mark.parametrize("text", ["1.01e9", "-1.01e9", "1e400"])
+@for_each("text", ["1.01e9", "-1.01e9", "1e400"])
 def test_too_large(text: str) -> None:
     with pytest.raises(WrongDrawing, match="at most 1e"):
         number_of(text, 1, "x")

@@ -88,7 +88,7 @@ def arc(dice: random.Random) -> str:
     return f" {axes} {flags}{number(dice)}{number(dice)}"
 
 
-@pytest.mark.parametrize("data", ["M0 0L10 0 10 10z", "M0 0H10V10z", "M0 0A5 5 0 1 1 9 0Z"])
+@for_each("data", ["M0 0L10 0 10 10z", "M0 0H10V10z", "M0 0A5 5 0 1 1 9 0Z"])
 def test_closed_parts(data: str) -> None:
     (part,) = subpaths_of(data, 1)
     points = flattened(part[0], FINE)

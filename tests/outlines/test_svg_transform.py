@@ -38,7 +38,7 @@ def test_matrices_of_the_specification(text: str, matrix: list[list[float]]) -> 
     np.testing.assert_allclose(np.column_stack((read.matrix, read.shift)), matrix, atol=1e-12)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     [
         "rotate(-10 50 100) translate(-36 45.5) skewX(40) scale(1 0.5)",

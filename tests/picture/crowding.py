@@ -7,9 +7,11 @@ import warnings
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from matplotlib.text import Text
 
+from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import figure_of
 from beltplan.picture.scene import Chart, Label, Scene, Stroke
 
@@ -34,22 +36,39 @@ def lettering(scene: Scene, slack_pt: float) -> list[Lettering]:
 
     Lines and areas are left out. Raises for a sheet without text.
     """
-    figure = figure_of(replace(scene, items=tuple(each for each in scene.items if isinstance(each, Label | Chart))))
+    labels = [label for label in scene.labels if label.text.strip()]
+    new = [label for label in labels if _looks(label) not in _LETTERS]
+    figure = figure_of(replace(scene, items=(*new, *(item for item in scene.items if isinstance(item, Chart)))))
     figure.set_dpi(144)
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    found = []
+
+    def edges(text: Text) -> Floats:
+        return np.reshape(text.get_window_extent(renderer).extents, (2, 2)) / 2.0
+
+    corner = np.array(scene.frame[:2])
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         if figure.axes:
             figure.draw_without_rendering()
-        for text in figure.findobj(Text):
-            if isinstance(text, Text) and text.get_visible() and text.get_text().strip():
-                x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-                box = shapely.box(x0 + slack_pt, y0 + slack_pt, x1 - slack_pt, y1 - slack_pt)
-                found.append(Lettering(text.get_text(), box, float(text.get_fontsize())))
+        for label, text in zip(new, (each for each in figure.artists if isinstance(each, Text)), strict=True):
+            _LETTERS[_looks(label)] = edges(text) - (label.at - corner)
+        charts = [text for axes in figure.axes for text in axes.findobj(Text) if isinstance(text, Text)]
+        found = [(label.text, label.at - corner + _LETTERS[_looks(label)], label.size_pt) for label in labels]
+        shown = [text for text in charts if text.get_visible() and text.get_text().strip()]
+        found += [(text.get_text(), edges(text), float(text.get_fontsize())) for text in shown]
     if not found:
         raise ValueError("the sheet holds no text")
-    return found
+    return [
+        Lettering(words, shapely.box(*(low + slack_pt), *(high - slack_pt)), size) for words, (low, high), size in found
+    ]
+
+
+_LETTERS: dict[tuple[str, float, bool, str], Floats] = {}
+"""Lower left and upper right corner of a label's letters from where it stands, points: many sheets say the same."""
+
+
+def _looks(label: Label) -> tuple[str, float, bool, str]:
+    return label.text, label.size_pt, label.bold, label.align
 
 
 def crowded(scene: Scene, slack_pt: float) -> list[str]:

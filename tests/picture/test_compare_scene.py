@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.comparison import RULE, compare
 from beltplan.picture.cells import GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene, grid_width
-from beltplan.picture.painter import paint, picture_bytes
+from beltplan.picture.painter import paint
 from beltplan.picture.pens import CHANGED, METAL
 from beltplan.picture.scene import Label, Scene, Shape, View, seen
 from beltplan.report.answer import in_units_of
@@ -219,15 +219,6 @@ def test_things_seen_elsewhere_are_the_same_there() -> None:
         assert type(before) is type(after) and before.name == after.name
         if not isinstance(before, Label):
             assert after.box == pytest.approx(2.0 * np.array(before.box) + (3.0, -2.0, 3.0, -2.0))
-
-
-def test_same_comparison_gives_the_same_file(tmp_path: Path) -> None:
-    """Of every kind of file the painter's own test tells it."""
-    ending = "svg"
-    first, second = (picture_bytes(compare_scene(compared(made("ties"))), ending) for _ in range(2))
-    assert first == second
-    paint(compare_scene(compared(made("ties"))), str(tmp_path / f"a.{ending}"))
-    assert (tmp_path / f"a.{ending}").read_bytes() == first
 
 
 def test_another_ending_is_refused(tmp_path: Path) -> None:

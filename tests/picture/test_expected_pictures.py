@@ -11,7 +11,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-import pytest
 from PIL import Image
 
 from beltplan.checks.limits import Finding
@@ -19,6 +18,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drive.route import Route
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.routing import routing_scene
+from tests.for_each import for_each
 from tests.picture.drives import BUILT
 
 EXPECTED = Path(__file__).with_name("expected")
@@ -53,7 +53,7 @@ def expected_path(name: str) -> Path:
     return EXPECTED / f"{name.replace(' ', '_')}.png"
 
 
-@pytest.mark.parametrize("name", PICTURES)
+@for_each("name", PICTURES)
 def test_picture_is_the_stored_one(name: str) -> None:
     got = np.asarray(Image.open(io.BytesIO(painted(BUILT[name]))).convert("RGB"), dtype=float)
     stored = np.asarray(Image.open(expected_path(name)).convert("RGB"), dtype=float)

@@ -17,6 +17,7 @@ from PIL import Image
 from beltplan.picture.painter import ENDINGS, figure_of, own_settings, paint, picture_bytes, pixels_of
 from beltplan.picture.pens import METAL, OBSTACLE, Pen
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle, rectangle
+from tests.for_each import for_each
 from tests.picture.drives import railcar, scene_of
 
 
@@ -64,7 +65,7 @@ def twice() -> tuple[Scene, Scene]:
     return scene_of(railcar()), scene_of(railcar())
 
 
-@pytest.mark.parametrize("ending", ENDINGS)
+@for_each("ending", ENDINGS)
 def test_same_scene_gives_the_same_file(ending: str) -> None:
     first, second = (picture_bytes(scene, ending) for scene in twice())
     assert first == second

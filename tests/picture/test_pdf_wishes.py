@@ -7,11 +7,11 @@ from io import BytesIO
 import numpy as np
 import pdfplumber
 import pypdfium2
-import pytest
 
 from beltplan.picture.painter import WISHES, asking_for_full_size, document_bytes
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import Scene, Stroke
+from tests.for_each import for_each
 
 PLAIN = b"%PDF-1.4\nno catalogue here\nstartxref\n0\n%%EOF\n"
 
@@ -39,6 +39,6 @@ def test_the_first_part_is_left_as_it_was() -> None:
     assert asking_for_full_size(before) == pdf
 
 
-@pytest.mark.parametrize("pdf", [b"", PLAIN, b"%PDF-1.4\n1 0 obj\n<< /Type /Catalog >>\nendobj\n"])
+@for_each("pdf", [b"", PLAIN, b"%PDF-1.4\n1 0 obj\n<< /Type /Catalog >>\nendobj\n"])
 def test_what_is_not_understood_is_left_alone(pdf: bytes) -> None:
     assert asking_for_full_size(pdf) == pdf

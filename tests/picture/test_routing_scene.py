@@ -109,7 +109,7 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
-@pytest.mark.parametrize("make", [railcar, two_pulleys, dense])
+@for_each("make", [railcar, two_pulleys, dense])
 def test_scale_bar_is_as_long_as_it_says(make: object) -> None:
     assert callable(make)
     scene = in_mm(made(make()))
@@ -214,7 +214,7 @@ def _shipped(name: str) -> Callable[[], Route]:
 
 
 # The stops of the first two rise, those of the shipped ones fall.
-@pytest.mark.parametrize("make", [railcar, two_pulleys, _shipped("railcar"), _shipped("camper"), _shipped("workboat")])
+@for_each("make", [railcar, two_pulleys, _shipped("railcar"), _shipped("camper"), _shipped("workboat")])
 def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: Callable[[], Route]) -> None:
     route = make()
     scene = in_mm(scene_of(route))

@@ -88,15 +88,15 @@ def test_curves_hold_the_computed_values(name: str) -> None:
             np.testing.assert_array_equal(used, own.max(axis=0) if duty == "" else own[made.duties.index(duty)])
 
 
-def axes_of(scene: Scene) -> dict[str, Axes]:
+@cache
+def axes_of(name: str) -> dict[str, Axes]:
     """The charts as matplotlib draws them, by name."""
-    return {str(axes.get_gid()): axes for axes in figure_of(scene).axes}
+    return {str(axes.get_gid()): axes for axes in figure_of(pictured(name)[1]).axes}
 
 
 @for_each("name", NAMES)
 def test_curves_are_drawn_of_what_passes_a_half_when_wet_and_hold_the_values(name: str) -> None:
-    made, scene = pictured(name)
-    charts = axes_of(scene)
+    made, charts = pictured(name)[0], axes_of(name)
     for panel in slip_rows(planned(made.route)):
         own = made.utilisation[1, :, :, panel.index].max(axis=0)
         chart = charts.get(f"chart {panel.pulley}")
@@ -117,7 +117,7 @@ def test_dots_are_the_worst_of_every_pulley_the_nearest_to_slipping_first(name: 
     if not panels:
         assert texts(scene, "no load")
         return
-    axes = axes_of(scene)["slip"]
+    axes = axes_of(name)["slip"]
     worst = {panel.pulley: made.utilisation[:, :, :, panel.index].max(axis=(1, 2)) for panel in panels}
     order = sorted(worst, key=lambda pulley: -worst[pulley][1])
     top = axes.get_xlim()[1]
@@ -212,8 +212,7 @@ def test_figures_stand_in_the_rows_of_their_dots_and_in_no_band(name: str) -> No
 
 @for_each("name", NAMES)
 def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
-    made, scene = pictured(name)
-    charts = axes_of(scene)
+    (made, scene), charts = pictured(name), axes_of(name)
     for panel in slip_rows(planned(made.route)):
         if (chart := charts.get(f"chart {panel.pulley}")) is not None:
             every = made.utilisation[:, :, :, panel.index].max(axis=(1, 2))

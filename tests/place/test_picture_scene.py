@@ -22,6 +22,7 @@ from beltplan.place.pair import proof_of
 from beltplan.place.patterns import causes_of, failing_of, pattern_raster
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.study import CAUTION, NO_BELT_FITS, NO_PATH, Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
+from tests.for_each import for_each
 from tests.picture.crowding import audit
 from tests.picture.in_mm import in_mm
 from tests.picture.test_painter import pixels
@@ -49,7 +50,7 @@ def pictured(name: str) -> Scene:
     return place_scene(Shown(here.plan, found.shaded, found, tuple(marked), (found.pulley,), words, there))
 
 
-@pytest.mark.parametrize("name", list(MAPS))
+@for_each("name", list(MAPS))
 def test_every_word_can_be_read(name: str) -> None:
     """Measured with the renderer's own letters: also no leader of the routing through a mark of the map."""
     assert audit(pictured(name)) == []
@@ -214,9 +215,3 @@ def test_a_raster_lands_where_the_scene_says() -> None:
     expected = {(25, 15): 0, (25, 25): 255, (15, 15): 128, (15, 25): 0, (5, 5): 255}
     assert {at: int(grey[at]) for at in expected} == {at: pytest.approx(value, abs=1) for at, value in expected.items()}
     assert raster.seen(View(2.0, (2.0, 3.0))).box == (22.0, 23.0, 62.0, 63.0)
-
-
-def test_the_same_file_again() -> None:
-    """Of every kind of file the painter's own test tells it."""
-    first, second = (picture_bytes(pictured("workboat"), "svg") for _ in range(2))
-    assert first == second

@@ -122,7 +122,7 @@ def test_every_check_is_asked_of_every_place() -> None:
     assert {check.name for check in BY_PLACE} & {check.name for check in BY_TENSION} == {"short_span"}
 
 
-@pytest.mark.parametrize("name", ["railcar", "workboat", "orchard_sprayer"])
+@for_each("name", ["railcar", "workboat", "orchard_sprayer"])
 def test_what_no_place_changes_is_the_same_at_every_place(name: str) -> None:
     """Random places with a path, the pulleys too fast and the speeds so low that much is found."""
     layout = with_pulley(shipped(name), "crank", max_rpm=100.0, turns="counter-clockwise")

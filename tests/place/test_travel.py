@@ -10,6 +10,7 @@ from beltplan.drive.travel import circuit_of, travel_of, travel_round
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.judge import Moving, moving_of
 from beltplan.place.study import STATES, judged_places
+from tests.for_each import for_each
 from tests.place.drives import DRIVES, moved_to, places_round, shipped
 
 CUTTING = ("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver", "V-belt on a slide")
@@ -24,7 +25,7 @@ def _sound(mover: Moving, places: Floats) -> Bools:
     return mover.at(places).sound_at(mover.circuit.nominal, frozenset(mover.moved))
 
 
-@pytest.mark.parametrize("name", CUTTING)
+@for_each("name", CUTTING)
 def test_the_same_travel_as_alone(name: str) -> None:
     mover = _mover(name)
     places = places_round(mover.layout, 800, 5)[:, None]

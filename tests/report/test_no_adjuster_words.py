@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-import pytest
-
 from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_on
@@ -24,6 +22,7 @@ from beltplan.report.words import SAFETY
 from beltplan.tolerance.report import tolerance_report
 from beltplan.tolerance.study import tolerance_of
 from tests.drive.drives import fixed, with_belt, with_pulley
+from tests.for_each import for_each
 from tests.report.results import text_of
 
 SPEAKS = re.compile(r"travel|adjuster|\barms?\b|\bslide\b|stop\b", re.IGNORECASE)
@@ -50,7 +49,7 @@ FIXED = {
     "stretch, slips": lambda: stretchy(90.0),
     "stretch, slack": lambda: stretchy(400.0),
 }
-EVERY = pytest.mark.parametrize("name", list(FIXED))
+EVERY = for_each("name", list(FIXED))
 
 
 def spoken(text: str) -> list[str]:

@@ -24,6 +24,7 @@ from beltplan.report.screen import (
     screen_of,
     shown,
 )
+from tests.for_each import for_each
 
 LONG = "a belt of 2050 mm goes round seven pulleys and leaves 10.6 mm to the short stop and 14.6 mm to the long stop"
 
@@ -42,7 +43,7 @@ def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(w
     assert not any(line.split()[0] in ("mm", "in") for line in lines)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("mm", "inches"),
     [
         ("12.7 mm of free span", "0.50 in of free span"),
@@ -69,7 +70,7 @@ def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -
     assert in_units(mm, "mm") == mm
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("newton", "both"),
     [
         ("1202 N toward 233 deg", "1202 N (270 lbf) toward 233 deg"),
@@ -112,7 +113,7 @@ def test_a_table_tells_lengths_in_the_units_and_aligns_numbers_by_their_point() 
     ]
 
 
-@pytest.mark.parametrize(("width", "heads"), [(50, 5), (40, 4), (30, 3), (5, 3)])
+@for_each(("width", "heads"), [(50, 5), (40, 4), (30, 3), (5, 3)])
 def test_a_narrow_screen_leaves_columns_out_and_never_letters(width: int, heads: int) -> None:
     lines = shown(Report((Table(COLUMNS, ROWS),)), Screen(width)).splitlines()
     assert len(lines[0].replace(" mm", "").split()) == heads
@@ -128,7 +129,7 @@ def test_words_in_the_last_column_go_on_below() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("blanks", range(40))
+@for_each("blanks", range(40))
 def test_a_command_is_not_broken_in_two(blanks: int) -> None:
     text = shown(Report((Paragraph("a " * blanks + "no belt fits: `beltplan check` tells more"),)), Screen(72))
     assert "`beltplan check`" in text

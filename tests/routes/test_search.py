@@ -103,7 +103,7 @@ def test_a_better_route_than_the_files_own() -> None:
     assert search.best.judged.count("problem") < search.own.judged.count("problem")
 
 
-@pytest.mark.parametrize("given", (CAMPER, RAILCAR, WORKBOAT), ids=lambda given: f"{given.title[:12]} {given.variant}")
+@for_each("given", (CAMPER, RAILCAR, WORKBOAT), ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_best_first(given: Layout) -> None:
     search = searched(given)
     counts = [(r.judged.count("problem"), r.judged.count("caution")) for r in search.routes]

@@ -11,6 +11,7 @@ from beltplan.drive.route import PathFault
 from beltplan.routes.stations import BEAM_WIDTH, MOST_GROWING
 from beltplan.routes.study import NoRoute, search_routes
 from tests.checks.drives import layout, pulley, two
+from tests.for_each import for_each
 from tests.routes.drives import scattered
 from tests.routes.reference import routes_by_trying
 
@@ -44,7 +45,7 @@ def test_a_pulley_that_no_span_comes_to() -> None:
     assert [fault.pulleys for fault in found] == [("in",)]
 
 
-@pytest.mark.parametrize("seed", [0, 2, 3, 7])
+@for_each("seed", [0, 2, 3, 7])
 def test_those_without_which_there_is_a_route(seed: int) -> None:
     given = scattered(seed, 6)
     expected = {name for name in given.pulleys if name != "p0" and routes_by_trying(without(given, name))}

@@ -11,6 +11,7 @@ from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import route_of
 from beltplan.tolerance.study import BeltChance, best_of, percent, tolerance_of
 from tests.drive.drives import railcar, with_belt
+from tests.for_each import for_each
 from tests.tolerance.drives import NO_ERRORS, two_fixed
 
 BELT = parse_designation("6PK1685")
@@ -20,7 +21,7 @@ def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltCha
     return BeltChance(BELT, 1685.0, inside, with_reserve, reserve)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("better", "worse"),
     [
         (chance(0.9, 0.8, -5.0), chance(1.0, 0.7, 9.0)),
@@ -39,7 +40,7 @@ def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
     assert best_of((better, worse)) is better and best_of((worse, better)) is better
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("inside", "with_reserve", "worth"),
     [
         (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.1, True), (1.0, 0.099, False), (1.0, 0.0, False),
@@ -55,7 +56,7 @@ def test_no_belt_is_best_where_none_has_a_chance() -> None:
     assert best_of((chance(0.0, 0.0, -40.0),)) is None and best_of(()) is None
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value", "words"),
     [(0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50.0 %"), (0.999, "99.9 %"),
      (0.99996, "over 99.9 %"), (1.0, "100 %")],

@@ -9,10 +9,11 @@ import pytest
 
 from beltplan.tolerance.measurements import measurements_of
 from tests.drive.drives import railcar
+from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, drawn_of
 
 
-@pytest.mark.parametrize("name", DRIVES)
+@for_each("name", DRIVES)
 def test_errors_have_the_deviation_asked_for(name: str) -> None:
     """Within five of their own sampling errors: deviation / sqrt(2 N) and deviation / sqrt(N)."""
     count = 4000

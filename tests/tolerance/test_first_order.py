@@ -12,12 +12,13 @@ from beltplan.drive.route import route_of
 from beltplan.tolerance.measurements import measurements_of
 from beltplan.tolerance.study import first_order
 from tests.drive.drives import on_slide, railcar, with_pulley
+from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, changed
 
 STEP = 1e-3
 
 
-@pytest.mark.parametrize("name", DRIVES)
+@for_each("name", DRIVES)
 def test_derivatives_are_those_of_the_layout_written_anew(name: str) -> None:
     """Central differences over the needed length of `check`: an error of third order in a step of 1e-3 mm or deg."""
     given = DRIVES[name]()
@@ -32,7 +33,7 @@ def test_derivatives_are_those_of_the_layout_written_anew(name: str) -> None:
     assert max(abs(slope) for _, slope in closed) > 0.5
 
 
-@pytest.mark.parametrize("name", DRIVES)
+@for_each("name", DRIVES)
 def test_shares_sum_to_one_largest_first_and_make_the_deviation(name: str) -> None:
     """Propagation of uncertainty, JCGM 100:2008, 5.1.2: variances of independent parts add."""
     route = route_of(DRIVES[name]())

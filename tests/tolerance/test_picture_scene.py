@@ -15,14 +15,14 @@ from matplotlib.patches import Rectangle, StepPatch
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
-from beltplan.layoutfile.layout_file import read_layout
-from beltplan.picture.painter import figure_of, picture_bytes
+from beltplan.picture.painter import figure_of
 from beltplan.picture.pens import PROBLEM
-from beltplan.picture.scene import Label, Scene
+from beltplan.picture.scene import Chart, Label, Scene
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.picture import histogram_of, tolerance_scene
 from beltplan.tolerance.study import Tolerance, tolerance_of
-from tests.drive.drives import railcar, with_belt, with_pulley
+from tests.drive.drives import railcar, with_belt
+from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
@@ -67,9 +67,15 @@ def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     assert crowded(scene, SLACK_PT) == []
 
 
-def axes_of(scene: Scene, name: str) -> Axes:
+@cache
+def axes_of(name: str, chart: str) -> Axes:
     """A chart as matplotlib draws it."""
-    (axes,) = (axes for axes in figure_of(scene).axes if axes.get_gid() == name)
+    return _axes_in(pictured(name)[1], chart)
+
+
+def _axes_in(scene: Scene, chart: str) -> Axes:
+    charts = tuple(item for item in scene.items if item.name == chart and isinstance(item, Chart))
+    (axes,) = figure_of(replace(scene, items=charts)).axes
     return axes
 
 
@@ -77,22 +83,21 @@ def bars(axes: Axes, gid: str) -> list[Rectangle]:
     return [patch for patch in axes.patches if isinstance(patch, Rectangle) and patch.get_gid() == gid]
 
 
-@pytest.mark.parametrize("name", ["railcar", "workboat", "slide", "fixed"])
+@for_each("name", ["railcar", "workboat", "slide", "fixed"])
 def test_the_histogram_holds_every_draw(name: str) -> None:
     """Heights are the counts of numpy's histogram; the axis keeps 997 of 1000 draws at least, in the file's units."""
-    study, scene = pictured(name)
+    study = pictured(name)[0]
     counts, edges = histogram_of(study)
     assert counts.sum() >= 0.997 * study.draws
-    (steps,) = (patch for patch in axes_of(scene, "needed").patches if isinstance(patch, StepPatch))
+    (steps,) = (patch for patch in axes_of(name, "needed").patches if isinstance(patch, StepPatch))
     unit_mm = 25.4 if study.route.layout.units == "in" else 1.0
     heights, ends, _ = (np.asarray(each, dtype=float) for each in steps.get_data())
     assert heights == pytest.approx(counts) and ends * unit_mm == pytest.approx(edges)
 
 
-@pytest.mark.parametrize("name", ["railcar", "workboat", "under"])
+@for_each("name", ["railcar", "workboat", "under"])
 def test_chance_bars_are_the_chances_and_stand_at_the_lengths(name: str) -> None:
-    study, scene = pictured(name)
-    axes = axes_of(scene, "bought")
+    study, axes = pictured(name)[0], axes_of(name, "bought")
     inside, reserve = bars(axes, "inside"), bars(axes, "with reserve")
     assert [bar.get_height() for bar in inside] == [belt.inside for belt in study.foremost()]
     assert [bar.get_height() for bar in reserve] == [belt.with_reserve for belt in study.foremost()]
@@ -103,11 +108,11 @@ def test_chance_bars_are_the_chances_and_stand_at_the_lengths(name: str) -> None
 
 @pytest.mark.parametrize("name", ["railcar", "workboat"])
 def test_the_window_stands_on_the_axis_of_what_is_bought(name: str) -> None:
-    study, scene = pictured(name)
+    study = pictured(name)[0]
     window = study.route.window
     assert window is not None
     lines = [
-        float(np.ravel(line.get_xydata())[0]) for line in axes_of(scene, "bought").lines if line.get_gid() == "window"
+        float(np.ravel(line.get_xydata())[0]) for line in axes_of(name, "bought").lines if line.get_gid() == "window"
     ]
     assert lines == [window.shortest, window.longest]
 
@@ -115,7 +120,7 @@ def test_the_window_stands_on_the_axis_of_what_is_bought(name: str) -> None:
 def test_wraps_stand_against_their_minimum_on_one_scale() -> None:
     study, scene = pictured("under")
     rows = [wrap.pulley for wrap in study.wraps]
-    axes, row = axes_of(scene, "wrap"), rows.index("generator")
+    axes, row = axes_of("under", "wrap"), rows.index("generator")
     generator = study.wraps[row]
     assert generator.minimum_deg == 170.0 and (generator.under or 0.0) > 0.9
     band = bars(axes, "band")[row]
@@ -128,7 +133,7 @@ def test_wraps_stand_against_their_minimum_on_one_scale() -> None:
     assert texts(scene, "wrap generator")[-1].endswith("%")
 
 
-@pytest.mark.parametrize(("under", "is_bad"), [(None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True)])
+@for_each(("under", "is_bad"), [(None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True)])
 def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_often_than_not(
     under: float | None, is_bad: bool
 ) -> None:
@@ -139,14 +144,14 @@ def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_oft
     assert figures and all((label.colour == PROBLEM, label.bold) == (is_bad, is_bad) for label in figures)
 
 
-@pytest.mark.parametrize("name", ["railcar", "by rim", "camper"])
+@for_each("name", ["railcar", "by rim", "camper"])
 def test_share_bars_are_the_shares_in_percent(name: str) -> None:
-    study, scene = pictured(name)
-    widths = [bar.get_width() for bar in bars(axes_of(scene, "share"), "share")]
+    study = pictured(name)[0]
+    widths = [bar.get_width() for bar in bars(axes_of(name, "share"), "share")]
     assert widths == pytest.approx([100.0 * (row.share or 0.0) for row in study.shares[:10]])
 
 
-@pytest.mark.parametrize("name", BUILDERS)
+@for_each("name", BUILDERS)
 def test_answers_caution_and_seed_are_written(name: str) -> None:
     study, scene = pictured(name)
     assert " ".join(texts(scene, "caution")) == TOLERANCE_SAFETY
@@ -155,40 +160,18 @@ def test_answers_caution_and_seed_are_written(name: str) -> None:
     assert texts(scene, "answer")[: len(verdict) + 1] == [*verdict, "Buy: a belt"]
 
 
-def belt_words(scene: Scene) -> list[list[str]]:
-    return [label.get_text().split("\n") for label in axes_of(scene, "bought").get_xticklabels()]
+def belt_words(name: str) -> list[list[str]]:
+    return [label.get_text().split("\n") for label in axes_of(name, "bought").get_xticklabels()]
 
 
 def test_the_belt_to_buy_is_marked() -> None:
-    study, scene = pictured("railcar")
+    study = pictured("railcar")[0]
     assert study.best is not None
-    assert [words[0] for words in belt_words(scene) if "buy" in words] == [study.best.designation]
+    assert [words[0] for words in belt_words("railcar") if "buy" in words] == [study.best.designation]
 
 
 def test_where_none_is_to_be_bought_the_nearest_is_marked() -> None:
-    study, scene = pictured("fixed")
+    study = pictured("fixed")[0]
     assert study.best is None and study.nearest is not None
-    assert [words[0] for words in belt_words(scene) if "nearest" in words] == [study.nearest.designation]
-    assert not any("buy" in words for words in belt_words(scene))
-
-
-@pytest.mark.parametrize(
-    ("name", "words"),
-    [("pm_stock", "no list of PM lengths is built in"), ("gokart", "no belt on the list has a chance")],
-)
-def test_a_chart_without_belts_says_why(name: str, words: str) -> None:
-    study = tolerance_of(route_of(read_layout(f"tests/cases/{name}.yaml", None).layout), 200)
-    assert words in [text.get_text() for text in axes_of(tolerance_scene(study, ANSWERS), "bought").texts]
-
-
-def test_wraps_say_for_which_belt_they_are_where_another_is_to_be_bought() -> None:
-    study = tolerance_of(route_of(with_belt(railcar(), length_mm=1695.0)), 500)
-    assert study.best is not None and study.best.designation != "6PK1695"
-    assert "Wrap with 6PK1695, named in the file" in texts(tolerance_scene(study, ANSWERS), "heading")
-
-
-def test_same_seed_gives_the_same_file() -> None:
-    """Of every kind of file the painter's own test tells it."""
-    given = route_of(with_pulley(railcar(), "pump", uncertainty=Uncertainty(position_mm=2.0)))
-    first, second = (picture_bytes(tolerance_scene(tolerance_of(given, 200), ANSWERS), "svg") for _ in range(2))
-    assert first == second
+    assert [words[0] for words in belt_words("fixed") if "nearest" in words] == [study.nearest.designation]
+    assert not any("buy" in words for words in belt_words("fixed"))

@@ -17,6 +17,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.tolerance.report import tolerance_json
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar
+from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
 KEYS = {
@@ -33,7 +34,7 @@ LAYOUTS: dict[str, Callable[[], Layout]] = {
 }
 
 
-@pytest.mark.parametrize("name", LAYOUTS)
+@for_each("name", LAYOUTS)
 def test_keys_are_fixed_and_every_number_is_finite(name: str) -> None:
     text = tolerance_json(tolerance_of(route_of(LAYOUTS[name]()), 300))
     assert text.isascii()

@@ -16,6 +16,7 @@ from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from beltplan.tolerance.report import tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt, with_pulley
+from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
 
@@ -41,7 +42,7 @@ def test_no_line_is_over_the_width_and_safety_stands_last(name: str, width: int)
         assert " ".join(text.split()).endswith("SAFETY " + last)
 
 
-@pytest.mark.parametrize("name", DRIVES)
+@for_each("name", DRIVES)
 def test_in_short_it_is_a_screen(name: str) -> None:
     text = tolerance_text(made(name), full=False)
     assert len(text.splitlines()) <= 40 and "HOW" not in text and "HOW" in tolerance_text(made(name))
@@ -63,7 +64,7 @@ def test_draws_without_a_path_or_with_part_of_the_travel_are_told() -> None:
     assert "PATH  " not in tolerance_text(made("railcar"))
 
 
-@pytest.mark.parametrize("name", DRIVES)
+@for_each("name", DRIVES)
 def test_the_answer_stands_first(name: str) -> None:
     found = made(name)
     assert found.best is not None and found.first is not None
@@ -163,7 +164,7 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
     assert "ask a supplier for 1760.5 to 1845.1 mm" in " ".join(tolerance_text(made).split())
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("name", "words"),
     [
         ("pm_stock", "none; no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),

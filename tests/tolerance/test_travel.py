@@ -14,6 +14,7 @@ from beltplan.drive.pulleys import Arm, Slide, Uncertainty
 from beltplan.drive.route import NoBeltPath, route_of
 from beltplan.drive.travel import Circuit, nearest_sound, travel_round
 from tests.drive.drives import arm, railcar, with_pulley
+from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, drawn_of, shipped
 
 DRAWS = 24
@@ -66,7 +67,7 @@ def held(drawn: Circuit, k: int, given: Arm | Slide) -> Arm | Slide:
     return Arm((x, y), float(track.lever[k]), (first, last), at, marks, given.spring)
 
 
-@pytest.mark.parametrize("name", CASES)
+@for_each("name", CASES)
 def test_every_draw_is_the_layout_that_check_judges(name: str) -> None:
     """Same needed length, window, marks, fitting slack and wraps as `route_of` on the draw written as a layout."""
     given = CASES[name]()

@@ -62,7 +62,8 @@ def tries_of(layout: Layout, names: Sequence[str], strange: bool) -> tuple[Mend,
     """
     plain = [_moves(layout, near=True), _flips(layout, names), _sizes(layout, names)]
     places = [_exchanges(layout), _retypings(layout, names)] if strange else []
-    slips = _laid_first([_slips(layout, layout.route, _turned)])
+    # Only so many are laid: those of the pulleys with a problem come first.
+    slips = _laid_first([_slips(layout, tuple(dict.fromkeys((*names, *layout.route))), _turned)])
     return (*slips, *_rare(layout, plain), *_rare(layout, places))
 
 

@@ -157,3 +157,11 @@ def test_a_roller_is_not_taken_for_half_of_one_larger_than_rollers_are(diameter:
     )
     questions = [mend.question for mend in tries_of(given, ("roller",), strange=False)]
     assert ("Is this the radius of roller? " in questions) == asked
+
+
+def test_places_of_pulleys_with_a_problem_are_tried_before_all_others() -> None:
+    """Of a long route only so many are laid: the last pulley of it must not be left out."""
+    layout = read_layout(str(ROOT.parent / "layouts" / "camper.yaml")).layout
+    last = next(name for name in reversed(layout.route) if layout.pulleys[name].at_mm)
+    first, *_ = (mend for mend in tries_of(layout, (last,), strange=False) if "sign" in mend.question)
+    assert first.keys[:2] == ("pulleys", last)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from functools import partial
 from typing import Any
 
@@ -12,6 +13,7 @@ from matplotlib.ticker import MaxNLocator
 
 from beltplan.checks.clearance import span_name
 from beltplan.drive.belt import LBF_N
+from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import font_of, paint_chart
 from beltplan.picture.pens import INK, PAPER, PROBLEM, SOFT_INK, WET
 from beltplan.picture.scene import one_line
@@ -23,6 +25,10 @@ _SIZE_IN = (11.1, 8.6)
 _OVER = 1.15
 _DASHES = ("-", "--", "-.", ":")
 """Of the duties, and told apart in grey."""
+_SEEN = 0.01
+"""Curves nearer to each other than this share of the highest are seen as one."""
+_MARGIN_LETTERS = 28
+"""In a line beside the chart."""
 
 
 def draw_vibration(vibration: Vibration, path: str, source: str) -> None:
@@ -119,8 +125,9 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
     shaken, rpm, scale = vibration.shaken, vibration.rpm, LBF_N if inches else 1.0
     mean, swing = shaken.mean_N[duty, :, span] / scale, shaken.span_swing_N[..., span] / scale
     axes.plot(rpm, mean, color=SOFT_INK, linewidth=1.2, linestyle=(0, (1, 1)))
-    for number, name in enumerate(vibration.operation.duties):
-        axes.plot(rpm, swing[number], color=INK, linewidth=1.8, linestyle=_DASHES[number % len(_DASHES)], label=name)
+    for number, (first, names) in enumerate(_alike(vibration.operation.duties, swing)):
+        words, dashes = textwrap.fill(", ".join(names), _MARGIN_LETTERS), _DASHES[number % len(_DASHES)]
+        axes.plot(rpm, swing[first], color=INK, linewidth=1.8, linestyle=dashes, label=words)
     axes.fill_between(rpm, mean, swing[duty], where=shaken.least_N[duty, :, span] <= 0.0,
                       color=PROBLEM, alpha=0.3, linewidth=0.0)  # fmt: skip
     axes.plot([rpm[speed]], [swing[duty, speed]], "o", color=PROBLEM, markeredgecolor=INK)
@@ -133,12 +140,27 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
             textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
         )  # fmt: skip
     if vibration.slack_at:
-        words = "\n".join(("a span falls slack", "at " + vibration.slack_at.replace(" and ", "\nand ")))
+        which = "this span or another" if (shaken.least_N <= 0.0).any(axis=(0, 1)).sum() > 1 else "this span"
+        words = textwrap.fill(f"{which} falls slack at {vibration.slack_at}", _MARGIN_LETTERS)
         axes.annotate(
             words, (1.0, 1.0), (5, 0), xycoords="axes fraction", textcoords="offset points", va="top",
             annotation_clip=False, **_small(PROBLEM, True),
         )  # fmt: skip
-    axes.legend(loc="upper right", framealpha=1.0, edgecolor="none", fancybox=False, prop=font_of(False, 8.5))
+    # Beside the chart, where no curve runs.
+    axes.legend(loc="upper left", bbox_to_anchor=(1.02, 0.0), frameon=False, prop=font_of(False, 8.5))
+
+
+def _alike(duties: tuple[str, ...], swing: Floats) -> list[tuple[int, list[str]]]:
+    """Duties whose curves lie on one another, as the first of them and the names of all. swing: (duties, speeds)."""
+    found: list[tuple[int, list[str]]] = []
+    for number, name in enumerate(duties):
+        near = (names for first, names in found if np.abs(swing[number] - swing[first]).max() < _SEEN * swing.max())
+        names = next(near, None)
+        if names is None:
+            found.append((number, [name]))
+        else:
+            names.append(name)
+    return found
 
 
 def _small(colour: str, bold: bool = False) -> dict[str, Any]:

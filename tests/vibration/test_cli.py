@@ -148,9 +148,12 @@ def test_the_chart_holds_what_was_found() -> None:
     assert levels == pytest.approx(found.held.frequency_Hz[:2].tolist())
     words = [text.get_text() for text in upper.texts]
     assert {"mode 1, 50 Hz", "mode 2, 114 Hz", "firing", "twice the firing", "1003", "idle 700"} <= set(words)
-    duty, _, span = found.worst
-    swings = [np.asarray(line.get_ydata()) for line in lower.lines if line.get_label() == found.operation.duties[duty]]
-    assert swings[0].tolist() == found.shaken.span_swing_N[duty, :, span].tolist()
+    _, _, span = found.worst
+    # The two duties swing so much alike that one line is seen, and told so.
+    (both,) = [line for line in lower.lines if line.get_label() == "on the road, crane work"]
+    every = found.shaken.span_swing_N[..., span]
+    assert np.asarray(both.get_ydata()).tolist() == every[0].tolist()
+    assert np.abs(every[1] - every[0]).max() < 0.01 * every.max()
     assert "guide to crank" in lower.get_ylabel()
     assert lower.get_ylabel().endswith(", N")
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from beltplan.checks.comparison import Column, Comparison, about
+from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
@@ -61,6 +62,9 @@ _NAME_PT, _LONG_NAME_PT = 13.0, 10.5
 """Letters of a column's name, and of one that takes more than a line."""
 MOST_COLUMNS = 5
 """In one table: more go on in another under it."""
+_MOST_MARKS = 10
+"""Findings that can be told apart in a drawing beside another."""
+_FEW = " Of so many findings the problems alone are numbered; `beltplan check` tells the cautions."
 _LABEL_SHARE, _WIDEST_SHARE = 0.2, 0.4
 """Width of a table's labels, and of its widest column, as shares of the page."""
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
@@ -71,7 +75,9 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     which = tuple(sorted(comparison.order[:most_drawn]))
     columns = tuple(comparison.columns[i] for i in which)
     across = grid_width(len(columns))
-    shared, marks = _marks_of(replace(comparison, columns=columns))
+    drawn = replace(comparison, columns=columns)
+    few = _is_crowded(drawn)
+    shared, marks = _marks_of(drawn, few)
     cells = _cells_of(columns, marks, (INSIDE_PT - (across - 1) * GUTTER_PT) / across)
     headings = [
         _heading(comparison.ranks[i], shown.names[i], column, shown.verdicts[i])
@@ -90,7 +96,7 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
         *_shared_blocks(shared, columns),
         *legend(_entries(cells)),
         *_tables(shown.table.only(which)),
-        Paragraph(shown.note, 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
+        Paragraph(f"{shown.note}{_FEW if few else ''}", 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
         *closing_blocks(_FRAME_NOTE),
     ]
     return page_of("; ".join(titles), blocks, f"{shown.said}.", cells[0].view.pt_per_mm)
@@ -155,16 +161,27 @@ _Marks = tuple[tuple[Mark, ...], tuple[Mark, ...]]
 """Of one drawing: what it has alone, or why there is no path; and what every drawing has."""
 
 
-def _marks_of(comparison: Comparison) -> tuple[tuple[Mark, ...], list[_Marks]]:
+def _is_crowded(comparison: Comparison) -> bool:
+    """Whether problems alone are marked: each drawing has some, and one more findings than can be told apart."""
+    plans = [column.judged for column in comparison.columns]
+    counts = [(each.count("problem"), each.count("caution")) for each in plans if each is not None]
+    return all(problems for problems, _ in counts) and max(map(sum, counts), default=0) > _MOST_MARKS
+
+
+def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[Mark, ...], list[_Marks]]:
     """What every drawing has, as it is listed once, and the marks of each: numbered from 1 on, the shared ones last."""
-    columns, shared = comparison.columns, comparison.shared
-    found = [path_findings(each.refusal) if each.judged is None else comparison.own(each) for each in columns]
+
+    def told(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+        return tuple(each for each in findings if each.severity == "problem" or not only_problems)
+
+    columns, shared = comparison.columns, told(comparison.shared)
+    found = [path_findings(each.refusal) if each.judged is None else told(comparison.own(each)) for each in columns]
     own = [marks_of(in_units_of(*each)) for each in zip((each.layout for each in columns), found, strict=True)]
-    told = in_units_of(columns[0].layout, shared)
+    worded = in_units_of(columns[0].layout, shared)
     after = max(map(len, own))
-    listed = tuple(replace(mark, number=after + mark.number) for mark in marks_of(told))
+    listed = tuple(replace(mark, number=after + mark.number) for mark in marks_of(worded))
     number = {id(mark.finding): mark.number for mark in listed}
-    numbers = {about(raw): number[id(each)] for raw, each in zip(shared, told, strict=True) if id(each) in number}
+    numbers = {about(raw): number[id(each)] for raw, each in zip(shared, worded, strict=True) if id(each) in number}
     common = [
         tuple(Mark(numbers[about(f)], f) for f in each.findings if about(f) in numbers) if each is not None else ()
         for each in (column.judged for column in columns)

@@ -19,7 +19,7 @@ from beltplan.page.svg import Canvas, Key, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, HAIRLINE, METAL_EDGE, SOFT_INK
 from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of, scale_pt
-from beltplan.picture.scene import Box, Item, View, box_round, extent, seen_box
+from beltplan.picture.scene import Box, Item, View, extent, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import letters, role_words
 
@@ -59,7 +59,8 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     """The drawing, and what moves in it as data. Names stand beside the pulleys; where it is narrow, their numbers."""
     drawn, parts = Drawn(plan.route, View(scale_pt(Drawn(plan.route).box))), parts_of(plan)
     bare, names, numbers = _layers(drawn, plan)
-    sheet = Canvas(_frame([extent([*bare, *names]), seen_box(extent(numbers), View(_NARROW))]))
+    wide, narrow = extent([*bare, *names]), seen_box(extent(numbers), View(_NARROW))
+    sheet = Canvas(_frame((min(wide[0], narrow[0]), wide[1], max(wide[2], narrow[2]), wide[3])))
     grouped = partial(_groups, parts=parts, taken=set())
     layers = [
         hatching(METAL_EDGE),
@@ -72,7 +73,9 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     ]
     words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
     moving = None if plan.route.moving is None else plan.route.moving.name
-    whole = drawing(sheet.size, words, *layers, role="group", id="routing", data_moving=moving)
+    whole = drawing(
+        sheet.size, words, *layers, role="group", id="routing", data_moving=moving, style=_room(sheet, narrow)
+    )
     data = settings_json(drawn, settings, sheet)
     return [whole, element("script", data, type="application/json", id="settings")]
 
@@ -92,10 +95,17 @@ def signs_of(route: Route) -> dict[str, str]:
     return pulleys | {name: letters(number) for number, name in enumerate(others)}
 
 
-def _frame(boxes: Sequence[Box]) -> Box:
-    """Round boxes, with room for dimensions."""
-    left, bottom, right, top = box_round(np.reshape(boxes, (-1, 2)))
+def _frame(box: Box) -> Box:
+    """Round a box, with room for dimensions."""
+    left, bottom, right, top = box
     return left - _BAND_PT, bottom - _BAND_PT, right + _AIR_PT, top + _AIR_PT
+
+
+def _room(sheet: Canvas, narrow: Box) -> str:
+    """How far the numbers of a narrow screen reach over and under the drawing, in % of its width."""
+    _, bottom, _, top = sheet.frame
+    over, under = (100.0 * max(reach, 0.0) / sheet.size[0] for reach in (narrow[3] - top, bottom - narrow[1]))
+    return f"--over: {over:.1f}%; --under: {under:.1f}%"
 
 
 def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: set[str]) -> Iterator[Element]:

@@ -102,7 +102,7 @@ def foot_of(file: LayoutFile) -> str:
 
 
 def taken_words(option: str, path: str) -> str:
-    force = ", or --force" if option in ("--write", "--save") else ""
+    force = ", or --force" if option != "FILE" else ""
     return f"{option}: got {path!r}, which exists already; allowed: a name that is not taken{force}"
 
 

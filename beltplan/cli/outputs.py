@@ -13,6 +13,8 @@ from beltplan.layoutfile.layout_file import LayoutFile
 PICTURE = (".png", ".svg", ".pdf")
 _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurements": "the measurements' own"}
 """Arguments that name files to be read, and whose each file is."""
+_KEPT = ("FILE", "--write", "--save", "--out")
+"""Layouts, measurements and drawings; of `--out` where the command has --force."""
 _DRAWING = "the drawing of an obstacle in this layout"
 
 
@@ -22,15 +24,16 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     wrong: what is known to be wrong with other options.
 
     A command's parser declares in `writes` its options with the endings that each may have, none for any; in `faults`,
-    where it has such, what tells the faults of its other options.
+    where it has such, what tells the faults of its other options. What is edited on, `_KEPT`, is overwritten only with
+    --force; pictures, prints, pages and tables are made anew.
     """
     faults = [*wrong, *_clashes(chosen, ())]
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
-        if path is not None and (words := _fault(option, path, endings, getattr(chosen, "force", False))):
+        if path is not None and (words := _fault(option, path, endings, _stays(chosen, option))):
             faults.append(words)
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
-    kept = next((option for option, endings in chosen.writes.items() if not endings), "")
+    kept = next((option for option in chosen.writes if option in _KEPT), "")
     if getattr(chosen, "force", False) and _path(chosen, kept) is None:
         faults.append(f"--force: got no {kept} beside it; allowed: with {kept} FILE")
     _refuse(faults)
@@ -87,7 +90,11 @@ def _are_same(one: str, other: str) -> bool:
     return os.path.realpath(one).casefold() == os.path.realpath(other).casefold()
 
 
-def _fault(option: str, path: str, endings: tuple[str, ...], force: bool) -> str | None:
+def _stays(chosen: argparse.Namespace, option: str) -> bool:
+    return option in _KEPT and not getattr(chosen, "force", option == "--out")
+
+
+def _fault(option: str, path: str, endings: tuple[str, ...], stays: bool) -> str | None:
     if endings and os.path.splitext(path)[1].lower() not in endings:
         listed = " or ".join(part for part in (", ".join(endings[:-1]), endings[-1]) if part)
         words, allowed = "", f"a file name ending in {listed}"
@@ -97,7 +104,7 @@ def _fault(option: str, path: str, endings: tuple[str, ...], force: bool) -> str
         words, allowed = ", a folder", "the name of a file to be written"
     elif os.path.exists(path) and not os.path.isfile(path):
         words, allowed = ", which is no ordinary file", "the name of a file to be written"
-    elif not endings and os.path.lexists(path) and not force:
+    elif stays and os.path.lexists(path):
         return taken_words(option, path)
     elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):
         words, allowed = "", "a place in a folder that exists"

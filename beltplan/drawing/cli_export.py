@@ -22,13 +22,14 @@ def add_to(commands: Commands) -> None:
         help="write belt, pulleys, centres and obstacles for a drawing or cutting program, or as a table",
         description="Write the belt as true lines and arcs, pulleys as circles, centres as points, the adjuster's "
         "travel and the obstacles, in millimetres at full size, on layers with plain names. "
-        "Layers `names` and `notes` hold words and are not to be cut. An existing file is overwritten. "
+        "Layers `names` and `notes` hold words and are not to be cut. "
         "Exit status: 0 written and no problem found, 1 written but `check` finds at least one, "
         "2 an input error, nothing written.",
         epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
     )
     add_layout(parser, as_json=False)
     parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
+    parser.add_argument("--force", action="store_true", help="let --out take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
     add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".dxf", ".svg", ".csv", ".json")})
@@ -50,7 +51,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     content = Content(plan, parts_of(plan.route))
     text = _text(content, form)
     with writing("--out", chosen.out):
-        write_whole(chosen.out, text.encode("utf-8"))
+        write_whole(chosen.out, text.encode("utf-8"), overwrite=chosen.force)
     return export_report(content, chosen.out, form, file.layout.units), 1 if plan.count("problem") else 0
 
 

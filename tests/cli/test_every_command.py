@@ -92,7 +92,7 @@ def test_names_that_nothing_can_be_written_to_are_refused_before_anything_is(
 def test_files_that_are_no_layout_write_nothing(run: Runner, here: Path, output: str) -> None:
     """An old file of that name stays as it is."""
     name = f"old.{ENDINGS.get(output, 'png')}"
-    force = ["--force"] if output in ("cured", "measured") else []
+    force = ["--force"] if output in ("cured", "measured", "export") else []
     texts = {"": "layout.yaml:1: file: ", "belt: [": "a closing bracket", PROBLEM[:-30]: "layout.yaml"}
     # A belt that cannot be laid is drawn by `check` and `compare`, and is one place of a map.
     texts |= {} if output in ("check", "compare", "place", "csv") else {OVERLAPPING: "layout.yaml"}

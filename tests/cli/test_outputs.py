@@ -38,7 +38,7 @@ TAKEN = [
     ("compare", "layout.yaml", "m.svg", "--picture", "link.svg"),
     ("route", "layout.yaml", "--picture", "block.svg"),
     ("tolerance", "layout.yaml", "--picture", "block.svg"),
-    ("export", "layout.yaml", "--out", "block.svg"),
+    ("export", "layout.yaml", "--out", "block.svg", "--force"),
 ]
 
 
@@ -74,7 +74,7 @@ def test_nothing_read_and_nothing_else_written_is_written_over(
     "words",
     [
         ("check", "layout.yaml", "--picture", "kept.svg"),
-        ("export", "layout.yaml", "--out", "kept.svg"),
+        ("export", "layout.yaml", "--out", "kept.svg", "--force"),
         ("place", "layout.yaml", "--pulley", "crank", "--csv", "kept.csv"),
         ("measure", "m.yaml", "--write", "kept.csv", "--force"),
     ],
@@ -166,7 +166,7 @@ sys.exit(start())
 def test_a_signal_in_the_middle_of_writing(tmp_path: Path, sent: signal.Signals) -> None:
     """Stopped, it clears away what it began; killed, it cannot, and the next run of the same output does."""
     (tmp_path / "drive.dxf").write_text("old")
-    command = [sys.executable, "-c", SLOW, "export", str(EXAMPLE), "--out", "drive.dxf"]
+    command = [sys.executable, "-c", SLOW, "export", str(EXAMPLE), "--out", "drive.dxf", "--force"]
     with subprocess.Popen(
         command, cwd=tmp_path, env=surroundings(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as ran:

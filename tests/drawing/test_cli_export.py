@@ -71,12 +71,16 @@ def test_a_variant(run: Runner, here: Path) -> None:
     assert (found["variant"], found["belt"]) == ("alternator low", "6PK1765")
 
 
-def test_an_existing_file_is_overwritten_as_a_whole(run: Runner, here: Path) -> None:
+def test_an_existing_file_is_overwritten_only_by_force_and_as_a_whole(run: Runner, here: Path) -> None:
+    """A drawing may have been gone on with, as a layout; so it is told as of one."""
     (here / "w.svg").write_text("x" * 100_000, encoding="utf-8")
-    assert run("export", WORKBOAT, "--out", "w.svg").code == 0
+    ran = run("export", WORKBOAT, "--out", "w.svg")
+    assert ran.code == 2 and (here / "w.svg").stat().st_size == 100_000
+    assert ran.err == "--out: got 'w.svg', which exists already; allowed: a name that is not taken, or --force\n"
+    assert run("export", WORKBOAT, "--out", "w.svg", "--force").code == 0
     assert ElementTree.parse(here / "w.svg").getroot().tag.endswith("svg")
     first = (here / "w.svg").read_bytes()
-    assert run("export", WORKBOAT, "--out", "w.svg").code == 0 and (here / "w.svg").read_bytes() == first
+    assert run("export", WORKBOAT, "--out", "w.svg", "--force").code == 0 and (here / "w.svg").read_bytes() == first
 
 
 @for_each(
@@ -119,7 +123,7 @@ def test_the_drawing_of_an_obstacle_is_not_overwritten(run: Runner, here: Path, 
     obstacles = f"{{obstacles: {{block: {{file: block.{ending}, at: [0, 300]}}}}}}"
     Path("layout.yaml").write_text(PROBLEM + f"variants: {{blocked: {obstacles}}}\n")
     for name in (f"block.{ending}", f"./block.{ending}", str(block)):
-        ran = run("export", "layout.yaml", "--out", name)
+        ran = run("export", "layout.yaml", "--out", name, "--force")
         assert (ran.code, ran.out) == (2, "")
         assert "allowed: another file than the drawing of an obstacle in this layout" in ran.err
     assert block.read_text() == drawings[ending]
@@ -133,7 +137,7 @@ def test_nothing_is_left_where_writing_breaks_off(run: Runner, here: Path, monke
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.replace", full)
-    ran = run("export", WORKBOAT, "--out", "w.dxf")
+    ran = run("export", WORKBOAT, "--out", "w.dxf", "--force")
     assert (ran.code, ran.out) == (2, "") and "cannot be written (No space left on device)" in ran.err
     assert [path.name for path in here.iterdir()] == ["w.dxf"] and (here / "w.dxf").read_text() == "old"
 
@@ -154,7 +158,7 @@ def test_extreme_layouts_come_back_whole(run: Runner, here: Path) -> None:
     rng, written = random.Random(5), 0
     for _ in range(30):
         (here / "layout.yaml").write_bytes(extreme(rng))
-        (code,) = {run("export", "layout.yaml", "--out", f"x.{ending}").code for ending in ENDINGS}
+        (code,) = {run("export", "layout.yaml", "--out", f"x.{ending}", "--force").code for ending in ENDINGS}
         if code == 2:
             continue
         written += 1
@@ -183,7 +187,7 @@ def test_only_the_form_that_is_wanted_is_loaded(here: Path) -> None:
 def test_no_table_program_computes_a_name(run: Runner, here: Path, name: str) -> None:
     """Common practice, no source: an apostrophe makes a text of it; numbers, negative ones too, stay numbers."""
     Path("layout.yaml").write_text(PROBLEM.replace("far", json.dumps(name)))
-    assert run("export", "layout.yaml", "--out", "out.csv").code == 1
+    assert run("export", "layout.yaml", "--out", "out.csv", "--force").code == 1
     cells = {cell for row in csv.reader(Path("out.csv").read_text().splitlines()) for cell in row}
     assert (name if name == "a=1" else f"'{name}") in cells
     assert all(float(cell) < 0.0 for cell in cells if cell and cell[0] in "=+-@")

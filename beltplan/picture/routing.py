@@ -103,6 +103,8 @@ _ARROWS = (
     "\N{LEFTWARDS ARROW}\N{SOUTH WEST ARROW}\N{DOWNWARDS ARROW}\N{SOUTH EAST ARROW}"
 )
 """Counter-clockwise from the right."""
+_CLEAR_OF_MARK_PT = 6.0
+"""From a mark: no leader's end stands on its cross."""
 _SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 _MARK_LED_PT = 24.0
 """A mark that would need a longer leader stands on its span: the line would look like a part of the drawing."""
@@ -183,12 +185,17 @@ class PartWriter(Writer):
         self.beside(block, Anchor.away(centre, radius, middle))
 
     def fixed(self, layout: Layout, middle: Floats) -> None:
-        """Pulleys that the belt does not go round, obstacles and marks. middle: of the other pulleys."""
+        """Pulleys that the belt does not go round, and obstacles. middle: of the other pulleys."""
         for name, (at, radius) in spare_discs(layout, self.view).items():
             self.pulley_apart(layout.pulleys[name], at, radius, middle, "not on this belt")
-        marks = (Circle(each.name, each.at_mm, 0.0) for each in layout.marks)
-        for part in (*layout.obstacles, *(each for each in marks if not self.signs or each.name in self.signs)):
+        for part in layout.obstacles:
             self.obstacle(part)
+
+    def points(self, layout: Layout) -> None:
+        """Marks, before all else: a leader from so small a thing, across a belt, would look like a part of it."""
+        for mark in layout.marks:
+            if not self.signs or mark.name in self.signs:
+                self.obstacle(Circle(mark.name, mark.at_mm, 2.0 * _CLEAR_OF_MARK_PT / self.view.pt_per_mm))
 
     def obstacle(self, obstacle: Obstacle) -> None:
         block = self.block(obstacle.name, self.lines(obstacle.name, size_pt=_OBSTACLE_PT))
@@ -246,6 +253,7 @@ class _RoutingWriter(PartWriter):
 
     def write(self) -> None:
         held, loop = self.drawn.framed, self.drawn.loop
+        self.points(held.layout)
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
         self.fixed(held.layout, loop.centre.mean(axis=0))

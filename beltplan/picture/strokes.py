@@ -308,16 +308,17 @@ def fixed_outlines(layout: Layout) -> list[Floats]:
     """Points round everything that is bolted on and round obstacles, and the marks; (n, 2) mm each."""
     metal = [np.array(each.outline_mm) for each in _mounts(layout) if each.outline_mm]
     marks = [np.array([mark.at_mm]) for mark in layout.marks]
-    return [*map(obstacle_outline, layout.obstacles), *metal, *_holes(layout), *marks]
+    return [*map(obstacle_outline, layout.obstacles), *metal, *bolt_holes(_mounts(layout)), *marks]
 
 
 def _mounts(layout: Layout) -> list[Mount]:
     return [pulley.mounted for pulley in layout.pulleys.values()]
 
 
-def _holes(layout: Layout) -> list[Floats]:
-    round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in _mounts(layout) for hole in each.holes]
-    return round_ones + [_slot_outline(slot) for each in _mounts(layout) for slot in each.slots]
+def bolt_holes(mounts: Sequence[Mount]) -> list[Floats]:
+    """Round every hole and slot, (n, 2) mm each."""
+    round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in mounts for hole in each.holes]
+    return round_ones + [_slot_outline(slot) for each in mounts for slot in each.slots]
 
 
 def _slot_outline(slot: Slot) -> Floats:
@@ -335,13 +336,15 @@ def obstacle_items(layout: Layout, view: View) -> list[Item]:
     items: list[Item] = [
         Shape((view.at(o),), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()
     ]
-    items += [Shape((view.at(hole),), pens.PAPER, pens.OUTLINE, name="bolt hole") for hole in _holes(layout)]
+    items += [
+        Shape((view.at(hole),), pens.PAPER, pens.OUTLINE, name="bolt hole") for hole in bolt_holes(_mounts(layout))
+    ]
     return items + [item for mark in layout.marks for item in mark_cross(view.at(mark.at_mm), mark.name)]
 
 
 def mark_cross(at: Floats, name: str) -> list[Item]:
-    """A point that is no pulley."""
-    return [*cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
+    """A point that is no pulley, on paper of its own: it is seen on a hatched obstacle too."""
+    return [Shape((circle(at, _MARK_PT),), pens.PAPER), *cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
 
 
 def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Sequence[float]) -> list[Anchor]:

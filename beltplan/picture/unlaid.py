@@ -99,6 +99,7 @@ def unlaid_items(
     layout = held.layout
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
     middle = loop.centre.mean(axis=0)
+    writer.points(layout)
     for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
         writer.pulley_apart(pulley, centre, radius, middle)
     writer.fixed(layout, middle)

@@ -38,7 +38,7 @@ from beltplan.picture.scene import (
     rectangle,
     seen_box,
 )
-from beltplan.picture.strokes import Drawn
+from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.patterns import Failing, failing_of, pattern_entry, pattern_raster
 from beltplan.place.study import CAUTION, MARGIN_STEPS, SOUND, Grid, PlaceMap, Shaded
 
@@ -183,16 +183,19 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
 
 
 def _ghost(shown: Shown, view: View) -> list[Shape]:
-    """The belt of the best place with the pulleys that stand elsewhere there."""
+    """The belt of the best place with the pulleys that stand elsewhere there, and the holes that they are bolted to."""
     if shown.best is None:
         return []
     drawn = Drawn(shown.best, view)
     line = outline(drawn.loop)
     moved = [i for i, pulley in enumerate(shown.best.pulleys) if pulley.name in shown.moved or pulley.adjuster]
     rims = [circle(drawn.loop.centre[i], float(drawn.rim[i])) for i in moved]
+    mounts = [pulley.mounted for pulley in shown.best.layout.pulleys.values() if pulley.name in shown.moved]
+    holes = [view.at(hole) for hole in bolt_holes(mounts)]
     return [
         Shape((line,), pen=pens.BEST_BELT, name="best belt"),
         *(Shape((rim,), pen=pens.BEST_BELT, name="best rim") for rim in rims),
+        *(Shape((hole,), pens.PAPER, pens.OUTLINE, name="best bolt hole") for hole in holes),
     ]
 
 

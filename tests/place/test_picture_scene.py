@@ -13,6 +13,8 @@ from matplotlib.colors import to_rgb
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Polygon
+from beltplan.drive.mounts import Hole, Mount
+from beltplan.drive.route import route_of
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN, PROBLEM
 from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
@@ -215,3 +217,21 @@ def test_a_raster_lands_where_the_scene_says() -> None:
     expected = {(25, 15): 0, (25, 25): 255, (15, 15): 128, (15, 25): 0, (5, 5): 255}
     assert {at: int(grey[at]) for at in expected} == {at: pytest.approx(value, abs=1) for at, value in expected.items()}
     assert raster.seen(View(2.0, (2.0, 3.0))).box == (22.0, 23.0, 62.0, 63.0)
+
+
+def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
+    """A hole 30 mm right of the pulley: at the best place of the map as far right of it."""
+    name, found = MAPS["workboat"], mapped("workboat")
+    best = advice_of(found).best
+    assert best is not None
+    mount = Mount((Hole((30.0, 0.0), 10.0),))
+    layouts = (found.layout, best.proof.plan.layout)
+    now, there = (each.with_pulley(replace(each.pulleys[name], mount=mount)) for each in layouts)
+    at = best.proof.place.at_mm[0]
+    marked = (("now", found.present.at_mm[0]), ("best", at))
+    shown = Shown(plan_of(now), found.shaded, found, marked, (name,), ("Title", "Words"), route_of(there))
+    scene = in_mm(place_scene(shown))
+    (hole,) = [item for item in scene.named("best bolt hole") if isinstance(item, Shape)]
+    halo, *_ = [item for item in scene.named("mark best") if isinstance(item, Shape)]
+    off = hole.rings[0].mean(axis=0) - halo.rings[0].mean(axis=0)
+    assert off.tolist() == pytest.approx([30.0, 0.0], abs=0.5)

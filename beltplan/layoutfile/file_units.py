@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import reduce
+from statistics import median_low
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import FaultList, quoted
@@ -11,6 +12,7 @@ from beltplan.layoutfile.document import Scalar, Table, walked
 from beltplan.layoutfile.keys import FILE_UNIT
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, key_at
 from beltplan.layoutfile.synonyms import word_meant
+from beltplan.layoutfile.values import is_number
 
 _OWN_NAMES = ("NAME", "PAIR")
 _LENGTHS = {
@@ -20,6 +22,8 @@ _LENGTHS = {
 }
 """Keys at which, or under whose names of the user's own, lengths stand."""
 _CM = re.compile(r"\s*[+-]?\d+\.?\d*\s*cm\s*", re.ASCII)
+_FAR_APART_IN = 100.0
+"""Pulleys of a drive are hardly taped so far apart (common practice, no source)."""
 _BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
 
 
@@ -35,7 +39,12 @@ def scale_of(table: Table, faults: FaultList) -> float:
     ]
     if word_meant(said, key_at("units").choices) == "in":
         _ask_of_cm([each for each in lengths if _CM.fullmatch(each[1].text)], faults)
-        return MM_PER_INCH
+        taped = [float(node.text) for path, node in lengths if path[0] == "distances" and is_number(node)]
+        if units is None or not taped or median_low(taped) <= _FAR_APART_IN:
+            return MM_PER_INCH
+        got = f"{quoted(said)}, but most distances are over {_FAR_APART_IN:g} in: are they in mm?"
+        faults.add(units.line, ("units",), got, "`units: mm`; or ` mm` after each length in mm")
+        return 1.0
     found = [each for _, each in lengths if _BARE_FRACTION.fullmatch(each.text)]
     if len(found) < 2:
         return 1.0

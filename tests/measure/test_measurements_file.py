@@ -230,3 +230,12 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
 def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str, new: str, told: str) -> None:
     fault = next(iter(measuring_faults(tmp_path, TAPED.replace(old, new, 1))))
     assert told in f"{fault.got}; {fault.allowed}" and "of two write a list" not in fault.allowed
+
+
+def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:
+    """`new --measurements` writes inches: who tapes in mm and leaves them is told once, and of nothing that follows."""
+    text = TAPED + "loops: {string: {length: 1898, thickness: 2, pulleys: [crank, pump, fan]}}\n"
+    (fault,) = measuring_faults(tmp_path, text.replace("units: mm", "units: in"))
+    assert (fault.line, fault.key) == (2, "units")
+    assert fault.got == "'in', but most distances are over 100 in: are they in mm?"
+    assert measured_of(tmp_path, text).measured.distances

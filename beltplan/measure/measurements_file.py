@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults
-from beltplan.layoutfile.document import Node, Scalar, Table, parse_document, read_text
+from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.levels import at_their_levels
@@ -70,6 +71,15 @@ def read_measurements(path: str) -> MeasurementsFile:
     return file
 
 
+def _in_its_units(top: Section) -> Table:
+    """The file's top mapping, which says mm where it says inches and is read in mm."""
+    units = top.node("units")
+    if not isinstance(units, Scalar) or MM_PER_UNIT.get(units.text, top.scale) == top.scale:
+        return top.table
+    meant = Entry(units.line, replace(units, text="mm" if top.scale == 1.0 else "in"))
+    return replace(top.table, entries={**top.table.entries, "units": meant})
+
+
 def _read(top: Section, path: str) -> MeasurementsFile | None:
     top.check_keys((*names_under(""), *measuring_under("")))
     names, accuracy = names_of(top), read_accuracy(top)
@@ -79,7 +89,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     images = read_images(top, names, accuracy)
     level, sides = read_level(top, names), read_sides(top, names, origin)
     rimmed = frozenset((*(size.pulley for size in sizes), *(name for image in images for name in image.rims)))
-    part = read_layout_part(top.table, path, origin, rimmed, top.faults)
+    part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     loops = tuple(read_loops(top, names, part, sizes, accuracy))
     every = sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):

@@ -467,18 +467,17 @@ def belts_on_offer(layout: Layout) -> tuple[Belt, ...]:
     return tuple(sorted(belts, key=line_length_mm))
 
 
-def chosen_in(layout: Layout, belts: tuple[Belt, ...], window: Window[Floats]) -> Chosen:
-    """The best belt of every window, (N), by the rule of a single layout."""
+def chosen_in(layout: Layout, belts: tuple[Belt, ...], line_mm: Floats, window: Window[Floats]) -> Chosen:
+    """The best belt of every window, (N), by the rule of a single layout; line_mm: of each belt, rising."""
     best = _Best(len(window.shortest))
     if not len(window.shortest):
         return best.chosen()
-    least, most = window.shortest.min(), window.longest.max()
-    for i, belt in enumerate(belts):
-        line = line_length_mm(belt)
-        if least <= line <= most:
-            goes_on = np.flatnonzero((window.shortest <= line) & (line <= window.longest))
-            reserve = np.minimum(*reserves(window.where(goes_on), line, belt.tolerance_of(line)))
-            best.offer(i, goes_on, reserve, reserve >= 0.0)
+    first, beyond = line_mm.searchsorted(window.shortest.min()), line_mm.searchsorted(window.longest.max(), "right")
+    for i in range(first, beyond):
+        line = float(line_mm[i])
+        goes_on = np.flatnonzero((window.shortest <= line) & (line <= window.longest))
+        reserve = np.minimum(*reserves(window.where(goes_on), line, belts[i].tolerance_of(line)))
+        best.offer(i, goes_on, reserve, reserve >= 0.0)
     return best.chosen(ends_to_ask_for(layout, window)[2])
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -170,6 +171,11 @@ class Moving:
             {index: apart(*np.moveaxis(places[..., i, :], -1, 0)) for i, index in enumerate(self.moved)}
         )
 
+    @cached_property
+    def line_mm(self) -> Floats:
+        """Length of every belt on offer along the followed line, rising, mm; NaN for want of any."""
+        return np.array([line_length_mm(belt) for belt in self.belts] or [np.nan])
+
     @property
     def adjusted(self) -> frozenset[int]:
         """The pulley on the adjuster."""
@@ -234,7 +240,7 @@ def judged(own: Moving, circuit: Circuit, index: Ints, travel: Travel) -> Verdic
     if circuit.adjuster is None:
         chosen = chosen_on_fixed(own.layout, own.belts, window.shortest)
     else:
-        chosen = chosen_in(own.layout, own.belts, window)
+        chosen = chosen_in(own.layout, own.belts, own.line_mm, window)
     fits = chosen.index != NO_BELT
     laid = _laid(own, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
     tally = Tally(int(fits.sum()), own.names)
@@ -244,17 +250,17 @@ def judged(own: Moving, circuit: Circuit, index: Ints, travel: Travel) -> Verdic
 
 
 def _laid(own: Moving, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen) -> Laid:
-    line_mm = _lengths_for(circuit, own.belts, chosen, travel)
+    line_mm = _lengths_for(circuit, own.line_mm, chosen, travel)
     setting = None if circuit.adjuster is None else setting_for(circuit, travel, window, line_mm)
     path = circuit.base if setting is None else circuit.path_at(setting)
     return Laid(own, circuit, travel, window, chosen, line_mm, setting, path)
 
 
-def _lengths_for(circuit: Circuit, belts: tuple[Belt, ...], chosen: Chosen, travel: Travel) -> Floats:
+def _lengths_for(circuit: Circuit, offered_mm: Floats, chosen: Chosen, travel: Travel) -> Floats:
     """Length along the followed line that places are judged with, (N); where no list holds a belt, the path at the
     middle of the travel, as `drive.route`.
     """
-    lengths = np.array([line_length_mm(belt) for belt in belts] or [np.nan])[np.maximum(chosen.index, 0)]
+    lengths = offered_mm[np.maximum(chosen.index, 0)]
     unlisted = chosen.index == UNLISTED
     if unlisted.any():
         adjuster = circuit.adjuster

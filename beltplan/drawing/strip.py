@@ -195,7 +195,7 @@ def _entries(drawing: Drawing) -> tuple[Entry, ...]:
     every = (
         *((layer in held, words, line_symbol(pen, 10.0)) for layer, words, pen in lines),
         ("centres" in held, "centre; dot: punch here", _punched),
-        ("marks" in held, "mark: a point that is no pulley", _punched),
+        ("marks" in held, "mark, no pulley: punch it only where you need it", _punched),
         ("datum" in held, "datum point: lay the print on it, do not punch", _datum),
         (bool(holes), "bolt hole, diameter written: punch its dot", _hole),
         (bool(slots), "slot: a dot at both ends", _slot),

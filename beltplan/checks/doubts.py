@@ -366,8 +366,10 @@ def _beside_the_others(layout: Layout) -> list[Finding]:
         rest = [other for each, other in planes.items() if each != name]
         off = min((abs(plane - other) for other in rest), default=0.0)
         if len(rest) > 1 and max(rest) - min(rest) <= _LIKE_MM and _OFF_MM[0] < off <= _OFF_MM[1]:
-            advice = f"is it from the same face, with the right sign? All others have {min(rest):g} to {max(rest):g} mm"
-            asked = asked_first(name, f"`plane` of {plane:g} mm is {off:g} mm off all others", advice)
+            advice = (
+                f"is it from the same face, with the right sign? All others have {min(rest):.1f} to {max(rest):.1f} mm"
+            )
+            asked = asked_first(name, f"`plane` of {plane:.1f} mm is {off:.1f} mm off all others", advice)
             found.append(replace(asked, keys=("pulleys", name, "plane")))
     return found
 

@@ -215,7 +215,7 @@ def _margin_words(cures: Cures) -> str | None:
 
 def _ample_words(cures: Cures, ample: Trial) -> str:
     """Whether the one of its kind that goes farthest leaves margin."""
-    return "with margin" if cures.leaves_margin(ample) else "the most of this kind, not enough"
+    return "with margin" if cures.leaves_margin(ample) else "more of the same, though a caution stays"
 
 
 def as_well_words(cures: Cures) -> tuple[str, ...]:

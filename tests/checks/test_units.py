@@ -308,7 +308,7 @@ def test_a_plane_far_from_those_of_all_others(plane_mm: float, asked: bool) -> N
     pulleys = {name: replace(each, plane_mm=58.0) for name, each in layout.pulleys.items()}
     pulleys["pump"] = replace(pulleys["pump"], plane_mm=plane_mm)
     found = [each.message for each in _asked(replace(layout, pulleys=pulleys)) if "off all others" in each.message]
-    off = f"`plane` of {plane_mm:g} mm is {58.0 - plane_mm:g} mm off all others: is it from the same face"
+    off = f"`plane` of {plane_mm:.1f} mm is {58.0 - plane_mm:.1f} mm off all others: is it from the same face"
     assert [off in each for each in found] == [True] * asked
 
 

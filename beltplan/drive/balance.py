@@ -191,9 +191,11 @@ class Equilibrium:
             error = self.error(at, self.circuit.path_at(at))
         else:
             parts = by_parts(units.error(spread, self.circuit.path_at(spread)))
-            error = (states.reshape(len(states), -1).T @ parts).reshape(scan, *shape)
+            states = states.reshape(len(states), -1)
+            rows = _sign_change(parts, states)
+            at, error = at[rows], (states.T @ parts[rows]).reshape(-1, *shape)
         held = error >= 0.0
-        index = np.where(held.any(axis=0), held.argmax(axis=0), scan - 1)
+        index = np.where(held.any(axis=0), held.argmax(axis=0), len(held) - 1)
         stopped = (index == 0) | ~held.any(axis=0)
         previous = np.where(stopped, index, index - 1)
         both = np.stack((previous, index))
@@ -205,16 +207,17 @@ class Equilibrium:
     def parts(self) -> tuple[Equilibrium, Floats]:
         """The balance of nothing and of every unit load, (m, 1), and what every state is made of them, (m, ...)."""
         moving, n, factor = self.circuit.moving or 0, self.rise.shape[-1], self.preload_factor
-        loads = [self.rise, self.torque[..., [moving]], self.centrifugal[..., None]]
+        loads = [np.array(_UNIT_N), *np.moveaxis(self.rise, -1, 0), self.torque[..., moving], self.centrifugal]
         if np.ndim(factor):
-            loads.append(np.broadcast_to(factor, self.centrifugal.shape)[..., None])
-        states = np.concatenate(loads, axis=-1) / _UNIT_N
-        unit = _UNIT_N * np.eye(states.shape[-1] + 1, states.shape[-1], -1)[:, None]
+            loads.append(np.asarray(factor))
+        states = np.stack(np.broadcast_arrays(*loads))
+        states /= _UNIT_N
+        unit = _UNIT_N * np.eye(len(states), len(states) - 1, -1)[:, None]
         torque = np.zeros((len(unit), 1, n))
         torque[..., moving] = unit[..., n]
         factors = unit[..., n + 2] if np.ndim(factor) else factor
         units = replace(self, rise=unit[..., :n], torque=torque, centrifugal=unit[..., n + 1], preload_factor=factors)
-        return units, np.moveaxis(np.insert(states, 0, 1.0, axis=-1), -1, 0)
+        return units, states
 
     def error(self, setting: Floats, path: Pieces) -> Floats:
         """Path length less the stretched belt's, mm; path: at that setting."""
@@ -266,6 +269,18 @@ class Equilibrium:
         return np.asarray(
             (self.preload_factor * adjuster.spring_force_at(setting, longer) + longer * reaction) / take_up
         )
+
+
+def _sign_change(parts: Floats, states: Floats) -> slice:
+    """Rows of errors by parts, (rows, m, N), between which that of every state, (m, s), comes to nothing for the first
+    time: from one that is under it in all states, or the first, to one that is over it in all, or the last.
+    """
+    least, most = states.min(axis=1), states.max(axis=1)
+    middle = np.tensordot(0.5 * (least + most), parts, axes=(0, 1))
+    off = np.tensordot(0.5 * (most - least), np.abs(parts), axes=(0, 1)) + _CLOSED_MM
+    over, under = (middle - off >= 0.0).all(axis=-1), ~(middle + off >= 0.0).any(axis=-1)
+    last = int(over.argmax()) if over.any() else len(parts) - 1
+    return slice(max(int(under.argmin()) - 1, 0), last + 1)
 
 
 def by_parts(values: Floats) -> Floats:

@@ -23,7 +23,6 @@ from beltplan.drive.operation import (
     end_of_travel,
     operation_of,
     revving_points,
-    spring_band_N,
     tension_cures_of,
     tones_Hz,
     why_not_judged,
@@ -419,12 +418,11 @@ def _tension(operation: Operation) -> SetTension:
     route, adjuster, stopped = operation.route, operation.route.circuit.adjuster, operation.stopped
     belt, each = route.layout.belt, float(stopped.total_N.mean())
     given = adjuster is None or adjuster.tension_N is not None
-    friction = friction_of_arm(adjuster)
     return SetTension(
         each,
         each / belt.ribs if belt.profile.is_ribbed else None,
-        spring_band_N(operation, friction[0]),
-        friction,
+        operation.spring_band_N,
+        friction_of_arm(adjuster),
         float(stopped.setting),
         end_of_travel(operation) if stopped.at_stop else None,
         None if given else source_of(belt, "hand_set_N"),

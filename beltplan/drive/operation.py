@@ -65,6 +65,18 @@ class Operation:
     ends: tuple[Operation, Operation] | None = None
 
     @property
+    def spring_band_N(self) -> tuple[float, float] | None:
+        """Span tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
+
+        None where no spring sets it: without one, and where the adjuster rests on a stop.
+        """
+        moving = self.route.circuit.moving
+        if self.ends is None or moving is None or not is_sprung(self.route.circuit) or self.stopped.at_stop:
+            return None
+        low, high = (float(end.stopped.tractive_N[moving]) for end in self.ends)
+        return low, high
+
+    @property
     def carries_load(self) -> bool:
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
 
@@ -287,23 +299,6 @@ def revved_Nm(layout: Layout, pulleys: tuple[Pulley, ...], torque_Nm: Floats) ->
     extra = inertia * ratios_of(layout.belt, pulleys) * rev_up * TURN / 60.0
     torque = np.stack((torque_Nm + extra, torque_Nm - extra))
     return np.where([pulley.one_way for pulley in pulleys], np.maximum(torque, 0.0), torque)
-
-
-def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
-    """Span tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
-
-    None where no spring sets it: without one, and where the adjuster rests on a stop.
-    """
-    moving = operation.route.circuit.moving
-    if moving is None or not is_sprung(operation.route.circuit) or operation.stopped.at_stop:
-        return None
-    ends = [
-        tensions_at(
-            operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), preload_factor
-        )
-        for preload_factor in (1.0 - share, 1.0 + share)
-    ]
-    return float(ends[0].tractive_N[moving]), float(ends[1].tractive_N[moving])
 
 
 # What every span sounds at when it is plucked, engine stopped.

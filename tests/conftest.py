@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -31,6 +32,10 @@ os.environ.pop("WAYLAND_DISPLAY", None)
 os.environ["SOURCE_DATE_EPOCH"] = "1000000000"
 # Workers share the cores: of one that takes several for a matrix the others get none.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# What is compiled is kept for the next run and for processes of its own; elsewhere where it may not lie beside files.
+if sys.dont_write_bytecode:
+    sys.dont_write_bytecode, sys.pycache_prefix = False, str(Path(__file__).parents[1] / ".pytest_cache" / "compiled")
 
 # Nothing that is drawn comes from a font's tables for setting scripts: without them a PDF takes a third of its time.
 subset.Options._drop_tables_default += ["GDEF", "GPOS", "GSUB"]

@@ -55,9 +55,8 @@ class Runner:
 
 
 def surroundings() -> dict[str, str]:
-    """The environment of a process of its own. What one has compiled serves the next, also where nothing is kept."""
-    compiled = ROOT / ".pytest_cache" / "compiled"
-    kept = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(compiled)} if sys.dont_write_bytecode else {}
+    """The environment of a process of its own, which keeps what it compiles where this one does."""
+    kept = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": sys.pycache_prefix} if sys.pycache_prefix else {}
     return {**os.environ, "PYTHONPATH": str(ROOT), **kept}
 
 

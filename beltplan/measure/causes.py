@@ -9,13 +9,31 @@ from itertools import product
 
 import numpy as np
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.least_squares import Settled
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import OPPOSITE, Direction, Measured, Reading
-from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
+from beltplan.measure.solutions import (
+    Solution,
+    contradicted,
+    fits,
+    is_as_seen,
+    single_limit,
+    solutions_of,
+    solved,
+    sum_limit,
+)
 from beltplan.measure.values import listed
+
+_HELD_AT_MM = 100.0
+"""Where a tape in mm is held whose end is worn; one in inches at its first inch. Common practice, no source."""
+_FEWEST_HELD, _MOST_HELD = 3, 6
+"""Fewer are told as misread each by itself."""
+_SETS, _TRIED, _ROUGHLY, _ROUGH = 40, 3, 3.0, 0.1
+"""Sets that are enlarged, those really tried, and what the first order may leave: times the limit, of all there was."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +130,52 @@ def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
             words += f". Or {several[0].words}" if several is not None else ""
             return _without(network, (x, y), found, Cause("exchanged", words, (x, y)))
     return None
+
+
+def tape_begun(measured: Measured, raw: Solution) -> tuple[Cause, Solution] | None:
+    """Three or more distances too long by an inch or 100 mm, at which the tape was held: the one set that explains all.
+
+    raw: the solution with all readings; by its first order the sets are chosen that are tried.
+    """
+    step_mm, name = (MM_PER_INCH, "inch") if measured.in_inches else (_HELD_AT_MM, f"{_HELD_AT_MM:g} mm")
+    tapes, network = measured.distances, raw.network
+    rows = [network.rows[each][0] for each in tapes]
+    shift = step_mm / np.array([each.sd for each in tapes])
+    once, both = 2.0 * shift * raw.at.residuals[rows], np.outer(shift, shift) * raw.precision.tied[np.ix_(rows, rows)]
+
+    def left(own: tuple[int, ...]) -> float:
+        return float(raw.cost + once[[*own]].sum() + both[np.ix_(own, own)].sum())
+
+    sets, enough = [tuple[int, ...]()], _ROUGHLY * sum_limit(raw.degrees) + _ROUGH * raw.cost
+    for many in range(1, min(_MOST_HELD, len(tapes)) + 1):
+        grown = {tuple(sorted({*own, i})) for own in sets for i in range(len(tapes)) if i not in own}
+        sets = sorted(sorted(grown), key=left)[:_SETS]
+        near = [own for own in sets[:_TRIED] if many >= _FEWEST_HELD and left(own) < enough]
+        tried = ((own, _agreeing(_shortened(measured, own, step_mm), [raw.places])) for own in near)
+        fitting = [(own, found[0]) for own, found in tried if found]
+        if len(fitting) == 1:
+            held = tuple(tapes[i] for i in fitting[0][0])
+            lines = listed([str(each.line) for each in held], _MOST_HELD)
+            words = f"the tape's first {name} was not taken off on {listed([each.words for each in held], _MOST_HELD)}"
+            words += f" (lines {lines}): everything fits if each is that much less"
+            out = _kept_out(network, held, fitting[0][1])
+            return None if (out.undetermined & ~raw.undetermined).any() else (Cause("tape begun", words, held), out)
+        if fitting:
+            return None
+    return None
+
+
+def _kept_out(network: Network, readings: tuple[Reading, ...], near: Solution) -> Solution:
+    """A solution with readings left out where it stands: what is left may hold a point to one side no better."""
+    rows = tuple(row for each in readings for row in network.rows[each])
+    residuals, jacobian = network.equations(near.at.unknowns)
+    jacobian[[*rows]] = 0.0
+    return Solution(network, Settled(near.at.unknowns, residuals, jacobian * network.free), rows)
+
+
+def _shortened(measured: Measured, which: tuple[int, ...], by_mm: float) -> Measured:
+    tapes = (replace(each, value_mm=each.value_mm - by_mm * (i in which)) for i, each in enumerate(measured.distances))
+    return replace(measured, distances=tuple(tapes))
 
 
 def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.advice import Candidates, settling_tape
-from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
+from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, tape_begun, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.network import surveyed
@@ -34,6 +34,8 @@ _TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
 _ROUGH = 0.1
 """Share of a fall of the sum by which its first order may be wrong."""
+_HARDLY, _MUCH = 1e-6, 0.3
+"""A rim is left out that takes more than this share of the sum, to first order; none that nothing checks."""
 _BEAM, _COMPARED = 40, 2
 """Sets that are enlarged by one more reading, and solutions by which sets are compared."""
 _GROWN, _MORE = 2, 4
@@ -112,9 +114,7 @@ def gross_errors_in(
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         smaller = _grown_from(measured, trials)
         starts += [trial.solution.at.unknowns for trial in smaller]
-        # A rim by calipers is so sure that the first order sees no fall without it.
-        sizes = [(each,) for each in seen[0].network.readings if isinstance(each, Diameter)] if many == 1 else []
-        sets = _suspicious(seen, starts, many) + _grown_sets(smaller) + sizes
+        sets = _suspicious(seen, starts, many) + _grown_sets(smaller) + (_rims(seen[0]) if many == 1 else [])
         trials = _without(measured, seen, starts, list(dict.fromkeys(sets)), own)
         able = _able(measured, [trial for trial in trials if is_as_seen(measured, trial.solution.places)])
         if (found := _explained(measured, seen[0], elsewhere, many, trials, able)) is not None:
@@ -146,6 +146,9 @@ def _explained(
     for trial in able if many == 2 else ():
         if (pair := _exchanged(_told(measured, [trial]))) is not None:
             return _behind_all(measured, pair, trial.solution)
+    is_plain = any(not any(map(_open, _told(measured, [trial]))) for trial in able)
+    if many == 2 and not is_plain and (held := tape_begun(measured, raw)) is not None:
+        return _behind_all(measured, *held)
     if able:
         return _left_out(measured, raw, trials, able)
     if elsewhere is not None:
@@ -165,6 +168,16 @@ def _left_out(measured: Measured, raw: Solution, trials: list[_Trial], able: lis
     if len(able) == 1 and max(images.values(), default=0) <= 1:
         return _named(measured, able[0])
     return _one_of(measured, able, raw)
+
+
+def _rims(raw: Solution) -> list[tuple[Reading, ...]]:
+    """The rims by calipers, each by itself, that would take away much: they are so sure that hardly a fall is seen."""
+    found = list[tuple[Reading, ...]]()
+    for each in raw.network.readings:
+        (row, *_), redundancy = raw.network.rows[each], raw.precision.redundancy
+        if isinstance(each, Diameter) and raw.at.residuals[row] ** 2 > _MUCH * raw.cost * redundancy[row] > _HARDLY:
+            found.append((each,))
+    return found
 
 
 def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:

@@ -111,8 +111,9 @@ def _ellipse_head(drawing: Drawing) -> list[str]:
 
 def _frame_words(drawing: Drawing) -> str:
     measured, larger = drawing.found.measured, drawing.times != 1.0
+    unit = "inches" if measured.units == "in" else "mm"
     return (
-        f"Seen from the front, facing the pulleys: x right, y up, {measured.units} from {measured.origin}. "
+        f"Seen from the front, facing the pulleys: x right, y up, from {measured.origin}, in {unit}. "
         f"Drawn to scale{', but for the ellipses' if larger else ''}. "
         "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
     )

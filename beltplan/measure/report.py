@@ -14,10 +14,10 @@ from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
-from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
+from beltplan.measure.values import as_read, listed, plain, quantity, unit_of, value_words
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text, tape_words
 from beltplan.report.words import SAFETY, fields_of, json_text
 
 _UNCERTAINTY_NOTE = (
@@ -136,9 +136,9 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
         *(Column("reading", left=True), Column("as read"), Column("off by"), Column("sigmas")),
         *(Column("shows from", drop=1), Column("line", drop=2)),
     )
-    count = f"{len(shown)} of {len(rows)}, " if len(shown) < len(rows) else ""
+    count = f"the worst {len(shown)} of {len(rows)}" if len(shown) < len(rows) else "the worst first"
     return [
-        f"READINGS  {count}the worst first",
+        f"READINGS  {count}",
         Table(columns, [_reading(found, words, each) for words, each in shown]),
         Paragraph(_OFF_BY + _LEGEND if full else _LEGEND, "  "),
     ]
@@ -185,7 +185,8 @@ def _further(found: Measuring) -> list[Block]:
         *(Column(f"{_SD} now", decimals_mm=2), Column(f"{_SD} with it", decimals_mm=2)),
     )
     rows = [(f"{each.first} - {each.second}", each.about_mm, each.before_mm, each.after_mm) for each in found.further]
-    about = f"NEXT MEASUREMENT  the one that helps most first, read to {found.measured.tape_mm:g} mm"
+    read_to = as_read(tape_words(found.measured.tape_mm, found.measured.units == "in"))
+    about = f"NEXT MEASUREMENT  the one that helps most first, read to {read_to}"
     return [about, Table(columns, rows)] if rows else []
 
 

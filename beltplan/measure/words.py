@@ -35,8 +35,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
-    errors, undetermined = found.errors, found.undetermined
-    more = [each.point for each in undetermined[_MOST_UNDETERMINED:]]
+    errors = found.errors
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
@@ -46,8 +45,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
-        ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
-        ("OPEN", [f"{listed(more, 6)} as well"] if more else []),
+        ("OPEN", _open_words(found)),
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
@@ -130,6 +128,10 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
+    if _all_hang(found):
+        every = found.measured.sides
+        given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
+        off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
     why = "" if error.misreading is None else f"; {error.misreading.words}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
@@ -163,6 +165,21 @@ def _clash_words(fault: PathFault) -> str:
 
 
 # What is open.
+
+
+def _all_hang(found: Measuring) -> bool:
+    """Whether all points hang on the one reading that is left out: nothing but `sides` speaks against it."""
+    hangs = len(found.undetermined) == len(found.centres) - 1 and len(found.errors.gross_errors) == 1
+    return hangs and bool(found.measured.sides)
+
+
+def _open_words(found: Measuring) -> list[str]:
+    undetermined = found.undetermined
+    if _all_hang(found):
+        return [f"all {len(undetermined)} other points, until {found.errors.gross_errors[0].reading.words} is right"]
+    more = [each.point for each in undetermined[_MOST_UNDETERMINED:]]
+    told = [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]
+    return told + ([f"{listed(more, 6)} as well"] if more else [])
 
 
 def _undetermined_words(point: Undetermined) -> str:
@@ -337,8 +354,8 @@ def _next_words(found: Measuring) -> str:
             return "read an angle or an offset more: a spare reading checks the others"
         return "nothing: enough is measured" if found.enough else "nothing: every distance is measured"
     best = found.further[0]
-    words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, improves"
-    words += f" {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, brings all"
+    words += f" points, to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
     if found.enough:
         return f"nothing: enough is measured. Optional: {words}"
     return f"measure: {words}{'; the readings have no spare one yet' if found.degrees < 1 else ''}"

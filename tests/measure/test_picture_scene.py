@@ -156,7 +156,7 @@ def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
         every = [item.text for item in scene.items if isinstance(item, Label)]
         (words,) = texts(scene, "at alternator")
         assert words.endswith(unit) and float(words.split(",")[0]) == pytest.approx(x_mm / unit_mm, abs=close)
-        assert any(f"y up, {unit} from" in text for text in every)
+        assert any(f"y up, from crank, in {unit.replace('in', 'inches')}" in text for text in every)
         assert any(f"figure: error in {unit.replace('in', 'inches')}, + reads long" in text for text in every)
         assert not any(re.search(rf"\d {'mm' if unit == 'in' else 'in'}$", text) for text in every if " = " not in text)
 

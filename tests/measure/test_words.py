@@ -144,7 +144,7 @@ def test_when_enough_is_measured() -> None:
     best = found.further[0]
     assert found.enough and best.after_mm > 0.8 * best.before_mm
     (words,) = told("twelve", "NEXT")
-    improved = f"improves {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    improved = f"brings all points, to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
     assert words.startswith(f"nothing: enough is measured. Optional: {best.first} - {best.second}, about ")
     assert words.endswith(improved)
     assert not replace(found, further=(replace(best, after_mm=0.79 * best.before_mm),)).enough
@@ -198,6 +198,16 @@ def test_a_level_read_from_the_other_side() -> None:
     (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
     assert words.startswith("angle crank - alternator, read 129.4 deg (line 20): 78.")
     assert "it would fit if it was read from the other side: write 50.6 deg" in words
+
+
+def test_a_level_that_only_sides_contradict() -> None:
+    """All points hang on it: that, not each of them, is what is open. Read 84.1 deg from the other side it is 95.9."""
+    wrong = level_to("water_pump")
+    wrong = replace(wrong, value_rad=math.pi - wrong.value_rad, written="95.9")
+    given = measured(directions=(wrong,), sides={"water_pump": ("above", "right"), "steering_pump": ("left", "above")})
+    told = dict(answers(measuring_of(given)))
+    assert "it contradicts `sides` (water_pump: above right), and nothing else checks it" in told["MISREAD"]
+    assert told["OPEN"] == "all 4 other points, until angle crank - water_pump is right"
 
 
 def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:

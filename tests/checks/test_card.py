@@ -123,6 +123,18 @@ def test_hubs_stopped_are_pulled_by_two_spans() -> None:
     assert crank.moments_Nm is None and far.moments_Nm == pytest.approx((0.05 * 2 * 666.0, 0.05 * 2 * 798.0))
 
 
+@pytest.mark.parametrize("name", ["railcar", "camper", "workboat"])
+def test_the_highest_pull_of_a_hub_is_the_greatest_of_all_that_run_and_of_that_at_rest(name: str) -> None:
+    """With the engine's speed where it runs and none at rest."""
+    plan = plan_of(shipped(name))
+    assert plan.operation is not None
+    running_N = np.hypot(*np.moveaxis(plan.operation.running.hub_load_N, -1, 0)).max(axis=(0, 1))
+    for hub, most_N in zip(card_of(plan).hubs, running_N.tolist(), strict=True):
+        rest_N = float(np.hypot(*hub.stopped_N))
+        assert np.hypot(*hub.highest_N) == pytest.approx(max(rest_N, most_N))
+        assert (hub.rpm is None) == (rest_N >= most_N)
+
+
 def test_at_rest_no_speed_of_the_engine_is_asked_for() -> None:
     given = shipped("workboat")
     slow, unknown = card_of(plan_of(given)), card_of(plan_of(replace(given, engine=Engine())))

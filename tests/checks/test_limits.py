@@ -20,6 +20,56 @@ def test_every_row_has_a_source_a_unit_and_a_finite_limit() -> None:
         assert who == "" or who in get_args(Role)
 
 
+NUMBERS = {
+    "min_wrap_deg": "crankshaft 120 150, alternator 120, air_conditioning 110, air_compressor 120, supercharger 150, "
+    "steering_pump 100, hydraulic_pump 100, vacuum_pump 90, water_pump 90, fan 90, other 90, idler 20, tensioner 45 60",
+    "min_wrap_on_back_deg": "water_pump 120, fan 120",
+    "min_wrap_big_alternator_deg": "alternator 150",
+    "big_alternator_A": "alternator 160",
+    "max_misalignment_deg": "0.5 0.33",
+    "max_misalignment_smooth_deg": "1 0.66",
+    "min_clearance_mm": "10",
+    "min_strand_gap_mm": "15",
+    "min_rim_gap_mm": "5",
+    "max_free_strand_mm": "400",
+    "min_take_up_percent": "20 40",
+    "max_slip_use": "1 0.8",
+    "max_slip_use_design": "1",
+    "min_likely_diameter_mm": "10",
+    "max_likely_diameter_mm": "600",
+    "min_likely_arm_mm": "15",
+    "max_likely_arm_mm": "600",
+    "max_likely_hole_mm": "60",
+    "max_likely_plane_mm": "300",
+    "max_likely_apart_mm": "3000",
+    "min_likely_length_mm": "200",
+    "min_likely_overhang_mm": "8",
+    "min_likely_movable_mm": "2",
+    "max_likely_current_A": "500",
+    "max_likely_pressure_bar": "450",
+    "max_likely_ratio": "alternator 4, air_conditioning 2, air_compressor 2, steering_pump 2, hydraulic_pump 2, "
+    "vacuum_pump 2, water_pump 2, fan 2",
+    "min_likely_displacement_cm3": "1",
+    "max_likely_power_kW": "200",
+    "max_spring_outside_deg": "30",
+    "max_spring_outside_mm": "30",
+    "max_spring_off_line_percent": "5",
+    "idle_band_percent": "10",
+    "drive_resonance_percent": "10",
+    "min_swung_tension": "0.05 0.15",
+}
+"""Limit, and where the caution begins if that is no tenth short of it, by role."""
+
+
+def test_numbers_of_the_table() -> None:
+    """Frozen: common practice, no source, but that a use of 1 is slip (Euler). Whoever moves one moves a verdict."""
+    found: dict[str, list[str]] = {}
+    for (key, who), bound in LIMITS.items():
+        numbers = [f"{each:g}" for each in (bound.limit, bound.caution) if each is not None]
+        found.setdefault(key, []).append(" ".join([who] * bool(who) + numbers))
+    assert {key: ", ".join(rows) for key, rows in found.items()} == NUMBERS
+
+
 def test_every_role_has_a_least_wrap() -> None:
     assert {who for key, who in LIMITS if key == "min_wrap_deg"} == set(get_args(Role))
 

@@ -47,6 +47,10 @@ def test_the_best_of_several_pools() -> None:
     far = Promise(0.8, 0.9, change(2, 0.1))
     assert [each.target for each in best_of([far, large, small], 3)] == ["p0", "p1", "p2"]
     assert [each.target for each in best_of([far, large, small], 2)] == ["p0", "p1"]
+    # The smallest and the most promising, half of each; of an odd number one small one more.
+    every = [Promise(0.0, 1.0 - 0.01 * i, change(i, 1.0 + i)) for i in range(20)]
+    assert [each.target for each in best_of(every, 6)] == ["p0", "p1", "p2", "p19", "p18", "p17"]
+    assert [each.target for each in best_of(every, 7)] == ["p0", "p1", "p2", "p3", "p19", "p18", "p17"]
 
 
 @for_each("most", [1, 2, 5, 50])

@@ -10,7 +10,7 @@ import shapely
 
 from beltplan.geometry.vectors import Floats, from_angle, norm
 from beltplan.measure.images import mapped
-from beltplan.measure.loci import Circle, Curve, Loci, Straight
+from beltplan.measure.loci import Chance, Circle, Curve, Loci, Straight
 from beltplan.measure.multilateration import loci_of
 from beltplan.measure.readings import Between, Direction, Distance, Image, Offset, Reading
 from tests.for_each import for_each
@@ -164,3 +164,10 @@ def test_a_place_on_the_horizon_of_a_photo_is_none() -> None:
     for locus in found:
         assert isinstance(locus, Circle) and locus.radius_mm == 0.0 and np.isfinite(locus.centre).all()
         assert np.abs(locus.centre).max() > 1e6
+
+
+def test_where_nothing_says_where_a_point_lies_it_is_drawn_anywhere(rng: np.random.Generator) -> None:
+    """To all sides of the origin alike: of 400 the mean of each coordinate lies within 4 of its deviations of it."""
+    drawn = np.array([Loci((), ()).drawn(Chance(rng, 0.0)) for _ in range(400)])
+    assert (drawn.min(axis=0) < -300.0).all() and (drawn.max(axis=0) > 300.0).all()
+    assert (np.abs(drawn.mean(axis=0)) < 4.0 * drawn.std(axis=0) / 20.0).all()

@@ -87,7 +87,9 @@ def test_where_no_belt_has_a_chance() -> None:
 
 
 def test_seed_draws_and_what_the_numbers_mean_are_told() -> None:
-    words = " ".join(tolerance_text(made("railcar")).split())
+    found = made("railcar")
+    words = " ".join(tolerance_text(found).split())
+    assert found.first is not None and f"to first order. Together {found.first.deviation_mm:.2f} mm." in words
     assert "500 draws, seed 7: the same seed gives the same answer" in words
     assert "one standard deviation each" in words
     assert "1 mm for each x and y and for an arm's length (common practice, no source)" in words

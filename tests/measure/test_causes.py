@@ -64,13 +64,14 @@ def test_angles_from_plumb_that_offsets_contradict() -> None:
 
 def test_a_level_line_that_is_none_is_told_with_how_it_stands() -> None:
     """By trigonometry from the places from which all else was read."""
-    rest = {"offsets": _offsets("guide", "compressor"), "directions": _angles("pump", "guide")}
-    (cause,) = _told(measuring_of(_drive(level=("crank", "alternator"), **rest)), "CAUSE")
+    offsets, directions = _offsets("guide", "compressor"), _angles("pump", "guide")
+    wrong = _drive(level=("crank", "alternator"), offsets=offsets, directions=directions)
+    (cause,) = _told(measuring_of(wrong), "CAUSE")
     begin, told, end = cause.partition(" deg, but `level` says that it is level")
     assert begin.startswith("by all the others crank - alternator stands at ") and told and "take `level` out" in end
     x, y = np.subtract(PLACES["alternator"], PLACES["crank"])
     assert float(begin.rpartition(" ")[2]) == pytest.approx(np.degrees(np.arctan2(y, x)), abs=0.5)
-    assert _told(measuring_of(_drive(**rest)), "CAUSE") == []
+    assert _told(measuring_of(_drive(offsets=offsets, directions=directions)), "CAUSE") == []
 
 
 def test_x_and_y_of_one_offset_exchanged() -> None:

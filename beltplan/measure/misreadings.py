@@ -98,6 +98,8 @@ _DIGITS: dict[str, tuple[str, re.Pattern[str], Callable[[str], Iterator[str]]]] 
 """Words, the numbers of a text in which it happens, and what each may have been meant for. Of equals the first."""
 _IN_PARTS = ("read back", "other fraction")
 """Slips of a tape that shows parts of an inch: likelier there than others, and often too near to each other."""
+_LIKELIER = {**dict.fromkeys(_IN_PARTS, -1), "digit lost": 1}
+"""Of some digit that was lost ten come near; what else explains as much is likelier."""
 _ALIKE = 4.0
 """A misreading that no more speaks against explains an error nearly as well: two standard deviations."""
 _INCHES = {MM_PER_INCH: "a whole inch", 10.0 * MM_PER_INCH: "ten inches", 12.0 * MM_PER_INCH: "a foot"}
@@ -134,7 +136,7 @@ def misreading_in(
     steps = list(_steps(reading, reading.value, error, sd, measured.in_inches))
     if not found and not steps:
         return None
-    ranked = sorted([*found, *steps], key=lambda each: round(each[0], 6) - _STRANGE * (each[1].kind in _IN_PARTS))
+    ranked = sorted([*found, *steps], key=lambda each: round(each[0], 6) + _STRANGE * _LIKELIER.get(each[1].kind, 0))
     against, best = ranked[0]
     # An eighth of an inch apart, two are too near for the others to tell; with half an inch they are the same.
     near = [each for other, each in ranked[1:] if other - against < _ALIKE and abs(each.fits - best.fits) > 1e-6]
@@ -173,7 +175,8 @@ def _steps(
             fits = value - steps * step
             words = _step_words(fits, step, abs(steps), reading, in_inches)
             misread = Misreading("steps", fits, words, step, steps, tells=False)
-            yield off**2 + _STRANGE * (math.log(abs(steps)) + is_foreign), misread
+            is_rare = step in _INCHES and step != MM_PER_INCH
+            yield off**2 + _STRANGE * (math.log(abs(steps)) + is_foreign + is_rare), misread
 
 
 def _step_words(fits: float, step: float, steps: int, reading: Reading, in_inches: bool) -> str:

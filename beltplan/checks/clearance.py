@@ -20,6 +20,8 @@ PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 _FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
 """How far, in times of their limits, to look for the smallest gap before all are measured."""
+_SAME_MM = 1e-9
+"""A gap that changes less over the travel is the same all over it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,8 +30,8 @@ class Gap:
 
     check: the question it answers (`CLEARANCE_CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of
     spans, pulleys or obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words
-    before its name. bound: what is asked of it. position: where on the adjuster's travel it is that small, None without
-    an adjuster. past: where it is too small at an end of the usable travel and smaller past that, how: then
+    before its name. bound: what is asked of it. position: where on the adjuster's travel it is that small, None where
+    it is the same all over. past: where it is too small at an end of the usable travel and smaller past that, how: then
     value_mm is the smallest there, before the stop.
     """
 
@@ -103,7 +105,8 @@ def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator
     for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times, near=near):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
-        gap = Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])
+        at = None if (over.gap_mm <= least + _SAME_MM).all() else position[worst]
+        gap = Gap(over.check, least, over.first, over.second, over.second_is, over.bound, at)
         short = over.check == RIM_CHECK and over.bound.severity(least)
         yield _run_into(gap, overruns(route)) if short else gap
 

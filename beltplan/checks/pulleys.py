@@ -6,7 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, NOT_MEASURED, Bound, Check, Finding, Severity, bound_for, makers_bound
+from beltplan.checks.limits import (
+    FIRST,
+    NOT_MEASURED,
+    Bound,
+    Check,
+    Finding,
+    Severity,
+    against,
+    bound_for,
+    makers_bound,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role
@@ -23,7 +33,8 @@ def _wrap_findings(route: Route) -> list[Finding]:
             advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
             if pulley.adjuster is not None and pulley.guides_only:
                 advice = "set it deeper into the belt, or move a neighbour away"
-            wrong = bound.words(wrap, what)
+            # Just under what is recommended it does not read as that.
+            wrong = bound.words(wrap, what, len(against(wrap, bound.ample)[0].partition(".")[2]))
             if bound.caution is None and wrap >= bound.limit:
                 wrong += f" (recommended {bound.ample:g})"
             found += WRAP.judge(pulley.name, wrap, bound, wrong, advice)

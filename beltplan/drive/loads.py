@@ -120,6 +120,8 @@ def load_words(load: Load) -> str:
 
     >>> load_words(PumpLoad(8.27371, 14.0, 0.85)), load_words(PowerLoad(4.0, 3000.0, "cube"))
     ('8.274 bar at 14 cm3', '4 kW at 3000 rpm, growing by the cube')
+    >>> load_words(PowerLoad(2.5, 1.0, "constant"))
+    '2.5 kW at every speed'
     """
     match load:
         case AlternatorLoad():
@@ -129,7 +131,9 @@ def load_words(load: Load) -> str:
         case TorqueLoad():
             return f"{load.constant_Nm:.4g} Nm"
         case PowerLoad():
-            grows = {"constant": "", "linear": ", growing with speed"}.get(load.grows, f", growing by the {load.grows}")
+            if load.grows == "constant":
+                return f"{load.power_kW:.4g} kW at every speed"
+            grows = {"linear": ", growing with speed"}.get(load.grows, f", growing by the {load.grows}")
             return f"{load.power_kW:.4g} kW at {load.at_rpm:g} rpm{grows}"
         case TableLoad():
             return f"{min(load.table_Nm):.4g} to {max(load.table_Nm):.4g} Nm at {load.rpm[0]:g} to {load.rpm[-1]:g} rpm"

@@ -180,8 +180,8 @@ _PULLEY = under("pulleys.NAME",
             "diameters that can be had of it, for `cure`; read as its own",
             1.0, 5e3, _SIZES_LISTED),
     *_uncertainty(_OF_ALL, "one standard deviation of this pulley's measurements", _OF_ALL, _OF_ALL, _OF_ALL),
-    *mapping("mount", NONE, "what bolts its part on, x and y from its centre (of an arm from the pivot, of a slide "
-             "from `from`): it moves with the pulley",
+    *mapping("mount", NONE, "what bolts its part on, x and y from its centre; of an arm from the pivot, of a slide "
+             "from `from`: it stays there wherever the adjuster stands",
         several("holes", "list of holes", NONE, "round holes: x, y and diameter of each", (1, 50), FILE_UNIT),
         several("slots", "list of slots", NONE, "slots with round ends", (1, 50)),
         *under("slots.ENTRY",

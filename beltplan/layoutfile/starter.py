@@ -107,7 +107,7 @@ pulleys:                     # the names are yours
     load: {current_A: 50, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
 # What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
 #    load: {current_A: 50, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
-    mount:                   # what bolts it on, x and y from its centre (on an arm: its pivot): for prints, exports
+    mount:                   # what bolts it on, x and y from its centre (arm: its pivot; slide: its `from`), for prints
       holes: <[[-38, -45, 10.5], [38, -45, 10.5]]  |[[-1.5, -1.77, 0.41], [1.5, -1.77, 0.41]]>  # round: x, y, diameter
 #      slots: [{from: <[-12, 62], to: [12, 62], width: 8.5|[-0.47, 2.44], to: [0.47, 2.44], width: 0.335>}]
 #      turn_deg: 15           # turn of all of these, counter-clockwise

@@ -128,6 +128,8 @@ def _why_stay(found: PlaceMap, number: int, best: Standing, now: Standing, neede
     """Why the present place is as good as the best one of the map; '' where it is not."""
     if now.state < best.state or now.surely_mm < min(needed_mm, best.surely_mm):
         return ""
+    if best.proof.plan.count("caution") < now.proof.plan.count("caution"):
+        return ""
     then, today = best.proof.place.own_margin, now.proof.place.own_margin
     if then is None or today is None:
         return ""

@@ -334,3 +334,13 @@ def test_the_smallest_gap_says_where_on_the_travel_it_is() -> None:
 
 def test_no_gap_where_there_is_nothing_to_measure() -> None:
     assert smallest_gap(()) is None
+
+
+def test_the_adjuster_is_named_only_where_it_changes_the_gap() -> None:
+    """An obstacle 3 mm left of the crankshaft's rim, where only it and the belt on it stand still."""
+    beside = Polygon("block", ((-70.0, -5.0), (-53.0, -5.0), (-53.0, 5.0), (-70.0, 5.0)))
+    told = {each.subject: each.wrong for each in found(replace(sliding(), obstacles=(beside,)), "rim_gap")}
+    assert set(told) == {"crank / block"} and "adjuster" not in told["crank / block"]
+    ahead = Polygon("stop", ((412.0, -5.0), (440.0, -5.0), (440.0, 5.0), (412.0, 5.0)))
+    told = {each.subject: each.wrong for each in found(replace(sliding(), obstacles=(ahead,)), "rim_gap")}
+    assert set(told) == {"far / stop"} and "(adjuster at 60.0 mm from `from`)" in told["far / stop"]

@@ -117,6 +117,7 @@ def test_value_limit_and_source_are_told() -> None:
             125.0,
             "125.0 deg of wrap, 5.0 over its minimum of 120 (recommended 132): more would be safer: ",
         ),
+        ("alternator", 131.96, "131.96 deg of wrap, 11.96 over its minimum of 120 (recommended 132): more would be"),
         (
             "crankshaft",
             121.2,

@@ -69,8 +69,8 @@ class Names:
         more = len(self.points) - _LONGEST_LIST
         listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
         hint = f"; or add it to `{_MARKS}`" if self.pulleys else ""
-        held = self.moving.get(name.rpartition(".")[0])
-        meant = f" (its adjuster has {' and '.join(held)})" if held else did_you_mean(name, self.points)
+        held = self.moving.get(name.rpartition(".")[0], ())
+        meant = f" (its adjuster has {' and '.join(held)})" if len(held) > 1 else did_you_mean(name, self.points)
         return f"an unknown point {quoted(name)}{meant}", f"{listed or 'none'}{hint}"
 
     def pair(self, section: Section, key: str) -> Pair | None:

@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 import numpy as np
 
 Place = tuple[float, float]
-ACCURATE = "accuracy: {distance_mm: 0.05, angle_deg: 0.01, offset_mm: 0.05, diameter_mm: 0.05, place_px: 0.1}"
+ACCURATE = "accuracy: {distance_mm: 0.05 mm, angle_deg: 0.01, offset_mm: 0.05 mm, diameter_mm: 0.05 mm, place_px: 0.1}"
 """Said of readings that are exact but for their decimals."""
 ROLES = ("crankshaft", "water_pump", "alternator", "steering_pump", "fan", "hydraulic_pump")
 

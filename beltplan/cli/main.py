@@ -14,7 +14,7 @@ from typing import Any, NoReturn
 from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
-from beltplan.faults import did_you_mean, printable, quoted
+from beltplan.faults import did_you_mean, nearest, printable, quoted
 from beltplan.report.screen import Paragraph, Report, screen_of, shown
 from beltplan.report.words import SAFETY_IN_SHORT
 
@@ -81,7 +81,16 @@ class _PageParser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Refuse the command line: what was found before as well, under how the command is used."""
+        alone = message.removeprefix("unrecognized arguments: ")
+        if alone != message:
+            raise Refused("\n".join([*_wrong, f"{quoted(alone)} {_ALONE}"]))
         raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))
+
+
+_ALONE = (
+    "belongs to no option: a value of several parts has commas and no blanks (1,2,3), or quotation marks round it; an "
+    "option has two hyphens, as --picture"
+)
 
 
 def _name_of(action: argparse.Action) -> str:
@@ -159,7 +168,10 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
     given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
     unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
     if command and unknown:
-        told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known)}" for word in unknown)
+        # Without their hyphens, which make any two alike.
+        bare = [option.lstrip("-") for option in known]
+        near = ((word, nearest(word.lstrip("-"), bare)) for word in unknown)
+        told = (f"{command} has no option {quoted(w)[1:-1]}{f' (did you mean --{n}?)' if n else ''}" for w, n in near)
         raise Refused("\n".join([*told, f"`beltplan {command} --help` lists all"]))
 
 

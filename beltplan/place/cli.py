@@ -15,6 +15,7 @@ from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.faults import did_you_mean
 from beltplan.layoutfile.values import NotALength, length_mm
 
 if TYPE_CHECKING:
@@ -198,7 +199,9 @@ def _box(text: str | None, units: Units) -> tuple[_Corner, _Corner] | None:
         )
     x0, x1, y0, y1 = (number for number in numbers if number is not None)
     if max(map(abs, (x0, x1, y0, y1))) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
-        words = f"x0 less than x1 and y0 less than y1 by {_NARROWEST_MM:g} mm or more, none beyond {_FARTHEST_MM:g} mm"
+        words = (
+            f"x from, x to, y from, y to, each `to` at least {_NARROWEST_MM:g} mm more, none over {_FARTHEST_MM:g} mm"
+        )
         raise Refused(f"--within: got {text!r}; allowed: {words}")
     return (x0, y0), (x1, y1)
 
@@ -236,11 +239,12 @@ def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
 def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
     allowed = f"allowed: one of {', '.join(fixed)}"
     if name not in layout.pulleys:
-        return f"--pulley: got {name!r}, which is not in the layout; {allowed}"
+        return f"--pulley: got {name!r}, which is not in the layout{did_you_mean(name, layout.route)}; {allowed}"
     if name not in layout.route:
         return f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
     if layout.pulleys[name].adjuster is not None:
-        return f"--pulley: got {name!r}, whose place follows from its arm or slide; {allowed}"
+        other = "try others as `variants` with `compare`"
+        return f"--pulley: got {name!r}, whose place follows from its arm or slide: {other}; {allowed}"
     return None
 
 

@@ -50,7 +50,14 @@ def test_every_command_is_named_in_the_help(command: str) -> None:
 )
 def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> None:
     ran = run(*arguments)
-    assert (ran.code, ran.out) == (2, "") and ran.err.startswith("usage: beltplan")
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(("usage: beltplan", "'b.yaml' belongs to no option"))
+
+
+@for_each("arguments", [["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"], ["-picture", "x.png"]])
+def test_words_that_belong_to_no_option_are_told_what_they_may_be(run: Runner, arguments: list[str]) -> None:
+    command = ["place", "--pulley", "crank"] if "--within" in arguments else ["squeal"]
+    ran = run(*command, "layouts/camper.yaml", *arguments)
+    assert ran.code == 2 and "has commas and no blanks (1,2,3)" in ran.err and "two hyphens" in ran.err
 
 
 @for_each(

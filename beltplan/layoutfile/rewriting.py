@@ -100,13 +100,8 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
         was, now = before.pulleys[name], pulley
         own, its = _values(was, scale), _values(now, scale)
         held, holds = was.adjuster, now.adjuster
-        if (
-            held
-            and holds
-            and isinstance(held.spring, ArmSpring)
-            and held.spring.readings
-            and held.spring != holds.spring
-        ):
+        spring = held.spring if held and holds and held.spring != holds.spring else None
+        if isinstance(spring, ArmSpring) and spring.readings:
             # Another spring does not have what a wrench read.
             yield (*root, "spring", "readings"), "null"
             own = {keys: value for keys, value in own.items() if keys[0] != "spring"}
@@ -187,8 +182,9 @@ def _size_text(value_mm: float, scale: float) -> str:
 
 
 def _mm_per_unit(text: str, prefix: Keys) -> float:
-    unit = (scalar_at(text, (*prefix, "units")) if prefix else None) or scalar_at(text, ("units",))
-    return MM_PER_UNIT[unit or "mm"]
+    said = (scalar_at(text, (*at, "units")) for at in (prefix, ()))
+    # A null stands for the default.
+    return MM_PER_UNIT.get(next((unit for unit in said if unit is not None), ""), MM_PER_UNIT["mm"])
 
 
 def same(first: Any, second: Any) -> bool:

@@ -188,6 +188,14 @@ def test_inches_are_written_as_inches(tmp_path: Path) -> None:
     assert same(read, after)
 
 
+@pytest.mark.parametrize("null", ["null", "~", ""])
+@pytest.mark.parametrize("variant", [None, "in mm"])
+def test_units_of_null_are_the_default(tmp_path: Path, null: str, variant: str | None) -> None:
+    text = f"units: {'in' if variant else null}\n{PLAIN}variants:\n  in mm:\n    units: {null}\n"
+    after = with_pulley(layout_of(tmp_path, text, variant), "crank", diameter_mm=200.0)
+    assert after.units == "mm" and same(changed(tmp_path, text, after, variant)[1], after)
+
+
 def test_notes_lead_the_file(tmp_path: Path) -> None:
     before = layout_of(tmp_path, PLAIN)
     assert rewritten(PLAIN, before, before, ("one", "")).startswith("# one\n#\nbelt: 6PK")

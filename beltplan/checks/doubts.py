@@ -175,7 +175,7 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 typed = layout.pulleys[name].as_written(keys[-1] if keys[2:] else what) if parts else ""
                 if typed and what == "diameter_mm" and layout.pulleys[name].in_cm:
                     wrong += f" is given as {typed}"
-                    advice = f"is it in mm? Then write `{typed.removesuffix('cm').rstrip()} mm`"
+                    advice = f"is it in mm? Then write `{typed[:-2].rstrip()} mm`"
                 elif bound.kind == "upper" and (typed_mm := _less_inches(layout, typed)):
                     wrong, advice = _DOUBTED[what][0].format(typed), f"is it in mm? Then write `{typed_mm}`"
                 elif typed and bound.unit != "mm":

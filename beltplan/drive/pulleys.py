@@ -414,7 +414,7 @@ class Pulley:
     @property
     def in_cm(self) -> bool:
         """Whether its size is given in cm."""
-        return self.as_written(self.size_key).endswith("cm")
+        return self.as_written(self.size_key).lower().endswith("cm")
 
     @property
     def on_back(self) -> bool:

@@ -124,6 +124,8 @@ def misreading_in(
 
     None that no tape could read. places: where the points lie, (points, 2) mm, as far as known.
     """
+    # A unit may stand in capitals.
+    reading = replace(reading, written=reading.written.lower())
     if reading.value is None:
         return None
     right, found = reading.value - error, list[tuple[float, Misreading]]()
@@ -273,7 +275,7 @@ def _counts_in_inches(written: str, in_inches: bool) -> bool:
 
 
 def _decimals(written: str) -> int:
-    return len(written.partition(".")[2].rstrip('mcinh "'))
+    return len(written.partition(".")[2].lower().rstrip('mcinh "'))
 
 
 def _can_be_read(kind: str, written: str, in_inches: bool) -> bool:

@@ -234,16 +234,20 @@ def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp
     assert first["check"] == "rotation"
 
 
-def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows(run: Runner, tmp_path: Path) -> None:
+@for_each("unit", ["cm", "CM"])
+def test_a_size_in_cm_that_is_meant_in_mm_is_asked_after_before_all_that_follows(
+    run: Runner, tmp_path: Path, unit: str
+) -> None:
     path = tmp_path / "file.yaml"
     path.write_text(
         "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 15 cm}\n"
-        "  pump: {role: water_pump, at: [0, 14],\n         diameter: 90 cm}\nroute: [crank, pump]\n",
+        f"  pump: {{role: water_pump, at: [0, 14],\n         diameter: 90 {unit}}}\nroute: [crank, pump]\n",
         encoding="utf-8",
     )
     first, second = run("check", str(path)).err.strip().splitlines()
     assert first.partition("file.yaml:")[2] == (
-        "6: pulleys.pump.diameter: a diameter of 900 mm (35.43 in) is given as 90 cm: is it in mm? Then write `90 mm`"
+        f"6: pulleys.pump.diameter: a diameter of 900 mm (35.43 in) is given as 90 {unit}: is it in mm? "
+        "Then write `90 mm`"
     )
     assert "overlap by" in second
     layout = read_layout(str(path)).layout

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from beltplan.checks.doubts import DOUBT, asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import FIRST, Finding, in_order
+from beltplan.checks.limits import FIRST, Finding, Severity, in_order
 from beltplan.checks.plan import Plan, plan_of, plan_on
 from beltplan.checks.pulleys import TURNED
 from beltplan.drive.layout import Layout, Rotation
@@ -163,7 +163,9 @@ def with_rotation_asked(plan: Plan) -> Plan:
         wrong = f"{none}; turned the other way round they do{f', and {goes}' if went else ' (tried)'}"
     advice = f"is `rotation` right, seen from the front? If not, write `rotation: {other}`"
     numbers = (None, None, "", FIRST)
-    question = TURNED.find(gone[0].severity, "rotation", wrong, advice, parts=(), numbers=numbers)
+    # A guess counts only where it stands for what is counted.
+    severity: Severity = gone[0].severity if all_wrong else "note"
+    question = TURNED.find(severity, "rotation", wrong, advice, parts=(), numbers=numbers)
     return replace(plan, findings=in_order([question, *others]))
 
 

@@ -70,12 +70,13 @@ class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a span is slack.
 
     of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance', 'reserve', or what a problem is of. where: the
-    pulley, the two parts, or the belt.
+    pulley, the two parts, or the belt. of_least: whether the limit is the least that is allowed, not the most.
     """
 
     share: float
     of: str
     where: str
+    of_least: bool
 
 
 @dataclass(frozen=True)
@@ -307,8 +308,11 @@ class Plan:
     def margin(self) -> Margin | None:
         """The worst margin, that of a problem too: none stands beside a good one."""
         worst = worst_margin(self.route, self.operation, self.gaps)
-        measured = (f for f in self.findings if f.severity == "problem" and f.limit and not f.asks_first)
-        problems = (Margin(f.margin, CALLED[f.check], f.subject) for f in measured)
+        problems = (
+            Margin(f.margin, CALLED[f.check], f.subject, f.value < f.limit)
+            for f in self.findings
+            if f.severity == "problem" and f.value is not None and f.limit and not f.asks_first
+        )
         return min(filter(None, (worst, *problems)), key=lambda margin: margin.share, default=None)
 
     @cached_property
@@ -373,9 +377,8 @@ class Plan:
     @cached_property
     def stood(self) -> tuple[bool, ...]:
         """Whether the belt stands the tension of each of the cures."""
-        usual = (
-            1.0 if self.operation is None else self.operation.preload_factor
-        )  # under 1 at the low end of the tension
+        # Under 1 at the low end of the tension.
+        usual = 1.0 if self.operation is None else self.operation.preload_factor
         factors = (cure.preload_factor for cure in self.cures)
         return tuple(each is None or belt_stands(self.route, each / usual) for each in factors)
 
@@ -502,13 +505,13 @@ def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap])
     A limit of 0 has no share and is left out. Without an operation, or where no shaft takes torque, slip is left out.
     """
     every = [
-        Margin(float(bound.margin(value)), of, where)
+        Margin(float(bound.margin(value)), of, where, bound.kind == "lower")
         for value, bound, of, where in _limited(route, operation, gaps)
         if bound is not None and bound.limit
     ]
     fitted, window = route.judged, route.window
     if fitted is not None and window is not None and fitted.reserve_mm < 0.0:
-        every.append(Margin(float(share_missing(fitted.reserve_mm, window)), "reserve", fitted.designation))
+        every.append(Margin(float(share_missing(fitted.reserve_mm, window)), "reserve", fitted.designation, True))
     return min(every, key=lambda margin: margin.share, default=None)
 
 

@@ -57,8 +57,7 @@ def _none_works(search: RouteSearch) -> str:
 
 
 _FAR_SHORT = {
-    "wrap": "none at all",
-    "clearance": "in each other's way",
+    **dict.fromkeys(("clearance", "span gap", "rim gap"), "in each other's way"),
     "reserve": "short by more than the adjuster's whole travel",
 }
 
@@ -71,8 +70,9 @@ def margin_words(margin: Margin | None) -> str:
     if not math.isfinite(share):
         return f"{lead}, a span hangs slack"
     if share <= -1.0:
-        return f"{lead}, {_FAR_SHORT.get(margin.of, f'{1.0 - share:.1f} times its limit')}"
-    side = "inside" if share >= 0.0 else "short of" if margin.of in _FAR_SHORT else "beyond"
+        far = "none at all" if margin.of_least else f"{1.0 - share:.1f} times its limit"
+        return f"{lead}, {_FAR_SHORT.get(margin.of, far)}"
+    side = "inside" if share >= 0.0 else "short of" if margin.of_least else "beyond"
     return f"{lead}, {abs(100.0 * share):.1f} % {side} its limit"
 
 

@@ -90,7 +90,7 @@ def test_one_problem_or_caution_more_is_never_better(problems: int, cautions: in
 def test_findings_are_counted_and_notes_are_not() -> None:
     findings = [Finding("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
     assert rank_key_of(findings, None) == RankKey(1, 2, None)
-    assert rank_key_of([], Margin(0.3, "wrap", "crank")) == RankKey(0, 0, 0.3)
+    assert rank_key_of([], Margin(0.3, "wrap", "crank", True)) == RankKey(0, 0, 0.3)
 
 
 def test_margin_of_a_wrap() -> None:

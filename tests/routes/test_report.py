@@ -100,20 +100,26 @@ def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
 
 
 @for_each(
-    "share, of, words",
+    "share, of, of_least, words",
     [
-        (0.177, "wrap", "17.7 % inside its limit"),
-        (-0.2, "wrap", "20.0 % short of its limit"),
-        (-0.2, "slip when wet", "20.0 % beyond its limit"),
-        (-31.2, "slip when wet, revving", "32.2 times its limit"),
-        (-31.2, "reserve", "short by more than the adjuster's whole travel"),
-        (-1.0, "clearance", "in each other's way"),
-        (-1.0, "wrap", "none at all"),
-        (-math.inf, "slip when wet", "a span hangs slack"),
+        (0.177, "wrap", True, "17.7 % inside its limit"),
+        (-0.2, "wrap", True, "20.0 % short of its limit"),
+        (-0.2, "grooves", True, "20.0 % short of its limit"),
+        (-0.2, "slip when wet", False, "20.0 % beyond its limit"),
+        (-31.2, "slip when wet, revving", False, "32.2 times its limit"),
+        (-31.2, "reserve", True, "short by more than the adjuster's whole travel"),
+        (-1.0, "clearance", True, "in each other's way"),
+        (-1.4, "rim gap", True, "in each other's way"),
+        (-1.0, "wrap", True, "none at all"),
+        (-1.0, "current", True, "none at all"),
+        (-math.inf, "slip when wet", False, "a span hangs slack"),
     ],
 )
-def test_what_is_far_beyond_its_limit_is_told_without_percents(share: float, of: str, words: str) -> None:
-    assert margin_words(Margin(share, of, "it")) == f"{of} of it, {words}"
+def test_what_is_far_beyond_its_limit_is_told_without_percents(
+    share: float, of: str, of_least: bool, words: str
+) -> None:
+    """Of a least value nothing at all is left at -1, of a most there is twice as much: an alternator that gives 0 A."""
+    assert margin_words(Margin(share, of, "it", of_least)) == f"{of} of it, {words}"
 
 
 def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_lacks() -> None:

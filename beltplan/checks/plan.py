@@ -306,7 +306,7 @@ class Plan:
 
     @cached_property
     def margin(self) -> Margin | None:
-        """The worst margin, that of a problem too: none stands beside a good one."""
+        """The worst margin, that of every problem with a number too."""
         worst = worst_margin(self.route, self.operation, self.gaps)
         problems = (
             Margin(f.margin, CALLED[f.check], f.subject, f.value < f.limit)

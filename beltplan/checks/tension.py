@@ -252,10 +252,11 @@ def _wrap_can_do(operation: Operation, point: WorstPoint) -> bool:
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
-    held_deg, extra_deg = (round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted))
-    both = f"{held_deg} deg more wrap just hold, {extra_deg}" if held_deg else f"{extra_deg} deg more wrap"
-    lacks = f"; {both} bring it to {wanted:.2g}" if _wrap_can_do(operation, point) else ""
-    lacks = lacks if extra_deg else f"; just over {wanted:.2g}"
+    extra = {use: round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted)}
+    does = {1.0: "just hold", wanted: f"bring it to {wanted:.2g}"}
+    ways = ", ".join(f"{deg} {does[use]}" for use, deg in extra.items() if deg and point.wrap_can_do(use))
+    lacks = f"; {ways.replace(' ', ' deg more wrap ', 1)}" if ways else ""
+    lacks = lacks if extra[wanted] else f"; just over {wanted:.2g}"
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     how = "by the design friction" if point.condition == "design" else point.condition

@@ -108,7 +108,8 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
             r"(?:(\d+) deg more wrap just hold, )?(\d+) (?:deg more wrap )?bring it to ([\d.]+)", finding.wrong
         )
         if lacks is None:
-            assert "no wrap is enough" in finding.advice, finding
+            assert value / 0.8 * wrap_deg > 240.0, finding
+            assert ("no wrap is enough" in finding.advice) == (value / (1.0 if value >= 1.0 else 0.8) * wrap_deg > 240.0), finding
             continue
         assert float(lacks[2]) == pytest.approx((value / float(lacks[3]) - 1.0) * wrap_deg, abs=0.51)
         assert float(lacks[1] or 0.0) == pytest.approx(max(value - 1.0, 0.0) * wrap_deg, abs=0.51)

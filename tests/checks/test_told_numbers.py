@@ -109,7 +109,8 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
         )
         if lacks is None:
             assert value / 0.8 * wrap_deg > 240.0, finding
-            assert ("no wrap is enough" in finding.advice) == (value / (1.0 if value >= 1.0 else 0.8) * wrap_deg > 240.0), finding
+            held = value / (1.0 if value >= 1.0 else 0.8) * wrap_deg <= 240.0
+            assert ("no wrap is enough" in finding.advice) == (not held), finding
             continue
         assert float(lacks[2]) == pytest.approx((value / float(lacks[3]) - 1.0) * wrap_deg, abs=0.51)
         assert float(lacks[1] or 0.0) == pytest.approx(max(value - 1.0, 0.0) * wrap_deg, abs=0.51)

@@ -278,9 +278,11 @@ def _far_off(layout: Layout) -> list[Finding]:
         elif near > _LONE_MM and (meant := _digits_swapped(layout, name, others)):
             asked = f"are two digits of it swapped? Then write `at: {meant}`"
             odd = [DOUBT.find("caution", name, f"its place is {wrong}", asked)]
-        typed = layout.pulleys[name].as_written("at") if name in places else ""
-        if typed_mm := _less_inches(layout, typed):
-            advice = f"`{typed}` in its place is in inches: is it in mm? Then write `{typed_mm}`"
+        typed = [text for key, text in layout.pulleys[name].written if key == "at"] if name in places else []
+        if meant_mm := {text: f"`{mm}`" for text in typed if (mm := _less_inches(layout, text))}:
+            is_it = "is in inches: is it" if len(meant_mm) == 1 else "are in inches: are they"
+            told = " and ".join(f"`{text}`" for text in meant_mm)
+            advice = f"{told} in its place {is_it} in mm? Then write {' and '.join(meant_mm.values())}"
             odd = [replace(each, advice=advice) for each in odd]
         keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
         found += [replace(each, keys=keys) for each in odd]
@@ -477,13 +479,14 @@ _A_TENTH = 0.05, 0.15
 
 
 def _own_limits(layout: Layout) -> list[Finding]:
-    """Least values of the user's own, by name, that are about a tenth of the usual."""
+    """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts."""
     found = []
     for key, by_name in layout.limits.items():
         for name, value in by_name.items():
             role = layout.pulleys[name].role if name in layout.pulleys else name
             usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
-            if usual and usual.kind == "lower" and _A_TENTH[0] <= value / usual.limit <= _A_TENTH[1]:
+            least = usual.limit if usual and usual.kind == "lower" and not usual.only_caution else np.inf
+            if usual and _A_TENTH[0] <= value / least <= _A_TENTH[1]:
                 advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
                 asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
                 found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))

@@ -288,6 +288,11 @@ def _typed(tmp_path: Path, old: str, new: str) -> list[str]:
         ("diameter: 60,", 'diameter: 60",', 'a diameter of 60": is it in mm? Then write `60`'),
         ("at: [235, 300]", 'at: [235", 300]', '`235"` in its place is in inches: is it in mm? Then write `235`'),
         (
+            "at: [235, 300]",
+            "at: [235 in, 300 in]",
+            "`235 in` and `300 in` in its place are in inches: are they in mm? Then write `235` and `300`",
+        ),
+        (
             "at: [0, 245]",
             "at: [0, 245], mount: {holes: [[0, 0, 105]]}",
             "a hole of 105 mm (4.134 in): has it a digit too",
@@ -303,6 +308,20 @@ def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, questi
     """Common practice, no source: an inch sign in a file in mm, a hole for no bolt, a tensioner that cannot move."""
     assert not any(question[:12] in each for each in _typed(tmp_path, old, old))
     assert any(question in each for each in _typed(tmp_path, old, new))
+
+
+@for_each(
+    ("key", "name", "value", "asked"),
+    [
+        ("min_wrap_deg", "alternator", 12.0, True),
+        ("min_wrap_deg", "alternator", 60.0, False),
+        ("min_likely_diameter_mm", "", 1.0, False),
+    ],
+)
+def test_a_limit_of_a_tenth_of_the_usual_is_asked_after(key: str, name: str, value: float, asked: bool) -> None:
+    """Common practice, no source; what is given to be asked less is not asked after in turn."""
+    found = [each.message for each in _asked(replace(railcar(), limits={key: {name: value}}))]
+    assert any(f"`{key}` of {value:g}: has it a digit too few?" in each for each in found) == asked
 
 
 @for_each(("plane_mm", "asked"), [(-1.0, True), (1.0, True), (45.0, False), (400.0, False)])

@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import without_motion
-from beltplan.measure.readings import OPPOSITE, Measured
+from beltplan.measure.readings import OPPOSITE, Direction, Distance, Measured, Reading
 from beltplan.measure.solutions import Solution
 
 _T = TypeVar("_T")
@@ -27,6 +27,9 @@ _PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
 _OFF_LINE = 0.3
 """A point is off a line where the way to it stands so much across it: the sine of 17 degrees."""
+_HANGS, _CHECKS = 0.5, 0.1
+"""A point hangs on a reading whose standard deviation moves it by more than this share of that of a tape; where less
+than this share of an error shows in its own residual, hardly anything checks a reading, and 15 mm may go unnoticed."""
 _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
 
@@ -37,6 +40,8 @@ class Further:
 
     before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together, once the
     whole may turn about the origin: a belt minds how points lie to each other, not how level they stand.
+    checks: readings that hardly anything else checks; hanging: the points, no marks, that lie elsewhere if those are
+    misread. Both are empty where it only sharpens.
     """
 
     first: str
@@ -44,6 +49,8 @@ class Further:
     about_mm: float
     before_mm: float
     after_mm: float
+    checks: tuple[str, ...] = ()
+    hanging: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,33 +94,75 @@ class Mirror:
 
 
 def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
-    """The distances that would sharpen the places most, the best first; none where any point is undetermined.
+    """The distances that check what a point hangs on, then those that sharpen the places most, the best first.
 
+    None where any point is undetermined; none that checks where there is no spare reading at all.
     factor: by how much all deviations are enlarged, that of the tape as well.
     Source: a measurement of deviation s and gradient a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
     """
     if solution.undetermined.any():
         return ()
     n, wanted = len(measured.points), np.repeat([name not in measured.marks for name in measured.points], 2)
-    covariance = without_motion(solution.places, solution.precision.covariance[: 2 * n, : 2 * n], shifts=False)
+    places, precision = solution.places, solution.precision
+    covariance = without_motion(places, precision.covariance[: 2 * n, : 2 * n], shifts=False)
     before = float(np.diagonal(covariance)[wanted].sum())
-    found: list[tuple[float, int, int]] = []
-    for i, j in _unmeasured(measured):
-        if (gradient := _gradient(solution.places, i, j)) is not None:
-            seen = covariance @ gradient
-            gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(gradient @ seen))
-            found.append((gained, i, j))
-    count = max(len(measured.points) - len(measured.marks), 1)
 
-    def rms(gained: float) -> float:
-        return factor * float(np.sqrt(max(before - gained, 0.0) / count))
+    def gains(pairs: Sequence[_Pair], seen_by: Floats) -> dict[_Pair, float]:
+        """What each distance takes off the sum of the variances of what sees the places so, (k, 2 n)."""
+        gradients = {pair: each for pair in pairs if (each := _gradient(places, *pair)) is not None}
+        return {
+            pair: float(np.sum((seen_by @ each) ** 2)) / (measured.tape_mm**2 + float(each @ covariance @ each))
+            for pair, each in gradients.items()
+        }
 
-    names, places = measured.points, solution.places
-    return tuple(
-        Further(names[i], names[j], float(norm(places[i] - places[j])), rms(0.0), rms(gained))
-        for gained, i, j in sorted(found, key=lambda each: -each[0])[:_MOST_ADVICE]
-        if gained > 0.0
+    pairs, count = _unmeasured(measured), max(len(measured.points) - len(measured.marks), 1)
+    sharpened = gains(pairs, covariance[wanted])
+
+    def further(pair: _Pair, checked: Sequence[tuple[Reading, tuple[str, ...]]] = ()) -> Further:
+        (first, second), apart = (measured.points[i] for i in pair), float(norm(places[pair[0]] - places[pair[1]]))
+        now, then = (factor * math.sqrt(max(before - gained, 0.0) / count) for gained in (0.0, sharpened[pair]))
+        hanging = dict.fromkeys(name for _, names in checked for name in names)
+        return Further(first, second, apart, now, then, tuple(each.words for each, _ in checked), (*hanging,))
+
+    found = dict[_Pair, list[tuple[Reading, tuple[str, ...]]]]()
+    real = [pair for pair in pairs if not {*pair} & _by_offsets(measured)]
+    for reading, hanging in hanging_of(measured, solution) if solution.degrees > 0 else ():
+        (row,) = solution.network.rows[reading]
+        shown = gains(real, solution.at.jacobian[row] @ precision.covariance[:, : 2 * n][None])
+        # One that checks others already rather than another.
+        best = max(
+            (pair for pair in shown if shown[pair] > _CHECKS),
+            key=lambda pair: (pair in found, shown[pair]),
+            default=None,
+        )
+        if best is not None:
+            found.setdefault(best, []).append((reading, hanging))
+    best_first = sorted(sharpened, key=lambda pair: (-sharpened[pair], pair))[:_MOST_ADVICE]
+    return (
+        *(further(*each) for each in found.items()),
+        *(further(pair) for pair in best_first if sharpened[pair] > 0.0),
     )
+
+
+def hanging_of(measured: Measured, solution: Solution) -> list[tuple[Reading, tuple[str, ...]]]:
+    """Readings that hardly anything checks, with the points that move with an error of theirs, those most moved first.
+
+    Marks and turns of the whole do not count.
+    """
+    n, found = len(measured.points), list[tuple[float, Reading, tuple[str, ...]]]()
+    for reading in solution.network.readings:
+        (row, *_) = solution.network.rows[reading]
+        bare = solution.precision.redundancy[row] < _CHECKS and row not in solution.left_out
+        if bare and isinstance(reading, (Distance, Direction)):
+            step = solution.precision.covariance[: 2 * n] @ solution.at.jacobian[row]
+            squares = without_motion(solution.places, np.outer(step, step), shifts=False).diagonal()
+            moved = np.sqrt(np.maximum(squares.reshape(n, 2).sum(axis=1), 0.0))
+            names = (
+                measured.points[i] for i in np.argsort(-moved, kind="stable") if moved[i] > _HANGS * measured.tape_mm
+            )
+            if own := tuple(name for name in names if name not in measured.marks):
+                found.append((float(moved.max()), reading, own))
+    return [(reading, own) for _, reading, own in sorted(found, key=lambda each: -each[0])]
 
 
 def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
@@ -121,6 +170,13 @@ def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
     done, names = _taped(measured), measured.points
     pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
+
+
+def _by_offsets(measured: Measured) -> set[int]:
+    """Points of which only offsets are read: they may be planned, with nothing there to be measured."""
+    read = {name for each in (*measured.distances, *measured.directions) for name in each.points}
+    read |= {name for image in measured.images for name in image.places}
+    return {i for i, name in enumerate(measured.points) if name not in read and name != measured.origin}
 
 
 def _gradient(places: Floats, i: int, j: int) -> Floats | None:

@@ -396,6 +396,10 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
 
 
 def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
-    """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect."""
+    """Those told that are further off than chance allows: what was left out beside them for nothing is no suspect.
+
+    One without which alone the rest fits is a suspect however little the others know of it.
+    """
     told, limit = _told(measured, trials), single_limit(len(trials[0].solution.network.readings))
-    return tuple(each for each in told if (each.error / each.sd) ** 2 > limit) or told
+    alone = {trial.readings for trial in trials if fits(trial.solution)}
+    return tuple(each for each in told if (each.error / each.sd) ** 2 > limit or (each.reading,) in alone) or told

@@ -33,7 +33,7 @@ _NEEDED = ("belt", "pulleys", "route")
 """Keys without which measurements make no layout."""
 _ABOUT_PULLEYS = ("duty", "limits", "variants")
 """Keys that name pulleys: not looked at where there are none."""
-_FOUND = "its place is found from the measurements: take it out"
+_FOUND = "nothing: its place is found from the measurements: take it out"
 
 
 @dataclass(frozen=True, eq=False)
@@ -213,7 +213,7 @@ def read_layout_part(
     sized = {name: key for name, pulley in every for key in reversed([*SIZES]) if pulley.node(key) is not None}
     for name, pulley in every:
         for holder, keys, point in _places_in(name, pulley):
-            _refuse_place(holder, keys, point == origin, faults)
+            _refuse_place(holder, keys, point, point == origin, faults)
     try:
         layout = next(layouts_of(_filled(table, missing, to_size), path, None, FaultList())).layout
     except LayoutFaults as found:
@@ -236,7 +236,7 @@ def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...
             yield from ((holder, ("pulleys", name, adjuster, point), f"{name}.{point}") for point in points)
 
 
-def _refuse_place(holder: Table, keys: tuple[str, ...], is_origin: bool, faults: FaultList) -> None:
+def _refuse_place(holder: Table, keys: tuple[str, ...], point: str, is_origin: bool, faults: FaultList) -> None:
     """Note a place that is given: only the origin may say where it stands."""
     node = holder.node(keys[-1])
     if node is None:
@@ -244,7 +244,9 @@ def _refuse_place(holder: Table, keys: tuple[str, ...], is_origin: bool, faults:
     texts = [getattr(item, "text", "...") for item in (node.items if isinstance(node, Sequence) else (node,))]
     if is_origin and isinstance(node, Sequence) and len(texts) == 2 and {*texts} <= {"0", "0.0", "-0", "+0"}:
         return
-    allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {_FOUND}"
+    allowed = "[0, 0] for the origin, or nothing" if is_origin else _FOUND
+    if not is_origin and isinstance(node, Sequence) and len(texts) == 2:
+        allowed += f"; a planned place: give it under `offsets`, `{point}: {{x: {texts[0]}, y: {texts[1]}}}`"
     faults.add(holder.entries[keys[-1]].line, keys, f"a place, {quoted(', '.join(texts))}", allowed)
 
 

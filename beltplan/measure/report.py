@@ -184,7 +184,11 @@ def _further(found: Measuring) -> list[Block]:
         *(Column("distance", left=True), Column("about", decimals_mm=1)),
         *(Column(f"{_SD} now", decimals_mm=2), Column(f"{_SD} with it", decimals_mm=2)),
     )
-    rows = [(f"{each.first} - {each.second}", each.about_mm, each.before_mm, each.after_mm) for each in found.further]
+    rows = [
+        (f"{each.first} - {each.second}", each.about_mm, each.before_mm, each.after_mm)
+        for each in found.further
+        if not each.checks
+    ]
     read_to = as_read(tape_words(found.measured.tape_mm, found.measured.units == "in"))
     about = f"NEXT MEASUREMENT  the one that helps most first, read to {read_to}"
     return [about, Table(columns, rows)] if rows else []

@@ -173,12 +173,14 @@ class Measuring:
 
     @property
     def enough(self) -> bool:
-        """Whether no further reading is needed: sound, something checks it, and the best distance sharpens it little.
+        """Whether no further reading is needed: sound, no point hangs on what a distance more would check, and the best
+        sharpens it little.
 
         Source: how little is our own choice.
         """
-        gain = 1.0 - self.further[0].after_mm / self.further[0].before_mm if self.further else 0.0
-        return self.sound and self.degrees > 0 and gain < _WORTH_READING
+        gain = max((1.0 - each.after_mm / each.before_mm for each in self.further), default=0.0)
+        hangs = any(each.checks for each in self.further)
+        return self.sound and self.degrees > 0 and not hangs and gain < _WORTH_READING
 
     @property
     def places(self) -> Floats:

@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from beltplan.drive.route import PathFault
-from beltplan.measure.advice import Candidates, Undetermined
+from beltplan.measure.advice import Candidates, Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Direction
 from beltplan.measure.study import Measuring, Trust
@@ -320,6 +320,13 @@ def _too_short(found: Measuring) -> list[str]:
     ]
 
 
+def _check_words(further: Further) -> str:
+    hang = f"{listed(further.hanging, _MOST_NAMED)} hang{'s' if len(further.hanging) == 1 else ''}"
+    checks = listed(further.checks, _MOST_NAMED)
+    measured = f"{further.first} - {further.second}, about {further.about_mm:.1f} mm"
+    return f"{measured}: hardly anything checks {checks}, on which {hang}"
+
+
 def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
@@ -334,7 +341,8 @@ def _next_words(found: Measuring) -> str:
                 f"measure {errors.settles.first} - {errors.settles.second}: it tells which is wrong, as CONFLICT says"
             )
         if not errors.gross_errors:
-            return f"measure {wrong[0]} again first, then the other suspects"
+            others = ", then the other suspects" if len(wrong) > 1 else ""
+            return f"measure {wrong[0]} again{' first' if others else ''}{others}"
         explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
@@ -349,6 +357,8 @@ def _next_words(found: Measuring) -> str:
         return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
     if found.level_is_open:
         return _level_next_words(found)
+    if checks := [_check_words(each) for each in found.further if each.checks]:
+        return f"measure {'; then '.join(checks[:_MOST_NAMED])}"
     if not found.further:
         if found.degrees < 1:
             return "read an angle or an offset more: a spare reading checks the others"

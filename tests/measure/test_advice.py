@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
 
-from beltplan.geometry.vectors import Floats
-from beltplan.measure.advice import Further, further_of, undetermined_of
+from beltplan.geometry.vectors import Floats, norm
+from beltplan.measure.advice import Further, further_of, hanging_of, undetermined_of
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Measured, Offset
-from beltplan.measure.solutions import solutions_of
+from beltplan.measure.solutions import fits, solutions_of
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from tests.for_each import for_each
 from tests.measure.drives import (
     PLACES,
+    Pair,
     Places,
     angle,
     apart,
@@ -97,6 +99,76 @@ def test_the_best_is_the_best_of_all_that_could_be_measured() -> None:
         found = _advice(places, given)
         assert [each.after_mm for each in found] == pytest.approx([after for after, _ in by_force[:3]], rel=1e-4)
         assert {found[0].first, found[0].second} == set(by_force[0][1])
+
+
+YARD: Places = {
+    "crank": (0.0, 0.0),
+    "compressor": (174.0, 135.0),
+    "idler": (136.0, 274.0),
+    "slide.from": (193.0, 347.0),
+    "slide.to": (231.0, 404.0),
+    "fan": (10.0, 443.0),
+    "pump": (-182.0, 345.0),
+    "stud": (194.0, 7.0),
+}
+"""Invented. The ends of the slide lie nearly on a line with all that they are taped from but the fan."""
+
+
+def _yard(wrong: Mapping[Pair, float] | None = None, *more: Pair) -> Measured:
+    ends = ("slide.from", "slide.to")
+    pairs = [pair for pair in every_pair(YARD) if not {*ends, "stud"} & {*pair}]
+    pairs += [(name, end) for name in ("crank", "idler", "fan") for end in ends] + [ends]
+    pairs += [("crank", "stud"), ("compressor", "stud"), ("idler", "stud"), *more]
+    level = angle(YARD, ("crank", "compressor"), None)
+    return measured_of(
+        YARD, taped(YARD, pairs, None, errors=wrong), directions=(level,), marks=("stud",), sides={"fan": ("above",)}
+    )
+
+
+def test_points_that_hang_on_an_unchecked_reading_are_found() -> None:
+    """By force: each tape read 8 mm otherwise, and all settled anew. The sum hardly grows where nothing checks it."""
+    given, at = _yard(), np.array(list(YARD.values()))
+    awaited = dict[str, set[str]]()
+    for each in given.distances:
+        wrong = surveyed(_yard({(each.first, each.second): 8.0}))
+        end = solved_at(wrong, wrong.unknowns_at(at))
+        off = norm(end.places - at)
+        hanging = {name for name, own in zip(YARD, off, strict=True) if own > 4.0 and name != "stud"}
+        if end.cost < 0.1 * 8.0**2 and hanging:
+            awaited[each.words] = hanging
+    assert awaited == {"fan - slide.from": {"slide.from"}, "fan - slide.to": {"slide.to"}}
+    network = surveyed(given)
+    found = hanging_of(given, solved_at(network, network.unknowns_at(at)))
+    assert {reading.words: {*names} for reading, names in found} == awaited
+
+
+def test_what_is_to_check_it_does() -> None:
+    """Misread by 15 mm nothing stands against it, and NEXT names it; with what it asks for the slip is noticed."""
+    wrong = {("fan", "slide.to"): -15.0}
+    found = measuring_of(_yard(wrong))
+    assert found.sound and not found.enough
+    asked = [each for each in found.further if each.checks]
+    assert {name for each in asked for name in each.checks} == {"fan - slide.from", "fan - slide.to"}
+    assert {name for each in asked for name in each.hanging} == {"slide.from", "slide.to"}
+    (words,) = [words for lead, words in answers(found) if lead == "NEXT"]
+    told = [f"{each.first} - {each.second}, about {each.about_mm:.1f} mm: hardly anything checks" for each in asked]
+    assert all(each in words for each in told) and not any("fan" in (each.first, each.second) for each in asked)
+    more = [(each.first, each.second) for each in asked]
+    errors = measuring_of(_yard(wrong, *more)).errors
+    assert "fan - slide.to" in {each.reading.words for each in errors.gross_errors + errors.suspects}
+    right = measuring_of(_yard({}, *more))
+    assert right.enough and not any(each.checks for each in right.further)
+
+
+def test_every_reading_whose_absence_explains_all_is_a_suspect() -> None:
+    """An inch too much on the reading that is checked least: it comes first, before what is further off by the rest."""
+    wrong = ("fan", "slide.from")
+    given = _yard({wrong: 25.4})
+    errors = measuring_of(given).errors
+    assert [each.reading.words for each in errors.suspects] == ["fan - slide.from", "idler - slide.from"]
+    for each in errors.suspects:
+        rest = surveyed(replace(given, distances=tuple(tape for tape in given.distances if tape is not each.reading)))
+        assert fits(solved_at(rest, rest.unknowns_at(np.array(list(YARD.values())))))
 
 
 def test_nothing_to_advise() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from beltplan.drive.profiles import PROFILES
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import MEASURED_BY, read_every_layout, read_layout
 from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure.study import measuring_of
 from tests.measure.samples import FREE, TAPED, measured_of, measuring_faults, written
 
 
@@ -147,6 +149,21 @@ def test_places_that_are_given(tmp_path: Path, old: str, new: str, line: int, ke
     faults = measuring_faults(tmp_path, TAPED.replace(old, new))
     assert [(fault.line, fault.key) for fault in faults] == [(line, key)]
     assert faults[0].got.startswith("a place, ") and "nothing" in faults[0].allowed
+
+
+def test_a_planned_place_is_told_as_offsets_that_can_be_read(tmp_path: Path) -> None:
+    new = "  new: {role: idler, belt_side: back, diameter: 70, movable_mm: 20"
+    text = TAPED.replace("  tight:\n", f"{new}, at: [60, -80.5]}}\n  tight:\n").replace(
+        "[crank, tight", "[crank, new, tight"
+    )
+    (fault,) = measuring_faults(tmp_path, text)
+    shown = re.search(r"; a planned place: give it under `offsets`, `(.*)`$", fault.allowed)
+    assert shown is not None and shown[1] == "new: {x: 60, y: -80.5}"
+    mended = text.replace(", at: [60, -80.5]", "") + f"offsets:\n  {shown[1]}\n"
+    found = measuring_of(measured_of(tmp_path, mended).measured)
+    assert found.centre("new").at_mm == pytest.approx((60.0, -80.5), abs=0.01)
+    # Nothing is there yet that could be measured.
+    assert not any("new" in (each.first, each.second) for each in found.further if each.checks)
 
 
 def test_ends_of_a_slide_that_are_given(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ OF = {
                  "would_fit", "slip"},
     "mirrors": {"points", "sides", "distance"},
     "loose": {"name", "readings_needed", "from"},
-    "further": {"first", "second", "about_mm", "before_mm", "after_mm"},
+    "further": {"first", "second", "about_mm", "before_mm", "after_mm", "checks", "hanging"},
     "pictures": {"name", "mm_per_px", "stated_px", "rms_px", "rms_mm", "factor", "trusted"},
     "sizes": {"name", "rim_diameter_mm", "deviation_mm"},
 }  # fmt: skip

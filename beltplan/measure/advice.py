@@ -18,6 +18,8 @@ from beltplan.measure.solutions import Solution
 
 _T = TypeVar("_T")
 _Pair = tuple[int, int]
+_Hanging = tuple[Reading, tuple[str, ...]]
+"""A reading and the points that hang on it."""
 _MOST_ADVICE = 3
 _MOVED_MM, _MOVED_SDS = 1.0, 3.0
 """A point of a mirror solution that lies nearer than both to its own place has not moved."""
@@ -103,48 +105,51 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     if solution.undetermined.any():
         return ()
     n, wanted = len(measured.points), np.repeat([name not in measured.marks for name in measured.points], 2)
-    places, precision = solution.places, solution.precision
-    covariance = without_motion(places, precision.covariance[: 2 * n, : 2 * n], shifts=False)
-    before = float(np.diagonal(covariance)[wanted].sum())
+    covariance = without_motion(solution.places, solution.precision.covariance[: 2 * n, : 2 * n], shifts=False)
+    before, count = float(np.diagonal(covariance)[wanted].sum()), max(n - len(measured.marks), 1)
+    sharpened = _gains(measured, solution, covariance[wanted])
 
-    def gains(pairs: Sequence[_Pair], seen_by: Floats) -> dict[_Pair, float]:
-        """What each distance takes off the sum of the variances of what sees the places so, (k, 2 n)."""
-        gradients = {pair: each for pair in pairs if (each := _gradient(places, *pair)) is not None}
-        return {
-            pair: float(np.sum((seen_by @ each) ** 2)) / (measured.tape_mm**2 + float(each @ covariance @ each))
-            for pair, each in gradients.items()
-        }
-
-    pairs, count = _unmeasured(measured), max(len(measured.points) - len(measured.marks), 1)
-    sharpened = gains(pairs, covariance[wanted])
-
-    def further(pair: _Pair, checked: Sequence[tuple[Reading, tuple[str, ...]]] = ()) -> Further:
-        (first, second), apart = (measured.points[i] for i in pair), float(norm(places[pair[0]] - places[pair[1]]))
+    def further(pair: _Pair, checked: Sequence[_Hanging] = ()) -> Further:
+        (first, second), (here, there) = (measured.points[i] for i in pair), (solution.places[i] for i in pair)
         now, then = (factor * math.sqrt(max(before - gained, 0.0) / count) for gained in (0.0, sharpened[pair]))
         hanging = dict.fromkeys(name for _, names in checked for name in names)
-        return Further(first, second, apart, now, then, tuple(each.words for each, _ in checked), (*hanging,))
+        checks = tuple(each.words for each, _ in checked)
+        return Further(first, second, float(norm(here - there)), now, then, checks, (*hanging,))
 
-    found = dict[_Pair, list[tuple[Reading, tuple[str, ...]]]]()
-    real = [pair for pair in pairs if not {*pair} & _by_offsets(measured)]
-    for reading, hanging in hanging_of(measured, solution) if solution.degrees > 0 else ():
-        (row,) = solution.network.rows[reading]
-        shown = gains(real, solution.at.jacobian[row] @ precision.covariance[:, : 2 * n][None])
-        # One that checks others already rather than another.
-        best = max(
-            (pair for pair in shown if shown[pair] > _CHECKS),
-            key=lambda pair: (pair in found, shown[pair]),
-            default=None,
-        )
-        if best is not None:
-            found.setdefault(best, []).append((reading, hanging))
     best_first = sorted(sharpened, key=lambda pair: (-sharpened[pair], pair))[:_MOST_ADVICE]
-    return (
-        *(further(*each) for each in found.items()),
-        *(further(pair) for pair in best_first if sharpened[pair] > 0.0),
-    )
+    checking = (further(*each) for each in _checking(measured, solution).items())
+    return (*checking, *(further(pair) for pair in best_first if sharpened[pair] > 0.0))
 
 
-def hanging_of(measured: Measured, solution: Solution) -> list[tuple[Reading, tuple[str, ...]]]:
+def _gains(measured: Measured, solution: Solution, seen_by: Floats) -> dict[_Pair, float]:
+    """What each distance not measured yet takes off the sum of the variances of some values, by its pair of points.
+
+    seen_by: the covariance of those values with the places, (k, 2 n).
+    """
+    covariance = solution.precision.covariance[: seen_by.shape[1], : seen_by.shape[1]]
+    pairs = ((pair, _gradient(solution.places, *pair)) for pair in _unmeasured(measured))
+    return {
+        pair: float(np.sum((seen_by @ each) ** 2)) / (measured.tape_mm**2 + float(each @ covariance @ each))
+        for pair, each in pairs
+        if each is not None
+    }
+
+
+def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[_Hanging]]:
+    """The distances that check what points hang on, with that; one that checks others already rather than another."""
+    found = dict[_Pair, list[_Hanging]]()
+    planned, n = _by_offsets(measured), 2 * len(measured.points)
+    for reading, hanging in hanging_of(measured, solution) if solution.degrees > 0 else ():
+        rows = list(solution.network.rows[reading])
+        shown = _gains(measured, solution, solution.at.jacobian[rows] @ solution.precision.covariance[:, :n])
+        able = [pair for pair, share in shown.items() if share > _CHECKS and not {*pair} & planned]
+        if able:
+            best = max(able, key=lambda pair: (pair in found, shown[pair]))
+            found.setdefault(best, []).append((reading, hanging))
+    return found
+
+
+def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
     """Readings that hardly anything checks, with the points that move with an error of theirs, those most moved first.
 
     Marks and turns of the whole do not count.

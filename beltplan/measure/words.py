@@ -320,13 +320,6 @@ def _too_short(found: Measuring) -> list[str]:
     ]
 
 
-def _check_words(further: Further) -> str:
-    hang = f"{listed(further.hanging, _MOST_NAMED)} hang{'s' if len(further.hanging) == 1 else ''}"
-    checks = listed(further.checks, _MOST_NAMED)
-    measured = f"{further.first} - {further.second}, about {further.about_mm:.1f} mm"
-    return f"{measured}: hardly anything checks {checks}, on which {hang}"
-
-
 def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
@@ -357,6 +350,18 @@ def _next_words(found: Measuring) -> str:
         return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
     if found.level_is_open:
         return _level_next_words(found)
+    return _further_words(found)
+
+
+def _check_words(further: Further) -> str:
+    hang = f"{listed(further.hanging, _MOST_NAMED)} hang{'s' if len(further.hanging) == 1 else ''}"
+    checks = listed(further.checks, _MOST_NAMED)
+    measured = f"{further.first} - {further.second}, about {further.about_mm:.1f} mm"
+    return f"{measured}: hardly anything checks {checks}, on which {hang}"
+
+
+def _further_words(found: Measuring) -> str:
+    """Of what nothing stands against: what to measure besides, to check it or to sharpen it."""
     if checks := [_check_words(each) for each in found.further if each.checks]:
         return f"measure {'; then '.join(checks[:_MOST_NAMED])}"
     if not found.further:

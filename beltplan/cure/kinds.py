@@ -108,8 +108,9 @@ def together(changes: Changes) -> int:
 
 
 def _does_as_well(trial: Trial, other: Trial) -> bool:
-    """Whether a trial leaves no finding that another does not, and no less margin."""
-    least = trial.counts[0] <= other.counts[0] and trial.problems <= other.problems
+    """Whether a trial leaves no finding that another does not, nor more of them, and no less margin."""
+    # Of one that comes to more not all is known.
+    least = trial.counts <= other.counts and trial.problems <= other.problems
     return least and trial.issues <= other.issues and near_of(trial) <= near_of(other)
 
 

@@ -141,3 +141,15 @@ def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:
     whole = Trial((*guide, *crank, *pump), BEFORE.layout, (OLD,))
     assert lean(whole, judge).changes == crank
     assert lean(replace(whole, findings=()), judge).changes == whole.changes, "no part leaves as little"
+
+
+def test_a_part_with_more_cautions_is_not_kept_for_its_slip_may_not_have_been_judged() -> None:
+    """Reserve lacking at both stops is one issue, two findings: judging ends where there are more than of the whole."""
+    part, other = (larger(5.0, name=name).changes for name in ("crank", "guide"))
+    whole = Trial((*part, *other), BEFORE.layout, (OLD,))
+
+    def judge(changes: Changes, most: tuple[float, float]) -> Trial | None:
+        assert most == (0, 1)
+        return Trial(changes, BEFORE.layout, (OLD, OLD))
+
+    assert lean(whole, judge) is whole

@@ -183,16 +183,21 @@ def cure_words(cures: Cures, trial: Trial) -> str:
 
 def _words(cures: Cures, trial: Trial) -> str:
     """The changes, and the marks that they put a pulley over: of these no check knows whether they may be covered."""
-    over = [f"{name} then covers mark {mark}" for name, mark in _covered(cures.layout, trial.layout)]
+    over = [f"{name} then covers mark {mark}" for name, mark in _newly_covered(cures, trial)]
     return "; ".join((words_of(trial.changes), *over))
 
 
-def _covered(before: Layout, after: Layout) -> list[tuple[str, str]]:
-    new = [pulley for name, pulley in after.pulleys.items() if pulley != before.pulleys.get(name)]
+def _newly_covered(cures: Cures, trial: Trial) -> list[tuple[str, str]]:
+    before = _covered(cures.layout)
+    return [each for each in _covered(trial.layout) if each not in before]
+
+
+def _covered(layout: Layout) -> list[tuple[str, str]]:
+    """The fixed pulleys that stand over a mark, each with it."""
     return [
         (pulley.name, mark.name)
-        for pulley in new
-        for mark in after.marks
+        for pulley in layout.pulleys.values()
+        for mark in layout.marks
         if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.diameter_mm / 2.0
     ]
 
@@ -473,7 +478,7 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     cautions = cures.cautions(trial)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
-    covered = _covered(cures.layout, trial.layout)
+    covered = _newly_covered(cures, trial)
     return told | {"covers": [{"pulley": pulley, "mark": mark} for pulley, mark in covered]}
 
 

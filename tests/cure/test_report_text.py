@@ -368,3 +368,5 @@ def test_an_added_idler_that_covers_a_mark_says_so() -> None:
     assert "hole_46" not in cure_text(told) and read(told)["cures"][0]["covers"] == [
         {"pulley": "added_idler", "mark": "hole_44"}
     ]
+    # What it covers already is no news of the change.
+    assert read(replace(told, layout=marked.layout))["cures"][0]["covers"] == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from functools import lru_cache
 from itertools import product
@@ -94,7 +95,7 @@ def test_the_legend_tells_what_is_punched_from_what_is_only_measured_from(
 ) -> None:
     """Asked for one pulley, the print is laid on the driver and a mark; for the mark, on two pulleys."""
     first, *_ = made(*only)[1]
-    legend = {label.text.partition(":")[0] for label in first.labels if label.name == "legend"}
+    legend = {re.split("[:,]", label.text)[0] for label in first.labels if label.name == "legend"}
     every = {"centre; dot", "mark", "datum point"}
     assert legend & every == held
     drawn = {item.name for scene in made(*only)[1] for item in scene.items if item.name.startswith("datum ")}

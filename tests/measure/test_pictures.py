@@ -54,7 +54,7 @@ def test_models(tmp_path: Path, more: str, model: str, px_per_mm: float, deviati
 
 def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     more = "    known: {k: [0, 0], c: [8 1/2, -11]}\n"
-    text = "units: in\n" + PHOTO.replace("circles:", f"{more}circles:")
+    text = "units: in\n" + PHOTO.replace("400}", "40}").replace("circles:", f"{more}circles:")
     measured = measured_of(tmp_path, text).measured
     photo, known = measured.images
     assert (known.name, known.model, known.px_per_mm, known.sd_px, known.line) == (

@@ -193,27 +193,31 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     """Every misreading that may have been made in a reading, whether it explains anything or not."""
     if isinstance(reading, LoopLength) and reading.is_belt:
         return
+    # An effective diameter is written, the rim is what the tape lies on.
+    typed = isinstance(reading, Diameter) and reading.written
+    over_rim = _number(reading, reading.written, measured.in_inches) - value if typed else 0.0
 
     def misreading(kind: str, fits: float, words: str, written: str = "") -> Misreading:
+        mm = fits + over_rim
         told = words.format(
-            mm=as_read(f"{fits:.5g} mm"),
-            inches=f"{fits / MM_PER_INCH:.5g} in",
-            tape=as_read(tape_words(fits, measured.in_inches)),
+            mm=as_read(f"{mm:.5g} mm"),
+            inches=f"{mm / MM_PER_INCH:.5g} in",
+            tape=as_read(tape_words(mm, measured.in_inches)),
             write="" if reading.unit != "deg" else f": write {_angle_words(kind, reading, fits)}",
-            cm=as_read(f"{fits / _TEN:.5g} cm"),
+            cm=as_read(f"{mm / _TEN:.5g} cm"),
             written=as_read(value_words(replace(reading, written=written), measured.in_inches)),
         )
         return Misreading(kind, fits, f"{_WOULD}{told}")
 
     for kind, way in WAYS.items():
         if isinstance(reading, way.of) and _can_be_read(kind, reading.written, measured.in_inches):
-            yield misreading(kind, way.right(value), way.words)
+            yield misreading(kind, way.right(value + over_rim) - over_rim, way.words)
     if isinstance(reading, _LENGTHS) and "/" in reading.written and not _decimals(reading.written):
-        whole, part = divmod(abs(value) / MM_PER_INCH, 1.0)
+        whole, part = divmod(abs(value + over_rim) / MM_PER_INCH, 1.0)
         for mark, fits in ((whole, whole - part), (whole + 1.0, whole + 1.0 - part)):
             if fits > 0.0:
                 told = f"{{tape}}, its fraction counted back from the {mark:g}"
-                yield misreading("read back", math.copysign(MM_PER_INCH * fits, value), told)
+                yield misreading("read back", math.copysign(MM_PER_INCH * fits, value) - over_rim, told)
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.

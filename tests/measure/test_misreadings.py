@@ -313,8 +313,10 @@ def test_a_tape_to_the_pulley_on_an_arm_that_is_written_to_its_pivot() -> None:
     assert bare is not None and bare.kind == "steps"
 
 
-def test_a_rim_whose_radius_was_written_is_the_one_in_doubt() -> None:
-    """Half of one rim, over which two tapes lie: the tapes agree with each other."""
+@for_each(("written", "rim_mm", "meant"), [("65", 65.0, "130"), ("65.2", 64.8, "130.4")])
+def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm: float, meant: str) -> None:
+    """Half of one rim, over which two tapes lie: the tapes agree with each other. What is to be written is twice what
+    was, also where that was the effective diameter, 0.4 mm over the rim."""
     tapes = (
         Distance("alternator", "pump", RIGHT + 96.0, 1.0, "outside"),
         *(
@@ -323,8 +325,9 @@ def test_a_rim_whose_radius_was_written_is_the_one_in_doubt() -> None:
         ),
     )
     given = _drive()
-    halved = (SIZES[0], Diameter("pump", 65.0, 0.2, written="65"), Diameter("crank", 190.0, 0.2))
+    halved = (SIZES[0], Diameter("pump", rim_mm, 0.2, written=written), Diameter("crank", 190.0, 0.2))
     found = measuring_of(replace(given, distances=(*given.distances, *tapes), diameters=halved))
     (wrong,) = found.errors.gross_errors
     assert wrong.reading.words == "diameter of pump" and wrong.misreading is not None
-    assert wrong.misreading.kind == "radius" and wrong.misreading.fits == 130.0 and found.errors.fits
+    assert wrong.misreading.kind == "radius" and wrong.misreading.fits == pytest.approx(130.0) and found.errors.fits
+    assert f"its radius: write {meant}\N{NO-BREAK SPACE}mm" in wrong.misreading.words

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import chain, combinations, product
 from typing import TypeVar
 
 import numpy as np
@@ -170,10 +170,14 @@ def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
     return [(reading, own) for _, reading, own in sorted(found, key=lambda each: -each[0])]
 
 
-def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
-    """Pairs of points, no marks, whose distance nobody measured."""
+def _unmeasured(measured: Measured, moved: Sequence[Sequence[str]] = ()) -> list[_Pair]:
+    """Pairs of points whose distance nobody measured; marks only such as move alone somewhere, and have been taped.
+
+    moved: points that lie elsewhere in each mirror solution.
+    """
     done, names = _taped(measured), measured.points
-    pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
+    alone = {name for own in moved if {*own} <= {*measured.marks} for name in own} & {*chain.from_iterable(done)}
+    pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks or name in alone), 2)
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
 
 
@@ -202,25 +206,28 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
     moved = np.flatnonzero(~best.undetermined & (off > np.maximum(_MOVED_MM, _MOVED_SDS * sd)))
     if not len(moved):
         return None
+    points = tuple(names[i] for i in moved)
     places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
     sides = ((names[i], _plain_side(best.places[i], other.places[i])) for i in moved)
-    tape = settling_tape(measured, [[best], [other]])
+    tape = settling_tape(measured, [[best], [other]], [points])
     return Mirror(
-        tuple(names[i] for i in moved),
+        points,
         places,
         None if tape is None else Apart(tape.first, tape.second, *(mm for (mm,) in tape.read_mm)),
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
 
 
-def settling_tape(measured: Measured, ways: Sequence[Sequence[Solution]]) -> Candidates | None:
+def settling_tape(
+    measured: Measured, ways: Sequence[Sequence[Solution]], moved: Sequence[Sequence[str]] = ()
+) -> Candidates | None:
     """The distance not measured yet by which most solutions of several ways differ; None where no tape tells any apart.
 
     Of equals the one by which the nearest that it tells apart differ most.
     """
     loose = np.any([end.undetermined for way in ways for end in way], axis=0)
     told = list[tuple[tuple[int, float], Candidates]]()
-    for i, j in (pair for pair in _unmeasured(measured) if not loose[[*pair]].any()):
+    for i, j in (pair for pair in _unmeasured(measured, moved) if not loose[[*pair]].any()):
         read = [[_read(end, i, j) for end in way] for way in ways]
         ratios = [
             abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
@@ -282,7 +289,8 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
     there = np.repeat(here[None], len(mirrors), axis=0)
     for places, mirror in zip(there, mirrors, strict=True):
         places[[names.index(name) for name in mirror.points]] = mirror.places
-    pairs = [pair for pair in _unmeasured(measured) if not best.undetermined[[*pair]].any()]
+    untaped = _unmeasured(measured, [mirror.points for mirror in mirrors])
+    pairs = [pair for pair in untaped if not best.undetermined[[*pair]].any()]
     sides = [{*mirror.sides.items()} for mirror in mirrors]
     said = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
     told = [(pair, {i for i, own in enumerate(sides) if pair in own}) for pair in said]

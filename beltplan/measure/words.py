@@ -16,6 +16,7 @@ from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Direction
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
+from beltplan.report.screen import length_text
 
 _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4
@@ -200,12 +201,17 @@ def _mirror_words(found: Measuring) -> str:
     ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
     settling, origin = found.settling, found.measured.origin
     told = [f"the readings allow {ways} for {listed(moved, _MOST_NAMED)}"]
+    if len(moved) == n == 1:
+        x, y = (length_text(mm, 1, found.measured.units) for mm in found.mirrors[0].places[0])
+        told[0] += f", at {x}, {y} {found.measured.units}"
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
         told += [
             f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}`",
             "Where you see the opposite, write the opposite word",
         ]
+    elif n == 1 and settling.distances:
+        told.append("No word of `sides` tells the two apart")
     told += [_TAPE_SETTLES.format(each) for each in settling.distances]
     told += [_ANGLE_SETTLES.format(each) for each in settling.angles]
     if settling.quarters:

@@ -10,8 +10,9 @@ import pytest
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.readings import Direction, Distance
 from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.words import answers
 from tests.for_each import for_each
-from tests.measure.measurings import PAIRS, STATES, made, measured, taped
+from tests.measure.measurings import PAIRS, STATES, TRUTH, made, measured, tape, taped
 
 OPEN = ["mirror", "mirrors", "nothing checks"]
 
@@ -96,3 +97,27 @@ def test_a_distance_settles_what_no_word_does() -> None:
     assert {apart.first, apart.second} == {"water_pump", "steering_pump"}
     assert abs(apart.here - apart.there) > 3.0
     assert f"{apart.first} - {apart.second}" not in pairs and len(PAIRS) == 10
+
+
+@for_each("units", ["mm", "in"])
+def test_a_mark_that_lies_mirrored_is_settled_by_a_tape_to_it(units: str) -> None:
+    """A stud taped from two pulleys, to the upper right in both places; they lie mirrored in the line of the two."""
+    truth, axis = TRUTH | {"stud": (220.0, 80.0)}, complex(*TRUTH["alternator"])
+    ties = [tape(pair, truth=truth) for pair in ("crank - stud", "alternator - stud")]
+    given = replace(measured(in_inches=units == "in"), points=(*TRUTH, "stud"), marks=("stud",))
+    found = measuring_of(replace(given, distances=(*given.distances, *ties)))
+    here, ((x_mm, y_mm),) = complex(*found.centre("stud").at_mm), found.mirrors[0].places
+    other = here.conjugate() * axis / axis.conjugate()
+    assert (x_mm, y_mm) == pytest.approx((other.real, other.imag), abs=0.5)
+    assert min(abs(each - complex(*truth["stud"])) for each in (here, other)) < 1.5
+    (apart,) = found.settling.distances
+    assert apart.second == "stud" and found.settling.unsettled == 0 and not found.settling.words
+    first = complex(*TRUTH[apart.first])
+    assert (apart.here, apart.there) == pytest.approx((abs(here - first), abs(other - first)), abs=1.0)
+    (words,) = [words for lead, words in answers(found) if lead == "MIRROR"]
+    shown = (x_mm / 25.4, y_mm / 25.4) if units == "in" else (x_mm, y_mm)
+    x, y = (f"{value:.{2 if units == 'in' else 1}f}" for value in shown)
+    assert words.startswith(f"the readings allow a mirror solution for stud, at {x}, {y} {units}. No word of `sides`")
+    assert f"Measure {apart.first} - stud: " in words
+    settled = Distance(apart.first, "stud", apart.here, 1.0)
+    assert measuring_of(replace(found.measured, distances=(*found.measured.distances, settled))).mirrors == ()

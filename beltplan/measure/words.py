@@ -6,6 +6,8 @@ Lengths stand in mm, as everywhere in a report; what a tape reads stands in the 
 from __future__ import annotations
 
 import math
+import re
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -13,13 +15,16 @@ import numpy as np
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Candidates, Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.readings import Direction
+from beltplan.measure.readings import Diameter, Direction
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.screen import length_text
 
 _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4
+_SEVERAL = 3
+"""Of so many clashes the one pulley in all of them is to blame, not a reading of each of the others."""
+_NUMBER = re.compile(r"\d+(\.\d+)?")
 _MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
 _TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
@@ -41,7 +46,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("FOUND", [_found_words(found)]),
-        ("CLASH", [_clash_words(fault) for fault in found.clashes]),
+        ("CLASH", _clashes_words(found)),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
@@ -158,6 +163,33 @@ def _blaming_words(tape: Candidates) -> str:
     read = [" or ".join(f"{mm:.1f}" for mm in sorted(values)) for values in tape.read_mm]
     told = ", ".join(f"{mm} mm if the {which}" for mm, which in zip(read, _WHICH, strict=False))
     return f"Measure {tape.first} - {tape.second}: {told}"
+
+
+def _clashes_words(found: Measuring) -> list[str]:
+    if (wide := _too_wide(found)) is None:
+        return [_clash_words(fault) for fault in found.clashes]
+    others = [name for fault in found.clashes for name in fault.pulleys if name != wide.pulley]
+    tenth = replace(wide, written=f"{float(wide.written) / 10.0:g}")
+    read, fits = (as_read(value_words(each, found.measured.in_inches)) for each in (wide, tenth))
+    return [
+        f"no belt can run there: {wide.pulley}, its diameter read {read} (line {wide.line}), overlaps "
+        f"{listed(others)}. A tenth of it, {fits}, would overlap none"
+    ]
+
+
+def _too_wide(found: Measuring) -> Diameter | None:
+    """The diameter that alone is behind several clashes: a tenth of it, its decimal point misplaced, is behind none."""
+    clashing = [{*fault.pulleys} for fault in found.clashes]
+    if len(clashing) < _SEVERAL:
+        return None
+    shared, rims = set.intersection(*clashing), found.rims_mm
+    for each in (each for each in found.measured.diameters if each.pulley in shared and each.pulley in rims):
+        here, tenth_mm = found.centre(each.pulley).at_mm, 0.1 * rims[each.pulley]
+        others = (centre for centre in found.centres if centre.name in rims and centre.name != each.pulley)
+        clear = all(math.dist(here, other.at_mm) > tenth_mm + rims[other.name] for other in others)
+        if clear and _NUMBER.fullmatch(each.written):
+            return each
+    return None
 
 
 def _clash_words(fault: PathFault) -> str:
@@ -330,6 +362,8 @@ def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
+    if (wide := _too_wide(found)) is not None:
+        return f"look at the diameter of {wide.pulley} (line {wide.line}) first, as CLASH says"
     if found.clashes and (short := _too_short(found)):
         return f"measure {listed(short)} again first: less than its two radii together"
     doubted = (*errors.gross_errors, *errors.suspects)

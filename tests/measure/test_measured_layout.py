@@ -375,3 +375,25 @@ def test_rims_that_overlap_are_told_without_a_layout(far: int, run: Runner, tmp_
     overlap = "CLASH no belt can run there: crank and far overlap by 10.00 mm: centres 100.00 mm apart; needed: 110.00"
     for said in (overlap, "NEXT measure crank - far (line 1) again first: less than its two radii together"):
         assert (said in words) is (far == 100)
+
+
+@pytest.mark.parametrize(
+    ("pump", "named"), [("1200", "120 mm"), ("950.0", "95 mm"), ("120", ""), ("1200 mm", ""), ("5000", "")]
+)
+def test_a_diameter_ten_times_too_large_is_looked_at_first(pump: str, named: str, run: Runner, tmp_path: Path) -> None:
+    """Rims of 120 mm at the corners of a square of 300 mm; 500 mm, a tenth of 5000, would still overlap."""
+    path = tmp_path / "names.yaml"
+    path.write_text(
+        "distances: {crank - far: 300, crank - up: 300, far - pump: 300, up - pump: 300, crank - pump: 424.5, "
+        "far - up: 424.5}\nlevel: [crank, far]\nsides: {up: above}\n"
+        f"diameters: {{crank: 120, far: 120, up: 120, pump: {pump}}}\n",
+        encoding="utf-8",
+    )
+    words = " ".join(run("measure", path).out.split())
+    first = (
+        f"CLASH no belt can run there: pump, its diameter read {pump} mm (line 4), overlaps crank, far and up. "
+        f"A tenth of it, {named}, would overlap none NEXT look at the diameter of pump (line 4) first, as CLASH says"
+    )
+    assert (first in words) is bool(named) and words.count("CLASH no belt") == (
+        0 if pump == "120" else 1 if named else 3
+    )

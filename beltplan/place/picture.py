@@ -40,7 +40,7 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.patterns import Failing, failing_of, pattern_entry, pattern_raster
-from beltplan.place.study import CAUTION, MARGIN_STEPS, SOUND, Grid, PlaceMap, Shaded
+from beltplan.place.study import CAUTION, MARGIN_STEPS, NO_PATH, SOUND, Grid, PlaceMap, Shaded
 
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 _MOST_LINES = 6
@@ -148,8 +148,10 @@ def place_scene(shown: Shown) -> Scene:
 
 
 def _places_box(shown: Shown) -> Box:
-    """The box round the places without a problem, and the marked ones; mm."""
-    reached = shown.shaded.reached
+    """The box round the places without a problem, else round those with a path, and the marked ones; mm."""
+    reached, found = shown.shaded.reached, shown.found
+    if reached is None and found is not None:
+        reached = Shaded(found.grid, np.where(found.states > NO_PATH, 0, -1)).reached
     corners = [at for _, at in shown.marked] + ([] if reached is None else [reached.box[:2], reached.box[2:]])
     return box_round(np.array(corners))
 

@@ -24,6 +24,7 @@ from beltplan.place.pair import proof_of
 from beltplan.place.patterns import causes_of, failing_of, pattern_raster
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.study import CAUTION, NO_BELT_FITS, NO_PATH, Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
+from tests.drive.drives import with_pulley
 from tests.for_each import for_each
 from tests.picture.crowding import audit
 from tests.picture.in_mm import in_mm
@@ -235,3 +236,20 @@ def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
     halo, *_ = [item for item in scene.named("mark best") if isinstance(item, Shape)]
     off = hole.rings[0].mean(axis=0) - halo.rings[0].mean(axis=0)
     assert off.tolist() == pytest.approx([30.0, 0.0], abs=0.5)
+
+
+def test_where_no_place_is_good_the_map_is_not_cut_at_the_routing() -> None:
+    """An alternator that stands 100 rpm: every place with a path has a problem, also those far out."""
+    name, was = MAPS["workboat"], mapped("workboat")
+    layout = with_pulley(was.layout, name, max_rpm=100.0)
+    found = place_map(layout, name, was.grid)
+    here = proof_of(layout, (name,), found.present)
+    assert here is not None and found.shaded.reached is None
+    shown = Shown(here.plan, found.shaded, found, (("now", found.present.at_mm[0]),), (name,), ("Title", "Words"))
+    rasters = [item for item in in_mm(place_scene(shown)).items if isinstance(item, Raster)]
+    raster = max(rasters, key=lambda each: each.box[2] - each.box[0])  # the others are swatches of the legend
+    rows, columns = np.nonzero(found.states > NO_PATH)
+    x, y = found.grid.x_mm[columns], found.grid.y_mm[rows]
+    left, bottom, right, top = raster.box
+    slack = found.grid.step_mm
+    assert left - slack <= x.min() and x.max() <= right + slack and bottom - slack <= y.min() and y.max() <= top + slack

@@ -82,7 +82,8 @@ def _load_meant(text: str) -> str:
     if form is None:
         return ""
     more = [name for name in LOADS[form] if key_at(f"pulleys.NAME.load.{name}").needed]
-    return f" (write {{{', '.join([f'{form}: {text}', *(f'{name}: ...' for name in more)])}}})"
+    grows = ", the same at every speed; else add at_rpm and grows" * (form == "power_kW")
+    return f" (write {{{', '.join([f'{form}: {text}', *(f'{name}: ...' for name in more)])}}}{grows})"
 
 
 def _stated(pulley: Section, load: Section, role: str | None, rated_A: float | None) -> Load | UsualLoad | None:
@@ -347,7 +348,8 @@ _Refusals = Iterator[tuple[bool, str, str, str]]
 
 
 def _forms(section: Section) -> _Refusals:
-    section.one_of(SIZES, "one of the two", "diameter (effective), or rim_diameter (over the rib tips)")
+    sizes = "diameter (effective; of a smooth one its outside), or rim_diameter (over the rib tips)"
+    section.one_of(SIZES, "one of the two", sizes)
     section.one_of(PLACES, wanted=f"one of {', '.join(PLACES)}")
     carried, has = any(map(section.has, ADJUSTERS)), section.has
     for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):

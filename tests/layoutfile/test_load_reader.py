@@ -295,3 +295,9 @@ EXTREME = [
 @for_each("rpm", [0.0, 1e-300, 1.0, 1e10])
 def test_the_ends_of_what_is_allowed_give_finite_torques(tmp_path: Path, load: str, rpm: float) -> None:
     assert 0.0 <= torque_Nm(load_of(tmp_path, load), rpm) < math.inf
+
+
+def test_a_power_alone_is_told_to_hold_at_every_speed(tmp_path: Path) -> None:
+    """A fan or a pump that takes it at one speed takes less at idle."""
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", "diameter: 130, load: 3 kW"))
+    assert "write {power_kW: 3 kW}, the same at every speed; else add at_rpm and grows" in fault.got

@@ -139,8 +139,19 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
     why = "" if error.misreading is None else f"; {error.misreading.words}"
+    if left := _left_over(error):
+        why += f", but for {left:.1f} {error.reading.unit}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
+
+
+def _left_over(error: GrossError) -> float:
+    """What the slip that is told does not explain, where that is more than the reading's own deviation; else 0."""
+    slip, value = error.misreading, error.reading.value
+    if slip is None or value is None:
+        return 0.0
+    left = abs(math.remainder(error.error - value + slip.fits, 360.0 if error.reading.unit == "deg" else math.inf))
+    return left if left > error.reading.sd else 0.0
 
 
 def _conflict_words(found: Measuring) -> str:
@@ -376,7 +387,9 @@ def _next_words(found: Measuring) -> str:
         if not errors.gross_errors:
             others = ", then the other suspects" if len(wrong) > 1 else ""
             return f"measure {wrong[0]} again{' first' if others else ''}{others}"
-        explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
+        explained = any(
+            each.misreading and each.misreading.tells and not _left_over(each) for each in errors.gross_errors
+        )
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
         return f"{again}. {_blaming_words(errors.settles)}" if errors.settles is not None else again

@@ -12,7 +12,7 @@ from beltplan.measure.study import measuring_of
 from beltplan.measure.values import plain
 from beltplan.measure.words import answers
 from tests.for_each import for_each
-from tests.measure.measurings import STATES, level_to, made, measured
+from tests.measure.measurings import STATES, inches, level_to, made, measured
 
 
 def told(name: str, lead: str) -> list[str]:
@@ -188,6 +188,22 @@ def test_several_slips_are_each_to_be_corrected() -> None:
     assert len(found.errors.gross_errors) == 2
     (next_,) = [words for lead, words in answers(found) if lead == "NEXT"]
     assert next_.startswith("correct each slip if it was one, else measure ")
+
+
+def test_what_a_slip_leaves_over_is_told_and_nothing_is_mended_on_paper() -> None:
+    """19 3/4 in read as 19 1/4 is all of it; where the others say 2 mm more, that is told and it is measured again."""
+    given = STATES["inches"]()
+    wrong = inches("alternator - steering_pump", -0.5, line=14)
+    assert wrong.written == "19 1/4"
+    found = measuring_of(replace(given, distances=(*given.distances[:-1], wrong)))
+    (error,) = found.errors.gross_errors
+    for more_mm in (0.0, 2.0):
+        off = replace(error, error=error.error - more_mm)
+        told = dict(answers(replace(found, errors=replace(found.errors, gross_errors=(off,)))))
+        slip = "it would fit if it was 19 3/4 in, its fraction counted back from the 20"
+        left = f", but for {abs(off.error + 12.7):.1f} mm" if more_mm else ""
+        assert f"; {slip}{left}. It is left out" in told["MISREAD"].replace("\N{NO-BREAK SPACE}", " ")
+        assert told["NEXT"].startswith("measure alternator" if more_mm else "correct the slip if it was one, else ")
 
 
 def test_a_level_read_from_the_other_side() -> None:

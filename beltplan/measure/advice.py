@@ -116,7 +116,8 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
         checks = tuple(each.words for each, _ in checked)
         return Further(first, second, float(norm(here - there)), now, then, checks, (*hanging,))
 
-    best_first = sorted(sharpened, key=lambda pair: (-sharpened[pair], pair))[:_MOST_ADVICE]
+    real = (pair for pair in sharpened if not {*pair} & _by_offsets(measured))
+    best_first = sorted(real, key=lambda pair: (-sharpened[pair], pair))[:_MOST_ADVICE]
     checking = (further(*each) for each in _checking(measured, solution).items())
     return (*checking, *(further(pair) for pair in best_first if sharpened[pair] > 0.0))
 
@@ -182,7 +183,9 @@ def _unmeasured(measured: Measured, moved: Sequence[Sequence[str]] = ()) -> list
 
 
 def _by_offsets(measured: Measured) -> set[int]:
-    """Points of which only offsets are read: they may be planned, with nothing there to be measured."""
+    """Points of which only offsets are read, others being taped: they may be planned, and nothing there yet."""
+    if not (measured.distances or measured.images):
+        return set()
     read = {name for each in (*measured.distances, *measured.directions) for name in each.points}
     read |= {name for image in measured.images for name in image.places}
     return {i for i, name in enumerate(measured.points) if name not in read and name != measured.origin}

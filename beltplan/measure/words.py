@@ -15,7 +15,7 @@ import numpy as np
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Candidates, Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.readings import Diameter, Direction
+from beltplan.measure.readings import Diameter, Direction, Offset
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.screen import length_text
@@ -417,13 +417,18 @@ def _further_words(found: Measuring) -> str:
     """Of what nothing stands against: what to measure besides, to check it or to sharpen it."""
     if checks := [_check_words(each) for each in found.further if each.checks]:
         return f"measure {'; then '.join(checks[:_MOST_NAMED])}"
+    bare = dict.fromkeys(
+        each.reading.point for each in found.checked if isinstance(each.reading, Offset) and each.shows is None
+    )
+    enough = "nothing: enough is measured"
+    enough += f", if the offsets of {listed([*bare])} are right, which nothing checks" if bare else ""
     if not found.further:
         if found.degrees < 1:
             return "read an angle or an offset more: a spare reading checks the others"
-        return "nothing: enough is measured" if found.enough else "nothing: every distance is measured"
+        return enough if found.enough else "nothing: every distance is measured"
     best = found.further[0]
     words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, brings all"
     words += f" points, to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
     if found.enough:
-        return f"nothing: enough is measured. Optional: {words}"
+        return f"{enough}. Optional: {words}"
     return f"measure: {words}{'; the readings have no spare one yet' if found.degrees < 1 else ''}"

@@ -160,6 +160,17 @@ def test_what_is_to_check_it_does() -> None:
     assert right.enough and not any(each.checks for each in right.further)
 
 
+def test_a_planned_place_is_told_as_unchecked_and_never_to_be_measured() -> None:
+    """An idler that is not there yet, by offsets from the crank; all else is checked once the two ends are taped."""
+    given = _yard({}, ("slide.from", "pump"), ("slide.to", "pump"))
+    planned = (Offset("new", "crank", "x", -90.0, 1.0), Offset("new", "crank", "y", 230.0, 1.0))
+    found = measuring_of(replace(given, points=(*given.points, "new"), offsets=planned))
+    (words,) = [words for lead, words in answers(found) if lead == "NEXT"]
+    told = "nothing: enough is measured, if the offsets of new are right, which nothing checks. Optional: "
+    assert words.startswith(told) and found.enough
+    assert found.further and not any("new" in (each.first, each.second) for each in found.further)
+
+
 def test_every_reading_whose_absence_explains_all_is_a_suspect() -> None:
     """An inch too much on the reading that is checked least: it comes first, before what is further off by the rest."""
     wrong = ("fan", "slide.from")

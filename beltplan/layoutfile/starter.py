@@ -238,6 +238,7 @@ distances:
   crank - tensioner.pivot: <232|9 1/8>
   pump - tensioner.pivot: <100|3 15/16>
   guide - tensioner.pivot: <185.5|7 5/16>
+  generator - tensioner.pivot: <338.5|13 5/16>
 
 # Diameters over the rim by calipers, for `outside` and `gap`; default: the pulley's own.
 # One that a pulley does not give itself (pump) goes into the layout.

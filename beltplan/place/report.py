@@ -191,7 +191,9 @@ def _why_not(found: PlaceMap) -> str:
         *([f"{own:,} {problem}, counted by the worst: {', '.join(shown)}"] if causes else []),
         f"{works:,} are good, {free} without a caution{whose}" if works else "none is good",
     ]
-    anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
+    only = counts["problem"] - own if stands else 0
+    left = f"; {only:,} {'has' if only == 1 else 'have'} only that" if only > 0 else ""
+    anyway = f". No place of it mends: {', '.join(stands)}{left}" if stands else ""
     return f"of {found.grid.count:,} places {'; '.join(told)}{anyway}"
 
 
@@ -199,7 +201,8 @@ def _findings(found: PlaceMap, advice: Advice, notes: Footnotes) -> list[Block]:
     """What is found at the best place; where there is none, what is a problem at every place."""
     if advice.best is None:
         return _stands(found.judged.everywhere, notes)
-    return _found_there(advice.best.proof, found.judged.everywhere, notes)
+    head = "WHERE IT IS NOW" if advice.stay else _BEST
+    return _found_there(advice.best.proof, found.judged.everywhere, notes, head)
 
 
 def _stands(everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
@@ -207,13 +210,16 @@ def _stands(everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
     return findings_blocks(problems, notes, "AT EVERY PLACE") if problems else []
 
 
-def _found_there(proof: Proof, everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
+_BEST = "AT THE BEST PLACE"
+
+
+def _found_there(proof: Proof, everywhere: tuple[Finding, ...], notes: Footnotes, head: str = _BEST) -> list[Block]:
     """What is found at a place: what the place decides, then what stands at every place."""
     known = {(finding.check, finding.subject) for finding in everywhere}
     told = [finding for finding in proof.plan.findings if finding.severity != "note"]
     stands = [finding for finding in told if (finding.check, finding.subject) in known]
     own = [finding for finding in told if finding not in stands]
-    blocks = findings_blocks(own, notes, "AT THE BEST PLACE") if own else []
+    blocks = findings_blocks(own, notes, head) if own else []
     return blocks + (findings_blocks(stands, notes, "AT EVERY PLACE") if stands else [])
 
 

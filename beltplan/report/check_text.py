@@ -147,7 +147,7 @@ def _adjuster(plan: Plan) -> str:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm
     left, after = (against(reserve, 0.0)[0] for reserve in (short, long))
-    return f"{words}; reserve {left} mm of belt to the short stop, {after} mm to the long stop"
+    return f"{words}; {left} mm of belt in reserve toward the short stop, {after} mm toward the long stop"
 
 
 def _grip(plan: Plan) -> str:

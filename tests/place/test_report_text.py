@@ -160,7 +160,7 @@ def test_what_no_place_changes_is_said_where_nothing_works() -> None:
     text = place_text(found, advice_of(found))
     assert "BEST     none: every place on the map has a problem" in text
     assert "AT EVERY PLACE" in text and "over its maximum of 100" in text
-    assert "of 9 places none is good. Stands at every place, whatever it is: rpm of alternator" in " ".join(
+    assert "of 9 places none is good. No place of it mends: rpm of alternator; 9 have only that" in " ".join(
         text.split()
     )
 

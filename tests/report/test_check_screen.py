@@ -102,7 +102,7 @@ def test_beside_nothing_to_do_notes_are_no_more() -> None:
 def test_units_asked_for_are_those_told(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(LAYOUTS / "railcar.yaml"), "--units", "in"])
     told = capsys.readouterr().out
-    assert "  7.48  167.2" in told and "reserve 0.42 in of belt to the short stop" in told
+    assert "  7.48  167.2" in told and "0.42 in of belt in reserve toward" in told
     assert "2039.4 to 2064.4 mm (80.29" in told
 
 

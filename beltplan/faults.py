@@ -75,14 +75,14 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
-def did_you_mean(word: str, words: Iterable[str]) -> str:
-    """A hint at the nearest allowed word, or nothing.
+def did_you_mean(word: str, words: Iterable[str], lead: str = "") -> str:
+    """A hint at the nearest allowed word, or nothing. lead: what begins all of them, and makes none alike.
 
-    >>> did_you_mean("diamter", ["diameter", "at"])
-    ' (did you mean diameter?)'
+    >>> did_you_mean("diamter", ["diameter", "at"]), did_you_mean("--ful", ["--full", "--out"], "--")
+    (' (did you mean diameter?)', ' (did you mean --full?)')
     """
-    near = nearest(word, words)
-    return f" (did you mean {near}?)" if near else ""
+    near = nearest(word.removeprefix(lead), (each.removeprefix(lead) for each in words))
+    return f" (did you mean {lead}{near}?)" if near else ""
 
 
 def nearest(word: str, words: Iterable[str]) -> str | None:

@@ -17,7 +17,7 @@ from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
-from beltplan.drive.mends import retyped, swapped_digits
+from beltplan.drive.mends import either_otherwise, retyped, swapped_digits
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
@@ -296,7 +296,7 @@ def _digits_swapped(layout: Layout, name: str, others: Sequence[tuple[float, flo
         return ""
     near = min(math.dist(pulley.at_mm, other) for other in others)
     x, y = (each / unit_mm for each in pulley.at_mm)
-    places = [*((each, y) for each in swapped_digits(x)), *((x, each) for each in swapped_digits(y))]
+    places = either_otherwise(x, y, swapped_digits)
     apart = [min(math.dist((x * unit_mm, y * unit_mm), other) for other in others) for x, y in places]
     best = places[apart.index(min(apart))] if apart and near > _NEARER * min(apart) else None
     return f"[{best[0]:.6g}, {best[1]:.6g}]" if best else ""

@@ -14,7 +14,7 @@ from typing import Any, NoReturn
 from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
-from beltplan.faults import did_you_mean, nearest, printable, quoted
+from beltplan.faults import did_you_mean, printable, quoted
 from beltplan.report.screen import Paragraph, Report, screen_of, shown
 from beltplan.report.words import SAFETY_IN_SHORT
 
@@ -164,14 +164,12 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
         hint = file or did_you_mean(command, COMMANDS)
         raise Refused(f"there is no command {quoted(command)}{hint}; `beltplan --help` lists all")
     parsers = (each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values())
-    known = sorted({option for each in parsers for option in each._option_string_actions} if command else ())
+    every = (option for each in parsers for option in each._option_string_actions if option[:2] == "--")
+    known = sorted({*every} if command else ())
     given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
     unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
     if command and unknown:
-        # Without their hyphens, which make any two alike.
-        bare = [option.lstrip("-") for option in known]
-        near = ((word, nearest(word.lstrip("-"), bare)) for word in unknown)
-        told = (f"{command} has no option {quoted(w)[1:-1]}{f' (did you mean --{n}?)' if n else ''}" for w, n in near)
+        told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known, '--')}" for word in unknown)
         raise Refused("\n".join([*told, f"`beltplan {command} --help` lists all"]))
 
 

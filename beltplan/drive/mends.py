@@ -163,8 +163,16 @@ def _turned(x: float, y: float) -> Iterator[_Slip]:
 
 def _other_digits(x: float, y: float) -> Iterator[_Slip]:
     """A digit lost or too many, or two of them swapped, at one of both."""
-    points = [*((other, y) for other in retyped(x)), *((x, other) for other in retyped(y))]
-    yield from (("Is a digit of {} wrong? ", point) for point in points)
+    yield from (("Is a digit of {} wrong? ", point) for point in either_otherwise(x, y, retyped))
+
+
+def either_otherwise(x: float, y: float, ways: Callable[[float], list[float]]) -> list[_Point]:
+    """A place with one of its numbers in each other way.
+
+    >>> either_otherwise(12.0, 5.0, swapped_digits)
+    [(21.0, 5.0)]
+    """
+    return [*((other, y) for other in ways(x)), *((x, other) for other in ways(y))]
 
 
 def retyped(number: float) -> list[float]:

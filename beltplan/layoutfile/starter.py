@@ -292,6 +292,3 @@ def starter_of(of_measurements: bool, units: Units | None = None) -> str:
     """The starter file of that kind, in those units; by default mm for a layout and inches for measurements."""
     text, own = (_READINGS, "in") if of_measurements else (_LAYOUT, "mm")
     return _EITHER.sub(lambda found: found[1 + ((units or own) == "in")], text)
-
-
-STARTER, MEASUREMENT_STARTER = starter_of(False), starter_of(True)

@@ -57,8 +57,8 @@ def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
     met, moved = vibration.met_at_rpm(first), moves(vibration, vibration.held, 0)
     if met is None:
         low, high = vibration.rpm[[0, -1]]
-        met_at = 60.0 * first / vibration.firings
-        words = f"the firing meets it at {met_at:.0f} rpm, outside the {low:.0f} to {high:.0f} rpm of the engine"
+        at = f"{vibration.firing_rpm(first):.0f} rpm"
+        words = f"the firing meets it at {at}, outside the {low:.0f} to {high:.0f} rpm of the engine"
     else:
         words = f"the firing meets it at {met:.0f} rpm, {_between(vibration, met)}"
     carried = [pulley.name for pulley in vibration.route.pulleys if pulley.one_way]

@@ -77,8 +77,12 @@ class Vibration:
 
     def met_at_rpm(self, hertz: float, harmonic: int = 1) -> float | None:
         """The engine speed at which a harmonic of the firing has that frequency; None outside the range."""
-        rpm = 60.0 * hertz / (self.firings * harmonic)
+        rpm = self.firing_rpm(hertz, harmonic)
         return rpm if self.rpm[0] <= rpm <= self.rpm[-1] else None
+
+    def firing_rpm(self, hertz: float, harmonic: int = 1) -> float:
+        """The same, whether the engine turns so or not."""
+        return 60.0 * hertz / (self.firings * harmonic)
 
     @property
     def first_Hz(self) -> float:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from tests.cli.running import Runner
 from tests.for_each import for_each
+from tests.starters import MEASUREMENT_STARTER, STARTER
 
 pytestmark = pytest.mark.usefixtures("less_is_judged")
 UNUSED = re.compile(r"^#(?=\w|  )")

@@ -12,9 +12,9 @@ import pytest
 
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.starter import STARTER
 from tests.for_each import for_each
 from tests.layoutfile.samples import RAILCAR, written
+from tests.starters import STARTER
 
 ROUNDS = 200
 ODD = (

@@ -14,10 +14,11 @@ from beltplan.checks.every_check import findings_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import MEASUREMENT_KEYS
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER, starter_of
+from beltplan.layoutfile.starter import starter_of
 from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.samples import measured_of
+from tests.starters import MEASUREMENT_STARTER
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
 BLOCKS = ("#level:", "#marks:", "#  guide:", "#  belt on hand:", "#points:")

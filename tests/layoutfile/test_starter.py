@@ -21,10 +21,11 @@ from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import KEYS
-from beltplan.layoutfile.starter import STARTER, starter_of
+from beltplan.layoutfile.starter import starter_of
 from tests.for_each import for_each
 from tests.layoutfile.samples import written
 from tests.outlines.drawings import dxf_of, new_dxf
+from tests.starters import STARTER
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
 SHOWN_ELSEWHERE = {

@@ -11,7 +11,6 @@ import pytest
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.edits import CannotEdit
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER
 from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
@@ -20,6 +19,7 @@ from tests.layoutfile.test_damage import DAMAGES, numbers
 from tests.layoutfile.test_measurement_starter import used
 from tests.measure.samples import TAPED, written
 from tests.measure.test_pictures import PHOTO
+from tests.starters import MEASUREMENT_STARTER
 
 ROUNDS = 30
 WHOLE = used(MEASUREMENT_STARTER, "#points:")

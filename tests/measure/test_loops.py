@@ -17,7 +17,6 @@ from shapely import Point, union_all
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER
 from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
@@ -32,6 +31,7 @@ from tests.measure.reference import Reference, loop_mm
 from tests.measure.samples import TAPED, measuring_faults
 from tests.measure.samples import measured_of as file_of
 from tests.picture.in_mm import in_mm
+from tests.starters import MEASUREMENT_STARTER
 
 AT = {name: complex(*at) for name, at in PLACES.items()}
 HULL = ("crank", "alternator", "pump")

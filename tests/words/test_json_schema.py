@@ -24,7 +24,6 @@ from beltplan.layoutfile.document import Scalar
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
-from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from beltplan.layoutfile.values import Misread, NotALength, length_mm, number
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.words.json_schema import DEFINED, _value, schema_text
@@ -32,6 +31,7 @@ from tests.for_each import mostly_long
 from tests.fuzz.mutations import TREE_WAYS, FastLoader
 from tests.layoutfile.test_measurement_starter import used as used_part
 from tests.layoutfile.test_starter import unused_lines, used
+from tests.starters import MEASUREMENT_STARTER, STARTER
 from tests.words.core_yaml import loaded
 
 ROOT = Path(__file__).parents[2]

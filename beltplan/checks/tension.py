@@ -239,10 +239,12 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
+MORE_WRAP_OR_TENSION = "more wrap, or more tension"
+MORE_TENSION = "more tension, or less load, for no wrap is enough"
+
+
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
-    if _wrap_can_do(operation, point):
-        return "more wrap, or more tension"
-    return "more tension, or less load, for no wrap is enough"
+    return MORE_WRAP_OR_TENSION if _wrap_can_do(operation, point) else MORE_TENSION
 
 
 def _wrap_can_do(operation: Operation, point: WorstPoint) -> bool:

@@ -11,6 +11,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
+from beltplan.checks.questions import with_questions
 from beltplan.checks.tension import (
     HUB_LOAD,
     SLIP,
@@ -26,7 +27,7 @@ from beltplan.checks.tension import (
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
-from beltplan.drive.pulleys import ArmSpring, SlideSpring
+from beltplan.drive.pulleys import Arm, ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.drive.drives import with_belt, with_pulley
@@ -296,3 +297,18 @@ def test_a_span_does_not_slip() -> None:
     assert with_agreeing_advice([slips, slack, over])[-1].advice.endswith(": crank would slip with less tension")
     alone = with_agreeing_advice([slack, over])[-1].advice
     assert alone.endswith(": crank to fan would hang slack with less tension")
+
+
+@for_each("name, stands", [("layouts/camper.yaml", False), (str(CASES / "squeal.yaml"), True)])
+def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool) -> None:
+    """Held against the drive that does as advised: its spring as strong as grip asks, the belt over its most or not."""
+    plan = with_questions(plan_of(read_layout(name).layout))
+    advised = [each for each in plan.findings if each.check in ("slip", "slip_on_revs") and "wrap" in each.advice]
+    assert advised and all(("or more tension" in each.advice) is stands for each in advised)
+    (times,) = (cure.times for cure in plan.cures)
+    held = next(each for each in plan.layout.routed if each.adjuster is not None)
+    assert times is not None and isinstance(held.adjuster, Arm) and isinstance(held.adjuster.spring, ArmSpring)
+    spring = held.adjuster.spring
+    stronger = replace(spring, torque_Nm=times * spring.torque_Nm, rate_Nm_per_deg=times * spring.rate_Nm_per_deg)
+    done = plan_of(with_pulley(plan.layout, held.name, adjuster=replace(held.adjuster, spring=stronger)))
+    assert any(each.check == SPAN_TENSION.name and "less" in each.advice for each in done.findings) is not stands

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,7 +12,7 @@ from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import belt_stands
+from beltplan.checks.tension import MORE_TENSION, MORE_WRAP_OR_TENSION, belt_stands
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -414,7 +414,21 @@ def plan_of(layout: Layout) -> Plan:
 def plan_on(route: Route) -> Plan:
     """The plan of a layout whose belt is laid."""
     operation = operation_of(route)
-    return Plan(route, operation, findings_of(route, operation))
+    return _without_too_much_tension(Plan(route, operation, findings_of(route, operation)))
+
+
+_BELT_AT_ITS_MOST = {
+    MORE_WRAP_OR_TENSION: "more wrap: the belt does not stand as much tension as it takes",
+    MORE_TENSION: "less load: no wrap is enough, and the belt does not stand as much tension as it takes",
+}
+
+
+def _without_too_much_tension(plan: Plan) -> Plan:
+    # Here and not where the finding is made: a cure tries hundreds of layouts, and each would be run once more.
+    if not any(each.advice in _BELT_AT_ITS_MOST for each in plan.findings) or not plan.stood or any(plan.stood):
+        return plan
+    told = (replace(each, advice=_BELT_AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
+    return replace(plan, findings=tuple(told))
 
 
 def _tension(operation: Operation) -> SetTension:

@@ -12,7 +12,6 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import FIRST, Finding, Severity, in_order
 from beltplan.checks.plan import Plan, plan_of, plan_on
 from beltplan.checks.pulleys import TURNED
-from beltplan.checks.tension import MORE_TENSION, MORE_WRAP_OR_TENSION
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mends import Mend, mends_text, tries_of
 from beltplan.drive.pulleys import Slide
@@ -38,19 +37,13 @@ _PLACES = ("at", "pivot", "from", "to")
 _OF_TENSION = ("slip", "strand_tension")
 _MOST_LEFT = 1.0 / 3.0
 """A place is asked after where at least two of them go and this share stays at most: common practice, no source."""
-_BELT_AT_ITS_MOST = {
-    MORE_WRAP_OR_TENSION: "more wrap: the belt does not stand as much tension as it takes",
-    MORE_TENSION: "less load: no wrap is enough, and the belt does not stand as much tension as it takes",
-}
 
 
 def with_questions(plan: Plan) -> Plan:
     """The same, led by the questions whether a place, a set tension or `rotation` is typed as it is meant.
 
-    A guess is a note: commands that do not make it count as many cautions. Nor is more tension advised that the belt
-    does not stand.
+    A guess is a note: commands that do not make it count as many cautions.
     """
-    plan = _without_too_much_tension(plan)
     hangs = any(each.severity == "problem" and each.check in _OF_TENSION for each in plan.findings)
     tried, settled = _tries_asked(plan)
     asked, turned = tried + (low_tension_asked(plan.layout) if hangs else []), with_rotation_asked(plan)
@@ -60,14 +53,6 @@ def with_questions(plan: Plan) -> Plan:
     idle = [f for f in plan.findings if settled and (f.check, f.subject) == (DOUBT.name, tried[0].subject)]
     others = [f for f in turned.findings if not (f.asks_first and f in idle)]
     return replace(turned, findings=in_order([*(replace(each, severity="note") for each in asked), *others]))
-
-
-def _without_too_much_tension(plan: Plan) -> Plan:
-    # Here and not where the finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    if not any(each.advice in _BELT_AT_ITS_MOST for each in plan.findings) or not plan.stood or any(plan.stood):
-        return plan
-    told = (replace(each, advice=_BELT_AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
-    return replace(plan, findings=tuple(told))
 
 
 def _tries_asked(plan: Plan) -> tuple[list[Finding], bool]:

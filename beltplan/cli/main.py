@@ -170,7 +170,7 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
     unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
     if command and unknown:
         told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known, '--')}" for word in unknown)
-        raise Refused("\n".join([*told, f"`beltplan {command} --help` lists all"]))
+        raise Refused("\n".join([*told, f"it has {', '.join(known)}; `beltplan {command} --help` tells of each"]))
 
 
 def _show(text: str) -> None:

@@ -7,17 +7,20 @@ import re
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import Any
 
 import yaml
 from yaml.reader import Reader
 
-from beltplan.faults import FaultList, printable, quoted
+from beltplan.faults import FaultList, nearest, printable, quoted
 from beltplan.layoutfile.page_text import BEGIN, FIRST_LINE, text_in_page
 
 _DEEPEST = 30
 _MOST_EVENTS = 60_000
 _MOST_NODES = 20_000
+_MOST_BESIDE = 1000
+"""So many names of a folder are looked through for the one that was meant."""
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s*[a-zA-Z][a-zA-Z/-]{{0,5}}\d?)?", re.ASCII)
 """Numbers in a row, with a unit behind the last or none."""
@@ -298,9 +301,22 @@ def bytes_of(path: str, most: int) -> bytes | str:
         return f"{quoted(path)} is {'a folder' if stat.S_ISDIR(kind) else 'a pipe or device, no plain file'}"
     except FileNotFoundError:
         folder, name = os.path.split(path)
-        return f"there is no file {printable(name) or quoted(name)} in {printable(folder) or 'this folder'}"
+        where = printable(folder) or "this folder"
+        return f"there is no file {printable(name) or quoted(name)} in {where}{_file_meant(folder, name)}"
     except (OSError, ValueError) as error:
         return f"{quoted(path)} cannot be read: {getattr(error, 'strerror', None) or error}"
+
+
+def _file_meant(folder: str, name: str) -> str:
+    """A hint at the nearest name beside it of the same ending, or of the one that a layout has."""
+    stem, ending = os.path.splitext(name)
+    ending = ending or ".yaml"
+    try:
+        beside = [each.name for each in islice(os.scandir(folder or "."), _MOST_BESIDE) if each.name.endswith(ending)]
+    except OSError:
+        return ""
+    near = nearest(stem, [each.removesuffix(ending) for each in beside])
+    return f" (did you mean {printable(near + ending)}?)" if near else ""
 
 
 def _decoded(data: bytes, faults: FaultList) -> str | None:

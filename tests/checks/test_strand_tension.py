@@ -11,7 +11,6 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.questions import with_questions
 from beltplan.checks.tension import (
     HUB_LOAD,
     SLIP,
@@ -302,7 +301,7 @@ def test_a_span_does_not_slip() -> None:
 @for_each("name, stands", [("layouts/camper.yaml", False), (str(CASES / "squeal.yaml"), True)])
 def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool) -> None:
     """Held against the drive that does as advised: its spring as strong as grip asks, the belt over its most or not."""
-    plan = with_questions(plan_of(read_layout(name).layout))
+    plan = plan_of(read_layout(name).layout)
     advised = [each for each in plan.findings if each.check in ("slip", "slip_on_revs") and "wrap" in each.advice]
     assert advised and all(("or more tension" in each.advice) is stands for each in advised)
     (times,) = (cure.times for cure in plan.cures)

@@ -72,6 +72,8 @@ def test_a_pipe_or_device_is_never_opened(tmp_path: Path) -> None:
 def test_a_file_that_is_not_there_is_told_with_its_folder(tmp_path: Path) -> None:
     for path, words in (
         ("nofile.yaml", "there is no file nofile.yaml in this folder"),
+        ("layouts/railcar", "there is no file railcar in layouts (did you mean railcar.yaml?)"),
+        ("layouts/railcer.yaml", "there is no file railcer.yaml in layouts (did you mean railcar.yaml?)"),
         (str(tmp_path / "a\x1b[31m.yaml"), f"there is no file a\\x1b[31m.yaml in {tmp_path}"),
     ):
         with pytest.raises(LayoutFaults) as caught:

@@ -417,9 +417,10 @@ def plan_on(route: Route) -> Plan:
     return _without_too_much_tension(Plan(route, operation, findings_of(route, operation)))
 
 
+STANDS_NO_MORE = "more ribs and then more tension: the belt stands no tension that is enough"
 _BELT_AT_ITS_MOST = {
-    MORE_WRAP_OR_TENSION: "more wrap: the belt does not stand as much tension as it takes",
-    MORE_TENSION: "less load: no wrap is enough, and the belt does not stand as much tension as it takes",
+    MORE_WRAP_OR_TENSION: f"more wrap, or {STANDS_NO_MORE}",
+    MORE_TENSION: f"less load, or {STANDS_NO_MORE}, nor is any wrap",
 }
 
 

@@ -158,9 +158,10 @@ DRAWN: tuple[Form, ...] = ("dxf", "svg")
 def export_report(content: Content, path: str, form: Form, units: Units) -> Report:
     """What was written and what `check` found, then what is on which layer."""
     what = problem_words(content) or content.plan.verdict
+    beware = ". Open it in mm, not in inches" if units == "in" else ""
     written: list[Block] = [
         Paragraph(content.heading),
-        Paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}", "WRITTEN  "),
+        Paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}{beware}", "WRITTEN  "),
         Paragraph(what, "CHECK    "),
         Paragraph(belt_words(content), "BELT     "),
     ]

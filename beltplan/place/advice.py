@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from beltplan.checks.comparison import ranks_of
-from beltplan.drive.layout import deviations_of
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.route import NoBeltPath
 from beltplan.geometry.vectors import Bools, Floats
-from beltplan.place.pair import Proof, proof_of
-from beltplan.place.study import CAUTION, SOUND, STATES, PlaceMap, in_order_of, place_of
+from beltplan.place.study import CAUTION, SOUND, STATES, Place, PlaceMap, in_order_of, moved, place_of
 
 _LEAST_MM = 3.0
 """So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
@@ -36,15 +37,16 @@ class Stays:
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
+class Proof:
     """A place with all that `check` finds there.
 
-    problem, caution: how far it stays without one; None where it has one.
+    problem, caution: how far it stays without one; None where it has one, and where that is not known.
     """
 
-    proof: Proof
-    problem: Stays | None
-    caution: Stays | None
+    place: Place
+    plan: Plan
+    problem: Stays | None = None
+    caution: Stays | None = None
 
     @property
     def stays(self) -> Stays | None:
@@ -55,10 +57,13 @@ class Standing:
     def surely_mm(self) -> float:
         return 0.0 if self.stays is None else self.stays.at_least_mm
 
-    @property
-    def state(self) -> int:
-        """Number in `STATES`."""
-        return STATES.index(self.proof.place.verdict)
+
+def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None:
+    """Check a place; None where there is no belt path."""
+    try:
+        return Proof(place, plan_of(moved(layout, names, place.at_mm)))
+    except NoBeltPath:
+        return None
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,8 +75,8 @@ class Advice:
     """
 
     needed_mm: float
-    best: Standing | None
-    now: Standing | None
+    best: Proof | None
+    now: Proof | None
     stay: str = ""
 
     @property
@@ -90,17 +95,17 @@ def advice_of(found: PlaceMap) -> Advice:
     needed = max(_LEAST_MM, _DEVIATIONS * deviations_of(found.layout, found.layout.pulleys[found.pulley]).position_mm)
     problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
-    def standing(number: int) -> Standing | None:
-        proof = proof_of(found.layout, (found.pulley,), place_of(found.judged, number))
-        return None if proof is None else Standing(proof, problem.at(number), caution.at(number))
+    def proof(number: int) -> Proof | None:
+        own = proof_of(found.layout, found.names, place_of(found.judged, number))
+        return own and replace(own, problem=problem.at(number), caution=caution.at(number))
 
-    now = standing(found.grid.count)
+    now = proof(found.grid.count)
     for number in _in_turn(found, problem, caution, needed):
-        best = standing(number)
-        if best is not None and not best.proof.plan.count("problem") and not _is_lower(best, now):
+        best = proof(number)
+        if best is not None and not best.plan.count("problem") and (now is None or not _is_lower(best, now)):
             stay = "" if now is None else _why_stay(found, number, best, now, needed)
             return Advice(needed, now if stay else best, now, stay)
-    if now is None or now.state < CAUTION or not problem.good[:-1].any():
+    if now is None or not now.place.works or not problem.good[:-1].any():
         return Advice(needed, None, now)
     return Advice(needed, now, now, "no place on the map that stays good ranks as high")
 
@@ -116,27 +121,23 @@ def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: f
     yield from works[np.argsort(-surely[works], kind="stable")][:_TRIED].tolist()
 
 
-def _is_lower(best: Standing, now: Standing | None) -> bool:
+def _is_lower(best: Proof, now: Proof) -> bool:
     """Whether a place ranks lower than the present one by the rule of `compare`."""
-    if now is None:
-        return False
-    first, second = ranks_of([now.proof.plan.rank_key, best.proof.plan.rank_key])
+    first, second = ranks_of([now.plan.rank_key, best.plan.rank_key])
     return second > first
 
 
-def _why_stay(found: PlaceMap, number: int, best: Standing, now: Standing, needed_mm: float) -> str:
+def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: float) -> str:
     """Why the present place is as good as the best one of the map; '' where it is not."""
-    if now.state < best.state or now.surely_mm < min(needed_mm, best.surely_mm):
-        return ""
-    if best.proof.plan.count("caution") < now.proof.plan.count("caution"):
-        return ""
-    then, today = best.proof.place.own_margin, now.proof.place.own_margin
-    if then is None or today is None:
+    before, after = (STATES.index(each.place.verdict) for each in (now, best))
+    worse = before < after or best.plan.count("caution") < now.plan.count("caution")
+    then, today = best.place.own_margin, now.place.own_margin
+    if worse or now.surely_mm < min(needed_mm, best.surely_mm) or then is None or today is None:
         return ""
     gain, worth = then - today, _slope(found, number) * needed_mm
     if gain > worth:
         return ""
-    x, y = best.proof.place.at_mm[0]
+    x, y = best.place.at_mm[0]
     if gain < 0.0005:
         return "no place of the map leaves more margin"
     return (
@@ -147,11 +148,10 @@ def _why_stay(found: PlaceMap, number: int, best: Standing, now: Standing, neede
 
 def _slope(found: PlaceMap, number: int) -> float:
     """How fast what the place changes falls or rises beside a place of the grid, a share of its limit a mm."""
-    own, (row, column) = found.field("own_margin"), divmod(number, found.grid.shape[1])
-    beside = [own[r, c] for r, c in ((row - 1, column), (row + 1, column), (row, column - 1), (row, column + 1))
-              if 0 <= r < own.shape[0] and 0 <= c < own.shape[1]]  # fmt: skip
-    steps = [abs(each - own[row, column]) for each in beside if math.isfinite(each - own[row, column])]
-    return max(steps, default=0.0) / found.grid.step_mm
+    row, column = divmod(number, found.grid.shape[1])
+    around = np.pad(found.field("own_margin"), 1, constant_values=np.nan)[row : row + 3, column : column + 3]
+    steps = np.abs(around[[0, 1, 1, 2], [1, 0, 2, 1]] - around[1, 1])
+    return float(steps[np.isfinite(steps)].max(initial=0.0)) / found.grid.step_mm
 
 
 # How far from every place the nearest worse one is.

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import math
 import re
-import sys
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -21,10 +19,11 @@ from beltplan.layoutfile.values import NotALength, length_mm
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
     from beltplan.layoutfile.layout_file import LayoutFile
-    from beltplan.place.advice import Advice
-    from beltplan.place.pair import PairSearch, Proof
+    from beltplan.place.advice import Proof
+    from beltplan.place.pair import PairSearch
     from beltplan.place.report import Extra
-    from beltplan.place.study import Place, PlaceMap, Shaded
+    from beltplan.place.study import PlaceMap
+    from beltplan.report.answer import Answers
 
 _Corner = tuple[float, float]
 _NARROWEST_MM = 0.01
@@ -104,48 +103,44 @@ def _one(
     file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
 ) -> tuple[Answer, int]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.report import place_json, place_report
-    from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map, places_in
+    from beltplan.place.report import place_answers, place_json, place_report
+    from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map
 
     layout = _with_belts(file.layout, chosen)
-    low, high = box or bounds_of(layout)
     through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
-    if step is not None and (count := places_in(low, high, step)) > MOST_PLACES:
-        many = f"about {count:.3g}" if math.isfinite(count) else "more than 1e+300"
-        words = f"got {chosen.step!r}, which makes {many} places; allowed: at most {MOST_PLACES:,}"
-        raise Refused(f"--step: {words}")
-    grid = grid_of(low, high, step, through)
+    grid = grid_of(*(box or bounds_of(layout)), step, through)
+    if grid.count > MOST_PLACES:
+        raise Refused(
+            f"--step: got {chosen.step!r}, which makes {grid.count:,} places; allowed: at most {MOST_PLACES:,}"
+        )
     with Bar("judging places") as bar:
         found = place_map(layout, chosen.pulley[0], grid, bar)
     advice = advice_of(found)
     if chosen.csv is not None:
         _write_csv(found, chosen.csv)
+    moved_to = None if advice.stay else advice.best
     if chosen.picture is not None:
-        _draw(file, found, advice, chosen.picture)
-    moved_to = None if advice.best is None or advice.stay else advice.best.proof
+        _draw(file, chosen, found, moved_to, place_answers(found, advice))
     extra = _extra(file, chosen, moved_to)
     answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
     return answer, 0 if advice.best is not None else 1
 
 
 def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
-    from beltplan.place.pair import announced, pair_search, proofs_of
-    from beltplan.place.report import pair_json, pair_report
+    from beltplan.place.pair import pair_search
+    from beltplan.place.report import pair_answers, pair_json, pair_report
     from beltplan.place.study import bounds_of
 
     (first, second), layout = chosen.pulley, _with_belts(file.layout, chosen)
-    if sys.stderr is not None and not sys.stderr.isatty():
-        print(announced(layout), file=sys.stderr, flush=True)  # there is no bar
     with Bar("judging pairs") as bar:
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
-    proofs = proofs_of(layout, found)
+    best = next(iter(found.foremost), None)
+    moved_to = None if best is None or best.place == found.present else best
     if chosen.picture is not None:
-        _draw_pair(file, layout, found, proofs[0] if proofs else None, chosen.picture)
-    moved_to = proofs[0] if proofs and proofs[0].place != found.present else None
+        _draw(file, chosen, found, moved_to, pair_answers(found))
     extra = _extra(file, chosen, moved_to)
-    if chosen.json:
-        return pair_json(layout.title, layout.variant, found, proofs, extra), 0 if proofs else 1
-    return pair_report(layout, found, proofs, chosen.full, extra), 0 if proofs else 1
+    answer = pair_json(found, extra) if chosen.json else pair_report(found, chosen.full, extra)
+    return answer, 0 if best is not None else 1
 
 
 def _with_belts(layout: Layout, chosen: argparse.Namespace) -> Layout:
@@ -192,39 +187,31 @@ def _fault(best: Proof, read: Layout) -> str | None:
 def _box(text: str | None, units: Units) -> tuple[_Corner, _Corner] | None:
     if text is None:
         return None
-    numbers = [_length_mm(part, units) for part in text.split(",")]
-    if len(numbers) != 4 or any(number is None for number in numbers):
+    numbers = [length for part in text.split(",") if (length := _length_mm(part, units)) is not None]
+    if len(numbers) != 4 or text.count(",") != 3:
         raise Refused(
             f"--within: got {text!r}; allowed: four lengths x0,x1,y0,y1 in {_UNIT_WORDS[units]}, or each with its unit"
         )
-    x0, x1, y0, y1 = (number for number in numbers if number is not None)
-    if max(map(abs, (x0, x1, y0, y1))) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
-        words = (
-            f"x from, x to, y from, y to, each `to` at least {_NARROWEST_MM:g} mm more, none over {_FARTHEST_MM:g} mm"
-        )
-        raise Refused(f"--within: got {text!r}; allowed: {words}")
+    x0, x1, y0, y1 = numbers
+    if max(map(abs, numbers)) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
+        words = f"each `to` at least {_NARROWEST_MM:g} mm more, none over {_FARTHEST_MM:g} mm"
+        raise Refused(f"--within: got {text!r}; allowed: x from, x to, y from, y to, {words}")
     return (x0, y0), (x1, y1)
 
 
 def _step(text: str | None, units: Units) -> float | None:
-    if text is None:
-        return None
-    length = _length_mm(text, units)
-    if length is None or length <= 0.0:
-        raise Refused(f"--step: got {text!r}; allowed: a length over 0 in {_UNIT_WORDS[units]}, or with its unit")
+    length = None if text is None else _length_mm(text, units)
+    if text is not None and (length is None or not _NARROWEST_MM <= length <= _FARTHEST_MM):
+        words = f"a length of {_NARROWEST_MM:g} mm or more in {_UNIT_WORDS[units]}, or with its unit"
+        raise Refused(f"--step: got {text!r}; allowed: {words}")
     return length
 
 
 def _length_mm(text: str, units: Units) -> float | None:
-    unit_mm = MM_PER_UNIT[units]
     try:
-        length = float(text) * unit_mm
-    except ValueError:
-        try:
-            length = length_mm(text, unit_mm)
-        except NotALength:
-            return None
-    return length if math.isfinite(length) else None
+        return length_mm(text, MM_PER_UNIT[units])
+    except NotALength:
+        return None
 
 
 def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
@@ -262,43 +249,16 @@ def _write_csv(found: PlaceMap, path: str) -> None:
         write_whole(path, place_csv(found))
 
 
-def _draw(file: LayoutFile, found: PlaceMap, advice: Advice, path: str) -> None:
-    from beltplan.place.report import map_words
-
-    best = None if advice.best is None or advice.stay else advice.best.proof
-    words = map_words(found, advice)
-    _paint(file, found.layout, (found.pulley,), found.present, best, found.shaded, found, words, path)
-
-
-def _draw_pair(file: LayoutFile, layout: Layout, found: PairSearch, best: Proof | None, path: str) -> None:
-    from beltplan.place.report import pair_words
-
-    _paint(file, layout, found.names, found.present, best, found.shaded, None, pair_words(layout, found, best), path)
-
-
-def _paint(
-    file: LayoutFile,
-    layout: Layout,
-    names: tuple[str, ...],
-    present: Place,
-    best: Proof | None,
-    shaded: Shaded,
-    found: PlaceMap | None,
-    words: tuple[str, ...],
-    path: str,
+def _draw(
+    file: LayoutFile, chosen: argparse.Namespace, found: PlaceMap | PairSearch, best: Proof | None, told: Answers
 ) -> None:
-    from beltplan.place.pair import proof_of
+    from beltplan.place.advice import proof_of
     from beltplan.place.picture import Shown, place_scene
+    from beltplan.report.answer import picture_words, title_words
 
-    here = proof_of(layout, names, present) or best
+    here = proof_of(found.layout, chosen.pulley, found.present) or best
     if here is None:
-        raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
-    there = () if best is None else best.place.at_mm
-    marked = (*(("now", at) for at in present.at_mm), *(("best", at) for at in there))
-    route = None if best is None else best.plan.route
-    draw(
-        "--picture",
-        path,
-        place_scene(Shown(here.plan, shaded, found, marked, names, words, route)),
-        foot_of(file),
-    )
+        allowed = "allowed: a layout with one"
+        raise Refused(f"--picture: got {chosen.picture!r}, but no place has a belt path to draw; {allowed}")
+    words = [title_words(found.layout), *picture_words(told, found.layout.units)]
+    draw("--picture", chosen.picture, place_scene(Shown(found, here.plan, words, best)), foot_of(file))

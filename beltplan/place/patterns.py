@@ -31,12 +31,12 @@ _PATTERNS: tuple[Callable[[Ints, Ints], Bools], ...] = (
 
 @dataclass(frozen=True, eq=False)
 class Failing:
-    """What fails on paper. box: of the dots, points; cells: number of the pattern of every dot, -1 where nothing fails.
+    """What fails on paper. cells: number of the pattern of every dot of the raster, -1 where nothing fails.
 
     named: what each pattern stands for; the number behind the last pattern is that of all other problems.
     """
 
-    box: Box
+    raster: Raster
     cells: Ints
     named: tuple[tuple[int, str], ...]
 
@@ -61,7 +61,7 @@ def failing_of(found: PlaceMap, around: Box, view: View) -> Failing:
         cells[causes == cause] = number
     named = [*enumerate(shown), *([(len(_PATTERNS), "other problems")] if (cells == len(_PATTERNS)).any() else [])]
     box = seen_box((left, bottom, left + columns * size, bottom + rows * size), view)
-    return Failing(box, cells, tuple(named))
+    return Failing(_painted(box, cells), cells, tuple(named))
 
 
 def causes_of(found: PlaceMap) -> Words:
@@ -72,10 +72,6 @@ def causes_of(found: PlaceMap) -> Words:
     causes[states == NO_BELT_FITS] = STATES[NO_BELT_FITS]
     causes[(states == NO_PATH) | (states >= CAUTION)] = ""
     return causes
-
-
-def pattern_raster(failing: Failing) -> Raster:
-    return _painted(failing.box, failing.cells)
 
 
 def _painted(box: Box, cells: Ints) -> Raster:
@@ -91,6 +87,9 @@ def pattern_entry(number: int, words: str) -> Entry:
 
     def symbol(at: Floats) -> list[Raster | Shape]:
         box = box_about(at, 20 * _DOT_PT, 11 * _DOT_PT)
-        return [_painted(box, np.full((11, 20), number)), Shape((rectangle(box),), pen=pens.OUTLINE, name="swatch")]
+        return [
+            _painted(box, np.full((11, 20), number)),
+            Shape((rectangle(box),), pen=pens.OUTLINE, name="swatch"),
+        ]
 
     return Entry(words, symbol, 24.0)

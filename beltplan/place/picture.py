@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -10,7 +11,6 @@ import numpy as np
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Units
-from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
@@ -39,7 +39,9 @@ from beltplan.picture.scene import (
     seen_box,
 )
 from beltplan.picture.strokes import Drawn, bolt_holes
-from beltplan.place.patterns import Failing, failing_of, pattern_entry, pattern_raster
+from beltplan.place.advice import Proof
+from beltplan.place.pair import PairSearch
+from beltplan.place.patterns import Failing, failing_of, pattern_entry
 from beltplan.place.study import CAUTION, MARGIN_STEPS, NO_PATH, SOUND, Grid, PlaceMap, Shaded
 
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
@@ -56,28 +58,26 @@ class _Layers:
     """
 
     items: tuple[Item, ...]
-    shown: tuple[int, ...]
     lines: tuple[tuple[int, Floats], ...] = ()
     regions: tuple[Floats, ...] = ()
     failing: Failing | None = None
 
 
-def layers_of(shaded: Shaded, found: PlaceMap | None, around: Box, view: View) -> _Layers:
+def layers_of(found: PlaceMap | PairSearch, around: Box, view: View) -> _Layers:
     """The map, back to front: what fails as a pattern (no more than in a box, mm), margins, edges, belt lengths."""
-    good, reached = shaded.classes[shaded.classes >= 0], shaded.reached
-    shown = tuple(np.unique(good).tolist())
+    shaded, reached = found.shaded, found.shaded.reached
     rasters = [] if reached is None else [Raster(reached.box, reached.classes, pens.MARGINS, "map").seen(view)]
     works = tuple(map(view.at, _outlines(shaded.grid, shaded.classes >= 0)))
     edges = [Stroke(chain, pens.PLACE_EDGE, "no problem") for chain in works]
-    if found is None:
-        return _Layers((*rasters, *edges), shown, (), works)
+    if isinstance(found, PairSearch):
+        return _Layers((*rasters, *edges), (), works)
     failing = failing_of(found, around, view)
     free = tuple(map(view.at, _outlines(found.grid, found.states >= SOUND)))
     every = ((level, view.at(chain)) for level, chain in _lines(found))
     lines = tuple((level, chain) for level, chain in every if chain_length(chain) > _SHORTEST_PT)
     strokes = [Stroke(chain, pens.EQUAL_LENGTH, f"length {level} {found.layout.units}") for level, chain in lines]
     strokes += [Stroke(chain, pens.CAUTION_FREE_EDGE, "no caution") for chain in free]
-    return _Layers((pattern_raster(failing), *rasters, *edges, *strokes), shown, lines, works, failing)
+    return _Layers((failing.raster, *rasters, *edges, *strokes), lines, works, failing)
 
 
 def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
@@ -109,37 +109,38 @@ _LABEL_ROOM_PT = 95.0
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """What a picture of places shows. plan: the present one; best: that of the best place, None where there is none.
-
-    found: None for two pulleys. marked: places by 'now' or 'best'. moved: the pulleys that are moved. words: lines for
-    the head, the title first.
+    """What a picture of places shows. here: the plan under the map; best: the best place, None where there is none, and
+    where it is the present one. words: lines for the head, the title first.
     """
 
-    plan: Plan
-    shaded: Shaded
-    found: PlaceMap | None
-    marked: tuple[tuple[str, Point], ...]
-    moved: tuple[str, ...]
-    words: tuple[str, ...]
-    best: Route | None = None
+    found: PlaceMap | PairSearch
+    here: Plan
+    words: Sequence[str]
+    best: Proof | None = None
+
+    @property
+    def marked(self) -> list[tuple[str, Point]]:
+        """Places by 'now' or 'best'."""
+        best = () if self.best is None else self.best.place.at_mm
+        return [("now", at) for at in self.found.present.at_mm] + [("best", at) for at in best]
 
 
 def place_scene(shown: Shown) -> Scene:
     """A map under a routing, in axes."""
     places = _places_box(shown)
-    rims = (shown.plan.layout.pulleys[name].rim_radius_mm(shown.plan.layout.belt) for name in shown.moved)
+    rims = (shown.here.layout.pulleys[name].rim_radius_mm(shown.here.layout.belt) for name in shown.found.names)
     # So far round the places lies what decides them.
     also = grown(places, 2.0 * max(rims))
-    box = box_round(np.reshape((Drawn(shown.plan.route, also=also).box, places), (-1, 2)))
+    box = box_round(np.reshape((Drawn(shown.here.route, also=also).box, places), (-1, 2)))
     wide = (INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)) / (box[2] - box[0])
-    drawn = Drawn(shown.plan.route, View(min(scale_pt(box), wide)), also)
+    drawn = Drawn(shown.here.route, View(min(scale_pt(box), wide)), also)
     around = seen_box(box, drawn.view)
     edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
-    layers = layers_of(shown.shaded, shown.found, box, drawn.view)
+    layers = layers_of(shown.found, box, drawn.view)
     title, *told = shown.words
     blocks: list[Block] = [
         *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
-        _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges, shown.plan.layout.units),
+        _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges, shown.here.layout.units),
         *legend(_map_entries(shown, layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
@@ -149,8 +150,8 @@ def place_scene(shown: Shown) -> Scene:
 
 def _places_box(shown: Shown) -> Box:
     """The box round the places without a problem, else round those with a path, and the marked ones; mm."""
-    reached, found = shown.shaded.reached, shown.found
-    if reached is None and found is not None:
+    found, reached = shown.found, shown.found.shaded.reached
+    if reached is None and isinstance(found, PlaceMap):
         reached = Shaded(found.grid, np.where(found.states > NO_PATH, 0, -1)).reached
     corners = [at for _, at in shown.marked] + ([] if reached is None else [reached.box[:2], reached.box[2:]])
     return box_round(np.array(corners))
@@ -172,14 +173,14 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     ghost = _ghost(shown, drawn.view)
     rims = tuple(item.rings[0] for item in ghost if item.name == "best rim")
     kept_clear = (*covered, *layers.regions, *rims)
-    hollow = frozenset(shown.moved)
-    writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow, findings=shown.plan.findings))
+    hollow = frozenset(shown.found.names)
+    writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow, findings=shown.here.findings))
     for name, at in spots:
         block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
         writer.beside(block, Anchor(at, _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
-    _write_lengths(writer, layers.lines, shown.plan.layout.units)
+    _write_lengths(writer, layers.lines, shown.here.layout.units)
     marks = [item for name, at in spots for item in _mark_of(name, at)]
     return [*layers.items, *ghost, *bare_items(drawn, hollow=hollow), *marks, *writer.items]
 
@@ -188,14 +189,14 @@ def _ghost(shown: Shown, view: View) -> list[Shape]:
     """The belt of the best place with the pulleys that stand elsewhere there, and the holes that they are bolted to."""
     if shown.best is None:
         return []
-    drawn = Drawn(shown.best, view)
-    line = outline(drawn.loop)
-    moved = [i for i, pulley in enumerate(shown.best.pulleys) if pulley.name in shown.moved or pulley.adjuster]
+    route = shown.best.plan.route
+    drawn = Drawn(route, view)
+    moved = [i for i, pulley in enumerate(route.pulleys) if pulley.name in shown.found.names or pulley.adjuster]
     rims = [circle(drawn.loop.centre[i], float(drawn.rim[i])) for i in moved]
-    mounts = [pulley.mounted for pulley in shown.best.layout.pulleys.values() if pulley.name in shown.moved]
+    mounts = [pulley.mounted for pulley in route.layout.pulleys.values() if pulley.name in shown.found.names]
     holes = [view.at(hole) for hole in bolt_holes(mounts)]
     return [
-        Shape((line,), pen=pens.BEST_BELT, name="best belt"),
+        Shape((outline(drawn.loop),), pen=pens.BEST_BELT, name="best belt"),
         *(Shape((rim,), pen=pens.BEST_BELT, name="best rim") for rim in rims),
         *(Shape((hole,), pens.PAPER, pens.OUTLINE, name="best bolt hole") for hole in holes),
     ]
@@ -224,10 +225,11 @@ def _mark_of(name: str, at: Floats, size: float = _MARK_PT) -> list[Item]:
 
 
 def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
-    pair = shown.found is None
-    entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in layers.shown]
+    pair = isinstance(shown.found, PairSearch)
+    classes = np.unique(shown.found.shaded.classes).tolist()
+    entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in classes if number >= 0]
     if entries:
-        whose = f" (best pair with {shown.moved[0]} there)" if pair else ""
+        whose = f" (best pair with {shown.found.names[0]} there)" if pair else ""
         entries.insert(0, Entry(f"Tightest of what its place changes, inside its limit by{whose}:", lambda at: [], 0.0))
     if layers.failing is not None and layers.failing.named:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))

@@ -1,30 +1,32 @@
-"""A map of places as a report and as JSON."""
+"""A map of places, or of pairs of them, as a report and as JSON."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import counted
 from beltplan.drive.fit import setting_words
-from beltplan.drive.layout import Layout
-from beltplan.place.advice import Advice, Standing, Stays
-from beltplan.place.pair import PairSearch, Proof
+from beltplan.place.advice import Advice, Proof, Stays
+from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.answer import (
+    Answers,
     MadeWorse,
+    answered,
     findings_blocks,
     made_worse_json,
-    made_worse_words,
     report_of,
     title_of,
-    title_words,
+    written_answers,
 )
 from beltplan.report.check_json import finding_of
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, fields_of, json_text
 
 _MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
@@ -38,8 +40,10 @@ _COLUMNS = (
     f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: margin "
     "left to the tightest limit that the position changes; margin: to the tightest of all"
 )
-_LEAD = "         "
 _ANY = "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those that are"
+_NONE = "none: every place on the map has a problem"
+_NO_PAIR = "none: every pair drawn has a problem"
+_BEST = "AT THE BEST PLACE"
 
 
 @dataclass(frozen=True)
@@ -53,13 +57,11 @@ class Extra:
     written: str | None = None
     worse: MadeWorse = field(default_factory=dict)
 
-    def blocks(self) -> list[Block]:
+    @property
+    def answers(self) -> Answers:
         told = self.written or "nothing: there is no better place"
-        return [
-            *([Paragraph(_ANY, "BELTS    ")] if self.belts == "any" else []),
-            *([Paragraph(told, "WRITTEN  ")] if self.write else []),
-            *([Paragraph(made_worse_words(self.worse), "BUT      ")] if self.worse else []),
-        ]
+        belts = [("BELTS", _ANY)] if self.belts == "any" else []
+        return [*belts, *written_answers(told if self.write else None, self.worse)]
 
 
 _NOTHING_MORE = Extra()
@@ -68,87 +70,85 @@ _NOTHING_MORE = Extra()
 def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
     """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
     notes = Footnotes()
-    parts: list[list[Block]] = [
-        [title_of(found.layout), *_best(found, advice, full), *_now(found, advice, full)],
-        [*_worth(found, advice), Paragraph(_why_not(found), "WHY NOT  "), *extra.blocks()],
-        _findings(found, advice, notes),
+    parts: list[Sequence[Block]] = [
+        [title_of(found.layout), *answered([*place_answers(found, advice, full), *extra.answers])],
+        _findings(advice.best, found.judged.everywhere, notes, "WHERE IT IS NOW" if advice.stay else _BEST),
         _without_slip(found, advice),
         *([_belts(found), _how(found, advice)] if full else []),
     ]
-    return report_of(found.layout.units, parts, notes, full, _MORE)
+    return report_of(
+        found.layout.units, parts, notes, full, "more: --full (the best place for each belt, how it is chosen)"
+    )
 
 
-_MORE = "more: --full (the best place for each belt, how it is chosen)"
+def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answers:
+    """What a map comes to, as its report and its picture tell it."""
+    return [
+        *_best(found, advice, full),
+        ("NOW", f"{_at(found.present)}: {_now_words(found, advice.now, full)}"),
+        *_worth(found.present, advice.best, bool(advice.stay)),
+        ("WHY NOT", _why_not_elsewhere(found)),
+    ]
 
 
-def _best(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
+def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     best = advice.best
     if best is None:
-        return [Paragraph("none: every place on the map has a problem", "BEST     ")]
+        return [("BEST", _NONE)]
     if advice.stay:
-        return [Paragraph(f"stay where you are: {advice.stay}", "BEST     "), *_unless_robust(advice, best)]
-    at = f"{_at(best.proof.place)}: {_moved(found.present, best.proof.place)} where it is now"
+        return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
+    at = f"{_at(best.place)}: {_moved(found.present, best.place)} where it is now"
     return [
-        Paragraph(f"{found.pulley} at {at}", "BEST     "),
-        Paragraph(_standing_words(best, full), _LEAD),
-        *_over_marks(found, best.proof.place),
+        ("BEST", f"{found.pulley} at {at}"),
+        ("", _proof_words(best, full)),
+        *_over_marks(found, best.place),
         *_unless_robust(advice, best),
     ]
 
 
-def _over_marks(found: PlaceMap, at: Place) -> list[Block]:
+def _over_marks(found: PlaceMap, at: Place) -> Answers:
     """The marks that the pulley comes to lie over: a bolt or a stud may stand there."""
     radius = found.layout.pulleys[found.pulley].rim_radius_mm(found.layout.belt)
     away = {mark.name: math.dist(mark.at_mm, at.at_mm[0]) for mark in found.layout.marks}
     told = [f"the mark {name}, {mm:.1f} mm from its middle" for name, mm in away.items() if mm < radius]
-    words = f"it lies over {' and '.join(told)}: see that nothing stands out there"
-    return [Paragraph(words, _LEAD)] if told else []
+    return [("", f"it lies over {' and '.join(told)}: see that nothing stands out there")] if told else []
 
 
-def _unless_robust(advice: Advice, best: Standing) -> list[Block]:
+def _unless_robust(advice: Advice, best: Proof) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
     words = f"it may sit {advice.needed_mm:.1f} mm off, and no place of the map is sure to stay good that far"
     words += "" if advice.stay else "; this one stays good farthest"
     most = None if best.problem is None else best.problem.at_most_mm
-    finer = most is not None and most > advice.needed_mm
-    return [Paragraph(words + ("; a finer --step may find one" if finer else ""), _LEAD)]
+    return [("", words + ("; a finer --step may find one" if most is not None and most > advice.needed_mm else ""))]
 
 
-def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
-    at, now = _at(found.present), advice.now
-    if now is not None and now.state >= CAUTION:
-        return [Paragraph(f"{at}: {_standing_words(now, full)}", "NOW      ")]
-    nearest, by = found.nearest(CAUTION), ""
-    if STATES.index(found.present.verdict) > NO_BELT_FITS:
-        failing = str(found.judged.failing[-1]) or ", ".join(found.judged.standing)
-        by = f", by {failing}" if failing not in ("", found.present.margin_of) else ""
-    words = f"{at}: {place_words(found.present)}{by}"
-    if nearest is not None:
-        words += f"; the nearest place without a problem is {_moved(found.present, nearest[0])} it"
-    return [Paragraph(words, "NOW      ")]
-
-
-def _standing_words(standing: Standing, full: bool) -> str:
-    place = standing.proof.place
-    words = _counted(standing)
-    words += "" if standing.stays is None else f"; {_stays_words(standing)}"
-    words += f"; {'no belt on the built-in list: ask a supplier' if place.belt is None else f'belt {place.belt}'}"
-    route = standing.proof.plan.route
-    if full and route.setting is not None:
-        words += f", adjuster at {setting_words(route.circuit, route.setting)}"
+def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
+    present, nearest = found.present, found.nearest(CAUTION)
+    words = present.verdict if now is None else _proof_words(now, full)
+    if STATES.index(present.verdict) in range(NO_BELT_FITS + 1, CAUTION):
+        words += f"; the worst is {found.judged.failing[-1] or ', '.join(found.judged.standing)}"
+    if nearest is not None and nearest[1] > 0.0:
+        words += f"; the nearest place without a problem is {_moved(present, nearest[0])} it"
     return words
 
 
-def _counted(standing: Standing) -> str:
-    cautions = standing.proof.plan.count("caution")
-    return f"no problem, {cautions or 'no'} caution{'s' if cautions > 1 else ''}"
+def _proof_words(proof: Proof, full: bool = False) -> str:
+    """What a place comes to, how far it stays so, and with which belt."""
+    place, route = proof.place, proof.plan.route
+    if STATES.index(place.verdict) <= NO_BELT_FITS:
+        return place.verdict
+    counts = counted(proof.plan.findings, "problem", "caution")
+    if place.works:
+        counts = f"no problem, {counts or 'no caution'}"
+    belt = "no belt on the built-in list: ask a supplier" if place.belt is None else f"belt {place.belt}"
+    words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
+    return words + (f", adjuster at {setting_words(route.circuit, route.setting)}" if full and route.setting else "")
 
 
-def _stays_words(standing: Standing) -> str:
-    so, lost = ("stays so", "not so") if standing.caution is not None else ("stays without a problem", "a problem")
-    stays = standing.stays or Stays(0.0, None)
+def _stays_words(proof: Proof, stays: Stays) -> str:
+    so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
     least, most = stays.at_least_mm, stays.at_most_mm
     if most is None or stays.map_ends:
         return f"{so} up to {least:.1f} mm off to every side, as far as the map goes"
@@ -157,244 +157,117 @@ def _stays_words(standing: Standing) -> str:
     return f"{so} up to {least:.1f} mm off to every side; {lost} {most:.1f} mm off to one side"
 
 
-def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
-    best = None if advice.best is None else advice.best.proof.place
-    if best is None or best.own_margin is None or best.own_margin_of is None:
+def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
+    place = None if best is None else best.place
+    if place is None or place.own_margin is None:
         return []
-    words = f"tightest of what its place changes: {best.own_margin_of}, {_margin_words(best.own_margin)}"
-    now = found.present
-    if not advice.stay and now.own_margin is not None:
-        of = "" if now.own_margin_of == best.own_margin_of else f"{now.own_margin_of}, "
+    words = f"tightest of what its place changes: {place.own_margin_of}, {_margin_words(place.own_margin)}"
+    if not stays and now.own_margin is not None:
+        of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
         words += f" (now {of}{_margin_words(now.own_margin)})"
-    if best.margin is not None and best.margin_of is not None and best.margin < best.own_margin:
-        words += f"; tightest of what no place changes: {best.margin_of}, {_margin_words(best.margin)}"
-    return [Paragraph(words, "WORTH    ")]
+    if place.margin is not None and place.margin < place.own_margin:
+        words += f"; tightest of what no place changes: {place.margin_of}, {_margin_words(place.margin)}"
+    return [("WORTH", words)]
 
 
 def _margin_words(share: float) -> str:
     return f"{100.0 * share:.0f} % inside its limit" if share >= 0.0 else f"{-100.0 * share:.0f} % short"
 
 
-def _why_not(found: PlaceMap) -> str:
+def _why_not_elsewhere(found: PlaceMap) -> str:
     """The places that are not to be had, by what stands against them."""
-    counts, causes = found.counts, list(found.failing.items())
+    causes, stands = list(found.failing.items()), found.judged.standing
     shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
-    rest = sum(count for _, count in causes[_MOST_CAUSES:])
+    rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
     shown += [f"others {rest:,}"] if rest else []
-    works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
-    whose = " of their own" if found.judged.everywhere or stands else ""
-    problem = f"has a problem{whose.replace('their', 'its')}" if own == 1 else f"have a problem{whose}"
-    free = f"{counts['sound']:,} of them" if counts["sound"] else "but none"
-    told = [
-        *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
-        *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
-        *([f"{own:,} {problem}, counted by the worst: {', '.join(shown)}"] if causes else []),
-        f"{works:,} are good, {free} without a caution{whose}" if works else "none is good",
-    ]
-    only = counts["problem"] - own if stands else 0
-    left = f"; {only:,} {'has' if only == 1 else 'have'} only that" if only > 0 else ""
-    anyway = f". No place of it mends: {', '.join(stands)}{left}" if stands else ""
-    return f"of {found.grid.count:,} places {'; '.join(told)}{anyway}"
+    whose = " that the place decides" if found.judged.everywhere or stands else ""
+    by = f"{whose}, counted by the worst: {', '.join(shown)}"
+    words = _why_not(f"{found.grid.count:,} places", found.counts | {"problem": own}, by, whose)
+    only = found.counts["problem"] - own
+    left = f"; {only:,} {_have(only)} only that" if only else ""
+    return f"{words}. No place of it mends: {', '.join(stands)}{left}" if stands else words
 
 
-def _findings(found: PlaceMap, advice: Advice, notes: Footnotes) -> list[Block]:
-    """What is found at the best place; where there is none, what is a problem at every place."""
-    if advice.best is None:
-        return _stands(found.judged.everywhere, notes)
-    head = "WHERE IT IS NOW" if advice.stay else _BEST
-    return _found_there(advice.best.proof, found.judged.everywhere, notes, head)
+def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
+    works, free = counts["caution"] + counts["sound"], f"{counts['sound']:,} of them" if counts["sound"] else "but none"
+    against = (
+        ("no path", "no belt path"),
+        ("no belt fits", "a path that no belt on the list fits"),
+        ("problem", f"a problem{by}"),
+    )
+    told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
+    told.append(
+        f"{works:,} {'is' if works == 1 else 'are'} good, {free} without a caution{whose}" if works else "none is good"
+    )
+    return f"of {tried} {'; '.join(told)}"
 
 
-def _stands(everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
-    problems = [finding for finding in everywhere if finding.severity == "problem"]
-    return findings_blocks(problems, notes, "AT EVERY PLACE") if problems else []
+def _have(count: int) -> str:
+    return "has" if count == 1 else "have"
 
 
-_BEST = "AT THE BEST PLACE"
-
-
-def _found_there(proof: Proof, everywhere: tuple[Finding, ...], notes: Footnotes, head: str = _BEST) -> list[Block]:
-    """What is found at a place: what the place decides, then what stands at every place."""
-    known = {(finding.check, finding.subject) for finding in everywhere}
-    told = [finding for finding in proof.plan.findings if finding.severity != "note"]
-    stands = [finding for finding in told if (finding.check, finding.subject) in known]
-    own = [finding for finding in told if finding not in stands]
-    blocks = findings_blocks(own, notes, head) if own else []
-    return blocks + (findings_blocks(stands, notes, "AT EVERY PLACE") if stands else [])
+def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnotes, head: str = _BEST) -> list[Block]:
+    """What is found at the best place: what the place decides, then what stands at every place; without a best place
+    what is a problem at every place.
+    """
+    if best is None:
+        own, stands = [], [finding for finding in everywhere if finding.severity == "problem"]
+    else:
+        known = {(finding.check, finding.subject) for finding in everywhere}
+        told = [finding for finding in best.plan.findings if finding.severity != "note"]
+        stands = [finding for finding in told if (finding.check, finding.subject) in known]
+        own = [finding for finding in told if finding not in stands]
+    parts = ((own, head), (stands, "AT EVERY PLACE"))
+    return [block for some, over in parts if some for block in findings_blocks(some, notes, over)]
 
 
 def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
     """Why slip is not on the map although there are loads."""
     if advice.best is None or all(pulley.load is None for pulley in found.layout.routed):
         return []
-    reason = advice.best.proof.plan.not_judged
+    reason = advice.best.plan.not_judged
     return [] if reason is None else [Paragraph(f"Slip is not on this map, though loads are given: {reason}.")]
 
 
 def _how(found: PlaceMap, advice: Advice) -> list[Block]:
+    x, y = found.grid.x_mm, found.grid.y_mm
+    extent = (
+        f"{found.pulley} over x {x[0]:z.1f} to {x[-1]:z.1f} mm, y {y[0]:z.1f} to {y[-1]:z.1f} mm, in steps of "
+        f"{found.grid.step_mm:g} mm: {found.grid.count:,} places."
+    )
     rule = (
         f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard "
         f"deviations of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the "
         "rule of `compare`. A gain that so much error may take away is none."
     )
-    return [Paragraph(words) for words in (f"{_extent(found)}.", rule, _SCOPE)]
-
-
-def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
-    """What stands at the head of the picture of a map, the title first, then the best."""
-    words = [title_words(found.layout), f"Best: {_best_words(found, advice)}", f"Now: {_standing(found, advice)}"]
-    words.append(f"Where {found.pulley} may sit: {counts_words(found.counts)}")
-    return tuple(in_units(each, found.layout.units) for each in words)
-
-
-def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
-    """What stands at the head of the picture of a pair of places, the title first, then the best."""
-    told = "none: every pair drawn has a problem"
-    if best is not None:
-        told = f"{_pair_at(found, best.place)}: {place_words(best.place)}"
-    words = [title_words(layout), f"Best: {told}"]
-    words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
-    words.append(f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn")
-    return tuple(in_units(each, layout.units) for each in words)
-
-
-def pair_report(
-    layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False, extra: Extra = _NOTHING_MORE
-) -> Report:
-    """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
-    notes = Footnotes()
-    if not proofs:
-        best: list[Block] = [Paragraph("none: every pair drawn has a problem", "BEST     ")]
-    else:
-        stay = "stay where you are: " if proofs[0].place == found.present else ""
-        words = f"{stay}{_pair_at(found, proofs[0].place)}: {place_words(proofs[0].place)}"
-        best = [Paragraph(words, "BEST     ")]
-    now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
-    drawn = f"of {sum(found.counts.values()):,} pairs tried anywhere {counts_words(found.counts)}"
-    parts: list[list[Block]] = [
-        [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  "), *extra.blocks()],
-        _found_there(proofs[0], found.everywhere, notes) if proofs else _stands(found.everywhere, notes),
-        *([_pairs(found, proofs), _pairs_how(found)] if full else []),
-    ]
-    return report_of(layout.units, parts, notes, full, _MORE_PAIRS)
-
-
-_MORE_PAIRS = "more: --full (the next best pairs, how they are found)"
-
-
-def _pairs(found: PairSearch, proofs: tuple[Proof, ...]) -> list[Block]:
-    if not proofs:
-        return []
-    heads = [f"{name} {axis}" for name in found.names for axis in "xy"]
-    columns = (*(Column(head, decimals_mm=1) for head in heads), Column("belt", left=True, drop=2), Column("own"),
-               Column("margin"), Column("of", left=True, drop=1), Column("cautions"))  # fmt: skip
-    rows = [
-        (
-            *(value for at in proof.place.at_mm for value in at),
-            *(proof.place.belt, _share(proof.place.own_margin), _share(proof.place.margin), proof.place.margin_of),
-            str(proof.plan.count("caution")),
-        )
-        for proof in proofs
-    ]
-    return ["The best pairs, each checked in full:", Table(columns, rows)]
-
-
-def _pairs_how(found: PairSearch) -> list[Block]:
-    low, high = found.low, found.high
-    words = (
-        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn "
-        f"(seed {found.seed}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the "
-        "best."
-    )
-    ranked = "The ten best are checked in full and ranked by the rule of `compare`."
-    return [Paragraph(words), Paragraph(f"Best: {RULE}. {ranked}"), Paragraph(_SCOPE)]
-
-
-def _extent(found: PlaceMap) -> str:
-    x, y = found.grid.x_mm, found.grid.y_mm
-    return (
-        f"{found.pulley} over x {x[0]:z.1f} to {x[-1]:z.1f} mm, y {y[0]:z.1f} to {y[-1]:z.1f} mm, in steps of "
-        f"{found.grid.step_mm:g} mm: {found.grid.count:,} places"
-    )
-
-
-def counts_words(counts: dict[str, int]) -> str:
-    """How many places come to what, in words."""
-    sound, works = counts["sound"], counts["sound"] + counts["caution"]
-    free = f" ({f'{sound:,}' if sound else 'none'} of them without a caution)" if works else ""
-    others = (
-        *((counts["problem"], "with a problem"), (counts["no belt fits"], "where no belt on the list fits")),
-        (counts["no path"], "without a belt path"),
-    )
-    good = f"{f'{works:,}' if works else 'none'} without a problem{free}"
-    return ", ".join((good, *(f"{count:,} {what}" for count, what in others if count)))
-
-
-def place_words(at: Place, counted: str = "") -> str:
-    """What a place comes to, in words. counted: its problems and cautions, where it was checked in full."""
-    if STATES.index(at.verdict) <= NO_BELT_FITS:
-        return at.verdict
-    verdicts = {"sound": "no problem, no caution of its own", "caution": "no problem, but a caution"}
-    words = [counted or verdicts.get(at.verdict, "a problem")]
-    words.append("no belt on the built-in list: ask a supplier" if at.belt is None else f"belt {at.belt}")
-    if at.position is not None:
-        words.append(f"adjuster at {100.0 * at.position:.0f} %")
-    if at.margin is not None:
-        words.append(f"tightest: {at.margin_of}, {_margin_words(at.margin)}")
-    if at.margin is not None and at.own_margin is not None and at.own_margin > at.margin:
-        words[-1] += f"; of what its place changes: {at.own_margin_of}, {_margin_words(at.own_margin)}"
-    return ", ".join(words)
-
-
-def _standing(found: PlaceMap, advice: Advice) -> str:
-    present, now = found.present, advice.now
-    counted = _counted(now) if now is not None and now.state >= CAUTION else ""
-    words = f"{_at(present)}: {place_words(present, counted)}"
-    for state, what in ((CAUTION, "a problem"), (SOUND, "a caution")):
-        nearest = found.nearest(state)
-        if nearest is None:
-            # That all have a problem stands at the best place.
-            return words if state == CAUTION else f"{words}; no place on the map is without {what}"
-        if nearest[1] > 0.0:
-            words += f"; the nearest place without {what} is {_moved(present, nearest[0])} it"
-    return words
-
-
-def _best_words(found: PlaceMap, advice: Advice) -> str:
-    if advice.best is None:
-        return "none: every place on the map has a problem"
-    if advice.stay:
-        return f"stay where it is: {advice.stay}"
-    place = advice.best.proof.place
-    words = f"{place_words(place, _counted(advice.best))}; {_stays_words(advice.best)}"
-    return f"{_at(place)}: {_moved(found.present, place)} where it is now: {words}"
+    return [*map(Paragraph, (extent, rule, _SCOPE))]
 
 
 def _belts(found: PlaceMap) -> list[Block]:
     every = found.best_by_belt
-    if not every:
-        return []
-    shown = every[:_MOST_BELTS]
     columns = (
         *(Column("belt", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column("moved", drop=1, decimals_mm=1), Column("adjuster", drop=2), Column("reserve", drop=3, decimals_mm=1)),
         *(Column("clear", drop=4, decimals_mm=1), Column("own"), Column("margin"), Column("of", left=True, drop=5)),
     )
-    more = len(every) - len(shown)
-    return [
-        "The best place for each belt, best first:",
-        Table(columns, [_row(found, at) for at in shown]),
-        *([f"and {more} more belts: --json has them all"] if more else []),
-        Paragraph(_COLUMNS),
-    ]
+    more = len(every) - _MOST_BELTS
+    return (
+        [
+            "The best place for each belt, best first:",
+            Table(columns, [_row(found, at) for at in every[:_MOST_BELTS]]),
+            *([f"and {more} more belts: --json has them all"] if more > 0 else []),
+            Paragraph(_COLUMNS),
+        ]
+        if every
+        else []
+    )
 
 
 def _row(found: PlaceMap, at: Place) -> list[Cell]:
     x, y = at.at_mm[0]
     return [
-        *(at.belt, x, y, distance_mm(found.present, at)),
-        None if at.position is None else f"{100.0 * at.position:.0f} %",
-        *(at.reserve_mm, at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
+        *(at.belt, x, y, math.dist(found.present.at_mm[0], (x, y)), _share(at.position), at.reserve_mm),
+        *(at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
     ]
 
 
@@ -405,15 +278,6 @@ def _share(share: float | None) -> str | None:
 def _at(at: Place) -> str:
     x, y = at.at_mm[0]
     return f"x {x:z.1f}, y {y:z.1f} mm"
-
-
-def _pair_at(found: PairSearch, at: Place) -> str:
-    return ", ".join(f"{name} x {x:z.1f}, y {y:z.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
-
-
-def distance_mm(first: Place, second: Place) -> float:
-    """How far a pulley is moved from one place to another."""
-    return math.dist(first.at_mm[0], second.at_mm[0])
 
 
 _WAYS = ("right of", "up and right of", "above", "up and left of", "left of", "down and left of", "below",
@@ -427,6 +291,66 @@ def _moved(first: Place, second: Place) -> str:
     return f"{math.dist((x0, y0), (x1, y1)):.1f} mm {way}"
 
 
+# Two pulleys at once.
+
+
+def pair_report(found: PairSearch, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
+    """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
+    notes, best = Footnotes(), next(iter(found.foremost), None)
+    parts: list[Sequence[Block]] = [
+        [title_of(found.layout), *answered([*pair_answers(found), *extra.answers])],
+        _findings(best, found.everywhere, notes),
+        *([_pairs(found), _pairs_how(found)] if full else []),
+    ]
+    return report_of(found.layout.units, parts, notes, full, "more: --full (the next best pairs, how they are found)")
+
+
+def pair_answers(found: PairSearch) -> Answers:
+    best, now = (
+        next(iter(found.foremost), None),
+        found.present.verdict if found.now is None else _proof_words(found.now),
+    )
+    stays = best is not None and best.place == found.present
+    told = [("BEST", _NO_PAIR)]
+    if best is not None:
+        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", _proof_words(best))]
+    return [
+        *told,
+        ("NOW", f"{_pair_at(found, found.present)}: {now}"),
+        *_worth(found.present, best, stays),
+        ("WHY NOT", _why_not(f"{sum(found.counts.values()):,} pairs tried anywhere", found.counts)),
+    ]
+
+
+def _pair_at(found: PairSearch, at: Place) -> str:
+    return ", ".join(f"{name} x {x:z.1f}, y {y:z.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
+
+
+def _pairs(found: PairSearch) -> list[Block]:
+    heads = [f"{name} {axis}" for name in found.names for axis in "xy"]
+    columns = (*(Column(head, decimals_mm=1) for head in heads), Column("belt", left=True, drop=2), Column("own"),
+               Column("margin"), Column("of", left=True, drop=1), Column("cautions"))  # fmt: skip
+    rows = [
+        (
+            *(value for at in proof.place.at_mm for value in at),
+            *(proof.place.belt, _share(proof.place.own_margin), _share(proof.place.margin), proof.place.margin_of),
+            str(proof.plan.count("caution")),
+        )
+        for proof in found.foremost
+    ]
+    return ["The best pairs, each checked in full:", Table(columns, rows)] if rows else []
+
+
+def _pairs_how(found: PairSearch) -> list[Block]:
+    low, high = found.low, found.high
+    words = (
+        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn "
+        f"(seed {SEED}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
+    )
+    rule = f"Best: {RULE}. The ten best are checked in full and ranked by the rule of `compare`."
+    return [*map(Paragraph, (words, rule, _SCOPE))]
+
+
 # A map of places as JSON: fixed keys, unknown values null, every number finite; mm, %, shares of a limit.
 
 _Object = dict[str, Any]
@@ -434,11 +358,10 @@ _Object = dict[str, Any]
 
 def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
     """The result of a map as one JSON object in plain ASCII."""
-    x, y, names, best = found.grid.x_mm, found.grid.y_mm, (found.pulley,), advice.best
+    x, y, names, best = found.grid.x_mm, found.grid.y_mm, found.names, advice.best
     return json_text(
         {
-            "title": found.layout.title,
-            "variant": found.layout.variant,
+            **fields_of(found.layout, "title", "variant"),
             "pulley": found.pulley,
             "bounds_mm": {"x": [float(x[0]), float(x[-1])], "y": [float(y[0]), float(y[-1])]},
             "step_mm": found.grid.step_mm,
@@ -450,7 +373,7 @@ def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) ->
             "present": _place(names, found.present) | _stays_json(advice.now),
             "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
             "nearest_without_caution": _nearest(names, found.nearest(SOUND)),
-            "best": None if best is None else _proof_json(names, best.proof) | _stays_json(best),
+            "best": None if best is None else _proof_json(names, best) | _stays_json(best),
             "may_be_off_mm": advice.needed_mm,
             "best_is_robust": advice.robust,
             "stay_because": advice.stay or None,
@@ -461,20 +384,20 @@ def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) ->
     )
 
 
-def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[Proof, ...], extra: Extra) -> str:
+def pair_json(found: PairSearch, extra: Extra) -> str:
     """The result of a search for two places as one JSON object in plain ASCII."""
+    foremost = [_proof_json(found.names, proof) for proof in found.foremost]
     return json_text(
         {
-            "title": title,
-            "variant": variant,
+            **fields_of(found.layout, "title", "variant"),
             "pulleys": list(found.names),
             "bounds_mm": {"x": [found.low[0], found.high[0]], "y": [found.low[1], found.high[1]]},
-            "seed": found.seed,
+            "seed": SEED,
             "draws": found.draws,
             "counts": found.counts,
             "present": _place(found.names, found.present),
-            "best": _proof_json(found.names, proofs[0]) if proofs else None,
-            "foremost": [_proof_json(found.names, proof) for proof in proofs],
+            "best": foremost[0] if foremost else None,
+            "foremost": foremost,
             "everywhere": [finding_of(finding) for finding in found.everywhere],
             **_words(extra),
         }
@@ -482,36 +405,27 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[
 
 
 def _words(extra: Extra) -> _Object:
-    told = {"belts": extra.belts, "written": extra.written, "made_worse": made_worse_json(extra.worse)}
+    told = {**fields_of(extra, "belts", "written"), "made_worse": made_worse_json(extra.worse)}
     return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 
 
 def _place(names: tuple[str, ...], at: Place) -> _Object:
     return {
         "at_mm": {name: list(own) for name, own in zip(names, at.at_mm, strict=True)},
-        "verdict": at.verdict,
-        "belt": at.belt,
+        **fields_of(at, "verdict", "belt"),
         "adjuster_position": at.position,
-        "reserve_mm": at.reserve_mm,
-        "take_up_percent": at.take_up_percent,
-        "clearance_mm": at.clearance_mm,
+        **fields_of(at, "reserve_mm", "take_up_percent", "clearance_mm"),
         "strand_gap_mm": at.span_gap_mm,
-        "rim_gap_mm": at.rim_gap_mm,
-        "slip_wet": at.slip_wet,
-        "margin": at.margin,
-        "own_margin": at.own_margin,
-        "margin_of": at.margin_of,
-        "own_margin_of": at.own_margin_of,
+        **fields_of(at, "rim_gap_mm", "slip_wet", "margin", "own_margin", "margin_of", "own_margin_of"),
     }
 
 
-def _stays_json(standing: Standing | None) -> _Object:
+def _stays_json(proof: Proof | None) -> _Object:
     """How far a place stays without a problem, and without a caution: at least and at most, null where not known."""
-    ways = ("problem", "caution")
-    stays = {way: None if standing is None else getattr(standing, way) for way in ways}
+    stays = (None, None) if proof is None else (proof.problem, proof.caution)
     return {
         f"stays_without_{way}_mm": None if own is None else [own.at_least_mm, own.at_most_mm]
-        for way, own in stays.items()
+        for way, own in zip(("problem", "caution"), stays, strict=True)
     }
 
 
@@ -520,7 +434,5 @@ def _nearest(names: tuple[str, ...], found: tuple[Place, float] | None) -> _Obje
 
 
 def _proof_json(names: tuple[str, ...], proof: Proof) -> _Object:
-    return _place(names, proof.place) | {
-        "check": proof.plan.verdict,
-        "findings": [finding_of(finding) for finding in proof.plan.findings],
-    }
+    findings = [finding_of(finding) for finding in proof.plan.findings]
+    return _place(names, proof.place) | {"check": proof.plan.verdict, "findings": findings}

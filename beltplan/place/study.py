@@ -81,11 +81,6 @@ def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]
     return (lows[0], lows[1]), (highs[0], highs[1])
 
 
-def places_in(low: tuple[float, float], high: tuple[float, float], step_mm: float) -> float:
-    """About how many places a grid over a box would have, however small the step."""
-    return ((high[0] - low[0]) / step_mm + 1.0) * ((high[1] - low[1]) / step_mm + 1.0)
-
-
 def grid_of(
     low: tuple[float, float], high: tuple[float, float], step_mm: float | None, through: tuple[float, float] | None
 ) -> Grid:
@@ -207,7 +202,7 @@ def judged_places(
     with ThreadPoolExecutor(_WORKERS) as pool:
         for reverse in reverses:
             own = moving_of(layout, names, belts, reverse)
-            work = _Work(pool, own, places, _part_of(progress, float(reverse), len(reverses)))
+            work = _Work(pool, own, places, part_of(progress, float(reverse), len(reverses)))
             sound = work.sound(left)
             way = work.judged(left[sound])
             found = _everywhere(layout, names, places, way)
@@ -218,7 +213,7 @@ def judged_places(
             left = left[~sound]
     for way in ways:
         state[way.index] = _states(way)
-    _part_of(progress, 0.0, 1)(1.0)
+    part_of(progress, 0.0, 1)(1.0)
     pulleys, of = (tuple(p.name for p in own.circuit.pulleys) for own in every), (own.names for own in every)
     return JudgedPlaces(names, places, state, belts, tuple(ways), tuple(pulleys), tuple(of), (*everywhere.values(),))
 
@@ -242,7 +237,7 @@ def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
     return replace(way, severity=np.full_like(way.severity, PROBLEM_FOUND), standing=standing)
 
 
-def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
+def part_of(progress: Progress | None, done: float, parts: int) -> Progress:
     return (lambda share: None) if progress is None else lambda share: progress((done + share) / parts)
 
 
@@ -431,6 +426,10 @@ class PlaceMap:
     pulley: str
     grid: Grid
     judged: JudgedPlaces
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return self.judged.names
 
     @property
     def present(self) -> Place:

@@ -13,6 +13,8 @@ from beltplan.report.screen import Block, Footnotes, Paragraph, Report, in_units
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 
 MORE = "more: --full"
+Answers = Sequence[tuple[str, str]]
+"""What an answer says, each with the lead that stands before it, in capitals; '' under the one before."""
 MadeWorse = Mapping[str, tuple[int | None, int | None]]
 """Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
 
@@ -23,6 +25,24 @@ def title_words(layout: Layout) -> str:
 
 def title_of(layout: Layout) -> Paragraph:
     return Paragraph(title_words(layout))
+
+
+def answered(answers: Answers) -> list[Paragraph]:
+    return [Paragraph(words, f"{lead:9}") for lead, words in answers]
+
+
+def picture_words(answers: Answers, units: Units) -> list[str]:
+    """The same as a picture says it, a line a lead."""
+    lines: list[str] = []
+    for lead, words in answers:
+        lines += [f"{lead.capitalize()}: {words}" if lead else f"{lines.pop()}; {words}"]
+    return [in_units(line, units) for line in lines]
+
+
+def written_answers(written: str | None, worse: MadeWorse) -> Answers:
+    """The file that was written, if one was asked for, and what else of it the change harms."""
+    told = [] if written is None else [("WRITTEN", written)]
+    return [*told, ("BUT", made_worse_words(worse))] if worse else told
 
 
 def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool, more: str = MORE) -> Report:

@@ -74,7 +74,7 @@ def test_how_far_a_place_stays_good_is_the_distance_on_the_grid(name: str, pulle
     for standing in (advice.best, advice.now):
         if standing is None:
             continue
-        x, y = standing.proof.place.at_mm[0]
+        x, y = standing.place.at_mm[0]
         column, row = round((x - found.grid.x_mm[0]) / step), round((y - found.grid.y_mm[0]) / step)
         for state, stays in ((CAUTION, standing.problem), (SOUND, standing.caution)):
             away = step * distance_transform_edt(found.states >= state)[row, column]
@@ -91,7 +91,7 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
     """Every place of a fine ring round the best one, inside what it surely stays, is as good."""
     best = _advice(name, pulley).best
     assert best is not None
-    (x, y), reach, turn = best.proof.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 6)[:-1]
+    (x, y), reach, turn = best.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 6)[:-1]
     ring = [(x + share * reach * np.cos(a), y + share * reach * np.sin(a)) for share in (0.5, 0.95) for a in turn]
     plans = compare([(str(i), moved(shipped(name), (pulley,), [at])) for i, at in enumerate(ring)]).columns
     judged = [column.judged for column in plans if column.judged is not None]
@@ -122,8 +122,8 @@ def _ranks_no_lower(found: PlaceMap) -> None:
         own = compare([("own", layout)]).best.judged
         assert own is None or own.count("problem")
         return
-    ranked = compare([("own", layout), ("best", moved(layout, (pulley,), best.proof.place.at_mm))])
-    assert ranked.ranks[1] == 1 and not best.proof.plan.count("problem")
+    ranked = compare([("own", layout), ("best", moved(layout, (pulley,), best.place.at_mm))])
+    assert ranked.ranks[1] == 1 and not best.plan.count("problem")
 
 
 def test_the_best_place_has_the_largest_margin_of_those_that_stay_good() -> None:
@@ -134,10 +134,10 @@ def test_the_best_place_has_the_largest_margin_of_those_that_stay_good() -> None
     surely = step * distance_transform_edt(found.states >= SOUND) - step
     margin, own = found.field("margin"), found.field("own_margin")
     among = surely >= advice.needed_mm
-    assert among.sum() > 5 and best.proof.place.verdict == "sound"
-    assert best.proof.place.margin == pytest.approx(margin[among].max(), abs=1e-6)
+    assert among.sum() > 5 and best.place.verdict == "sound"
+    assert best.place.margin == pytest.approx(margin[among].max(), abs=1e-6)
     equal = among & (margin > margin[among].max() - 5e-7)
-    assert best.proof.place.own_margin == pytest.approx(own[equal].max(), abs=1e-6)
+    assert best.place.own_margin == pytest.approx(own[equal].max(), abs=1e-6)
 
 
 @for_each(("deviation_mm", "needed_mm"), [(0.5, 3.0), (1.5, 3.0), (4.0, 8.0)])
@@ -167,7 +167,7 @@ def test_a_gain_that_the_error_of_placing_takes_away_is_none() -> None:
     """From the best place itself nothing is gained by a move to its neighbour."""
     best = _advice("workboat", "alternator").best
     assert best is not None
-    x, y = best.proof.place.at_mm[0]
+    x, y = best.place.at_mm[0]
     layout = moved(shipped("workboat"), ("alternator",), [(x + 0.4, y - 0.3)])
     grid = grid_of((x - 60.0, y - 60.0), (x + 60.0, y + 60.0), 4.0, (x, y))
     advice = advice_of(place_map(layout, "alternator", grid))

@@ -12,18 +12,28 @@ import shapely
 from matplotlib.colors import to_rgb
 
 from beltplan.checks.plan import plan_of
-from beltplan.drive.layout import Polygon
+from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.mounts import Hole, Mount
-from beltplan.drive.route import route_of
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN, PROBLEM
 from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn
-from beltplan.place.advice import advice_of
-from beltplan.place.pair import proof_of
-from beltplan.place.patterns import causes_of, failing_of, pattern_raster
+from beltplan.place.advice import Proof, advice_of, proof_of
+from beltplan.place.pair import PairSearch
+from beltplan.place.patterns import causes_of, failing_of
 from beltplan.place.picture import Shown, layers_of, place_scene
-from beltplan.place.study import CAUTION, NO_BELT_FITS, NO_PATH, Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
+from beltplan.place.study import (
+    CAUTION,
+    NO_BELT_FITS,
+    NO_PATH,
+    Grid,
+    Place,
+    PlaceMap,
+    Shaded,
+    bounds_of,
+    grid_of,
+    place_map,
+)
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
 from tests.picture.crowding import audit
@@ -44,13 +54,16 @@ def mapped(name: str) -> PlaceMap:
 @cache
 def pictured(name: str) -> Scene:
     found = mapped(name)
-    here, advice = proof_of(found.layout, (found.pulley,), found.present), advice_of(found)
+    here, advice = proof_of(found.layout, found.names, found.present), advice_of(found)
     assert here is not None
-    best = None if advice.stay else advice.best
-    marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
-    there = None if best is None else best.proof.plan.route
-    words = ("Title", "Some words", "More words")
-    return place_scene(Shown(here.plan, found.shaded, found, tuple(marked), (found.pulley,), words, there))
+    return place_scene(Shown(found, here.plan, ("Title", "Some words", "More words"), advice.best))
+
+
+def pair(layout: Layout, shaded: Shaded, *names: str) -> PairSearch:
+    """A search for two places that came to this map."""
+    at = [layout.pulleys[name].at_mm or (0.0, 0.0) for name in names]
+    present = Place(tuple(at), "problem")
+    return PairSearch(layout, (names[0], names[-1]), (0, 0), (0, 0), 0, {}, present, None, (), (), shaded)
 
 
 @for_each("name", list(MAPS))
@@ -67,7 +80,7 @@ def test_colours_stand_where_the_places_are_by_the_margin_that_the_place_decides
         here = margin[shaded.classes == number]
         assert ((here >= low) & (here < high)).all()
     assert len(np.unique(shaded.classes)) == len(MARGINS) + 1
-    raster = next(i for i in layers_of(shaded, found, shaded.box, View()).items if i.name == "map")
+    raster = next(i for i in layers_of(found, shaded.box, View()).items if i.name == "map")
     assert isinstance(raster, Raster) and raster.colours == MARGINS
     (rows, columns), half = np.nonzero(shaded.classes >= 0), 0.5 * found.grid.step_mm
     x, y = found.grid.x_mm[columns], found.grid.y_mm[rows]
@@ -90,7 +103,7 @@ def test_what_fails_is_a_pattern_of_its_own_with_its_name() -> None:
     rows, columns = failing.cells.shape
     named, others = dict(failing.named), "other problems"
     for row, column in zip(*np.divmod(np.arange(0, rows * columns, 997), columns), strict=True):
-        x, y = failing.box[0] + 1.2 * (column + 0.5), failing.box[1] + 1.2 * (row + 0.5)
+        x, y = failing.raster.box[0] + 1.2 * (column + 0.5), failing.raster.box[1] + 1.2 * (row + 0.5)
         at = [round((each - low) / found.grid.step_mm) for each, low in zip((y, x), found.grid.low[::-1], strict=True)]
         cause, shown = (
             causes[min(at[0], causes.shape[0] - 1), min(at[1], causes.shape[1] - 1)],
@@ -100,7 +113,7 @@ def test_what_fails_is_a_pattern_of_its_own_with_its_name() -> None:
     legend = {item.text for item in pictured("railcar").labels if item.name == "legend"}
     # The picture holds no more of the map than it has room for.
     assert len(set(named.values()) & legend) > 3 and "no belt path" in legend
-    raster = pattern_raster(failing)
+    raster = failing.raster
     assert raster.colours == (PATH_BUT_PROBLEM, PATTERN)
     dark = {number: float((raster.cells[failing.cells == number] == 1).mean()) for number in named}
     assert all((share == 0.0) == (named[number] == others) for number, share in dark.items())
@@ -110,7 +123,7 @@ def test_lines_of_belt_length_lie_where_the_path_is_so_long() -> None:
     """Against the lengths of the places beside each point of a line, which its level lies between."""
     found = mapped("railcar")
     length, grid = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")), found.grid
-    lines = layers_of(found.shaded, found, found.shaded.box, View()).lines
+    lines = layers_of(found, found.shaded.box, View()).lines
     assert 2 <= len({level for level, _ in lines}) <= 7
     for level, chain in lines:
         column, row = ((chain - grid.low) / grid.step_mm).T
@@ -142,7 +155,7 @@ def test_a_wrap_that_fails_is_written_in_the_colour_of_a_problem() -> None:
     layout = shipped("too_tight")
     plan = plan_of(layout)
     shaded = Shaded(Grid((150.0, 250.0), (200.0, 300.0), 50.0), np.array([[0, -1], [4, 2]]))
-    scene = place_scene(Shown(plan, shaded, None, (("now", (170.0, 250.0)),), ("alternator",), ("Title",)))
+    scene = place_scene(Shown(pair(layout, shaded, "alternator"), plan, ("Title",)))
     short = {f"wrap {f.subject}": f.limit for f in plan.findings if (f.check, f.severity) == ("wrap", "problem")}
     told = [label for label in scene.labels if label.name.startswith("wrap ")]
     assert short and all((label.colour == PROBLEM) is (label.name in short) for label in told)
@@ -156,7 +169,7 @@ def test_what_decides_places_far_off_is_drawn() -> None:
     plan = plan_of(replace(layout, obstacles=(*layout.obstacles, wall)))
     for x, is_near in ((1150.0, True), (400.0, False)):
         shaded = Shaded(Grid((260.0, 200.0), (x, 200.0), x - 260.0), np.array([[4, 4]]))
-        scene = place_scene(Shown(plan, shaded, None, (("now", (260.0, 200.0)),), ("house_alternator",), ("Title",)))
+        scene = place_scene(Shown(pair(layout, shaded, "house_alternator"), plan, ("Title",)))
         assert bool(scene.named("obstacle wall")) is is_near
         assert any("outside of the picture" in label.text for label in scene.labels) is not is_near
         assert audit(scene) == []
@@ -180,7 +193,7 @@ def test_the_ghost_is_the_belt_of_the_best_place() -> None:
     best = advice_of(mapped("workboat")).best
     (ghost,) = (item for item in in_mm(pictured("workboat")).named("best belt") if isinstance(item, Shape))
     assert best is not None
-    assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.proof.plan.route.length_mm, rel=1e-3)
+    assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.plan.route.length_mm, rel=1e-3)
 
 
 def test_present_and_best_are_marked_where_they_are() -> None:
@@ -190,18 +203,16 @@ def test_present_and_best_are_marked_where_they_are() -> None:
     # The legend holds a second one.
     star, _ = (item for item in scene.named("mark best") if isinstance(item, Shape))
     best = advice_of(found).best
-    assert best is not None and best.proof.place.at_mm != found.present.at_mm
-    np.testing.assert_allclose(star.rings[0].mean(axis=0), best.proof.place.at_mm[0])
+    assert best is not None and best.place.at_mm != found.present.at_mm
+    np.testing.assert_allclose(star.rings[0].mean(axis=0), best.place.at_mm[0])
     assert {item.text for item in scene.labels} >= {"now", "best", "Title"}
 
 
 def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both() -> None:
-    here = proof_of(shipped("workboat"), ("alternator",), mapped("workboat").present)
-    assert here is not None
-    marked = (("now", (228.6, 299.7)), ("best", (200.0, 320.0)), ("best", (-270.0, 90.0)))
+    plan = plan_of(shipped("workboat"))
     shaded = Shaded(Grid((150.0, 250.0), (200.0, 300.0), 50.0), np.array([[0, -1], [4, 2]]))
-    both = ("alternator", "idler")
-    scene = place_scene(Shown(here.plan, shaded, None, marked, both, ("Title",), here.plan.route))
+    best = Proof(Place(((200.0, 320.0), (-270.0, 90.0)), "sound"), plan)
+    scene = place_scene(Shown(pair(plan.layout, shaded, "alternator", "idler"), plan, ("Title",), best))
     (raster,) = (item for item in scene.items if isinstance(item, Raster))
     np.testing.assert_array_equal(raster.cells, shaded.classes)
     assert len([item for item in scene.named("mark best") if isinstance(item, Shape)]) >= 2
@@ -226,12 +237,9 @@ def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
     best = advice_of(found).best
     assert best is not None
     mount = Mount((Hole((30.0, 0.0), 10.0),))
-    layouts = (found.layout, best.proof.plan.layout)
+    layouts = (found.layout, best.plan.layout)
     now, there = (each.with_pulley(replace(each.pulleys[name], mount=mount)) for each in layouts)
-    at = best.proof.place.at_mm[0]
-    marked = (("now", found.present.at_mm[0]), ("best", at))
-    shown = Shown(plan_of(now), found.shaded, found, marked, (name,), ("Title", "Words"), route_of(there))
-    scene = in_mm(place_scene(shown))
+    scene = in_mm(place_scene(Shown(found, plan_of(now), ("Title", "Words"), Proof(best.place, plan_of(there)))))
     (hole,) = [item for item in scene.named("best bolt hole") if isinstance(item, Shape)]
     halo, *_ = [item for item in scene.named("mark best") if isinstance(item, Shape)]
     off = hole.rings[0].mean(axis=0) - halo.rings[0].mean(axis=0)
@@ -243,10 +251,9 @@ def test_where_no_place_is_good_the_map_is_not_cut_at_the_routing() -> None:
     name, was = MAPS["workboat"], mapped("workboat")
     layout = with_pulley(was.layout, name, max_rpm=100.0)
     found = place_map(layout, name, was.grid)
-    here = proof_of(layout, (name,), found.present)
-    assert here is not None and found.shaded.reached is None
-    shown = Shown(here.plan, found.shaded, found, (("now", found.present.at_mm[0]),), (name,), ("Title", "Words"))
-    rasters = [item for item in in_mm(place_scene(shown)).items if isinstance(item, Raster)]
+    assert found.shaded.reached is None
+    scene = place_scene(Shown(found, plan_of(layout), ("Title", "Words")))
+    rasters = [item for item in in_mm(scene).items if isinstance(item, Raster)]
     raster = max(rasters, key=lambda each: each.box[2] - each.box[0])  # the others are swatches of the legend
     rows, columns = np.nonzero(found.states > NO_PATH)
     x, y = found.grid.x_mm[columns], found.grid.y_mm[rows]

@@ -12,8 +12,7 @@ from beltplan.checks.limits import SEVERITIES
 from beltplan.drive.loads import AlternatorLoad, TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
-from beltplan.place.advice import advice_of
-from beltplan.place.pair import proof_of
+from beltplan.place.advice import advice_of, proof_of
 from beltplan.place.report import place_report
 from beltplan.place.running import LEFT_TO_CHECK
 from beltplan.place.study import STATES, Grid, Place, judged_places, moved, place_map
@@ -51,7 +50,7 @@ def test_no_path_no_proof() -> None:
 def test_the_best_place_passes_in_full() -> None:
     found = place_map(shipped("workboat"), "alternator", GRID)
     best = advice_of(found).best
-    assert best is not None and not best.proof.plan.count("problem")
+    assert best is not None and not best.plan.count("problem")
 
 
 def test_a_tilted_face_is_judged_at_every_place_as_check_judges_it() -> None:

@@ -14,8 +14,9 @@ import pytest
 from beltplan.drive.mounts import Mark
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, advice_of
-from beltplan.place.report import counts_words, distance_mm, map_words, place_report, place_words
-from beltplan.place.study import CAUTION, Grid, Place, PlaceMap, grid_of, place_map
+from beltplan.place.report import place_answers, place_report
+from beltplan.place.study import CAUTION, Grid, PlaceMap, grid_of, place_map
+from beltplan.report.answer import picture_words
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.drive.drives import with_pulley
@@ -34,19 +35,11 @@ def place_text(found: PlaceMap, advice: Advice, full: bool = False, width: int =
     return shown(place_report(found, advice, full), Screen(width))
 
 
-def test_counts_add_up() -> None:
-    words = counts_words({"no path": 5, "no belt fits": 4, "problem": 3, "caution": 2, "sound": 1000})
-    assert words == (
-        "1,002 without a problem (1,000 of them without a caution), 3 with a problem, 4 where no belt on the list "
-        "fits, 5 without a belt path"
-    )
-
-
 def test_the_answer_stands_first() -> None:
     found, advice = _made()
     text = place_text(found, advice)
     assert advice.best is not None and not advice.stay
-    (x0, y0), (x1, y1) = found.present.at_mm[0], advice.best.proof.place.at_mm[0]
+    (x0, y0), (x1, y1) = found.present.at_mm[0], advice.best.place.at_mm[0]
     away = f"compressor at x {x1:.1f}, y {y1:.1f} mm: {math.hypot(x1 - x0, y1 - y0):.1f} mm "
     assert text.splitlines()[1].startswith(f"BEST     {away}")
     ways = {"right": x1 - x0, "left": x0 - x1, "up": y1 - y0, "above": y1 - y0, "down": y0 - y1, "below": y0 - y1}
@@ -97,33 +90,23 @@ def test_the_table_is_short_and_says_what_it_leaves_out() -> None:
     assert rows[0].split()[0] == found.best_by_belt[0].belt
 
 
-def test_a_place_in_words() -> None:
-    place = Place(((1.0, 2.0),), "caution", "6PK1000", 0.5, margin=0.123, margin_of="wrap of crank")
-    assert place_words(place) == (
-        "no problem, but a caution, belt 6PK1000, adjuster at 50 %, tightest: wrap of crank, 12 % inside its limit"
-    )
-    own = replace(place, own_margin=0.4, own_margin_of="clearance")
-    assert place_words(own).endswith("; of what its place changes: clearance, 40 % inside its limit")
-    assert place_words(Place(((1.0, 2.0),), "no belt fits")) == "no belt fits"
-
-
 def test_a_mark_that_the_pulley_comes_to_lie_over_is_told() -> None:
     found, advice = _made()
     assert advice.best is not None
-    (x, y), radius = advice.best.proof.place.at_mm[0], 0.5 * found.layout.pulleys["compressor"].diameter_mm
+    (x, y), radius = advice.best.place.at_mm[0], 0.5 * found.layout.pulleys["compressor"].diameter_mm
     marks = (Mark("stud", (x + 0.8 * radius, y)), Mark("dowel", (x, y - 1.5 * radius)))
     told = " ".join(place_text(replace(found, layout=replace(found.layout, marks=marks)), advice).split())
     assert f"it lies over the mark stud, {0.8 * radius:.1f} mm from its middle" in told and "dowel" not in told
     assert "lies over" not in place_text(found, advice)
 
 
-def test_the_picture_counts_cautions_and_names_ways_as_the_text_does() -> None:
+def test_the_picture_says_what_the_text_says_in_its_own_units() -> None:
     found, advice = _made()
-    assert advice.best is not None
-    best, now = map_words(found, advice)[1:3]
-    text = " ".join(place_text(found, advice).split())
-    away, told = re.findall(r"compressor at (.*? where it is now) (no problem, .*?);", text)[0]
-    assert best.startswith(f"Best: {away}: {told}") and "toward" not in best + now
+    words = picture_words(place_answers(found, advice), "mm")
+    assert [each.partition(":")[0] for each in words] == ["Best", "Now", "Worth", "Why not"]
+    text = re.sub("(BEST|NOW|WORTH|WHY NOT) ", "", " ".join(place_text(found, advice).split()))
+    assert " ".join(each.partition(": ")[2] for each in words).replace("where it is now; ", "where it is now ") in text
+    assert " in: no problem" in picture_words(place_answers(found, advice), "in")[1]
 
 
 def test_loads_without_a_tension_are_said() -> None:
@@ -136,21 +119,12 @@ def test_loads_without_a_tension_are_said() -> None:
     )
 
 
-def test_moved_by() -> None:
-    assert distance_mm(Place(((0.0, 0.0),), "sound"), Place(((3.0, 4.0),), "sound")) == 5.0
-
-
 def test_nothing_works() -> None:
     found = place_map(shipped("workboat"), "alternator", Grid((-5.0, -5.0), (5.0, 5.0), 5.0))
     advice = advice_of(found)
     text = place_text(found, advice, full=True)
     assert "BEST     none: every place on the map has a problem" in text and "WORTH" not in text
-    words = map_words(found, advice)
-    assert words[1] == "Best: none: every place on the map has a problem"
-    assert (
-        "no place" not in words[2]
-        and words[3] == "Where alternator may sit: none without a problem, 9 without a belt path"
-    )
+    assert "WHY NOT  of 9 places 9 have no belt path; none is good" in text
 
 
 def test_what_no_place_changes_is_said_where_nothing_works() -> None:
@@ -163,13 +137,6 @@ def test_what_no_place_changes_is_said_where_nothing_works() -> None:
     assert "of 9 places none is good. No place of it mends: rpm of alternator; 9 have only that" in " ".join(
         text.split()
     )
-
-
-def test_the_picture_is_headed_by_title_best_now_and_counts() -> None:
-    words = map_words(*_made())
-    assert words[0] == shipped("railcar").title and words[3].startswith("Where compressor may sit: ")
-    assert words[2].startswith("Now: x -238.0, y 232.0 mm") and words[1].startswith("Best: x ")
-    assert "; stays so up to " in words[1]
 
 
 @pytest.mark.parametrize("at", [(0.0, 100.0)])
@@ -186,4 +153,4 @@ def test_what_stands_at_every_place_is_named_once_and_is_no_reason_that_no_belt_
     found = place_map(layout, "wp", Grid((-300.0, -200.0), (400.0, 500.0), 60.0))
     assert len(set(found.judged.standing)) == len(found.judged.standing) > 5
     told = place_text(found, advice_of(found))
-    assert found.present.verdict == "no belt fits" and "no belt fits\n\nWHY NOT" in told
+    assert found.present.verdict == "no belt fits" and "no belt fits\nWHY NOT" in told

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, cast
 
-from beltplan.drive.belt import ALLOWED, Belt, Friction, format_designation, parse_designation
+from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.section import Section
@@ -44,32 +43,12 @@ def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
     try:
         return parse_designation(node.text)
     except ValueError as reason:
-        meant = _designation_meant(node.text)
-        why = f"write {meant}" if meant else str(reason)
-        section.refuse(key, f"{kind_of(node)} ({why})", f"a belt designation {ALLOWED}", node.line)
+        section.refuse(key, f"{kind_of(node)} ({reason})", f"a belt designation {ALLOWED}", node.line)
         return None
 
 
-def _designation_meant(text: str) -> str:
-    """The designation of a ribbed belt that is written in another order, or with something between."""
-    words = re.findall(r"P[HJKLM]|\d+(?:\.\d+)?", text, re.IGNORECASE)
-    between = re.sub(r"P[HJKLM]|\d+(?:\.\d+)?|mm\b|[\sx/-]", "", text, flags=re.IGNORECASE)
-    numbers = sorted(filter(str.isdigit, words), key=int)
-    if between or not 1 <= len(numbers) == len(words) - 1 <= len(("ribs", "length")):
-        return ""
-    profile = next(word for word in words if not word.isdigit()).upper()
-    meant = profile.join(numbers) if len(numbers) > 1 else numbers[0] + profile
-    try:
-        return format_designation(parse_designation(meant))
-    except ValueError:
-        return ""
-
-
-_AS_WRITTEN = (
-    *("back_over_rim_mm", "cord_below_back_mm", "tolerance_mm"),
-    *("mass_kg_per_m", "stiffness_N", "loss_factor"),
-)
-"""Keys that are fields of a belt as they stand."""
+_NOT_PLAIN = ("profile", "ribs", "length_mm", "length_kind", "stretch_fit_percent")
+"""Keys that are not fields of a belt as they stand."""
 
 
 def _belt_of(section: Section) -> Belt | None:
@@ -78,7 +57,8 @@ def _belt_of(section: Section) -> Belt | None:
     bare, stretch = _bare_belt(section, read), _stretch_fit(section, read["stretch_fit_percent"])
     if bare is None:
         return None
-    return replace(bare, stretch_fit=stretch, friction=factors, **{key: read[key] for key in _AS_WRITTEN})
+    plain = {key: value for key, value in read.items() if key not in _NOT_PLAIN}
+    return replace(bare, stretch_fit=stretch, friction=factors, **plain)
 
 
 def _bare_belt(section: Section, read: Mapping[str, Any]) -> Belt | None:

@@ -6,7 +6,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
@@ -32,13 +32,12 @@ _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 @dataclass(frozen=True)
 class Scalar:
-    """A single value as its raw text; plain: written without quotes. close: in a list, with no space before it."""
+    """A single value as its raw text; plain: written without quotes."""
 
     line: int
     text: str
     plain: bool
     size: int = 1
-    close: bool = False
 
     @property
     def is_null(self) -> bool:
@@ -174,19 +173,16 @@ class _Composer:
             self._anchors[event.anchor] = None
         if event.tag is not None:
             self._faults.add(_at(event), _FILE, f"the tag {quoted(event.tag)}", "values without a tag")
-        node = self._new(event)
+        node: Node
+        if isinstance(event, yaml.ScalarEvent):
+            node = Scalar(_at(event), event.value, not event.style)
+        else:
+            node = self._sequence(event) if isinstance(event, yaml.SequenceStartEvent) else self._table(event)
         if node.size > _MOST_NODES:
             raise _Unreadable(_at(event), f"more than {_MOST_NODES} values", f"at most {_MOST_NODES}, aliases in full")
         if event.anchor is not None:
             self._anchors[event.anchor] = node
         return node
-
-    def _new(self, event: Any) -> Node:
-        if isinstance(event, yaml.ScalarEvent):
-            return Scalar(_at(event), event.value, not event.style)
-        if isinstance(event, yaml.SequenceStartEvent):
-            return self._sequence(event)
-        return self._table(event)
 
     def _aliased(self, event: Any) -> Node:
         name = quoted(f"*{event.anchor}")
@@ -198,19 +194,13 @@ class _Composer:
         return node
 
     def _sequence(self, start: Any) -> Sequence:
-        items, end = list[Node](), start.end_mark.index
+        items = list[Node]()
         while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
-            item = self._node(event)
-            if isinstance(item, Scalar) and event.start_mark.index == end + len(","):
-                item = replace(item, close=True)
-            items.append(item)
-            end = event.end_mark.index
+            items.append(self._node(event))
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 
     def _table(self, start: Any) -> Table:
-        entries: dict[str, Entry] = {}
-        merged: dict[str, Entry] = {}
-        size = 1
+        entries, size = dict[str, Entry](), 1
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key, above = self._node(event), self._path
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
@@ -223,18 +213,16 @@ class _Composer:
                 items = before.items if isinstance(before, Sequence) and before.bare else (before,)
                 entries[last] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
             else:
-                self._enter(entries, merged, key, Entry(_at(event), value))
+                self._enter(entries, key, Entry(_at(event), value))
             self._path = above
-        return Table(_at(start), {**merged, **entries}, size)
+        return Table(_at(start), entries, size)
 
-    def _enter(self, entries: dict[str, Entry], merged: dict[str, Entry], key: Node, entry: Entry) -> None:
+    def _enter(self, entries: dict[str, Entry], key: Node, entry: Entry) -> None:
         line = entry.line
         if not isinstance(key, Scalar):
             self._faults.add(line, _FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
         elif key.text == "<<" and key.plain:
             self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
-            # Merged all the same, so that the keys it would bring are not missed one by one.
-            merged.update(entry.value.entries if isinstance(entry.value, Table) else {})
         elif key.text in entries:
             got = f"the key a second time (lines {entries[key.text].line} and {line})"
             self._faults.add(line, self._path, got, "each key once")
@@ -251,7 +239,8 @@ def _at(event: Any) -> int:
 _MOST_BYTES = 256 * 1024
 _MOST_PAGE_BYTES = 1024 * 1024
 """Of a page that holds a layout."""
-_BYTE_ORDER_MARK = "\ufeff"
+_UNPRINTABLE = re.compile(f"{Reader.NON_PRINTABLE.pattern}|\ufeff")
+"""What YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
 
 
 _DRAWING = "a layout (YAML text); a drawing is named in one: `obstacles: {NAME: {file: ...}}`"
@@ -326,19 +315,12 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         line = data.count(b"\n", 0, error.start) + 1
         faults.add(line, _FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text: save the file as that")
         return None
-    at = _first_unprintable(text)
-    if at is None:
+    bad = _UNPRINTABLE.search(text)
+    if bad is None:
         return text
-    line = len(text[: at + 1].splitlines() or " ")
-    faults.add(line, _FILE, f"the control character {quoted(text[at])}", "text without control characters")
+    line = len(text[: bad.end()].splitlines() or " ")
+    faults.add(line, _FILE, f"the control character {quoted(bad[0])}", "text without control characters")
     return None
-
-
-def _first_unprintable(text: str) -> int | None:
-    """Where the first character stands that YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
-    bad, mark = Reader.NON_PRINTABLE.search(text), text.find(_BYTE_ORDER_MARK)
-    places = [] if bad is None else [bad.start()]
-    return min(places + [mark] * (mark >= 0), default=None)
 
 
 # Variants: each laid over the rest of the file, key by key.
@@ -353,16 +335,11 @@ def overlay(base: Table, over: Table) -> Table:
     """
     entries = dict(base.entries)
     for key, entry in over.entries.items():
-        under = entries.get(key)
-        entries[key] = entry if under is None else _laid_over(under, entry)
+        under = entries.get(key, entry)
+        if isinstance(under.value, Table) and isinstance(entry.value, Table) and key in base.entries:
+            entry = Entry(under.line, overlay(under.value, entry.value))
+        entries[key] = entry
     return Table(base.line, entries, base.size + over.size)
-
-
-def _laid_over(under: Entry, over: Entry) -> Entry:
-    below: Node = under.value
-    if isinstance(below, Table) and isinstance(over.value, Table):
-        return Entry(under.line, overlay(below, over.value))
-    return over
 
 
 def without_variants(table: Table) -> Table:

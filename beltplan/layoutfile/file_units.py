@@ -21,7 +21,6 @@ _LENGTHS = {
     if key.unit == FILE_UNIT
 }
 """Keys at which, or under whose names of the user's own, lengths stand."""
-_CM = re.compile(r"\s*[+-]?\d+\.?\d*\s*cm\s*", re.ASCII | re.IGNORECASE)
 _FAR_APART_IN = 100.0
 """Pulleys of a drive are hardly taped so far apart (common practice, no source)."""
 _BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
@@ -38,7 +37,6 @@ def scale_of(table: Table, faults: FaultList) -> float:
         if isinstance(node, Scalar) and reduce(_holds_length, path, False)
     ]
     if word_meant(said, key_at("units").choices) == "in":
-        _ask_of_cm([each for each in lengths if _CM.fullmatch(each[1].text)], faults)
         taped = [float(node.text) for path, node in lengths if path[0] == "distances" and is_number(node)]
         if units is None or not taped or median_low(taped) <= _FAR_APART_IN:
             return MM_PER_INCH
@@ -54,14 +52,6 @@ def scale_of(table: Table, faults: FaultList) -> float:
     allowed = "`units: in`, on a line of its own at the left edge; or ` in` after each length in inches"
     faults.add(line, ("units",), got + first, allowed)
     return MM_PER_INCH
-
-
-def _ask_of_cm(found: list[tuple[tuple[str, ...], Scalar]], faults: FaultList) -> None:
-    """Of a place of which one number is in cm all of it is asked for elsewhere."""
-    if len(found) == 1 and not found[0][0][-1].isdigit():
-        (path, node), number = found[0], found[0][1].text.strip(" cCmM")
-        got = f"{quoted(node.text)}, the only length in cm of a file in inches"
-        faults.add(node.line, path, got, f"{number} in; or {10.0 * float(number):g} mm, if it is in cm")
 
 
 def _holds_length(above: bool, key: str) -> bool:

@@ -53,15 +53,6 @@ class LayoutFile:
         return self if units is None else replace(self, layout=replace(self.layout, units=units))
 
 
-@dataclass(frozen=True, eq=False)
-class _Reading:
-    """One layout of the file, the base or a variant, with the mapping it was read from."""
-
-    table: Table
-    layout: Layout | None
-    faults: tuple[Fault, ...]
-
-
 def read_layout(path: str, variant: str | None = None) -> LayoutFile:
     """Read a layout file, or one variant of it. Every variant is checked, whichever is asked for.
 
@@ -85,19 +76,10 @@ def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
     table = None if text is None else parse_document(text, faults)
     if table is None:
         raise LayoutFaults(path, faults.found)
-    _refuse_measurements(table, path)
-    yield from layouts_of(table, path, wanted, faults)
-
-
-def _refuse_measurements(table: Table, path: str) -> None:
-    """One fault for a file that holds a report, or measurements instead of places, and what is wanted instead."""
-    if "verdict" in table.entries:
-        wanted = "the layout that it was made from"
-        raise LayoutFaults(path, [Fault(1, "file", "a report of `beltplan check --json`", wanted)])
-    key = next((key for key in MEASURED_BY if key in table.entries), None)
-    if key is not None:
+    if (key := next((key for key in MEASURED_BY if key in table.entries), None)) is not None:
         allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
         raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
+    yield from layouts_of(table, path, wanted, faults)
 
 
 def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:
@@ -109,38 +91,25 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     overlays = _overlays(table, faults)
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
-    base = _base(table, path, beside)
-    readings = (base, *(_variant(name, over, base, path, beside) for name, over in overlays.items()))
-    every = [*faults.found, *(fault for reading in readings for fault in reading.faults)]
-    if every:
-        raise LayoutFaults(path, every)
-    for reading in readings:
-        if reading.layout is None:
-            raise LayoutFaults(path, every)
-        lines = {keys: line for keys, line, _ in walked(reading.table)}
-        yield LayoutFile(path, reading.layout, lines, tuple(overlays), tuple(beside.drawings))
+    bare = without_variants(table)
+    read = [(bare, build_layout(bare, _title(path), None, faults, beside))]
+    of_base = {*faults.found}
+    for name, over in overlays.items():
+        own = FaultList()
+        laid = overlay(bare, _without_misspelt(over, bare, own))
+        read.append((laid, build_layout(laid, _title(path), name, own, beside)))
+        named = (replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own.found if fault not in of_base)
+        faults.found.extend(named)
+    for laid, layout in read:
+        if layout is None or faults.found:
+            raise LayoutFaults(path, faults.found)
+        lines = {keys: line for keys, line, _ in walked(laid)}
+        yield LayoutFile(path, layout, lines, tuple(overlays), tuple(beside.drawings))
 
 
 def _title(path: str) -> str:
     stem = os.path.splitext(os.path.basename(path))[0]
     return stem if stem.isprintable() and stem else "layout"
-
-
-def _base(table: Table, path: str, beside: Beside) -> _Reading:
-    faults = FaultList()
-    bare = without_variants(table)
-    layout = build_layout(bare, _title(path), None, faults, beside)
-    return _Reading(bare, layout, tuple(faults.found))
-
-
-def _variant(name: str, over: Table, base: _Reading, path: str, beside: Beside) -> _Reading:
-    faults = FaultList()
-    laid = overlay(base.table, _without_misspelt(over, base.table, faults))
-    layout = build_layout(laid, _title(path), name, faults, beside)
-    known = set(base.faults)
-    own = (fault for fault in faults.found if fault not in known)
-    named = tuple(replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own)
-    return _Reading(laid, layout, named)
 
 
 def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
@@ -17,7 +18,7 @@ from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
-from beltplan.layoutfile.schema import EITHER_SIDE, OBSTACLES, key_at
+from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.values import Misread
@@ -30,31 +31,15 @@ def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping
     duty = top.own_names("duty")
     if duty is None:
         return {}
-    tables = {name: node for name in duty.names if isinstance(node := duty.node(name), Table)}
-    astray = [name for name, node in tables.items() if node.entries.keys() & OBSTACLES.keys()]
-    if astray:
-        more = f", as {' and '.join(astray[1:])}" if astray[1:] else ""
-        wanted = "`obstacles:` on a line of its own above the first of them, at the left edge"
-        duty.refuse(astray[0], f"an obstacle{more}", wanted)
     # A pulley that could not be read has its own fault; what it takes is not known.
     loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
-    lacking = _loads_astray({name: pulley for name, pulley in pulleys.items() if pulley is not None})
-    others = {each: f"{quoted(each)}, a pulley without a load{lacking.get(each, '')}" for each in pulleys}
+    others = {each: f"{quoted(each)}, a pulley without a load" for each in pulleys}
     allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
     return {
         name: _names_in(duty, name, loaded, allowed, others, "NAME") or ()
         for name in duty.names
-        if duty.takes_name(name) and name not in astray
+        if duty.takes_name(name)
     }
-
-
-def _loads_astray(pulleys: _Sections) -> dict[str, str]:
-    """Of an alternator without a load, what may be its own and stands under another pulley."""
-    current, charges = "current_A", {name for name, pulley in pulleys.items() if _word(pulley, "role") == "alternator"}
-    loads = {name: pulley.node("load") for name, pulley in pulleys.items() if name not in charges}
-    at = [name for name, load in loads.items() if isinstance(load, Table) and load.node(current)]
-    hint = f"; `{current}` stands under {' and '.join(at)}: does it belong under " if at else ""
-    return {name: f"{hint}{name}?" for name in charges if hint and not pulleys[name].has("load")}
 
 
 def _names_in(
@@ -81,12 +66,8 @@ def _names_in(
 
 def _comma_missing(text: str, known: tuple[str, ...]) -> str:
     """What is said of known names in a row, with no comma between them."""
-    cuts = ((text[:at].strip(), text[at:].strip(" .;>")) for at in range(1, len(text)) if text[at] in " .;>")
-    first, rest = next(((a, b) for a, b in cuts if a in known and (b in known or _comma_missing(b, known))), ("", ""))
-    if not first:
-        return ""
-    after = next(name for name in sorted(known, key=len, reverse=True) if rest.startswith(name))
-    return f": a comma is missing between {first} and {after}"
+    names = re.split(r"[ .;>]+", text.strip())
+    return f": commas are missing between {', '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import deepcopy
 from dataclasses import dataclass
 from itertools import groupby
 from typing import NamedTuple, cast
@@ -10,7 +11,7 @@ from typing import NamedTuple, cast
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table
-from beltplan.layoutfile.schema import PLACES, measuring_under, missing_meant, names_under
+from beltplan.layoutfile.schema import measuring_under, missing_meant, names_under
 
 _OWN_WORDS = {"NAME", "PAIR", "LIMIT"}
 
@@ -52,13 +53,11 @@ class _Level:
         return _Level(line, (*self.path, key), "" if form == "variants.NAME" else form, entries, (*self.above, self))
 
     def take(self, key: str, entry: Entry) -> None:
-        """Hold one more key."""
         self.entries[key] = entry
         if self.above:  # one that was empty is a mapping from now on
             self.above[-1].entries[self.path[-1]] = Entry(self.line, Table(self.line, self.entries, 1))
 
     def lasts(self, key: str) -> Iterator[_Level]:
-        """The mapping at a key, the one at its last key, and so on."""
         found = self.below(key)
         while found is not None:
             yield found
@@ -76,7 +75,6 @@ class _Level:
 
     @property
     def name(self) -> str:
-        """What it is called in a message."""
         return ".".join(self.path) or "the top of the file"
 
     @property
@@ -85,30 +83,20 @@ class _Level:
         line = next((entry.line for entry in self.entries.values()), None)
         if not self.above:
             return "only there, at the left edge"
-        if line is None:
-            return f"only there, indented further than line {self.line}"
-        return (
-            f"only there, in the braces of line {line}" if line == self.line else f"only there, indented as line {line}"
-        )
+        if line == self.line:
+            return f"only there, in the braces of line {line}"
+        return f"only there, indented {f'further than line {self.line}' if line is None else f'as line {line}'}"
 
 
 def at_their_levels(table: Table, faults: FaultList) -> Table:
     """The same mapping with every key where it belongs; those that stood elsewhere are noted."""
-    top = _Level(1, (), "", cast(dict[str, Entry], _copied(table).entries), ())
-    for _, each in groupby((*_adjuster_astray(top), *_moves(top)), key=lambda move: (move.source.path, move.target)):
+    top = _Level(1, (), "", cast(dict[str, Entry], deepcopy(table.entries)), ())
+    for _, each in groupby(_moves(top), key=lambda move: (move.source.path, move.target)):
         first, *more = each
         belong = f" and {len(more)} more after it, which belong" if more else ", which belongs"
         path = (*first.source.path, first.key)
         faults.add(first.line, path, f"`{first.key}`{belong} to {first.target}", first.indented)
     return Table(table.line, top.entries, table.size)
-
-
-def _copied(table: Table) -> Table:
-    entries = {
-        key: Entry(entry.line, _copied(entry.value) if isinstance(entry.value, Table) else entry.value)
-        for key, entry in table.entries.items()
-    }
-    return Table(table.line, entries, table.size)
 
 
 class _Move(NamedTuple):
@@ -119,25 +107,6 @@ class _Move(NamedTuple):
     indented: str
     key: str
     line: int
-
-
-def _adjuster_astray(top: _Level) -> Iterator[_Move]:
-    """Put an arm or slide that stands at a pulley with a place of its own where the one tensioner has none."""
-    pulleys = top.below("pulleys") if "pulleys" in top.entries else None
-    every = [each for name in (pulleys.entries if pulleys else ()) if pulleys and (each := pulleys.below(name))]
-    bare = [each for each in every if _role(each) == "tensioner" and not each.entries.keys() & PLACES.keys()]
-    both = [
-        (each, key) for each in every if "at" in each.entries for key in PLACES if key in each.entries and key != "at"
-    ]
-    if len(bare) == 1 == len(both):
-        (target,), ((source, key),) = bare, both
-        yield _Move(source, target.name, target.indented, key, source.entries[key].line)
-        target.take(key, source.entries.pop(key))
-
-
-def _role(pulley: _Level) -> str:
-    entry = pulley.entries.get("role")
-    return entry.value.text if entry and isinstance(entry.value, Scalar) else ""
 
 
 def _moves(level: _Level) -> Iterator[_Move]:

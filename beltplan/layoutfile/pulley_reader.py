@@ -24,7 +24,6 @@ from beltplan.drive.loads import (
     fan_load,
     usual_loads,
 )
-from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.pulleys import (
     GUIDING_ROLES,
     Adjuster,
@@ -63,8 +62,8 @@ def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load
 def _usual(pulley: Section, node: Scalar, role: str | None, rated_A: float | None) -> UsualLoad | None:
     usual, roles = usual_loads(rated_A or 1.0), ", ".join(usual_loads())
     if node.text != USUAL:
-        hint = _load_meant(node.text) or did_you_mean(node.text, (USUAL,))
-        pulley.refuse("load", kind_of(node) + hint, f"{USUAL}, or a mapping: {written_as('pulleys.NAME.load')}")
+        allowed = f"{USUAL}, or a mapping: {written_as('pulleys.NAME.load')}"
+        pulley.refuse("load", kind_of(node) + did_you_mean(node.text, (USUAL,)), allowed)
     elif role == "alternator" and rated_A is None and not pulley.has("rated_A"):
         pulley.refuse("load", f"{USUAL}, for an alternator without rated_A", "rated_A beside it, or a load of your own")
     elif role is not None and role in usual:
@@ -73,17 +72,6 @@ def _usual(pulley: Section, node: Scalar, role: str | None, rated_A: float | Non
         allowed = f"a load of your own: {', '.join(LOADS)}; {USUAL} is known for {roles}"
         pulley.refuse("load", f"{USUAL}, but the role {role} has no usual load", allowed)
     return None
-
-
-def _load_meant(text: str) -> str:
-    """How a load is written that is given as one value with its unit."""
-    unit_of = {form: key_at(f"pulleys.NAME.load.{form}").unit for form in LOADS if form != "table"}
-    form = next((form for form, unit in unit_of.items() if own_unit_value(text, unit) is not None), None)
-    if form is None:
-        return ""
-    more = [name for name in LOADS[form] if key_at(f"pulleys.NAME.load.{name}").needed]
-    grows = ", the same at every speed; else add at_rpm and grows" * (form == "power_kW")
-    return f" (write {{{', '.join([f'{form}: {text}', *(f'{name}: ...' for name in more)])}}}{grows})"
 
 
 def _stated(pulley: Section, load: Section, role: str | None, rated_A: float | None) -> Load | UsualLoad | None:

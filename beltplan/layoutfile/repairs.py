@@ -24,7 +24,6 @@ _NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
 _KEY = r"[A-Za-z_]\w*"
 _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 """A key, or two names with a hyphen between."""
-_DASHED = re.compile(rf"([ ]*)-[ ]+({_KEY})(?=:(?:\s|$))")
 
 
 class _Repair(NamedTuple):
@@ -43,8 +42,6 @@ _REPAIRS = (
     _repair("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
     *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
       for spaces in ("", "  ", "    ")),
-    _repair(rf"^(\s*-)({_KEY})", r"\1 \2", "a space seems to be missing between the dash and `{key}`"),
-    _repair(r"([\[,]\s*)#\s*(?=[-+.\d])()", r"\1", "`#` begins a comment: take it out"),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
@@ -55,16 +52,12 @@ _REPAIRS = (
     _repair(r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
             "brackets seem to be missing round all of `{key}`"),
-    _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
-            "an opening bracket `[` seems to be missing before `{key}`"),
-    _repair(rf"(\]\s*,\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
+    _repair(rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
     _repair(r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
-    _repair(r"(?<=[\[,\s])([-+])\s+([\d.]+)", r"\1\2", "take out the space behind the sign of `{key}`"),
     _repair(r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
     _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
-    _repair(rf"([{{,]\s*)-[ ]+({_KEY})(?=:\s)", r"\1\2", "take out the dash before `{key}`"),
     _repair(rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
     _repair(r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
     _repair(rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
@@ -76,7 +69,6 @@ _REPAIRS = (
     _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
     _repair(rf"^(\s*{_KEY}:\s+)({_KEY}:\s+[\[{{].*?)\s*$", r"\1{\2}", "braces seem to be missing: write {{{key}}}"),
     _repair(rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
-    _repair(rf"^(\s*{_KEY}:)\s+({_KEY}:\s.*?)\s*$", r"\1 # \2", "`{key}` belongs on a line of its own, further in"),
 )  # fmt: skip
 """Tried in this order. Where two help as much, the first one is told."""
 
@@ -139,7 +131,6 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
-    yield from _undashed(lines, places)
     for repair in _REPAIRS:
         for place in places:
             line = lines[place]
@@ -151,44 +142,24 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
 
 
-def _undashed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
-    """An entry of a list without its dash, and what stands in it, from the dash's column on or one level further in."""
-    for place, further in product(places, (0, 2)):
-        if (dashed := _DASHED.match(lines[place])) is None:
-            continue
-        own, begin = len(dashed[1]), len(dashed[1]) + further
-        last = next((i for i in range(place + 1, len(lines)) if _indent(lines[i]) <= own), len(lines))
-        inner = [line[min(_indent(line), dashed.start(2)) :] for line in lines[place + 1 : last]]
-        entry = [lines[place][dashed.start(2) :], *inner]
-        below = "the next line" if len(inner) == 1 else f"the next {len(inner)} lines"
-        beside = f", and begin it and {below} at column {begin + 1}" * bool(inner)
-        words = f"take out the dash before `{dashed[2]}`{beside}"
-        yield place, [" " * begin + line for line in entry], words
-
-
 def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """Single lines, then those with others that begin where they do, moved to where lines around them begin."""
     for together, place in product((False, True), places):
         own, last = _indent(lines[place]), place + 1
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
-        near = (
-            *range(min(place + _LINES_BACK, len(lines)) - 1, place, -1),
-            *range(_block_start(lines, place - 1), place),
-        )
+        below = range(min(place + _LINES_BACK, len(lines)) - 1, place, -1)
+        near = (*below, *range(_block_start(lines, place - 1), place))
         fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1
+        begin = f"this and the next {last - place - 1} begin" if together else "the line begins"
         # Under a key with nothing behind it, further in is tried first.
         above = lines[place - 1] if place else ""
         least = _indent(above) if above.rstrip().endswith(":") else -1
         indents = sorted(fellows.keys() - {own}, reverse=True)
         for indent in sorted(indents, key=lambda each: (of_top and each, each <= least, abs(each - own))):
-            begin, it = (
-                (f"this and the next {last - place - 1} begin", "them") if together else ("the line begins", "it")
-            )
-            beside = f"those beside {it} (such as line {fellows[indent]}) at column {indent + 1}"
-            words = f"{begin} at column {own + 1}, {beside}: indent {it} as they are"
+            words = f"{begin} at column {own + 1}: indent as line {fellows[indent]}, to column {indent + 1}"
             yield place, [" " * indent + line.lstrip(" ") for line in lines[place:last]], words
 
 

@@ -7,10 +7,10 @@ from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from beltplan.drive.own_units import own_unit_value, unit_in_name
+from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest
-from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, missing_meant, names_under, written_as
@@ -19,7 +19,6 @@ from beltplan.layoutfile.values import (
     READERS,
     Misread,
     is_bare,
-    is_number,
     number,
     wrong_name,
 )
@@ -117,35 +116,17 @@ class Section:
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
         if missing := missing_meant(self.form, name, self.table.entries):
-            return self._write(name, missing)
+            return f" (write {missing})"
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
-        things = [key for key in ("pulleys", "obstacles") if not self.form and self._holds(key, name)]
-        x, y = (self.node(each) for each in "xy")
-        if name in ("x", "y") and "at" in known and isinstance(x, Scalar) and isinstance(y, Scalar):
-            return f" (write at: [{x.text}, {y.text}])"
-        below = things or [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
+        below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
-        converted, unit = self._in_other_unit(name, known)
-        if converted:
-            return self._converted_hint(name, converted, unit)
-        hint, meant = meant_by(name, known), word_meant(name, known)
-        return self._write(name, meant) if meant and hint == f" (write {meant})" else hint
-
-    def _holds(self, key: str, name: str) -> bool:
-        node = self.node(key)
-        return isinstance(node, Table) and name in node.entries
-
-    def _write(self, name: str, key: str) -> str:
-        """A hint at the key that another one means, with the word that its value means where that is none of its."""
-        node, words = self.node(name), self.spec(key).choices if key in names_under(self.form) else ()
-        said = node.text if isinstance(node, Scalar) and node.text not in words else ""
-        word = word_meant(said, words) if said else None
-        return f" (write {key}: {word})" if word else f" (write {key})"
+        key, unit = self._in_other_unit(name, known)
+        return f" (write {key}: {getattr(self.node(name), 'text', '...')} {unit})" if key else meant_by(name, known)
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
@@ -153,12 +134,6 @@ class Section:
         units = [(key, found) for key, unit in specs if (found := unit_in_name(name, key, unit))]
         # The name of a unit alone may stand for one key only.
         return units[0] if len(units) == 1 else ("", "")
-
-    def _converted_hint(self, name: str, key: str, unit: str) -> str:
-        node = self.node(name)
-        text = node.text if isinstance(node, Scalar) and is_number(node) else ""
-        value = own_unit_value(f"{text} {unit}", self.spec(key).unit)
-        return f" (write {key}: {value:.4g}, or {key}: {text} {unit})" if value is not None else f" (write {key})"
 
     def value(self, key: str, word: str = "") -> Any:
         """What the table of keys says is at a key: words, a flag, numbers; lengths in mm. word: as for `items`."""
@@ -179,8 +154,9 @@ class Section:
     def each(self, key: str, convert: Callable[[Node, Key], _Value], word: str = "") -> tuple[_Value, ...] | None:
         """The entries of a list, each converted; None where the list is absent or anything in it is wrong."""
         nodes, spec = self.items(key, word) or (), self.spec(key, word)
-        if nodes and (wanted := _as_rows(nodes, spec)):
-            self.refuse(key, "a flat list", wanted)
+        in_lists = spec.kind in ("list of readings", "list of holes") or (spec.kind == "list" and spec.unit)
+        if nodes and in_lists and all(isinstance(node, Scalar) for node in nodes):
+            self.refuse(key, "a flat list", f"{spec.allowed(self.scale)}, each in brackets of its own")
             return None
         numbered = enumerate(nodes, start=1)
         read = [self.converted(f"{key}.{place}", node, spec, convert, node.line) for place, node in numbered]
@@ -203,11 +179,6 @@ class Section:
         """The mapping at a key, its own keys checked."""
         section = self.free_mapping(key)
         if section is None:
-            return None
-        there, own = section.table.entries.keys(), allowed or names_under(section.form)
-        beside = () if there & {*own} or len(there) < len(("from", "to")) else names_under(self.form)
-        if other := next((name for name in beside if there <= {*names_under(f"{self.form}.{name}".lstrip("."))}), None):
-            self.refuse(key, f"the keys of `{other}`", f"write {other} in place of {key}")
             return None
         section.check_keys(allowed)
         return section
@@ -302,9 +273,7 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     least, most = spec.entries
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence) or node.bare:
-        bare, items = is_bare(node), node.items if isinstance(node, Sequence) else ()
-        wanted = _as_rows(items, spec) or allowed + _as_list(node)
-        raise Misread(kind_of(node) + " without brackets" * bare, wanted)
+        raise Misread(kind_of(node) + " without brackets" * is_bare(node), allowed + _as_list(node))
     if not least <= len(node.items) <= most:
         alone = _as_list(node.items[0]) if len(node.items) == 1 else ""
         raise Misread(f"a list of {len(node.items)}", allowed + alone)
@@ -313,53 +282,23 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
 
 def _as_list(node: Node) -> str:
     """How a text that should be a list is written."""
-    if isinstance(node, Table) and all(
-        isinstance(each.value, Scalar) and each.value.is_null for each in node.entries.values()
-    ):
-        return f": [{', '.join(node.entries)}]"
     if not isinstance(node, Scalar):
-        return ": [first, second, ...]" if is_bare(node) else ""
+        return ": [first, second, ...]"
     text = node.text.strip(" []()")
-    words = re.split(r"\s*(?:[,;>|]|[-=]>|\u2192)\s*", text)
+    words = re.split(r"\s*(?:[,;|]|-?>)\s*", text)
     return f": [{', '.join(words if len(words) > 1 else text.split())}]"
-
-
-_IN_A_ROW = {"list": 2, "list of readings": 3, "list of holes": 3}
-"""How many numbers stand in each entry of a list of lists."""
-
-
-_ROW = re.compile(rf"{NUMBER.pattern}(?:(?:\s*,\s*|\s+){NUMBER.pattern})*", re.ASCII)
-
-
-def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
-    """How entries that stand without brackets of their own are written; empty where they have them, or need none."""
-    count = _IN_A_ROW[spec.kind] if spec.kind in _IN_A_ROW and (spec.kind != "list" or spec.unit) else 0
-    texts = [node.text for node in nodes if isinstance(node, Scalar)]
-    if not count or len(texts) < len(nodes) or not texts:
-        return ""
-    if all(_ROW.fullmatch(text) for text in texts):
-        texts = " ".join(texts).replace(",", " ").split()
-    rows = texts if "," in texts[0] else [", ".join(texts[i : i + count]) for i in range(0, len(texts), count)]
-    shown = ", ".join([f"[{row}]" for row in rows[:2]] + ["..."] * (len(rows) > 2))
-    return f"[{shown}], every {count} numbers in brackets of their own"
 
 
 def _table(node: Node, spec: Key) -> Table:
     if not isinstance(node, Table):
-        written, words = written_as(spec.path), node.text.split() if isinstance(node, Scalar) else []
-        named = "{{{}: [{}, {}]}}".format(*words) if len(words) == 3 and written.startswith("{NAME: [x") else ""
-        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {named or written}")
+        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {written_as(spec.path)}")
     return node
 
 
 def _dashed(node: Node) -> str:
-    """How a list of mappings that should be one mapping is written."""
-    tables = [item for item in node.items if isinstance(item, Table)] if isinstance(node, Sequence) else []
-    if not isinstance(node, Sequence) or not tables or len(tables) < len(node.items):
-        return ""
-    name = tables[0].node("name")
-    named = f", and `{name.text}:` in place of `name: {name.text}`" if isinstance(name, Scalar) else ""
-    return f" (write it without dashes{named})"
+    """What is said of a list of mappings that should be one mapping."""
+    all_are = isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items)
+    return " (write it without dashes)" * all_are
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.synonyms import meant_by
 
@@ -19,11 +19,11 @@ LONGEST_TEXT = 200
 COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII | re.IGNORECASE)
-_DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
 _COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
 _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
 """A number whose thousands may be parted."""
-_LEADING_ZERO = re.compile(r"([+-]?0)(0*[1-9]\d*)", re.ASCII)
+_PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
+_OWN_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z\u00b0].*", re.ASCII)
 _LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
 """Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
 _LEAST_MM = {
@@ -69,7 +69,7 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
     elif (own := own_unit_value(text, key.unit)) is not None:
         value = own
     else:
-        raise Misread(kind_of(node) + _hint(node, key, scale), key.allowed(scale))
+        raise Misread(kind_of(node) + _hint(node, key), key.allowed(scale))
     if meant := _point_meant(text, key, value) or _inches_meant(text, key, value, scale):
         raise Misread(f"{text} ({meant})", key.allowed(scale))
     if not key.holds(value):
@@ -94,90 +94,23 @@ def _inches_meant(text: str, key: Key, value: float, scale: float) -> str:
     return f"a key in mm: is it in inches? Write {text} in, or {text} mm"
 
 
-class _Slip(NamedTuple):
-    """A way to mistype a number.
-
-    pattern: how it looks, in capitals or not. says: what is said of it, by the groups of the pattern, {meant}, {twice}
-    that, {digits} and {units}. meant: what to write; nothing is said where that is no value of the key. of: for which
-    keys, and mm for one unit of the file.
-    """
-
-    pattern: str
-    says: str
-    meant: Callable[[re.Match[str], Key], str] | None = None
-    of: Callable[[Key, float], bool] = lambda key, scale: True
-
-
-_BESIDE = r"\b(?:ca|circa|approx|about)(?![a-z])\.?|^\s*=|[~≈]|(?:\+/?-|±).*"
-_OF_SIZES = r"\b(?:o\.?d|dia|diam|diameter)(?![a-z])\.?\s*=?|[øØ⌀]"
-_BESIDE_BY_UNIT = {"deg": "°", "": r"\b(?:grooves?|ribs?)\b", **dict.fromkeys(LENGTHS, _OF_SIZES)}
-"""What may stand beside a number without a meaning of its own, everywhere and by the unit of its key."""
-_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\.)")
-_DIGITS_MEANT = str.maketrans("OoIl", "0011")
-
-
-def _alone(found: re.Match[str], key: Key) -> str:
-    beside = "|".join(filter(None, (_BESIDE, _BESIDE_BY_UNIT.get(key.unit))))
-    return re.sub(beside, " ", _THOUSANDS.sub("", found[1]), flags=re.IGNORECASE)
-
-
-_OF_DIAMETERS = (
-    "a radius? Write the diameter: {twice}", lambda found, _: found[1], lambda key, _: key.name.endswith("diameter")
-)  # fmt: skip
-_OF_INCHES = (
-    "write {meant}?", lambda found, _: f"{found[1]}/{found[2]}",
-    lambda key, scale: key.unit in LENGTHS and scale == MM_PER_INCH,
-)  # fmt: skip
-_AS_DIGITS = r"(?=.*\d)(?=.*[OoIl])[+-]?[\dOoIl]*\.?[\dOoIl]+"
-_SLIPS = (
-    _Slip(r"(\d+\.?\d*)\s*%", "write {meant}", lambda found, _: f"{float(found[1]) / 100.0:g}",
-          lambda key, _: key.most == 1.0),
-    _Slip(r"\s*r(?:ad(?:ius)?)?[.:=\s]*([\d.][^#]*)(?:#.*)?", *_OF_DIAMETERS),
-    _Slip(r"\s*(\d[^#]*?)\s*(?:r|rad|radius)\.?\s*(?:#.*)?", *_OF_DIAMETERS),
-    _Slip(r"([^#]*)#(.*)", "write {meant} #{1}, with a space before the #", _alone),
-    _Slip(r"([^#]*)", "write {meant}", _alone),
-    _Slip(rf"(?-i:(?=.*[A-Za-z]\d){_AS_DIGITS})", "letters in place of digits: write {digits}"),
-    _Slip(r"[+-]?\.?\d[\d.]*\s*[a-z].*", "its unit may be {units}", None, lambda key, _: bool(units_of(key.unit))),
-    _Slip(rf"(?-i:{_AS_DIGITS})", "letters in place of digits: write {digits}"),
-    _Slip(r"([+-]?\d+):(\d+)", "no colon in a number: write {0}.{1}, or {0}{1}?"),
-    _Slip(r"([^\\]*)\\([^\\]*)", *_OF_INCHES),
-    _Slip(r"(\S+ \d+) ?(\d)", *_OF_INCHES),
-    _Slip(r"(\S+ \d+) ?(\d\d)", *_OF_INCHES),
-    _Slip(r"[\d./ ]+\s*(?:mm|cm|in|inch|inches|\")", "a share, no length: 0.5 is half", None,
-          lambda key, _: key.most == 1.0 and not key.unit),
-    _Slip(r"([+-]?[1-9]\d{0,2})[ '\u2019](\d{3})(\s*[a-z].*|\s*\")?", "no gap in a number: write {0}{1}{2}"),
-)  # fmt: skip
-"""Tried in this order: the first one of which there is something to say is told."""
-
-
-def _hint(node: Node, key: Key, scale: float = 1.0) -> str:
+def _hint(node: Node, key: Key) -> str:
     """What is said of a value that is no number."""
     if isinstance(node, Sequence):
-        alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
-        return comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
+        return (
+            comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * (texts[1:] == [])
+        )
     if not isinstance(node, Scalar):
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
-    said = (_said(slip, node, key, scale) for slip in _SLIPS if slip.of(key, scale))
-    comma = comma_hint(node.text, key.unit) if _COMMA.fullmatch(node.text) else ""
-    return next((f" ({each})" for each in said if each), comma)
-
-
-def _said(slip: _Slip, node: Scalar, key: Key, scale: float) -> str:
-    found = re.fullmatch(slip.pattern, node.text, re.ASCII | re.IGNORECASE)
-    meant = slip.meant(found, key).translate(_PLAIN).strip() if found and slip.meant else ""
-    if found is None or meant == node.text:
-        return ""
-    try:
-        value = number(Scalar(node.line, meant, True), key, scale) if slip.meant else 0.0
-    except Misread:
-        return ""
-    return slip.says.format(
-        *found.groups(""), meant=meant, twice=f"{2.0 * value / scale:.6g}", units=", ".join(units_of(key.unit)),
-        digits=node.text.translate(_DIGITS_MEANT),
-    )  # fmt: skip
+    if key.most == 1.0 and (percent := _PERCENT.fullmatch(node.text)):
+        return f" (write {float(percent[1]) / 100.0:g})"
+    if _COMMA.fullmatch(node.text):
+        return comma_hint(node.text, key.unit)
+    units = ", ".join(units_of(key.unit)) if _OWN_UNIT.fullmatch(node.text) else ""
+    return f" (its unit may be {units})" if units else ""
 
 
 def comma_hint(text: str, unit: str = "") -> str:
@@ -193,9 +126,7 @@ def comma_hint(text: str, unit: str = "") -> str:
 
 
 def _point_meant(text: str, key: Key, value: float) -> str:
-    """What is asked of a number whose point may part thousands, or is lost behind a leading zero; else empty."""
-    if key.kind != "whole number" and (lost := _LEADING_ZERO.fullmatch(text)):
-        return f"has it lost its point? Write {lost[1]}.{lost[2]}, or {float(text):g}"
+    """What is asked of a number whose point may part thousands; else empty."""
     parted = _PARTED.fullmatch(text)
     if parted is None or not abs(value) < _LEAST_USUAL.get(key.name, _LEAST_USUAL.get(key.unit, 0.0)):
         return ""
@@ -203,27 +134,30 @@ def _point_meant(text: str, key: Key, value: float) -> str:
     return f"no point in thousands: write {whole}{rest}{behind}, or {float(f'{whole}.{rest}'):g}{behind}?"
 
 
+_ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
+_TWO = re.compile(rf"(?!.?\d+\s\d+/\d+$)[(\[]?\s*({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)({_ONE})\s*[)\]]?", re.ASCII)
+"""Two numbers in a row; 14 7/8 alone is one."""
+
+
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
-    texts = [getattr(item, "text", "") for item in node.items] if isinstance(node, Sequence) and not node.bare else []
-    if len(texts) != 2 or any(map(_NAMED.match, texts)):
-        raise Misread(_not_two(node, texts), key.allowed(scale))
+    if not isinstance(node, Sequence) or node.bare or len(node.items) != 2:
+        raise Misread(_not_two(node), key.allowed(scale))
     first, second = row(node, (key, key), key.allowed(scale), scale)
     return first, second
 
 
-def _not_two(node: Node, texts: list[str]) -> str:
-    """What is no list of two numbers, and how it is written. texts: of the list's entries."""
-    meant = _two_meant(node)
+def _not_two(node: Node) -> str:
+    """What is no list of two numbers, and how it is written."""
+    nodes = node.items if isinstance(node, Sequence) else (node,)
+    two = _TWO.fullmatch(", ".join(each.text if isinstance(each, Scalar) else "?" for each in nodes))
+    meant = f" (write [{two[1]}, {two[2]}])" if two else ""
     if not isinstance(node, Sequence) or node.bare:
         return kind_of(node) + " without brackets" * is_bare(node) + meant
-    if len(texts) == 2:
-        return f"names in a list{meant}"
-    if len(texts) == 1 and _MIXED.fullmatch(texts[0]):
-        return f"[{texts[0]}]: one number, the second is missing"
-    if len(texts) == 1 and (meant or len(texts[0].split()) == 2):
-        return f"[{texts[0]}]: a comma is missing between the two numbers{meant}"
-    return f"a list of {len(texts)}{_points_meant(node)}"
+    if len(nodes) == 1 and two:
+        return f"[{two[0]}]: a comma is missing between the two numbers{meant}"
+    commas = "; decimal commas? Write points" if len(nodes) in (3, 4) else ""
+    return f"a list of {len(nodes)} (two are wanted{commas})"
 
 
 def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> tuple[float, ...]:
@@ -237,38 +171,6 @@ def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> 
         except Misread as fault:
             raise Misread(fault.got, fault.allowed, item.line) from None
     return tuple(read)
-
-
-def _points_meant(node: Sequence) -> str:
-    """What to write for a point with decimal commas: whole numbers with no space between them may be one."""
-    items = [item for item in node.items if isinstance(item, Scalar)]
-    texts = [item.text for item in items]
-    forms = {3: (("[{}.{}, {}]", (1,)), ("[{}, {}.{}]", (2,))), 4: (("[{}.{}, {}.{}]", (1, 3)),)}
-    told = [
-        form.format(*texts)
-        for form, behind in (forms.get(len(items), ()) if len(items) == len(node.items) else ())
-        if all(items[i].close and all(map(_DIGITS.fullmatch, texts[i - 1 : i + 1])) for i in behind)
-    ]
-    return f" (two are wanted{f'; with decimal commas write {said}' if (said := ' or '.join(told)) else ''})"
-
-
-_ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
-_MIXED = re.compile(r"[+-]?\d+\s+\d+/\d+", re.ASCII)
-_NAMED = re.compile(r"[xy]\s*[=:]")
-_TWO = re.compile(
-    rf"[(\[]?\s*(?:x\s*[=:]\s*)?({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)(?:y\s*[=:]\s*)?({_ONE})\s*[)\]]?", re.ASCII
-)
-
-
-def _two_meant(node: Node) -> str:
-    """How two numbers in a row, in round brackets or by their names, are written; empty for anything else."""
-    if isinstance(node, Table):
-        nodes = tuple(each for name in "xy" if (each := node.node(name)) and len(node.entries) == len("xy"))
-    else:
-        nodes = node.items if isinstance(node, Sequence) else (node,)
-    texts = [each.text if isinstance(each, Scalar) else "?" for each in nodes]
-    two = _TWO.fullmatch(", ".join(sorted(texts, key=lambda text: text.startswith("y"))).translate(_PLAIN))
-    return f" (write [{two[1]}, {two[2]}])" if two else ""
 
 
 def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, float]] | None:
@@ -349,8 +251,6 @@ _LENGTH = re.compile(
     \s*(?P<unit>mm|cm|inches|inch|in|")?""",
     re.ASCII | re.VERBOSE,
 )
-_TAPE_POINT = re.compile(r"([+-]?\d+)(?:\.\s*|,)(\d+/\d+\s*(?:in(?:ch(?:es)?)?|\")?)", re.ASCII)
-_TAPE_COMMA = re.compile(r"[+-]?\d+,\d+\s*(?:mm|cm|in|\")?", re.ASCII)
 # What keyboards make of fractions and of the marks for feet and inches.
 _PLAIN = str.maketrans(
     {
@@ -374,17 +274,13 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
             if key.holds(value := length_mm(node.text, unit_mm)):
                 return value
         except NotALength as fault:
-            why = f" ({fault})" if str(fault) else _hint(node, key, unit_mm)
+            why = f" ({fault})" if str(fault) else _hint(node, key)
     raise Misread(kind_of(node) + why, allowed, node.line)
 
 
 def length_mm(text: str, unit_mm: float) -> float:
     """A length from its text, mm. unit_mm: mm for one unit where the text gives none. Raises NotALength."""
     plain = text.translate(_PLAIN).strip().lower() if len(text) <= _LONGEST else ""
-    if _TAPE_COMMA.fullmatch(plain):
-        raise NotALength(comma_hint(plain).strip(" ()"))
-    if pointed := _TAPE_POINT.fullmatch(plain):
-        raise NotALength(f"a space goes before a fraction: {pointed[1]} {pointed[2]}")
     match = _LENGTH.fullmatch(plain)
     if match is None or not any(match.group("feet", "top", "number")):
         raise NotALength
@@ -405,7 +301,5 @@ def _fraction(top: int, bottom: int) -> Fraction:
     if bottom not in DENOMINATORS:
         raise NotALength(f"a tape has {', '.join(map(str, DENOMINATORS[:-1]))} or {DENOMINATORS[-1]} parts to an inch")
     if top >= bottom:
-        cuts = (divmod(top, digits) for digits in (100, 10))
-        meant = [f"{whole} {part}/{bottom}" for whole, part in cuts if whole and 0 < part < bottom]
-        raise NotALength("its fraction is one or more" + (f"; {' or '.join(meant)}?" if meant else ""))
+        raise NotALength("its fraction is one or more")
     return Fraction(top, bottom)

@@ -39,15 +39,6 @@ def test_another_word_for_inches_is_the_only_fault(tmp_path: Path, word: str) ->
     assert (fault.line, fault.key, fault.allowed) == (1, "units", "mm, in") and "(write in)" in fault.got
 
 
-def test_one_length_in_cm_of_a_file_in_inches_is_asked_for(tmp_path: Path) -> None:
-    in_cm = INCHES.replace("    diameter: ", "    diameter: 5 cm #", 1)
-    assert in_cm != INCHES
-    (fault,) = faults_of(tmp_path, f"units: in\n{in_cm}")
-    assert fault.key.endswith(".diameter")
-    assert fault.got == "'5 cm', the only length in cm of a file in inches"
-    assert fault.allowed == "5 in; or 50 mm, if it is in cm"
-
-
 def test_a_file_in_centimetres_is_refused_with_how_one_length_may_carry_them(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, f"units: cm\n{PLAIN}")
     assert fault.allowed == "mm, in. One length may carry its own: `at: [24.1 cm, 5 cm]`"

@@ -10,7 +10,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
-_CORNERS = "[[-60, 330], [60, 330], ...], every 2 numbers in brackets of their own"
+_CORNERS = "[x, y], each -100000 to 100000 mm, each in brackets of its own"
 _LISTS = "a list of 3 to 1000 entries: [first, second, ...]"
 
 
@@ -18,7 +18,7 @@ _LISTS = "a list of 3 to 1000 entries: [first, second, ...]"
     ("polygon", "got", "allowed"),
     [
         ("[-60, 330, 60, 330, 60, 380]", "a flat list", _CORNERS),
-        ("-60, 330, 60, 330, 60, 380", "'-60, 330, 60, 330, 60, 380' without brackets", _CORNERS),
+        ("-60, 330, 60, 330, 60, 380", "'-60, 330, 60, 330, 60, 380' without brackets", _LISTS),
         ("[-60, 330], [60, 330], [60, 380]", "lists one after the other without brackets", _LISTS),
     ],
 )
@@ -28,35 +28,25 @@ def test_an_outline(tmp_path: Path, polygon: str, got: str, allowed: str) -> Non
 
 
 @for_each(
-    ("own", "key", "allowed"),
+    ("good", "flat", "key"),
     [
-        ("mount: {holes: [-38, -45, 10.5]}", "mount.holes", "[[-38, -45, 10.5]], every 3 numbers in brackets"),
+        ("diameter: 130", "diameter: 130, mount: {holes: [-38, -45, 10.5]}", "pulleys.pump.mount.holes"),
         (
-            "mount: {holes: [-38, -45, 10.5, 38, -45, 10.5]}",
-            "mount.holes",
-            "[[-38, -45, 10.5], [38, -45, 10.5]], every 3 numbers in brackets",
+            "spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}",
+            "spring: {readings: [98, 55, 47]}",
+            "pulleys.tight.spring.readings",
         ),
     ],
 )
-def test_holes(tmp_path: Path, own: str, key: str, allowed: str) -> None:
-    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {own}"))
-    assert (fault.key, fault.got) == (f"pulleys.pump.{key}", "a flat list") and fault.allowed.startswith(allowed)
-
-
-def test_readings_of_a_spring(tmp_path: Path) -> None:
-    stated = "spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}"
-    (fault,) = faults_of(tmp_path, PLAIN.replace(stated, "spring: {readings: [98, 55, 47]}"))
-    assert (fault.got, fault.allowed) == ("a flat list", "[[98, 55, 47]], every 3 numbers in brackets of their own")
-
-
-_NAMED = "- {name: crank, role: crankshaft}\n- {name: pump, role: fan}"
+def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace(good, flat))
+    assert (fault.key, fault.got) == (key, "a flat list") and fault.allowed.endswith("each in brackets of its own")
 
 
 @for_each(
     ("pulleys", "key", "got"),
     [
         ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes)"),
-        (_NAMED, "pulleys", "a list (write it without dashes, and `crank:` in place of `name: crank`)"),
         ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes)"),
     ],
 )
@@ -68,11 +58,8 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
 @for_each(
     ("place", "got"),
     [
-        ("[9,5, 11,75]", "a list of 4 (two are wanted; with decimal commas write [9.5, 11.75])"),
-        ("[9,5, 11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11])"),
-        ("[9,5,11]", "a list of 3 (two are wanted; with decimal commas write [9.5, 11] or [9, 5.11])"),
-        ("[60, 60, 8]", "a list of 3 (two are wanted)"),
-        ("[-3 1/2]", "[-3 1/2]: one number, the second is missing"),
+        ("[9,5, 11,75]", "a list of 4 (two are wanted; decimal commas? Write points)"),
+        ("[9,5, 11]", "a list of 3 (two are wanted; decimal commas? Write points)"),
         ("[9]", "a list of 1 (two are wanted)"),
     ],
 )
@@ -95,13 +82,11 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
         ("15,000 rpm", "no comma in a number: write 15000 rpm"),
         ("15.000", "no point in thousands: write 15000, or 15?"),
         ("1.200 rpm", "no point in thousands: write 1200 rpm, or 1.2 rpm?"),
-        ("15 000", "no gap in a number: write 15000"),
-        ("15'000", "no gap in a number: write 15000"),
         ("6200,5", "write the decimal point as a point, not a comma"),
         ("0,125", "write the decimal point as a point, not a comma"),
     ],
 )
-def test_a_comma_point_or_gap_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
+def test_a_comma_or_point_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}engine:\n  idle_rpm: {number}\n  max_rpm: 20000\n")
     assert f"({hint})" in fault.got
 
@@ -111,16 +96,13 @@ def test_a_comma_point_or_gap_before_three_digits_may_part_thousands(tmp_path: P
     [
         ("max_hub_load_N: 2.400", "no point in thousands: write 2400, or 2.4?"),
         ("max_hub_load_N: 120,500", "no comma in a number: write 120500, or 120.500?"),
-        ("load: {current_A: 9, voltage_V: 14, efficiency: 850 %}", ""),
-        ("plane: 01", "has it lost its point? Write 0.1, or 1"),
-        ("plane: -001", "has it lost its point? Write -0.01, or -1"),
         ("load: {pressure_bar: 1,100 psi, displacement_cm3: 14}", "no comma in a number: write 1100 psi"),
         ("load: {pressure_bar: 1.100 psi, displacement_cm3: 14}", "no point in thousands: write 1100 psi, or 1.1 psi?"),
     ],
 )
 def test_what_may_be_a_thousand_times_another_is_asked(tmp_path: Path, value: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}"))
-    assert fault.got.endswith(f"({hint})" if hint else "%'")
+    assert fault.got.endswith(f"({hint})")
 
 
 def test_a_stiffness_of_next_to_nothing_is_asked_after(tmp_path: Path) -> None:
@@ -145,8 +127,3 @@ def test_likely_numbers_with_three_digits_behind_their_point_are_taken(tmp_path:
 def test_two_numbers_without_their_comma_may_be_fractions(tmp_path: Path, place: str, write: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}marks:\n  dowel:\n    at: {place}\n")
     assert f"(write {write})" in fault.got
-
-
-def test_a_letter_between_digits_is_told_before_units(tmp_path: Path) -> None:
-    (fault,) = faults_of(tmp_path, f"{PLAIN}engine: {{idle_rpm: 7O0, max_rpm: 5000}}\n")
-    assert fault.got == "'7O0' (letters in place of digits: write 700)"

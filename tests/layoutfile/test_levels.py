@@ -70,13 +70,6 @@ def test_the_line_is_told_with_its_place_and_nothing_else(
     assert (fault.line, fault.key, f"{fault.got}; {fault.allowed}") == (line, key, words)
 
 
-def test_an_arm_at_a_pulley_with_a_place_belongs_to_the_tensioner_without(tmp_path: Path) -> None:
-    arm = next(line for line in LOADED.splitlines(keepends=True) if "arm:" in line)
-    text = LOADED.replace(arm, "").replace("    diameter: 130\n", f"    diameter: 130\n{arm}")
-    (fault,) = faults_of(tmp_path, text)
-    assert (fault.key, fault.got) == ("pulleys.pump.arm", "`arm`, which belongs to pulleys.tight")
-
-
 def test_a_limit_at_the_left_edge_belongs_under_limits(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, f"{LOADED}limits:\nmin_wrap_deg: {{pump: 80}}\n")
     assert fault.got == "`min_wrap_deg`, which belongs to limits"

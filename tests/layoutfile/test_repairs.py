@@ -59,12 +59,12 @@ CASES = [
     (
         "    diameter: 72",
         "   diameter: 72",
-        "the line begins at column 4, those beside it (such as line 8) at column 5",
+        "the line begins at column 4: indent as line 8, to column 5",
     ),
     (
         "    role: tensioner",
         "      role: tensioner",
-        "the line begins at column 7, those beside it (such as line 9) at column 5",
+        "the line begins at column 7: indent as line 9, to column 5",
     ),
     (
         "[crank, tensioner, pump, guide]",
@@ -72,21 +72,11 @@ CASES = [
         "brackets seem to be missing round all of",
     ),
     ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
-    ("    diameter: 72", "    - diameter: 72", "take out the dash before `diameter`"),
-    (
-        "    diameter: 72",
-        "  - diameter: 72",
-        "take out the dash before `diameter`, and begin it and the next 2 lines at",
-    ),
-    ("    role: idler", "    - role: idler", "take out the dash before `role`"),
-    ("pump: {role", "pump: {- role", "take out the dash before `role`"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
-    ("  guide:", " guide:", "the line begins at column 2, those beside it (such as line 7) at column 3"),
-    ("route:", " route:", "the line begins at column 2, those beside it (such as line 4) at column 1"),
-    ("at: [0, 245]", "at: [0, #245]", "`#` begins a comment: take it out"),
+    ("  guide:", " guide:", "the line begins at column 2: indent as line 7, to column 3"),
+    ("route:", " route:", "the line begins at column 2: indent as line 4, to column 1"),
     ("at: [0, 245]", "at: [0, 245)", "`]` is wanted, and no other bracket, after `[0, 245`"),
     ("at: [0, 245]", "at: [0, 245}", "`]` is wanted, and no other bracket, after `[0, 245`"),
-    ("[crank, tensioner, pump, guide]", "\n- crank\n-tensioner", "a space seems to be missing between the dash"),
     (
         "units: mm",
         "obstacles: {rail: {polygon: [[-3, -1], [-1, -1], [-1, -2]}}",
@@ -126,20 +116,13 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
             "  tensioner:",
             "tensioner:",
             7,
-            "the line begins at column 1, those beside it (such as line 6) at column 3: indent it as they are",
+            "the line begins at column 1: indent as line 6, to column 3",
         ),
         (
             "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
             "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
             8,
-            "this and the next 3 begin at column 1, those beside them (such as line 13) at column 5: "
-            "indent them as they are",
-        ),
-        (
-            "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
-            "arm: pivot: [-150, 215]\n      length: 85\n      stops: [265, 300]",
-            11,
-            "`pivot: [-150, 215]` belongs on a line of its own, further in",
+            "this and the next 3 begin at column 1: indent as line 13, to column 5",
         ),
     ],
 )

@@ -72,9 +72,3 @@ def test_an_obstacle_of_no_form_is_told_what_to_write(tmp_path: Path, wrong: str
         Circle("a", (0.0, 1.0), 9.0),
         Polygon("b", ((0.0, 1.0), (0.0, 2.0), (3.0, 1.0))),
     )
-
-
-def test_a_mark_without_brackets_is_told_as_it_is_written(tmp_path: Path) -> None:
-    (fault,) = faults_of(tmp_path, f"{PLAIN}marks: dowel 2.55 6\n")
-    assert (fault.key, fault.got) == ("marks", "'dowel 2.55 6'")
-    assert fault.allowed == "a mapping: {dowel: [2.55, 6]}"

@@ -13,11 +13,9 @@ _TYPED = [
     ("amps: 90", "write rated_A"),
     ("redline: 9000", "write max_rpm"),
     ("hub load: 900", "write max_hub_load_N"),
-    ("ratio: 2", "there is no key for it: it comes of the diameters"),
-    ("teeth: 40", "there is no key for it: toothed belts cannot be laid; write grooves"),
     ("load: {amps: 50}", "write current_A"),
-    ("load: {psi: 1230}", "write pressure_bar: 84.81, or pressure_bar: 1230 psi"),  # 1 psi is 0.0689476 bar (NIST)
-    ("load: {hp: 1}", "write power_kW: 0.7457, or power_kW: 1 hp"),  # 550 ft lbf/s, by definition
+    ("load: {psi: 1230}", "write pressure_bar: 1230 psi"),
+    ("load: {hp: 1}", "write power_kW: 1 hp"),
     ("arm: {center: [0, 9]}", "write pivot"),
     ("arm: {radius: 85}", "write length"),
 ]

@@ -33,7 +33,6 @@ from tests.layoutfile.samples import PLAIN, faults_of, written
         (b"<svg xmlns='a'/>", 1, "a drawing (SVG)"),
         (b"  0\nSECTION\n  2\n", 1, "a drawing (DXF)"),
         (b"name,x,y\ncrank,0,0\n", 1, "a table (CSV)"),
-        (b'{"title": "a", "verdict": "works"}', 1, "a report of"),
         (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
     ],
 )

@@ -20,8 +20,7 @@ NUMBERS = [
     ("'130'", "in quotes"),
     ("1:30", "'1:30'"),
     ("0x10", "'0x10'"),
-    ("13O", "'13O' (letters in place of digits: write 130)"),
-    ("l3.5", "write 13.5)"),
+    ("13O", "'13O'"),
     ("Oil", "'Oil'"),
     ("1_000", "'1_000'"),
     (".inf", "'.inf'"),
@@ -31,7 +30,6 @@ NUMBERS = [
     ("1e999", "1e999"),
     ("0", "0"),
     ("-130", "-130"),
-    ("010", "010 (has it lost its point? Write 0.10, or 10)"),
     ("5001", "5001"),
     ("130 m", "'130 m'"),
     ("1,250 in", "(no comma in a number: write 1250 in, or 1.250 in?)"),
@@ -112,9 +110,8 @@ def test_a_length_may_carry_its_own_unit(tmp_path: Path, text: str, size_mm: flo
         *[("pulleys.NAME.belt_side", said, "back") for said in ("smooth", "outside", "flat", "Back side")],
         *[("pulleys.NAME.belt_side", said, "ribbed") for said in ("inside", "grooved", "ribs", "front")],
         ("belt.length_kind", "pitch", "datum"), ("pulleys.NAME.turns", "both", "either"),
-        ("pulleys.NAME.load.grows", "cubic", "cube"), ("pulleys.NAME.load.grows", "quadratic", "square"),
         ("angles.PAIR.from", "vertical", "plumb"), ("angles.PAIR.from", "horizontal", "level"),
-        ("points.NAME.seen_from", "behind", "back"), ("points.NAME.y_runs", "Downwards", "down"),
+        ("points.NAME.seen_from", "behind", "back"),
     ],
 )  # fmt: skip
 def test_a_word_that_people_type_is_told_with_the_one_to_write(path: str, said: str, word: str) -> None:

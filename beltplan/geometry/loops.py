@@ -167,11 +167,6 @@ def length_by_centre(loop: Loop) -> Floats:
     return arriving - loop.direction
 
 
-def length_by_radius(loop: Loop) -> Floats:
-    """Change of path length with each radius: dL/dr_i = wrap_i, on either side of the belt; (..., n) mm per mm."""
-    return loop.wrap
-
-
 def length_by_motion(arriving: Floats, leaving: Floats, motion: Floats) -> Floats:
     """Change of path length as one centre moves.
 

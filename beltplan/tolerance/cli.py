@@ -7,7 +7,6 @@ import argparse
 from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, whole_number
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
-from beltplan.report.screen import in_units
 from beltplan.tolerance.study import DRAWS, SEED, tolerance_of
 
 _FEWEST_DRAWS, _MOST_DRAWS = 100, 200_000
@@ -54,10 +53,11 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     with Bar("drawing layouts") as bar:
         study = tolerance_of(route, chosen.draws, chosen.seed, bar)
     if chosen.picture is not None:
+        from beltplan.report.answer import picture_words
         from beltplan.tolerance.picture import tolerance_scene  # matplotlib only where a picture is wanted
         from beltplan.tolerance.report import answers
 
-        told = tuple((lead, in_units(words, file.layout.units)) for lead, words in answers(study))
+        told = picture_words(answers(study), file.layout.units)
         draw("--picture", chosen.picture, tolerance_scene(study, told), foot_of(file))
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     buys = (study.best is not None or study.worth_asking) and not study.plan.count("problem")

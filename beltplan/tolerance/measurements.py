@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -47,7 +49,7 @@ _HALF_WIDTH = float(np.sqrt(3.0))
 class Measurement:
     """One measurement. index: of its pulley in the direction of belt travel. deviation: one standard deviation, `unit`.
 
-    spread: how its errors fall; uniform ones reach sqrt(3) standard deviations either way.
+    spread: how its errors fall round their mean; uniform ones reach sqrt(3) standard deviations either way.
     """
 
     pulley: str
@@ -55,6 +57,7 @@ class Measurement:
     part: Part
     deviation: float
     spread: Literal["normal", "uniform"] = "normal"
+    mean: float = 0.0
 
     @property
     def unit(self) -> Literal["mm", "deg"]:
@@ -68,23 +71,20 @@ class Measurement:
 
 def measurements_of(route: Route) -> tuple[Measurement, ...]:
     """Every measurement behind a route, pulley by pulley in the direction of belt travel."""
-    every = (_of_pulley(route.layout, pulley, i) for i, pulley in enumerate(route.pulleys))
-    return tuple(measurement for own in every for measurement in own)
-
-
-def is_origin(pulley: Pulley) -> bool:
-    """Whether a pulley is the point that the others are measured from, so that its place has no error of its own."""
-    return pulley.at_mm == (0.0, 0.0) and pulley.adjuster is None and pulley.uncertainty.position_mm is None
+    return tuple(each for i, pulley in enumerate(route.pulleys) for each in _of_pulley(route.layout, pulley, i))
 
 
 def _of_pulley(layout: Layout, pulley: Pulley, index: int) -> list[Measurement]:
     deviations, adjuster = deviations_of(layout, pulley), pulley.adjuster
-    places = () if is_origin(pulley) else _PLACES[type(adjuster)]
+    # All is measured from the pulley at the origin, whose place then has no error of its own.
+    origin = pulley.at_mm == (0.0, 0.0) and pulley.uncertainty.position_mm is None
+    places = () if origin else _PLACES[type(adjuster)]
     found = [Measurement(pulley.name, index, part, deviations.position_mm) for part in places]
     found.append(Measurement(pulley.name, index, "diameter", deviations.diameter_mm))
     if pulley.reading == "rim" and not pulley.on_back:
         least, most = layout.belt.profile.rim_range_mm
-        found.append(Measurement(pulley.name, index, "rim height", 0.5 * (most - least) / _HALF_WIDTH, "uniform"))
+        half, off = 0.5 * (most - least), 0.5 * (least + most) - layout.belt.profile.rim_minus_line_mm
+        found.append(Measurement(pulley.name, index, "rim height", half / _HALF_WIDTH, "uniform", off))
     if isinstance(adjuster, Arm):
         given = {"design angle": adjuster.at_rad, "new mark": adjuster.marks_rad, "worn mark": adjuster.marks_rad}
         angles = (part for part in _ANGLES if given.get(part, adjuster.stops_rad) is not None)
@@ -92,7 +92,12 @@ def _of_pulley(layout: Layout, pulley: Pulley, index: int) -> list[Measurement]:
     return found
 
 
-# Layouts as they may really be: all draws at once as one circuit.
+# Layouts as they may really be: all of them at once as one circuit.
+
+_Errors = defaultdict[tuple[int, Part], Floats]
+"""By pulley and part, each (d); nothing for what is not measured."""
+_STEP = 1e-3
+"""Of a derivative, mm or deg: its central difference is off by less than 1e-8 of it."""
 
 
 def drawn_circuits(
@@ -105,58 +110,56 @@ def drawn_circuits(
     Same seed, same draws.
     """
     chance = np.random.default_rng(seed)
-    errors = _Errors({(each.index, each.part): _drawn(each, chance, draws) for each in measurements}, draws)
-    circuit, profile = route.circuit, route.layout.belt.profile
-    track = _track(circuit, errors)
-    centre = [at + errors.along(i, "x", "y") for i, at in enumerate(circuit.centre)]
+    errors = [each.mean + each.deviation * _spread(each, chance, draws) for each in measurements]
+    return _with_errors(route, measurements, errors), chance.uniform(-1.0, 1.0, draws)
+
+
+def slopes_of(route: Route, measurements: tuple[Measurement, ...]) -> Floats:
+    """What each measurement does to the path at the design setting, mm for a mm or a degree; NaN without a path."""
+    steps = _STEP * np.eye(len(measurements))
+    ahead, behind = (_with_errors(route, measurements, way * steps).base.length for way in (1.0, -1.0))
+    return np.asarray((ahead - behind) / (2.0 * _STEP))
+
+
+def _spread(measurement: Measurement, chance: np.random.Generator, draws: int) -> Floats:
+    normal = measurement.spread == "normal"
+    return chance.standard_normal(draws) if normal else chance.uniform(-_HALF_WIDTH, _HALF_WIDTH, draws)
+
+
+def _with_errors(route: Route, measurements: Sequence[Measurement], errors: Sequence[Floats] | Floats) -> Circuit:
+    """The layout measured with errors, (d) of each measurement, as one circuit over (d)."""
+    circuit, none = route.circuit, np.zeros_like(errors[0])
+    parts = ((each.index, each.part) for each in measurements)
+    off: _Errors = defaultdict(lambda: none, zip(parts, errors, strict=True))
+    track = _track(circuit, off)
+    centre = [at + _along(off, i, "x", "y") for i, at in enumerate(circuit.centre)]
     if track is not None and circuit.moving is not None:
         centre[circuit.moving] = track.centre_at(track.nominal)
-    count = len(circuit.pulleys)
-    half = np.stack([0.5 * errors.of(i, "diameter") for i in range(count)])
-    # The range of the rim's height need not lie evenly about its nominal.
-    off = 0.5 * sum(profile.rim_range_mm) - profile.rim_minus_line_mm
-    shift = np.array([[off if (i, "rim height") in errors.by_part else 0.0] for i in range(count)])
-    height = shift + np.stack([errors.of(i, "rim height") for i in range(count)])
+    half = np.stack([0.5 * off[i, "diameter"] for i in range(len(centre))])
+    height = np.stack([off[i, "rim height"] for i in range(len(centre))])
     base = pieces_of(centre, circuit.radius[:, None] + half - 0.5 * height, circuit.sense)
-    drawn = replace(circuit, base=base, rim=circuit.rim[:, None] + half, track=track)
-    return drawn, chance.uniform(-1.0, 1.0, draws)
+    return replace(circuit, base=base, rim=circuit.rim[:, None] + half, track=track)
 
 
-@dataclass(frozen=True, eq=False)
-class _Errors:
-    """Errors by pulley and part, each (d); nothing for what is not measured."""
-
-    by_part: dict[tuple[int, Part], Floats]
-    draws: int
-
-    def of(self, index: int, part: Part) -> Floats:
-        return self.by_part.get((index, part), np.zeros(self.draws))
-
-    def along(self, index: int, x: Part, y: Part) -> Floats:
-        """Errors of a point, (d, 2)."""
-        return np.stack((self.of(index, x), self.of(index, y)), axis=-1)
+def _along(off: _Errors, index: int, x: Part, y: Part) -> Floats:
+    """Errors of a point, (d, 2)."""
+    return np.stack((off[index, x], off[index, y]), axis=-1)
 
 
-def _drawn(measurement: Measurement, chance: np.random.Generator, draws: int) -> Floats:
-    if measurement.spread == "normal":
-        return measurement.deviation * chance.standard_normal(draws)
-    return measurement.deviation * chance.uniform(-_HALF_WIDTH, _HALF_WIDTH, draws)
-
-
-def _track(circuit: Circuit, errors: _Errors) -> Track | None:
+def _track(circuit: Circuit, off: _Errors) -> Track | None:
     adjuster, i = circuit.adjuster, circuit.moving
     if adjuster is None or i is None:
         return None
     if isinstance(adjuster, Slide):
-        start = adjuster.start_mm + errors.along(i, "from x", "from y")
-        end = adjuster.end_mm + errors.along(i, "to x", "to y")
+        start = adjuster.start_mm + _along(off, i, "from x", "from y")
+        end = adjuster.end_mm + _along(off, i, "to x", "to y")
         return slide_track(start, end, np.asarray(adjuster.nominal / adjuster.length_mm))
 
-    def off(angle: float, part: Part) -> Floats:
-        return np.asarray(angle + np.radians(errors.of(i, part)))
+    def at(angle: float, part: Part) -> Floats:
+        return np.asarray(angle + np.radians(off[i, part]))
 
-    stops = (off(adjuster.stops_rad[0], "first stop"), off(adjuster.stops_rad[1], "second stop"))
-    nominal = 0.5 * (stops[0] + stops[1]) if adjuster.at_rad is None else off(adjuster.at_rad, "design angle")
-    marks = adjuster.marks_rad and (off(adjuster.marks_rad[0], "new mark"), off(adjuster.marks_rad[1], "worn mark"))
-    pivot = np.asarray(adjuster.pivot_mm) + errors.along(i, "pivot x", "pivot y")
-    return Track(pivot, adjuster.length_mm + errors.of(i, "arm length"), None, stops, nominal, marks)
+    stops = (at(adjuster.stops_rad[0], "first stop"), at(adjuster.stops_rad[1], "second stop"))
+    nominal = 0.5 * (stops[0] + stops[1]) if adjuster.at_rad is None else at(adjuster.at_rad, "design angle")
+    marks = adjuster.marks_rad and (at(adjuster.marks_rad[0], "new mark"), at(adjuster.marks_rad[1], "worn mark"))
+    pivot = np.asarray(adjuster.pivot_mm) + _along(off, i, "pivot x", "pivot y")
+    return Track(pivot, adjuster.length_mm + off[i, "arm length"], None, stops, nominal, marks)

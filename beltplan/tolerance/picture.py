@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.checks.belt import unlisted_words
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
@@ -29,15 +28,6 @@ _EDGE_MM = 2.0
 _MOST_ROWS = 10
 
 
-def _length_range(study: Tolerance, lengths: Sequence[float]) -> tuple[float, float]:
-    """From edge to edge of an axis that holds some lengths, and the window where there is one, mm."""
-    window = study.route.window
-    found = [*lengths, *(() if window is None else (window.shortest, window.longest))]
-    low, high = min(found, default=0.0), max(found, default=1.0)
-    edge = _EDGE_MM + 0.06 * (high - low)
-    return low - edge, high + edge
-
-
 # Lengths needed: how often each comes out at the design setting.
 
 
@@ -54,10 +44,6 @@ def _needed(study: Tolerance) -> Block:
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
         axes.set_xlabel(f"length needed at the design setting, {study.route.layout.units}")
-        if not study.needed_mm.size:
-            axes.set_xticks([])
-            axes.text(0.5, 0.5, "no path at the design setting", ha="center", transform=axes.transAxes)
-            return
         counts, edges = histogram_of(study)
         unit_mm = MM_PER_UNIT[study.route.layout.units]
         axes.stairs(counts, edges / unit_mm, fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
@@ -72,18 +58,15 @@ def _needed(study: Tolerance) -> Block:
 
 def _bought(study: Tolerance) -> Block:
     def draw(axes: Any) -> None:
-        low, high = _length_range(study, [belt.line_mm for belt in study.foremost()])
+        window = study.route.window
+        lengths = [belt.line_mm for belt in study.foremost()]
+        lengths += [] if window is None else [window.shortest, window.longest]
+        edge = _EDGE_MM + 0.06 * (max(lengths) - min(lengths))
+        low, high = min(lengths) - edge, max(lengths) + edge
         axes.set_xlim(low, high)
         axes.set_ylim(0.0, 1.03)
         axes.set_yticks([0.0, 0.5, 1.0], ["0 %", "50 %", "100 %"])
         _zones(study, axes, low, high)
-        if not study.foremost():
-            asked = study.route.to_ask_for_mm is not None
-            words = unlisted_words(study.route.layout.belt.profile) if asked else "no belt on the list has a chance"
-            ground = {"facecolor": pens.PAPER, "edgecolor": "none", "pad": 3.0}
-            axes.text(0.5, 0.45, words, ha="center", transform=axes.transAxes, bbox=ground)
-            axes.set_xticks([])
-            return
         _chance_bars(study, axes, high - low)
 
     return Panel(draw, _BOUGHT_PT, _ROOM, "bought")
@@ -187,61 +170,38 @@ def _shares(study: Tolerance) -> Block:
 
 # The whole sheet.
 
-_Answers = tuple[tuple[str, str], ...]
-"""What the study answers, each with its heading."""
 
-
-def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
-    """A tolerance study as a scene."""
+def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
+    """A tolerance study as a scene, what it answers over its charts; a chart that would be empty is left out."""
     layout = study.route.layout
+    if study.plan.count("problem"):
+        answers = [f"Check: {study.plan.verdict}", *answers]
     line = layout.belt.profile.line_name.capitalize()
+    wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study).removesuffix(',')}"
+    about = "How much of the spread of the path's length each makes, as a share of its variance."
     blocks: list[Block] = [
-        *([_answer("CHECK", study.plan.verdict, True)] if study.plan.count("problem") else []),
-        *(_answer(lead, text, i < 2) for i, (lead, text) in enumerate(answers)),
+        *(_answer(words, bold=i < 2) for i, words in enumerate(answers)),
         Rule(6.0),
-        *_headed(f"{line} length that is needed", "How often each comes out."),
-        _needed(study),
-        *_headed("Belts that can be bought", _bought_words(study)),
-        Gap(4.0),
-        _bought(study),
-        *([Gap(14.0)] if study.foremost() else []),
-        *_wrap_blocks(study),
-        *_share_blocks(study),
+        *_headed(f"{line} length that is needed", "How often each comes out.", study.needed_mm.size, _needed(study)),
+        *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
+        *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; red: the minimum.", study.wraps, _wraps(study)),
+        *_headed("Which measurement matters", about, study.shares, _shares(study)),
         Rule(),
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
-    return page_of(title_words(layout), blocks, ". ".join(f"{lead.capitalize()}: {text}" for lead, text in answers))
+    return page_of(title_words(layout), blocks, ". ".join(answers))
 
 
-def _answer(lead: str, text: str, bold: bool) -> Paragraph:
-    return Paragraph(f"{lead.capitalize()}: {text}", 10.5, pens.INK if bold else pens.SOFT_INK, bold, 3.0, "answer")
+def _answer(words: str, bold: bool) -> Paragraph:
+    return Paragraph(words, 10.5, pens.INK if bold else pens.SOFT_INK, bold, 3.0, "answer")
 
 
-def _wrap_blocks(study: Tolerance) -> list[Block]:
-    if not study.wraps:
-        return _headed("Wrap: no belt to judge it by")
-    heading = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study).removesuffix(',')}"
-    return [*_headed(heading, "Bar: 19 of 20 draws; dark: their mean; red: the minimum."), _wraps(study)]
-
-
-def _share_blocks(study: Tolerance) -> list[Block]:
-    if not study.shares:
-        return _headed("Measurements: no spread to share out")
-    return [
-        *_headed(
-            "Which measurement matters",
-            "How much of the spread of the path's length each makes, as a share of its variance.",
-        ),
-        _shares(study),
-    ]
-
-
-def _headed(words: str, about: str = "") -> list[Block]:
-    return [
-        Paragraph(words, 12.0, pens.INK, True, 6.0, "heading"),
-        *([Paragraph(about, 9.0, pens.SOFT_INK, name="about")] if about else []),
-    ]
+def _headed(words: str, about: str, holds: object, *chart: Block) -> list[Block]:
+    if not holds:
+        return []
+    head = Paragraph(words, 12.0, pens.INK, True, 6.0, "heading")
+    return [head, Paragraph(about, 9.0, pens.SOFT_INK, name="about"), *chart]
 
 
 def _bought_words(study: Tolerance) -> str:

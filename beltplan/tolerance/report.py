@@ -10,15 +10,14 @@ import numpy as np
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.checks.limits import all_of
 from beltplan.drive.belt import designation_inches, length_words
-from beltplan.drive.fit import adjuster_word, is_arm, is_sprung
+from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
-from beltplan.report.answer import report_of, title_of
+from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
-from beltplan.tolerance.measurements import Measurement, is_origin
 from beltplan.tolerance.study import (
     BUYING,
     BeltChance,
@@ -43,9 +42,8 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     layout = study.route.layout
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
-    answer = (Paragraph(words, f"{lead:9}") for lead, words in answers(study))
     parts: list[list[Block]] = [
-        [title_of(layout), Paragraph(headline_beside(study.plan)), *answer],
+        [title_of(layout), Paragraph(headline_beside(study.plan)), *answered(answers(study))],
         _belts(study, full),
         _wraps(study, full),
         _measurements(study, full),
@@ -55,8 +53,7 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     return report_of(layout.units, parts, Footnotes(), full, more="")
 
 
-def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
-    """The answers that stand at the top, each with its heading."""
+def answers(study: Tolerance) -> Answers:
     narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= _WORTH_A_WARNING]
     return (
         ("BUY", _buy_words(study)),
@@ -115,7 +112,7 @@ def _chance_words(chance: BeltChance) -> str:
 
 
 def _measure_words(study: Tolerance) -> str:
-    if study.first is None:
+    if study.route.needed_mm is None:
         return "no path at the design setting, so it is not known which measurement matters most"
     told = study.shares
     if study.lost:
@@ -123,17 +120,13 @@ def _measure_words(study: Tolerance) -> str:
         return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
-    # An origin is at 0, 0 by definition, though its place has a share in how the others lie to it.
-    at_zero = [pulley.name for pulley in study.route.pulleys if pulley.at_mm == (0.0, 0.0)]
-    known = [f"{axis} of {name}" for axis in ("x", "y") for name in at_zero]
-    told = tuple(row for row in told if row.measurement.words not in known) or told
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     return f"{_again(told[0])}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
 
 
 def _helps(study: Tolerance, row: Contribution) -> str:
     """What the path's standard deviation comes to without the error of one measurement."""
-    if row.share is None or study.route.needed_mm is None:
+    if row.share is None or not study.needed_mm.size:
         return ""
     now, left = float(study.needed_mm.std()), math.sqrt(1.0 - row.share)
     little = ", but only a little" * (left > _LITTLE)
@@ -219,7 +212,7 @@ def _measurements(study: Tolerance, full: bool) -> list[Block]:
         (
             row.measurement.words,
             row.measurement.deviation if row.measurement.unit == "mm" else f"{row.measurement.deviation:.3g} deg",
-            row.mm_per_unit * row.measurement.deviation,
+            row.deviation_mm,
             f"{100.0 * (row.share or 0.0):.1f} %",
         )
         for row in told[:most]
@@ -234,47 +227,23 @@ def _measurements(study: Tolerance, full: bool) -> list[Block]:
 
 
 def _how(study: Tolerance) -> tuple[str, ...]:
-    draws = f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer."
-    so = "So path: what one standard deviation does to the path at the design setting, to first order."
-    so += "" if study.first is None else f" Together {study.first.deviation_mm:.2f} mm."
-    often = "They are that good 19 times of 20."
-    return _error_words(study), _belt_words(study), f"{draws} {often} {so}"
-
-
-def _error_words(study: Tolerance) -> str:
     layout = study.route.layout
-    every, own = deviations_of(layout), layout.uncertainty
-    arm = is_arm(study.route.circuit)
-    length = " and for an arm's length" if arm else ""
-    values = [
-        (f"{every.position_mm:g} mm for each x and y{length}", own.position_mm),
+    every, own, belt = deviations_of(layout), layout.uncertainty, layout.belt
+    values = (
+        (f"{every.position_mm:g} mm for each x, y and length", own.position_mm),
         (f"{every.diameter_mm:g} mm for each diameter", own.diameter_mm),
-        *[(f"{every.angle_deg:g} deg for each angle of an arm", own.angle_deg)] * arm,
-    ]
-    told = ", ".join(f"{words} ({'given' if given is not None else DEVIATIONS_SOURCE})" for words, given in values)
-    words = f"Errors of measuring are normal and independent, one standard deviation each: {told}."
-    named = [pulley.name for pulley in study.route.pulleys if pulley.uncertainty.says_anything]
-    origin = [pulley.name for pulley in study.route.pulleys if is_origin(pulley)]
-    words += f" With their own: {', '.join(named)}." if named else ""
-    return words + (f" {origin[0]} stands at the origin, from which all is measured: no error." if origin else "")
-
-
-def _belt_words(study: Tolerance) -> str:
-    layout = study.route.layout
-    profile, tolerance = layout.belt.profile, layout.belt.tolerance_of(study.route.length_mm)
-    source = "given" if layout.belt.tolerance_mm is not None else profile.sources["tolerance_share"]
-    words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
-    if study.windows is None:
-        return words + "; a belt can be fitted where that band, or its stretch, holds the path."
-    by_hand = not is_sprung(study.route.circuit)
-    words += ", every length in it as likely as any other. It can be fitted where the short stop leaves fitting slack"
-    words += ", and it can be pulled to its set tension" * by_hand
-    words += ". With room for wear: it leaves fitting slack"
-    words += ", stretch to the set tension" * by_hand
-    words += " and growth in life, as `check` asks of a good belt. "
-    if any(measurement.part == "rim height" for measurement in study.measurements):
-        words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
-    return words + BUYING
+        (f"{every.angle_deg:g} deg for each angle", own.angle_deg),
+    )
+    told = ", ".join(f"{words} ({DEVIATIONS_SOURCE if given is None else 'given'})" for words, given in values)
+    source = belt.profile.sources["tolerance_share"] if belt.tolerance_mm is None else "given"
+    return (
+        f"Errors of measuring are normal and independent, one standard deviation each: {told}.",
+        f"The belt's length tolerance is {belt.tolerance_of(study.route.length_mm):.1f} mm either way ({source}), "
+        "every length in it as likely as any other. It can be fitted, and has room for wear, by the rules of `check`.",
+        BUYING,
+        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. What a measurement moves is "
+        "told to first order, by one standard deviation.",
+    )
 
 
 # The tolerance study as JSON.
@@ -289,7 +258,7 @@ def tolerance_json(study: Tolerance) -> str:
 
     mm, deg, chances and shares from 0 to 1.
     """
-    first, windows = study.first, study.windows
+    windows = study.windows
     told = {
         **head_of(study.route.layout),
         "draws": study.draws,
@@ -308,9 +277,7 @@ def tolerance_json(study: Tolerance) -> str:
         "travel_cut_short": study.cut,
         "belts": [_belt(belt) for belt in study.belts],
         "wraps": [_wrap(wrap) for wrap in study.wraps],
-        "measurements": [_measurement(row.measurement, row) for row in first.contributions]
-        if first is not None
-        else [_measurement(each) for each in study.measurements],
+        "measurements": [_measurement(row) for row in study.contributions],
         "caution": SAFETY,
     }
     return json_text(told)
@@ -331,7 +298,7 @@ def _needed(study: Tolerance) -> _Object:
     drawn = study.needed_mm
     return {
         "as_given_mm": study.route.needed_mm,
-        "first_order_deviation_mm": None if study.first is None else study.first.deviation_mm,
+        "first_order_deviation_mm": study.first_order_mm,
         "drawn_mean_mm": float(drawn.mean()) if drawn.size else None,
         "drawn_deviation_mm": float(drawn.std()) if drawn.size else None,
         "drawn_95_percent_mm": study.needed_band_mm,
@@ -362,13 +329,13 @@ def _wrap(wrap: WrapSpread) -> _Object:
     }
 
 
-def _measurement(measurement: Measurement, row: Contribution | None = None) -> _Object:
+def _measurement(row: Contribution) -> _Object:
     return {
-        "pulley": measurement.pulley,
-        "measurement": measurement.part,
-        **fields_of(measurement, "deviation", "unit"),
-        "distribution": measurement.spread,
-        "length_mm_per_unit": None if row is None else row.mm_per_unit,
-        "length_deviation_mm": None if row is None else row.deviation_mm,
-        "share_of_variance": None if row is None else row.share,
+        "pulley": row.measurement.pulley,
+        "measurement": row.measurement.part,
+        **fields_of(row.measurement, "deviation", "unit"),
+        "distribution": row.measurement.spread,
+        "length_mm_per_unit": row.mm_per_unit,
+        "length_deviation_mm": row.deviation_mm,
+        "share_of_variance": row.share,
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -22,77 +23,43 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, Slide
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
-from beltplan.geometry.loops import length_by_centre, length_by_radius
-from beltplan.geometry.vectors import Bools, Floats, dot, from_angle, left_normal
-from beltplan.tolerance.measurements import Measurement, Part, drawn_circuits, measurements_of
+from beltplan.geometry.vectors import Bools, Floats
+from beltplan.tolerance.measurements import Measurement, drawn_circuits, measurements_of, slopes_of
 
 
 @dataclass(frozen=True)
 class Contribution:
-    """What one measurement does to the needed length.
+    """What one measurement does to the path at the design setting.
 
-    mm_per_unit: change of length for a mm, or a degree, of the measurement. share: of the variance, None where there
-    is no variance at all.
+    mm_per_unit: change of its length for a mm, or a degree, of the measurement; None without a path there. share: of
+    the variance, None where there is no variance at all.
     """
 
     measurement: Measurement
-    mm_per_unit: float
+    mm_per_unit: float | None
     share: float | None
 
     @property
-    def deviation_mm(self) -> float:
-        """Standard deviation of the needed length by this measurement alone."""
-        return abs(self.mm_per_unit) * self.measurement.deviation
+    def deviation_mm(self) -> float | None:
+        """Standard deviation of the path's length by this measurement alone."""
+        return None if self.mm_per_unit is None else abs(self.mm_per_unit) * self.measurement.deviation
 
 
-@dataclass(frozen=True)
-class _FirstOrder:
-    """Standard deviation of the needed length, mm, and what each measurement adds, the largest share first."""
+def contributions_of(route: Route, measurements: tuple[Measurement, ...]) -> tuple[Contribution, ...]:
+    """What independent small errors do to the path at the design setting, the largest share first.
 
-    deviation_mm: float
-    contributions: tuple[Contribution, ...]
-
-
-def first_order(route: Route, measurements: tuple[Measurement, ...]) -> _FirstOrder | None:
-    """Spread of the path length at the design setting by independent small errors; None without a path there.
-
-    Source: propagation of uncertainty, variance = sum of (dL/dm x deviation)^2 (JCGM 100:2008, 5.1.2), with
-    dL/dcentre and dL/dradius of `geometry/sensitivity`.
+    Source: propagation of uncertainty, variance = sum of (dL/dm x deviation)^2 (JCGM 100:2008, 5.1.2).
     """
     if route.needed_mm is None:
-        return None
-    adjuster = route.circuit.adjuster
-    loop = route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal)
-    own = zip(route.pulleys, length_by_centre(loop), length_by_radius(loop).tolist(), strict=True)
-    by_part = [_slopes(pulley.adjuster, by_centre, by_radius) for pulley, by_centre, by_radius in own]
-    slopes = np.array([by_part[each.index].get(each.part, 0.0) for each in measurements])
-    parts = slopes * np.array([each.deviation for each in measurements])
-    variance = float(np.sum(parts**2))
-    shares = [None if variance == 0.0 else float(part**2) / variance for part in parts]
-    rows = [Contribution(*row) for row in zip(measurements, slopes.tolist(), shares, strict=True)]
-    return _FirstOrder(float(np.sqrt(variance)), tuple(sorted(rows, key=lambda row: -row.deviation_mm)))
-
-
-def _slopes(adjuster: Arm | Slide | None, by_centre: Floats, by_radius: float) -> dict[Part, float]:
-    """Change of the path length with each part of a pulley, mm per mm or per deg."""
-    x, y = by_centre.tolist()
-    # The rim's height over the line is taken off the reading.
-    found: dict[Part, float] = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
-    if isinstance(adjuster, Slide):
-        share = adjuster.nominal / adjuster.length_mm
-        return found | {"from x": (1.0 - share) * x, "from y": (1.0 - share) * y, "to x": share * x, "to y": share * y}
-    if adjuster is None:
-        return found | {"x": x, "y": y}
-    out = from_angle(np.asarray(adjuster.nominal))
-    by_degree = float(np.radians(adjuster.length_mm * dot(by_centre, left_normal(out))))
-    found |= {"pivot x": x, "pivot y": y, "arm length": float(dot(by_centre, out))}
-    if adjuster.at_rad is not None:
-        return found | {"design angle": by_degree}
-    # The middle of the travel moves half as far as either stop.
-    return found | {"first stop": 0.5 * by_degree, "second stop": 0.5 * by_degree}
+        return tuple(Contribution(each, None, None) for each in measurements)
+    slopes = slopes_of(route, measurements)
+    parts = (slopes * [each.deviation for each in measurements]) ** 2
+    variance = float(parts.sum())
+    rows = zip(measurements, slopes.tolist(), parts.tolist(), strict=True)
+    found = [(part, Contribution(each, slope, part / variance if variance else None)) for each, slope, part in rows]
+    return tuple(row for _, row in sorted(found, key=lambda pair: -pair[0]))
 
 
 # The chance of every stock belt on the drawn layouts.
@@ -252,19 +219,18 @@ class WrapSpread:
 class Tolerance:
     """A layout with its measurements uncertain. Chances are shares of all draws.
 
-    plan: of the layout as given. measurements: everything that was drawn. first: spread of the needed length by
-    derivatives. needed_mm: path at the design setting of each draw that has one there. windows: of the draws with a
-    path (None without an adjuster). no_path: draws without a sound path anywhere. turns_back: whose length turns back
-    on the travel. cut: whose travel cannot be used whole. belts: those with a chance, shortest first. nearest: the one
-    of the best chances, whether it is worth buying or not. fitted: the belt that the wraps are for, named by the layout
-    or else the nearest; None where nothing has a chance.
+    plan: of the layout as given. contributions: everything that was drawn, with what it does to the path. needed_mm:
+    path at the design setting of each draw that has one there. windows: of the draws with a path (None without an
+    adjuster). no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut:
+    whose travel cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances,
+    whether it is worth buying or not. fitted: the belt that the wraps are for, named by the layout or else the nearest;
+    None where nothing has a chance.
     """
 
     plan: Plan
     draws: int
     seed: int
-    measurements: tuple[Measurement, ...]
-    first: _FirstOrder | None
+    contributions: tuple[Contribution, ...]
     needed_mm: Floats
     windows: Window[Floats] | None
     no_path: float
@@ -282,7 +248,12 @@ class Tolerance:
     @property
     def shares(self) -> tuple[Contribution, ...]:
         """What makes the variance of the path length, the largest share first."""
-        return () if self.first is None else tuple(row for row in self.first.contributions if row.share)
+        return tuple(row for row in self.contributions if row.share)
+
+    @property
+    def first_order_mm(self) -> float | None:
+        """Standard deviation of the path's length by the derivatives; None without a path at the design setting."""
+        return None if self.route.needed_mm is None else math.hypot(*(row.deviation_mm or 0.0 for row in self.shares))
 
     @property
     def measure_again(self) -> Measurement | None:
@@ -362,7 +333,7 @@ def tolerance_of(
         wraps = tuple(map(_wrap, plan.pulleys, np.degrees(circuit.loop_at(setting).wrap).T))
     no_path, turns_back, cut = (float(each.sum()) / draws for each in (~able, travel.turns_back, ~travel.whole))
     return Tolerance(
-        plan, draws, seed, measurements, first_order(route, measurements), needed, window,
+        plan, draws, seed, contributions_of(route, measurements), needed, window,
         no_path, turns_back, cut, belts, nearest, fitted, wraps,
     )  # fmt: skip
 

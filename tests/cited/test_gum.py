@@ -37,5 +37,5 @@ def test_errors_add_by_their_squares() -> None:
     """Two diameters, each pi / 2 mm of path for a mm, and one place, 2 mm for a mm: 3 and 4 mm make 5."""
     diameters = 3.0 / (np.sqrt(2.0) * np.pi / 2.0)
     made = tolerance_of(route_of(replace(EXACT, uncertainty=Uncertainty(2.0, diameters, 0.0))), 100)
-    assert made.first is not None
-    meets(made.first.deviation_mm, 5.0, 1e-9)
+    assert made.first_order_mm is not None
+    meets(made.first_order_mm, 5.0, 1e-9)

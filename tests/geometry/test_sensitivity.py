@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.differentiate import derivative
 
-from beltplan.geometry.loops import close_loop, length_by_centre, length_by_motion, length_by_radius
+from beltplan.geometry.loops import close_loop, length_by_centre, length_by_motion
 from beltplan.geometry.vectors import Floats, from_angle, left_normal
 from tests.geometry.random_loops import Circles, sound_mixed
 
@@ -42,7 +42,7 @@ def test_length_by_centre(circles: Circles, axis: int) -> None:
 
 
 def test_length_by_radius_is_the_wrap_on_either_side(circles: Circles) -> None:
-    closed = length_by_radius(circles.loop)
+    closed = circles.loop.wrap
     for k, i in np.ndindex(*circles.radius.shape):
         unit = np.eye(6)[i]
 

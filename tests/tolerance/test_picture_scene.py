@@ -26,7 +26,7 @@ from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
-ANSWERS = (("BUY", "a belt"), ("MEASURE", "a pulley again"), ("NEEDED", "a length"))
+ANSWERS = ("Buy: a belt", "Measure: a pulley again", "Length: a length")
 SLACK_PT = 0.4
 
 

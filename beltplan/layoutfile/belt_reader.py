@@ -14,20 +14,14 @@ from beltplan.layoutfile.section import Section
 _KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
 
 
+_EITHER = f"a belt designation {ALLOWED}, or a mapping"
+
+
 def read_belt(top: Section) -> Belt | None:
     """The belt of the file, from a designation or a mapping; None where it is wrong."""
-    node = top.node("belt")
-    if node is None:
-        top.missing("belt", f"a belt designation {ALLOWED}, or a mapping")
-    elif isinstance(node, Scalar):
-        return _designated(top, "belt", node)
-    elif isinstance(node, Table):
-        section = top.below("belt", node)
-        section.check_keys()
-        return _belt_of(section)
-    else:
-        top.refuse("belt", kind_of(node), f"a belt designation {ALLOWED}, or a mapping")
-    return None
+    if (node := top.node("belt")) is None:
+        top.missing("belt", _EITHER)
+    return None if node is None else _belt_at(top, "belt", node)
 
 
 def read_stock(top: Section, belt: Belt | None) -> tuple[Belt, ...] | None:
@@ -39,11 +33,20 @@ def read_stock(top: Section, belt: Belt | None) -> tuple[Belt, ...] | None:
     return tuple(each for each in read if each is not None)
 
 
-def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
+def _belt_at(top: Section, key: str, node: Node) -> Belt | None:
+    """What `belt` or an entry of `stock` holds: a designation or a mapping."""
+    if isinstance(node, Table) and key == "belt":
+        section = top.below(key, node)
+        section.check_keys()
+        return _belt_of(section)
+    if isinstance(node, Table):
+        section = top.entry(key, node)
+        return _bare_belt(section, section.given())
     try:
-        return parse_designation(node.text)
+        return parse_designation(node.text if isinstance(node, Scalar) else "")
     except ValueError as reason:
-        section.refuse(key, f"{kind_of(node)} ({reason})", f"a belt designation {ALLOWED}", node.line)
+        why = f" ({reason})" if isinstance(node, Scalar) else ""
+        top.refuse(key, kind_of(node) + why, _EITHER, node.line)
         return None
 
 
@@ -100,7 +103,7 @@ def _stretch_fit(section: Section, percent: tuple[float, float] | None) -> tuple
 
 
 def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | None:
-    listed = _listed(top, key, node)
+    listed = _belt_at(top, key, node)
     if listed is None or belt is None:
         return None
     if (listed.profile.name, listed.ribs) != (belt.profile.name, belt.ribs):
@@ -108,16 +111,6 @@ def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | No
     elif listed.length_mm is None and isinstance(node, Scalar):
         top.refuse(key, kind_of(node), "a designation with its length, such as 6PK1500", node.line)
     return replace(belt, length_mm=listed.length_mm, length_kind=listed.length_kind)
-
-
-def _listed(top: Section, key: str, node: Node) -> Belt | None:
-    if isinstance(node, Scalar):
-        return _designated(top, key, node)
-    if isinstance(node, Table):
-        section = top.entry(key, node)
-        return _bare_belt(section, section.given())
-    top.refuse(key, kind_of(node), f"a belt designation {ALLOWED}, or a mapping", node.line)
-    return None
 
 
 def _section_of(belt: Belt) -> str:

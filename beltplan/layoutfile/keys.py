@@ -134,29 +134,24 @@ def mapping(name: str, default: str, meaning: str, *keys: Key, most: int = 0, le
 
 
 def choice(name: str, default: str, meaning: str, words: tuple[str, ...], beside: str = "") -> Key:
-    """One of some words."""
     return Key(name, "choice", "", default, meaning, choices=words, beside=beside)
 
 
 def flag(name: str, default: str, meaning: str) -> Key:
-    """True or false."""
     return Key(name, "true or false", "", default, meaning)
 
 
 def text(name: str, default: str, meaning: str) -> Key:
-    """A text on one line."""
     return Key(name, "text", "", default, meaning)
 
 
 def number(
     name: str, unit: str, default: str, meaning: str, least: float = -FAR_MM, most: float = FAR_MM, above: bool = False
 ) -> Key:
-    """A number."""
     return Key(name, "number", unit, default, meaning, least, most, above)
 
 
 def whole(name: str, default: str, meaning: str, least: float, most: float) -> Key:
-    """A number without a fraction."""
     return Key(name, "whole number", "", default, meaning, least, most)
 
 
@@ -173,12 +168,10 @@ def length(
 
 
 def point(name: str, default: str, meaning: str) -> Key:
-    """Two lengths, x and y."""
     return Key(name, "point", FILE_UNIT, default, meaning)
 
 
 def pair(name: str, unit: str, default: str, meaning: str, least: float, most: float) -> Key:
-    """Two numbers."""
     return Key(name, "two numbers", unit, default, meaning, least, most)
 
 

@@ -10,8 +10,6 @@ from beltplan.drive.layout import Layout, Units
 from beltplan.faults import Fault, FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import (
     VARIANTS,
-    Node,
-    Scalar,
     Table,
     kind_of,
     overlay,
@@ -23,8 +21,7 @@ from beltplan.layoutfile.document import (
 from beltplan.layoutfile.layout_reader import build_layout
 from beltplan.layoutfile.levels import at_their_levels
 from beltplan.layoutfile.schema import key_at
-from beltplan.layoutfile.section import Beside
-from beltplan.layoutfile.values import wrong_name
+from beltplan.layoutfile.section import Beside, Section
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
@@ -130,31 +127,23 @@ def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:
 
 def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
     """The variants of a file by name, those that are mappings."""
-    if (node := table.node(VARIANTS)) is None:
-        return {}
-    every, line, most = node.entries if isinstance(node, Table) else {}, table.entries[VARIANTS].line, key_at(VARIANTS)
-    if not isinstance(node, Table):
-        faults.add(line, (VARIANTS,), kind_of(node), "a mapping: {name: {keys to change}, ...}")
-    elif len(every) > most.entries[1]:
-        faults.add(line, (VARIANTS,), f"{len(every)} variants", f"at most {most.entries[1]}")
-        return {}
-    read = {name: _overlay_of(name, each.line, each.value, faults) for name, each in every.items()}
-    return {name: over for name, over in read.items() if over is not None}
-
-
-def _overlay_of(name: str, line: int, node: Node, faults: FaultList) -> Table | None:
-    table = Table(line, {}, 1) if isinstance(node, Scalar) and node.is_null else node
-    wrong = wrong_name(name)
-    if wrong is None and not isinstance(table, Table):
-        wrong = kind_of(node), "a mapping of the keys to change"
-    if wrong is not None:
-        faults.add(line, (VARIANTS, name), *wrong)
-    elif isinstance(table, Table) and VARIANTS in table.entries:
-        line = table.entries[VARIANTS].line
-        faults.add(line, (VARIANTS, name, VARIANTS), "variants in a variant", "variants side by side")
-    elif isinstance(table, Table):
-        return table
-    return None
+    found, most = dict[str, Table](), key_at(VARIANTS).entries[1]
+    variants = Section(table, table.line, (), "", 1.0, faults, Beside("")).free_mapping(VARIANTS)
+    if variants is None or len(variants.table.entries) > most:
+        if variants is not None:
+            faults.add(variants.line, (VARIANTS,), f"{len(variants.table.entries)} variants", f"at most {most}")
+        return found
+    for name in variants.table.entries:
+        node = variants.node(name) or Table(variants.line_of(name), {}, 1)
+        if not variants.takes_name(name):
+            continue
+        if not isinstance(node, Table):
+            variants.refuse(name, kind_of(node), "a mapping of the keys to change")
+        elif VARIANTS in node.entries:
+            variants.below(name, node).refuse(VARIANTS, "variants in a variant", "variants side by side")
+        else:
+            found[name] = node
+    return found
 
 
 def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Table], faults: FaultList) -> None:

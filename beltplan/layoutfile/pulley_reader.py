@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import fields
 from itertools import pairwise
 from typing import Any
 
@@ -250,7 +251,7 @@ def _arm_spring(pulley: Section, travel: _Stops | None) -> ArmSpring | None:
     rows = tuple((angle + _whole_turns(angle, travel), up, down) for angle, up, down in rows)
     angles = [angle for angle, _, _ in rows]
     if max(angles) - min(angles) < _LEAST_READ_DEG:
-        got = f"readings at one angle, {min(angles):g} deg" if len(rows) > 1 else "a reading at one angle only"
+        got = f"readings at one angle, {min(angles):g} deg"
         allowed = f"readings at two or more angles, {_LEAST_READ_DEG:g} deg or more from first to last"
         spring.refuse("readings", got, allowed)
         return None
@@ -275,15 +276,8 @@ def _spring_numbers(spring: Section, form: str) -> tuple[float, float, float] | 
 
 # The pulleys of a layout file.
 
-_FIELDS = {
-    "at": "at_mm",
-    "flange_height": "flange_mm",
-    **{key: key for key in (
-        "role", "turns", "max_rpm", "min_rpm", "rated_A", "inertia_kgm2", "max_hub_load_N", "overhang_mm",
-        "max_moment_Nm", "pointer_radius_mm", "grooves", "tilt_deg", "movable_mm", "drives", "one_way", "optional",
-    )},
-}  # fmt: skip
-"""Fields of a pulley that are keys as they stand."""
+_RENAMED = {"at": "at_mm", "flange_height": "flange_mm"}
+_FIELDS = frozenset(field.name for field in fields(Pulley))
 
 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
@@ -292,7 +286,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     touching: Any = read["belt_side"] or "ribbed"
     # A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is open.
     side: Side = "back" if touching == EITHER_SIDE else touching
-    for wrong, key, got, allowed in (*_forms(section), *_misfits(section, read, side), *_by_role(section, read)):
+    for wrong, key, got, allowed in _misfits(section, read, side):
         if wrong:
             section.refuse(key, got, allowed)
     adjuster = next((arm(section, read["tension_N"]) for key, arm in _ADJUSTERS.items() if section.has(key)), None)
@@ -302,18 +296,18 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     size = read["diameter" if section.has("diameter") else "rim_diameter"]
     if read["role"] is None or size is None:
         return None
-    given: dict[str, Any] = {field: read[key] for key, field in _FIELDS.items() if read[key] is not None}
+    given = {_RENAMED.get(key, key): value for key, value in read.items() if value is not None}
+    given = {field: value for field, value in given.items() if field in _FIELDS} | plane | {"belt_side": side}
     # Of a value in a list the key is that of the list.
     texts = (([key for key in keys if not key.isdigit()], node) for keys, _, node in walked(section.table))
     written = tuple(
         ("".join(keys[-1:]), each.text) for keys, each in texts if isinstance(each, Scalar) and with_unit(each)
     )
     pulley = Pulley(
-        name,
+        name=name,
         diameter_mm=size,
         reading="rim" if section.has("rim_diameter") else "line",
         adjuster=adjuster,
-        belt_side=side,
         side_open=touching == EITHER_SIDE,
         uncertainty=uncertainty,
         diameters_mm=rising(read["diameters"]),
@@ -323,7 +317,6 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
         **given,
-        **plane,
     )
     _check_size(section, pulley, belt)
     return pulley
@@ -331,44 +324,31 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
 
 _ADJUSTERS: Mapping[str, Callable[[Section, float | None], Adjuster | None]] = {"arm": _arm, "slide": _slide}
 ADJUSTERS = tuple(_ADJUSTERS)
-_Refusals = Iterator[tuple[bool, str, str, str]]
-"""Whether something is wrong, the key, what was got and what is allowed."""
 
 
-def _forms(section: Section) -> _Refusals:
+def _misfits(section: Section, read: Mapping[str, Any], side: Side) -> Iterator[tuple[bool, str, str, str]]:
+    """Whether values do not go together, the key, what was got and what is allowed."""
     sizes = "diameter (effective; of a smooth one its outside), or rim_diameter (over the rib tips)"
     section.one_of(SIZES, "one of the two", sizes)
     section.one_of(PLACES, wanted=f"one of {', '.join(PLACES)}")
-    carried, has = any(map(section.has, ADJUSTERS)), section.has
+    carried, has, role, grooves = any(map(section.has, ADJUSTERS)), section.has, read["role"], read["grooves"]
     for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
         yield has(key) and not carried, key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`"
     both = carried and has("spring") and has("tension_N")
     yield both, "tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension"
-
-
-def _misfits(section: Section, read: Mapping[str, Any], side: Side) -> _Refusals:
-    """What of the values does not go together."""
-    has, on_back, grooves = section.has, side == "back", read["grooves"]
-    got = f"{grooves} on the back of the belt"
     allowed = "no grooves on the back. Which is wrong? On its ribs: take out `belt_side: back`; else take out `grooves`"
-    yield grooves is not None and on_back, "grooves", got, allowed
+    yield grooves is not None and side == "back", "grooves", f"{grooves} on the back of the belt", allowed
     least, most = read["min_rpm"] or 0.0, read["max_rpm"] or math.inf
     yield least > most, "min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm"
     bare = has("max_moment_Nm") and not has("overhang_mm")
     yield bare, "max_moment_Nm", "a bending moment without `overhang_mm`", "both: how far out the belt pulls"
     bare = has("pointer_radius_mm") and not has("arm")
-    got = "the radius of a pointer without an arm"
-    yield bare, "pointer_radius_mm", got, "a pointer's radius beside `arm`"
-
-
-def _by_role(section: Section, read: Mapping[str, Any]) -> _Refusals:
-    role = read["role"]
-    guides = role is None or role in GUIDING_ROLES
+    yield bare, "pointer_radius_mm", "the radius of a pointer without an arm", "a pointer's radius beside `arm`"
+    either = read["belt_side"] == EITHER_SIDE and role not in (None, *GUIDING_ROLES)
     allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
-    yield read["belt_side"] == EITHER_SIDE and not guides, "belt_side", f"{EITHER_SIDE} for {role}", allowed
-    fixed_idler = role in (None, "idler") and (role is None or not any(map(section.has, ADJUSTERS)))
-    allowed = "true only for an idler without arm or slide"
-    yield bool(read["optional"]) and not fixed_idler, "optional", f"true for {role}", allowed
+    yield either, "belt_side", f"{EITHER_SIDE} for {role}", allowed
+    moves = read["optional"] and role is not None and (role != "idler" or carried)
+    yield bool(moves), "optional", f"true for {role}", "true only for an idler without arm or slide"
 
 
 def _check_size(section: Section, pulley: Pulley, belt: Belt | None) -> None:

@@ -449,6 +449,8 @@ def written_as(path: str) -> str:
     '{from: [x, y], to: [x, y]}'
     """
     keys = [key for key in _BY_PATH.values() if key.parent == path]
+    if path == "variants.NAME":
+        return "{KEY: ...}"
     if not keys:
         return f"NAME: {written_as(f'{path}.NAME')}, each by a NAME of your own"
     if [key.name for key in keys] == ["NAME"]:

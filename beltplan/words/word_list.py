@@ -72,14 +72,10 @@ _DEFAULTS = {
 """Where the default is told in full."""
 _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}
 
-_VARIED = {"variants": "{NAME: {KEY: ...}}", "variants.NAME": "{KEY: ...}"}
-"""How a variant is written, which may hold any key."""
-
-
 def _key(key: Key) -> Entry:
     words = key.in_words
     if "mapping" in key.kind:
-        written = _VARIED.get(key.path) or written_as(key.path).replace(", each by a NAME of your own", "")
+        written = written_as(key.path).replace(", each by a NAME of your own", "")
         words = key.kind.replace("mapping", written) + words.removeprefix(key.kind)
     return Entry(key.path, ((words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
 

@@ -111,7 +111,7 @@ def test_a_slide_without_a_place(tmp_path: Path) -> None:
         (SPRING, "spring: strong", 11, "spring", "'strong'"),
         (SPRING, "spring: {readings: 5}", 11, "spring.readings", "'5'"),
         (SPRING, "spring: {readings: []}", 11, "spring.readings", "a list of 0"),
-        (SPRING, "spring: {readings: [[285, 30, 24]]}", 11, "spring.readings", "at one angle only"),
+        (SPRING, "spring: {readings: [[285, 30, 24]]}", 11, "spring.readings", "readings at one angle"),
         (SPRING, "spring: {readings: [[285, 30, 24], [286.9, 29, 24]]}", 11, "spring.readings", "one angle, 285"),
         (SPRING, "spring: {readings: [[285, 30], [295, 27, 21]]}", 11, "spring.readings.1", "a list of 2"),
         (SPRING, "spring: {readings: [[285, 30, 24], 295]}", 11, "spring.readings.2", "'295'"),

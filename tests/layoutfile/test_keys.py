@@ -12,7 +12,6 @@ from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TableLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, Slide, SlideSpring, Uncertainty
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.obstacle_file import Traced
 from beltplan.layoutfile.schema import KEYS, LOADS, OBSTACLES, key_at, names_under
 from tests.for_each import for_each
 
@@ -99,11 +98,8 @@ def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
     assert set(names_under(root)) == {key for form, own in LOADS.items() for key in (form, *own)}
 
 
-def test_the_keys_of_an_obstacle_are_its_kinds_and_the_fields_of_a_drawing() -> None:
-    renamed = {"at_mm": "at"}
-    filled = {renamed.get(field.name, field.name) for field in fields(Traced)}
-    assert set(names_under("obstacles.NAME")) == {"circle", "polygon"} | filled
-    assert {"file", *OBSTACLES["file"]} == filled
+def test_the_keys_of_an_obstacle_are_its_kinds_and_what_goes_with_them() -> None:
+    assert set(names_under("obstacles.NAME")) == {key for kind, own in OBSTACLES.items() for key in (kind, *own)}
     assert key_at("obstacles.NAME.units").choices == key_at("units").choices == tuple(MM_PER_UNIT)
 
 

@@ -19,7 +19,6 @@ from beltplan.measure.solutions import Solution
 _T = TypeVar("_T")
 _Pair = tuple[int, int]
 _Hanging = tuple[Reading, tuple[str, ...]]
-"""A reading and the points that hang on it."""
 _MOST_ADVICE = 3
 _MOVED_MM, _MOVED_SDS = 1.0, 3.0
 """A point of a mirror solution that lies nearer than both to its own place has not moved."""
@@ -244,7 +243,6 @@ def settling_tape(
 
 
 def _unlike(values: Sequence[float], near: float) -> tuple[float, ...]:
-    """Each once, as far as a tape tells them apart; the first of those alike."""
     kept = list[float]()
     for value in values:
         if all(abs(value - other) > near for other in kept):
@@ -336,7 +334,6 @@ def _telling(
 
 
 def _fewest(settles: Iterable[tuple[_T, set[int]]], left: set[int]) -> tuple[list[_T], set[int]]:
-    """Greedy: what settles most of the mirrors that are left, again and again. The first of equals."""
     offered, taken = list(settles), list[_T]()
     while left and offered:
         best, settled = max(offered, key=lambda each: len(each[1] & left))

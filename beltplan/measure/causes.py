@@ -9,31 +9,12 @@ from itertools import product
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
-from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.least_squares import Settled
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import OPPOSITE, Direction, Measured, Reading
-from beltplan.measure.solutions import (
-    Solution,
-    contradicted,
-    fits,
-    is_as_seen,
-    single_limit,
-    solutions_of,
-    solved,
-    sum_limit,
-)
+from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
 from beltplan.measure.values import listed
-
-_HELD_AT_MM = 100.0
-"""Where a tape in mm is held whose end is worn; one in inches at its first inch. Common practice, no source."""
-_FEWEST_HELD, _MOST_HELD = 3, 6
-"""Fewer are told as misread each by itself."""
-_SETS, _TRIED, _ROUGHLY, _ROUGH = 40, 3, 3.0, 0.1
-"""Sets that are enlarged, those really tried, and what the first order may leave: times the limit, of all there was."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,12 +47,7 @@ def seen_otherwise(measured: Measured, solutions: Sequence[Solution]) -> tuple[C
     best = min(agreeing, key=lambda each: len(contradicted(measured, each.places)))
     against = contradicted(measured, best.places)
     every = [(name, word) for name, words in measured.sides.items() for word in words]
-    near = [each.places for each in agreeing]
-    ways = [
-        (kind, words)
-        for kind, words, changed in _angles_otherwise(measured)
-        if _agreeing(changed, [_turned(kind, at) for at in near])
-    ]
+    ways = [(kind, words) for kind, words, changed in _angles_otherwise(measured) if _agreeing(changed)]
     told = f"{_all_angles(measured)} {', or '.join(words for _, words in ways)}" if ways else ""
     if len(against) == 1 and (len(every) > 1 or not ways):
         return _wrong_side(measured, best, *against[0], told), best
@@ -101,8 +77,9 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
         for found in _agreeing(changed)[:1]:
             words = f"everything fits if {_all_angles(measured)} {told}"
             return _without(network, measured.directions, found, Cause(kind, words, measured.directions))
-    for found in _agreeing(replace(measured, level=None))[:1] if measured.level is not None else ():
-        return _without_level(measured, network, found)
+    if measured.level is not None:
+        for found in _agreeing(replace(measured, level=None))[:1]:
+            return _without_level(measured, measured.level, network, found)
     for found in _agreeing(replace(measured, directions=())) if many > 1 and others_turn else ():
         turn, is_common = _common_turn(measured, found)
         if is_common:
@@ -113,10 +90,7 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
 
 
 def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | None:
-    """The offset of one point whose x and y are exchanged, and the solution without it; None where none explains all.
-
-    It is one entry of the file: a slip that several readings share and that explains all as well is told after it.
-    """
+    """The offset of one point whose x and y are exchanged, and the solution without it; None where none explains it."""
     for x, y in product(measured.offsets, measured.offsets):
         if (x.axis, y.axis) != ("x", "y") or x.points != y.points:
             continue
@@ -126,60 +100,11 @@ def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
             words = (
                 f"everything fits if x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
             )
-            several = whole_set(measured, network)
-            words += f". Or {several[0].words}" if several is not None else ""
             return _without(network, (x, y), found, Cause("exchanged", words, (x, y)))
     return None
 
 
-def tape_begun(measured: Measured, raw: Solution) -> tuple[Cause, Solution] | None:
-    """Three or more distances too long by an inch or 100 mm, at which the tape was held: the one set that explains all.
-
-    raw: the solution with all readings; by its first order the sets are chosen that are tried.
-    """
-    step_mm, name = (MM_PER_INCH, "inch") if measured.in_inches else (_HELD_AT_MM, f"{_HELD_AT_MM:g} mm")
-    tapes, network = measured.distances, raw.network
-    rows = [network.rows[each][0] for each in tapes]
-    shift = step_mm / np.array([each.sd for each in tapes])
-    once, both = 2.0 * shift * raw.at.residuals[rows], np.outer(shift, shift) * raw.precision.tied[np.ix_(rows, rows)]
-
-    def left(own: tuple[int, ...]) -> float:
-        return float(raw.cost + once[[*own]].sum() + both[np.ix_(own, own)].sum())
-
-    sets, enough = [tuple[int, ...]()], _ROUGHLY * sum_limit(raw.degrees) + _ROUGH * raw.cost
-    for many in range(1, min(_MOST_HELD, len(tapes)) + 1):
-        grown = {tuple(sorted({*own, i})) for own in sets for i in range(len(tapes)) if i not in own}
-        sets = sorted(sorted(grown), key=left)[:_SETS]
-        near = [own for own in sets[:_TRIED] if many >= _FEWEST_HELD and left(own) < enough]
-        tried = ((own, _agreeing(_shortened(measured, own, step_mm), [raw.places])) for own in near)
-        fitting = [(own, found[0]) for own, found in tried if found]
-        if len(fitting) == 1:
-            held = tuple(tapes[i] for i in fitting[0][0])
-            lines = listed([str(each.line) for each in held], _MOST_HELD)
-            words = f"the tape's first {name} was not taken off on {listed([each.words for each in held], _MOST_HELD)}"
-            words += f" (lines {lines}): everything fits if each is that much less"
-            out = _kept_out(network, held, fitting[0][1])
-            return None if (out.undetermined & ~raw.undetermined).any() else (Cause("tape begun", words, held), out)
-        if fitting:
-            return None
-    return None
-
-
-def _kept_out(network: Network, readings: tuple[Reading, ...], near: Solution) -> Solution:
-    """A solution with readings left out where it stands: what is left may hold a point to one side no better."""
-    rows = tuple(row for each in readings for row in network.rows[each])
-    residuals, jacobian = network.equations(near.at.unknowns)
-    jacobian[[*rows]] = 0.0
-    return Solution(network, Settled(near.at.unknowns, residuals, jacobian * network.free), rows)
-
-
-def _shortened(measured: Measured, which: tuple[int, ...], by_mm: float) -> Measured:
-    tapes = (replace(each, value_mm=each.value_mm - by_mm * (i in which)) for i, each in enumerate(measured.distances))
-    return replace(measured, distances=tuple(tapes))
-
-
 def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]:
-    """What was measured with all angles read in another way, with its kind and words."""
     for kind, way in WAYS.items():
         if Direction in way.of and measured.directions:
             right = (replace(each, value_rad=math.radians(way.right(each.value))) for each in measured.directions)
@@ -187,7 +112,6 @@ def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]
 
 
 def one_otherwise(measured: Measured) -> Iterator[Measured]:
-    """What was measured with one of several angles read in another way."""
     for i, own in enumerate(measured.directions):
         for _, _, changed in _angles_otherwise(replace(measured, directions=(own,))):
             angles = (*measured.directions[:i], *changed.directions, *measured.directions[i + 1 :])
@@ -201,18 +125,8 @@ def _all_angles(measured: Measured) -> str:
     return f"{'both' if many == 2 else f'all {many}'} angles (lines {lines}) were"
 
 
-def _turned(kind: str, places: Floats) -> Floats:
-    """Places turned as all angles are where each was read in that way, in which they are mirrored perhaps."""
-    x, y = (WAYS[kind].right(angle) for angle in (0.0, 90.0))
-    axes = from_angle(np.radians((x, y)))
-    return np.asarray(places @ axes)
-
-
-def _agreeing(measured: Measured, near: Sequence[Floats] = ()) -> list[Solution]:
-    """The solutions that fit and lie as they are seen; those near some places, where such are given."""
-    network = surveyed(measured)
-    starts = [network.unknowns_at(places) for places in near]
-    every = solved(network, starts, [()] * len(starts)) if near else solutions_of(measured, network)
+def _agreeing(measured: Measured) -> list[Solution]:
+    every = solutions_of(measured, surveyed(measured))
     return [each for each in every if fits(each) and is_as_seen(measured, each.places)]
 
 
@@ -225,13 +139,13 @@ def _without(
     return (cause, found) if fits(found) and not (found.undetermined & ~near.undetermined).any() else None
 
 
-def _without_level(measured: Measured, network: Network, near: Solution) -> tuple[Cause, Solution] | None:
-    if measured.level is None:
-        return None
-    left, right = (near.places[measured.points.index(name)] for name in measured.level)
+def _without_level(
+    measured: Measured, level: tuple[str, str], network: Network, near: Solution
+) -> tuple[Cause, Solution] | None:
+    left, right = (near.places[measured.points.index(name)] for name in level)
     slope = float(np.degrees(np.arctan2(*(right - left)[::-1])))
     words = (
-        f"by all the others {measured.level[0]} - {measured.level[1]} stands at {slope:.1f} deg, but `level` says that "
+        f"by all the others {level[0]} - {level[1]} stands at {slope:.1f} deg, but `level` says that "
         "it is level, the second to the right. Look again, or take `level` out"
     )
     taken = tuple(each for each in network.rows if each not in network.readings)

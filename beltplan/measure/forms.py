@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -21,13 +19,10 @@ from beltplan.layoutfile.schema import (
     written_as,
 )
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, length_mm, read_length
-from beltplan.measure.readings import AXES
+from beltplan.layoutfile.values import read_length
 
 _MOST_TIMES = 50
-"""How often one thing may be read."""
 _MOST_ENTRIES = 500
-_BETWEEN = re.compile(r"\s*,\s*|\s+")
 _Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
 
@@ -75,7 +70,7 @@ class Form:
     def length(self, key: Key | None = None) -> float | None:
         """Its value as a length, mm. key: what it may be, where not as its form says."""
         scale = self.holder.scale
-        return self.read(lambda node, spec: _length_of(node, spec, scale), key)
+        return self.read(lambda node, spec: read_length(node, spec, scale), key)
 
     def read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
         """Its value by a function that may raise Misread, which is noted."""
@@ -84,24 +79,7 @@ class Form:
         return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
 
 
-def _length_of(node: Node, spec: Key, scale: float) -> float:
-    """One length; two in a row are refused with the list that they were meant to be."""
-    try:
-        return read_length(node, spec, scale)
-    except Misread as fault:
-        text = node.text if isinstance(node, Scalar) else ""
-        for cut in _BETWEEN.finditer("" if "a space goes" in fault.got else text):
-            both = text[: cut.start()].strip(), text[cut.end() :].strip()
-            with suppress(ValueError):
-                if both[1] in ("outside", "gap") and length_mm(both[0], scale) > 0.0:
-                    raise Misread(fault.got, f"{{value: {both[0]}, {both[1]}: true}}") from None
-                if all(length_mm(each, scale) > 0.0 and each[0].isdigit() for each in both):
-                    raise Misread(fault.got, f"one reading; of two write a list: [{', '.join(both)}]") from None
-        raise
-
-
 def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
-    """Path, value and line of what stands under a name, by itself or in a list."""
     node = holder.node(name)
     if not isinstance(node, Sequence):
         yield name, node, holder.line_of(name)
@@ -119,9 +97,7 @@ def _section(holder: Section, path: str, table: Table, line: int, form: str) -> 
 
 def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -> Form | None:
     if node is None:
-        spec = key_at(f"{form}.value")
-        example = "61.5" if spec.unit == "deg" else "381.5" if holder.scale == 1.0 else "14 7/8"
-        holder.refuse(path, "nothing", f"{spec.allowed(holder.scale)}, such as `{path}: {example}`")
+        holder.refuse(path, "nothing", key_at(f"{form}.value").allowed(holder.scale))
         return None
     if not isinstance(node, Table):
         return Form(holder, path, node, line, None, form)
@@ -134,11 +110,7 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
 
 def tables_of(holder: Section, name: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
-    form, whole = f"{holder.form}.NAME", holder.node(name)
-    texts = [each.text for each in whole.items if isinstance(each, Scalar)] if isinstance(whole, Sequence) else []
-    if len(texts) == len(AXES) and {*AXES} <= {*names_under(form)}:
-        holder.refuse(name, "a list", f"{{x: {texts[0]}, y: {texts[1]}}}")
-        return
+    form = f"{holder.form}.NAME"
     for path, node, line in _each(holder, name):
         if isinstance(node, Table):
             yield _section(holder, path, node, line, form)

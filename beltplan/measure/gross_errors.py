@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats, norm
+from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Candidates, settling_tape
-from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, tape_begun, whole_set
+from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.network import surveyed
@@ -26,6 +26,7 @@ from beltplan.measure.solutions import (
     rank_of,
     single_limit,
     solved,
+    unlike,
 )
 
 _MOST_GROSS_ERRORS, _MOST_BLAMED = 3, 4
@@ -51,10 +52,7 @@ NO_WORSE = 10.83
 
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
-_TOLERATED = 3.0
-"""Two readings are exchanged where each lies within so many standard deviations of what the other should have been."""
 _SAME_MM = 1.0
-"""Places nearer than this are the same to whoever asks where a reading was taken."""
 
 
 class _Trial(NamedTuple):
@@ -143,12 +141,6 @@ def _explained(
         return _behind_all(measured, *entry)
     if elsewhere is not None and cause is not None and all(map(_open, _told(measured, able[:1]))):
         return GrossErrorsFound(elsewhere[1], cause=cause)
-    for trial in able if many == 2 else ():
-        if (pair := _exchanged(_told(measured, [trial]))) is not None:
-            return _behind_all(measured, pair, trial.solution)
-    is_plain = any(not any(map(_open, _told(measured, [trial]))) for trial in able)
-    if many == 2 and not is_plain and (held := tape_begun(measured, raw)) is not None:
-        return _behind_all(measured, *held)
     if able:
         return _left_out(measured, raw, trials, able)
     if elsewhere is not None:
@@ -159,7 +151,6 @@ def _explained(
 
 
 def _left_out(measured: Measured, raw: Solution, trials: list[_Trial], able: list[_Trial]) -> GrossErrorsFound:
-    """The one set of readings without which the rest agrees, or a question which of several it is."""
     if len(able) == 1 and able[0].solution.degrees < 1:
         # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
         return _one_of(measured, trials[:_MOST_GROSS_ERRORS], raw)
@@ -181,7 +172,6 @@ def _rims(raw: Solution) -> list[tuple[Reading, ...]]:
 
 
 def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
-    """Those that explain the residuals, as well as the best of them."""
     near = [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
     able = [_plainest(measured, trial) for trial in near if fits(trial.solution)]
     # Of a rim by calipers, read so surely, only a plain slip is in doubt beside what hangs on it.
@@ -195,30 +185,9 @@ def _plainest(measured: Measured, trial: _Trial) -> _Trial:
 
     Without a reading a point may lie on either side of a line: what it should have read is another for each.
     """
-    kept, held = list[Solution](), ~trial.solution.undetermined
-    for end in trial.ends:
-        if all(norm(end.places - other.places)[held].max(initial=0.0) > _SAME_MM for other in kept):
-            kept.append(end)
+    kept = unlike(trial.ends, ~trial.solution.undetermined, _SAME_MM)
     best = min(kept, key=lambda end: max(map(_open, _told(measured, [_Trial(trial.readings, end, ())])), default=0))
     return _Trial(trial.readings, best, tuple(kept))
-
-
-def _exchanged(pair: tuple[GrossError, ...]) -> Cause | None:
-    """Whether each of two readings is what the other should have been."""
-    first, second = pair
-    one, other = (each.reading for each in pair)
-    if one.value is None or other.value is None or type(one) is not type(other):
-        return None
-    off = one.value - other.value
-    if abs(off) <= _TOLERATED * max(first.sd, second.sd):
-        return None
-    if any(
-        abs(error) > _TOLERATED * each.sd for each, error in ((first, first.error - off), (second, second.error + off))
-    ):
-        return None
-    meant = f"write `{one.words}: {other.written}` and `{other.words}: {one.written}`"
-    words = f"everything fits if lines {one.line} and {other.line} are exchanged: {meant}"
-    return Cause("exchanged", words, (one, other))
 
 
 def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErrorsFound:
@@ -282,7 +251,6 @@ def _without(
     sets: list[tuple[Reading, ...]],
     progress: Progress,
 ) -> list[_Trial]:
-    """Sets of readings, each left out in turn, with the best that is left; best first."""
     network, held = seen[0].network, ~seen[0].undetermined
     free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
@@ -292,8 +260,8 @@ def _without(
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
         if fair:
             ranked = sorted(((rank_of(measured, end, held), end) for end in fair), key=lambda each: each[0])
-            (unlike, least, _), best = ranked[0]
-            as_well = tuple(end for rank, end in ranked if rank[0] == unlike and rank[1] <= least + NO_WORSE)
+            (otherwise, least, _), best = ranked[0]
+            as_well = tuple(end for rank, end in ranked if rank[0] == otherwise and rank[1] <= least + NO_WORSE)
             trials.append(_Trial(readings, best, as_well))
     place = network.readings.index
     return sorted(trials, key=lambda trial: (round(trial.solution.cost, 6), [place(each) for each in trial.readings]))
@@ -368,7 +336,6 @@ def _grown_from(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
 
 
 def _grown_sets(trials: list[_Trial]) -> list[tuple[Reading, ...]]:
-    """Each smaller set with one reading more, without which most of what is left would go."""
     grown = list[tuple[Reading, ...]]()
     for readings, solution, _ in trials:
         network = solution.network
@@ -391,7 +358,7 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
         spread = 1.0 + float(jacobian[row] @ best[reading].precision.covariance @ jacobian[row])
         error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd, best[reading].places)))
+        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd)))
     return tuple(told)
 
 

@@ -16,7 +16,6 @@ from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
 from beltplan.measure.readings import Image, Pixel
 
-_LEAST_ON_A_RIM = 3
 _STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
 _KNOWN = "known"
@@ -154,12 +153,8 @@ def _rim(own: Section) -> tuple[Pixel, ...] | None:
     rim = own.each("rim", two_numbers)
     if rim is None:
         return None
-    different = len(set(rim))
     widest, least = np.linalg.svd(np.array(rim) - np.mean(rim, axis=0), compute_uv=False)
-    if different < len(rim):
-        own.refuse("rim", f"{len(rim)} places of which {len(rim) - different} are doubled", "each place once")
-    elif least <= _STRAIGHT * widest:
-        own.refuse("rim", "places on one line", f"{_LEAST_ON_A_RIM} or more places round the rim")
-    else:
-        return rim
-    return None
+    if least <= _STRAIGHT * widest:
+        own.refuse("rim", "places on one line", "3 or more places round the rim")
+        return None
+    return rim

@@ -163,7 +163,6 @@ def rounded_up(value: float) -> float:
 
 
 def _marks(source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[Mark]:
-    """The marks that have one place, each with its standard deviation rounded up; the others are left out."""
     open_points = {point for mirror in found.mirrors for point in mirror.points}
     for centre in map(found.centre, source.marks):
         if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and centre.name not in open_points:
@@ -171,7 +170,6 @@ def _marks(source: MeasurementsFile, found: Measuring, scale: float) -> Iterator
 
 
 def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[_Edit]:
-    """Of the keys of a pulley: its places, its size where that was measured, and how sure these are."""
     for name, keys in points_of(pulley).items():
         yield keys, point_text(found.centre(name).at_mm, scale)
     if pulley.name not in source.sized:

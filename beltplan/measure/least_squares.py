@@ -1,4 +1,4 @@
-"""The unknowns for which a sum of squared residuals is least, and the circle through points that lie nearly on one."""
+"""The unknowns for which a sum of squared residuals is least, and a circle near points."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import Bools, Floats, Ints, norm
+from beltplan.geometry.vectors import Bools, Floats, Ints
 
 _Equations = Callable[[Floats], tuple[Floats, Floats]]
 """Residuals (s, m), each over its standard deviation, and their Jacobian (s, m, n), for unknowns (s, n)."""
@@ -115,19 +115,3 @@ def circle_near(points: Floats) -> tuple[Floats, float]:
     if rank < 3:
         raise ValueError("the points lie on one line")
     return middle + size * np.array((x, y)), size * float(np.sqrt(rest + x * x + y * y))
-
-
-def circle_through(points: Floats) -> tuple[Floats, float]:
-    """The circle with the least squares of distances to points, (m, 2). Returns the centre (2) and the radius.
-
-    Raises ValueError as `circle_near` does.
-    """
-    centre, radius = circle_near(points)
-
-    def equations(unknowns: Floats) -> tuple[Floats, Floats]:
-        away = unknowns[:, None, :2] - points
-        apart = np.maximum(norm(away), 1e-300)[..., None]
-        return apart[..., 0] - unknowns[:, 2:], np.concatenate((away / apart, np.full_like(apart, -1.0)), axis=-1)
-
-    (found,) = settle(equations, np.array([(*centre, radius)])).unknowns
-    return found[:2], float(found[2])

@@ -10,7 +10,6 @@ import numpy as np
 from beltplan.geometry.vectors import Floats, cross, dot, from_angle, left_normal, norm
 
 _MOST_LOCI = 7
-"""Loci of one point whose crossings are looked for."""
 _PARALLEL = 1e-3
 """Lines that turn by less than this, rad, do not cross."""
 _ONE_CENTRE_MM = 1e-3

@@ -102,7 +102,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     for each in measured.loops if measured.frame_is_open else ():
-        if each.on_arm:
+        if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     layout = None if part.missing else part.layout
@@ -111,7 +111,6 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
 
 
 def _files_in(table: Table) -> Iterator[str]:
-    """What stands at every `file`, in variants too."""
     for key, entry in table.entries.items():
         if isinstance(entry.value, Table):
             yield from _files_in(entry.value)
@@ -120,7 +119,6 @@ def _files_in(table: Table) -> Iterator[str]:
 
 
 def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
-    """The marks that the file lists; those that are no names or pulleys as well are noted, and too many points."""
     node = top.node("pulleys")
     pulleys = node.entries if isinstance(node, Table) else {}
 
@@ -139,7 +137,6 @@ def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
 
 
 def _origin(top: Section, names: Names) -> str | None:
-    """The point that stands at [0, 0]: as the file says, else the crankshaft, else the first."""
     if top.has("origin"):
         word = top.value("origin")
         return word if word is not None and names.known(top, "origin", word) else None

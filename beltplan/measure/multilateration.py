@@ -115,7 +115,6 @@ def _most_tied(network: Network, start: _Start, wanted: Bools) -> list[int]:
 
 
 def _grown(network: Network, start: _Start, wanted: Bools, chance: Chance) -> list[_Start]:
-    """With the open point laid that has the most loci of those that cross; where none do, one by chance."""
     points = _most_tied(network, start, wanted)
     for point in points:
         loci = loci_of(network, start.places, point)

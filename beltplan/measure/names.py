@@ -9,26 +9,23 @@ from dataclasses import dataclass, replace
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
-from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quoted
+from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import wrong_name
+from beltplan.measure.values import listed
 
 _ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
 _MARKS = "marks"
-_PAIR = "two points with a hyphen between spaces: A - B"
 
 # A hyphen, or a dash that a keyboard made of it.
 _APART = re.compile(r"\s+[-\u2013\u2014]\s+")
-_BARE_HYPHEN = re.compile(r"\s?[-\u2013\u2014]\s?")
 _LONGEST_LIST = 12
 
 Pair = tuple[str, str]
-
-
 _NEEDED = ("belt", "pulleys", "route")
 """Keys without which measurements make no layout."""
 _ABOUT_PULLEYS = ("duty", "limits", "variants")
@@ -58,29 +55,20 @@ class Names:
             where = "arm" if len(self.moving[name]) == 1 else "slide"
             got, points = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
             allowed = f"{points}, measured there: what was read to the pulley itself tells nothing"
+        elif (wrong := wrong_name(name)) is not None:
+            got, allowed = wrong
         else:
-            got, allowed = self._unknown(name)
+            got = f"an unknown point {quoted(name)}{did_you_mean(name, self.points)}"
+            allowed = listed(self.points, _LONGEST_LIST) or "none"
+            allowed += f"; or add it to `{_MARKS}`" if self.pulleys else ""
         section.refuse(key, got, allowed, line)
         return False
-
-    def _unknown(self, name: str) -> Pair:
-        if (wrong := wrong_name(name)) is not None:
-            return wrong
-        more = len(self.points) - _LONGEST_LIST
-        listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
-        hint = f"; or add it to `{_MARKS}`" if self.pulleys else ""
-        held = self.moving.get(name.rpartition(".")[0], ())
-        meant = f" (its adjuster has {' and '.join(held)})" if len(held) > 1 else did_you_mean(name, self.points)
-        return f"an unknown point {quoted(name)}{meant}", f"{listed or 'none'}{hint}"
 
     def pair(self, section: Section, key: str) -> Pair | None:
         """The two points that a key names; None where it does not, which is noted."""
         pair = _split(key, self.points)
         if pair is None:
-            ends = _BARE_HYPHEN.split(key)
-            bare = len(ends) == 2 and all(ends)
-            hint = " (put a space on each side of the hyphen)" if bare else _pair_meant(key, self.points)
-            section.refuse(key, quoted(key) + hint, _PAIR)
+            section.refuse(key, quoted(key), "two points with a hyphen between spaces: A - B")
             return None
         if pair[0] == pair[1]:
             section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
@@ -92,7 +80,8 @@ class Names:
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
     pulleys = top.node("pulleys")
-    marks = _marks(top)
+    node = top.node(_MARKS)
+    marks = [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
     marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
@@ -106,21 +95,6 @@ def names_of(top: Section) -> Names:
         own = [name for name in _measured(top) if name not in marks]
     others = tuple(name for name in _each_once(marks) if name not in own)
     return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving)
-
-
-def _marks(top: Section) -> list[str]:
-    """The marks as listed; for one that no reading names that which is read nearly so, and the list is blamed."""
-    node = top.node(_MARKS)
-    listed = [item for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
-    others = {*_keys(top.node("pulleys")), *(item.text for item in listed)}
-    read, marks = dict.fromkeys(_measured(top)), list[str]()
-    for item in listed:
-        meant = None if item.text in read else nearest(item.text, [name for name in read if name not in others])
-        marks.append(meant or item.text)
-        if meant is not None:
-            got = f"{quoted(item.text)}, which no reading names"
-            top.refuse(_MARKS, got, f"{meant}, as the readings name it", item.line)
-    return marks
 
 
 def _each_once(names: list[str]) -> tuple[str, ...]:
@@ -142,7 +116,6 @@ def _meant(top: Section, name: str, measured: set[str]) -> str | None:
 
 
 def _measured(top: Section) -> Iterator[str]:
-    """Every name that some measurement gives a point, in the order of the file."""
     for key in top.names:
         node = top.node(key)
         if key in ("distances", "angles"):
@@ -159,16 +132,9 @@ def _keys(node: Node | None) -> tuple[str, ...]:
 
 
 def _tables(node: Node | None) -> Iterator[Table]:
-    """The mappings in a mapping, by themselves or in a list."""
     for entry in node.entries.values() if isinstance(node, Table) else ():
         nodes = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
         yield from (each for each in nodes if isinstance(each, Table))
-
-
-def _pair_meant(key: str, points: tuple[str, ...]) -> str:
-    """How two known points are written that have something else than a hyphen between them."""
-    pairs = ((a, b) for a in points for b in points if key.startswith(a) and key.endswith(f" {b}") and a != b)
-    return next((f" (write {a} - {b})" for a, b in pairs), "")
 
 
 def _split(key: str, points: tuple[str, ...]) -> Pair | None:
@@ -237,7 +203,6 @@ def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...
 
 
 def _refuse_place(holder: Table, keys: tuple[str, ...], point: str, is_origin: bool, faults: FaultList) -> None:
-    """Note a place that is given: only the origin may say where it stands."""
     node = holder.node(keys[-1])
     if node is None:
         return
@@ -251,7 +216,6 @@ def _refuse_place(holder: Table, keys: tuple[str, ...], point: str, is_origin: b
 
 
 def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:
-    """The layout's own keys with what is still to be found put in."""
     known = names_under("")
     entries = {key: entry for key, entry in table.entries.items() if key in known and key != _MARKS}
     pulleys = table.node("pulleys")
@@ -287,7 +251,6 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
 
 
 def _with(table: Table, more: Mapping[str, Entry]) -> Table:
-    """A mapping with keys put in where they hold nothing."""
     put = {key: entry for key, entry in more.items() if table.node(key) is None}
     return replace(table, entries={**table.entries, **put})
 

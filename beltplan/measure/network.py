@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.measure.images import PARAMETERS, POINTS_NEEDED, fitted, mapped, placed
-from beltplan.measure.least_squares import Progress, Settled, circle_near, circle_through, settle, unseen
+from beltplan.measure.least_squares import Progress, Settled, circle_near, settle, unseen
 from beltplan.measure.loci import Circle, Curve
 from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
 
@@ -160,7 +160,6 @@ class Network:
         return tied
 
     def places(self, unknowns: Floats) -> Floats:
-        """Where the points lie, (points, 2) mm."""
         return unknowns[: 2 * self.points].reshape(-1, 2)
 
     @cached_property
@@ -238,7 +237,7 @@ def _block(alike: Sequence[Reading], where: Unknowns, rows: Mapping[Reading, tup
     row = np.array([row for each in alike for row in rows[each]])
     places = np.array([each.unknowns(where) for each in alike])
     given = np.array([each.given for each in alike])
-    sd = np.array([each.equation_sd for each in alike])
+    sd = np.array([each.sd for each in alike])
     return _Block(alike[0], places, given, sd, row, np.repeat(places, alike[0].rows, axis=0))
 
 
@@ -282,14 +281,11 @@ def _start_radius(measured: Measured, name: str) -> float:
     if read is not None:
         return read
     image = next((each for each in measured.images if name in each.rims and each.model == "rigid"), None)
-    return _GUESSED_RADIUS_MM if image is None else circle_through(np.array(image.rims[name]))[1] / image.px_per_mm
+    return _GUESSED_RADIUS_MM if image is None else circle_near(np.array(image.rims[name]))[1] / image.px_per_mm
 
 
 def settled(
-    network: Network,
-    starts: Sequence[Floats],
-    left_out: Sequence[tuple[int, ...]],
-    progress: Progress = unseen,
+    network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]], progress: Progress = unseen
 ) -> list[Settled]:
     """The unknowns with the least sum of squares near each start, (size), side by side.
 
@@ -314,7 +310,6 @@ def settled(
 
 
 def _whole(free: Bools, part: Floats) -> Floats:
-    """The origin stands at zero."""
     whole = np.zeros((*part.shape[:-1], len(free)))
     whole[..., free] = part
     return whole

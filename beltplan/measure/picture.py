@@ -6,17 +6,16 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
 from beltplan.measure.readings import Reading
 from beltplan.measure.study import Centre, Checked, Measuring
-from beltplan.measure.values import quantity
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
 from beltplan.picture.labels import ALONG, Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
@@ -38,15 +37,13 @@ from beltplan.picture.scene import (
     box_round_discs,
     circle,
     cross,
-    grown,
     seen_box,
 )
 from beltplan.report.screen import length_text
 from beltplan.report.words import MEASURED_SAFETY
 
 _LEVEL_PAST_PT = 30.0
-"""How far the level line goes past the outermost points."""
-_NAME_PT, _TEXT_PT, _RESIDUAL_PT = 10.5, 8.5, 8.0
+_NAME_PT, _TEXT_PT = 10.5, 8.5
 _NAME_WIDTH_PT = 130.0
 _OUTLINE_STEP = 4
 """Every so manyth corner of an ellipse is enough to keep labels off its outline."""
@@ -55,14 +52,8 @@ _SD = "\N{PLUS-MINUS SIGN}"
 _LEAST_SPAN_MM = 100.0
 _MOST_GHOSTS = 10
 _SAME_MM = 1.0
-_MOST_RESIDUALS = 24
-_LEAST_SHOWN = {"mm": 0.05, "in": 0.005 * MM_PER_INCH}
-"""A residual that would be lettered as zero is not."""
-_ASIDE_PT = 3.5
 _ELLIPSE_PT = 26.0
 """Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
-_GROWTH = 0.5
-"""The drawing grows by this share of its longer side, at most, to show the ellipses whole."""
 _ELLIPSE_STEPS = 120
 _CROSS_PT, _GHOST_PT, _RING_PT = 6.0, 5.0, 9.0
 PENS: Mapping[str, tuple[str, Pen]] = {
@@ -79,12 +70,18 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     around, points = seen_box(drawing.box, drawing.view), seen_box(drawing.least_box, drawing.view)
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
     items = [*_strokes(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
+    larger = f"Ellipses are drawn {drawing.times:g} times larger than the errors that they show."
+    frame = (
+        f"Seen from the front, facing the pulleys: x right, y up, from {found.measured.origin}, in "
+        f"{'inches' if found.measured.units == 'in' else 'mm'}. Drawn to scale"
+        f"{', but for the ellipses' if drawing.times != 1.0 else ''}. {_SD}: one standard deviation in x, in y."
+    )
     blocks: list[Block] = [
         *_answers(answers),
-        *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing)),
+        *([Paragraph(larger, 9.5, pens.INK, before_pt=2.5, name="ellipses")] if drawing.times != 1.0 else []),
         figure(items, around),
         *legend(_entries(drawing)),
-        Paragraph(_frame_words(drawing), 9.0, pens.SOFT_INK, before_pt=5.0, name="frame"),
+        Paragraph(frame, 9.0, pens.SOFT_INK, before_pt=5.0, name="frame"),
         Paragraph(MEASURED_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
     about = " ".join(f"{lead.capitalize()}: {text}." for lead, text in answers)
@@ -102,23 +99,6 @@ def _answers(answers: Answers) -> list[Block]:
     return words
 
 
-def _ellipse_head(drawing: Drawing) -> list[str]:
-    larger = f"Ellipses are drawn {drawing.times:g} times larger than the errors that they show."
-    names = ", ".join(drawing.cut)
-    cut = f"The drawing is too small for the error of {names}: the ellipse is cut off at its edge."
-    return [*([larger] if drawing.times != 1.0 else []), *([cut] if names else [])]
-
-
-def _frame_words(drawing: Drawing) -> str:
-    measured, larger = drawing.found.measured, drawing.times != 1.0
-    unit = "inches" if measured.units == "in" else "mm"
-    return (
-        f"Seen from the front, facing the pulleys: x right, y up, from {measured.origin}, in {unit}. "
-        f"Drawn to scale{', but for the ellipses' if larger else ''}. "
-        "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
-    )
-
-
 # The legend.
 
 
@@ -126,18 +106,12 @@ def _entries(drawing: Drawing) -> list[Entry]:
     found, numbered = drawing.found, drawing.numbered
     few = f", {_MOST_GHOSTS} of them" if len(drawing.ghosts) == _MOST_GHOSTS else ""
     how = "to scale" if drawing.times == 1.0 else f"drawn {drawing.times:g} times larger"
-    how += ", cut off at the edge" if drawing.cut else ""
     kinds = {each.reading.kind for each, _ in drawing.lines}
-    unit = {"mm": "mm", "in": "inches"}[found.measured.units]
-    figures = f"; figure: error in {unit}, + reads long" if drawing.residuals else ""
     held: list[tuple[object, Entry]] = [
         (True, scale_bar(drawing.view.pt_per_mm, found.measured.units)),
         (True, Entry("place found", lambda at: cross(at, _CROSS_PT, pens.FOUND_CROSS), 14.0)),
         (drawing.outlines, Entry(f"one standard deviation, {how}", _ellipse, 24.0)),
-        *(
-            (kind in kinds, Entry(words + (figures if kind == "distance" else ""), line_symbol(pen)))
-            for kind, (words, pen) in PENS.items()
-        ),
+        *((kind in kinds, Entry(words, line_symbol(pen))) for kind, (words, pen) in PENS.items()),
         (found.rims_mm, disc_entry("rim", pens.FOUND_RIM, "")),
         (True, Entry("level, through the origin", line_symbol(pens.LEVEL_LINE))),
         (any(each.left_out for each in numbered), Entry("misread, left out", _doubted(True))),
@@ -183,18 +157,11 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     level = LabelBlock((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     level_at = (level_x, float(drawing.at(found.measured.origin)[1]))
     writer.beside(level, Anchor(level_at, 0.0, 0.5 * np.pi), longest_pt=0.0)
-    for checked, ends in drawing.residuals:
-        # How much it reads too much: in the units of lengths, or deg.
-        words, unit = quantity(checked.error, checked.reading.unit, found.measured.units).split()
-        words += "\N{DEGREE SIGN}" * (unit == "deg")
-        line = Line(words, _RESIDUAL_PT, pens.SOFT_INK, name=f"residual {checked.reading.words}")
-        writer.on_line(LabelBlock((line,)), _points(ends), _apart(writer, ends))
     return writer.items
 
 
-def _write_mark(writer: Writer, drawing: Drawing, numbered: _Numbered) -> None:
-    """The mark of a reading in doubt, on its line where there is room, else beside it."""
-    block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
+def _write_mark(writer: Writer, drawing: Drawing, numbered: _Doubted) -> None:
+    block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.mark.number}"), drawing.ends(numbered.reading)
     if ends is None:
         writer.beside(block, Anchor(drawing.at(numbered.reading.points[0]), _RING_PT, 0.5))
     elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
@@ -207,14 +174,12 @@ def _points(ends: Floats) -> list[Floats]:
 
 
 def _apart(writer: Writer, ends: Floats) -> Bools:
-    """Which of the strips kept clear lie not between the same ends."""
     strips = writer.keep_out.strips
     same, turned = (np.isclose(strips, ends[[a, b]]).all(axis=(1, 2)) for a, b in ((0, -1), (-1, 0)))
     return np.asarray(~(same | turned))
 
 
 def _point_block(centre: Centre, units: Units) -> LabelBlock:
-    """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
     colour = pens.SOFT_INK if centre.mark else pens.INK
     lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, colour, not centre.mark)
     if centre.is_undetermined:
@@ -230,7 +195,6 @@ def _point_block(centre: Centre, units: Units) -> LabelBlock:
 
 
 def _reaches(drawing: Drawing) -> dict[str, float]:
-    """How far round each point labels keep clear: rim, cross, and an ellipse that is not large."""
     reach = {}
     for centre in drawing.found.centres:
         wide, least = drawing.wide_pt(centre), _RING_PT if centre.is_undetermined else _CROSS_PT
@@ -239,7 +203,6 @@ def _reaches(drawing: Drawing) -> dict[str, float]:
 
 
 def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOut:
-    """Points, mirror solutions and rings; lines of readings, the level, and the outlines of large ellipses."""
     found, at_points = drawing.found, [e.reading for e in drawing.numbered if drawing.ends(e.reading) is None]
     discs = [(*drawing.at(centre.name), reach[centre.name]) for centre in found.centres]
     discs += [(*drawing.view.at(at), _GHOST_PT) for mirror in found.mirrors for at in mirror.places]
@@ -258,18 +221,10 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
 # What the drawing stands on: places and lines in points.
 
 
-@dataclass(frozen=True)
-class _Numbered:
-    """A reading that was left out or is suspected, with the number by which the picture calls it."""
-
-    number: int
+class _Doubted(NamedTuple):
+    mark: Mark
     reading: Reading
     left_out: bool
-
-    @property
-    def mark(self) -> Mark:
-        severity: Severity = "problem" if self.left_out else "caution"
-        return Mark(self.number, Finding("reading", severity, self.reading.words, "", ""))
 
 
 @dataclass(frozen=True, eq=False)
@@ -279,16 +234,16 @@ class Drawing:
     found: Measuring
 
     @cached_property
-    def numbered(self) -> tuple[_Numbered, ...]:
-        """What was misread, then what is suspected, numbered from 1 as the study lists them."""
+    def numbered(self) -> tuple[_Doubted, ...]:
+        """The readings in doubt, with the numbers by which the picture calls them."""
         errors = self.found.errors
-        out = len(errors.gross_errors)
-        both = (*errors.gross_errors, *errors.suspects)
-        return tuple(_Numbered(number, each.reading, number <= out) for number, each in enumerate(both, 1))
+        doubted: list[tuple[Reading, Severity]] = [(each.reading, "problem") for each in errors.gross_errors]
+        doubted += [(each.reading, "caution") for each in errors.suspects]
+        marks = (Mark(i, Finding("reading", how, own.words, "", "")) for i, (own, how) in enumerate(doubted, 1))
+        return tuple(_Doubted(mark, own, how == "problem") for mark, (own, how) in zip(marks, doubted, strict=True))
 
     @cached_property
     def ghosts(self) -> tuple[tuple[str, tuple[float, float]], ...]:
-        """Where points lie in the mirror solutions, mm, _MOST_GHOSTS of them, no place twice."""
         kept: list[tuple[str, tuple[float, float]]] = []
         for mirror in self.found.mirrors:
             for name, at in zip(mirror.points, mirror.places, strict=True):
@@ -298,7 +253,6 @@ class Drawing:
 
     @cached_property
     def least_box(self) -> Box:
-        """The box round all points, rims and ghosts, mm; never of no size."""
         found = self.found
         discs = [(*centre.at_mm, found.rims_mm.get(centre.name, 0.0)) for centre in found.centres]
         every = np.array([*discs, *((*at, 0.0) for _, at in self.ghosts)])
@@ -307,11 +261,7 @@ class Drawing:
 
     @cached_property
     def box(self) -> Box:
-        """What the drawing holds, mm: grown to show the ellipses to scale as far as may be."""
-        least = self.least_box
-        most = np.reshape(grown(least, _GROWTH * max(least[2] - least[0], least[3] - least[1])), (2, 2))
-        low, high = np.reshape(box_round(np.concatenate((np.reshape(least, (2, 2)), *self.whole.values()))), (2, 2))
-        return box_round(np.stack((np.maximum(low, most[0]), np.minimum(high, most[1]))))
+        return box_round(np.concatenate((np.reshape(self.least_box, (2, 2)), *self.whole.values())))
 
     @cached_property
     def view(self) -> View:
@@ -326,37 +276,22 @@ class Drawing:
 
     @cached_property
     def times(self) -> float:
-        """How many times larger than life the ellipses are drawn."""
         longest = max(self.found.centres, key=lambda centre: centre.widest_mm)
         return enlargement(longest.widest_mm, self.view.pt_per_mm)
 
     @cached_property
-    def _enlarged(self) -> dict[str, Floats]:
+    def outlines(self) -> dict[str, Floats]:
+        """Of each ellipse as it is drawn."""
         own = ((name, self.at(name), self.view.at(outline)) for name, outline in self.whole.items())
         return {name: at + self.times * (outline - at) for name, at, outline in own}
 
-    @cached_property
-    def _edge(self) -> shapely.Polygon:
-        return shapely.box(*grown(seen_box(self.box, self.view), _ELLIPSE_PT))
-
-    @cached_property
-    def cut(self) -> tuple[str, ...]:
-        return tuple(name for name, each in self._enlarged.items() if not self._edge.covers(shapely.Polygon(each)))
-
-    @cached_property
-    def outlines(self) -> dict[str, Floats]:
-        held = {name: shapely.intersection(shapely.Polygon(self._enlarged[name]), self._edge) for name in self.cut}
-        return self._enlarged | {name: shapely.get_coordinates(each.exterior)[:-1] for name, each in held.items()}
-
     def at(self, name: str) -> Floats:
-        """Where a point is drawn; a loose one by a guess."""
         return self.view.at(self.found.centre(name).at_mm)
 
     def rim(self, name: str) -> float:
         return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
 
     def wide_pt(self, centre: Centre) -> float:
-        """Half the long axis of its ellipse, as it is drawn."""
         return self.times * self.view.pt_per_mm * centre.widest_mm
 
     def ends(self, reading: Reading) -> Floats | None:
@@ -365,35 +300,10 @@ class Drawing:
         line = reading.drawn(self.found.rims_mm, *places)
         return None if line is None else self.view.at(line)
 
-    def doubted(self, reading: Reading) -> Floats | None:
-        """The line of a reading in doubt, aside where another reading's lies along it: both can be seen."""
-        ends = self.ends(reading)
-        if ends is None or not any(each.reading is not reading and _along(ends, line) for each, line in self.lines):
-            return ends
-        x, y = ends[-1] - ends[0]
-        return np.asarray(ends + _ASIDE_PT * np.array((-y, x)) / max(math.hypot(x, y), _ASIDE_PT))
-
     @cached_property
     def lines(self) -> list[tuple[Checked, Floats]]:
         pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
         return [(each, ends) for each, ends in pairs if ends is not None]
-
-    @cached_property
-    def residuals(self) -> list[tuple[Checked, Floats]]:
-        """The lines whose residuals are lettered where there is room, the worst first."""
-        least = _LEAST_SHOWN[self.found.measured.units]
-        doubted = [ends for each in self.numbered if (ends := self.ends(each.reading)) is not None]
-        rows = [
-            (each, ends)
-            for each, ends in self.lines
-            if each.share is not None and abs(each.error) >= least and not any(_along(ends, line) for line in doubted)
-        ]
-        return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
-
-
-def _along(ends: Floats, other: Floats) -> bool:
-    """Whether two lines run between the same ends."""
-    return any(np.allclose(ends[[0, -1]], other[[a, b]]) for a, b in ((0, -1), (-1, 0)))
 
 
 def enlargement(longest_mm: float, pt_per_mm: float) -> float:
@@ -426,12 +336,11 @@ def _strokes(drawing: Drawing, across: tuple[float, float]) -> list[Item]:
             Shape((circle(drawing.view.at(at), _GHOST_PT),), "", pens.GHOST_PLACE, name=f"ghost {name}")
             for name, at in drawing.ghosts
         ),
-        *(item for centre in found.centres for item in _cross_items(centre, drawing.at(centre.name))),
+        *(item for centre in found.centres for item in _place(centre, drawing.at(centre.name))),
     ]
 
 
 def _reading_items(drawing: Drawing) -> list[Item]:
-    """Every reading that has a line; over them, thick, those in doubt: at a point that was picked or traced a ring."""
     doubted = {each.reading for each in drawing.numbered}
     items: list[Item] = [
         Stroke(ends, PENS[each.reading.kind][1], f"read {each.reading.words}")
@@ -439,17 +348,17 @@ def _reading_items(drawing: Drawing) -> list[Item]:
         if each.reading not in doubted
     ]
     for each in drawing.numbered:
-        pen, name = pens.MISREAD_LINE if each.left_out else pens.SUSPECT_LINE, f"doubted {each.number}"
-        ends = drawing.doubted(each.reading)
+        pen, name = pens.MISREAD_LINE if each.left_out else pens.SUSPECT_LINE, f"doubted {each.mark.number}"
+        ends = drawing.ends(each.reading)
         ring = circle(drawing.at(each.reading.points[0]), _RING_PT)
         items.append(Shape((ring,), "", pen, name=name) if ends is None else Stroke(ends, pen, name))
     return items
 
 
-def _cross_items(centre: Centre, at: Floats) -> list[Item]:
-    if not centre.is_undetermined:
-        return [*cross(at, _CROSS_PT, pens.FOUND_CROSS, f"place {centre.name}")]
-    return _question_items(at, f"loose {centre.name}", pens.PAPER)
+def _place(centre: Centre, at: Floats) -> list[Item]:
+    if centre.is_undetermined:
+        return _question_items(at, f"loose {centre.name}", pens.PAPER)
+    return list(cross(at, _CROSS_PT, pens.FOUND_CROSS, f"place {centre.name}"))
 
 
 def _question_items(at: Floats, name: str = "legend", fill: str = "") -> list[Item]:

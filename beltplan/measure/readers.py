@@ -16,7 +16,7 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import COMMA_HINT, Misread, number
+from beltplan.layoutfile.values import Misread, number
 from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
 from beltplan.measure.readings import (
@@ -34,9 +34,6 @@ from beltplan.measure.readings import (
 _UP_DEG = 90.0
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
-_AFTER_COMMA = re.compile(r".*\.[2-9]\d* \d{1,2}")
-"""The path of a later one in a list, and what a decimal comma may have cut off."""
-_SAID_PLUMB = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|\u00b0)?,?\s*(?:from\s+|to\s+)?plumb\s*", re.IGNORECASE)
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
@@ -49,7 +46,6 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
         before, told = first.setdefault((frozenset(pair), between), (value_mm, form.written))
         if between != "gap" and max(before, value_mm) > _FARTHEST_APART * min(before, value_mm):
             got = f"{quoted(form.written)} beside {quoted(told)} for the same two points"
-            got += COMMA_HINT if _AFTER_COMMA.fullmatch(f"{form.path} {form.written}") else ""
             allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
             form.holder.refuse(form.path, got, allowed, form.line)
         yield Distance(*pair, value_mm, sd_mm, between, written=form.written, line=form.line)
@@ -59,11 +55,6 @@ def _along_tape(form: Form) -> tuple[float | None, Between]:
     outside, gap = form.given("outside"), form.given("gap")
     if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
-    if not gap and form.written.strip() in ("0", "0.0"):
-        # What is said of it helps more than its range.
-        allowed = "a distance above 0 (two names for one place? then use one of them)"
-        form.holder.refuse(form.path, "0", allowed, form.line)
-        return None, "centres"
     return form.length(GAP if gap and not outside else None), "outside" if outside else "gap" if gap else "centres"
 
 
@@ -81,20 +72,11 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Direction]:
     for form, pair in forms_of(top, "angles", "PAIR", names.pair):
-        value, zero_deg = form.read(_angle), _UP_DEG if form.given("from") == "plumb" else 0.0
+        value, zero_deg = form.read(number), _UP_DEG if form.given("from") == "plumb" else 0.0
         sd_deg = form.given("accuracy_deg") or accuracy.angle_deg
         if value is not None and pair is not None:
             angle = math.radians(value + zero_deg), math.radians(sd_deg)
             yield Direction(*pair, *angle, written=form.written, line=form.line)
-
-
-def _angle(node: Node, spec: Key) -> float:
-    try:
-        return number(node, spec)
-    except Misread as fault:
-        if said := _SAID_PLUMB.fullmatch(node.text if isinstance(node, Scalar) else ""):
-            raise Misread(fault.got, f"{{value: {said[1]}, from: plumb}}") from None
-        raise
 
 
 def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
@@ -117,7 +99,6 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
 
 
 def read_level(top: Section, names: Names) -> Pair | None:
-    """The two points on a level line, the second to the right."""
     words = top.each("level", lambda node, spec: (getattr(node, "text", ""), node.line))
     if words is None:
         return None
@@ -203,7 +184,6 @@ class _LoopReader:
         return share * thick, (1.0 - share) * thick
 
     def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
-        """The pulleys that it is laid round, None where one is wrong."""
         names, moving = self._laid_round(own), self.names.moving
         arm_deg = own.value("arm_deg")
         if own.has("arm_deg") and names and not any(name in moving for name in names):
@@ -212,7 +192,6 @@ class _LoopReader:
         return tuple(each for each in found if each is not None) if names and None not in found else None
 
     def _laid_round(self, own: Section) -> tuple[str, ...]:
-        """The names of its pulleys; none where one is unknown, which is noted."""
         if not own.has("pulleys"):
             if "route" in self.part.missing:
                 own.missing("pulleys", "the pulleys that it is laid round, where the file has no `route`")
@@ -267,14 +246,13 @@ def _belt(own: Section) -> Belt | None:
     if text is None:
         return None
     try:
-        belt = parse_designation(text)
+        belt, why = parse_designation(text), "without a length"
+        if belt.length_mm is not None:
+            return belt
     except ValueError as reason:
-        own.refuse("belt", f"{quoted(text)} ({reason})", "a belt with its length: 6PK1700")
-        return None
-    if belt.length_mm is None:
-        own.refuse("belt", f"{quoted(text)} without a length", "a belt with its length: 6PK1700")
-        return None
-    return belt
+        why = f"({reason})"
+    own.refuse("belt", f"{quoted(text)} {why}", "a belt with its length: 6PK1700")
+    return None
 
 
 # What rims are known to be.

@@ -90,11 +90,6 @@ class Reading(ABC):
         """Its standard deviation, in its unit."""
 
     @property
-    def equation_sd(self) -> float:
-        """Its standard deviation as its residuals count."""
-        return self.sd
-
-    @property
     def given(self) -> tuple[float, ...]:
         """What its equations must know of it, (c): what was read."""
         return () if self.value is None else (self.value,)
@@ -105,7 +100,7 @@ class Reading(ABC):
 
     @abstractmethod
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """Residuals (..., m, r), what the unknowns say less what was read, and their Jacobian (..., m, r, k).
+        """Residuals (..., m, r), what the unknowns say less what was read, in its unit; their Jacobian (..., m, r, k).
 
         For m readings at once that are alike: of this kind, on the same image. at: (..., m, k); given: (m, c).
         """
@@ -134,8 +129,6 @@ class Reading(ABC):
 
 
 class _Length(Reading):
-    """A reading in mm."""
-
     value_mm: float
     sd_mm: float
 
@@ -186,7 +179,6 @@ class Distance(_Length):
         return super().unknowns(where) + ([where.radii[name] for name in self.rims] or [_NONE, _NONE])
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """By the distance of the centres and both radii, mm."""
         step, rims = at[..., 2:4] - at[..., :2], given[:, 1]
         apart = np.maximum(np.sqrt(dot(step, step)), _NEAREST_MM)[..., None]
         residuals = apart[..., 0] + rims * (at[..., 4] + at[..., 5]) - given[:, 0]
@@ -198,7 +190,6 @@ class Distance(_Length):
         return tuple((own, other, lambda at: Circle(at, apart)) for own, other in (self.points, self.points[::-1]))
 
     def apart_mm(self, radii_mm: _Radii) -> float:
-        """How far apart it sets the centres of its points."""
         return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
 
 
@@ -224,21 +215,13 @@ class Direction(Reading):
     def sd(self) -> float:
         return math.degrees(self.sd_rad)
 
-    @property
-    def equation_sd(self) -> float:
-        return self.sd_rad
-
-    @property
-    def given(self) -> tuple[float, ...]:
-        return (self.value_rad,)
-
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """By the direction from one to the other, rad, by the shorter way round."""
+        """By the direction from one to the other, by the shorter way round."""
         step = at[..., 2:] - at[..., :2]
-        across = left_normal(step) / np.maximum(dot(step, step), _NEAREST_MM**2)[..., None]
-        off = np.arctan2(step[..., 1], step[..., 0]) - given[:, 0]
+        across = np.degrees(left_normal(step) / np.maximum(dot(step, step), _NEAREST_MM**2)[..., None])
+        off = np.degrees(np.arctan2(step[..., 1], step[..., 0])) - given[:, 0]
         slopes = np.concatenate((-across, across), axis=-1)
-        return (off - TURN * np.round(off / TURN))[..., None], slopes[..., None, :]
+        return (off - 360.0 * np.round(off / 360.0))[..., None], slopes[..., None, :]
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         along = from_angle(np.asarray(self.value_rad))
@@ -266,7 +249,6 @@ class Offset(_Length):
         return [where.points[name] + AXES.index(self.axis) for name in self.points]
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """By the difference of the coordinates, mm."""
         slopes = np.broadcast_to(np.array((-1.0, 1.0)), (*at.shape[:-1], 1, 2))
         return (at[..., 1] - at[..., 0])[..., None] - given, slopes
 
@@ -279,7 +261,6 @@ class Offset(_Length):
         )
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
-        """Along x from the datum, along y to the point."""
         start, end = places
         corner = np.array((end[0], start[1]))
         return np.array([start, corner] if self.axis == "x" else [corner, end])
@@ -321,11 +302,6 @@ class LoopLength(_Length):
     @property
     def rims(self) -> tuple[str, ...]:
         return tuple(each.pulley for each in self.around if each.rim_mm is None)
-
-    @property
-    def on_arm(self) -> bool:
-        """Whether an arm carries one of its pulleys, whose angle counts from level."""
-        return any(each.carried_mm != (0.0, 0.0) for each in self.around)
 
     @property
     def alike(self) -> object:
@@ -392,7 +368,6 @@ class Diameter(_Length):
         return [where.radii[self.pulley]]
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """By twice the radius, mm."""
         return 2.0 * at - given, np.full((*at.shape, 1), 2.0)
 
 
@@ -436,7 +411,6 @@ class Pick(Reading):
         return self.rim_place is not None
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        """The point; of a rim point the radius and the angle at which it stands; the numbers of the image."""
         rim = [where.radii[self.point], where.angles[self]] if self.is_of_rim else [_NONE, _NONE]
         numbers = where.images[self.on]
         return [*super().unknowns(where), *rim, *range(numbers.start, numbers.stop)]
@@ -470,7 +444,6 @@ class Image:
 
     @cached_property
     def picks(self) -> tuple[Pick, ...]:
-        """Every place on it, those of rims last."""
         rims = [(name, at, i) for name, points in self.rims.items() for i, at in enumerate(points, start=1)]
         centres = [(name, at, None) for name, at in self.places.items()]
         return tuple(Pick(name, self, at, i, line=self.line) for name, at, i in (*centres, *rims))
@@ -512,7 +485,6 @@ class Measured:
 
     @property
     def units(self) -> Units:
-        """In which the user is answered."""
         return self.asked or ("in" if self.in_inches else "mm")
 
     @property
@@ -527,7 +499,6 @@ class Measured:
 
     @property
     def arms(self) -> str:
-        """The pulleys on arms, in words."""
         return " and ".join(f"{point.rpartition('.')[0]}'s arm" for point in self.carried_mm)
 
     @cached_property

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
@@ -17,7 +16,7 @@ from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import as_read, listed, plain, quantity, unit_of, value_words
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text, tape_words
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, tape_words
 from beltplan.report.words import SAFETY, fields_of, json_text
 
 _UNCERTAINTY_NOTE = (
@@ -26,8 +25,6 @@ _UNCERTAINTY_NOTE = (
 )
 _SD = "\N{PLUS-MINUS SIGN}"
 _WORST_READINGS, _MOST_READINGS = 5, 40
-"""How many are shown in short, and in full."""
-_MOST_MIRRORS, _MOST_MOVED = 3, 4
 _OFF_BY = "off by: the reading less what all together say. "
 _LEGEND = "sigmas: over 3 is rare; shows from: smaller errors would go unnoticed; never: no other reading checks it"
 _PLANE_NOTE = (
@@ -45,10 +42,7 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
     notes += [
         f"{lead}: {_ascii(plain(words, found.measured.units))}"
         for lead, words in answers(found)
-        if lead in ("CAUSE", "MISREAD", "CONFLICT", "SUSPECT", "SIDES", "LEVEL")
-        or (lead == "CHECKED" and found.degrees < 1)
-        or (lead == "OPEN" and found.level_is_open)
-        or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
+        if lead not in ("FOUND", "NEXT")
     ]
     return [*(line for note in [*notes, _UNCERTAINTY_NOTE] for line in wrap(note, 98, subsequent_indent="  ")), ""]
 
@@ -65,9 +59,8 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
     head = f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
     parts: list[list[Block]] = [
         [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
-        [Paragraph(head, "PLACES   "), _places(found, full)],
+        [Paragraph(head, "PLACES   "), _places(found)],
         _readings(found, full),
-        _mirrors(found),
         _diameters(found, full),
         _further(found) if full else [],
         _how(found) if full else ["more: --full"],
@@ -75,60 +68,26 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
     return report_of(found.measured.units, parts, Footnotes(), full, more="")
 
 
-def _places(found: Measuring, full: bool) -> Table:
+def _places(found: Measuring) -> Table:
     columns = (
         *(Column("point", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
-        *((Column("corr.", drop=2), Column("widest", drop=1, decimals_mm=2), Column("along", drop=3)) if full else ()),
     )
-    return Table(columns, [_place(centre)[: len(columns)] for centre in found.centres])
+    return Table(columns, [_place(centre) for centre in found.centres])
 
 
 def _place(centre: Centre) -> list[Cell]:
     name = f"{centre.name} (mark)" if centre.mark else centre.name
     if centre.is_undetermined:
-        return [name, "?", "?", "not fixed", None, None, None, None]
-    if not centre.widest_mm > 0.0:
-        return [name, *centre.at_mm, "exact", "exact", None, None, None]
-    x, y = centre.half_axes_mm[1]
-    along = f"{np.degrees(np.arctan2(y, x)) % 180.0:.0f} deg"
-    correlation = None if centre.correlation is None else f"{centre.correlation:z.2f}"
-    return [name, *centre.at_mm, centre.sd_x_mm, centre.sd_y_mm, correlation, centre.widest_mm, along]
-
-
-_ALIKE = 3
-"""Digits of a share that tell two apart; of equal ones the suspects come first, as SUSPECT names them."""
-
-
-def _rows(found: Measuring) -> list[tuple[str, Checked]]:
-    """Readings with their words: those left out, then those furthest off for what chance makes of them, unchecked last.
-
-    Several points of one rim share a line, the worst of them told.
-    """
-    rows: dict[object, tuple[str, Checked]] = {}
-    shared: Counter[object] = Counter()
-    suspects = [each.reading for each in found.errors.suspects]
-
-    def rank(each: Checked) -> tuple[bool, float, int]:
-        share = 1.0 if each.share is None else -round(each.share, _ALIKE)
-        return not each.left_out, share, suspects.index(each.reading) if each.reading in suspects else len(suspects)
-
-    worst = sorted(found.checked, key=rank)
-    for each in worst:
-        reading = each.reading
-        if reading.image is None or not reading.is_of_rim or each.left_out:
-            rows[each] = (reading.words, each)
-            continue
-        key = (reading.points, reading.image)
-        shared[key] += 1
-        words = f"rim of {reading.points[0]} on {reading.image.name}, worst of {shared[key]}"
-        rows[key] = (words, rows[key][1] if key in rows else each)
-    return list(rows.values())
+        return [name, "?", "?", "not fixed", None]
+    sds: tuple[Cell, Cell] = (centre.sd_x_mm, centre.sd_y_mm) if centre.widest_mm > 0.0 else ("exact", "exact")
+    return [name, *centre.at_mm, *sds]
 
 
 def _readings(found: Measuring, full: bool) -> list[Block]:
-    rows = _rows(found)
-    out = sum(each.left_out for _, each in rows)
+    # Those left out, then those furthest off for what chance makes of them, unchecked last.
+    rows = sorted(found.checked, key=lambda each: (not each.left_out, each.share is None, -(each.share or 0.0)))
+    out = sum(each.left_out for each in rows)
     shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, out)]
     if not rows:
         return []
@@ -139,40 +98,23 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
     count = f"the worst {len(shown)} of {len(rows)}" if len(shown) < len(rows) else "the worst first"
     return [
         f"READINGS  {count}",
-        Table(columns, [_reading(found, words, each) for words, each in shown]),
+        Table(columns, [_reading(found, each) for each in shown]),
         Paragraph(_OFF_BY + _LEGEND if full else _LEGEND, "  "),
     ]
 
 
-def _reading(found: Measuring, words: str, each: Checked) -> list[Cell]:
+def _reading(found: Measuring, each: Checked) -> list[Cell]:
     units, unit, read = found.measured.units, unit_of(each.reading), each.reading.value is not None
     share = "left out" if each.left_out else None if each.share is None else f"{each.share:.1f}"
     shows = "never" if each.shows is None else quantity(each.shows, unit, units, signed=False)
     return [
-        *(words, value_words(each.reading, found.measured.in_inches), quantity(each.error, unit, units, read)),
-        *(share, None if each.left_out else shows, str(each.reading.line)),
-    ]
-
-
-def _mirrors(found: Measuring) -> list[Block]:
-    if not found.mirrors:
-        return []
-    more, left = len(found.mirrors) - _MOST_MIRRORS, found.settling.unsettled
-    told, units = [], found.measured.units
-    for mirror in found.mirrors[:_MOST_MIRRORS]:
-        pairs = zip(mirror.points, mirror.places, strict=True)
-        places = [f"{name} at {length_text(x, 1, units)}, {length_text(y, 1, units)} {units}" for name, (x, y) in pairs]
-        told.append(Paragraph(listed(places, _MOST_MOVED), "  ", "    "))
-    return [
-        "MIRROR SOLUTIONS  where points may lie instead",
-        *told,
-        *([f"  and {more} more"] if more > 0 else []),
-        *([f"  {left} of them so near that no one reading tells them apart"] if left else []),
+        each.reading.words,
+        *(value_words(each.reading, found.measured.in_inches), quantity(each.error, unit, units, read), share),
+        *(None if each.left_out else shows, str(each.reading.line)),
     ]
 
 
 def _diameters(found: Measuring, full: bool) -> list[Block]:
-    """All of them; in short those that nobody read."""
     read = {each.pulley for each in found.measured.diameters}
     rows = [(each.pulley, each.value_mm, each.sd_mm) for each in found.diameters if full or each.pulley not in read]
     columns = (Column("pulley", left=True), Column("over the rim", decimals_mm=2), Column(_SD, decimals_mm=2))
@@ -208,15 +150,10 @@ def _how(found: Measuring) -> list[Block]:
 
 
 def accuracy_words(found: Measuring) -> list[str]:
-    """How good the readings were taken to be, by kind."""
-    kinds: dict[str, Counter[str]] = {}
+    kinds: dict[str, dict[str, None]] = {}
     for each in found.checked:
-        kinds.setdefault(each.reading.kind, Counter())[f"{each.reading.sd:.3g} {unit_of(each.reading)}"] += 1
-    told = []
-    for kind, counts in kinds.items():
-        (usual, _), *others = counts.most_common()
-        own = f" (but {', '.join(f'{value} for {count}' for value, count in others[:3])})" if others else ""
-        told.append(f"{usual} for each {kind}{own}")
+        kinds.setdefault(each.reading.kind, {})[f"{each.reading.sd:.3g} {unit_of(each.reading)}"] = None
+    told = [f"{listed([*values], last='or')} for each {kind}" for kind, values in kinds.items()]
     return [
         f"Least squares. Accuracies, one standard deviation each: {', '.join(told)}.",
         "Accuracies that the file does not give are common practice, no source.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from statistics import NormalDist
@@ -54,16 +54,13 @@ def contradicted(measured: Measured, places: Floats) -> list[tuple[str, SeenSide
 def turn_seen(measured: Measured, places: Floats) -> float | None:
     """How far to turn the whole, rad, so that points lie where they are seen; None where no turn does.
 
-    0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
+    0 where the frame is not open, since then nothing may be turned; else the middle of the range that does.
     """
     agree = np.all(_seen(measured, places)[1], axis=0)
     if agree.all() or not agree.any():
         return 0.0 if agree.all() else None
-    first = int(np.argmin(agree))
-    others = np.append(np.flatnonzero(~np.roll(agree, -first)), _TURNS)
-    longest = int(np.argmax(np.diff(others)))
-    turn = TURN * (first + 0.5 * float(others[longest] + others[longest + 1])) / _TURNS
-    return float(turn - TURN * np.round(turn / TURN))
+    # Every word holds over half a turn, so that all of them hold over one range.
+    return float(np.angle(np.sum(np.exp(1j * TURN / _TURNS * np.flatnonzero(agree)))))
 
 
 def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Bools]:
@@ -106,7 +103,6 @@ class Solution:
 
     @property
     def cost(self) -> float:
-        """Sum of the squared residuals of the rows that had a say."""
         return float(np.sum(np.delete(self.at.residuals, list(self.left_out)) ** 2))
 
     @property
@@ -133,11 +129,17 @@ def solutions_of(measured: Measured, network: Network, progress: Progress = unse
         ends = solved(network, [network.unknowns_at(places) for places in starts], [()] * len(starts), progress)
     ends = sorted((end for end in ends if math.isfinite(end.cost)), key=lambda end: end.cost)
     ends = [end for end in ends if end.can_be] or ends
-    held, kept = ~ends[0].undetermined, list[Solution]()
+    held = ~ends[0].undetermined
+    return tuple(sorted(unlike(ends, held, _SAME_MM), key=lambda end: rank_of(measured, end, held)))
+
+
+def unlike(ends: Iterable[Solution], held: Bools, near_mm: float) -> list[Solution]:
+    """Each once: the first of those whose points that are held lie so near."""
+    kept = list[Solution]()
     for end in ends:
-        if all(norm(end.places - other.places)[held].max(initial=0.0) > _SAME_MM for other in kept):
+        if all(norm(end.places - other.places)[held].max(initial=0.0) > near_mm for other in kept):
             kept.append(end)
-    return tuple(sorted(kept, key=lambda end: rank_of(measured, end, held)))
+    return kept
 
 
 @lru_cache(maxsize=1)
@@ -153,10 +155,7 @@ def laid_layouts(network: Network) -> tuple[Floats, ...]:
 
 
 def solved(
-    network: Network,
-    starts: Sequence[Floats],
-    left_out: Sequence[tuple[int, ...]],
-    progress: Progress = unseen,
+    network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]], progress: Progress = unseen
 ) -> list[Solution]:
     """The solution near each start (size), without the rows that are left out for it."""
     ends = settled(network, starts, left_out, progress)
@@ -188,7 +187,6 @@ def rank_of(measured: Measured, end: Solution, held: Bools) -> tuple[bool, float
 
 
 def points_above(places: Floats) -> int:
-    """How many of the places, (points, 2), lie plainly higher than zero."""
     return int(np.count_nonzero(places[:, 1] > _SAME_MM))
 
 

@@ -34,10 +34,13 @@ from beltplan.measure.solutions import (
     sum_limit,
     turn_seen,
     turned,
+    unlike,
 )
 
 _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
+_SAME_MM = 1.0
+"""Mirror solutions nearer than this are the same to whoever measures."""
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
 
@@ -148,7 +151,6 @@ class Measuring:
 
     @property
     def degrees(self) -> int:
-        """Readings more than are needed."""
         return self.errors.solution.degrees
 
     @property
@@ -308,11 +310,6 @@ def _trust(best: Solution, placed: PlacedImage) -> Trust:
 def _others(measured: Measured, best: Solution, solutions: tuple[Solution, ...]) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
     again = solved(best.network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
-    seen = is_as_seen(measured, best.places)
-    kept: list[Solution] = []
-    for each in again:
-        alike = any(np.max(np.abs(each.places - other.places)[~best.undetermined], initial=0.0) < 1.0 for other in kept)
-        fair = not seen or is_as_seen(measured, each.places)
-        if not alike and fair and each.cost <= best.cost + NO_WORSE:
-            kept.append(each)
-    return tuple(kept)
+    free = is_as_seen(measured, best.places)
+    fair = [each for each in again if each.cost <= best.cost + NO_WORSE and is_as_seen(measured, each.places) >= free]
+    return tuple(unlike(fair, ~best.undetermined, _SAME_MM))

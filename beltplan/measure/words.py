@@ -6,25 +6,18 @@ Lengths stand in mm, as everywhere in a report; what a tape reads stands in the 
 from __future__ import annotations
 
 import math
-import re
-from dataclasses import replace
-from itertools import combinations
 
 import numpy as np
 
-from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Candidates, Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.readings import Diameter, Direction, Offset
+from beltplan.measure.readings import Offset
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.screen import length_text
 
 _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4
-_SEVERAL = 3
-"""Of so many clashes the one pulley in all of them is to blame, not a reading of each of the others."""
-_NUMBER = re.compile(r"\d+(\.\d+)?")
 _MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
 _TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
@@ -45,8 +38,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
-        ("FOUND", [_found_words(found)]),
-        ("CLASH", _clashes_words(found)),
+        ("CLASH", [f"no belt can run there: {each.got}; needed: {each.allowed}" for each in found.clashes]),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
@@ -55,6 +47,13 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
+    ]
+    held = (lead for lead, told in rows if told)
+    doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
+    standing = _sound_words(found) if found.sound else f"Still open: see {listed([*dict.fromkeys(held), *doubtful], 9)}"
+    rows = [
+        ("FOUND", [f"{_found_words(found)}. {standing}"]),
+        *rows,
         ("NEXT", [_next_words(found)]),
         ("CHECKED", [_checked_words(found)]),
         ("PICTURE", [_trust_words(found, trust) for trust in found.images]),
@@ -78,45 +77,28 @@ def _found_words(found: Measuring) -> str:
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:
         if found.measured.needs_level:
-            return f"{words}, between pulleys {found.shape_mm:.1f} mm or better. {_standing(found)}"
+            return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
         if found.shape_mm < _MOSTLY_TURN * most:
             words += f", between pulleys {found.shape_mm:.1f} mm or better (what the belt feels); with the whole's tilt"
         words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
-    return f"{words}. {_standing(found)}"
+    return words
 
 
-def _standing(found: Measuring) -> str:
-    if found.sound:
-        bare = [trust.image.name for trust in found.images if trust.trusted is None and not trust.image.given]
-        unless = (
-            f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
-        )
-        return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
-    against = {
-        "a slip that several readings share": found.errors.cause is not None and not found.unseen,
-        "a misread reading": bool(found.errors.gross_errors) and found.errors.cause is None,
-        "readings that contradict each other": not found.errors.fits,
-        "positions over which no belt can run": bool(found.clashes),
-        "points not fixed by any reading": bool(found.undetermined),
-        "a mirror solution": bool(found.mirrors),
-        "where points are seen": found.unseen,
-        "the level": found.level_is_open,
-        "a picture": any(trust.trusted is False for trust in found.images),
-    }
-    return f"Still open: {listed([words for words, stands in against.items() if stands], len(against))}"
+def _sound_words(found: Measuring) -> str:
+    if found.degrees < 1:
+        return "Nothing stands against it, but nothing checks it"
+    bare = [trust.image.name for trust in found.images if trust.trusted is None and not trust.image.given]
+    unless = f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane"
+    return f"Nothing stands against it{unless if bare else ''}"
 
 
 def _checked_words(found: Measuring) -> str:
-    """How many readings check the others, whether they agree, and which readings nothing checks."""
     n, misread = found.degrees, len(found.errors.gross_errors)
     if n < 1:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
-    if not found.errors.fits:
-        words += ", but the readings contradict each other"
-    else:
-        but = f" but the {'' if misread == 1 else f'{misread} '}misread one{'s' if misread > 1 else ''}"
-        words += f"; all{but} agree" if misread else ", and it agrees" if n == 1 else "; all agree"
+    agree = f"; all{' but what is misread' if misread else ''} agree"
+    words += agree if found.errors.fits else ", but the readings contradict each other"
     bare = [
         each.reading.words
         for each in found.checked
@@ -139,19 +121,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
     why = "" if error.misreading is None else f"; {error.misreading.words}"
-    if left := _left_over(error):
-        why += f", but for {left:.1f} {error.reading.unit}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
-
-
-def _left_over(error: GrossError) -> float:
-    """What the slip that is told does not explain, where that is more than the reading's own deviation; else 0."""
-    slip, value = error.misreading, error.reading.value
-    if slip is None or value is None:
-        return 0.0
-    left = abs(math.remainder(error.error - value + slip.fits, 360.0 if error.reading.unit == "deg" else math.inf))
-    return left if left > error.reading.sd else 0.0
 
 
 def _conflict_words(found: Measuring) -> str:
@@ -170,42 +141,9 @@ def _conflict_words(found: Measuring) -> str:
 
 
 def _blaming_words(tape: Candidates) -> str:
-    """What to measure, and what it reads if the first, the second or the third is wrong."""
     read = [" or ".join(f"{mm:.1f}" for mm in sorted(values)) for values in tape.read_mm]
     told = ", ".join(f"{mm} mm if the {which}" for mm, which in zip(read, _WHICH, strict=False))
     return f"Measure {tape.first} - {tape.second}: {told}"
-
-
-def _clashes_words(found: Measuring) -> list[str]:
-    if (wide := _too_wide(found)) is None:
-        return [_clash_words(fault) for fault in found.clashes]
-    others = [name for fault in found.clashes for name in fault.pulleys if name != wide.pulley]
-    tenth = replace(wide, written=f"{float(wide.written) / 10.0:g}")
-    read, fits = (as_read(value_words(each, found.measured.in_inches)) for each in (wide, tenth))
-    return [
-        f"no belt can run there: {wide.pulley}, its diameter read {read} (line {wide.line}), overlaps "
-        f"{listed(others)}. A tenth of it, {fits}, would overlap none"
-    ]
-
-
-def _too_wide(found: Measuring) -> Diameter | None:
-    """The diameter that alone is behind several clashes: a tenth of it, its decimal point misplaced, is behind none."""
-    clashing = [{*fault.pulleys} for fault in found.clashes]
-    if len(clashing) < _SEVERAL:
-        return None
-    shared, rims = set.intersection(*clashing), found.rims_mm
-    for each in (each for each in found.measured.diameters if each.pulley in shared and each.pulley in rims):
-        here, tenth_mm = found.centre(each.pulley).at_mm, 0.1 * rims[each.pulley]
-        others = (centre for centre in found.centres if centre.name in rims and centre.name != each.pulley)
-        clear = all(math.dist(here, other.at_mm) > tenth_mm + rims[other.name] for other in others)
-        if clear and _NUMBER.fullmatch(each.written):
-            return each
-    return None
-
-
-def _clash_words(fault: PathFault) -> str:
-    again = f"A reading or a diameter is wrong: measure what holds {listed(fault.pulleys)} again"
-    return f"no belt can run there: {fault.got}; needed: {fault.allowed}. {again}"
 
 
 # What is open.
@@ -253,8 +191,6 @@ def _mirror_words(found: Measuring) -> str:
             f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}`",
             "Where you see the opposite, write the opposite word",
         ]
-    elif n == 1 and settling.distances:
-        told.append("No word of `sides` tells the two apart")
     told += [_TAPE_SETTLES.format(each) for each in settling.distances]
     told += [_ANGLE_SETTLES.format(each) for each in settling.angles]
     if settling.quarters:
@@ -275,18 +211,8 @@ def _unseen_words(found: Measuring) -> str:
         "the pulleys, your left and right"
     )
     if found.measured.level_taken is None:
-        return f"{words}; or was {_doubted_angle(found)}" if found.measured.directions else words
+        return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
     return f"{words}, however the whole is turned, as nothing says what is level"
-
-
-def _doubted_angle(found: Measuring) -> str:
-    """The angle that is suspected of a slip of its own, with the slip; all of them where none is."""
-    for each in (*found.errors.gross_errors, *found.errors.suspects):
-        if isinstance(each.reading, Direction) and each.misreading is not None:
-            way = "counted from straight up" if "plumb" in each.misreading.kind else "read otherwise, as SUSPECT says"
-            return f"{each.reading.words} (line {each.reading.line}) {way}?"
-    lines = listed([str(each.line) for each in found.measured.directions], last="or")
-    return f"an angle (line {lines}) read from plumb, or clockwise?"
 
 
 # What is on pictures, and what is level.
@@ -295,10 +221,6 @@ def _doubted_angle(found: Measuring) -> str:
 def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
     stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
-    if trust.image.given and not trust.trusted:
-        if trust.trusted is None:
-            return f"{name}: taken as given; to check it, measure between two of its places"
-        return f"{name}: off by {off}, with {stated}; measure it again, and pick its places again"
     doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
     if trust.trusted is not False and blamed:
@@ -312,10 +234,13 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     if trust.trusted:
         how = "can be trusted" if found.errors.fits else "no worse than chance allows"
         return f"{name}: {how}; its points are off by {off}, with {stated}"
-    return (
-        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
+    again = (
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"
+    )
+    return (
+        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
+        f"{'Measure it again, and pick its places again' if trust.image.given else again}"
     )
 
 
@@ -343,58 +268,26 @@ def _level_open_words(found: Measuring) -> str:
     )
 
 
-def _level_next_words(found: Measuring) -> str:
-    """Along which two centres to hold a level: those furthest apart that it was not held along before."""
-    done = () if found.level_by is None else {*found.level_by.points}
-    centres = sorted((each for each in found.centres if not each.mark), key=lambda each: each.x_mm)
-    pairs = [pair for pair in combinations(centres, 2) if {pair[0].name, pair[1].name} != done]
-    first, second = max(pairs, key=lambda pair: math.dist(pair[0].at_mm, pair[1].at_mm))
-    line = f"{first.name} - {second.name}"
-    if found.level_by is None:
-        return f"hold a level along two centres far apart, as {line}, and write what it reads under `angles`"
-    at = np.degrees(np.arctan2(second.y_mm - first.y_mm, second.x_mm - first.x_mm))
-    return f"hold a level along two other centres as well, as {line}: about {at:.0f} deg by what was read"
-
-
 # What to do next.
-
-
-def _too_short(found: Measuring) -> list[str]:
-    """The distances between centres that the rims of their two pulleys alone contradict."""
-    rims = found.rims_mm
-    return [
-        f"{each.words} (line {each.line})"
-        for each in found.measured.distances
-        if each.between == "centres" and each.value_mm < sum(rims.get(name, 0.0) for name in each.points)
-    ]
 
 
 def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
-    if (wide := _too_wide(found)) is not None:
-        return f"look at the diameter of {wide.pulley} (line {wide.line}) first, as CLASH says"
-    if found.clashes and (short := _too_short(found)):
-        return f"measure {listed(short)} again first: less than its two radii together"
+    if found.clashes:
+        return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     doubted = (*errors.gross_errors, *errors.suspects)
     wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
+    if wrong and not errors.gross_errors and errors.settles is not None:
+        return f"measure {errors.settles.first} - {errors.settles.second}: it tells which is wrong, as CONFLICT says"
+    if wrong and not errors.gross_errors:
+        return f"measure {wrong[0]} again{' first, then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
-        if not errors.gross_errors and errors.settles is not None:
-            return (
-                f"measure {errors.settles.first} - {errors.settles.second}: it tells which is wrong, as CONFLICT says"
-            )
-        if not errors.gross_errors:
-            others = ", then the other suspects" if len(wrong) > 1 else ""
-            return f"measure {wrong[0]} again{' first' if others else ''}{others}"
-        explained = any(
-            each.misreading and each.misreading.tells and not _left_over(each) for each in errors.gross_errors
-        )
+        explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
         slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
         again = f"{slip if explained else ''}measure {listed(wrong)} again"
         return f"{again}. {_blaming_words(errors.settles)}" if errors.settles is not None else again
-    if found.clashes:
-        return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     if not errors.fits:
         return "measure again what is furthest off below"
     if found.undetermined:
@@ -402,7 +295,8 @@ def _next_words(found: Measuring) -> str:
     if found.mirrors or found.unseen:
         return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
     if found.level_is_open:
-        return _level_next_words(found)
+        which = "two centres" if found.level_by is None else "two other centres"
+        return f"hold a level along {which} far apart, and write what it reads under `angles`"
     return _further_words(found)
 
 
@@ -414,7 +308,6 @@ def _check_words(further: Further) -> str:
 
 
 def _further_words(found: Measuring) -> str:
-    """Of what nothing stands against: what to measure besides, to check it or to sharpen it."""
     if checks := [_check_words(each) for each in found.further if each.checks]:
         return f"measure {'; then '.join(checks[:_MOST_NAMED])}"
     bare = dict.fromkeys(

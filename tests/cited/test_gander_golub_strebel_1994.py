@@ -9,15 +9,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.measure.least_squares import circle_through
 from tests.cited.published import meets
+from tests.measure.networks import image, network, settled_at
 
 POINTS = np.array([(1.0, 7.0), (2.0, 6.0), (5.0, 8.0), (7.0, 7.0), (9.0, 5.0), (3.0, 7.0)])
 CENTRE, RADIUS, RESIDUAL_NORM = (4.7398, 2.9835), 4.7142, 1.1080
 
 
 def test_geometric_fit() -> None:
-    centre, radius = circle_through(POINTS)
-    meets([*centre, radius], [*CENTRE, RADIUS], 6e-5)
-    residuals = np.hypot(*(POINTS - centre).T) - radius
-    assert np.linalg.norm(residuals) == pytest.approx(RESIDUAL_NORM, abs=6e-5)
+    """The points as a rim traced on a scan of one px a mm: the shift of the scan is where the centre is seen."""
+    given = network(1, images=(image("rigid", {}, {0: POINTS}),), radii_mm={0: 1.0})
+    found = settled_at(given, given.unknowns_at(np.zeros((1, 2))))
+    radius, centre = found.unknowns[given.radii], found.unknowns[given.images[0].numbers][1:]
+    meets([*centre, *radius], [*CENTRE, RADIUS], 6e-5)
+    assert np.linalg.norm(found.residuals) == pytest.approx(RESIDUAL_NORM, abs=6e-5)

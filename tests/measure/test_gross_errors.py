@@ -69,10 +69,9 @@ def _case(seed: int, steps: tuple[float, ...], points: int = 6, less: int = 0, i
     return _Case(errors, _judged(measured_of(places, tapes, level=(names[0], names[1]), in_inches=in_inches)))
 
 
-@pytest.mark.parametrize("in_inches", [False, True])
-def test_a_whole_inch_is_named(in_inches: bool) -> None:
+def test_a_whole_inch_is_named() -> None:
     """15 tapes for 9 unknowns: in at least 9 of 10 drawings it is named, and never another."""
-    verdicts = Counter(_case(seed, (25.4,), in_inches=in_inches).verdict for seed in range(8))
+    verdicts = Counter(_case(seed, (25.4,), in_inches=True).verdict for seed in range(8))
     assert set(verdicts) <= {"named", "named with its step", "suspected"}
     assert verdicts["named"] + verdicts["named with its step"] >= 7
     assert verdicts["named with its step"] >= 6
@@ -192,21 +191,6 @@ def test_a_tape_begun_at_its_100_is_told_though_its_point_has_a_mirror_place(pai
     right = apart(ARM, (found.settles.first, found.settles.second))
     near = [any(abs(mm - right) < 4.0 for mm in values) for values in found.settles.read_mm]
     assert [told[i] for i, is_near in enumerate(near) if is_near] == [pair]
-
-
-def test_two_readings_written_in_each_others_line_are_one_slip() -> None:
-    """219.3 mm from the crank to the pivot and 145.6 from the pump by the places above, written the other way round."""
-    pairs = ("crank", "pivot"), ("pump", "pivot")
-    rng = np.random.default_rng(4)
-    read = {each: f"{apart(PLACES, each) + 0.5 * rng.normal():.1f}" for each in every_pair(PLACES)}
-    read |= dict(zip(pairs, (read[pairs[1]], read[pairs[0]]), strict=True))
-    tapes = tuple(
-        Distance(*each, float(text), 1.0, written=text, line=line) for line, (each, text) in enumerate(read.items(), 5)
-    )
-    found = _judged(measured_of(PLACES, tapes, level=("crank", "compressor")))
-    assert found.cause is not None and found.cause.kind == "exchanged" and found.suspects == ()
-    lines = sorted(each.line for each in tapes if _pair(each) in pairs)
-    assert f"if lines {lines[0]} and {lines[1]} are exchanged: write `crank - pivot: " in found.cause.words
 
 
 def test_digits_swapped_beside_a_mirror_place_come_first() -> None:

@@ -163,11 +163,11 @@ def test_a_loop_round_two_pulleys_is_their_distance() -> None:
 
 
 def test_a_misread_loop_is_named_with_its_step() -> None:
-    found = measuring_of(drive(None, loop(CROSSED[:4], 25.4)))
+    found = measuring_of(drive(None, loop(CROSSED[:4], 100.0)))
     (error,) = found.errors.gross_errors
-    assert error.reading.words == "loop wire" and error.misreading is not None and error.misreading.step == 25.4
+    assert error.reading.words == "loop wire" and error.misreading is not None and error.misreading.step == 100.0
     (words,) = (words for lead, words in answers(found) if lead == "MISREAD")
-    assert "loop wire, read" in words and "(line 9)" in words and "a whole inch misread" in words
+    assert "loop wire, read" in words and "(line 9)" in words and "100\N{NO-BREAK SPACE}mm misread" in words
 
 
 # In a file.

@@ -128,7 +128,7 @@ def test_the_level_line() -> None:
     open_frame = measured_of(PLACES, taped(PLACES, pairs, None))
     assert open_frame.frame_is_open and open_frame.level_taken == ("crank", "guide")
     (line,) = _taken(open_frame)
-    assert line.equation_sd == EXACT_RAD
+    assert line.sd == np.degrees(EXACT_RAD)
     shut = measured_of(PLACES, taped(PLACES, pairs, None), directions=(Direction("crank", "pump", 1.0, 0.1),))
     assert not shut.frame_is_open and _taken(shut) == []
     given = measured_of(PLACES, (), level=("pump", "alternator"))

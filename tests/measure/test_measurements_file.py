@@ -132,11 +132,6 @@ def test_faults_of_the_layout(tmp_path: Path, old: str, new: str, line: int, key
     assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
 
 
-def test_an_offset_that_is_written_as_a_place_is_shown(tmp_path: Path) -> None:
-    (fault,) = measuring_faults(tmp_path, f"{TAPED}offsets: {{fan: [400, 12.5]}}\n")
-    assert (fault.key, fault.allowed) == ("offsets.fan", "{x: 400, y: 12.5}")
-
-
 @pytest.mark.parametrize(
     ("old", "new", "line", "key"),
     [
@@ -234,8 +229,6 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
     ("old", "new", "told"),
     [
         ("crank - pump: 300", "crank - pump:300", "a space seems to be missing after `crank - pump:`"),
-        ("crank - pump: 300", "crank - pump: 300 outside", "{value: 300, outside: true}"),
-        ("crank - pump: 300", "crank - pump: 300 gap", "{value: 300, gap: true}"),
         ("crank - pump: 300", "crank - pump: 11 5/8 in + 1/32 in", "a length above 0 to"),
         ("sides:", "loops: {length: 1898}\nsides:", "{NAME: {length: ..., belt: ..., pulleys: ...}}, each by a"),
         ("crank - pump: 300", "crank - tight: 300", "tight.pivot, measured there: what was read to the pulley itself"),
@@ -245,7 +238,7 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
 )
 def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str, new: str, told: str) -> None:
     fault = next(iter(measuring_faults(tmp_path, TAPED.replace(old, new, 1))))
-    assert told in f"{fault.got}; {fault.allowed}" and "of two write a list" not in fault.allowed
+    assert told in f"{fault.got}; {fault.allowed}"
 
 
 def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:

@@ -117,7 +117,7 @@ def test_a_mark_that_lies_mirrored_is_settled_by_a_tape_to_it(units: str) -> Non
     (words,) = [words for lead, words in answers(found) if lead == "MIRROR"]
     shown = (x_mm / 25.4, y_mm / 25.4) if units == "in" else (x_mm, y_mm)
     x, y = (f"{value:.{2 if units == 'in' else 1}f}" for value in shown)
-    assert words.startswith(f"the readings allow a mirror solution for stud, at {x}, {y} {units}. No word of `sides`")
+    assert words.startswith(f"the readings allow a mirror solution for stud, at {x}, {y} {units}. Measure")
     assert f"Measure {apart.first} - stud: " in words
     settled = Distance(apart.first, "stud", apart.here, 1.0)
     assert measuring_of(replace(found.measured, distances=(*found.measured.distances, settled))).mirrors == ()

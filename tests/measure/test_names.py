@@ -36,20 +36,6 @@ def test_what_is_no_pair(tmp_path: Path, key: str) -> None:
     faults = measuring_faults(tmp_path, FREE + f"angles:\n  '{key}': 40\n")
     assert [(fault.line, fault.key) for fault in faults] == [(3, f"angles.{key}")]
     assert faults[0].allowed == "two points with a hyphen between spaces: A - B"
-    assert ("put a space on each side" in faults[0].got) == (key in ("a-b", "a- b"))
-
-
-@pytest.mark.parametrize("between", [" to ", " ", ", "])
-def test_known_points_with_something_else_between_are_shown_as_a_pair(tmp_path: Path, between: str) -> None:
-    line = f"'crank{between}bolt': 300"
-    (fault,) = measuring_faults(tmp_path, TAPED.replace("distances:\n", f"distances:\n  {line}\n"))
-    assert fault.got.endswith("(write crank - bolt)")
-
-
-def test_a_distance_left_empty_shows_how_one_is_written(tmp_path: Path) -> None:
-    (fault,) = measuring_faults(tmp_path, "distances:\n  a - b:\n  a - c: 300\n")
-    assert (fault.line, fault.got) == (2, "nothing")
-    assert fault.allowed == "a length above 0 to 100000 mm, such as `a - b: 381.5`"
 
 
 def test_one_point_twice(tmp_path: Path) -> None:
@@ -66,18 +52,7 @@ def test_an_unknown_point_with_the_one_that_is_near(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - fan: 400", "crank - fam: 400"))
     assert (fault.line, fault.key) == (17, "distances.crank - fam")
     assert fault.got == "an unknown point 'fam' (did you mean fan?)"
-    assert fault.allowed == "crank, pump, fan, tight.pivot, bolt; or add it to `marks`"
-
-
-def test_a_mark_misspelt_in_the_list_is_blamed_once(tmp_path: Path) -> None:
-    (fault,) = measuring_faults(
-        tmp_path, TAPED.replace("marks: [bolt", "marks: [blot") + "angles:\n  crank - bolt: 40\n"
-    )
-    assert (fault.key, fault.got, fault.allowed) == (
-        "marks",
-        "'blot', which no reading names",
-        "bolt, as the readings name it",
-    )
+    assert fault.allowed == "crank, pump, fan, tight.pivot and bolt; or add it to `marks`"
 
 
 def test_a_pulley_that_moves_is_no_point(tmp_path: Path) -> None:

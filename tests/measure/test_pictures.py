@@ -125,7 +125,7 @@ FAULTS = [
     ("picture: front", "picture: frant", 10, "circles.c.picture", "an unknown picture 'frant' (did you mean front?)"),
     ("[[550, 200], [500, 150], [450, 200]]", "[[550, 200], [500, 150]]", 10, "circles.c.rim", "a list of 2"),
     ("[500, 150]", "[500, 200]", 10, "circles.c.rim", "places on one line"),
-    ("[500, 150]", "[550, 200]", 10, "circles.c.rim", "3 places of which 1 are doubled"),
+    ("[500, 150]", "[550, 200]", 10, "circles.c.rim", "places on one line"),
     ("[500, 150]", "[500, x]", 10, "circles.c.rim.2", "'x'"),
     ("[500, 150]", "5", 10, "circles.c.rim.2", "'5'"),
     ("  c: {picture", "  z: {picture", 10, "circles.z", "an unknown point 'z'"),

@@ -115,9 +115,8 @@ def test_an_unchecked_reading_never_shows() -> None:
     assert re.search(r"angle crank - alternator +50\.6 deg +0\.0 deg +- +never +20", readings)
 
 
-def test_traced_rims_share_a_line() -> None:
+def test_rims_that_nobody_read_are_told() -> None:
     text = measure_text(made("photo"))
-    assert "rim of alternator on front photo, worst of 8" in text and "rim point" not in text.split("READINGS")[1]
     for each in (text, measure_text(made("photo"), full=False)):
         assert re.search(r"alternator +62\.0\d +0\.", each.split("DIAMETERS")[1]), "nobody read it"
     assert "DIAMETERS" not in measure_text(made("over rims"), full=False), "calipers read them"
@@ -126,7 +125,7 @@ def test_traced_rims_share_a_line() -> None:
 def test_the_accuracies_that_were_used_are_told() -> None:
     given = measured(distances=(replace(taped()[0], sd_mm=2.0), *taped()[1:]), images=(photo(),))
     words = " ".join(accuracy_words(measuring_of(given)))
-    assert "1 mm for each distance (but 2 mm for 1)" in words and "0.5 deg for each angle" in words
+    assert "2 mm or 1 mm for each distance" in words and "0.5 deg for each angle" in words
     assert "1.5 px for each pick" in words and "common practice, no source" in words
 
 
@@ -135,11 +134,6 @@ def test_frame_plane_and_chances_are_told() -> None:
     assert "x to your right, y up" in words and "crank - steering_pump is level, as given" in words
     assert "All is in one plane" in words and "1 of 100 sets" in words and "80 times of 100" in words
     assert f"enlarged {made('suspects').factor:.2f} times" in " ".join(measure_text(made("suspects")).split())
-
-
-def test_mirror_solutions_are_listed_and_counted() -> None:
-    words = " ".join(measure_text(made("mirrors")).split("MIRROR SOLUTIONS")[1].split())
-    assert "and 4 more" in words
 
 
 def test_marks_are_called_marks() -> None:
@@ -159,4 +153,4 @@ def test_places_that_are_known_are_told_in_mm() -> None:
     assert re.search(r"front photo, known: can be trusted; its points are off by 0\.\d mm, with 1 mm stated", text)
     assert re.search(r"^card 2 on front photo, known +0\.\d mm ", text, re.M)
     assert re.search(r"^card 2 on front photo +0\.\d px ", text, re.M)
-    assert "card 1 (mark)" in text and "1 mm for 4" in " ".join(text.split())
+    assert "card 1 (mark)" in text and "1.5 px or 1 mm for each pick" in " ".join(text.split())

@@ -39,7 +39,7 @@ distances:
 @pytest.mark.parametrize(
     ("written", "key", "got"),
     [
-        ("0", "", "0"),
+        ("0", "", "'0'"),
         ("0 mm", "", "'0 mm'"),
         ("-300", "", "'-300'"),
         ("1e9", "", "'1e9'"),
@@ -54,15 +54,11 @@ distances:
         ("[]", "", "a list of 0"),
         ("[300, [301]]", ".2", "a list"),
         ("[300, 0 in]", ".2", "'0 in'"),
-        (
-            "[300,5, 301]",
-            ".2",
-            "'5' beside '300' for the same two points (write the decimal point as a point, not a comma)",
-        ),
+        ("[300,5, 301]", ".2", "'5' beside '300' for the same two points"),
         ("[85, 186]", ".2", "'186' beside '85' for the same two points"),
         ("{}", ".value", "nothing"),
         ("{value: ~}", ".value", "nothing"),
-        ("{value: 0}", ".value", "0"),
+        ("{value: 0}", ".value", "'0'"),
         ("{value: {}}", ".value", "a mapping"),
         ("{value: 300, outer: true}", ".outer", "an unknown key"),
         ("{value: 300, accuracy_mm: 0}", ".accuracy_mm", "0"),
@@ -77,11 +73,6 @@ def test_faults_of_a_distance(tmp_path: Path, written: str, key: str, got: str) 
     faults = measuring_faults(tmp_path, TAPED.replace(CLOSE, f"crank - pump: {written}"))
     assert [(fault.line, fault.key) for fault in faults] == [(18, f"distances.crank - pump{key}")]
     assert faults[0].got == got or (got == "an unknown key" and faults[0].got.startswith(got))
-
-
-def test_nothing_between_two_points_is_two_names_for_one(tmp_path: Path) -> None:
-    (fault,) = measuring_faults(tmp_path, TAPED.replace(CLOSE, "crank - pump: 0"))
-    assert "two names for one place?" in fault.allowed
 
 
 def test_a_list_over_several_lines_names_the_line_of_the_reading(tmp_path: Path) -> None:

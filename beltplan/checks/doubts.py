@@ -252,7 +252,7 @@ def _digits_asked(name: str, keys: tuple[str, ...], value: float, slip: tuple[st
 
 
 _LONE_MM, _NEARER = 500.0, 3.0
-"""A place that mixes units is asked after where it is so far from the other pulleys, and with one unit so many times
+"""Swapped digits are asked after where a place is so far from the other pulleys, and with them otherwise so many times
 nearer: common practice, no source.
 """
 
@@ -268,14 +268,11 @@ def _far_off(layout: Layout) -> list[Finding]:
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
         inches = near / MM_PER_INCH
         wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
-        mixed = layout.pulleys[name].meant_at if name in places else None
         advice = "has its place a digit too many?"
         if layout.units == "in":
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
-        if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
-            odd = [DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0]))]
-        elif near > _LONE_MM and (meant := _digits_swapped(layout, name, others)):
+        if near > _LONE_MM and (meant := _digits_swapped(layout, name, others)):
             asked = f"are two digits of it swapped? Then write `at: {meant}`"
             odd = [DOUBT.find("caution", name, f"its place is {wrong}", asked)]
         typed = [text for key, text in layout.pulleys[name].written if key == "at"] if name in places else []
@@ -300,11 +297,6 @@ def _digits_swapped(layout: Layout, name: str, others: Sequence[tuple[float, flo
     apart = [min(math.dist((x * unit_mm, y * unit_mm), other) for other in others) for x, y in places]
     best = places[apart.index(min(apart))] if apart and near > _NEARER * min(apart) else None
     return f"[{best[0]:.6g}, {best[1]:.6g}]" if best else ""
-
-
-def mixed_words(meant: str) -> str:
-    """What is asked where only one number of a place carries a unit. meant: the place with it at both."""
-    return f"`at` mixes units: are both numbers in the same? Then write `at: {meant}`"
 
 
 def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:

@@ -153,7 +153,7 @@ _GRAZES = 0.05
 
 def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[Fault]]:
     """What mends them; else, what is asked of values that may be why."""
-    from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
+    from beltplan.checks.doubts import doubtful_file, shape_doubts
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of, mends_text
 
@@ -161,16 +161,14 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt), []
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
-    mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
     overlap = max(fault.overlap for fault in faults)
     mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, named, overlap=overlap > 0.0)
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
     told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined)
-    if told or mixed:
-        asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
-        return asked + ". ".join([*mixed, *filter(None, [told])]), []
+    if told:
+        return told if not off or told.startswith("Is ") else f"{forgotten} {told}", []
     doubts = [
         Fault(file.line_of(*doubt.keys), ".".join(doubt.keys), in_units(doubt.message, layout.units))
         for doubt in shape_doubts(replace(layout, obstacles=()))

@@ -367,7 +367,6 @@ class Pulley:
     first_groove_used: the first in which the belt runs, counted from the engine. plane_by_grooves: whether plane_mm was
     found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
-    meant_at: where only one number of `at` carries a unit, and not the file's: `at` with that unit at both, and in mm.
     written: values that carry a unit of their own, each by its key, as they stand in the file.
     usual_load: where `load` is not the user's own but a usual one. mount: what bolts its part on, from `bolted_at_mm`.
     """
@@ -404,7 +403,6 @@ class Pulley:
     movable_mm: float = 0.0
     diameters_mm: tuple[float, ...] = ()
     mount: Mount | None = None
-    meant_at: tuple[str, tuple[float, float]] | None = None
     written: tuple[tuple[str, str], ...] = ()
 
     def as_written(self, key: str) -> str:

@@ -95,8 +95,6 @@ def walked(node: Node, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, 
 
 
 class _Unreadable(Exception):
-    """The text cannot be read any further."""
-
     def __init__(self, line: int, got: str, allowed: str) -> None:
         super().__init__(line, got, allowed)
         self.line, self.got, self.allowed = line, got, allowed

@@ -138,7 +138,6 @@ def _end_of(node: yaml.Node) -> int:
 
 
 def _with_line(text: str, after: int, line: str) -> str:
-    """The text with a line put in behind the one that holds a place."""
     newline = "\r\n" if "\r\n" in text else "\n"
     end = text.find("\n", after)
     if end < 0:
@@ -186,25 +185,7 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
     return _BLANK_END.sub(r"\1", text)
 
 
-def refuse_aliases(text: str, but_in: Container[str]) -> None:
-    """Refuse a text with an alias in it: what stands in two places cannot be edited in one.
-
-    but_in: keys of the top whose values may hold some. Raises CannotEdit.
-    """
-    root = _root_of(text)
-    spans = [
-        (key.start_mark.index, _end_of(value))
-        for key, value in (root.value if isinstance(root, yaml.MappingNode) else [])
-        if key.value in but_in
-    ]
-    for event in yaml.parse(text, Loader=yaml.SafeLoader):
-        mark = event.start_mark
-        if isinstance(event, yaml.AliasEvent) and mark and not any(at <= mark.index < end for at, end in spans):
-            raise CannotEdit(f"line {mark.line + 1}: *{event.anchor} is an alias; write out in full what it stands for")
-
-
 def _in_braces(pairs: _Pairs, place: int) -> _Span:
-    """Where an entry of a mapping in braces stands, with one of the commas beside it."""
     (key, value), following = pairs[place], pairs[place + 1 : place + 2]
     if following:
         return key.start_mark.index, following[0][0].start_mark.index

@@ -126,7 +126,6 @@ def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:
 
 
 def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
-    """The variants of a file by name, those that are mappings."""
     found, most = dict[str, Table](), key_at(VARIANTS).entries[1]
     variants = Section(table, table.line, (), "", 1.0, faults, Beside("")).free_mapping(VARIANTS)
     if variants is None or len(variants.table.entries) > most:

@@ -65,7 +65,6 @@ def _names_in(
 
 
 def _comma_missing(text: str, known: tuple[str, ...]) -> str:
-    """What is said of known names in a row, with no comma between them."""
     names = re.split(r"[ .;>]+", text.strip())
     return f": commas are missing between {', '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
 
@@ -94,7 +93,6 @@ def _read_driver(top: Section, pulleys: _Sections, route: tuple[str, ...] | None
 
 
 def _check_adjuster(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> None:
-    """Note a second adjuster, or one that the belt does not go round."""
     carried = [(name, key) for name, p in pulleys.items() for key in ADJUSTERS if p.has(key)]
     names = list(dict.fromkeys(name for name, _ in carried))
     for name, key in carried[1:]:
@@ -181,7 +179,6 @@ def _block(top: Section) -> Block | None:
 def _pulleys(
     top: Section, every: Mapping[str, Section | None], belt: Belt | None
 ) -> tuple[Mapping[str, Pulley], tuple[str, ...] | None]:
-    """The pulleys that could be read, and the route."""
     if not every:
         top.items("route")
         return {}, None

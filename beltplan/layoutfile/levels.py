@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass
-from itertools import groupby
-from typing import NamedTuple, cast
+from typing import cast
 
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.faults import FaultList
@@ -74,10 +73,6 @@ class _Level:
         return next((name for name in self.names or ("NAME",) if name in _OWN_WORDS), "")
 
     @property
-    def name(self) -> str:
-        return ".".join(self.path) or "the top of the file"
-
-    @property
     def indented(self) -> str:
         """How a line is indented that belongs in it."""
         line = next((entry.line for entry in self.entries.values()), None)
@@ -91,38 +86,24 @@ class _Level:
 def at_their_levels(table: Table, faults: FaultList) -> Table:
     """The same mapping with every key where it belongs; those that stood elsewhere are noted."""
     top = _Level(1, (), "", cast(dict[str, Entry], deepcopy(table.entries)), ())
-    for _, each in groupby(_moves(top), key=lambda move: (move.source.path, move.target)):
-        first, *more = each
-        belong = f" and {len(more)} more after it, which belong" if more else ", which belongs"
-        path = (*first.source.path, first.key)
-        faults.add(first.line, path, f"`{first.key}`{belong} to {first.target}", first.indented)
+    _settle(top, faults)
     return Table(table.line, top.entries, table.size)
 
 
-class _Move(NamedTuple):
-    """A key that stands elsewhere than it belongs. target: what it belongs to, indented: how, both in words."""
-
-    source: _Level
-    target: str
-    indented: str
-    key: str
-    line: int
-
-
-def _moves(level: _Level) -> Iterator[_Move]:
-    """Put every key below a level where it belongs."""
+def _settle(level: _Level, faults: FaultList) -> None:
     last: str | None = None
     for key, entry in list(level.entries.items()):
         before = level.line if last is None else level.entries[last].line
         # In braces on one line nothing is indented.
         target = None if entry.line == before and level.above else _target(level, last, key, entry.value)
         if target is not None:
-            yield _Move(level, target.name, target.indented, key, entry.line)
+            belongs = f"`{key}`, which belongs to {'.'.join(target.path) or 'the top of the file'}"
+            faults.add(entry.line, (*level.path, key), belongs, target.indented)
             del level.entries[key]
             target.take(key, entry)
         last = key if target is None else last
         if (below := (target or level).below(key)) is not None:
-            yield from _moves(below)
+            _settle(below, faults)
 
 
 def _target(level: _Level, last: str | None, key: str, value: Node) -> _Level | None:

@@ -104,7 +104,6 @@ def _text(data: bytes) -> str:
 
 
 def _placed(name: str, found: Found, at_mm: tuple[float, float], turn_deg: float) -> Obstacle:
-    """An outline turned about its drawing's origin, which then lies at a place."""
     turn = math.radians(turn_deg)
     cos, sin = math.cos(turn), math.sin(turn)
     place = Map(np.array([[cos, -sin], [sin, cos]]), np.asarray(at_mm))

@@ -43,7 +43,7 @@ from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_uncertainty, rising
-from beltplan.layoutfile.values import Misread, mixed_units, row, with_unit
+from beltplan.layoutfile.values import Misread, row, with_unit
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -52,7 +52,6 @@ _Curve = tuple[tuple[float, ...], tuple[float, ...]]
 
 
 def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load | UsualLoad | None:
-    """The pulley's load; None where it has none or it is wrong."""
     node = pulley.node("load")
     if isinstance(node, Scalar):
         return _usual(pulley, node, role, rated_A)
@@ -312,7 +311,6 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         uncertainty=uncertainty,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
-        meant_at=mixed_units(section.node("at"), section.scale),
         written=written,
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,

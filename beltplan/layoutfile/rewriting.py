@@ -34,7 +34,7 @@ from beltplan.layoutfile.values import length_mm
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
 _DECIMALS = 4
-_BESIDE = ("title", "variant", "units", "written", "meant_at")
+_BESIDE = ("title", "variant", "units", "written")
 """What of a layout may differ from what is read back: the units are those of answers, which may be asked for, and
 how a value was written is no longer so where another stands in its place."""
 
@@ -109,7 +109,6 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
 
 
 def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
-    """What may be edited of a pulley, as it is written, by its keys."""
     held = pulley.adjuster
     found: dict[Keys, str | tuple[str, ...]] = {(pulley.size_key,): _size_text(pulley.diameter_mm, scale)}
     found["belt_side",] = pulley.belt_side
@@ -218,13 +217,12 @@ def write_rewritten(
     for what is wrong with the layout that was read back, None where nothing is.
     Raises CannotEdit where the text cannot be edited in place, FileExistsError, OSError.
     """
-    write_edited(
-        path,
-        source.path,
-        lambda text: rewritten(text, source.layout, after, notes),
-        overwrite,
-        lambda beside: _check(read_back(beside, after), fault),
-    )
+
+    def check(beside: str) -> None:
+        if wrong := fault(read_back(beside, after)):
+            raise CannotEdit(wrong)
+
+    write_edited(path, source.path, lambda text: rewritten(text, source.layout, after, notes), overwrite, check)
 
 
 def write_edited(
@@ -246,12 +244,6 @@ def write_edited(
         raise CannotEdit(f"{source} has changed and can no longer be read") from None
     new = with_files_from(new, os.path.dirname(os.path.realpath(source)), os.path.dirname(os.path.realpath(path)))
     write_whole(path, (new.replace("\n", "\r") if only_returns else new).encode("utf-8"), overwrite, check)
-
-
-def _check(read: Layout, fault: _Fault) -> None:
-    wrong = fault(read)
-    if wrong is not None:
-        raise CannotEdit(wrong)
 
 
 def read_back(path: str, after: Layout) -> Layout:

@@ -53,7 +53,6 @@ def _uncertainty(default: str, meaning: str, first: str, second: str, third: str
 
 
 def _curve(name: str, default: str, meaning: str, value: str, unit: str, what: str, most: float) -> tuple[Key, ...]:
-    """Values by shaft speed."""
     return mapping(name, default, meaning,
         numbers("rpm", "rpm", MUST, "shaft speeds, rising", 0.0, 1e6, _CURVE),
         numbers(value, unit, MUST, f"{what} at each of them", 0.0, most, _CURVE),
@@ -306,7 +305,6 @@ _MOST_ENTRIES = 500
 
 
 def _by_name(name: str, meaning: str, *keys: Key) -> tuple[Key, ...]:
-    """The readings of one kind, by what was measured."""
     return mapping(name, NONE, meaning, *keys, least=1, most=_MOST_ENTRIES)
 
 

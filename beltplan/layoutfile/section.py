@@ -281,7 +281,6 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
 
 
 def _as_list(node: Node) -> str:
-    """How a text that should be a list is written."""
     if not isinstance(node, Scalar):
         return ": [first, second, ...]"
     text = node.text.strip(" []()")
@@ -296,7 +295,6 @@ def _table(node: Node, spec: Key) -> Table:
 
 
 def _dashed(node: Node) -> str:
-    """What is said of a list of mappings that should be one mapping."""
     all_are = isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items)
     return " (write it without dashes)" * all_are
 

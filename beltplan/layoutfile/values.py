@@ -95,7 +95,6 @@ def _inches_meant(text: str, key: Key, value: float, scale: float) -> str:
 
 
 def _hint(node: Node, key: Key) -> str:
-    """What is said of a value that is no number."""
     if isinstance(node, Sequence):
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
         return (
@@ -148,7 +147,6 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
 
 
 def _not_two(node: Node) -> str:
-    """What is no list of two numbers, and how it is written."""
     nodes = node.items if isinstance(node, Sequence) else (node,)
     two = _TWO.fullmatch(", ".join(each.text if isinstance(each, Scalar) else "?" for each in nodes))
     meant = f" (write [{two[1]}, {two[2]}])" if two else ""
@@ -171,22 +169,6 @@ def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> 
         except Misread as fault:
             raise Misread(fault.got, fault.allowed, item.line) from None
     return tuple(read)
-
-
-def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, float]] | None:
-    """Of a point of which one number alone carries a unit, and not the file's: both with it, as text and in mm."""
-    if not isinstance(node, Sequence) or len(node.items) != 2:
-        return None
-    texts = [item.text.strip().lower() for item in node.items if isinstance(item, Scalar)]
-    units = [found[0] for text in texts if (found := _UNIT_BEHIND.search(text))]
-    if len(texts) != 2 or len(units) != 1 or _MM[units[0]] == scale:
-        return None
-    written = [text if text.endswith(units[0]) else f"{text} {units[0]}" for text in texts]
-    try:
-        x, y = (length_mm(text, scale) for text in written)
-    except NotALength:
-        return None
-    return f"[{', '.join(written)}]", (x, y)
 
 
 def is_bare(node: Node) -> bool:
@@ -242,7 +224,6 @@ _EXAMPLES = {MM_PER_INCH: "14 7/8, 14.875 or 381.5 mm", 1.0: "381.5 or 14 7/8 in
 """Of lengths, by mm for one unit where the text gives none."""
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
-_UNIT_BEHIND = re.compile(rf"(?:{'|'.join(sorted(_MM, key=len, reverse=True))})$")
 _LENGTH = re.compile(
     r"""(?P<sign>[+-]?)\s*
     (?:(?P<feet>\d+)\s*(?:'|ft)\s*-?\s*)?

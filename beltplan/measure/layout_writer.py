@@ -15,7 +15,7 @@ from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
 from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
-from beltplan.layoutfile.edits import CannotEdit, Keys, refuse_aliases, with_value, without_keys
+from beltplan.layoutfile.edits import CannotEdit, Keys, with_value, without_keys
 from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, read_back, write_edited
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.measurements_file import MeasurementsFile
@@ -213,7 +213,6 @@ def write_measured(
 
     def measured(text: str) -> str:
         measuring = (*measuring_under(""), "marks")
-        refuse_aliases(text, measuring)
         text = without_keys(text, measuring)
         for keys, value in edits:
             text = with_value(text, keys, value)

@@ -83,7 +83,6 @@ def _moved(piece: Piece, to_mm: Map) -> Piece:
 
 
 def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[list[Found], list[Floats]]:
-    """Closed outlines, and the open lines that are left."""
     lines, count = [], 0
     for piece in pieces:
         lines.append(flattened(piece.curves, _CHORD_MM, MOST_POINTS))

@@ -44,9 +44,7 @@ def read_csv(text: str) -> Drawing:
         rows = rows[1:]
     corners = np.array(_points(rows, columns), dtype=float).reshape(-1, 2)
     if len(corners) < 3:
-        words = "" if plain else " under the header"
-        many = f"{len(corners)} point{'' if len(corners) == 1 else 's'}"
-        raise WrongDrawing.of(f"{many}{words}", "at least 3 points")
+        raise WrongDrawing.of(f"{len(corners)} points{'' if plain else ' under the header'}", "at least 3 points")
     return Drawing("CSV", (Piece((Edges(corners),), True, (), "points", rows[0][0]),), unit)
 
 
@@ -75,9 +73,7 @@ def _refuse_doubtful_columns(rows: list[_Row]) -> None:
     wide = len(rows[0][1])
     if wide > 3 or any(cell.strip() and plain_number(cell) != 0.0 for _, cells in rows for cell in cells[2:3]):
         hint = "(decimal commas? then put semicolons between the columns; points with numbers? then a header)"
-        raise WrongDrawing(
-            Wrong(f"{wide} columns without a header {hint}", f"x,y; or a header: {_COLUMNS}", rows[0][0])
-        )
+        raise WrongDrawing.of(f"{wide} columns without a header {hint}", f"x,y; or a header: {_COLUMNS}", rows[0][0])
     odd = [(line, cells) for line, cells in rows if len(cells) != wide]
     refuse_many([Wrong(f"{len(cells)} columns", f"{wide}, as in the first row", line) for line, cells in odd])
 
@@ -92,20 +88,16 @@ def _columns(header: _Row) -> tuple[tuple[int, int], float | None]:
     raise WrongDrawing.of(f"the header {quoted(', '.join(cells))}", f"{_COLUMNS}, each once", line)
 
 
-def _points(rows: list[_Row], columns: tuple[int, int]) -> list[tuple[float, float]]:
-    points: list[tuple[float, float]] = []
+def _points(rows: list[_Row], columns: tuple[int, int]) -> list[list[float]]:
+    points: list[list[float]] = []
     wrong: list[Wrong] = []
     for line, cells in rows:
+        pair = [cells[column] if column < len(cells) else "" for column in columns]
+        # With a comma inside, the columns are parted by something else, or the cell is in quotes.
+        pair = [cell.replace(",", ".") if _DECIMAL_COMMA.fullmatch(cell) else cell for cell in pair]
         try:
-            x, y = (_coordinate(cells, column, axis, line) for column, axis in zip(columns, "xy", strict=True))
-            points.append((x, y))
+            points.append([number_of(cell, line, axis) for cell, axis in zip(pair, "xy", strict=True)])
         except WrongDrawing as fault:
             wrong += fault.wrong
     refuse_many(wrong)
     return points
-
-
-def _coordinate(cells: list[str], column: int, axis: str, line: int) -> float:
-    cell = cells[column] if column < len(cells) else ""
-    # With a comma inside, the columns are parted by something else, or the cell is in quotes.
-    return number_of(cell.replace(",", ".") if _DECIMAL_COMMA.fullmatch(cell) else cell, line, axis)

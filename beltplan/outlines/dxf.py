@@ -175,7 +175,6 @@ def _polygon(corners: list[tuple[Floats, float]], entity: _Entity) -> _Read:
 
 
 def _merged(edges: list[tuple[Floats, Floats, float]]) -> list[Curve]:
-    """Straight edges in a row as one."""
     if sum(bulge != 0.0 for *_, bulge in edges) > MOST_PIECES:
         raise WrongDrawing.of(f"a polyline of more than {MOST_PIECES} arcs", "a simpler drawing")
     curves: list[Curve] = []
@@ -227,13 +226,12 @@ _UNITS = {
 }  # fmt: skip
 """mm for one unit of the drawing, by $INSUNITS."""
 _NO_UNIT = 0
-_BINARY = b" Binary DXF\r\n\x1a\0"
 _TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
 
 
 def read_dxf(data: bytes) -> Drawing:
     """The lines of a DXF's model space. Raises WrongDrawing."""
-    if _BINARY in data[:40] or b"\0" in data:
+    if b"\0" in data:
         raise WrongDrawing.of("a binary DXF", _TEXT_DXF)
     try:
         text = data.decode("utf-8-sig")
@@ -247,22 +245,18 @@ def read_dxf(data: bytes) -> Drawing:
 
 
 def _tags(text: str) -> Iterator[_Tag]:
-    """Group codes with their values and the lines of these."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
-    if len(lines) % 2:
-        lines.append("")
+    lines += [""] * (len(lines) % 2)
     for place in range(0, len(lines), 2):
         try:
             code = int(lines[place])
         except ValueError:
-            raise WrongDrawing.of(
-                f"{quoted(lines[place].strip())} where a group code stands", _TEXT_DXF, place + 1
-            ) from None
+            got = f"{quoted(lines[place].strip())} where a group code stands"
+            raise WrongDrawing.of(got, _TEXT_DXF, place + 1) from None
         yield _Tag(code, lines[place + 1].strip(), place + 2)
 
 
 def _sections(tags: Iterator[_Tag]) -> Iterator[tuple[str, list[_Tag]]]:
-    """The sections of the file by their names, with the tags in them."""
     name, ended = "", False
     inside: list[_Tag] = []
     for tag in tags:

@@ -81,15 +81,9 @@ def _map(name: str, numbers: list[float], line: int) -> Map:
 _PER_INCH = 96.0
 """CSS pixels, which are user units where nothing else is said, in an inch (CSS Values and Units, level 3)."""
 _PIXELS = {
-    "": 1.0,
-    "px": 1.0,
-    "in": _PER_INCH,
-    "mm": _PER_INCH / MM_PER_INCH,
-    "cm": 10.0 * _PER_INCH / MM_PER_INCH,
-    "q": 0.25 * _PER_INCH / MM_PER_INCH,
-    "pt": _PER_INCH / 72.0,
-    "pc": _PER_INCH / 6.0,
-}
+    "": 1.0, "px": 1.0, "in": _PER_INCH, "mm": _PER_INCH / MM_PER_INCH, "cm": 10.0 * _PER_INCH / MM_PER_INCH,
+    "q": 0.25 * _PER_INCH / MM_PER_INCH, "pt": _PER_INCH / 72.0, "pc": _PER_INCH / 6.0,
+}  # fmt: skip
 """Pixels in each unit of length."""
 _LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*)\s*", re.ASCII)
 
@@ -179,9 +173,8 @@ _HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*(?:hidde
 def read_svg(data: bytes) -> Drawing:
     """The lines that an SVG draws. Raises WrongDrawing."""
     walk = _Walk()
-    parser = walk.parser
     try:
-        parser.Parse(data, True)
+        walk.parser.Parse(data, True)
     except expat.ExpatError as error:
         line = max(int(getattr(error, "lineno", 1)), 1)
         reason = printable(expat.ErrorString(error.code))
@@ -202,8 +195,6 @@ class _Level:
 
 
 class _Walk:
-    """Goes through the elements as they come, with the open ones in a row."""
-
     def __init__(self) -> None:
         self.pieces: list[Piece] = []
         self.wrong: list[Wrong] = []
@@ -212,17 +203,13 @@ class _Walk:
         self._count = self._curves = 0
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartDoctypeDeclHandler = self._doctype
-        self.parser.EntityDeclHandler = self._entity
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
 
     def _doctype(self, name: str, system: str | None, public: str | None, has_internal_subset: bool) -> None:
-        if has_internal_subset:
+        if has_internal_subset:  # where alone entities can be declared
             got = "a document type with declarations of its own"
             raise WrongDrawing.of(got, "an SVG without entities", self.parser.CurrentLineNumber)
-
-    def _entity(self, *declared: object) -> None:
-        raise WrongDrawing.of("a declared entity", "an SVG without entities", self.parser.CurrentLineNumber)
 
     def _start(self, tag: str, attributes: Mapping[str, str]) -> None:
         space, _, name = tag.rpartition(" ")

@@ -88,8 +88,6 @@ def _wrong(data: str, at: int, line: int, allowed: str) -> WrongDrawing:
 
 @dataclass(eq=False)
 class _Pen:
-    """Where the drawing of a path is, and what it has drawn."""
-
     at: _Point = (0.0, 0.0)
     start: _Point = (0.0, 0.0)
     handle: tuple[str, _Point] = ("", (0.0, 0.0))

@@ -73,13 +73,11 @@ def schema_text(of_measurements: bool) -> str:
 
 
 def _keys(path: str, part: _Part) -> list[Key]:
-    """The keys of a mapping; measuring keys stand at the top of measurements alone."""
     table = _EVERY if path or part == "measurements" else KEYS
     return [key for key in table if key.parent == path and (key.path, part) != ("variants", "variant")]
 
 
 def _mapping(path: str, part: _Part) -> _Schema:
-    """The mapping of a path: of known keys, or by names of the user's own."""
     if path == "variants.NAME":
         return _mapping("", "variant")
     word = next((word for word in USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
@@ -109,7 +107,6 @@ def _by_name(path: str, part: _Part) -> _Schema:
 
 
 def _limit(name: str, described: _Schema) -> _Schema:
-    """One limit: a value for all, or by names, in its own unit."""
     own, each = (_number(limit_at(path, name)) for path in ("limits.LIMIT", "limits.LIMIT.NAME"))
     below = {"description": key_at("limits.LIMIT.NAME").in_words, **_or_null(each)}
     named = {"type": "object", "additionalProperties": below, "propertyNames": _NAMES}
@@ -146,7 +143,6 @@ def _with(there: Iterable[str], absent: Iterable[str]) -> _Schema:
 
 
 def _or_null(schema: _Schema) -> _Schema:
-    """The same, or nothing: what stands empty is as if it were left out."""
     if "enum" in schema:
         return {**schema, "enum": [*schema["enum"], None]}
     if "anyOf" in schema:

@@ -72,6 +72,7 @@ _DEFAULTS = {
 """Where the default is told in full."""
 _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}
 
+
 def _key(key: Key) -> Entry:
     words = key.in_words
     if "mapping" in key.kind:

@@ -210,17 +210,6 @@ def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
     assert any("is the file in inches?" in each.message for each in found) is inches
 
 
-def test_a_place_that_mixes_units_is_named_where_it_stands_alone(tmp_path: Path) -> None:
-    """57 in are 1448 mm: with one unit it stands 15 times nearer to the next pulley."""
-    given = railcar()
-    name = next(name for name, each in given.pulleys.items() if each.at_mm is not None and not each.drives)
-    (x, y) = given.pulleys[name].at_mm or (0.0, 0.0)
-    mixed = with_pulley(given, name, at_mm=(x, 25.4 * y), meant_at=("[1 mm, 2 mm]", (x, y)))
-    (finding,) = _asked(mixed)
-    assert finding.subject == name and finding.advice.endswith("Then write `at: [1 mm, 2 mm]`")
-    assert _asked(with_pulley(given, name, meant_at=("[1 mm, 2 mm]", (x, y)))) == []
-
-
 def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp_path: Path) -> None:
     text = (
         (Path("layouts") / "railcar.yaml").read_text(encoding="utf-8").replace("rotation: clockwise", "rotation: ccw")

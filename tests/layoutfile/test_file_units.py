@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.values import NotALength, length_mm
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of
@@ -43,30 +42,6 @@ def test_a_file_in_centimetres_is_refused_with_how_one_length_may_carry_them(tmp
     (fault,) = faults_of(tmp_path, f"units: cm\n{PLAIN}")
     assert fault.allowed == "mm, in. One length may carry its own: `at: [24.1 cm, 5 cm]`"
     assert length_mm("24.1 cm", 1.0) == pytest.approx(241.0)
-
-
-@for_each(
-    "at, units, meant",
-    [
-        ("[241 mm, 56.7]", "in", ("[241 mm, 56.7 mm]", (241.0, 56.7))),
-        ("[9 1/2, 4 cm]", "in", None),
-        ("[9.5, 4 cm]", "in", ("[9.5 cm, 4 cm]", (95.0, 40.0))),
-        ("[9 1/2 in, 11]", "mm", ("[9 1/2 in, 11 in]", (241.3, 279.4))),
-        ("[9.5 in, 4]", "in", None),
-        ("[9.5, 4]", "in", None),
-        ("[9.5 mm, 4 cm]", "in", None),
-    ],
-)
-def test_what_is_meant_by_a_place_that_mixes_units(
-    at: str, units: str, meant: tuple[str, tuple[float, float]] | None, tmp_path: Path
-) -> None:
-    """One inch is 25.4 mm by the international agreement of 1959. No tape has a fraction of a cm."""
-    path = tmp_path / "mixed.yaml"
-    path.write_text(f"units: {units}\n" + PLAIN.replace("[-190, 300]", at), encoding="utf-8")
-    found = read_layout(str(path)).layout.pulleys["pump"].meant_at
-    assert (found is None) == (meant is None)
-    if found is not None and meant is not None:
-        assert found[0] == meant[0] and found[1] == pytest.approx(meant[1])
 
 
 def test_a_fraction_of_a_key_in_mm_is_a_fault_of_its_own(tmp_path: Path) -> None:

@@ -56,7 +56,6 @@ def test_the_keys_of_a_pulley_are_the_fields_they_fill() -> None:
         "side_open",
         "plane_by_grooves",
         "usual_load",
-        "meant_at",
         "written",
     }
     assert set(names_under("pulleys.NAME")) == filled | {"arm", "slide", "spring", "tension_N"}

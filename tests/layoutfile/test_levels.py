@@ -41,7 +41,7 @@ CASES = [
         "    power_kW: 1\n    at_rpm: 2000\n    grows: cube",
         9,
         "pulleys.pump.power_kW",
-        "`power_kW` and 2 more after it, which belong to pulleys.pump.load; only there, indented further than line 8",
+        "`power_kW`, which belongs to pulleys.pump.load; only there, indented further than line 8",
     ),
     ("  tight:\n", "tight:\n", 13, "tight", "`tight`, which belongs to pulleys; only there, indented as line 3"),
     (
@@ -66,8 +66,10 @@ def test_the_line_is_told_with_its_place_and_nothing_else(
     tmp_path: Path, good: str, bad: str, line: int, key: str, words: str
 ) -> None:
     assert read_layout(written(tmp_path, LOADED)).layout.route == ("crank", "tight", "pump", "idler")
-    (fault,) = faults_of(tmp_path, LOADED.replace(good, bad))
+    fault, *more = faults_of(tmp_path, LOADED.replace(good, bad))
     assert (fault.line, fault.key, f"{fault.got}; {fault.allowed}") == (line, key, words)
+    assert len(more) == bad.strip().count("\n")
+    assert all("which belongs to pulleys.pump.load" in each.got for each in more)
 
 
 def test_a_limit_at_the_left_edge_belongs_under_limits(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.layoutfile.edits import CannotEdit, refuse_aliases, without_keys
+from beltplan.layoutfile.edits import CannotEdit, without_keys
 from tests.for_each import for_each
 
 GO = ("go", "gone")
@@ -82,11 +82,3 @@ def test_line_ends_that_no_editor_writes_are_no_endless_work() -> None:
     """U+2028 ends a line in YAML 1.1 (5.4), and in no editor of ours."""
     with pytest.raises(CannotEdit, match="unusual"):
         without_keys("a: 1\u2028go: 2\u2028gone: 3", GO)
-
-
-def test_aliases() -> None:
-    refuse_aliases("a: &x 1\nb: 2\n", ())
-    refuse_aliases("a: 1\ngo: [&x 1, *x]\nb: 3\n", GO)
-    for text, line in (("a: &x 1\nb: *x\n", 2), ("go: &x 1\n\nb: [*x]\n", 3)):
-        with pytest.raises(CannotEdit, match=rf"line {line}: \*x is an alias"):
-            refuse_aliases(text, GO)

@@ -90,7 +90,6 @@ class Bench:
 
     @property
     def drawings(self) -> tuple[str, ...]:
-        """Paths of the drawings that the file's obstacles stand in."""
         return self._files[None].drawings
 
     @property
@@ -116,7 +115,6 @@ class Bench:
     # The mouse. Places are in mm of the layout.
 
     def take(self, spot: Spot) -> None:
-        """Take the part under a place, if there is one."""
         name = self._part_at(spot)
         if name is None:
             return
@@ -155,7 +153,6 @@ class Bench:
     # The keys.
 
     def press(self, key: str) -> None:
-        """Do what a key asks for; nothing for one that is not known."""
         shift, _, arrow = key.rpartition("+")
         if arrow in _ARROWS:
             self._nudge(_ARROWS[arrow], 0.1 if shift == "shift" else 1.0)

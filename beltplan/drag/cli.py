@@ -57,7 +57,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
 
 def _saved(source: LayoutFile, after: Layout, path: str | None, force: bool) -> str:
-    """Write what a layout was changed to; what to say of it."""
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.layoutfile.rewriting import write_rewritten
 

@@ -57,7 +57,6 @@ def drawn_items(drawn: Seen, unit_pt: float, edges_mm: Point) -> list[Item]:
 
 
 def _moving(route: Route, view: View) -> list[Item]:
-    """A drive without its labels but the names: what is quick to draw."""
     places = zip(route.pulleys, route.loop.centre.tolist(), strict=True)
     bare = seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back)
     return [*bare, *(_name(pulley.name, at, view.pt_per_mm) for pulley, at in places)]

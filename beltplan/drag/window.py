@@ -54,7 +54,6 @@ class Window:
         self._done(self.bench.judge)
 
     def look_at_file(self) -> None:
-        """Show the file anew where it was saved elsewhere."""
         if self.bench.look_at_file():
             self._draw()
 
@@ -140,7 +139,6 @@ class Window:
         return found
 
     def _unit_pt(self) -> float:
-        """Points on the screen for a mm of the layout."""
         (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
         return float(right - left) / self.figure.dpi * POINTS_PER_INCH
 

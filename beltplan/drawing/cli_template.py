@@ -87,12 +87,10 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
 def _written(
     plan: Plan, source: str, only: tuple[str, ...] | None, asked: str, path: str
 ) -> tuple[Template, dict[str, int]]:
-    """The template that was written, and how many sheets of every paper it takes."""
     # matplotlib only where something is written
     from beltplan.drawing.picture import MOST_SHEETS, sheet_counts, template_of, write_template
     from beltplan.drawing.strip import Heading
     from beltplan.drawing.strokes import drawing_of
-    from beltplan.picture.painter import WrongPaper
     from beltplan.picture.paper import PAPERS, paper_named
 
     drawing, heading = drawing_of(plan.route, only), Heading(plan, source)
@@ -100,11 +98,8 @@ def _written(
     if counts[paper.name] > MOST_SHEETS:
         raise Refused(_too_many(paper.name, counts, drawing.box, MOST_SHEETS))
     template = template_of(drawing, heading, paper)
-    try:
-        with writing("--out", path):
-            write_template(template, heading, path)
-    except WrongPaper as wrong:
-        raise Refused(f"--out: {path}: {wrong}") from None
+    with writing("--out", path):
+        write_template(template, heading, path)
     return template, counts
 
 

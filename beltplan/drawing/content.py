@@ -54,8 +54,6 @@ FRAME = "millimetres, full size; seen from the front: x right, y up"
 
 @dataclass(frozen=True, eq=False)
 class Content:
-    """A plan ready for export, with the parts of its route."""
-
     plan: Plan
     parts: tuple[Part, ...]
 
@@ -66,7 +64,6 @@ class Content:
 
 
 def belt_words(content: Content) -> str:
-    """The belt and the length of its path as drawn."""
     route = content.plan.route
     belt, line = route.designation or no_belt_words(route), route.layout.belt.profile.line_name
     at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}"
@@ -120,7 +117,6 @@ def rounded(value: float) -> float:
 
 
 def decimal(value: float) -> str:
-    """The same in digits, never with an exponent."""
     return f"{rounded(value):.{_DIGITS}f}"
 
 
@@ -150,7 +146,6 @@ def edges_of(outline: Outline) -> Iterator[tuple[Place, Place]]:
 
 
 def length_of(part: Part) -> float:
-    """Length of a part in mm; a point has none."""
     return math.fsum(float(row["length_mm"] or 0.0) for row in rows_of(part))
 
 
@@ -230,17 +225,14 @@ def note_lines(content: Content) -> tuple[str, ...]:
 
 
 def extent_of(content: Content) -> _Box:
-    """The least and the largest corner of parts and words together, mm."""
     return _box([*bounds_of(content.parts), *(at for label in labels_of(content) for at in _label_box(label))])
 
 
 def bounds_of(parts: Iterable[Part]) -> _Box:
-    """The least and the largest corner of some parts, mm."""
     return _box([at for part in parts for at in _reach(part)])
 
 
 def _reach(part: Part) -> Sequence[Place]:
-    """Points between which all of a part lies."""
     if isinstance(part, Ring):
         (x, y), r = part.centre_mm, part.radius_mm
         return (x - r, y - r), (x + r, y + r)
@@ -252,7 +244,6 @@ def _reach(part: Part) -> Sequence[Place]:
 
 
 def _reach_of_arc(arc: Arc) -> list[Place]:
-    """Both ends of an arc, and where it is furthest right, up, left and down if it comes there."""
     low, high = sorted((arc.start_rad, arc.start_rad + arc.sweep_rad))
     quarter = 0.5 * math.pi
     inside = [n * quarter for n in range(math.ceil(low / quarter), math.floor(high / quarter) + 1)]

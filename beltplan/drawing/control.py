@@ -17,8 +17,6 @@ STOP = "DO NOT PUNCH YET"
 
 @dataclass(frozen=True)
 class Control:
-    """A distance between two dots of a print."""
-
     start: Spot
     end: Spot
 
@@ -35,7 +33,6 @@ def controls_of(dots: Iterable[Spot], most: int, of: Container[str] | None = Non
 
 
 def control_words(controls: Iterable[Control], units: Units) -> str:
-    """What to measure on a sheet, or nothing."""
     pairs = [f"{each.start.name} to {each.end.name} {_length(each, units)}" for each in controls]
     return f"Measure before you punch, from dot to dot: {'; '.join(pairs)}." if pairs else ""
 
@@ -46,7 +43,6 @@ def _length(control: Control, units: Units) -> str:
 
 
 def checked_words(findings: Sequence[Finding]) -> str:
-    """What `check` found, for the print: how many problems and cautions."""
     counts = [(sum(f.severity == severity for f in findings), severity) for severity in ("problem", "caution")]
     found = " and ".join(counted(count, severity) for count, severity in counts if count)
     if not found:
@@ -56,7 +52,6 @@ def checked_words(findings: Sequence[Finding]) -> str:
 
 
 def loud_words(problems: int) -> str:
-    """What is loudest on every sheet."""
     return f"{STOP}: " + (
         f"{counted(problems, 'problem')}; check the scale too" if problems else "check the scale first"
     )

@@ -145,7 +145,6 @@ def _text(label: Words) -> Iterator[_Pair]:
 
 
 def pieces(text: str) -> list[str]:
-    """A text in ASCII, as many pieces of it as the length that release 12 takes makes necessary."""
     found = [""]
     while "%%" in text:  # two in a row begin a code of their own
         text = text.replace("%%", "% %")

@@ -68,7 +68,6 @@ def _coarse(points: Floats) -> Floats:
 
 
 def with_seams(keep_out: KeepOut, tiling: Tiling) -> KeepOut:
-    """The same with the seams between sheets: no label lies across one."""
     left, bottom, right, top = tiling.whole
     across = (tiling.window((0, column))[0] for column in range(1, tiling.columns))
     down = (tiling.window((row, 0))[3] for row in range(1, tiling.rows))

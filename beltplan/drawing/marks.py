@@ -47,7 +47,6 @@ class Join:
 
     @property
     def is_level(self) -> bool:
-        """Whether its two sheets lie one over the other."""
         return self.pages[0][0] != self.pages[1][0]
 
     @property
@@ -61,7 +60,6 @@ class Join:
 
 
 def page_words(page: Page) -> str:
-    """What a sheet is called: its row and column, from 1."""
     return f"{page[0] + 1}-{page[1] + 1}"
 
 
@@ -103,7 +101,6 @@ def _places(tiling: Tiling, seam: tuple[Page, Page]) -> Floats:
 
 
 def join_items(join: Join, page: Page) -> list[Item]:
-    """A mark as it stands on one of its two sheets: a cross in a diamond, and which sheet it joins."""
     at, (x, y) = np.array(join.at), join.at
     other = join.pages[1] if page == join.pages[0] else join.pages[0]
     tips = at + _HALF_MM * np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0), (1.0, 0.0)])
@@ -161,7 +158,6 @@ class _Ruler:
 
     @property
     def ticks(self) -> tuple[tuple[float, float], ...]:
-        """Place and length of every tick, mm."""
         count = (len(self.numbers) - 1) * self.parts
         inner = [0.75, *(0.5 if i == self.parts // 2 else 0.35 for i in range(1, self.parts))]
         shares = (1.0, *(inner[i % self.parts] for i in range(1, count)), 1.0)

@@ -28,7 +28,6 @@ class Sheet:
 
     @property
     def size_mm(self) -> tuple[float, float]:
-        """Width and height."""
         return self.paper.sizes_mm()[self.across]
 
     @property
@@ -77,7 +76,6 @@ class Tiling:
 
     @property
     def pages(self) -> tuple[Page, ...]:
-        """Every sheet, row by row from the top."""
         return tuple((row, column) for row in range(self.rows) for column in range(self.columns))
 
     @property
@@ -87,7 +85,6 @@ class Tiling:
         return (self.left_mm, bottom - OVERLAP_MM, right + OVERLAP_MM, self.top_mm)
 
     def window(self, page: Page) -> Box:
-        """What a sheet shows, in the layout's frame."""
         left, top = self._corner(*page)
         width, height = self.sheet.window_mm
         return (left, top - (self.sheet.first_mm if page == self.first else height), left + width, top)
@@ -100,7 +97,6 @@ class Tiling:
         return (left, bottom if row + 1 < self.rows else low, right if column + 1 < self.columns else far, top)
 
     def neighbours(self, page: Page) -> tuple[Page, ...]:
-        """The sheets that share an edge with a sheet."""
         row, column = page
         beside = ((row - 1, column), (row, column - 1), (row, column + 1), (row + 1, column))
         return tuple((r, c) for r, c in beside if 0 <= r < self.rows and 0 <= c < self.columns)
@@ -126,7 +122,6 @@ def tiling_of(sheets: Sequence[Sheet], box: Box, centres: Floats) -> Tiling:
 
 
 def sheets_needed(sheet: Sheet, box: Box) -> tuple[int, int]:
-    """Rows and columns of sheets over a box."""
     width, height = sheet.window_mm
     return _count(box[3] - box[1], sheet.first_mm, height), _count(box[2] - box[0], width, width)
 
@@ -160,7 +155,6 @@ def pages_kept(tiling: Tiling, has_something: Callable[[Page], bool]) -> tuple[P
 
 
 def _joined(tiling: Tiling, pages: set[Page], start: Page) -> set[Page]:
-    """The pages that are joined to one of them."""
     reached, waiting = set[Page](), [start]
     while waiting:
         page = waiting.pop()

@@ -37,7 +37,6 @@ class Template:
 
     @property
     def left_out(self) -> tuple[Page, ...]:
-        """Sheets that would hold nothing."""
         return tuple(page for page in self.tiling.pages if page not in self.pages)
 
 
@@ -86,7 +85,6 @@ def _home(tiling: Tiling, centre: Floats) -> Page:
 
 
 def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
-    """The scenes of all sheets, in the order of printing."""
     tiling, title = template.tiling, heading.plan.layout.title
     for page, scales in zip(template.pages, template.scales, strict=True):
         window = tiling.window(page)

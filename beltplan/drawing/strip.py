@@ -60,7 +60,6 @@ class Heading:
 
     @property
     def colour(self) -> str:
-        """Of what must be seen first."""
         return pens.PROBLEM if self.plan.count("problem") else pens.INK
 
 
@@ -91,13 +90,11 @@ class _Ends:
 
 
 def strip_mm(heading: Heading, drawing: Drawing, paper: Paper, across: bool) -> float:
-    """Height of the strip of the first sheet of a paper."""
     width = (paper.sizes_mm()[across][0] - 2.0 * MARGIN_MM) * MM_PT
     return -stacked(_first(heading, drawing, "", _JOIN_WORDS, lambda _: []), 0.0, 0.0, width)[1] / MM_PT
 
 
 def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page) -> list[Item]:
-    """The strip of one sheet, under its window, in points."""
     (left, bottom, right, _), (row, column) = tiling.window(page), page
     number = f"sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
     place = f"{number}, row {row + 1} of {tiling.rows}, column {column + 1} of {tiling.columns}"
@@ -152,7 +149,6 @@ def _title(heading: Heading, size_pt: float, place: str) -> Block:
 
 
 def _table(drawing: Drawing, units: Units) -> list[Block]:
-    """Where the centres lie that are not drawn."""
     if not drawing.others:
         return []
     head = ("not drawn", f"x, {units}", f"y, {units}")
@@ -180,7 +176,6 @@ def _map_items(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: 
 
 
 def _entries(drawing: Drawing) -> tuple[Entry, ...]:
-    """The legend: only what the print really holds."""
     held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.strokes}
     held |= {spot.layer for spot in drawing.crosses if spot not in drawing.datums}
     slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))

@@ -67,7 +67,6 @@ class Drawing:
 
     @property
     def centres(self) -> Floats:
-        """Places of all crosses, (n, 2)."""
         return np.array([spot.at_mm for spot in self.crosses])
 
     def controls(self, window: Box | None = None) -> tuple[Control, ...]:

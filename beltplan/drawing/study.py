@@ -65,15 +65,11 @@ class Ring(_Named):
 
 @dataclass(frozen=True)
 class Spot(_Named):
-    """A point to be marked or punched."""
-
     at_mm: Place
 
 
 @dataclass(frozen=True)
 class Outline(_Named):
-    """A closed chain of straight edges, the first corner not repeated."""
-
     corners_mm: tuple[Place, ...]
 
 
@@ -157,7 +153,6 @@ def _obstacle(obstacle: Obstacle) -> Part:
 
 
 def _mount(pulley: Pulley) -> Iterator[Part]:
-    """What bolts a pulley on: holes as circles, slots as closed chains, metal as an outline."""
     name, mount = pulley.name, pulley.mounted
     for number, hole in enumerate(mount.holes, start=1):
         yield Ring("holes", f"{name} hole {number}", hole.at_mm, 0.5 * hole.diameter_mm)
@@ -178,5 +173,4 @@ def _slot(name: str, slot: Slot) -> Iterator[Part]:
 
 
 def place(at: Floats) -> Place:
-    """A point as two plain numbers, mm."""
     return float(at[0]), float(at[1])

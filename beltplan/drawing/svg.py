@@ -91,7 +91,6 @@ def _path(chain: _Chain) -> Element:
 
 
 def _steps(part: Line | Arc) -> Iterator[tuple[str, str]]:
-    """Commands with the place where each ends."""
     if isinstance(part, Line):
         yield "L", _at(part.end_mm)
         return

@@ -35,7 +35,6 @@ def table_of(table: Table, caption: str) -> Element:
 
 
 def _paired(table: Table, units: str) -> list[list[tuple[Column, list[str]]]]:
-    """What each column shows, pounds with their newtons."""
     shown: list[list[tuple[Column, list[str]]]] = []
     for column, cells in told_columns(table, "in" if units == "in" else "mm"):
         if column.scale != 1.0:
@@ -48,7 +47,6 @@ def _paired(table: Table, units: str) -> list[list[tuple[Column, list[str]]]]:
 def _column(
     mm: list[tuple[Column, list[str]]], inches: list[tuple[Column, list[str]]], is_head: bool
 ) -> list[list[Element]]:
-    """The cells of each row of one column, the head first."""
     column, cells = mm[0]
     side = "left" if column.left else None
     rows = [
@@ -73,7 +71,6 @@ def _table(caption: str, rows: list[list[Element]]) -> Element:
 
 
 def side_by_side(mm: Columns, inches: Columns, caption: str) -> Element:
-    """Layouts side by side, a column each, told in both units."""
     head = [element("td"), *(element("th", name, scope="col") for name in mm.heads)]
     rows = [
         [_cell("th", (label, other), "row"), *(_cell("td", pair, None) for pair in zip_longest(cells, others))]

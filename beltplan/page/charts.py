@@ -30,7 +30,6 @@ _CURVE = (90.0, 24.0)
 
 
 def _at(x: float, y: float) -> dict[str, Any]:
-    """Where and how words stand."""
     return {"x": f"{x:.1f}", "y": f"{y:.1f}", "font_size": _TEXT, "fill": INK}
 
 

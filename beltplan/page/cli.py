@@ -53,7 +53,6 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
-    """Write the page. Returns what to show, and 1 where there is a problem, else 0."""
     from beltplan.page.report import page_text  # matplotlib only where something is drawn
     from beltplan.page.study import Origin, handout_of
 

@@ -40,16 +40,13 @@ def elements_of_length(tag: str, mm: str, inches: str, **attributes: object) -> 
 
 
 def lengths(*mm: float) -> tuple[str, str]:
-    """Lengths in mm and in inches, each rounded once."""
     first, second = (", ".join(length_text(each, 1, units) for each in mm) for units in get_args(Units))
     return f"{first} mm", f"{second} in"
 
 
 def _coded(text: str) -> list[Child]:
-    """A text whose words between backticks are code."""
     return [element("code", part) if i % 2 else part for i, part in enumerate(unbroken(text).split("`"))]
 
 
 def told(text: str) -> list[Child]:
-    """A text of lengths in mm, in both units."""
     return either(text, in_units(text, "in"))

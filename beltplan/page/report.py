@@ -229,17 +229,14 @@ def _card(card: Card, notes: Footnotes) -> list[Element]:
 
 
 def _pair(charts: list[Element], blocks: Iterable[Block], caption: str) -> Element:
-    """A drawing, and beside it where there is room what it is drawn from."""
     return element("div", *charts, element("div", *elements_of(blocks, caption)), class_="pair")
 
 
 def _bare(blocks: list[Block]) -> list[Block]:
-    """Without the head that stands over them already."""
     return [replace(each, first="") if isinstance(each, Paragraph) else each for each in blocks]
 
 
 def _numbered(table: Table) -> Table:
-    """The numbers by which the drawing calls the pulleys, before their names."""
     rows = [(str(number), *row) for number, row in enumerate(table.rows, 1)]
     return replace(table, columns=(Column("no"), *table.columns), rows=rows)
 

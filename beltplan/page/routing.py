@@ -42,7 +42,6 @@ class _Named:
 
 
 def parts_of(plan: Plan) -> dict[str, _Named]:
-    """By name, in the order of travel."""
     spans = zip(plan.spans, count(1))
     return {
         **{row.name: _Named(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
@@ -96,7 +95,6 @@ def signs_of(route: Route) -> dict[str, str]:
 
 
 def _frame(box: Box) -> Box:
-    """Round a box, with room for dimensions."""
     left, bottom, right, top = box
     return left - _BAND_PT, bottom - _BAND_PT, right + _AIR_PT, top + _AIR_PT
 
@@ -109,8 +107,6 @@ def _room(sheet: Canvas, narrow: Box) -> str:
 
 
 def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: set[str]) -> Iterator[Element]:
-    """The groups of parts; the first of a part has its id. taken: the ids that there are."""
-
     def key_of(name: str) -> Key:
         kind, _, rest = name.partition(" ")
         fleeting = kind in _AT_ONE_SETTING and name != "travel of the adjuster"

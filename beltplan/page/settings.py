@@ -55,12 +55,10 @@ def _setting(route: Route, at: float, is_judged: bool) -> Setting:
 
 
 def settings_json(drawn: Drawn, settings: Sequence[Setting], sheet: Canvas) -> str:
-    """All settings as JSON that can stand in a script of a page."""
     return json.dumps([_moved(drawn, each, sheet) for each in settings]).replace("<", "\\u003c")
 
 
 def _moved(drawn: Drawn, setting: Setting, sheet: Canvas) -> dict[str, Any]:
-    """One setting: paths, how far the adjusted pulley has gone, and the words in both units."""
     loop, index = on_paper(setting.loop, drawn.view), drawn.route.circuit.moving or 0
     start, end = sheet.laid(loop.start).tolist(), sheet.laid(loop.end).tolist()
     to, pivot = sheet.laid(loop.centre[index]), drawn.pivot

@@ -38,7 +38,6 @@ def sketches_of(comparison: Comparison) -> list[Element]:
 
 
 def _signs(routes: Sequence[Route]) -> dict[str, str]:
-    """One key for all: numbers of pulleys, letters of all else."""
     each = [signs_of(route) for route in routes]
     pulleys, others = (dict.fromkeys(n for own in each for n, sign in own.items() if sign.isdigit() is is_pulley)
                        for is_pulley in (True, False))  # fmt: skip
@@ -46,7 +45,6 @@ def _signs(routes: Sequence[Route]) -> dict[str, str]:
 
 
 def _drawn(drawn: Drawn, wanted: Wanted) -> list[Item]:
-    """The drawing less what nobody sees where it is small."""
     bare = [each for each in bare_items(drawn) if not each.name.startswith(("belt edge", "span ", "arc ", "grooves "))]
     return [*bare, *labels_of(drawn, wanted).items]
 

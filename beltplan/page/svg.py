@@ -89,7 +89,6 @@ class Canvas:
 
 
 def _short(number: float) -> str:
-    """A number of the drawing, to a tenth of a point and no longer than it must be."""
     return f"{number:.1f}".removesuffix(".0") if abs(number) >= 0.05 else "0"
 
 

@@ -54,6 +54,8 @@ from beltplan.report.words import letters, role_words
 
 MOST_DRAWN = 6
 """Columns in one picture where no number is asked for: the best by rank, in the order given."""
+ACROSS = 2
+"""Drawings side by side: a page of 800 pixels can be read."""
 GUTTER_PT = 24.0
 _LABEL_ROOM_PT, _TALLEST_PT = 48.0, 330.0
 """Kept free on either side of the geometry, for labels that stand outside it; most height that it takes."""
@@ -74,7 +76,7 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     comparison = shown.comparison
     which = tuple(sorted(comparison.order[:most_drawn]))
     columns = tuple(comparison.columns[i] for i in which)
-    across = grid_width(len(columns))
+    across = min(len(columns), ACROSS)
     drawn = replace(comparison, columns=columns)
     few = _is_crowded(drawn)
     shared, marks = _marks_of(drawn, few)
@@ -100,11 +102,6 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
         *closing_blocks(_FRAME_NOTE),
     ]
     return page_of("; ".join(titles), blocks, f"{shown.said}.", cells[0].view.pt_per_mm)
-
-
-def grid_width(count: int) -> int:
-    """How many drawings stand side by side: two, so that a page of 800 pixels can be read."""
-    return min(count, 2)
 
 
 # The drawings: one scale, one sign for a name, one number for a finding, and what differs from the first.
@@ -195,13 +192,11 @@ def _column_box(column: Column) -> Box:
 
 
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
-    """A letter for every name that stands in any of the drawings: numbers are ranks and findings there."""
     names = dict.fromkeys(name for column in columns for name in parts_of(column))
     return {name: letters(number) for number, name in enumerate(names)}
 
 
 def parts_of(column: Column) -> dict[str, str]:
-    """What is drawn of a column: names, and what each is."""
     pulleys = {pulley.name: role_words(pulley.role) for pulley in placed(column.layout)}
     return pulleys | {obstacle.name: "obstacle" for obstacle in column.layout.obstacles}
 
@@ -232,7 +227,6 @@ def _row(cells: list[_Cell], headings: list[Block], across: int) -> list[Block]:
 
 
 def _shared_blocks(shared: tuple[Mark, ...], columns: tuple[Column, ...]) -> list[Block]:
-    """What every drawing has, told once, in the words of the first."""
     if not shared:
         return []
     every = "In both drawings:" if len(columns) == 2 else "In every drawing:"
@@ -241,7 +235,6 @@ def _shared_blocks(shared: tuple[Mark, ...], columns: tuple[Column, ...]) -> lis
 
 
 def _heading(rank: int, name: str, column: Column, verdict: str) -> Block:
-    """Rank, name and verdict of a column."""
     findings = () if column.judged is None else column.judged.findings
     one_line_pt = (INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
     size = _NAME_PT if text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
@@ -256,14 +249,12 @@ def _heading(rank: int, name: str, column: Column, verdict: str) -> Block:
 
 
 def _key(sign: str, name: str, columns: tuple[Column, ...]) -> Entry:
-    """What a letter in all the drawings stands for."""
     what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
     told = what.keys() == {role_words(name)}
     return sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}")
 
 
 def _tables(table: Columns) -> list[Block]:
-    """The table in as few blocks as hold all columns."""
     made: list[Block] = []
     for block in table.blocks(MOST_COLUMNS):
         share = min((1.0 - _LABEL_SHARE) / len(block.heads), _WIDEST_SHARE)
@@ -274,7 +265,6 @@ def _tables(table: Columns) -> list[Block]:
 
 
 def _entries(cells: list[_Cell]) -> list[Entry]:
-    """What the legend holds: everything that any of the drawings does, each kind once."""
     every = {entry.text: entry for entry in [scale_bar(cells[0].view.pt_per_mm, cells[0].column.layout.units)]}
     for cell in cells:
         column = cell.column

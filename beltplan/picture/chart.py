@@ -20,7 +20,6 @@ from beltplan.picture.scene import Box, Chart, Item, Label, cut_to
 
 
 def line_of(pen: Pen) -> dict[str, Any]:
-    """A pen in matplotlib's words."""
     return {"color": pen.colour, "linewidth": pen.width_pt, "linestyle": (0.0, pen.dash) if pen.dash else "-"}
 
 

@@ -8,14 +8,13 @@ import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
-from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.layout import Circle, Layout, Obstacle, Polygon, Units
+from beltplan.drive.layout import Circle, Layout, Obstacle, Polygon
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.scene import Box, Point, box_round, circle, grown
+from beltplan.report.screen import length_text
 
 _REACH = 0.75
 """Of the larger side of the drive: what lies further from it would make the drive too small to be read."""
-_INCHES_PER_FOOT = 12.0
 EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
 """Where nothing may be left out, mm."""
 
@@ -29,16 +28,11 @@ class Outside:
     words: str
 
 
-@dataclass(frozen=True, eq=False)
-class Framed:
-    """A layout as far as it is drawn, and what lies outside."""
+def framed(layout: Layout, core: Box, also: Box | None = None) -> tuple[Layout, tuple[Outside, ...]]:
+    """The layout less what lies far from the drive, and what that is.
 
-    layout: Layout
-    outside: tuple[Outside, ...] = ()
-
-
-def framed(layout: Layout, core: Box, also: Box | None = None) -> Framed:
-    """Leave out what lies far from the drive. core: the box round its pulleys; also: another that is shown, mm."""
+    core: the box round its pulleys; also: another that is shown, mm.
+    """
     near = grown(core, _REACH * max(core[2] - core[0], core[3] - core[1]))
     frame = shapely.box(*box_round(np.reshape((near, also or near), (-1, 2))))
     x, y = 0.5 * (core[0] + core[2]), 0.5 * (core[1] + core[3])
@@ -51,18 +45,14 @@ def framed(layout: Layout, core: Box, also: Box | None = None) -> Framed:
         for name, shape in (*spares.items(), *marks.items(), *metal.items())
         if not frame.covers(shape)
     )
-    if not outside:
-        return Framed(layout)
-    return Framed(
-        replace(
-            layout,
-            pulleys={n: each for n, each in layout.pulleys.items() if n not in spares or frame.covers(spares[n])},
-            marks=tuple(mark for mark in layout.marks if frame.covers(marks[mark.name])),
-            obstacles=tuple(_cut(each, metal[each.name], frame) for each in layout.obstacles
-                            if frame.intersects(metal[each.name])),
-        ),
-        outside,
-    )  # fmt: skip
+    near_ones = [each for each in layout.obstacles if frame.intersects(metal[each.name])]
+    inside = replace(
+        layout,
+        pulleys={n: each for n, each in layout.pulleys.items() if n not in spares or frame.covers(spares[n])},
+        marks=tuple(mark for mark in layout.marks if frame.covers(marks[mark.name])),
+        obstacles=tuple(_cut(each, metal[each.name], frame) for each in near_ones),
+    )
+    return (inside, outside) if outside else (layout, ())
 
 
 def obstacle_outline(obstacle: Obstacle) -> Floats:
@@ -86,13 +76,6 @@ def _outside(layout: Layout, name: str, shape: shapely.Geometry, frame: shapely.
     away = np.array((near.x, near.y)) - driver
     axis = int(np.argmax(np.abs(away)))
     way = (("left of", "right of"), ("below", "above"))[axis][int(away[axis] > 0.0)]
-    where = f"{_length(abs(float(away[axis])), layout.units)} {way} {layout.driver.name}"
+    where = f"{length_text(abs(float(away[axis])), 0, layout.units)} {layout.units} {way} {layout.driver.name}"
     words = f"goes on beyond {where}" if frame.intersects(shape) else f"is outside of the picture, {where}"
     return Outside(name, (near.x, near.y), words)
-
-
-def _length(mm: float, units: Units) -> str:
-    if units == "in":
-        inches = mm / MM_PER_INCH
-        return f"{inches / _INCHES_PER_FOOT:.1f} ft" if inches >= 2.0 * _INCHES_PER_FOOT else f"{inches:.1f} in"
-    return f"{mm / 1000.0:.1f} m" if mm >= 1000.0 else f"{mm:.0f} mm"

@@ -70,11 +70,9 @@ class KeepOut:
 
     @property
     def labels_alone(self) -> KeepOut:
-        """The same of labels and their leaders, with nothing drawn."""
         return replace(self, discs=self.discs[:0], strips=self.strips[:0], half=self.half[:0], areas=())
 
     def with_leader(self, ends: Floats) -> KeepOut:
-        """The same with one more leader line, (2, 2)."""
         return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
 
     @cached_property
@@ -95,7 +93,6 @@ class KeepOut:
 
 
 def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
-    """Closed areas from their outlines, each (n, 2)."""
     return tuple(shapely.Polygon(outline) for outline in outlines)
 
 
@@ -251,8 +248,6 @@ _PAD_PT = 1.5
 
 @dataclass(frozen=True)
 class Line:
-    """One line of a block."""
-
     text: str
     size_pt: float
     colour: str
@@ -262,8 +257,6 @@ class Line:
 
 @dataclass(frozen=True)
 class LabelBlock:
-    """Lines over rows of marks."""
-
     lines: tuple[Line, ...]
     marks: tuple[Mark, ...] = ()
     name: str = ""
@@ -279,11 +272,9 @@ class LabelBlock:
         return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * _PAD_PT
 
     def at(self, middle: Floats | Point) -> Box:
-        """The box that it takes about a point."""
         return box_about(middle, self.width_pt, self.height_pt)
 
     def items(self, box: Box, align: Align) -> list[Item]:
-        """Its labels and marks in a box of its size."""
         left, right, y = box[0] + _PAD_PT, box[2] - _PAD_PT, box[3] - _PAD_PT
         x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
         items: list[Item] = []
@@ -301,7 +292,6 @@ class LabelBlock:
 
 
 def name_lines(name: str, size_pt: float, width_pt: float, colour: str = pens.INK, bold: bool = True) -> list[Line]:
-    """A name, broken where it is long."""
     return [Line(text, size_pt, colour, bold, f"name {name}") for text in wrapped(name, width_pt, size_pt, bold)]
 
 
@@ -319,8 +309,6 @@ ALONG = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
 
 
 class Writer:
-    """Places blocks and keeps what they cover."""
-
     def __init__(self, keep_out: KeepOut, leader: Pen = pens.LEADER) -> None:
         self.keep_out = keep_out
         self.leader = leader

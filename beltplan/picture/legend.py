@@ -36,7 +36,7 @@ _RIGHT, _BOW = np.array((1.0, 0.0)), arc((0.0, -10.0), 13.0, np.radians(30.0), n
 
 
 def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
-    layout = drawn.framed.layout
+    layout = drawn.layout
     sides = f"{'ribbed' if layout.belt.profile.is_ribbed else 'V'} side dark, back light"
     times = f"{drawn.thickening:.2g}"
     thicker = "" if times == "1" else f"; drawn {times} times thicker than it is"
@@ -69,7 +69,6 @@ def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
 
 
 def mark_entries(marks: Iterable[Mark]) -> list[Entry]:
-    """The kinds of marks that there are."""
     held = {mark.finding.severity for mark in marks}
     return [Entry(each, partial(_bare_mark, each), 18.0) for each in SEVERITIES if each in held]
 
@@ -79,8 +78,6 @@ def _bare_mark(severity: Severity, at: Floats) -> list[Item]:
 
 
 def sign_entry(sign: str, words: str) -> Entry:
-    """A sign that stands in a drawing for a name, and what it stands for."""
-
     def letters(at: Floats) -> list[Item]:
         foot = (float(at[0]), float(at[1]) - MIDDLE_EM * _SIGN_PT)
         return [Label(sign, foot, _SIGN_PT, pens.INK, True, "center", "sign")]
@@ -89,7 +86,6 @@ def sign_entry(sign: str, words: str) -> Entry:
 
 
 def scale_bar(pt_per_mm: float, units: Units = "mm") -> Entry:
-    """A bar of a round length in the units of the file, told in both."""
     bars = _SCALE_BARS_MM if units == "mm" else tuple(inches * MM_PER_INCH for inches in _SCALE_BARS_IN)
     fitting = [mm for mm in bars if _SHORTEST_BAR_PT <= mm * pt_per_mm <= _LONGEST_BAR_PT]
     length = fitting[0] if fitting else 100.0 / pt_per_mm
@@ -105,18 +101,14 @@ def scale_bar(pt_per_mm: float, units: Units = "mm") -> Entry:
 
 
 def line_symbol(pen: Pen, half_pt: float = 15.0) -> Symbol:
-    """A level line."""
     return lambda at: [Stroke(at + half_pt * np.array([(-1.0, 0.0), (1.0, 0.0)]), pen, "legend line")]
 
 
 def disc_entry(words: str, rim: Pen, fill: str = pens.METAL, radius_pt: float = 8.0, room_pt: float = 18.0) -> Entry:
-    """A circle as a pulley is drawn."""
     return Entry(words, lambda at: [Shape((circle(at, radius_pt),), fill, rim, name="legend disc")], room_pt)
 
 
 def swatch(words: str, colour: str, high_pt: float = 12.0, hatched: bool = False) -> Entry:
-    """A patch of a colour."""
-
     def patch(at: Floats) -> list[Item]:
         return [Shape((rectangle(box_about(at, 22.0, high_pt)),), colour, pens.OUTLINE, hatched, "swatch")]
 

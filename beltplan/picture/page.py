@@ -69,7 +69,6 @@ def page_of(title: str, under: Iterable[Block], about: str = "", pt_per_mm: floa
 
 
 def footed(scene: Scene, words: str) -> Scene:
-    """The scene with a line at its foot: what tells one print from another."""
     left, bottom, right, top = scene.frame
     foot = Paragraph(words, 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
     items, end = foot.laid(left + _MARGIN_PT, bottom + _MARGIN_PT, right - left - 2.0 * _MARGIN_PT)
@@ -78,8 +77,6 @@ def footed(scene: Scene, words: str) -> Scene:
 
 @dataclass(frozen=True)
 class Gap:
-    """Room left free."""
-
     room_pt: float
 
     def laid(self, left: float, top: float, width: float) -> Laid:
@@ -88,8 +85,6 @@ class Gap:
 
 @dataclass(frozen=True)
 class Rule:
-    """A thin line across, with room over and under it."""
-
     before_pt: float = 0.0
     after_pt: float = 0.0
 
@@ -108,13 +103,10 @@ _CORNERS = {"problem": 8, "caution": 4}
 
 @dataclass(frozen=True)
 class Mark:
-    """A finding with the number by which the picture calls it."""
-
     number: int
     finding: Finding
 
     def drawn(self, at: Point | Floats, name: str = "") -> list[Item]:
-        """The mark, centred on a point."""
         shape, (x, y) = mark_shape(self.finding.severity, at, name), (float(value) for value in at)
         colour = pens.PAPER if self.finding.severity == "problem" else pens.INK
         text = Label(str(self.number), (x, y - MIDDLE_EM * _NUMBER_PT), _NUMBER_PT, colour, True, "center", name)
@@ -135,7 +127,6 @@ def marks_of(findings: Iterable[Finding]) -> tuple[Mark, ...]:
 
 
 def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
-    """The marks that belong to a pulley, span or obstacle."""
     return tuple(mark for mark in marks if part in mark.finding.parts)
 
 
@@ -316,8 +307,6 @@ class Panel:
 
 @dataclass(frozen=True)
 class Beside:
-    """Blocks side by side, each stack as wide as the others."""
-
     stacks: tuple[tuple[Block, ...], ...]
     gap_pt: float = 24.0
     of: int = 0

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import os
-import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import lru_cache
 from io import BytesIO
@@ -29,50 +28,17 @@ from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 from numpy.typing import NDArray
 from PIL import Image
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
-from beltplan.geometry.vectors import Floats, Ints
+from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT, PAPERS, POINTS_PER_INCH
-from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
+from beltplan.picture.scene import Align, Chart, Item, Label, Raster, Scene, Shape, Stroke, font_file
 
 Pixels = NDArray[np.uint8]
 ENDINGS = ("png", "svg", "pdf")
 
-_CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)
-_TRAILER = re.compile(rb"trailer\s*<<(.*?)>>\s*startxref\s+(\d+)\s+%%EOF\s*$", re.DOTALL)
-_PAGE_BOX = re.compile(rb"/Type\s*/Page\s.*?/MediaBox\s*\[([^\]]*)\]", re.DOTALL)
-_SIZE = re.compile(rb"/Size\s+(\d+)")
-WISHES = b"/ViewerPreferences << /PrintScaling /None /Duplex /Simplex >>"
-"""Source: ISO 32000-1:2008, 12.2, table 150."""
-
-
-def asking_for_full_size(pdf: bytes) -> bytes:
-    """A PDF with these wishes added at its end; as it is where its plain catalogue and table cannot be found.
-
-    Source: ISO 32000-1:2008, 7.5.6, incremental updates: an object that is written again counts, with a table of its
-    own that names the one before.
-    """
-    catalogue, trailer = _CATALOGUE.search(pdf), _TRAILER.search(pdf)
-    if catalogue is None or trailer is None or _SIZE.search(trailer[1]) is None:
-        return pdf
-    number = int(catalogue[1])
-    body = pdf if pdf.endswith(b"\n") else pdf + b"\n"
-    again = b"%d 0 obj\n<<%s %s >>\nendobj\n" % (number, catalogue[2].rstrip(), WISHES)
-    table = b"xref\n%d 1\n%010d 00000 n \n" % (number, len(body))
-    end = b"trailer\n<<%s /Prev %d >>\nstartxref\n%d\n%%%%EOF\n" % (
-        trailer[1].rstrip(),
-        int(trailer[2]),
-        len(body) + len(again),
-    )
-    return body + again + table + end
-
-
 _DPI = 144
-_PAGE_ERROR_PT = 0.01
-_PALETTE, _COMMON = 256, 64
-_AT_ONCE = 4096
-"""Colours whose nearest of the palette are looked for together."""
+_PALETTE = 256
 _HATCH = "////"
 _SETTINGS: Any = {
     "svg.hashsalt": "beltplan",
@@ -170,34 +136,11 @@ def _file_of(figure: Figure, ending: str, dpi: float, words: dict[str, str]) -> 
     """A figure as a file's content; a PNG with a palette, a third as large. words: title and subject of the others."""
     target = BytesIO()
     if ending == "png":
-        _with_palette(pixels_of(figure, dpi)).save(target, "png", dpi=(dpi, dpi))
+        picture = Image.fromarray(pixels_of(figure, dpi)).quantize(_PALETTE, Image.Quantize.MAXCOVERAGE)
+        picture.save(target, "png", dpi=(dpi, dpi))
     else:
         figure.savefig(target, format=ending, dpi=dpi, metadata=_METADATA[ending] | words, facecolor="white")
     return target.getvalue()
-
-
-def _with_palette(pixels: Pixels) -> Image.Image:
-    """The commonest colours as they are, so that areas keep theirs; the others as near as so few can cover them all."""
-    codes = np.int32(pixels[..., 0]) << 16 | np.int32(pixels[..., 1]) << 8 | pixels[..., 2]
-    some, counts = np.unique(codes[::3, ::3], return_counts=True)
-    common = some[np.argsort(-counts, kind="stable")[:_COMMON]]
-    held = np.zeros(1 << 24, dtype=bool)
-    held[codes] = True
-    every = np.flatnonzero(held)
-    # A row with every colour once: the same cover, many times quicker.
-    row = Image.fromarray(_bytes_of(every)[None].astype(np.uint8))
-    covering = row.quantize(_PALETTE - _COMMON, Image.Quantize.MAXCOVERAGE).getpalette() or []
-    palette = np.concatenate((_bytes_of(common), np.reshape(covering, (-1, 3))))
-    nearest = np.zeros(1 << 24, dtype=np.uint8)
-    for part in np.array_split(every, 1 + len(every) // _AT_ONCE):
-        nearest[part] = np.abs(_bytes_of(part)[:, None] - palette).sum(axis=-1).argmin(axis=1)
-    picture = Image.fromarray(nearest[codes])
-    picture.putpalette(palette.astype(np.uint8).tobytes())
-    return picture
-
-
-def _bytes_of(codes: Ints) -> Ints:
-    return np.stack((codes >> 16, codes >> 8 & 255, codes & 255), axis=-1)
 
 
 def pixels_of(figure: Figure, dpi: float) -> Pixels:
@@ -210,50 +153,31 @@ def pixels_of(figure: Figure, dpi: float) -> Pixels:
 
 
 def _described(svg: bytes, about: str) -> bytes:
-    """An SVG with its description after its title."""
     title = b"</title>"
     return svg.replace(title, title + f"\n <desc>{escape(about)}</desc>".encode(), 1) if about else svg
 
 
 def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
-    """The content of a PDF with one page a scene, which asks to be printed at its own size and on one side."""
-    from matplotlib.backends.backend_pdf import PdfPages  # slow to load, and no other picture needs it
+    """The content of a PDF with one page a scene, which asks to be printed at its own size and on one side.
 
+    Source of these wishes: ISO 32000-1:2008, 12.2, table 150.
+    """
+    from matplotlib.backends.backend_pdf import Name, PdfPages  # slow to load, and no other picture needs it
+
+    name: Any = Name
     target = BytesIO()
-    sizes = []
     with own_settings(), PdfPages(target, metadata=_METADATA["pdf"] | {"Title": title}) as pages:
+        with suppress(AttributeError):  # another matplotlib may keep its catalogue elsewhere
+            file: Any = pages._ensure_file()
+            wishes = {"PrintScaling": name("None"), "Duplex": name("Simplex")}
+            root = {"Type": name("Catalog"), "Pages": file.pagesObject, "ViewerPreferences": wishes}
+            file.writeObject(file.rootObject, root)
         for scene in scenes:
             figure_of(scene).savefig(pages, format="pdf", facecolor="none")
-            sizes.append(scene.size_pt)
-    return asking_for_full_size(of_sizes(target.getvalue(), sizes))
-
-
-def of_sizes(pdf: bytes, sizes_pt: list[Point]) -> bytes:
-    """A PDF whose pages, read back from its bytes, are of these sizes in their order, to a hundredth of a point.
-
-    Raises WrongPaper otherwise: a print of another size would not be at full scale.
-    """
-    found = [tuple(map(float, box.split())) for box in _PAGE_BOX.findall(pdf)]
-    wanted = [(0.0, 0.0, *size) for size in sizes_pt]
-    if len(found) == len(wanted) and np.allclose(found, wanted, rtol=0.0, atol=_PAGE_ERROR_PT):
-        return pdf
-    raise WrongPaper(
-        f"the pages came out as {_in_mm(box[2:] for box in found)}, wanted {_in_mm(sizes_pt)}; nothing was written"
-    )
-
-
-def _in_mm(sizes_pt: Iterable[tuple[float, ...]]) -> str:
-    sides_mm = ([f"{side / POINTS_PER_INCH * MM_PER_INCH:.1f}" for side in size] for size in sizes_pt)
-    sizes = dict.fromkeys(" x ".join(sides) for sides in sides_mm)
-    return f"{', '.join(sizes)} mm" if sizes else "none"
-
-
-class WrongPaper(ValueError):
-    """A print whose pages are not of the size that was asked for."""
+    return target.getvalue()
 
 
 def figure_of(scene: Scene) -> Figure:
-    """The scene as a matplotlib figure of the scene's size on paper."""
     width, height = scene.size_pt
     figure = Figure(figsize=(width / POINTS_PER_INCH, height / POINTS_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)
@@ -390,5 +314,4 @@ def _text(label: Label, transform: Transform) -> Text:
 
 @lru_cache(maxsize=64)
 def font_of(bold: bool, size_pt: float) -> FontProperties:
-    """The letters of all pictures, for `size_pt` points."""
     return FontProperties(fname=font_file(bold), size=size_pt, weight="bold" if bold else "normal")

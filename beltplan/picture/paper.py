@@ -20,7 +20,6 @@ class Paper:
     height_mm: float
 
     def sizes_mm(self) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Width and height, upright and across."""
         return (self.width_mm, self.height_mm), (self.height_mm, self.width_mm)
 
 
@@ -40,5 +39,4 @@ PAPER_NAMES = tuple(paper.name for paper in PAPERS)
 
 
 def paper_named(name: str) -> Paper | None:
-    """The paper of a name in capitals or not, None where there is none."""
     return next((paper for paper in PAPERS if paper.name.lower() == name.strip().lower()), None)

@@ -79,7 +79,7 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
     """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order. edges: of the labels."""
     loop, count = drawn.loop, len(drawn.route.pulleys)
     discs = [(*drawn.loop.centre[i], drawn.reach(i)) for i in range(count)]
-    layout = drawn.framed.layout
+    layout = drawn.layout
     discs += [(*at, radius) for at, radius in spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
     discs += [(*pivot, 6.0) for pivot in pivots]
@@ -136,7 +136,6 @@ def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
 
 
 def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
-    """The drawing itself with its labels, back to front."""
     return [*bare_items(drawn, wanted.changed, wanted.hollow), *labels_of(drawn, wanted).items]
 
 
@@ -149,7 +148,7 @@ def labels_of(drawn: Drawn, wanted: Wanted) -> Writer:
 
 def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()) -> list[Item]:
     """The drawing without a word on it, back to front. changed, hollow: as `Wanted` has them."""
-    layout, names = drawn.framed.layout, [pulley.name for pulley in drawn.route.pulleys]
+    layout, names = drawn.layout, [pulley.name for pulley in drawn.route.pulleys]
     fills = ["" if name in hollow else pens.CHANGED if name in changed else pens.METAL for name in names]
     return [
         *obstacle_items(layout, drawn.view),
@@ -162,21 +161,17 @@ def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: froz
 
 
 class PartWriter(Writer):
-    """Writes what belongs to pulleys, spans and obstacles, on a belt that is laid or not."""
-
     def __init__(self, keep_out: KeepOut, view: View, marks: tuple[Mark, ...], signs: Mapping[str, str]) -> None:
         super().__init__(keep_out)
         self.view, self.marks, self.signs = view, marks, signs
 
     def lines(self, name: str, words: Sequence[str] = (), size_pt: float = _NAME_PT) -> list[Line]:
-        """A name with what is said of it, or the sign that stands for both."""
         if name in self.signs:
             return [Line(self.signs[name], _NAME_PT, pens.INK, True, f"name {name}")]
         more = (Line(each, _TEXT_PT, pens.SOFT_INK) for each in words)
         return [*name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
 
     def block(self, name: str, lines: Sequence[Line] = ()) -> LabelBlock:
-        """Lines with the marks of what has that name."""
         return LabelBlock(tuple(lines), marks_at(self.marks, name), f"mark {name}")
 
     def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
@@ -185,7 +180,6 @@ class PartWriter(Writer):
         self.beside(block, Anchor.away(centre, radius, middle))
 
     def fixed(self, layout: Layout, middle: Floats) -> None:
-        """Pulleys that the belt does not go round, and obstacles. middle: of the other pulleys."""
         for name, (at, radius) in spare_discs(layout, self.view).items():
             self.pulley_apart(layout.pulleys[name], at, radius, middle, "not on this belt")
         for part in layout.obstacles:
@@ -213,7 +207,6 @@ class PartWriter(Writer):
         self.beside(block, *edge_anchors(outline))
 
     def outside(self, parts: Sequence[Outside], box: Box) -> None:
-        """What lies outside of the picture, near the edge toward it. box: of what is drawn."""
         for part in (each for each in parts if not self.signs or each.name in self.signs):
             at = self.view.at(part.at_mm)
             edge = np.clip(at, box[:2], box[2:])
@@ -252,15 +245,15 @@ class _RoutingWriter(PartWriter):
         self.short = {each.subject: each.limit for each in wraps if each.limit}
 
     def write(self) -> None:
-        held, loop = self.drawn.framed, self.drawn.loop
-        self.points(held.layout)
+        loop, (layout, outside) = self.drawn.loop, self.drawn.framed
+        self.points(layout)
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
-        self.fixed(held.layout, loop.centre.mean(axis=0))
+        self.fixed(layout, loop.centre.mean(axis=0))
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()
-        self.outside(held.outside, self.drawn.box)
+        self.outside(outside, self.drawn.box)
 
     def _wrap(self, index: int) -> Line:
         """The wrap; where it is too little, of how much, in the problem's colour."""
@@ -307,7 +300,6 @@ class _RoutingWriter(PartWriter):
 
 
 def _role_lines(pulley: Pulley) -> tuple[str, ...]:
-    """What a pulley is, where its name does not say it; and whether it drives."""
     role = role_words(pulley.role)
     said = [] if role == role_words(pulley.name) else [role]
     return (", ".join([*said, *(["DRIVER"] if pulley.drives else [])]),) if said or pulley.drives else ()
@@ -349,7 +341,6 @@ def routing_scene(plan: Plan) -> Scene:
 
 
 def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> Block:
-    """The verdict after the mark of the worst that was found."""
     words = Paragraph(verdict, size_pt, pens.INK, True, 2.0, "verdict")
     worst = next((s for s in ("problem", "caution") if any(f.severity == s for f in findings)), None)
     if worst is None:
@@ -390,7 +381,6 @@ def scale_pt(box: Box) -> float:
 
 
 def belt_words(route: Route) -> str:
-    """The belt that is drawn: designation, length in mm and inches, and how it comes to be the one."""
     line = route.layout.belt.profile.line_name
     length = f"{round(route.length_mm, 1):.10g} mm ({route.length_mm / MM_PER_INCH:.2f} in)"
     if route.designation is None:

@@ -108,7 +108,6 @@ class View:
 
     @property
     def back(self) -> View:
-        """From the sheet back to the layout."""
         x, y = self.origin
         return View(1.0 / self.pt_per_mm, (-x / self.pt_per_mm, -y / self.pt_per_mm))
 
@@ -224,13 +223,11 @@ class Scene:
 
     @property
     def size_pt(self) -> Point:
-        """Width and height on paper."""
         left, bottom, right, top = self.frame
         return right - left, top - bottom
 
     @property
     def labels(self) -> tuple[Label, ...]:
-        """Every line of text that stands outside a chart."""
         return tuple(item for item in self.items if isinstance(item, Label))
 
     def named(self, name: str) -> tuple[Item, ...]:
@@ -280,18 +277,15 @@ def grown(box: Box, by: float) -> Box:
 
 
 def box_about(at: Point | Floats, width: float, height: float) -> Box:
-    """The box of a size about its middle."""
     x, y = (float(value) for value in at)
     return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
 def extent(items: Iterable[Item]) -> Box:
-    """The box round everything drawn."""
     return box_round(np.array([item.box for item in items]).reshape(-1, 2))
 
 
 def cross(at: Point | Floats, reach: float, pen: Pen, name: str = "") -> list[Stroke]:
-    """A level and an upright line through a point."""
     arms = reach * np.eye(2)
     return [Stroke(np.stack((at - arm, at + arm)), pen, name) for arm in arms]
 

@@ -16,7 +16,7 @@ from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_angles, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
-from beltplan.picture.framing import Framed, framed, obstacle_outline
+from beltplan.picture.framing import Outside, framed, obstacle_outline
 from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import (
@@ -68,23 +68,25 @@ class Drawn:
 
     @cached_property
     def core_mm(self) -> Box:
-        """The box round all pulleys on the belt, at both stops too."""
         over = self.route.circuit.rim + self.route.layout.belt.profile.thickness_mm
         discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route).stops))
         return box_round_discs(discs)
 
     @cached_property
-    def framed(self) -> Framed:
-        """What is drawn of the layout, and what lies too far out."""
+    def framed(self) -> tuple[Layout, tuple[Outside, ...]]:
         return framed(self.route.layout, self.core_mm, self.also)
+
+    @property
+    def layout(self) -> Layout:
+        """What is drawn of it: what lies too far out is told at the edge."""
+        return self.framed[0]
 
     @property
     def box(self) -> Box:
         """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts."""
-        layout = self.framed.layout
-        spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(layout, IN_MM).values()]
+        spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(self.layout, IN_MM).values()]
         corners = np.reshape([self.core_mm, *spares], (-1, 2))
-        return box_round(self.view.at(np.concatenate([corners, *fixed_outlines(layout)])))
+        return box_round(self.view.at(np.concatenate([corners, *fixed_outlines(self.layout)])))
 
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm
@@ -115,7 +117,6 @@ class Drawn:
         return min(max(_ARROW_PT, _ARROW_TO_BAND * sum(self.band)), _LONGEST_ARROW_PT)
 
     def reach(self, index: int) -> float:
-        """Radius of a pulley with the belt on it."""
         outer, inner = self.band
         over = inner if self.route.pulleys[index].on_back else outer
         return max(float(self.rim[index]), float(self.loop.radius[index]) + over) + _OVER_RIM_PT
@@ -168,7 +169,6 @@ def belt_items(drawn: Drawn, hollow: frozenset[str] = frozenset()) -> list[Item]
 
 
 def _runs(drawn: Drawn, hollow: frozenset[str]) -> list[list[int]]:
-    """The pulleys between those that are hollow, run by run along the belt."""
     count, names = len(drawn.route.pulleys), [pulley.name for pulley in drawn.route.pulleys]
     first = next(i for i, name in enumerate(names) if name in hollow)
     runs: list[list[int]] = [[]]
@@ -178,7 +178,6 @@ def _runs(drawn: Drawn, hollow: frozenset[str]) -> list[list[int]]:
 
 
 def _chained(levels: Sequence[Loop], run: Sequence[int]) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
-    """A piece of the band: back to middle, and middle to ribs."""
     back, face, ribs = (np.concatenate([arc_points(level, i) for i in run]) for level in levels)
     return (np.concatenate((back, face[::-1])),), (np.concatenate((face, ribs[::-1])),)
 
@@ -218,7 +217,6 @@ _ORIGIN_PT = 4.5
 
 
 def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]:
-    """One pulley on the belt, with its contact arc and turning arrow; without a fill, its outline alone."""
     pulley, centre, radius = drawn.route.pulleys[index], drawn.loop.centre[index], float(drawn.rim[index])
     if not fill:
         return [Shape((circle(centre, radius),), "", pens.RIM, name=f"rim {pulley.name}")]
@@ -228,7 +226,6 @@ def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]
 
 
 def disc_items(pulley: Pulley, centre: Floats, radius: float, fill: str = pens.METAL) -> list[Item]:
-    """The pulley alone: disc, rim, groove ring, hub."""
     name, rim = pulley.name, pens.DRIVER_RIM if pulley.drives else pens.RIM
     grooves = Shape((circle(centre, _GROOVE_SHARE * radius),), pen=pens.GROOVE_RING, name=f"grooves {name}")
     return [
@@ -296,7 +293,6 @@ def spare_discs(layout: Layout, view: View) -> dict[str, tuple[Floats, float]]:
 
 
 def spare_items(layout: Layout, view: View) -> list[Item]:
-    """Pulleys that the belt does not go round: dashed."""
     items: list[Item] = []
     for name, (centre, radius) in spare_discs(layout, view).items():
         items.append(Shape((circle(centre, radius),), pen=pens.SPARE_RIM, name=f"spare {name}"))
@@ -316,7 +312,6 @@ def _mounts(layout: Layout) -> list[Mount]:
 
 
 def bolt_holes(mounts: Sequence[Mount]) -> list[Floats]:
-    """Round every hole and slot, (n, 2) mm each."""
     round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in mounts for hole in each.holes]
     return round_ones + [_slot_outline(slot) for each in mounts for slot in each.slots]
 
@@ -378,7 +373,6 @@ def stop_words(route: Route) -> tuple[str, str]:
 
 
 def items_behind(drawn: Drawn) -> list[Item]:
-    """What lies under pulleys and belt: the pulley at both stops, and the arm."""
     ghosts = {"short": pens.GHOST_SHORT, "long": pens.GHOST_LONG}
     words = stop_words(drawn.route)
     stops: list[Item] = [
@@ -389,14 +383,12 @@ def items_behind(drawn: Drawn) -> list[Item]:
 
 
 def arm_items(adjuster: Adjuster | None, centre: Floats, view: View) -> list[Item]:
-    """The arm of an adjuster that has one, from its pivot to the pulley's centre on paper."""
     if not isinstance(adjuster, Arm):
         return []
     return [Stroke(np.stack((view.at(adjuster.pivot_mm), centre)), pens.ARM, "arm")]
 
 
 def items_before(adjuster: Adjuster | None, view: View) -> list[Item]:
-    """What lies over the pulleys: the travel of the centre with a bar at each stop, and the arm's pivot."""
     if adjuster is None:
         return []
     travel = travel_items(view.at(adjuster.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))))

@@ -16,7 +16,7 @@ from beltplan.drive.travel import Circuit, place_of
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
-from beltplan.picture.framing import Framed, framed
+from beltplan.picture.framing import Outside, framed
 from beltplan.picture.labels import KeepOut, areas_of
 from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
 from beltplan.picture.page import (
@@ -51,7 +51,6 @@ _HALF_PT = 2.0
 
 
 def placed(layout: Layout) -> list[Pulley]:
-    """The pulleys that have a place, on the belt or not."""
     return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
 
 
@@ -60,15 +59,13 @@ def _discs(layout: Layout) -> Floats:
     return np.array([(*place_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
 
 
-def _framed(layout: Layout, also: Box | None = None) -> Framed:
-    """What is drawn of a layout, and what lies too far from the pulleys of its route."""
+def _framed(layout: Layout, also: Box | None = None) -> tuple[Layout, tuple[Outside, ...]]:
     routed = replace(layout, pulleys={each.name: each for each in layout.routed})
     return framed(layout, box_round_discs(_discs(routed)), also)
 
 
 def unlaid_box(layout: Layout) -> Box:
-    """The box round all that is drawn: pulleys and fixed parts, mm."""
-    drawn = _framed(layout).layout
+    drawn, _ = _framed(layout)
     return box_round_discs(_discs(drawn), *fixed_outlines(drawn))
 
 
@@ -95,8 +92,7 @@ def unlaid_items(
     circuit, path = unsound(layout)
     loop = on_paper(path, view)
     rim = view.pt_per_mm * circuit.rim
-    box, held = seen_box(unlaid_box(layout), view), _framed(layout, also)
-    layout = held.layout
+    box, (layout, outside) = seen_box(unlaid_box(layout), view), _framed(layout, also)
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
     middle = loop.centre.mean(axis=0)
     writer.points(layout)
@@ -105,7 +101,7 @@ def unlaid_items(
     writer.fixed(layout, middle)
     for index in np.flatnonzero(np.isfinite(loop.span)).tolist():
         writer.free_span(_spans(circuit)[index], loop, index, circuit.turning)
-    writer.outside(held.outside, box)
+    writer.outside(outside, box)
     return [
         *obstacle_items(layout, view),
         *spare_items(layout, view),
@@ -172,11 +168,10 @@ def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]
         pens.MISSING_LINE: "no room for the belt",
     }
     entries = [Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
-    return [*entries, *part_entries(_framed(layout).layout, Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
+    return [*entries, *part_entries(_framed(layout)[0], Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
 
 
 def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> Scene:
-    """The whole sheet. advice: what would mend it, in a sentence; empty where nothing is known."""
     findings = in_units_of(layout, path_findings(faults))
     box, marks = unlaid_box(layout), marks_of(findings)
     view = View(scale_pt(box))

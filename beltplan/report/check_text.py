@@ -63,7 +63,6 @@ def headline(plan: Plan) -> str:
 
 
 def headline_beside(plan: Plan, so: str = "") -> str:
-    """The same for another command. so: what follows from problems."""
     if not plan.count("problem"):
         so = ""
     found = plan.count("problem") + plan.count("caution")

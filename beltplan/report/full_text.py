@@ -38,7 +38,6 @@ _LEAST_WINDOW_MM = 0.1
 
 
 def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
-    """The sections after the answer, by what each is about, in their order."""
     return {
         "frame": [Paragraph(_frame(plan))],
         "adjuster": _adjuster(plan),
@@ -212,7 +211,6 @@ def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
 
 
 def _read_words(plan: Plan) -> str:
-    """Of a spring that a torque wrench read: the line, and how well its points lie on it."""
     adjuster = None if plan.adjuster is None else plan.adjuster.pulley.adjuster
     if adjuster is None or adjuster.spring is None or adjuster.spring.readings is None:
         return ""

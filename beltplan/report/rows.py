@@ -148,7 +148,6 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
 
 
 def _belts(columns: tuple[Column, ...]) -> list[Kind]:
-    """The recommended belt; and the one chosen, where it is another one in any column."""
     best = Kind("best_stock", "recommended belt", best_stock)
     judged = [column.judged for column in columns if column.judged is not None]
     if all(each.route.designation in (None, best_stock(each)) for each in judged):

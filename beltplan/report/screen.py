@@ -67,7 +67,6 @@ class Table:
 
 
 def known_columns(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> Table:
-    """A table without the columns of which nothing is known."""
     told = [i for i in range(len(columns)) if any(row[i] is not None for row in rows)]
     return Table([columns[i] for i in told], [[row[i] for i in told] for row in rows])
 

@@ -100,7 +100,6 @@ def head_of(layout: Layout, verdict: str | None = None) -> dict[str, str | None]
 
 
 def fields_of(value: object, *names: str) -> dict[str, Any]:
-    """Some of a record's fields, by their names."""
     return {name: getattr(value, name) for name in names}
 
 

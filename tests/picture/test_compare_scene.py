@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.comparison import RULE, compare
-from beltplan.picture.cells import GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene, grid_width
+from beltplan.picture.cells import ACROSS, GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene
 from beltplan.picture.painter import paint
 from beltplan.picture.pens import CHANGED, METAL
 from beltplan.picture.scene import Label, Scene, Shape, View, seen
@@ -121,7 +121,7 @@ def test_drawings_keep_to_their_cells(name: str) -> None:
     """Cells side by side, each as wide as the others: no span, rim or label of a drawing is in another's cell."""
     scene, count = pictured(name), len(made(name).columns)
     width = scene.size_pt[0] - 56.0
-    cell_pt = (width + GUTTER_PT) / grid_width(count)
+    cell_pt = (width + GUTTER_PT) / min(count, ACROSS)
     for item in scene.items:
         if item.name.startswith(("rim ", "belt", "name ", "wrap ")):
             left, _, right, _ = item.box
@@ -194,11 +194,6 @@ def test_problems_and_cautions_are_listed_under_each_drawing() -> None:
         for finding in (f for f in in_units_of(column.layout, column.judged.findings) if f.severity != "note"):
             assert without_blanks(finding.about) in told
             assert without_blanks(finding.advice.replace("`", "'")) in told
-
-
-@for_each(("count", "across"), [(1, 1), (2, 2), (3, 2), (24, 2)])
-def test_grid(count: int, across: int) -> None:
-    assert grid_width(count) == across
 
 
 def test_only_the_best_are_drawn_where_there_are_too_many_and_it_says_so() -> None:

@@ -32,21 +32,21 @@ def told(scene: Scene) -> str:
 @for_each(
     ("units", "at_mm", "words"),
     [
-        ("mm", (-7620.0, 0.0), "\N{LEFTWARDS ARROW} far is outside of the picture, 7.6 m left of crank"),
-        ("in", (7620.0, 300.0), "\N{RIGHTWARDS ARROW} far is outside of the picture, 25.0 ft right of crank"),
-        ("mm", (100.0, -2000.0), "\N{DOWNWARDS ARROW} far is outside of the picture, 2.0 m below crank"),
+        ("mm", (-7620.0, 0.0), "\N{LEFTWARDS ARROW} far is outside of the picture, 7620 mm left of crank"),
+        ("in", (7620.0, 300.0), "\N{RIGHTWARDS ARROW} far is outside of the picture, 300.00 in right of crank"),
+        ("mm", (100.0, -2000.0), "\N{DOWNWARDS ARROW} far is outside of the picture, 2000 mm below crank"),
     ],
 )
 @pytest.mark.parametrize("is_mark", [False, True])
 def test_what_is_far_is_told_at_the_edge_and_does_not_shrink_the_drawing(
     units: str, at_mm: tuple[float, float], words: str, is_mark: bool
 ) -> None:
-    """The crankshaft stands at 0, 0; 7,620 mm are 25 ft."""
+    """The crankshaft stands at 0, 0; 7,620 mm are 300 in."""
     layout = replace(shipped("railcar"), units="in" if units == "in" else "mm")
     more = (
         replace(layout, marks=(Mark("far", at_mm),))
         if is_mark
-        else replace(layout, obstacles=(*layout.obstacles, Circle("far", at_mm, 20.0)))
+        else replace(layout, obstacles=(*layout.obstacles, Circle("far", at_mm, 0.1)))
     )
     scene = drawn(more)
     assert scene.view.pt_per_mm == drawn(layout).view.pt_per_mm
@@ -70,8 +70,8 @@ def test_what_is_near_is_drawn_as_it_is() -> None:
 
 
 def test_a_belt_that_cannot_be_laid_is_framed_alike() -> None:
-    layout = replace(shipped("railcar"), obstacles=(Circle("far", (-7620.0, 0.0), 20.0),))
+    layout = replace(shipped("railcar"), obstacles=(Circle("far", (-7620.0, 0.0), 0.1),))
     scene = unlaid_scene(layout, (), "")
-    assert "far is outside of the picture, 7.6 m left of crank" in told(scene)
+    assert "far is outside of the picture, 7620 mm left of crank" in told(scene)
     assert scene.view.pt_per_mm == unlaid_scene(replace(layout, obstacles=()), (), "").view.pt_per_mm
     assert audit(scene) == []

@@ -18,8 +18,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.scene import Chart, Label, Scene, Shape
-from beltplan.picture.slip import points_per_N, slip_scene
-from beltplan.picture.slip_charts import curves_of, slip_rows
+from beltplan.picture.slip import curves_of, points_per_N, slip_rows, slip_scene
 from beltplan.report.words import SLIP_SAFETY
 from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator

@@ -44,6 +44,7 @@ AT_HOME = {
         "picture/labels.py",
         "measure/picture.py",
         "drawing/labels.py",
+        "drawing/strokes.py",
     ),
 }
 """Where alone a library may be imported."""

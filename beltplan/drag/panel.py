@@ -12,7 +12,7 @@ from beltplan.drag.bench import Hand
 from beltplan.drag.live import Live, cured_in, key_of, new_in
 from beltplan.drive.fit import setting_words
 from beltplan.picture import pens
-from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Mark, Paragraph, Rule, Symbol, marks_of, stacked
+from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Paragraph, Rule, led_by, marks_of, stacked
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import belt_words, path_words
 from beltplan.picture.scene import Align, Item, Label, Shape, Stroke, arrow_head, one_line, rectangle
@@ -159,17 +159,13 @@ def _findings(live: Live, start: Live, room: tuple[float, float], width: float) 
     items, y = Rule().laid(0.0, room[0], width)
     for count, (mark, words) in enumerate([*rows, *cured]):
         text = Paragraph(words, _TEXT_PT, pens.INK if mark else pens.SOFT_INK, name="finding" if mark else "cured")
-        own, end = Led(_mark_of(mark), (text, Gap(2.0)), _MARK_ROOM_PT).laid(0.0, y, width)
+        own, end = Led(led_by(mark), (text, Gap(2.0)), _MARK_ROOM_PT).laid(0.0, y, width)
         if end < room[1] + 2.0 * _TEXT_PT:
             left = len(rows) + len(cured) - count
             more = Paragraph(f"and {left} more: beltplan check tells all", _TEXT_PT, pens.SOFT_INK)
             return [*items, *more.laid(0.0, y, width)[0]]
         items, y = [*items, *own], end
     return items
-
-
-def _mark_of(mark: Mark | None) -> Symbol:
-    return lambda at: [] if mark is None else mark.drawn(at + np.array((0.5 * MARK_PT, 0.0)))
 
 
 def _foot(hand: Hand) -> tuple[Paragraph, ...]:

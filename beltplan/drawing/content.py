@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.plan import Plan
 from beltplan.drawing.control import counted
-from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot
+from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Place, Ring, Spot, points_along
 from beltplan.drive.fit import setting_words
 from beltplan.report.words import SAFETY
 
@@ -28,19 +28,15 @@ class DrawnLayer:
     colour: str
 
 
-_LOOKS: dict[Layer, tuple[str, int, str]] = {
-    "belt_line": ("the line whose length the belt's number counts", 1, "#c00000"),
-    "belt_edges": ("the two faces of the belt", 8, "#808080"),
-    "pulleys": ("rims: over the rib tips, or the smooth face", 5, "#0000ff"),
-    "centres": ("shaft centres, and the pivot of an arm", 92, "#008000"),
-    "adjuster": ("travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
-    "obstacles": ("what the belt must not touch", 30, "#b05000"),
-    "holes": ("bolt holes and slots of mounts", 3, "#00a000"),
-    "marks": ("points that are no pulleys, not to be cut", 9, "#606060"),
-}
-
-DRAWN_LAYERS: tuple[DrawnLayer, ...] = (
-    *(DrawnLayer(layer, *_LOOKS[layer]) for layer in LAYERS),
+DRAWN_LAYERS = (
+    DrawnLayer("belt_line", "the line whose length the belt's number counts", 1, "#c00000"),
+    DrawnLayer("belt_edges", "the two faces of the belt", 8, "#808080"),
+    DrawnLayer("pulleys", "rims: over the rib tips, or the smooth face", 5, "#0000ff"),
+    DrawnLayer("centres", "shaft centres, and the pivot of an arm", 92, "#008000"),
+    DrawnLayer("adjuster", "travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
+    DrawnLayer("obstacles", "what the belt must not touch", 30, "#b05000"),
+    DrawnLayer("holes", "bolt holes and slots of mounts", 3, "#00a000"),
+    DrawnLayer("marks", "points that are no pulleys, not to be cut", 9, "#606060"),
     DrawnLayer(NAMES, "words, not to be cut", 7, "#000000"),
     DrawnLayer(NOTES, "words, not to be cut", 134, "#007070"),
 )
@@ -145,16 +141,12 @@ def edges_of(outline: Outline) -> Iterator[tuple[Place, Place]]:
     return zip(corners, (*corners[1:], *corners[:1]), strict=True)
 
 
-def length_of(part: Part) -> float:
-    return math.fsum(float(row["length_mm"] or 0.0) for row in rows_of(part))
-
-
 def counts_of(parts: Iterable[Part]) -> dict[str, tuple[int, float]]:
     """Parts of every layer that can hold some, and their length in mm."""
-    own: dict[str, list[Part]] = {layer: [] for layer in LAYERS}
+    own: dict[str, list[float]] = {layer: [] for layer in LAYERS}
     for part in parts:
-        own[part.layer].append(part)
-    return {name: (len(there), math.fsum(map(length_of, there))) for name, there in own.items()}
+        own[part.layer].append(math.fsum(float(row["length_mm"] or 0.0) for row in rows_of(part)))
+    return {layer: (len(there), math.fsum(there)) for layer, there in own.items()}
 
 
 def _arc_row(arc: Arc) -> _Row:
@@ -229,27 +221,7 @@ def extent_of(content: Content) -> _Box:
 
 
 def bounds_of(parts: Iterable[Part]) -> _Box:
-    return _box([at for part in parts for at in _reach(part)])
-
-
-def _reach(part: Part) -> Sequence[Place]:
-    if isinstance(part, Ring):
-        (x, y), r = part.centre_mm, part.radius_mm
-        return (x - r, y - r), (x + r, y + r)
-    if isinstance(part, Spot):
-        return (part.at_mm,)
-    if isinstance(part, Line):
-        return part.start_mm, part.end_mm
-    return part.corners_mm if isinstance(part, Outline) else _reach_of_arc(part)
-
-
-def _reach_of_arc(arc: Arc) -> list[Place]:
-    low, high = sorted((arc.start_rad, arc.start_rad + arc.sweep_rad))
-    quarter = 0.5 * math.pi
-    inside = [n * quarter for n in range(math.ceil(low / quarter), math.floor(high / quarter) + 1)]
-    (x, y), r = arc.centre_mm, arc.radius_mm
-    furthest = [(x + r * math.cos(angle), y + r * math.sin(angle)) for angle in inside]
-    return [arc.place_at(0.0), arc.place_at(1.0), *furthest]
+    return _box(at for part in parts for at in points_along(part).tolist())
 
 
 def _label_box(label: Words) -> _Box:

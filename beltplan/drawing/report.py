@@ -26,6 +26,7 @@ _PRINT_WORDS = (
 _JOIN_WORDS = (
     "cut each sheet along its line at left and top; lay it over the sheets before it so that equal letters meet; tape"
 )
+_NO_PAPER = "no paper on the list holds it on one sheet"
 _LEAD = " " * len("WRITTEN  ")
 
 
@@ -37,7 +38,9 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
     tiling, drawing, units = template.tiling, template.drawing, plan.layout.units
     sheets = f"{counted(len(template.pages), 'sheet')} of {tiling.sheet.words}"
     tiles = f"{counted(tiling.rows, 'row')} of {counted(tiling.columns, 'column')}"
-    more = (_blank(template.left_out), _one_sheet(one_sheet) if len(template.pages) > 1 else "")
+    blank = ", ".join(f"{row + 1}-{column + 1}" for row, column in template.left_out)
+    alone = f"on {', '.join(one_sheet)} it is one sheet: --paper {one_sheet[0]}" if one_sheet else _NO_PAPER
+    more = (f"blank sheets not printed: {blank}" if blank else "", alone if len(template.pages) > 1 else "")
     written: list[Block] = [
         title_of(plan.layout),
         Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
@@ -69,11 +72,8 @@ def _only_blocks(drawing: Drawing, units: Units) -> list[Block]:
 def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence[str]) -> str:
     """The same as JSON text in plain ASCII.
 
-    title, variant, verdict: as those of `check`. paper, across: the sheet; rows, columns: of sheets.
-    sheets: those printed, {row, column, window_mm [left, bottom, right, top], control (null: none)}; left_out: blank
-    ones, {row, column}. control: what to measure first, [{from, to, length_mm}].
-    only: names that were asked for, or null; datum_points, not_drawn: [{name, x_mm, y_mm}].
-    one_sheet: papers that hold it on one sheet, the smallest first.
+    sheets: those printed, their window as [left, bottom, right, top]; left_out: blank ones. control: what to measure
+    first. one_sheet: papers that hold it on one sheet, the smallest first.
     """
     layout, tiling, drawing = plan.layout, template.tiling, template.drawing
     return json_text(
@@ -112,33 +112,6 @@ def _distances(controls: Sequence[Control]) -> list[dict[str, Any]]:
 
 def _points(spots: Sequence[Spot]) -> list[dict[str, Any]]:
     return [{"name": spot.name, "x_mm": spot.at_mm[0], "y_mm": spot.at_mm[1]} for spot in spots]
-
-
-def _blank(left_out: Sequence[Page]) -> str:
-    by_row = {row: [column + 1 for at, column in left_out if at == row] for row, _ in left_out}
-    places = "; ".join(f"row {row + 1}, {_columns(columns)}" for row, columns in by_row.items())
-    return f"blank sheets not printed: {places}" if places else ""
-
-
-def _columns(columns: Sequence[int]) -> str:
-    runs: list[list[int]] = []
-    for column in columns:
-        if runs and column == runs[-1][-1] + 1:
-            runs[-1].append(column)
-        else:
-            runs.append([column])
-    words = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " and ".join(map(str, run)) for run in runs]
-    return f"column{'' if len(columns) == 1 else 's'} {_listed(words, 'and')}"
-
-
-def _one_sheet(papers: Sequence[str]) -> str:
-    if not papers:
-        return "no paper on the list holds it on one sheet"
-    return f"on {_listed(papers, 'or')} it is one sheet: --paper {papers[0]}"
-
-
-def _listed(words: Sequence[str], last: str) -> str:
-    return f" {last} ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 # What `export` says of the file that it wrote: form, verdict, belt, layers, caution.

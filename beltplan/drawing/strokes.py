@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from beltplan.drawing.control import Control, controls_of
-from beltplan.drawing.study import Arc, Layer, Line, Outline, Part, Ring, Spot, parts_of
+from beltplan.drawing.study import Layer, Part, Spot, parts_of, points_along
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats, from_angle
@@ -20,8 +21,6 @@ from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, box_ro
 
 FULL_SIZE = View(MM_PT)
 """A print is drawn in mm of the layout, and laid on paper by this view."""
-CHORD_ERROR_MM = 0.002
-"""An arc is drawn as chords that leave it by no more."""
 CROSS_MM = 6.0
 """Half the length of a centre's cross."""
 _STOP_CROSS_MM = 4.0
@@ -128,19 +127,6 @@ def _is_punched(route: Route, spot: Spot) -> bool:
     return route.moving is None or spot.name != route.moving.name
 
 
-def points_along(part: Line | Arc | Ring | Outline) -> Floats:
-    """Points along a part, both ends included, a closed one with its first point again at the end; (n, 2) mm."""
-    if isinstance(part, Line):
-        return np.array((part.start_mm, part.end_mm))
-    if isinstance(part, Outline):
-        return np.array((*part.corners_mm, part.corners_mm[0]))
-    start, sweep = (part.start_rad, part.sweep_rad) if isinstance(part, Arc) else (0.0, TURN)
-    # A chord of angle a leaves an arc by r (1 - cos(a / 2)), about r a^2 / 8.
-    step = np.sqrt(8.0 * CHORD_ERROR_MM / max(part.radius_mm, CHORD_ERROR_MM))
-    count = max(2, int(np.ceil(abs(sweep) / step)) + 1)
-    return np.asarray(part.centre_mm + part.radius_mm * from_angle(start + np.linspace(0.0, sweep, count)))
-
-
 def _cross(spot: Spot) -> list[Stroke]:
     half = CROSS_MM if spot.layer in ("centres", "marks") else _STOP_CROSS_MM
     pen = pens.PRINT_STOP if spot.layer == "adjuster" else pens.PRINT_CROSS
@@ -164,31 +150,12 @@ def holds(box: Box, at: Point | Floats) -> bool:
 
 def cut(stroke: Stroke, box: Box) -> list[Stroke]:
     """The pieces of a stroke inside a box. Dashes go on as if the stroke were whole, so that sheets match."""
-    start, step = stroke.points[:-1], np.diff(stroke.points, axis=0)
-    enter, leave = _inside(start, step, box)
-    kept = enter < leave
-    if not kept.any():
-        return []
-    along = np.concatenate(((0.0,), np.cumsum(np.hypot(step[:, 0], step[:, 1]))))
-    goes_on = np.concatenate(((False,), kept[:-1] & (leave[:-1] == 1.0))) & (enter == 0.0)
+    line = shapely.LineString(stroke.points)
     pieces = []
-    for run in np.split(np.flatnonzero(kept), np.flatnonzero(~goes_on[kept])[1:]):
-        first, last = run[0], run[-1]
-        head = start[first] + enter[first] * step[first]
-        tail = start[last] + leave[last] * step[last]
-        points = np.concatenate((head[None], start[run[1:]], tail[None]))
-        past_mm = along[first] + enter[first] * (along[first + 1] - along[first])
-        pen = replace(stroke.pen, phase_pt=float(past_mm) * MM_PT) if stroke.pen.dash else stroke.pen
-        pieces.append(Stroke(points, pen, stroke.name))
+    for part in shapely.get_parts(shapely.clip_by_rect(line, *box)):
+        points = shapely.get_coordinates(part)
+        if len(points) > 1:
+            past_pt = float(line.project(shapely.Point(points[0]))) * MM_PT
+            pen = replace(stroke.pen, phase_pt=past_pt) if stroke.pen.dash else stroke.pen
+            pieces.append(Stroke(points, pen, stroke.name))
     return pieces
-
-
-def _inside(start: Floats, step: Floats, box: Box) -> tuple[Floats, Floats]:
-    # Shares of every segment at which it enters and leaves the box: the slabs of both axes.
-    level = np.abs(step) < 1e-12
-    safe = np.where(level, 1.0, step)
-    ends = np.stack([(np.array(edge) - start) / safe for edge in (box[:2], box[2:])])
-    between = (start >= np.array(box[:2])) & (start <= np.array(box[2:]))
-    low = np.where(level, np.where(between, -np.inf, np.inf), ends.min(axis=0)).max(axis=1)
-    high = np.where(level, np.where(between, np.inf, -np.inf), ends.max(axis=0)).min(axis=1)
-    return np.maximum(low, 0.0), np.minimum(high, 1.0)

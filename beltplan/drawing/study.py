@@ -13,7 +13,7 @@ from beltplan.drive.mounts import Slot
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_angles
-from beltplan.geometry.vectors import Floats, left_normal
+from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal
 
 Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks"]
 """What a part belongs to. belt_line: the line whose length the belt's number counts; belt_edges: its faces."""
@@ -174,3 +174,22 @@ def _slot(name: str, slot: Slot) -> Iterator[Part]:
 
 def place(at: Floats) -> Place:
     return float(at[0]), float(at[1])
+
+
+CHORD_ERROR_MM = 0.002
+"""Chords leave their arc by no more."""
+
+
+def points_along(part: Part) -> Floats:
+    """Points along a part, both ends included, a closed one with its first point again at the end; (n, 2) mm."""
+    if isinstance(part, Spot):
+        return np.array((part.at_mm,))
+    if isinstance(part, Line):
+        return np.array((part.start_mm, part.end_mm))
+    if isinstance(part, Outline):
+        return np.array((*part.corners_mm, part.corners_mm[0]))
+    start, sweep = (part.start_rad, part.sweep_rad) if isinstance(part, Arc) else (0.0, TURN)
+    # A chord of angle a leaves an arc by r (1 - cos(a / 2)), about r a^2 / 8. Of a whole turn each quarter has an end.
+    step = np.sqrt(8.0 * CHORD_ERROR_MM / max(part.radius_mm, CHORD_ERROR_MM))
+    count = 4 * int(np.ceil(abs(sweep) / step / 4.0)) + 1
+    return np.asarray(part.centre_mm + part.radius_mm * from_angle(start + np.linspace(0.0, sweep, max(count, 2))))

@@ -10,27 +10,8 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
-from beltplan.picture import pens
+from beltplan.picture import page, pens
 from beltplan.picture.legend import disc_entry, mark_entries, routing_entries, scale_bar, sign_entry
-from beltplan.picture.page import (
-    INSIDE_PT,
-    MIDDLE_EM,
-    Beside,
-    Block,
-    Entry,
-    Figure,
-    Gap,
-    Led,
-    Legend,
-    Mark,
-    Paragraph,
-    Rule,
-    Table,
-    findings_blocks,
-    legend,
-    marks_of,
-    page_of,
-)
 from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, verdict_block
 from beltplan.picture.scene import (
     Box,
@@ -80,7 +61,7 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     drawn = replace(comparison, columns=columns)
     few = _is_crowded(drawn)
     shared, marks = _marks_of(drawn, few)
-    cells = _cells_of(columns, marks, (INSIDE_PT - (across - 1) * GUTTER_PT) / across)
+    cells = _cells_of(columns, marks, (page.INSIDE_PT - (across - 1) * GUTTER_PT) / across)
     headings = [
         _heading(comparison.ranks[i], shown.names[i], column, shown.verdicts[i])
         for i, column in zip(which, columns, strict=True)
@@ -89,19 +70,19 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     titles = dict.fromkeys(each.layout.title for each in comparison.columns)
     most = len(comparison.columns)
     left_out = f"; the best {len(columns)} of {most} are drawn" if len(columns) < most else ""
-    blocks: list[Block] = [
-        Paragraph(f"{shown.said}{left_out}.", 11.0, pens.INK, True, 2.0, "answer"),
-        *([Paragraph(shown.to_do, 10.5, pens.INK, before_pt=2.0, name="to do")] if shown.to_do else []),
-        Rule(6.0),
-        Legend(tuple(_key(sign, name, columns) for name, sign in _signs_of(columns).items())),
+    blocks: list[page.Block] = [
+        page.Paragraph(f"{shown.said}{left_out}.", 11.0, pens.INK, True, 2.0, "answer"),
+        *([page.Paragraph(shown.to_do, 10.5, pens.INK, before_pt=2.0, name="to do")] if shown.to_do else []),
+        page.Rule(6.0),
+        page.Legend(tuple(_key(sign, name, columns) for name, sign in _signs_of(columns).items())),
         *(block for row in rows for block in row),
         *_shared_blocks(shared, columns),
-        *legend(_entries(cells)),
+        *page.legend(_entries(cells)),
         *_tables(shown.table.only(which)),
-        Paragraph(f"{shown.note}{_FEW if few else ''}", 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
+        page.Paragraph(f"{shown.note}{_FEW if few else ''}", 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
         *closing_blocks(_FRAME_NOTE),
     ]
-    return page_of("; ".join(titles), blocks, f"{shown.said}.", cells[0].view.pt_per_mm)
+    return page.page_of("; ".join(titles), blocks, f"{shown.said}.", cells[0].view.pt_per_mm)
 
 
 # The drawings: one scale, one sign for a name, one number for a finding, and what differs from the first.
@@ -113,8 +94,8 @@ class _Cell:
 
     column: Column
     view: View
-    marks: tuple[Mark, ...]
-    own: tuple[Mark, ...]
+    marks: tuple[page.Mark, ...]
+    own: tuple[page.Mark, ...]
     items: list[Item]
     level: float
     changed: frozenset[str]
@@ -154,7 +135,7 @@ def _changed(layout: Layout, first: Layout) -> frozenset[str]:
     return differ if 2 * len(differ) <= len(layout.pulleys) else frozenset()
 
 
-_Marks = tuple[tuple[Mark, ...], tuple[Mark, ...]]
+_Marks = tuple[tuple[page.Mark, ...], tuple[page.Mark, ...]]
 """Of one drawing: what it has alone, or why there is no path; and what every drawing has."""
 
 
@@ -165,7 +146,7 @@ def _is_crowded(comparison: Comparison) -> bool:
     return all(problems for problems, _ in counts) and max(map(sum, counts), default=0) > _MOST_MARKS
 
 
-def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[Mark, ...], list[_Marks]]:
+def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[page.Mark, ...], list[_Marks]]:
     """What every drawing has, as it is listed once, and the marks of each: numbered from 1 on, the shared ones last."""
 
     def told(findings: Sequence[Finding]) -> tuple[Finding, ...]:
@@ -173,14 +154,14 @@ def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[Mark, 
 
     columns, shared = comparison.columns, told(comparison.shared)
     found = [path_findings(each.refusal) if each.judged is None else told(comparison.own(each)) for each in columns]
-    own = [marks_of(in_units_of(*each)) for each in zip((each.layout for each in columns), found, strict=True)]
+    own = [page.marks_of(in_units_of(*each)) for each in zip((each.layout for each in columns), found, strict=True)]
     worded = in_units_of(columns[0].layout, shared)
     after = max(map(len, own))
-    listed = tuple(replace(mark, number=after + mark.number) for mark in marks_of(worded))
+    listed = tuple(replace(mark, number=after + mark.number) for mark in page.marks_of(worded))
     number = {id(mark.finding): mark.number for mark in listed}
     numbers = {about(raw): number[id(each)] for raw, each in zip(shared, worded, strict=True) if id(each) in number}
     common = [
-        tuple(Mark(numbers[about(f)], f) for f in each.findings if about(f) in numbers) if each is not None else ()
+        tuple(page.Mark(numbers[about(f)], f) for f in each.findings if about(f) in numbers) if each is not None else ()
         for each in (column.judged for column in columns)
     ]
     return listed, list(zip(own, common, strict=True))
@@ -204,67 +185,72 @@ def parts_of(column: Column) -> dict[str, str]:
 # What stands round the drawings.
 
 
-def _row(cells: list[_Cell], headings: list[Block], across: int) -> list[Block]:
+def _row(cells: list[_Cell], headings: list[page.Block], across: int) -> list[page.Block]:
     """Cells side by side, their drivers level."""
     reaches = [extent(cell.items) for cell in cells]
     under = min(reach[1] - cell.level for reach, cell in zip(reaches, cells, strict=True))
     over = max(reach[3] - cell.level for reach, cell in zip(reaches, cells, strict=True))
     figures = [
-        Figure(cell.items, (cell.box[0], cell.level + under, cell.box[2], cell.level + over), 10.0) for cell in cells
+        page.Figure(cell.items, (cell.box[0], cell.level + under, cell.box[2], cell.level + over), 10.0)
+        for cell in cells
     ]
-    found = [tuple(findings_blocks((), cell.own)) for cell in cells]
+    found = [tuple(page.findings_blocks((), cell.own)) for cell in cells]
     if len(cells) < across:
         # What is found stands in the room beside the last drawing.
-        beside = ((headings[0], figures[0]), (Gap(_BADGE_PT), *found[0]))
-        return [Gap(12.0), Beside(beside, GUTTER_PT, across), Gap(12.0)]
+        beside = ((headings[0], figures[0]), (page.Gap(_BADGE_PT), *found[0]))
+        return [page.Gap(12.0), page.Beside(beside, GUTTER_PT, across), page.Gap(12.0)]
     return [
-        Gap(12.0),
-        Beside(tuple((each,) for each in headings), GUTTER_PT, across),
-        Beside(tuple((each,) for each in figures), GUTTER_PT, across),
-        Beside(tuple(found), GUTTER_PT, across),
-        Gap(12.0),
+        page.Gap(12.0),
+        page.Beside(tuple((each,) for each in headings), GUTTER_PT, across),
+        page.Beside(tuple((each,) for each in figures), GUTTER_PT, across),
+        page.Beside(tuple(found), GUTTER_PT, across),
+        page.Gap(12.0),
     ]
 
 
-def _shared_blocks(shared: tuple[Mark, ...], columns: tuple[Column, ...]) -> list[Block]:
+def _shared_blocks(shared: tuple[page.Mark, ...], columns: tuple[Column, ...]) -> list[page.Block]:
     if not shared:
         return []
     every = "In both drawings:" if len(columns) == 2 else "In every drawing:"
     told = "In every drawing that has a belt path:" if any(column.refusal for column in columns) else every
-    return [Paragraph(told, 10.0, pens.INK, True, name="shared"), *findings_blocks((), shared), Gap(12.0)]
+    return [
+        page.Paragraph(told, 10.0, pens.INK, True, name="shared"),
+        *page.findings_blocks((), shared),
+        page.Gap(12.0),
+    ]
 
 
-def _heading(rank: int, name: str, column: Column, verdict: str) -> Block:
+def _heading(rank: int, name: str, column: Column, verdict: str) -> page.Block:
     findings = () if column.judged is None else column.judged.findings
-    one_line_pt = (INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
+    one_line_pt = (page.INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
     size = _NAME_PT if text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
-    words = (Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
+    words = (page.Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
 
     def badge(at: Floats) -> list[Item]:
         x, y = at[0] + 0.5 * _BADGE_PT, at[1]
-        number = Label(str(rank), (x, y - MIDDLE_EM * _RANK_PT), _RANK_PT, pens.PAPER, True, "center", "rank")
+        number = Label(str(rank), (x, y - page.MIDDLE_EM * _RANK_PT), _RANK_PT, pens.PAPER, True, "center", "rank")
         return [Shape((circle((x, y), 0.5 * _BADGE_PT),), pens.INK, name="rank"), number]
 
-    return Led(badge, words, _BESIDE_PT, _BADGE_PT)
+    return page.Led(badge, words, _BESIDE_PT, _BADGE_PT)
 
 
-def _key(sign: str, name: str, columns: tuple[Column, ...]) -> Entry:
+def _key(sign: str, name: str, columns: tuple[Column, ...]) -> page.Entry:
     what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
     told = what.keys() == {role_words(name)}
     return sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}")
 
 
-def _tables(table: Columns) -> list[Block]:
-    made: list[Block] = []
+def _tables(table: Columns) -> list[page.Block]:
+    made: list[page.Block] = []
     for block in table.blocks(MOST_COLUMNS):
         share = min((1.0 - _LABEL_SHARE) / len(block.heads), _WIDEST_SHARE)
         shares = (_LABEL_SHARE, *(share for _ in block.heads))
         rows = tuple((label, *cells) for label, cells in block.rows)
-        made += [Gap(6.0), Table(("", *block.heads), rows, shares)]
+        made += [page.Gap(6.0), page.Table(("", *block.heads), rows, shares)]
     return made
 
 
-def _entries(cells: list[_Cell]) -> list[Entry]:
+def _entries(cells: list[_Cell]) -> list[page.Entry]:
     every = {entry.text: entry for entry in [scale_bar(cells[0].view.pt_per_mm, cells[0].column.layout.units)]}
     for cell in cells:
         column = cell.column

@@ -10,23 +10,9 @@ import numpy as np
 import shapely
 
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
-from beltplan.picture import pens
+from beltplan.picture import pens, scene
 from beltplan.picture.page import MARK_PT, Mark
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import (
-    Align,
-    Box,
-    Item,
-    Label,
-    Point,
-    Shape,
-    Stroke,
-    box_about,
-    circle,
-    rectangle,
-    text_width_pt,
-    wrapped,
-)
 
 _DIRECTIONS = 48
 _LONGEST_TRIES = 40
@@ -65,12 +51,8 @@ class KeepOut:
         more = np.full(len(ends), half)
         return replace(self, strips=np.concatenate((self.strips, ends)), half=np.append(self.half, more))
 
-    def with_box(self, box: Box) -> KeepOut:
+    def with_box(self, box: scene.Box) -> KeepOut:
         return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
-
-    @property
-    def labels_alone(self) -> KeepOut:
-        return replace(self, discs=self.discs[:0], strips=self.strips[:0], half=self.half[:0], areas=())
 
     def with_leader(self, ends: Floats) -> KeepOut:
         return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
@@ -100,7 +82,7 @@ def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
 class Anchor:
     """What a label belongs to: a disc (radius 0 for a point), and the direction in which the label is best put."""
 
-    at: Point | Floats
+    at: scene.Point | Floats
     radius: float
     toward_rad: float
 
@@ -111,13 +93,13 @@ class Anchor:
         return Anchor(at, radius, float(np.arctan2(y, x)))
 
 
-def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: float) -> tuple[Box, Floats | None]:
+def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: float) -> tuple[scene.Box, Floats | None]:
     """The best free place for a label of a given size; the ends of its leader, (2, 2), None where it stands close by.
 
     Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
     nothing stands far above or below the drawing. The same keep-out gives the same place.
     """
-    best: tuple[float, Box, Floats, float] | None = None
+    best: tuple[float, scene.Box, Floats, float] | None = None
     for ring in range(_LONGEST_TRIES):
         gap = _FIRST_PT + _RING_PT * ring
         if best is not None and best[0] <= gap:
@@ -132,7 +114,9 @@ def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: fl
     return box, leader if gap > _LED_PT else None
 
 
-def _best_on_ring(keep_out: KeepOut, anchor: Anchor, gap: float, size: Point) -> tuple[float, Box, Floats] | None:
+def _best_on_ring(
+    keep_out: KeepOut, anchor: Anchor, gap: float, size: scene.Point
+) -> tuple[float, scene.Box, Floats] | None:
     turn = np.linspace(0.0, TURN, _DIRECTIONS, endpoint=False)
     unit = from_angle(anchor.toward_rad + turn)
     half = 0.5 * np.array(size)
@@ -182,7 +166,7 @@ def hits(keep_out: KeepOut, boxes: Floats, gap: float) -> Bools:
     return np.asarray(bad)
 
 
-def lies_inside(box: Box, outline: Floats, gap: float) -> bool:
+def lies_inside(box: scene.Box, outline: Floats, gap: float) -> bool:
     """Whether a box lies in a closed area, and no nearer to its outline, (n, 2), than a gap."""
     return bool(shapely.Polygon(outline).contains_properly(shapely.box(*_grown(np.array(box), gap))))
 
@@ -218,7 +202,7 @@ def _over_labels(keep_out: KeepOut, ends: Floats) -> Bools:
     return np.asarray(met | np.isin(np.arange(len(ends)), which))
 
 
-def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: Point) -> tuple[Box, Floats]:
+def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: scene.Point) -> tuple[scene.Box, Floats]:
     """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
     lows = (keep_out.discs[:, 1] - keep_out.discs[:, 2], shapely.bounds(keep_out.tree[0].geometries)[:, 1])
     low = float(np.concatenate(lows).min()) - 8.0
@@ -263,7 +247,7 @@ class LabelBlock:
 
     @property
     def width_pt(self) -> float:
-        lines = [text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
+        lines = [scene.text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
         return max([0.0, *lines, MARK_PT * min(len(self.marks), _MARKS_A_ROW)]) + 2.0 * _PAD_PT
 
     @property
@@ -271,17 +255,17 @@ class LabelBlock:
         rows = -(-len(self.marks) // _MARKS_A_ROW)
         return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * _PAD_PT
 
-    def at(self, middle: Floats | Point) -> Box:
-        return box_about(middle, self.width_pt, self.height_pt)
+    def at(self, middle: Floats | scene.Point) -> scene.Box:
+        return scene.box_about(middle, self.width_pt, self.height_pt)
 
-    def items(self, box: Box, align: Align) -> list[Item]:
+    def items(self, box: scene.Box, align: scene.Align) -> list[scene.Item]:
         left, right, y = box[0] + _PAD_PT, box[2] - _PAD_PT, box[3] - _PAD_PT
         x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
-        items: list[Item] = []
+        items: list[scene.Item] = []
         for line in self.lines:
             y -= line.size_pt * _LINE_FACTOR
             at = (x, y + _BASE_EM * line.size_pt)
-            items.append(Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
+            items.append(scene.Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
         for first in range(0, len(self.marks), _MARKS_A_ROW):
             row = self.marks[first : first + _MARKS_A_ROW]
             start = x + {"left": 0.5, "center": 0.5 - 0.5 * len(row), "right": 0.5 - len(row)}[align] * MARK_PT
@@ -292,7 +276,7 @@ class LabelBlock:
 
 
 def name_lines(name: str, size_pt: float, width_pt: float, colour: str = pens.INK, bold: bool = True) -> list[Line]:
-    return [Line(text, size_pt, colour, bold, f"name {name}") for text in wrapped(name, width_pt, size_pt, bold)]
+    return [Line(text, size_pt, colour, bold, f"name {name}") for text in scene.wrapped(name, width_pt, size_pt, bold)]
 
 
 def edge_anchors(outline: Floats, outward: bool = True) -> tuple[Anchor, ...]:
@@ -312,7 +296,7 @@ class Writer:
     def __init__(self, keep_out: KeepOut, leader: Pen = pens.LEADER) -> None:
         self.keep_out = keep_out
         self.leader = leader
-        self.items: list[Item] = []
+        self.items: list[scene.Item] = []
 
     def beside(self, block: LabelBlock, *anchors: Anchor, longest_pt: float = np.inf) -> bool:
         """Write a block beside one of its anchors. longest_pt: of its leader; where that would be longer, the block is
@@ -323,18 +307,18 @@ class Writer:
             return False
         if leader is not None:
             pieces = clear_pieces(self.keep_out, leader, 1.0)
-            self.items += [Stroke(piece, self.leader, "leader") for piece in pieces]
+            self.items += [scene.Stroke(piece, self.leader, "leader") for piece in pieces]
             # A print is punched through where it has dots.
-            dot = () if self.leader.dash else (circle(leader[0], _DOT_PT),)
-            self.items += [Shape((ring,), self.leader.colour, name="leader end") for ring in dot]
+            dot = () if self.leader.dash else (scene.circle(leader[0], _DOT_PT),)
+            self.items += [scene.Shape((ring,), self.leader.colour, name="leader end") for ring in dot]
             self.keep_out = self.keep_out.with_leader(leader)
         self.put(block, box, _align(box, float(anchors[0].at[0]) if len(anchors) == 1 else None))
         return True
 
-    def put(self, block: LabelBlock, box: Box, align: Align = "center", plate: bool = False) -> None:
+    def put(self, block: LabelBlock, box: scene.Box, align: scene.Align = "center", plate: bool = False) -> None:
         """Write a block in a box of its size. plate: on paper, where it stands on something drawn."""
         if plate:
-            self.items.append(Shape((rectangle(box),), pens.PAPER, name="plate"))
+            self.items.append(scene.Shape((scene.rectangle(box),), pens.PAPER, name="plate"))
         self.items += block.items(box, align)
         self.keep_out = self.keep_out.with_box(box)
 
@@ -352,7 +336,7 @@ class Writer:
         return False
 
 
-def _align(box: Box, x: float | None) -> Align:
+def _align(box: scene.Box, x: float | None) -> scene.Align:
     # Text stands flush toward what it belongs to.
     if x is None or box[0] < x < box[2]:
         return "center"

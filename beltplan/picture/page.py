@@ -197,25 +197,26 @@ def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> lis
 
 def _group(group: list[Finding], numbers: dict[int, Mark]) -> list[Block]:
     alone, advice = len(group) == 1, group[0].advice
-    rows = [_row(each, numbers.get(id(each)), alone) for each in group]
+    rows = [_row(each, numbers.get(id(each)), f": {advice}" if alone and advice else "") for each in group]
     if alone or not advice:
         return rows
     told = Paragraph(f"For these {len(group)}: {advice}", _TEXT_PT, pens.INK, before_pt=1.0, name="advice")
-    return [*rows, Led(lambda _: [], (told,), _INDENT_PT, 0.0)]
+    return [*rows, Led(led_by(None), (told,), _INDENT_PT, 0.0)]
 
 
-def _row(finding: Finding, mark: Mark | None, alone: bool) -> Block:
-    words = f"{finding.about}: {finding.advice}" if alone and finding.advice else finding.about
+def _row(finding: Finding, mark: Mark | None, more: str) -> Block:
     if mark is None:
-        note = Paragraph(f"note: {words}", _TEXT_PT, pens.SOFT_INK, before_pt=_STEP_PT, name="note")
-        return Led(lambda _: [], (note,), _INDENT_PT, 0.0)
-    shown = mark
+        note = f"note: {finding.about}{more}"
+        words, room = Paragraph(note, _TEXT_PT, pens.SOFT_INK, before_pt=_STEP_PT, name="note"), 0.0
+    else:
+        name, room = f"finding {mark.number}", MARK_PT + 1.0
+        words = Paragraph(f"{finding.about}{more}", _TEXT_PT, pens.INK, before_pt=_STEP_PT, name=name)
+    return Led(led_by(mark), (words,), _INDENT_PT, room)
 
-    def lead(at: Floats) -> list[Item]:
-        return shown.drawn(at + np.array((0.5 * MARK_PT, 0.0)), f"list {shown.number}")
 
-    text = Paragraph(words, _TEXT_PT, pens.INK, before_pt=_STEP_PT, name=f"finding {mark.number}")
-    return Led(lead, (text,), _INDENT_PT, MARK_PT + 1.0)
+def led_by(mark: Mark | None) -> Callable[[Floats], Sequence[Item]]:
+    shift = np.array((0.5 * MARK_PT, 0.0))
+    return lambda at: [] if mark is None else mark.drawn(at + shift, f"list {mark.number}")
 
 
 # Symbols with their words, side by side in rows.

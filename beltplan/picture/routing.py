@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import Finding, against
+from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
 from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
@@ -19,7 +20,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import TURN, Floats
-from beltplan.picture import pens
+from beltplan.picture import page, pens, strokes
 from beltplan.picture.framing import Outside, obstacle_outline
 from beltplan.picture.labels import (
     ALONG,
@@ -36,54 +37,21 @@ from beltplan.picture.labels import (
     place,
 )
 from beltplan.picture.legend import ORIGIN, routing_entries
-from beltplan.picture.page import (
-    INSIDE_PT,
-    MARK_PT,
-    Block,
-    Gap,
-    Led,
-    Mark,
-    Paragraph,
-    Rule,
-    Table,
-    figure,
-    findings_blocks,
-    legend,
-    mark_shape,
-    marks_at,
-    marks_of,
-    page_of,
-)
 from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, one_line, wrapped
-from beltplan.picture.strokes import (
-    Drawn,
-    belt_items,
-    contact_middle_rad,
-    fixed_outlines,
-    items_before,
-    items_behind,
-    obstacle_items,
-    origin_items,
-    pulley_items,
-    span_anchors,
-    spare_discs,
-    spare_items,
-    stop_words,
-)
 from beltplan.report.answer import in_units_of, title_words
-from beltplan.report.screen import in_units
+from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
 
-def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
+def keep_out_of(drawn: strokes.Drawn, edges: Point) -> KeepOut:
     """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order. edges: of the labels."""
     loop, count = drawn.loop, len(drawn.route.pulleys)
     discs = [(*drawn.loop.centre[i], drawn.reach(i)) for i in range(count)]
     layout = drawn.layout
-    discs += [(*at, radius) for at, radius in spare_discs(layout, drawn.view).values()]
+    discs += [(*at, radius) for at, radius in strokes.spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
     discs += [(*pivot, 6.0) for pivot in pivots]
-    half, areas = max(*drawn.band, 0.45 * drawn.arrow), (drawn.view.at(each) for each in fixed_outlines(layout))
+    half, areas = max(*drawn.band, 0.45 * drawn.arrow), (drawn.view.at(each) for each in strokes.fixed_outlines(layout))
     spans, closed = np.stack((loop.start, loop.end), axis=1), areas_of(each for each in areas if len(each) > 2)
     keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, closed)
     return keep_out.with_strips(np.array([(pivot, drawn.moving_at) for pivot in pivots]).reshape(-1, 2, 2), 2.5)
@@ -120,7 +88,7 @@ class Wanted:
     """
 
     edges: Point
-    marks: tuple[Mark, ...] = ()
+    marks: tuple[page.Mark, ...] = ()
     kept_clear: tuple[Floats, ...] = ()
     signs: Mapping[str, str] = field(default_factory=dict)
     changed: frozenset[str] = frozenset()
@@ -129,39 +97,41 @@ class Wanted:
     """Those that have no mark here."""
 
 
-def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
+def edges_of(box: Box, width: float = page.INSIDE_PT) -> Point:
     """Left and right edge of what is so wide, about the middle of a box."""
     middle = 0.5 * (box[0] + box[2])
     return middle - 0.5 * width, middle + 0.5 * width
 
 
-def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
+def drawing_items(drawn: strokes.Drawn, wanted: Wanted) -> list[Item]:
     return [*bare_items(drawn, wanted.changed, wanted.hollow), *labels_of(drawn, wanted).items]
 
 
-def labels_of(drawn: Drawn, wanted: Wanted) -> Writer:
+def labels_of(drawn: strokes.Drawn, wanted: Wanted) -> Writer:
     """Every label block with its leader line, and who wrote them: more can be written clear of these."""
     writer = _RoutingWriter(drawn, wanted)
     writer.write()
     return writer
 
 
-def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()) -> list[Item]:
+def bare_items(
+    drawn: strokes.Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()
+) -> list[Item]:
     """The drawing without a word on it, back to front. changed, hollow: as `Wanted` has them."""
     layout, names = drawn.layout, [pulley.name for pulley in drawn.route.pulleys]
     fills = ["" if name in hollow else pens.CHANGED if name in changed else pens.METAL for name in names]
     return [
-        *obstacle_items(layout, drawn.view),
-        *items_behind(drawn),
-        *spare_items(layout, drawn.view),
-        *(item for index, fill in enumerate(fills) for item in pulley_items(drawn, index, fill)),
-        *items_before(drawn.route.circuit.adjuster, drawn.view),
-        *belt_items(drawn, hollow),
+        *strokes.obstacle_items(layout, drawn.view),
+        *strokes.items_behind(drawn),
+        *strokes.spare_items(layout, drawn.view),
+        *(item for index, fill in enumerate(fills) for item in strokes.pulley_items(drawn, index, fill)),
+        *strokes.items_before(drawn.route.circuit.adjuster, drawn.view),
+        *strokes.belt_items(drawn, hollow),
     ]
 
 
 class PartWriter(Writer):
-    def __init__(self, keep_out: KeepOut, view: View, marks: tuple[Mark, ...], signs: Mapping[str, str]) -> None:
+    def __init__(self, keep_out: KeepOut, view: View, marks: tuple[page.Mark, ...], signs: Mapping[str, str]) -> None:
         super().__init__(keep_out)
         self.view, self.marks, self.signs = view, marks, signs
 
@@ -172,7 +142,7 @@ class PartWriter(Writer):
         return [*name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
 
     def block(self, name: str, lines: Sequence[Line] = ()) -> LabelBlock:
-        return LabelBlock(tuple(lines), marks_at(self.marks, name), f"mark {name}")
+        return LabelBlock(tuple(lines), page.marks_at(self.marks, name), f"mark {name}")
 
     def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
         """What is said of a pulley, on the side away from the middle of all."""
@@ -180,7 +150,7 @@ class PartWriter(Writer):
         self.beside(block, Anchor.away(centre, radius, middle))
 
     def fixed(self, layout: Layout, middle: Floats) -> None:
-        for name, (at, radius) in spare_discs(layout, self.view).items():
+        for name, (at, radius) in strokes.spare_discs(layout, self.view).items():
             self.pulley_apart(layout.pulleys[name], at, radius, middle, "not on this belt")
         for part in layout.obstacles:
             self.obstacle(part)
@@ -221,20 +191,15 @@ class PartWriter(Writer):
         block = self.block(name)
         if not block.marks:
             return
-        anchors = span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES)
-        if self.beside(block, *anchors, longest_pt=_MARK_LED_PT):
-            return
-        boxes = [block.at(at) for at in loop.start[index] + np.outer(ALONG, loop.end[index] - loop.start[index])]
-        labels = self.keep_out.labels_alone
-        on_span = next((box for box in boxes if not hits(labels, np.array([box]), 1.0)[0]), None)
-        if on_span is None:
+        anchors = strokes.span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES)
+        points = loop.start[index] + np.outer(ALONG, loop.end[index] - loop.start[index])
+        others = np.arange(len(self.keep_out.half)) != index
+        if not self.beside(block, *anchors, longest_pt=_MARK_LED_PT) and not self.on_line(block, points, others, False):
             self.beside(block, *anchors)
-        else:
-            self.put(block, on_span)
 
 
 class _RoutingWriter(PartWriter):
-    def __init__(self, drawn: Drawn, wanted: Wanted) -> None:
+    def __init__(self, drawn: strokes.Drawn, wanted: Wanted) -> None:
         keep_out = keep_out_of(drawn, wanted.edges)
         discs = np.concatenate((keep_out.discs, drawn.stops))
         keep_out = replace(keep_out, discs=discs, areas=keep_out.areas + areas_of(wanted.kept_clear))
@@ -278,7 +243,7 @@ class _RoutingWriter(PartWriter):
         if head and self._fits(block, index):
             self.put(block, self._under_hub(block, index))
             return
-        toward = contact_middle_rad(self.drawn.loop, index) + (np.pi if pulley.on_back else 0.0)
+        toward = strokes.contact_middle_rad(self.drawn.loop, index) + (np.pi if pulley.on_back else 0.0)
         self.beside(block, Anchor(self.drawn.loop.centre[index], self.drawn.reach(index), toward))
 
     def _under_hub(self, block: LabelBlock, index: int) -> Box:
@@ -294,7 +259,7 @@ class _RoutingWriter(PartWriter):
 
     def stops(self) -> None:
         """Which stop is which; beside signs that a key explains, the legend tells it by their dashes."""
-        for stop, word in zip(self.drawn.stops, () if self.signs else stop_words(self.route), strict=False):
+        for stop, word in zip(self.drawn.stops, () if self.signs else strokes.stop_words(self.route), strict=False):
             line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
             self.beside(LabelBlock((line,)), Anchor.away(stop[:2], float(stop[2]), self.drawn.moving_at))
 
@@ -316,46 +281,42 @@ _FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to 
 
 def routing_scene(plan: Plan) -> Scene:
     findings = in_units_of(plan.layout, plan.findings)
-    marks, drawn = marks_of(findings), Drawn(plan.route, View(scale_pt(Drawn(plan.route).box)))
+    marks, drawn = page.marks_of(findings), strokes.Drawn(plan.route, View(scale_pt(strokes.Drawn(plan.route).box)))
     around = drawn.box
     drawing = drawing_items(drawn, Wanted(edges_of(around), marks))
     x, y = drawn.view.origin
-    origin = origin_items((x, y)) if around[0] <= x <= around[2] and around[1] <= y <= around[3] else []
+    origin = strokes.origin_items((x, y)) if around[0] <= x <= around[2] and around[1] <= y <= around[3] else []
     # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
     placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
     loose = tuple(mark for mark in marks if str(mark.number) not in placed)
-    blocks: list[Block] = [
+    blocks: list[page.Block] = [
         verdict_block(plan.verdict, plan.findings),
-        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
-        Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
-        figure([*drawing, *origin], around),
-        *legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
-        Rule(0.0, 3.0),
+        page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
+        page.Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
+        page.figure([*drawing, *origin], around),
+        *page.legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
+        page.Rule(0.0, 3.0),
         _pulley_table(plan),
-        Gap(4.0),
-        *findings_blocks(findings, marks),
+        page.Gap(4.0),
+        *page.findings_blocks(findings, marks),
         *closing_blocks(),
     ]
     about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan)}."
-    return page_of(title_words(plan.layout), blocks, about, drawn.view.pt_per_mm)
+    return page.page_of(title_words(plan.layout), blocks, about, drawn.view.pt_per_mm)
 
 
-def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> Block:
-    words = Paragraph(verdict, size_pt, pens.INK, True, 2.0, "verdict")
-    worst = next((s for s in ("problem", "caution") if any(f.severity == s for f in findings)), None)
+def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> page.Block:
+    words = page.Paragraph(verdict, size_pt, pens.INK, True, 2.0, "verdict")
+    worst = next((s for s in SEVERITIES[:2] if any(f.severity == s for f in findings)), None)
     if worst is None:
         return words
-    shape = mark_shape("problem" if worst == "problem" else "caution", (0.0, 0.0), "verdict mark")
-    return Led(lambda at: [shape.seen(View(1.0, (at[0] + 0.5 * MARK_PT, at[1] - 1.0)))], (words,), MARK_PT + 3.0)
+    beside = np.array((0.5 * page.MARK_PT, -1.0))
+    return page.Led(lambda at: [page.mark_shape(worst, at + beside, "verdict mark")], (words,), page.MARK_PT + 3.0)
 
 
-def _pulley_table(plan: Plan) -> Table:
+def _pulley_table(plan: Plan) -> page.Table:
     units, belt = plan.layout.units, plan.layout.belt
-    digits, per = (1, 1.0) if units == "mm" else (3, MM_PER_INCH)
-
-    def length(mm: float) -> str:
-        return f"{mm / per + 0.0:.{digits}f}"
-
+    length = partial(length_text, decimals=1, units=units)
     rows = tuple(
         (
             row.name,
@@ -371,12 +332,12 @@ def _pulley_table(plan: Plan) -> Table:
     under = frozenset((i, 5) for i, row in enumerate(plan.pulleys) if (row.over_deg or 0.0) < 0.0)
     head = ("pulley", "role", *(f"{each}, {units}" for each in ("diameter", "x", "y")), "wrap, deg", "min", "ratio")
     shares = (0.21, 0.17, 0.13, 0.11, 0.11, 0.11, 0.07, 0.08)
-    return Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))
+    return page.Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))
 
 
 def scale_pt(box: Box) -> float:
     """Points on paper for one mm, so that the geometry and the labels beside it fit the sheet."""
-    wide = INSIDE_PT - 2.0 * _LABEL_ROOM_PT
+    wide = page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT
     return min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
 
 
@@ -385,12 +346,9 @@ def belt_words(route: Route) -> str:
     length = f"{round(route.length_mm, 1):.10g} mm ({route.length_mm / MM_PER_INCH:.2f} in)"
     if route.designation is None:
         return f"Belt {format_designation(route.layout.belt)}: no stock length fits; drawn with {length} {line} length"
-    words = f"Belt {route.designation}: {length} {line} length"
-    if not route.named_outside:
-        return words
-    return words + (
-        "; it does not fit" if route.travel is None else "; it does not fit, drawn at the nearer end of the travel"
-    )
+    nearer = "" if route.travel is None else ", drawn at the nearer end of the travel"
+    outside = f"; it does not fit{nearer}" if route.named_outside else ""
+    return f"Belt {route.designation}: {length} {line} length{outside}"
 
 
 def path_words(plan: Plan) -> str:
@@ -407,8 +365,8 @@ def path_words(plan: Plan) -> str:
     return "" if needed is None else f"Path {length_words(belt.profile, needed, inches=True)}, no adjuster"
 
 
-def closing_blocks(note: str = _FRAME_NOTE) -> list[Block]:
+def closing_blocks(note: str = _FRAME_NOTE) -> list[page.Block]:
     return [
-        Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),
-        Paragraph(PICTURE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
+        page.Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),
+        page.Paragraph(PICTURE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]

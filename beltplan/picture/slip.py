@@ -26,29 +26,10 @@ from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import TURN, Floats, from_angle
-from beltplan.picture import pens
+from beltplan.picture import page, pens
 from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.labels import Anchor, KeepOut, Line, name_lines
 from beltplan.picture.legend import line_symbol, mark_entries, scale_bar
-from beltplan.picture.page import (
-    INSIDE_PT,
-    Beside,
-    Block,
-    Entry,
-    Gap,
-    Mark,
-    Panel,
-    Paragraph,
-    Rule,
-    Symbol,
-    Table,
-    figure,
-    findings_blocks,
-    legend,
-    marks_at,
-    marks_of,
-    page_of,
-)
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, verdict_block
 from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
@@ -78,19 +59,19 @@ def _worst(tail: Floats, along: Floats, name: str = "") -> Shape:
     return Shape((broad_arrow(tail, along, _SHAFT_PT, _HEAD_PT),), pens.FORCE, pens.FORCE_HALO, name=name)
 
 
-def _force_entries(per_N: float, units: Units) -> list[Entry]:
+def _force_entries(per_N: float, units: Units) -> list[page.Entry]:
     fitting = [newton for newton in _SCALE_N if _SHORTEST_BAR_PT <= newton * per_N <= _LONGEST_BAR_PT]
     newton = fitting[0] if fitting else 0.4 * _LONGEST_PT / per_N
     length = newton * per_N
 
-    def arrow(draw: Callable[..., Shape], long: float, name: str) -> Symbol:
+    def arrow(draw: Callable[..., Shape], long: float, name: str) -> page.Symbol:
         along = np.array((long, 0.0))
         return lambda at: [draw(at - 0.5 * along, along, name)]
 
     slim, broad = arrow(_worst, length, "force scale"), arrow(_at_rest, 30.0, "")
     return [
-        Entry(in_units(f"hub load, highest in running: this long is {newton:.4g} N", units), slim, length),
-        Entry("hub load, engine stopped", broad),
+        page.Entry(in_units(f"hub load, highest in running: this long is {newton:.4g} N", units), slim, length),
+        page.Entry("hub load, engine stopped", broad),
     ]
 
 
@@ -100,7 +81,7 @@ _NAME_PT, _TEXT_PT, _NAME_WIDTH_PT = 10.5, 9.0, 140.0
 _TRAVEL_PT = 9.0
 
 
-def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[Mark, ...], edges: Point) -> list[Item]:
+def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[page.Mark, ...], edges: Point) -> list[Item]:
     loads, per_N = plan.hubs, points_per_N(plan.hubs)
     hubs = drawn.loop.centre
     arrows: list[Item] = []
@@ -143,20 +124,19 @@ def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) ->
 
 
 def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:
-    most = in_units(f"up to {load.high_N:.0f} N", units)
+    most, running, stopped = (
+        in_units(f"{newton:.0f} N", units)
+        for newton in (load.high_N, np.hypot(*load.running_N), np.hypot(*load.stopped_N))
+    )
     when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
         *name_lines(load.pulley, _NAME_PT, _NAME_WIDTH_PT),
-        Line(most, _TEXT_PT, pens.FORCE, True, f"most {load.pulley}"),
-        Line(f"{_size(load.running_N, units)} at {when}", _TEXT_PT, pens.FORCE, name=f"running {load.pulley}"),
-        Line(f"{_size(load.stopped_N, units)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
+        Line(f"up to {most}", _TEXT_PT, pens.FORCE, True, f"most {load.pulley}"),
+        Line(f"{running} at {when}", _TEXT_PT, pens.FORCE, name=f"running {load.pulley}"),
+        Line(f"{stopped} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
     )
     anchor = Anchor(drawn.loop.centre[load.index], drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
     writer.beside(writer.block(load.pulley, lines), anchor)
-
-
-def _size(load: Floats, units: Units) -> str:
-    return in_units(f"{np.hypot(load[0], load[1]):.0f} N", units)
 
 
 # The whole sheet: head, dots, curves, hub loads on the routing, tones, legend, findings, caution.
@@ -178,46 +158,46 @@ def slip_scene(plan: Plan) -> Scene:
     held = replace(plan.layout, obstacles=(), pulleys={pulley.name: pulley for pulley in plan.route.pulleys})
     bare = replace(plan.route, layout=held)
     left, bottom, right, top = Drawn(bare).box
-    view = View(min((INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
+    view = View(min((page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
     drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
     findings = in_units_of(plan.layout, plan.findings)
-    marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in _CHECKS)
+    marks = tuple(mark for mark in page.marks_of(findings) if mark.finding.check in _CHECKS)
     entries = [*_force_entries(points_per_N(plan.hubs), plan.layout.units), *_curve_entries(plan), *mark_entries(marks)]
-    blocks: list[Block] = [
+    blocks: list[page.Block] = [
         *_head(plan),
         *_grip_blocks(plan, marks),
-        Rule(6.0),
+        page.Rule(6.0),
         _heading("What pulls on each hub, and so on its bracket"),
-        Paragraph(
+        page.Paragraph(
             f"{_FRONT} {_MUST_HOLD}{_SLACK_LEFT_OUT if plan.goes_slack else ''}", 9.0, pens.SOFT_INK, name="about"
         ),
-        figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
+        page.figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
         *_tones(plan),
-        *legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),
-        Rule(0.0, 4.0),
-        *findings_blocks(tuple(finding for finding in findings if finding.check in _CHECKS), marks),
+        *page.legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),
+        page.Rule(0.0, 4.0),
+        *page.findings_blocks(tuple(finding for finding in findings if finding.check in _CHECKS), marks),
         *([_small("Numbers as in the picture of the routing.", "numbers")] if marks else []),
-        Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
+        page.Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
     ]
     about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
-    return page_of(title_words(plan.layout), blocks, about, view.pt_per_mm)
+    return page.page_of(title_words(plan.layout), blocks, about, view.pt_per_mm)
 
 
-def _head(plan: Plan) -> list[Block]:
+def _head(plan: Plan) -> list[page.Block]:
     return [
         verdict_block(plan.verdict, plan.findings),
-        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
+        page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
         *([] if plan.tension is None else [_small(_tension_words(plan, plan.tension), "tension")]),
-        Rule(6.0),
+        page.Rule(6.0),
     ]
 
 
-def _heading(words: str) -> Paragraph:
-    return Paragraph(words, 12.0, pens.INK, True, 8.0, "heading")
+def _heading(words: str) -> page.Paragraph:
+    return page.Paragraph(words, 12.0, pens.INK, True, 8.0, "heading")
 
 
-def _small(words: str, name: str) -> Paragraph:
-    return Paragraph(words, 9.5, pens.SOFT_INK, before_pt=2.0, name=name)
+def _small(words: str, name: str) -> page.Paragraph:
+    return page.Paragraph(words, 9.5, pens.SOFT_INK, before_pt=2.0, name=name)
 
 
 def _tension_words(plan: Plan, tension: SetTension) -> str:
@@ -234,10 +214,10 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
     return in_units(words, plan.layout.units)
 
 
-def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:
+def _grip_blocks(plan: Plan, marks: tuple[page.Mark, ...]) -> list[page.Block]:
     rows = slip_rows(plan)
     if not rows or plan.operation is None:
-        return [Paragraph("No pulley has a load: slip is not judged.", 10.0, pens.INK, True, 6.0, "no load")]
+        return [page.Paragraph("No pulley has a load: slip is not judged.", 10.0, pens.INK, True, 6.0, "no load")]
     near, top = curved(rows), top_of(plan.operation, rows)
     words = f"Grip used over the engine's speed, rpm, of what uses more than {CURVED:g} when wet"
     several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
@@ -246,10 +226,10 @@ def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:
     revving = "Steady running only; what revving uses is written at its pulley." if steady else ""
     return [
         _heading("How near each pulley is to slipping"),
-        Paragraph(_dot_words(plan, any(beyond(row, top) for row in rows)), 9.0, pens.SOFT_INK, name="about"),
+        page.Paragraph(_dot_words(plan, any(beyond(row, top) for row in rows)), 9.0, pens.SOFT_INK, name="about"),
         slip_dots(plan.operation, rows, marks),
         _heading(words) if near else _small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about"),
-        *([Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
+        *([page.Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
         *slip_curves(plan.operation, rows),
     ]
 
@@ -262,27 +242,27 @@ def _dot_words(plan: Plan, over: bool) -> str:
     return f"The worst of each, in steady running.{further} {power}{usual}"
 
 
-def _tones(plan: Plan) -> list[Block]:
+def _tones(plan: Plan) -> list[page.Block]:
     known = [span for span in plan.spans if span.hertz is not None]
     units = plan.layout.units
     rows = tuple((f"{s.start} to {s.end}", length_text(s.length_mm, 0, units), f"{s.hertz:.0f}") for s in known)
     head = ("tone of a plucked span, engine stopped", f"free length, {units}", "Hz")
-    table = Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone"))
-    return [table, Gap(6.0)] if rows else []
+    table = page.Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone"))
+    return [table, page.Gap(6.0)] if rows else []
 
 
-def _curve_entries(plan: Plan) -> list[Entry]:
+def _curve_entries(plan: Plan) -> list[page.Entry]:
     rows, operation = slip_rows(plan), plan.operation
     words = {"dry": "dry", "wet": "wet", "design": "design friction"}
-    dots = [Entry(f"{words[condition]}, worst", _dot_symbol(condition), 12.0) for condition in CONDITIONS if rows]
+    dots = [page.Entry(f"{words[condition]}, worst", _dot_symbol(condition), 12.0) for condition in CONDITIONS if rows]
     near = curved(rows)
     lines = [("wet", pens.WET), ("dry", pens.DRY), ("design friction", pens.DESIGN)] if near else []
     if near and operation is not None and len(operation.duties) > 1:
         lines += [("each duty, wet", pens.OTHER_WET), ("each duty, dry", pens.OTHER_DRY)]
-    return [*dots, *(Entry(told, line_symbol(pen)) for told, pen in lines)]
+    return [*dots, *(page.Entry(told, line_symbol(pen)) for told, pen in lines)]
 
 
-def _dot_symbol(condition: Condition) -> Symbol:
+def _dot_symbol(condition: Condition) -> page.Symbol:
     """A dot as matplotlib draws its marker: round, square, or a square on its corner."""
     _, fill, edge, size = DOTS[condition]
     corners, reach, turn = {
@@ -344,7 +324,7 @@ DOTS: dict[Condition, tuple[str, str, str, float]] = {
 """Marker, fill, edge and size of a dot, by condition: told apart by shape."""
 
 
-def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[Mark, ...]) -> Block:
+def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[page.Mark, ...]) -> page.Block:
     """A row of dots a pulley, the nearest to slipping first; figures beside them."""
     several = len(operation.duties) > 1
     order = sorted(rows, key=lambda row: -row.wet.utilisation)
@@ -363,9 +343,9 @@ def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[Mark, ...
     return RowChart(told, heads, draw, 150.0, (36.0, 62.0, 36.0, 46.0, *((126.0,) if several else ())), "slip")
 
 
-def _row(row: Slip, operation: Operation, marks: tuple[Mark, ...]) -> Row:
+def _row(row: Slip, operation: Operation, marks: tuple[page.Mark, ...]) -> Row:
     dry, wet, design = (used_words(p.utilisation) for p in row.points)
-    slips = tuple(mark for mark in marks_at(marks, row.pulley) if mark.finding.check.startswith("slip"))
+    slips = tuple(mark for mark in page.marks_at(marks, row.pulley) if mark.finding.check.startswith("slip"))
     duty = (operation.duties[row.wet.duty],) if len(operation.duties) > 1 else ()
     return Row(row.pulley, (wet, f"{row.wet.rpm:.0f} rpm", dry, design, *duty), slips, row.wet.utilisation >= 1.0)
 
@@ -399,19 +379,19 @@ PENS: dict[tuple[str, bool], Pen] = {
 """By condition, and whether the curve is the worst of all duties."""
 
 
-def slip_curves(operation: Operation, rows: Sequence[Slip]) -> list[Block]:
+def slip_curves(operation: Operation, rows: Sequence[Slip]) -> list[page.Block]:
     """Charts of the pulleys that come near, all to the same axes."""
     shown, top = curved(rows), top_of(operation, rows)
-    blocks: list[Block] = []
+    blocks: list[page.Block] = []
     for first in range(0, len(shown), _ACROSS):
         own = shown[first : first + _ACROSS]
         over = [tuple(_header(row, top)) for row in own]
         charts = [(_chart(row, operation, top),) for row in own]
-        blocks += [Gap(6.0), *(Beside(tuple(each), 10.0, _ACROSS) for each in (over, charts))]
+        blocks += [page.Gap(6.0), *(page.Beside(tuple(each), 10.0, _ACROSS) for each in (over, charts))]
     return blocks
 
 
-def _chart(row: Slip, operation: Operation, top: float) -> Block:
+def _chart(row: Slip, operation: Operation, top: float) -> page.Block:
     def draw(axes: Any) -> None:
         _bands(axes, upright=False)
         _speeds(axes, operation)
@@ -426,7 +406,7 @@ def _chart(row: Slip, operation: Operation, top: float) -> Block:
             colour = PENS[point.condition, True].colour
             axes.plot([point.rpm], [top], "^", color=colour, markersize=7.0, clip_on=False, gid="over")
 
-    return Panel(draw, _PLOT_PT, (30.0, 34.0, 14.0, 8.0), f"chart {row.pulley}")
+    return page.Panel(draw, _PLOT_PT, (30.0, 34.0, 14.0, 8.0), f"chart {row.pulley}")
 
 
 def _speeds(axes: Any, operation: Operation) -> None:
@@ -440,7 +420,7 @@ def _speeds(axes: Any, operation: Operation) -> None:
     axes.set_xticks(list(told.values()), [f"{word}\n{rpm:.0f}" for word, rpm in told.items()])
 
 
-def _header(row: Slip, top: float) -> list[Paragraph]:
+def _header(row: Slip, top: float) -> list[page.Paragraph]:
     over = {point.condition: " (over the top)" for point in beyond(row, top)}
     if np.isfinite(row.wet.utilisation):
         told = [
@@ -451,5 +431,5 @@ def _header(row: Slip, top: float) -> list[Paragraph]:
     if row.revving is not None:
         used = used_words(row.revving.utilisation)
         told.append(f"revving: wet {used} at {row.revving.rpm:.0f} rpm")
-    name = Paragraph(row.pulley, 10.5, pens.INK, True, name=f"panel {row.pulley}")
-    return [name, *(Paragraph(words, 9.0, pens.WRAP, True, name=f"worst {row.pulley}") for words in told)]
+    name = page.Paragraph(row.pulley, 10.5, pens.INK, True, name=f"panel {row.pulley}")
+    return [name, *(page.Paragraph(words, 9.0, pens.WRAP, True, name=f"worst {row.pulley}") for words in told)]

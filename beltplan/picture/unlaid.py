@@ -15,23 +15,10 @@ from beltplan.drive.route import PathFault, unsound
 from beltplan.drive.travel import Circuit, place_of
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
-from beltplan.picture import pens
+from beltplan.picture import page, pens
 from beltplan.picture.framing import Outside, framed
 from beltplan.picture.labels import KeepOut, areas_of
 from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
-from beltplan.picture.page import (
-    Block,
-    Entry,
-    Gap,
-    Mark,
-    Paragraph,
-    Rule,
-    figure,
-    findings_blocks,
-    legend,
-    marks_of,
-    page_of,
-)
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt
 from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round_discs, circle, seen_box
@@ -82,7 +69,7 @@ def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
 def unlaid_items(
     layout: Layout,
     faults: tuple[PathFault, ...],
-    marks: tuple[Mark, ...],
+    marks: tuple[page.Mark, ...],
     view: View,
     edges: Point,
     signs: Mapping[str, str] = MappingProxyType({}),
@@ -159,7 +146,7 @@ def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     return KeepOut(discs, np.array(ends), np.full(n, _HALF_PT), *edges, areas)
 
 
-def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:
+def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[page.Entry]:
     circuit, loop = unsound(layout)
     held = {stroke.pen for stroke in _belt_lines(circuit, loop, circuit.rim, faults)}
     told = {
@@ -167,23 +154,23 @@ def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]
         pens.WRONG_LINE: "crosses, overlaps or is missed",
         pens.MISSING_LINE: "no room for the belt",
     }
-    entries = [Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
-    return [*entries, *part_entries(_framed(layout)[0], Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
+    entries = [page.Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
+    return [*entries, *part_entries(_framed(layout)[0], page.Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
 
 
 def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> Scene:
     findings = in_units_of(layout, path_findings(faults))
-    box, marks = unlaid_box(layout), marks_of(findings)
+    box, marks = unlaid_box(layout), page.marks_of(findings)
     view = View(scale_pt(box))
     around = seen_box(box, view)
-    blocks: list[Block] = [
-        Paragraph("THE BELT CANNOT BE LAID", 12.0, pens.INK, True, 2.0, "verdict"),
-        *([Paragraph(advice, 10.5, pens.SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
-        figure(unlaid_items(layout, faults, marks, view, edges_of(around)), around),
-        *legend([scale_bar(view.pt_per_mm, layout.units), *unlaid_entries(layout, faults), *mark_entries(marks)]),
-        Rule(),
-        Gap(6.0),
-        *findings_blocks(findings, marks),
+    blocks: list[page.Block] = [
+        page.Paragraph("THE BELT CANNOT BE LAID", 12.0, pens.INK, True, 2.0, "verdict"),
+        *([page.Paragraph(advice, 10.5, pens.SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
+        page.figure(unlaid_items(layout, faults, marks, view, edges_of(around)), around),
+        *page.legend([scale_bar(view.pt_per_mm, layout.units), *unlaid_entries(layout, faults), *mark_entries(marks)]),
+        page.Rule(),
+        page.Gap(6.0),
+        *page.findings_blocks(findings, marks),
         *closing_blocks(),
     ]
-    return page_of(title_words(layout), blocks, f"The belt cannot be laid. {advice}", view.pt_per_mm)
+    return page.page_of(title_words(layout), blocks, f"The belt cannot be laid. {advice}", view.pt_per_mm)

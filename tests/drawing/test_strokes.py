@@ -10,8 +10,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.drawing.strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, points_along, window_items
-from beltplan.drawing.study import Arc, Line, Outline, Ring
+from beltplan.drawing.strokes import CROSS_MM, cut, drawing_of, window_items
+from beltplan.drawing.study import CHORD_ERROR_MM, Arc, Line, Outline, Ring, points_along
 from beltplan.drive.route import Route
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import Shape, Stroke

@@ -55,7 +55,7 @@ def said(template: Template, one_sheet: tuple[str, ...] = ("A0",), findings: tup
 def test_many_sheets() -> None:
     text = said(printed((1, 1)), findings=(PROBLEM,))
     assert "t.pdf: 14 sheets of A4 portrait, 3 rows of 5 columns, exactly 1:1" in text
-    assert "blank sheets not printed: row 1, column 1 on A0 it is one sheet: --paper A0" in text
+    assert "blank sheets not printed: 1-1 on A0 it is one sheet: --paper A0" in text
     assert "JOIN cut each sheet along its line at left and top; lay it over" in text
     assert "found 1 problem: put it right before you cut metal DO NOT PUNCH YET" in text
     assert SAFETY_IN_SHORT in text
@@ -66,12 +66,12 @@ def test_what_to_measure_is_told_by_pythagoras() -> None:
     assert f"compressor to alternator {(481**2 + 67**2) ** 0.5:.1f} mm; " in said(printed())
 
 
-def test_sheets_left_out_are_told_row_by_row_and_all_larger_papers_named() -> None:
+def test_sheets_left_out_are_told_and_all_larger_papers_named() -> None:
     template = printed((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 5))
     text = said(template, ("A2", "A1", "A0"))
-    assert "blank sheets not printed: row 1, columns 1 to 3 and 5; row 2, columns 4 and 5 on A2" in text
-    assert "on A2, A1 or A0 it is one sheet: --paper A2 CHECK" in text
-    assert "on A1 or A0 it is one sheet: --paper A1" in said(template, ("A1", "A0"))
+    assert "blank sheets not printed: 1-1, 1-2, 1-3, 1-5, 2-4, 2-5 on A2" in text
+    assert "on A2, A1, A0 it is one sheet: --paper A2 CHECK" in text
+    assert "on A1, A0 it is one sheet: --paper A1" in said(template, ("A1", "A0"))
     assert "no paper on the list holds it on one sheet" in said(template, ())
 
 

@@ -174,7 +174,7 @@ def test_pulleys_stand_in_a_table_in_the_units_of_the_file() -> None:
     cells = texts(made(railcar()), "pulley cell")
     assert cells[cells.index("water pump") :][:4] == ["water pump", "130.0", "-190.0", "300.0"]
     inches = texts(made(route_of(replace(railcar().layout, units="in"))), "pulley cell")
-    assert inches[inches.index("water pump") :][:4] == ["water pump", "5.118", "-7.480", "11.811"]
+    assert inches[inches.index("water pump") :][:4] == ["water pump", "5.12", "-7.48", "11.81"]
     assert texts(made(railcar()), "pulley head")[2:5] == ["diameter, mm", "x, mm", "y, mm"]
 
 

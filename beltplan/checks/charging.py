@@ -110,14 +110,20 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     first, belt = int(np.argmax(enough)), route.layout.belt
     wanted = _crossing(load.current_A, shaft, output, first - 1, first) / speeds["idle"]
     pitch = pulley.pitch_radius_mm(belt)
-    diameter = floor(pulley.diameter_mm + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
-    other, least = replace(pulley, diameter_mm=float(diameter)), minimum_diameter(route.layout, pulley)
-    if least is not None and other.line_diameter_mm(belt) < least.limit:
-        takes = f"at idle it takes a pulley of {diameter} mm; {belt.kind_words} allows {least.limit:g} mm or more"
+    # As the table of pulleys tells it, and not as it may be written: over the rim.
+    now = pulley.line_diameter_mm(belt)
+    diameter = floor(now + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
+    other, least = (
+        replace(pulley, diameter_mm=pulley.diameter_mm + diameter - now),
+        minimum_diameter(route.layout, pulley),
+    )
+    size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
+    if least is not None and diameter < least.limit:
+        takes = f"at idle it takes a pulley of {size}; {belt.kind_words} allows {least.limit:g} mm or more"
         return f"{takes}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"
-    words = f"a pulley of {diameter} mm would do at idle"
+    words = f"a pulley of {size} would do at idle"
     if "max" not in speeds:
         return words
     turning = ratio * pitch / other.pitch_radius_mm(belt) * speeds["max"]

@@ -417,10 +417,9 @@ def plan_on(route: Route) -> Plan:
     return _without_too_much_tension(Plan(route, operation, findings_of(route, operation)))
 
 
-STANDS_NO_MORE = "more ribs and then more tension: the belt stands no tension that is enough"
 _BELT_AT_ITS_MOST = {
-    MORE_WRAP_OR_TENSION: f"more wrap, or {STANDS_NO_MORE}",
-    MORE_TENSION: f"less load, or {STANDS_NO_MORE}, nor is any wrap",
+    MORE_WRAP_OR_TENSION: "more wrap, or more ribs that bear more tension",
+    MORE_TENSION: "less load, or more ribs that bear more tension, for no wrap is enough",
 }
 
 

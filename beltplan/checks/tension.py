@@ -327,8 +327,8 @@ def span_tension_findings(operation: Operation) -> list[Finding]:
     Over it at the high end of the tension alone is a caution. Slack by which a pulley slips is told with that.
     """
     tight = _tightest(operation)
-    if not tight and operation.ends is not None:
-        tight = _tightest(operation.ends[1], _high_end(operation))
+    if operation.ends is not None and not any(each.severity == "problem" for each in tight):
+        tight = _tightest(operation.ends[1], operation) or tight
     slips = operation.carries_load and np.isinf(operation.utilisation).any()
     return tight if slips else tight + _slackest(operation)
 
@@ -338,25 +338,33 @@ def _high_end(operation: Operation) -> str:
     heat = heat_N(operation.route.layout, circuit) or 0.0
     states = ["new"] * (circuit.adjuster is not None and not is_sprung(circuit)) + ["hot"] * (heat > 0.0)
     when = f" ({', '.join(states)})" if states else ""
-    return f"with the belt at its tightest{when}: "
+    return f"with the belt at its tightest{when}"
 
 
-def _tightest(operation: Operation, where: str = "") -> list[Finding]:
-    most, highest = (
-        np.maximum(each.running.total_N.max(axis=(0, 1)), each.stopped.total_N)
-        for each in (operation, *(operation.ends or (operation,))[-1:])
-    )
-    route = operation.route
+def _tightest(operation: Operation, usual: Operation | None = None) -> list[Finding]:
+    """usual: the operation of which this one is the high end of the tension; then it is a caution at most."""
+    route, most = operation.route, _most_N(operation)
     bounds = [maximum_tension(route.layout, operation.mechanics, (a.name, b.name)) for a, b in route.spans]
-    bounds = [at_an_end(bound) for bound in bounds] if where else bounds
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
         return []
     worst, bound = float(most[over[0]]), bounds[over[0]]
-    at_most = "" if where else _at_most(worst, float(highest[over[0]]), "N")
-    wrong = f"{where}{bound.words(worst, 'N of pull', decimals=0)}{at_most}{_others(operation, over)}"
+    if usual is None:
+        # Its value is told, not that of the high end: a finding is of what is usual where that is too much.
+        end = operation if operation.ends is None else operation.ends[1]
+        beside = _at_most(worst, float(_most_N(end)[over[0]]), "N")
+    else:
+        beside = f"; {_most_N(usual)[over[0]]:.0f} N {'usually' if is_sprung(route.circuit) else 'run in'}"
+    when = "" if usual is None else f" {_high_end(usual)}"
+    wrong = f"{bound.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
     names = tuple(span_name(operation.route, i) for i in over)
+    bound = bound if usual is None else at_an_end(bound)
     return SPAN_TENSION.judge(names[0], worst, bound, wrong, "less tension, more ribs, or less load", parts=names)
+
+
+def _most_N(operation: Operation) -> Floats:
+    """The highest pull of each span, running in any duty at any speed, or stopped."""
+    return np.asarray(np.maximum(operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N))
 
 
 def _at_most(usual: float, highest: float, unit: str) -> str:
@@ -439,10 +447,12 @@ def hub_moment_findings(operation: Operation) -> list[Finding]:
 def _at_both(
     operation: Operation, check: Check, pulley: Pulley, bound: Bound, values: list[float], words: list[str], advice: str
 ) -> list[Finding]:
-    """A value judged as it is set, and where nothing is wrong with that, at the high end of the tension."""
+    """A value judged as it is set, and where that is no problem, at the high end of the tension."""
     (middle, high), (wrong, wrong_high) = values, words
     found = check.judge(pulley.name, middle, bound, f"{wrong}{_at_most(middle, high, bound.unit)}", advice)
-    return found or check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}{wrong_high}", advice)
+    if any(each.severity == "problem" for each in found):
+        return found
+    return check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}: {wrong_high}", advice) or found
 
 
 def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, list[float]]]:

@@ -30,7 +30,7 @@ _AT_A_STOP = 1e9
 """N m or N: nothing moves an adjuster on from there."""
 
 
-_OF_A_DISC = "a disc of 2 kg and 80 mm across has 0.0016 (mass x radius^2 / 2)"
+_OF_A_DISC = "a disc of 2 kg, 80 mm across, has 0.0016: half its kilograms times its radius in metres squared"
 
 
 def why_not_shaken(route: Route) -> str | None:

@@ -21,7 +21,7 @@ from beltplan.checks.alignment import (
 )
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
-from beltplan.checks.plan import STANDS_NO_MORE, Plan
+from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.shaking import swing_findings, tension_left
 from beltplan.checks.tension import (
@@ -201,7 +201,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
             ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
     if too_much:
-        return ", or ".join([*ways, STANDS_NO_MORE])
+        return ", or ".join([*ways, "more ribs and then more tension: the belt stands no tension that is enough"])
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None

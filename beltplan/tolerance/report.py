@@ -166,7 +166,7 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
         return []
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
-        *(Column("room left in 19 of 20,", drop=1, decimals_mm=1), Column("", left=True)),
+        *(Column("room left (19 of 20),", drop=1, decimals_mm=1), Column("", left=True)),
     )
     shown = study.foremost() if full else study.foremost(_SHORT)
     rows = [

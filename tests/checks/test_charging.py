@@ -72,11 +72,14 @@ def test_from_which_speed_it_is_enough_and_which_pulley_would_do() -> None:
     assert "over its" not in finding.message
 
 
-def test_the_pulley_that_is_told_does_and_one_mm_more_does_not() -> None:
-    given = asking(26.0, limits={"min_diameter_mm": {"": 20.0}})
+@for_each("reading", ["line", "rim"])
+def test_the_pulley_that_is_told_does_and_one_mm_more_does_not(reading: Any) -> None:
+    """Told at the effective line, however it was measured, as the table of pulleys tells it."""
+    given = with_pulley(asking(26.0, limits={"min_diameter_mm": {"": 20.0}}), "generator", reading=reading)
     words = found(given).message
+    assert ("mm effective diameter would do" in words) == (reading == "rim")
     diameter = int(words.partition("a pulley of ")[2].partition(" mm")[0])
-    enough = {mm: current_findings(route_of(with_pulley(given, "generator", diameter_mm=mm)))
+    enough = {mm: current_findings(route_of(with_pulley(given, "generator", diameter_mm=mm, reading="line")))
               for mm in (float(diameter), diameter + 1.0)}  # fmt: skip
     assert enough[float(diameter)] == [] and enough[diameter + 1.0] != []
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from beltplan.checks.comparison import Comparison, compare
-from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import plan_on
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -50,7 +50,7 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
     operation = operation_of(alone)
     judged = column.judged
     assert judged is not None and column.name == name and column.refusal == ()
-    assert told(judged.findings) == told(findings_of(alone, operation))
+    assert told(judged.findings) == told(plan_on(alone).findings)
     assert judged.route.designation == alone.designation and judged.route.position == alone.position
     wraps = {p.name: float(w) for p, w in zip(alone.pulleys, np.degrees(alone.loop.wrap), strict=True)}
     assert judged.wrap is not None and wraps[judged.wrap.name] == pytest.approx(judged.wrap.wrap_deg)

@@ -6,9 +6,6 @@ The bounds of likely ratios are common practice, no source; no layout that is sh
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
-
-import pytest
 
 from beltplan.checks.doubts import DOUBT
 from beltplan.checks.limits import Finding
@@ -16,7 +13,6 @@ from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
-from tests.layoutfile.samples import faults_of
 
 SHIPPED = ("railcar", "workboat", "camper", "orchard_sprayer", "too_tight")
 RIG = "tests/checks/exchanged.yaml"
@@ -75,18 +71,3 @@ def test_two_loads_mixed_up_are_told_with_who_has_too_much_and_who_lacks_it() ->
     found = {each.subject: each.message for each in _first(both)}
     assert found["hyd_pump"].endswith("its role is hydraulic_pump: does that belong under `alternator`?")
     assert found["alternator"].startswith("`pressure_bar` of 68.95 bar, but its role is alternator")
-
-
-@pytest.mark.parametrize("duty", ["all: [alternator]"])
-def test_a_duty_of_an_alternator_without_load_tells_where_one_stands(tmp_path: Path, duty: str) -> None:
-    text = """\
-belt: 6PK
-pulleys:
-  crank: {role: crankshaft, at: [0, 0], diameter: 190}
-  pump: {role: hydraulic_pump, at: [-190, 300], diameter: 130, load: {current_A: 60, voltage_V: 14}}
-  alternator: {role: alternator, at: [190, 300], diameter: 70}
-route: [crank, pump, alternator]
-duty: {%s}
-"""
-    (fault,) = faults_of(tmp_path, text % duty)
-    assert "`current_A` stands under pump: does it belong under alternator?" in fault.got

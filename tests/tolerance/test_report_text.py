@@ -176,7 +176,7 @@ def test_the_inches_of_a_classical_belt_are_those_of_the_length_it_is_named_by()
 
 
 def test_what_19_of_20_keep_is_named_and_nought_has_no_sign() -> None:
-    assert "room left in 19 of 20, in" in tolerance_text(made("workboat"))
+    assert "room left (19 of 20), in" in tolerance_text(made("workboat"))
     table = Table((Column("x", decimals_mm=2),), [(-0.001,), (-0.1,)])
     assert shown(Report((table,), "mm"), Screen()).split() == ["x", "mm", "0.00", "-0.10"]
     assert shown(Report((table,), "in"), Screen()).split() == ["x", "in", "0.000", "-0.004"]

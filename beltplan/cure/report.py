@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from math import dist
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
@@ -19,17 +18,18 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
-from beltplan.drive.fit import adjuster_word
-from beltplan.drive.layout import Layout
 from beltplan.report.answer import (
     MORE,
+    Answers,
     MadeWorse,
+    answered,
     findings_blocks,
     grouped,
     made_worse_json,
-    made_worse_words,
+    newly_covered,
     report_of,
     title_of,
+    written_answers,
 )
 from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.rows import (
@@ -59,13 +59,15 @@ def _wraps_of(judged: Plan) -> dict[str, tuple[float | None, float | None]]:
     return defaultdict(lambda: (None, None), {row.name: (row.wrap_deg, row.minimum_deg) for row in judged.pulleys})
 
 
-def cure_rows(cures: Cures, plans: Sequence[Plan]) -> tuple[Row, ...]:
+def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
     problems, cautions, _ = COUNTS
     counts = plain_rows((problems, cautions), plans, cures.layout.units)
     made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
     new = (Row("new", "  of them new", tuple(map(str, made))),) if any(made) else ()
     wraps = [_wrap_kind(cures, name) for name in concerned(cures)]
-    return (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units))
+    rows = (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units))
+    told = tuple((row.label, row.cells) for row in rows if set(row.cells) != {UNKNOWN})
+    return Columns(("before", "after")[: len(plans)], told)
 
 
 def _wrap_kind(cures: Cures, name: str) -> Kind:
@@ -100,11 +102,6 @@ def side_by_side(cures: Cures) -> SideBySide:
     names = ("before", "the nearest, not a cure" if cures.best is None else "after")[: len(columns)]
     to_do = "" if after is None else f"{lead}: {in_units(_what_to_do(cures, after), cures.layout.units)}."
     return SideBySide(comparison, names, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "", to_do)
-
-
-def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
-    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans) if set(row.cells) != {UNKNOWN})
-    return Columns(("before", "after")[: len(plans)], rows)
 
 
 def answer_of(cures: Cures) -> str:
@@ -183,23 +180,8 @@ def cure_words(cures: Cures, trial: Trial) -> str:
 
 def _words(cures: Cures, trial: Trial) -> str:
     """The changes, and the marks that they put a pulley over: of these no check knows whether they may be covered."""
-    over = [f"{name} then covers mark {mark}" for name, mark in _newly_covered(cures, trial)]
+    over = [f"{name} then covers mark {mark}" for name, mark in newly_covered(cures.layout, trial.layout)]
     return "; ".join((words_of(trial.changes), *over))
-
-
-def _newly_covered(cures: Cures, trial: Trial) -> list[tuple[str, str]]:
-    before = _covered(cures.layout)
-    return [each for each in _covered(trial.layout) if each not in before]
-
-
-def _covered(layout: Layout) -> list[tuple[str, str]]:
-    """The fixed pulleys that stand over a mark, each with it."""
-    return [
-        (pulley.name, mark.name)
-        for pulley in layout.pulleys.values()
-        for mark in layout.marks
-        if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.diameter_mm / 2.0
-    ]
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
@@ -209,75 +191,49 @@ def _with_belt(trial: Trial, other: str | None) -> str:
     return f", with {with_article(trial.belt)}"
 
 
-def _margin_words(cures: Cures) -> str | None:
-    """Which of the same kind as the best leaves margin; None where the best does, or none does."""
-    ample = None if cures.best is None else cures.best.ample
-    if ample is None:
+def _ample_words(cures: Cures, remedy: Remedy) -> str | None:
+    """Which of the same kind leaves margin, or goes farthest toward it; None where that is the best."""
+    if remedy.ample is None:
         return None
-    most = "" if cures.leaves_margin(ample) else f"{_ample_words(cures, ample)}: "
-    return f"{most}{cure_words(cures, ample)}"
+    most = "with margin" if cures.leaves_margin(remedy.ample) else "more of the same, though a caution stays"
+    return f"{most}: {cure_words(cures, remedy.ample)}"
 
 
-def _ample_words(cures: Cures, ample: Trial) -> str:
-    """Whether the one of its kind that goes farthest leaves margin."""
-    return "with margin" if cures.leaves_margin(ample) else "more of the same, though a caution stays"
-
-
-def as_well_words(cures: Cures) -> tuple[str, ...]:
+def as_well_words(cures: Cures) -> list[str]:
     """What goes with the best cure against a caution of it, the belt where that changes, and what is left then."""
     best = cures.best
     if best is None:
-        return ()
-    return tuple(
+        return []
+    return [
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
-        f"{_with_belt(trial, best.trial.belt)}: {_remaining_of(cures, finding, trial)}"
+        f"{_with_belt(trial, best.trial.belt)}: "
+        f"{f'{_grip(trial, finding)} wet then; ' if finding.check in SLIPS else ''}"
         f"{left_words(cures, trial, named=True)}"
         for finding, trial in cures.as_well
-    )
-
-
-def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
-    """How near the pulley still comes to slipping in the wet, where that was the caution and is not said besides."""
-    told = () if cures.healthy else map(issue_of, cures.cautions(trial).edge)
-    if finding.check not in SLIPS or issue_of(finding) in told:
-        return ""
-    return f"{_grip(trial, finding)} wet then; "
+    ]
 
 
 # The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.
 
 _LEAD = "         "
 _HUNG = f"{_LEAD}  "
-_MANY = 12
-"""Of more pulleys or problems not all are shown."""
 
 
-def cure_report(
-    cures: Cures,
-    written: str | None = None,
-    worse: MadeWorse | None = None,
-    full: bool = False,
-) -> Report:
-    """The answer first; with `full`, what was to be cured, every cure before and after, and what was tried.
+def cure_report(cures: Cures, written: str | None = None, worse: MadeWorse | None = None, full: bool = False) -> Report:
+    """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried.
 
     written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
     name: before and after, None for no belt path.
     """
-    notes = Footnotes()
-    shown = cures.best or cures.nearest
-    parts: list[list[Block]] = [
-        [
-            title_of(cures.layout),
-            *_answer(cures),
-            *_not_tried(cures),
-            *_listed("WRITTEN  ", written),
-            *_listed("BUT      ", made_worse_words(worse) if worse else None),
-        ],
+    notes, shown = Footnotes(), cures.best or cures.nearest
+    besides = answered([*_not_tried(cures), *written_answers(written, worse or {})])
+    parts: list[Sequence[Block]] = [
+        [title_of(cures.layout), *_answer(cures), *besides],
         [] if shown is None else [_short_table(cures, shown)],
-        _left_by_nearest(cures, notes, full),
+        _left_by_nearest(cures, notes),
         _before(cures, notes, full),
-        *_others(cures, full),
+        _others(cures, full),
         *(_tried(cures) if full and cures.wanted else []),
     ]
     more = MORE if cures.smallest is None else f"{MORE}; the smallest first: --smallest"
@@ -285,61 +241,52 @@ def cure_report(
 
 
 def _short_table(cures: Cures, shown: Remedy) -> Columns:
-    """Before and after, without the belt, which stands in the answer; of many pulleys those that change."""
+    """Before and after, without the belt, which stands in the answer."""
     table = _table(cures, [cures.before, shown.judged])
-    wraps = len(concerned(cures))
-    told = [
-        (label, cells)
-        for label, cells in table.rows
-        if label != "belt" and not (wraps > _MANY and label.startswith("wrap of") and len(set(cells)) == 1)
-    ]
-    return replace(table, rows=tuple(told))
+    return replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))
 
 
-def _not_tried(cures: Cures) -> list[Block]:
+def _not_tried(cures: Cures) -> Answers:
     """What a large drive leaves out, so that nobody takes it for a whole search."""
     if cures.share == 1.0:
         return []
     looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
     words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
     why = f"judging all takes too long with {len(cures.layout.route)} pulleys"
-    return [Paragraph(f"{words}: {why}. Of idlers the largest size alone was tried", "NOT ALL  ")]
+    return [("NOT ALL", f"{words}: {why}. Of idlers the largest size alone was tried")]
 
 
-def _answer(cures: Cures) -> list[Block]:
+def _answer(cures: Cures) -> list[Paragraph]:
     """The answer, what to do, the cautions left and made, and what else may be done."""
     answer = answer_of(cures).partition("; still a caution")[0]
     lead = next(words for words in _LEADS if answer.startswith(words))
-    blocks: list[Block] = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
+    blocks = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
     if cures.best is None:
-        nearest = () if cures.nearest is None else (_what_to_do(cures, cures.nearest), _NO_CURE)
-        return blocks + _listed("NEAREST  ", *nearest)
-    cautions = cures.cautions(cures.best.trial)
-    blocks += _listed("COULD    " if cures.healthy else "DO       ", _what_to_do(cures, cures.best))
+        told = [] if cures.nearest is None else [("NEAREST", _what_to_do(cures, cures.nearest)), ("", _NO_CURE)]
+        return blocks + answered(told)
+    cautions, as_well = cures.cautions(cures.best.trial), as_well_words(cures)
+    blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
-    blocks += _listed("SAFER    ", _margin_words(cures))
-    blocks += _listed("AS WELL  ", *as_well_words(cures))
-    return blocks + _listed("SMALLEST ", None if cures.smallest is None else cure_words(cures, cures.smallest))
+    others = [("SAFER", _ample_words(cures, cures.best))]
+    others += [("" if i else "AS WELL", words) for i, words in enumerate(as_well)]
+    others += [("SMALLEST", cure_words(cures, cures.smallest) if cures.smallest else None)]
+    return blocks + answered([(lead, words) for lead, words in others if words])
 
 
 _LEADS = ("nothing to cure", "leave it", "cured", "no small change")
 _NO_CURE = "the least bad of what was tried, not a cure"
 
 
-def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Block]:
+def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:
     """Each caution, its further lines hung in; what to do about those of one advice, under them."""
-    found: list[Block] = []
+    found: list[Paragraph] = []
     for group in grouped(cautions):
         for finding in group:
             was = " (was a problem)" if finding in were_problems else ""
             found.append(Paragraph(f"{finding.about}{was}", _LEAD if found else lead, _HUNG))
         found += [Paragraph(group[0].advice, _HUNG)] if group[0].advice else []
     return found
-
-
-def _listed(lead: str, *words: str | None) -> list[Block]:
-    return [Paragraph(each, lead if i == 0 else _LEAD) for i, each in enumerate(words) if each]
 
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
@@ -351,13 +298,11 @@ def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     return f"{words}; {f'the belt stays {now}' if now == was else f'buy {now}{instead}'}"
 
 
-def _left_by_nearest(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
+def _left_by_nearest(cures: Cures, notes: Footnotes) -> list[Block]:
     if cures.nearest is None:
         return []
     left = [finding for finding in cures.nearest.judged.findings if finding.severity == "problem"]
-    shown, rest = left if full else left[:_MANY], 0 if full else len(left) - _MANY
-    more: list[Block] = [Paragraph(f"and {rest} more, with --full")] if rest > 0 else []
-    return findings_blocks(shown, notes, "LEFT     the problems that it leaves") + more
+    return findings_blocks(left, notes, "LEFT     the problems that it leaves")
 
 
 def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
@@ -368,37 +313,25 @@ def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
     return findings_blocks(cures.wanted, notes, f"BEFORE   {what}")
 
 
-def _others(cures: Cures, full: bool) -> list[list[Block]]:
-    """The cures after the best, in a sentence each; with `full` all of them, with their tables and their kind."""
-    listed = cures.listed[0 if full else 1 :]
-    if not listed:
+def _others(cures: Cures, full: bool) -> list[Block]:
+    """The cures after the best, in a sentence each; with `full`, under each the smallest and the one with margin."""
+    if len(cures.listed) < 2:
         return []
     more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
-    what = "CHANGES" if cures.healthy else "CURES"
-    head: list[Block] = [f"{'' if full else 'OTHER '}{what}, the best first{more}"]
-    numbered = list(enumerate(listed, start=1 if full else 2))
-    if not full:
-        return [head + [Paragraph(cure_words(cures, remedy.trial), f"{i:2} ") for i, remedy in numbered]]
-    each = [_whole(cures, remedy, f"{i:2} ") for i, remedy in numbered]
-    return [head + each[0], *each[1:]]
-
-
-def _whole(cures: Cures, remedy: Remedy, lead: str) -> list[Block]:
-    beside = [("smallest", remedy.smallest)]
-    beside += [] if remedy.ample is None else [(_ample_words(cures, remedy.ample), remedy.ample)]
-    said = [f"{what}: {cure_words(cures, trial)}" for what, trial in beside if trial is not None]
-    table = _table(cures, [cures.before, remedy.judged])
-    inset = replace(table, rows=tuple((f"   {label}", cells) for label, cells in table.rows))
-    return [Paragraph(words_of(remedy.trial.changes), lead), inset, *(Paragraph(words, "   ") for words in said)]
+    blocks: list[Block] = [f"OTHER {'CHANGES' if cures.healthy else 'CURES'}, the best first{more}"]
+    for i, remedy in enumerate(cures.listed[1:], start=2):
+        blocks.append(Paragraph(cure_words(cures, remedy.trial), f"{i:2} "))
+        smallest = f"smallest: {cure_words(cures, remedy.smallest)}" if remedy.smallest else None
+        kind = (smallest, _ample_words(cures, remedy)) if full else ()
+        blocks += [Paragraph(words, "   ") for words in kind if words]
+    return blocks
 
 
 def _tried(cures: Cures) -> list[list[Block]]:
     rows = [(_TRIED[each.what], *map(str, (each.looked_at, each.judged, each.cured))) for each in cures.tried]
     said = ["judged: by all the checks that `beltplan check` makes"]
     if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
-        route = cures.before.route
-        other = "" if route.travel is None else f"; another belt uses the {adjuster_word(route.circuit)}'s travel"
-        said.insert(0, f"no pulley is `movable_mm`, so none was moved{other}")
+        said.insert(0, "no pulley is `movable_mm`, so none was moved")
     if not cures.layout.idler_sizes_mm:
         units = cures.layout.units
         said.insert(0, f"{SIZES_SOURCE}: {', '.join(tape_words(size, units == 'in') for size in SIZES_MM[units])}")
@@ -412,14 +345,10 @@ _TRIED = {**MEANINGS, "pair": "two of these together", "more": "one change more,
 # The cures of a layout as JSON: fixed keys, unknown values null, every number finite.
 
 _Object = dict[str, Any]
+_WRAP = ("pulley", "wrap_deg", "least_deg")
 
 
-def cure_json(
-    cures: Cures,
-    file: str,
-    written: str | None = None,
-    worse: MadeWorse | None = None,
-) -> str:
+def cure_json(cures: Cures, file: str, written: str | None = None, worse: MadeWorse | None = None) -> str:
     """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one.
 
     worse: other layouts of the file that the change gives more problems, by name: before and after.
@@ -428,17 +357,16 @@ def cure_json(
     return json_text(
         {
             "file": file,
-            "title": cures.layout.title,
-            "variant": cures.layout.variant,
+            **fields_of(cures.layout, "title", "variant"),
             "answer": answer_of(cures),
             "healthy": cures.healthy,
             "cured": cures.best is not None and not cures.healthy,
             "before": _state(cures.before, names),
             "cures": [_remedy_json(cures, remedy, names) for remedy in cures.listed],
             "found": cures.found,
-            "smallest": _other(cures, cures.smallest),
+            "smallest": cures.smallest and _trial(cures, cures.smallest),
             "as_well": [{"against": _issue(finding), **_trial(cures, trial)} for finding, trial in cures.as_well],
-            "nearest": None if cures.nearest is None else _remedy_json(cures, cures.nearest, names),
+            "nearest": cures.nearest and _remedy_json(cures, cures.nearest, names),
             "tried": [fields_of(tried, "what", "looked_at", "judged", "cured") for tried in cures.tried],
             "rule": RULE,
             "written": written,
@@ -454,13 +382,9 @@ def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Objec
         **_state(remedy.judged, names),
         **_cautions_json(cures, remedy.trial),
         "leaves_margin": cures.leaves_margin(remedy.trial),
-        "smallest": _other(cures, remedy.smallest),
-        "with_margin": _other(cures, remedy.ample),
+        "smallest": remedy.smallest and _trial(cures, remedy.smallest),
+        "with_margin": remedy.ample and _trial(cures, remedy.ample),
     }
-
-
-def _other(cures: Cures, trial: Trial | None) -> _Object | None:
-    return None if trial is None else _trial(cures, trial)
 
 
 def _trial(cures: Cures, trial: Trial) -> _Object:
@@ -478,7 +402,7 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     cautions = cures.cautions(trial)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
-    covered = _newly_covered(cures, trial)
+    covered = newly_covered(cures.layout, trial.layout)
     return told | {"covers": [{"pulley": pulley, "mark": mark} for pulley, mark in covered]}
 
 
@@ -496,10 +420,7 @@ def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "belt": judged.route.designation,
         "reserve_mm": smallest_reserve_mm(judged),
-        "wraps": [
-            dict(zip(("pulley", "wrap_deg", "least_deg"), (name, *_wraps_of(judged)[name]), strict=True))
-            for name in names
-        ],
+        "wraps": [dict(zip(_WRAP, (name, *_wraps_of(judged)[name]), strict=True)) for name in names],
         "slip_wet": highest_utilisation_of(judged, judged.wettest),
         "findings": [finding_of(finding) for finding in judged.findings],
     }

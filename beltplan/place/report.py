@@ -20,6 +20,7 @@ from beltplan.report.answer import (
     answered,
     findings_blocks,
     made_worse_json,
+    newly_covered,
     report_of,
     title_of,
     written_answers,
@@ -101,17 +102,12 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     return [
         ("BEST", f"{found.pulley} at {at}"),
         ("", _proof_words(best, full)),
-        *_over_marks(found, best.place),
+        *(
+            ("", f"it covers the mark {mark}: see that nothing stands out there")
+            for _, mark in newly_covered(found.layout, best.plan.layout)
+        ),
         *_unless_robust(advice, best),
     ]
-
-
-def _over_marks(found: PlaceMap, at: Place) -> Answers:
-    """The marks that the pulley comes to lie over: a bolt or a stud may stand there."""
-    radius = found.layout.pulleys[found.pulley].rim_radius_mm(found.layout.belt)
-    away = {mark.name: math.dist(mark.at_mm, at.at_mm[0]) for mark in found.layout.marks}
-    told = [f"the mark {name}, {mm:.1f} mm from its middle" for name, mm in away.items() if mm < radius]
-    return [("", f"it lies over {' and '.join(told)}: see that nothing stands out there")] if told else []
 
 
 def _unless_robust(advice: Advice, best: Proof) -> Answers:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from math import dist
 from typing import Any
 
 from beltplan.checks.limits import Finding
@@ -43,6 +44,20 @@ def written_answers(written: str | None, worse: MadeWorse) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
     told = [] if written is None else [("WRITTEN", written)]
     return [*told, ("BUT", made_worse_words(worse))] if worse else told
+
+
+def newly_covered(before: Layout, after: Layout) -> list[tuple[str, str]]:
+    """Fixed pulleys that stand over a mark only after a change, each with it: a bolt or a stud may stand there."""
+    known, now = (
+        [
+            (pulley.name, mark.name)
+            for pulley in layout.pulleys.values()
+            for mark in layout.marks
+            if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.rim_radius_mm(layout.belt)
+        ]
+        for layout in (before, after)
+    )
+    return [each for each in now if each not in known]
 
 
 def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool, more: str = MORE) -> Report:

@@ -156,8 +156,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
         return ()
     adjuster, factors = pulley.adjuster, sorted({*_FACTORS, *(factor for factor in wanted if factor > 1.0)})
     if adjuster.spring is not None:
-        spring = adjuster.spring
-        return tuple(dict.fromkeys(_sprung(pulley.name, spring, factor) for factor in factors))
+        return tuple(dict.fromkeys(_sprung(pulley.name, adjuster.spring, factor) for factor in factors))
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
     forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in factors)
     return tuple(
@@ -173,20 +172,15 @@ def _next_up(value: float, step: float) -> float:
 
 
 def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change:
-    stronger: ArmSpring | SlideSpring
+    """The next stronger spring that can be ordered, its rate grown alike."""
     if isinstance(spring, ArmSpring):
-        factor, torque = _ordered(spring.torque_Nm, wanted, _SPRING_STEP_Nm)
-        stronger = ArmSpring(torque, spring.at_deg, round(factor * spring.rate_Nm_per_deg, 4))
-        words = f"{torque:g} Nm, {spring.torque_Nm:g} Nm before"
+        force, rate, unit, step = "torque_Nm", "rate_Nm_per_deg", "Nm", _SPRING_STEP_Nm
     else:
-        factor, force = _ordered(spring.force_N, wanted, _SPRING_STEP_N)
-        stronger = replace(spring, force_N=force, rate_N_per_mm=round(factor * spring.rate_N_per_mm, 4))
-        words = f"{force:g} N, {spring.force_N:g} N before"
-    told = f"fit a spring of {factor:.3g} times the force on {name}: {words}"
-    return tensioned(name, factor, told, spring=stronger, tension_N=None)
-
-
-def _ordered(before: float, wanted: float, step: float) -> tuple[float, float]:
-    """The factor on a spring and what it then gives, the next step up; its rate is to grow alike."""
+        force, rate, unit, step = "force_N", "rate_N_per_mm", "N", _SPRING_STEP_N
+    before = getattr(spring, force)
     given = _next_up(wanted * before, step)
-    return (given / before if before else wanted), given
+    factor = given / before if before else wanted
+    stronger: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
+    stronger |= {} if spring.readings is None else {"readings": None}
+    told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit}, {before:g} {unit} before"
+    return tensioned(name, factor, told, spring=replace(spring, **stronger), tension_N=None)

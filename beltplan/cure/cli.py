@@ -85,7 +85,6 @@ def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: M
 
 
 def _fault(best: Trial, read: Layout) -> str | None:
-    """What stands against a layout that was written and read back."""
     from beltplan.cure.trials import trial_of
 
     trial = trial_of((), read)

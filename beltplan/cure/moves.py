@@ -47,7 +47,6 @@ def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] =
 
 
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
-    """Every other diameter of every pulley, one at a time."""
     found = [
         (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units))
         for i, pulley in enumerate(base.pulleys)
@@ -77,12 +76,9 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
     """One pulley moved, or its whole arm or slide. step: in x and y, mm."""
 
     def made(layout: Layout) -> Layout:
-        pulley = layout.pulleys[target]
-        if pulley.adjuster is not None:
-            return layout.with_pulley(replace(pulley, adjuster=pulley.adjuster.shifted(step)))
-        if pulley.at_mm is None:
-            return layout
-        return layout.with_pulley(replace(pulley, at_mm=shifted(pulley.at_mm, step)))
+        own = layout.pulleys[target]
+        at_mm, adjuster = own.at_mm and shifted(own.at_mm, step), own.adjuster and own.adjuster.shifted(step)
+        return layout.with_pulley(replace(own, at_mm=at_mm, adjuster=adjuster))
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
     x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)

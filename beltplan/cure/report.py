@@ -124,7 +124,6 @@ def _how(trial: Trial) -> str:
 
 
 def _taken_away(cures: Cures) -> str:
-    """What the best change does to cautions, where there is no problem."""
     every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
         return f"no small change that was tried, alone or in pairs, leaves fewer than {every}"
@@ -173,7 +172,6 @@ def _grip(trial: Trial, finding: Finding) -> str:
 
 
 def cure_words(cures: Cures, trial: Trial) -> str:
-    """Another cure in a sentence: what is to be done, the belt where it changes, and the cautions."""
     belt = _with_belt(trial, cures.before.route.designation)
     return f"{_words(cures, trial)}{belt}: {left_words(cures, trial, named=True)}"
 
@@ -185,7 +183,6 @@ def _words(cures: Cures, trial: Trial) -> str:
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
-    """The belt of a trial, where it is not that other one and no change names it."""
     if trial.belt is None or trial.belt == other or any(change.family == "belt" for change in trial.changes):
         return ""
     return f", with {with_article(trial.belt)}"
@@ -241,7 +238,6 @@ def cure_report(cures: Cures, written: str | None = None, worse: MadeWorse | Non
 
 
 def _short_table(cures: Cures, shown: Remedy) -> Columns:
-    """Before and after, without the belt, which stands in the answer."""
     table = _table(cures, [cures.before, shown.judged])
     return replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))
 
@@ -257,7 +253,6 @@ def _not_tried(cures: Cures) -> Answers:
 
 
 def _answer(cures: Cures) -> list[Paragraph]:
-    """The answer, what to do, the cautions left and made, and what else may be done."""
     answer = answer_of(cures).partition("; still a caution")[0]
     lead = next(words for words in _LEADS if answer.startswith(words))
     blocks = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]

@@ -75,7 +75,6 @@ class Screen:
         return Shortfall(short, tight, length)
 
     def over(self, parts: Sequence[Part]) -> Shortfall:
-        """The same of several parts, one after the other."""
         return Shortfall(*map(np.concatenate, zip(*(self.shortfall(*part) for part in parts), strict=True)))
 
     def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> Floats:

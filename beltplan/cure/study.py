@@ -98,7 +98,6 @@ class Cures:
 
     @property
     def healthy(self) -> bool:
-        """Whether there is no problem to cure."""
         return self.before.count("problem") == 0
 
     @property
@@ -167,8 +166,6 @@ _TO_JUDGE = 3
 
 @dataclass
 class _Work:
-    """How much of the whole is done, told as it grows."""
-
     told: _Progress
     whole: int
     done: int = 0
@@ -218,7 +215,6 @@ def _singles(families: Mapping[Family, _Candidates], judge: _Judge, before: Tria
 
 
 def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
-    """What is worth judging, family by family."""
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
     most = {family: ceil(share * number) for family, number in _MOST_JUDGED.items()}

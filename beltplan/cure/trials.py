@@ -61,12 +61,10 @@ class Trial:
 
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:
-        """What trials are compared by: problems, cautions left and made, disturbance."""
         return self.counts, disturbance(self.changes)
 
 
 def counts_of(findings: Sequence[Finding]) -> tuple[int, int]:
-    """How many problems and cautions."""
     found = [finding.severity for finding in findings]
     return found.count("problem"), found.count("caution")
 
@@ -132,7 +130,6 @@ def trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
 
 
 def _freed(route: Route) -> Change | None:
-    """The best belt where the named one does not go on, None where none does."""
     best = _over(route, replace(route.layout, belt=replace(route.layout.belt, length_mm=None))).judged
     return None if best is None else other_belt(best.belt, abs(best.line_mm - route.length_mm))
 

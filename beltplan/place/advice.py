@@ -50,7 +50,6 @@ class Proof:
 
     @property
     def stays(self) -> Stays | None:
-        """How far it stays as good as it is."""
         return self.problem if self.caution is None else self.caution
 
     @property
@@ -122,7 +121,6 @@ def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: f
 
 
 def _is_lower(best: Proof, now: Proof) -> bool:
-    """Whether a place ranks lower than the present one by the rule of `compare`."""
     first, second = ranks_of([now.plan.rank_key, best.plan.rank_key])
     return second > first
 
@@ -165,7 +163,6 @@ class _Stretch:
     good: Bools
 
     def at(self, number: int) -> Stays | None:
-        """How far one place stays so; None where it is worse."""
         if not self.good[number]:
             return None
         grid, (x, y) = self.found.grid, self.found.judged.places[number, 0]

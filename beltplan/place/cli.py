@@ -174,7 +174,6 @@ def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> 
 
 
 def _fault(best: Proof, read: Layout) -> str | None:
-    """What stands against a place that was written and read back."""
     from beltplan.checks.plan import plan_of
 
     worse = plan_of(read).count("problem") > best.plan.count("problem")

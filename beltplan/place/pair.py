@@ -103,14 +103,12 @@ def _keep_largest(largest: Floats, grid: Grid, judged: JudgedPlaces) -> None:
 
 
 def _foremost(judged: JudgedPlaces) -> Ints:
-    """Numbers of the best pairs, best first."""
     return in_order_of(judged, judged.state >= CAUTION)[:_KEPT]
 
 
 def _checked(
     layout: Layout, names: Sequence[str], present: Place, places: Sequence[Place]
 ) -> tuple[Proof | None, tuple[Proof, ...]]:
-    """The present pair checked in full, and it and others without a problem, best first."""
     others = [place for place in places if place.at_mm != present.at_mm]
     now, *proofs = (proof_of(layout, names, place) for place in (present, *others))
     every = [proof for proof in (now, *proofs) if proof is not None and not proof.plan.count("problem")]

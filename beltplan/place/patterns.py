@@ -83,7 +83,6 @@ def _painted(box: Box, cells: Ints) -> Raster:
 
 
 def pattern_entry(number: int, words: str) -> Entry:
-    """A patch of a pattern, and what fails there."""
 
     def symbol(at: Floats) -> list[Raster | Shape]:
         box = box_about(at, 20 * _DOT_PT, 11 * _DOT_PT)

@@ -120,13 +120,11 @@ class Shown:
 
     @property
     def marked(self) -> list[tuple[str, Point]]:
-        """Places by 'now' or 'best'."""
         best = () if self.best is None else self.best.place.at_mm
         return [("now", at) for at in self.found.present.at_mm] + [("best", at) for at in best]
 
 
 def place_scene(shown: Shown) -> Scene:
-    """A map under a routing, in axes."""
     places = _places_box(shown)
     rims = (shown.here.layout.pulleys[name].rim_radius_mm(shown.here.layout.belt) for name in shown.found.names)
     # So far round the places lies what decides them.
@@ -167,7 +165,6 @@ def _in_axes(items: list[Item], view: View, edges: Point, units: Units) -> Figur
 
 
 def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[Item]:
-    """The map, the routing over it, the marks, and their words."""
     spots = [(name, drawn.view.at(at)) for name, at in shown.marked]
     covered = tuple(rectangle(box_about(at, 4.0 * _MARK_PT, 4.0 * _MARK_PT)) for _, at in spots)
     ghost = _ghost(shown, drawn.view)
@@ -211,7 +208,6 @@ def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...], units:
 
 
 def _mark_of(name: str, at: Floats, size: float = _MARK_PT) -> list[Item]:
-    """A cross for the present place, a star for the best."""
     if name != "best":
         # White under black, to be seen on any ground.
         arms = size * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
@@ -249,7 +245,6 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
 
 
 def _class_words(number: int) -> str:
-    """What a class of `MARGIN_STEPS` holds."""
     ends = [f"{100.0 * step:g} %" for step in MARGIN_STEPS]
     if number == 0:
         return f"under {ends[0]}"

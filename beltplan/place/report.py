@@ -171,7 +171,6 @@ def _margin_words(share: float) -> str:
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
-    """The places that are not to be had, by what stands against them."""
     causes, stands = list(found.failing.items()), found.judged.standing
     shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
     rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
@@ -218,7 +217,6 @@ def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnote
 
 
 def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
-    """Why slip is not on the map although there are loads."""
     if advice.best is None or all(pulley.load is None for pulley in found.layout.routed):
         return []
     reason = advice.best.plan.not_judged
@@ -353,7 +351,6 @@ _Object = dict[str, Any]
 
 
 def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
-    """The result of a map as one JSON object in plain ASCII."""
     x, y, names, best = found.grid.x_mm, found.grid.y_mm, found.names, advice.best
     return json_text(
         {
@@ -381,7 +378,6 @@ def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) ->
 
 
 def pair_json(found: PairSearch, extra: Extra) -> str:
-    """The result of a search for two places as one JSON object in plain ASCII."""
     foremost = [_proof_json(found.names, proof) for proof in found.foremost]
     return json_text(
         {

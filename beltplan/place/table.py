@@ -53,7 +53,6 @@ def _letters(words: tuple[str, ...] | list[str]) -> _Letters:
 
 
 def _numbers(found: PlaceMap) -> dict[str, tuple[Floats, int]]:
-    """Every column of numbers with its decimals."""
     judged = found.judged
     return {
         "x_mm": (judged.places[:, 0, 0], _AT),

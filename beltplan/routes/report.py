@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from beltplan.checks.belt import ask_words, no_belt_words
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Margin, counted
-from beltplan.report.answer import findings_blocks, report_of, title_of
+from beltplan.report.answer import answered, findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of
 from beltplan.report.rows import UNKNOWN, SideBySide
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, fields_of, json_text
+from beltplan.routes.stations import BEAM_WIDTH, SEED
 from beltplan.routes.study import FoundRoute, RouteSearch
 
 _HOW = (
@@ -56,24 +56,15 @@ def _none_works(search: RouteSearch) -> str:
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
 
 
-_FAR_SHORT = {
-    **dict.fromkeys(("clearance", "span gap", "rim gap"), "in each other's way"),
-    "reserve": "short by more than the adjuster's whole travel",
-}
-
-
 def margin_words(margin: Margin | None) -> str:
     """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
     if margin is None:
         return "nothing to measure it by"
-    lead, share = f"{margin.of} of {margin.where}", margin.share
-    if not math.isfinite(share):
-        return f"{lead}, a span hangs slack"
-    if share <= -1.0:
-        far = "none at all" if margin.of_least else f"{1.0 - share:.1f} times its limit"
-        return f"{lead}, {_FAR_SHORT.get(margin.of, far)}"
-    side = "inside" if share >= 0.0 else "short of" if margin.of_least else "beyond"
-    return f"{lead}, {abs(100.0 * share):.1f} % {side} its limit"
+    side = "inside" if margin.share >= 0.0 else "short of" if margin.of_least else "beyond"
+    told = f"{abs(100.0 * margin.share):.1f} % {side} its limit"
+    if margin.share <= -1.0:
+        told = "in each other's way" if margin.of in ("clearance", "span gap", "rim gap") else f"far {side} its limit"
+    return f"{margin.of} of {margin.where}, {told}"
 
 
 def _searched_words(search: RouteSearch) -> str:
@@ -83,8 +74,8 @@ def _searched_words(search: RouteSearch) -> str:
         words = f"{every} was looked at: {loops}"
     else:
         words = (
-            f"NOT EXHAUSTIVE: of about {search.orders:.1e} orders and sides a beam of {search.beam:,} part routes was "
-            f"followed (seed {search.seed}): {loops}; there may be better ones"
+            f"NOT EXHAUSTIVE: of about {search.orders:.1e} orders and sides a beam of {BEAM_WIDTH:,} part routes was "
+            f"followed (seed {SEED}): {loops}; there may be better ones"
         )
     if len(search.routes) < search.found:
         words += f"; the {len(search.routes)} with the best wraps were judged"
@@ -95,24 +86,22 @@ def _searched_words(search: RouteSearch) -> str:
 
 
 def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
-    notes, best, lead = Footnotes(), search.best, " " * 9
+    notes, best, none = Footnotes(), search.best, _none_works(search)
     found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
-    none, order = _none_works(search), _order_words(best)
-    head = [(f"{none}; nearest:", "NONE     "), (order, lead)] if none else [(order, "BEST     ")]
     verdict = counted(best.judged.findings, "problem", "caution") if none else best.judged.verdict
-    told: list[Block] = [
-        title_of(search.given),
-        *(Paragraph(*each) for each in head),
-        Paragraph("; ".join(filter(None, (verdict, best.judged.route.designation))), lead),
-        Paragraph(_own_words(search), "OWN      "),
-        Paragraph(_searched_words(search), "LOOKED   "),
-        *([Paragraph(words, lead) for words in (_HOW, f"Rule: {RULE}.")] if full else []),
+    told = [
+        *([("NONE", f"{none}; nearest:")] if none else []),
+        ("" if none else "BEST", _order_words(best)),
+        ("", "; ".join(filter(None, (verdict, best.judged.route.designation)))),
+        ("OWN", _own_words(search)),
+        ("LOOKED", _searched_words(search)),
+        *([("", _HOW), ("", f"Rule: {RULE}.")] if full else []),
     ]
     more = len(search.routes) - most
-    parts = [
-        told,
+    parts: list[list[Block]] = [
+        [title_of(search.given), *answered(told)],
         [
-            Paragraph(f"in the order of belt travel; {_BACK_NOTE}", "ROUTES   "),
+            *answered([("ROUTES", f"in the order of belt travel; {_BACK_NOTE}")]),
             *(block for route in search.routes[:most] for block in _route(route)),
             *([f"and {more} more judged (--most)"] if more > 0 else []),
         ],
@@ -162,19 +151,17 @@ _Object = dict[str, Any]
 
 
 def route_json(search: RouteSearch, most: int) -> str:
-    """The search as one JSON object in plain ASCII, the best `most` routes listed."""
     own = search.own
     return json_text(
         {
-            "title": search.given.title,
-            "variant": search.given.variant,
+            **fields_of(search.given, "title", "variant"),
             "verdict": search.best.judged.verdict,
             "orders": search.orders,
             "found": search.found,
             "judged": len(search.routes),
             "exhaustive": search.exhaustive,
-            "beam": None if search.exhaustive else search.beam,
-            "seed": None if search.exhaustive else search.seed,
+            "beam": None if search.exhaustive else BEAM_WIDTH,
+            "seed": None if search.exhaustive else SEED,
             "own": {"rank": None if own is None else own.rank, "not_found": search.own_missing},
             "notes": [_own_words(search), _searched_words(search)],
             "routes": [_route_json(route) for route in search.routes[:most]],

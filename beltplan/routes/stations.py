@@ -136,7 +136,7 @@ MOST_GROWING = 200_000
 """Part routes of one size that are followed: more than the 8! x 4 of nine pulleys with both sides of two open."""
 BEAM_WIDTH = 4_000
 """So many are followed once there are more: half of them the shortest, half drawn by lot."""
-_SEED = 1
+SEED = 1
 _CANDIDATES = 200_000
 """So many longer part routes are made at once: it bounds the memory."""
 _COUPLES_AT_ONCE = 1_500_000
@@ -153,34 +153,25 @@ class Grown:
     exhaustive: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Limits:
-    """How far the search goes. kept: (s) place of a station's pulley in the order to keep, -1 where it is free."""
-
-    kept: Ints
-    most: int = MOST_GROWING
-    beam: int = BEAM_WIDTH
-    seed: int = _SEED
-
-
-def grow(field: Field, limits: Limits, shown: Callable[[float], None] = lambda share: None) -> Grown:
+def grow(field: Field, kept: Ints, shown: Callable[[float], None] = lambda share: None) -> Grown:
     """Grow part routes from the driver; those that cross themselves or cut through a pulley on them are dropped.
 
-    shown: told the share of the pulleys that part routes hold.
+    kept: (s) place of a station's pulley in the order to keep, -1 where it is free. shown: told the share of the
+    pulleys that part routes hold.
     """
-    lot = np.random.default_rng(limits.seed)
+    lot = np.random.default_rng(SEED)
     growing: Ints = np.zeros((1, 1), dtype=np.int16)
     found: list[Ints] = []
     exhaustive = True
     for size in range(2, len(field.stations.names) + 1):
         rows = max(1, _CANDIDATES // len(field.stations.of))
         parts = (growing[i : i + rows] for i in range(0, len(growing), rows))
-        growing = np.concatenate([_one_more(field, part, limits.kept) for part in parts])
+        growing = np.concatenate([_one_more(field, part, kept) for part in parts])
         if not len(growing):
             break
         shown(size / len(field.stations.names))
-        if len(growing) > max(limits.beam, limits.most if exhaustive else 0):
-            growing, exhaustive = _chosen(field, growing, limits.beam, lot), False
+        if len(growing) > max(BEAM_WIDTH, MOST_GROWING if exhaustive else 0):
+            growing, exhaustive = _chosen(field, growing, lot), False
         found.append(_closed(field, growing))
     return Grown(tuple(found), exhaustive)
 
@@ -263,10 +254,10 @@ def are_routes(field: Field, routes: Ints) -> Bools:
     return np.asarray(clear & is_sound(loop, float(stations.turning)))
 
 
-def _chosen(field: Field, growing: Ints, width: int, lot: np.random.Generator) -> Ints:
+def _chosen(field: Field, growing: Ints, lot: np.random.Generator) -> Ints:
     """Half of the beam by the shortest spans so far, half by lot."""
     length = field.spans.length[growing[:, :-1], growing[:, 1:]].sum(axis=1)
     order = np.argsort(length, kind="stable")
-    short, rest = order[: width // 2], order[width // 2 :]
-    drawn = lot.choice(rest, width - len(short), replace=False)
+    short, rest = order[: BEAM_WIDTH // 2], order[BEAM_WIDTH // 2 :]
+    drawn = lot.choice(rest, BEAM_WIDTH - len(short), replace=False)
     return np.asarray(growing[np.sort(np.concatenate([short, drawn]))])

@@ -17,11 +17,8 @@ from beltplan.drive.route import PathFault, overlap_faults
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.routes.stations import (
-    BEAM_WIDTH,
-    MOST_GROWING,
     Field,
     Grown,
-    Limits,
     Stations,
     are_routes,
     field_of,
@@ -87,28 +84,14 @@ def _overlapping(field: Field) -> tuple[PathFault, ...]:
     return overlap_faults([stations.pulleys[each[0]].name for each in sides], rim, pairs, depth)
 
 
-def _unreached(field: Field) -> tuple[PathFault, ...]:
-    stations = field.stations
-    lonely = stations.on_every_side(np.asarray(~field.free.any(axis=0) | ~field.free.any(axis=1)))
-    return tuple(
-        PathFault(
-            (name,),
-            f"no span can come to {name} and leave it: each has no tangent, or runs through another pulley",
-            "a place or a side of the belt where it can be reached",
-        )
-        for name, alone, needed in zip(stations.names, lonely, stations.needed, strict=True)
-        if alone and needed
-    )
-
-
-def _in_the_way(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
+def _in_the_way(layout: Layout, field: Field, grown: Grown, kept: Ints) -> tuple[PathFault, ...]:
     names = tuple(name for name, needed in zip(field.stations.names, field.stations.needed, strict=True) if needed)
     which = f"all of {', '.join(names)}"
-    order = " in the order asked for" if (limits.kept >= 0).any() else ""
+    order = " in the order asked for" if (kept >= 0).any() else ""
     if not grown.exhaustive:
         got = f"no route round {which}{order} was found, but not all were tried"
         return (PathFault(names, got, "fewer pulleys, or sides of the belt that are settled"),)
-    spare = [name for name in names[1:] if _goes_without(layout, name, limits)]
+    spare = [name for name in names[1:] if _goes_without(layout, name, kept)]
     if not spare:
         got = f"no route goes round {which}{order}, nor round all but one of them"
         return (PathFault(names, got, "places and sides of the belt that leave room for one"),)
@@ -122,13 +105,12 @@ def _in_the_way(layout: Layout, field: Field, grown: Grown, limits: Limits) -> t
     )
 
 
-def _goes_without(layout: Layout, name: str, limits: Limits) -> bool:
+def _goes_without(layout: Layout, name: str, kept: Ints) -> bool:
     pulleys = {key: pulley for key, pulley in layout.pulleys.items() if key != name}
     route = tuple(key for key in layout.route if key != name)
     stations = stations_of(replace(layout, pulleys=pulleys, route=route))
-    place = {pulley.name: kept for pulley, kept in zip(stations_of(layout).pulleys, limits.kept.tolist(), strict=True)}
-    kept = np.array([place[pulley.name] for pulley in stations.pulleys])
-    return any(len(routes) for routes in grow(field_of(stations), replace(limits, kept=kept)).routes)
+    others = kept[[pulley.name != name for pulley in stations_of(layout).pulleys]]
+    return any(len(routes) for routes in grow(field_of(stations), others).routes)
 
 
 # Every route that there is, judged and ranked.
@@ -161,7 +143,7 @@ class RouteSearch:
     """What a search came to. routes: those judged, best first. found: sound routes found, judged or not.
 
     orders: routes that there could be, each order counted once whichever way round it is gone.
-    exhaustive: whether all of them were looked at; else a beam of width `beam` drawn with `seed` was.
+    exhaustive: whether all of them were looked at; else a beam was.
     own_missing: why the file's own route is not among them, None where it is.
     """
 
@@ -170,8 +152,6 @@ class RouteSearch:
     found: int
     orders: int
     exhaustive: bool
-    beam: int
-    seed: int
     own_missing: str | None
 
     @property
@@ -184,33 +164,28 @@ class RouteSearch:
 
 
 def search_routes(
-    layout: Layout,
-    kept: Sequence[str] = (),
-    most: int = MOST_GROWING,
-    beam: int = BEAM_WIDTH,
-    shown: Callable[[float], None] = lambda share: None,
+    layout: Layout, names: Sequence[str] = (), shown: Callable[[float], None] = lambda share: None
 ) -> RouteSearch:
-    """Find the routes over a layout's pulleys, judge and rank them by `ranking.RULE`.
+    """Find the routes over a layout's pulleys, judge and rank them by the rule of `compare`.
 
-    kept: pulleys that stay in this order round the loop, either way round. most: part routes followed before a beam of
-    width `beam` takes over. shown: told the share of the work that is done.
+    names: of pulleys that stay in this order round the loop, either way round. shown: told the share of the work that
+    is done.
     An adjusted pulley stands at its nominal place while routes are looked for. Raises NoRoute.
     """
     no_side = impossible(layout)
     if no_side:
         raise NoRoute(no_side)
     field = field_of(stations_of(layout))
-    place = {name: i for i, name in enumerate(kept)}
-    limits = Limits(np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys]), most, beam)
-    grown = grow(field, limits, lambda share: shown(0.5 * share))
-    own, missing = _own(layout, field, limits)
+    place = {name: i for i, name in enumerate(names)}
+    kept = np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys])
+    grown = grow(field, kept, lambda share: shown(0.5 * share))
+    own, missing = _own(layout, field, kept)
     found = [*grown.routes, *([] if own is None else [own])]
     shortlist, count = shortlist_of(layout, field.stations, found, MOST_JUDGED)
     if not shortlist:
-        raise NoRoute(_overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits))
+        raise NoRoute(_overlapping(field) or _in_the_way(layout, field, grown, kept))
     judged = _judged(layout, field.stations, shortlist, own, shown)
-    orders = orders_of(field.stations)
-    return RouteSearch(layout, judged, count, orders, grown.exhaustive, beam, limits.seed, missing)
+    return RouteSearch(layout, judged, count, orders_of(field.stations), grown.exhaustive, missing)
 
 
 def orders_of(stations: Stations) -> int:
@@ -225,7 +200,7 @@ def orders_of(stations: Stations) -> int:
     return sum(w * max(factorial(others + k) // 2, min(others + k, 1)) for k, w in enumerate(ways))
 
 
-def _own(layout: Layout, field: Field, limits: Limits) -> tuple[Ints | None, str | None]:
+def _own(layout: Layout, field: Field, kept: Ints) -> tuple[Ints | None, str | None]:
     """The file's own route as stations in the order of travel, or why it is not among those looked for."""
     stations = field.stations
     needed = [name for name, must in zip(stations.names, stations.needed, strict=True) if must]
@@ -241,7 +216,7 @@ def _own(layout: Layout, field: Field, limits: Limits) -> tuple[Ints | None, str
         [at[name, layout.pulleys[name].belt_side] for name in (*layout.route[first:], *layout.route[:first])]
     )
     both = np.array([row, np.concatenate([row[:1], row[:0:-1]])])
-    if not in_order(limits.kept[both[:1]])[0]:
+    if not in_order(kept[both[:1]])[0]:
         return None, "it does not keep the order asked for"
     sound = are_routes(field, both)
     if not sound.any():

@@ -65,7 +65,6 @@ class Measurement:
 
     @property
     def words(self) -> str:
-        """What is measured, in words: x of guide."""
         return f"{_SAID.get(self.part, self.part)} of {self.pulley}"
 
 

@@ -98,7 +98,6 @@ def _buy_words(study: Tolerance) -> str:
 
 
 def _lacking_words(study: Tolerance) -> str:
-    """What a drive needs for which no belt is worth buying."""
     if study.windows is not None:
         return f"The {adjuster_word(study.route.circuit)} needs more travel, or a bracket must move: see `check`"
     needs = "another path, or an adjuster" if study.route.layout.belt.stretch_fit else "an adjuster, or a stretch belt"

@@ -247,7 +247,6 @@ class Tolerance:
 
     @property
     def shares(self) -> tuple[Contribution, ...]:
-        """What makes the variance of the path length, the largest share first."""
         return tuple(row for row in self.contributions if row.share)
 
     @property
@@ -275,7 +274,6 @@ class Tolerance:
 
     @property
     def best(self) -> BeltChance | None:
-        """The belt to buy, None where none is worth it."""
         return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
 
     @property
@@ -306,7 +304,6 @@ class Tolerance:
 
     @property
     def needed_band_mm(self) -> tuple[float, float] | None:
-        """What 19 of 20 needed lengths lie between."""
         return band(self.needed_mm) if self.needed_mm.size else None
 
 

@@ -23,7 +23,7 @@ def _timed(name: str, layout: Layout) -> float:
     start = time.perf_counter()
     try:
         search = search_routes(layout)
-        how = "all tried" if search.exhaustive else f"beam of {search.beam}"
+        how = "all tried" if search.exhaustive else "a beam"
         found = f"{search.found} routes of {search.orders:.3g}, {how}, {len(search.routes)} judged"
     except NoRoute as refusal:
         found = f"none: {refusal}"[:100]

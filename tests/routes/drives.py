@@ -5,10 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Side
+from beltplan.routes import report, stations
 from tests.checks.drives import layout, pulley
+
+
+def narrowed(patch: pytest.MonkeyPatch, most: int, width: int) -> None:
+    """Follow so many part routes at most, and a beam of that width where there are more."""
+    for module in (stations, report):
+        patch.setattr(module, "BEAM_WIDTH", width)
+    patch.setattr(stations, "MOST_GROWING", most)
 
 
 def scattered(

@@ -5,9 +5,12 @@ from __future__ import annotations
 from itertools import permutations
 
 import numpy as np
+import pytest
 
 from beltplan.drive.layout import Layout
-from beltplan.routes.stations import Field, Limits, are_routes, field_of, grow, in_order, stations_of
+from beltplan.geometry.vectors import Ints
+from beltplan.routes import stations
+from beltplan.routes.stations import Field, are_routes, field_of, grow, in_order, stations_of
 from tests.checks.drives import layout, pulley
 from tests.routes.drives import scattered
 
@@ -19,9 +22,9 @@ def field(given: Layout) -> Field:
     return field_of(stations_of(given))
 
 
-def limits(of: Field, **more: int) -> Limits:
+def free(of: Field) -> Ints:
     """No order to keep."""
-    return Limits(np.full(len(of.stations.of), FREE), **more)
+    return np.full(len(of.stations.of), FREE)
 
 
 def test_an_order_is_kept_either_way_round() -> None:
@@ -49,7 +52,7 @@ def test_a_part_of_an_order_kept_is_in_order() -> None:
 
 def test_every_route_grown_is_a_route_and_the_driver_comes_first() -> None:
     of = field(scattered(4, 6, open_sides=2, optional=1, size=0.2))
-    grown = grow(of, limits(of))
+    grown = grow(of, free(of))
     found = [routes for routes in grown.routes if len(routes)]
     assert found and grown.exhaustive
     for routes in found:
@@ -57,13 +60,15 @@ def test_every_route_grown_is_a_route_and_the_driver_comes_first() -> None:
         assert len(np.unique(routes, axis=0)) == len(routes)
 
 
-def test_a_beam_finds_some_of_the_routes() -> None:
+def test_a_beam_finds_some_of_the_routes(monkeypatch: pytest.MonkeyPatch) -> None:
     of = field(scattered(8, 9, open_sides=2, size=0.3))
-    whole = {tuple(route) for routes in grow(of, limits(of)).routes for route in routes.tolist()}
-    narrow = grow(of, limits(of, most=30, beam=20))
+    whole = {tuple(route) for routes in grow(of, free(of)).routes for route in routes.tolist()}
+    monkeypatch.setattr(stations, "MOST_GROWING", 30)
+    assert grow(of, free(of)).exhaustive, "a beam that holds everything drops nothing"
+    monkeypatch.setattr(stations, "BEAM_WIDTH", 20)
+    narrow = grow(of, free(of))
     beam = {tuple(route) for routes in narrow.routes for route in routes.tolist()}
     assert not narrow.exhaustive and beam <= whole
-    assert grow(of, limits(of, most=30, beam=100_000)).exhaustive, "a beam that holds everything drops nothing"
 
 
 def test_a_span_through_a_rim_makes_no_route() -> None:
@@ -73,9 +78,9 @@ def test_a_span_through_a_rim_makes_no_route() -> None:
     row = layout(pulley("a", "crankshaft", 0, 0), pulley("m", "fan", 300, 0, 140), pulley("b", "fan", 600, 0))
     of = field(row)
     assert not are_routes(of, np.array([[0, 1, 2], [0, 2, 1]])).any()
-    assert not any(len(routes) for routes in grow(of, limits(of)).routes)
+    assert not any(len(routes) for routes in grow(of, free(of)).routes)
 
 
 def test_two_pulleys_make_one_route() -> None:
     of = field(layout(pulley("a", "crankshaft", 0, 0), pulley("b", "fan", 300, 0)))
-    assert [routes.tolist() for routes in grow(of, limits(of)).routes] == [[[0, 1]]]
+    assert [routes.tolist() for routes in grow(of, free(of)).routes] == [[[0, 1]]]

@@ -17,7 +17,7 @@ from beltplan.routes.stations import stations_of
 from beltplan.routes.study import NoRoute, RouteSearch, orders_of, search_routes
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each, mostly_long
-from tests.routes.drives import scattered, starred
+from tests.routes.drives import narrowed, scattered, starred
 from tests.routes.reference import Key, every_choice, key_of, routes_by_trying
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
@@ -159,11 +159,12 @@ def test_an_order_that_is_kept() -> None:
     assert search_routes(RAILCAR, ("crank", "alternator", "crane_pump", "water_pump")).own_missing is not None
 
 
-def test_a_beam_says_so_and_finds_the_same_again() -> None:
+def test_a_beam_says_so_and_finds_the_same_again(monkeypatch: pytest.MonkeyPatch) -> None:
     given = WORKBOAT
     every = set(keys(searched(given)))
-    search, again = (search_routes(given, most=12, beam=6) for _ in range(2))
-    assert not search.exhaustive and (search.beam, search.seed) == (6, 1)
+    narrowed(monkeypatch, 12, 6)
+    search, again = (search_routes(given) for _ in range(2))
+    assert not search.exhaustive
     assert set(keys(search)) <= every and keys(search) == keys(again)
     assert search.own is not None, "the file's own route is judged whether the beam comes by it or not"
 
@@ -200,10 +201,11 @@ def test_the_files_own_route_may_be_none_of_them() -> None:
     assert "a on the wrong side" in (search_routes(turning).own_missing or "")
 
 
-def test_a_beam_finds_a_good_part_of_the_routes_of_a_star() -> None:
+def test_a_beam_finds_a_good_part_of_the_routes_of_a_star(monkeypatch: pytest.MonkeyPatch) -> None:
     """Ten pulleys, all their routes known from the whole search: a beam a twentieth as wide finds half of them."""
     given = starred(0, 10)
     every = set(keys(search_routes(given)))
-    search = search_routes(given, most=200, beam=200)
+    narrowed(monkeypatch, 200, 200)
+    search = search_routes(given)
     assert not search.exhaustive and set(keys(search)) <= every
     assert 2 * search.found >= len(every)

@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.geometry.loops import close_loop
-from beltplan.routes.stations import Limits, field_of, grow, stations_of
+from beltplan.routes.stations import field_of, grow, stations_of
 from beltplan.routes.study import canonical, shortlist_of
 from tests.routes.drives import scattered
 
@@ -21,7 +21,7 @@ def test_fewest_short_wraps_first_then_the_largest_smallest_share() -> None:
     """Reference: each route measured by itself."""
     given = scattered(4, 6, open_sides=2, optional=1, size=0.2)
     stations = stations_of(given)
-    grown = grow(field_of(stations), Limits(np.full(len(stations.of), -1)))
+    grown = grow(field_of(stations), np.full(len(stations.of), -1))
     found = [*grown.routes, *grown.routes]
     shortlist, count = shortlist_of(given, stations, found, 100)
     assert count == len(shortlist) == sum(map(len, grown.routes)) > 1

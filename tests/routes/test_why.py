@@ -8,18 +8,17 @@ import pytest
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import PathFault
-from beltplan.routes.stations import BEAM_WIDTH, MOST_GROWING
 from beltplan.routes.study import NoRoute, search_routes
 from tests.checks.drives import layout, pulley, two
 from tests.for_each import for_each
-from tests.routes.drives import scattered
+from tests.routes.drives import narrowed, scattered
 from tests.routes.reference import routes_by_trying
 
 
-def faults(given: Layout, most: int = MOST_GROWING, beam: int = BEAM_WIDTH) -> tuple[PathFault, ...]:
+def faults(given: Layout) -> tuple[PathFault, ...]:
     """The reasons."""
     with pytest.raises(NoRoute) as caught:
-        search_routes(given, most=most, beam=beam)
+        search_routes(given)
     return caught.value.faults
 
 
@@ -63,6 +62,7 @@ def test_no_pulley_alone_is_to_blame() -> None:
     assert fault.pulleys == tuple(given.pulleys) and "nor round all but one" in fault.got
 
 
-def test_a_beam_does_not_claim_that_there_is_none() -> None:
-    (fault,) = faults(scattered(0, 9, open_sides=2), most=10, beam=5)
+def test_a_beam_does_not_claim_that_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    narrowed(monkeypatch, 10, 5)
+    (fault,) = faults(scattered(0, 9, open_sides=2))
     assert "not all were tried" in fault.got

@@ -91,6 +91,7 @@ def _written(
     from beltplan.drawing.picture import MOST_SHEETS, sheet_counts, template_of, write_template
     from beltplan.drawing.strip import Heading
     from beltplan.drawing.strokes import drawing_of
+    from beltplan.picture.painter import WrongPaper
     from beltplan.picture.paper import PAPERS, paper_named
 
     drawing, heading = drawing_of(plan.route, only), Heading(plan, source)
@@ -98,8 +99,11 @@ def _written(
     if counts[paper.name] > MOST_SHEETS:
         raise Refused(_too_many(paper.name, counts, drawing.box, MOST_SHEETS))
     template = template_of(drawing, heading, paper)
-    with writing("--out", path):
-        write_template(template, heading, path)
+    try:
+        with writing("--out", path):
+            write_template(template, heading, path)
+    except WrongPaper as wrong:
+        raise Refused(f"--out: {path}: {wrong}") from None
     return template, counts
 
 

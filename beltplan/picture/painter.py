@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -28,16 +29,19 @@ from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 from numpy.typing import NDArray
 from PIL import Image
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT, PAPERS, POINTS_PER_INCH
-from beltplan.picture.scene import Align, Chart, Item, Label, Raster, Scene, Shape, Stroke, font_file
+from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
 
 Pixels = NDArray[np.uint8]
 ENDINGS = ("png", "svg", "pdf")
 
 _DPI = 144
+_PAGE_BOX = re.compile(rb"/Type\s*/Page\s.*?/MediaBox\s*\[([^\]]*)\]", re.DOTALL)
+_PAGE_ERROR_PT = 0.01
 _PALETTE = 256
 _HATCH = "////"
 _SETTINGS: Any = {
@@ -165,7 +169,7 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
     from matplotlib.backends.backend_pdf import Name, PdfPages  # slow to load, and no other picture needs it
 
     name: Any = Name
-    target = BytesIO()
+    target, sizes = BytesIO(), []
     with own_settings(), PdfPages(target, metadata=_METADATA["pdf"] | {"Title": title}) as pages:
         with suppress(AttributeError):  # another matplotlib may keep its catalogue elsewhere
             file: Any = pages._ensure_file()
@@ -174,7 +178,32 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
             file.writeObject(file.rootObject, root)
         for scene in scenes:
             figure_of(scene).savefig(pages, format="pdf", facecolor="none")
-    return target.getvalue()
+            sizes.append(scene.size_pt)
+    return of_sizes(target.getvalue(), sizes)
+
+
+def of_sizes(pdf: bytes, sizes_pt: list[Point]) -> bytes:
+    """A PDF whose pages, read back from its bytes, are of these sizes in their order, to a hundredth of a point.
+
+    Raises WrongPaper otherwise: a print of another size would not be at full scale.
+    """
+    found = [tuple(map(float, box.split())) for box in _PAGE_BOX.findall(pdf)]
+    wanted = [(0.0, 0.0, *size) for size in sizes_pt]
+    if len(found) == len(wanted) and np.allclose(found, wanted, rtol=0.0, atol=_PAGE_ERROR_PT):
+        return pdf
+    raise WrongPaper(
+        f"the pages came out as {_in_mm(box[2:] for box in found)}, wanted {_in_mm(sizes_pt)}; nothing was written"
+    )
+
+
+def _in_mm(sizes_pt: Iterable[tuple[float, ...]]) -> str:
+    sides_mm = ([f"{side / POINTS_PER_INCH * MM_PER_INCH:.1f}" for side in size] for size in sizes_pt)
+    sizes = dict.fromkeys(" x ".join(sides) for sides in sides_mm)
+    return f"{', '.join(sizes)} mm" if sizes else "none"
+
+
+class WrongPaper(ValueError):
+    """A print whose pages are not of the size that was asked for."""
 
 
 def figure_of(scene: Scene) -> Figure:

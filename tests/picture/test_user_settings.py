@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from io import BytesIO
@@ -12,9 +13,12 @@ import matplotlib
 import pypdfium2
 import pytest
 
-from beltplan.picture.painter import ENDINGS, picture_bytes
+from beltplan.cli.main import main
+from beltplan.picture import painter
+from beltplan.picture.painter import ENDINGS, WrongPaper, document_bytes, of_sizes, picture_bytes
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle
+from tests.for_each import for_each
 
 TOP = Path(__file__).parents[2]
 SET = """
@@ -85,3 +89,26 @@ def test_a_file_of_settings_does_not_take_the_paper_from_a_print(tmp_path: Path)
 
 def test_a_backend_that_is_not_there_stops_no_picture(tmp_path: Path) -> None:
     assert _printed(tmp_path, MPLBACKEND="module://of_a_notebook.elsewhere").startswith(b"%PDF")
+
+
+@for_each("size_pt", [(100.0, 50.02), (50.0, 100.0), (550.0, 646.0)])
+def test_pages_of_another_size_are_refused_in_words(size_pt: tuple[float, float]) -> None:
+    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
+    assert of_sizes(pdf, [(100.0, 50.0)]) == pdf
+    with pytest.raises(WrongPaper, match=r"the pages came out as 35\.3 x 17\.6 mm, wanted .* mm; nothing was written"):
+        of_sizes(pdf, [size_pt])
+
+
+def test_a_page_too_many_and_bytes_without_a_page_are_refused() -> None:
+    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
+    for content, sizes in ((pdf, [(100.0, 50.0)] * 2), (b"%PDF-1.4\n", [(100.0, 50.0)])):
+        with pytest.raises(WrongPaper):
+            of_sizes(content, sizes)
+
+
+def test_a_print_of_another_size_is_refused_and_not_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(painter, "_PAGE_BOX", re.compile(rb"/Media(Nothing)"))
+    assert main(["template", str(TOP / "tests/cases/two_pulley.yaml"), "--out", str(tmp_path / "print.pdf")]) == 2
+    assert "the pages came out as" in capsys.readouterr().err and not list(tmp_path.iterdir())

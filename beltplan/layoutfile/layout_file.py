@@ -19,7 +19,6 @@ from beltplan.layoutfile.document import (
     without_variants,
 )
 from beltplan.layoutfile.layout_reader import build_layout
-from beltplan.layoutfile.levels import at_their_levels
 from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Beside, Section
 
@@ -84,7 +83,6 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
 
     wanted: a variant that must be there. faults: those found so far. Raises LayoutFaults before the first.
     """
-    table = at_their_levels(table, faults)
     overlays = _overlays(table, faults)
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))

@@ -433,6 +433,11 @@ def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
     return tuple(key.name for key in keys if key.parent == parent)
 
 
+def homes_of(name: str) -> list[str]:
+    """The paths of the mappings that have a key of that name, '' for the top."""
+    return sorted({key.parent for key in _BY_PATH.values() if key.name == name})
+
+
 def missing_meant(parent: str, said: str, there: Container[object]) -> str | None:
     """The key that a mapping must have and has not, for which another one stands."""
     meant = word_meant(said, names_under(parent))

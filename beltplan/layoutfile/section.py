@@ -13,15 +13,9 @@ from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import key_at, missing_meant, names_under, written_as
+from beltplan.layoutfile.schema import homes_of, key_at, missing_meant, names_under, written_as
 from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import (
-    READERS,
-    Misread,
-    is_bare,
-    number,
-    wrong_name,
-)
+from beltplan.layoutfile.values import READERS, Misread, is_bare, number, wrong_name
 
 if TYPE_CHECKING:
     from beltplan.outlines.choice import Found
@@ -125,8 +119,16 @@ class Section:
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
+        if (homes := homes_of(name)) and len(homes) == 1:
+            return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
+        if not self.form and self._has_role(name):
+            return " here: it belongs under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {key}: {getattr(self.node(name), 'text', '...')} {unit})" if key else meant_by(name, known)
+
+    def _has_role(self, name: str) -> bool:
+        node = self.node(name)
+        return isinstance(node, Table) and "role" in node.entries
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
@@ -229,6 +231,12 @@ class Section:
         # Where a form stands in the place of a name, the name is what is missing.
         allowed = written_as(self.form if name in forms else f"{self.form}.NAME")
         if not self.takes_name(name):
+            return None
+        below = names_under(f"{self.form}.NAME")
+        fits = isinstance(node, Table) and (name not in below or {*node.entries} <= {*below})
+        if name in (*below, *names_under("")) and name not in forms and not fits:
+            where = "further in, as a key of what stands above it" if name in below else "at the left edge"
+            self.refuse(name, f"`{name}` as a name: does it belong {where}?", f"another name, with {allowed}")
             return None
         if not isinstance(node, Table):
             self.refuse(name, kind_of(node) + _dashed(node) if node else "nothing", allowed)

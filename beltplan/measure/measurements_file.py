@@ -12,7 +12,6 @@ from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
-from beltplan.layoutfile.levels import at_their_levels
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
@@ -65,7 +64,7 @@ def read_measurements(path: str) -> MeasurementsFile:
     if not any(key in table.entries for key in MEASURED_BY):
         faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         raise LayoutFaults(path, faults.found)
-    file = _read(top_of(at_their_levels(table, faults), faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
+    file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 
 from beltplan.checks.card import USUAL_PRESS_N
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse, whole_number
 from beltplan.cli.outputs import layout_asked
 
-_MOST_PRESS_N = 1e4
+_MOST_PRESS_N = 10_000
 
 
 def add_to(commands: Commands) -> None:
@@ -22,25 +22,10 @@ def add_to(commands: Commands) -> None:
     )
     add_layout(parser)
     parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
-    parser.add_argument(
-        "--press",
-        metavar="N",
-        type=_press_N,
-        default=USUAL_PRESS_N,
-        help=f"force across the longest span that shows its tension (default: {USUAL_PRESS_N:g} N)",
-    )
+    press = f"force across the longest span that shows its tension (default: {USUAL_PRESS_N:g} N)"
+    parser.add_argument("--press", metavar="N", type=whole_number(1, _MOST_PRESS_N), default=USUAL_PRESS_N, help=press)
     add_units(parser)
     parser.set_defaults(run=run, writes={})
-
-
-def _press_N(text: str) -> float:
-    try:
-        newton = float(text)
-    except ValueError:
-        newton = 0.0
-    if not 0.0 < newton <= _MOST_PRESS_N:
-        raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a force above 0 to {_MOST_PRESS_N:g} N")
-    return newton
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

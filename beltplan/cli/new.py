@@ -17,14 +17,8 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan new my_engine.yaml",
     )
     parser.add_argument("file", metavar="FILE", help="the file to write")
-    parser.add_argument(
-        "--measurements",
-        action="store_true",
-        help="measurements to begin with, where the positions of the pulleys are not known yet",
-    )
-    parser.add_argument(
-        "--units", choices=("mm", "in"), help="its lengths in mm or inches (default: mm, of measurements inches)"
-    )
+    parser.add_argument("--measurements", action="store_true", help="measurements to begin with, without places")
+    parser.add_argument("--units", choices=("mm", "in"), help="of its lengths (default: mm, of measurements inches)")
     parser.set_defaults(run=run, writes={"FILE": ()})
 
 

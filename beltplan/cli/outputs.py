@@ -100,10 +100,9 @@ def _fault(option: str, path: str, endings: tuple[str, ...], stays: bool) -> str
         words, allowed = "", f"a file name ending in {listed}"
     elif not path or "\0" in path:
         words, allowed = "", "the name of a file to be written"
-    elif os.path.isdir(path):
-        words, allowed = ", a folder", "the name of a file to be written"
     elif os.path.exists(path) and not os.path.isfile(path):
-        words, allowed = ", which is no ordinary file", "the name of a file to be written"
+        words = ", a folder" if os.path.isdir(path) else ", which is no ordinary file"
+        allowed = "the name of a file to be written"
     elif stays and os.path.lexists(path):
         return taken_words(option, path)
     elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):

@@ -39,12 +39,6 @@ def node_at(text: str, keys: Keys) -> yaml.Node | None:
     return None if rest else node
 
 
-def scalar_at(text: str, keys: Keys) -> str | None:
-    """The text of a single value, None where there is none or it is a list or mapping."""
-    node = node_at(text, keys)
-    return node.value if isinstance(node, yaml.ScalarNode) else None
-
-
 def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
     """The text with a value at keys: replaced where it stands, else put at the end of the mapping that is nearest.
 

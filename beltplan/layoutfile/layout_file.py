@@ -54,7 +54,7 @@ def read_layout(path: str, variant: str | None = None) -> LayoutFile:
 
     Raises LayoutFaults with every fault of the file.
     """
-    return next(file for file in _files(path, variant) if file.layout.variant == variant)
+    return next(file for file in read_every_layout(path, variant) if file.layout.variant == variant)
 
 
 def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile, ...]:
@@ -62,11 +62,6 @@ def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile
 
     Raises LayoutFaults with every fault of the file.
     """
-    return tuple(_files(path, variant))
-
-
-def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
-    """Every layout of a file, the base first. wanted: a variant that must be there. Raises before the first."""
     faults = FaultList()
     text = read_text(path, faults)
     table = None if text is None else parse_document(text, faults)
@@ -75,7 +70,7 @@ def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
     if (key := next((key for key in MEASURED_BY if key in table.entries), None)) is not None:
         allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
         raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
-    yield from layouts_of(table, path, wanted, faults)
+    return tuple(layouts_of(table, path, variant, faults))
 
 
 def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:

@@ -204,11 +204,9 @@ def _hint(travel: _Stops) -> str:
 
 def into_travel(angle_deg: float, travel_deg: _Stops) -> float | None:
     """The same angle within the travel, whole turns added or taken off; None where there is none."""
-    low, high = min(travel_deg), max(travel_deg)
-    for turned in (angle_deg, angle_deg + _whole_turns(angle_deg, travel_deg)):
-        if low - _ROUNDING_DEG <= turned <= high + _ROUNDING_DEG:
-            return min(max(turned, low), high)
-    return None
+    low, high = sorted(travel_deg)
+    turned = angle_deg + _whole_turns(angle_deg, travel_deg)
+    return min(max(turned, low), high) if low - _ROUNDING_DEG <= turned <= high + _ROUNDING_DEG else None
 
 
 def _whole_turns(angle_deg: float, travel_deg: _Stops | None) -> float:

@@ -23,7 +23,6 @@ from beltplan.layoutfile.edits import (
     Keys,
     name_text,
     node_at,
-    scalar_at,
     with_files_from,
     with_item,
     with_value,
@@ -181,9 +180,10 @@ def _size_text(value_mm: float, scale: float) -> str:
 
 
 def _mm_per_unit(text: str, prefix: Keys) -> float:
-    said = (scalar_at(text, (*at, "units")) for at in (prefix, ()))
+    nodes = (node_at(text, (*at, "units")) for at in (prefix, ()))
     # A null stands for the default.
-    return MM_PER_UNIT.get(next((unit for unit in said if unit is not None), ""), MM_PER_UNIT["mm"])
+    said = next((node.value for node in nodes if isinstance(node, yaml.ScalarNode)), "")
+    return MM_PER_UNIT.get(said, MM_PER_UNIT["mm"])
 
 
 def same(first: Any, second: Any) -> bool:

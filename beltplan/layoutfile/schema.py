@@ -59,10 +59,6 @@ def _curve(name: str, default: str, meaning: str, value: str, unit: str, what: s
     )  # fmt: skip
 
 
-def _profile(meaning: str) -> Key:
-    return choice("profile", MUST, meaning, tuple(PROFILES))
-
-
 _OF_ALL = "as the whole layout"
 _USUAL = [f"{each:g}, {DEVIATIONS_SOURCE}" for each in (
     TAPE_AND_CALIPERS.position_mm, TAPE_AND_CALIPERS.diameter_mm, TAPE_AND_CALIPERS.angle_deg)]  # fmt: skip
@@ -112,7 +108,7 @@ _FILE = (
 
 _BELT = (
     *under("belt",
-        _profile("profile of the belt"),
+        choice("profile", MUST, "profile of the belt", tuple(PROFILES)),
         whole("ribs", "1 for V-belts", "number of ribs", 1, MOST_RIBS),
         number("length_mm", "mm", NONE, "length of the one belt to be tested", 10.0),
         _KIND,
@@ -131,7 +127,7 @@ _BELT = (
             number("wet", "", "by profile", "wet", 0.001, 10.0),
             number("design", "", "by profile", "for design: low, as industrial drives are laid out", 0.001, 10.0))),
     *under("stock.ENTRY",
-        _profile("profile, as that of `belt`"),
+        choice("profile", MUST, "profile, as that of `belt`", tuple(PROFILES)),
         whole("ribs", "1 for V-belts", "ribs, as those of `belt`", 1, MOST_RIBS),
         number("length_mm", "mm", MUST, "length of the belt", 10.0),
         _KIND),
@@ -316,12 +312,6 @@ def _own(name: str, unit: str, least: float, most: float) -> Key:
     return number(name, unit, "as `accuracy`", "one standard deviation of this one", least, most)
 
 
-def _read(
-    name: str, kind: Literal["length, mapping or list", "angle, mapping or list"], unit: str, default: str, meaning: str
-) -> Key:
-    return Key(name, kind, unit, default, meaning, entries=_TIMES)
-
-
 MEASUREMENT_KEYS: tuple[Key, ...] = (
     text("origin", "the crankshaft, else the first name", "the point that stands at [0, 0]"),
     several("level", "names", "by angles and offsets", "two points on a level line, the second to the right", (2, 2)),
@@ -334,22 +324,22 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
         _usual("diameter_mm", "mm", USUAL_DIAMETER_MM, "of a diameter", LEAST_MM, 50.0),
         _usual("place_px", "px", USUAL_PX, "of each coordinate of a place on a picture", _LEAST_PX, 1e3)),
     *_by_name("distances", "distances between two points, by PAIR",
-        _read("PAIR", "length, mapping or list", FILE_UNIT, MUST,
-              f"centre to centre, {_TAPE}: 14 7/8, 381.5 mm; a list where it was read more than once"),
+        Key("PAIR", "length, mapping or list", FILE_UNIT, MUST,
+            f"centre to centre, {_TAPE}: 14 7/8, 381.5 mm; a list where it was read more than once", entries=_TIMES),
         *under("PAIR",
             length("value", MUST, f"the distance, {_TAPE}", 0.0, above=True),
             flag("outside", "false", "whether it runs over the two far rims"),
             flag("gap", "false", "whether it runs between the two near rims"),
             _own("accuracy_mm", "mm", LEAST_MM, 100.0))),
     *_by_name("diameters", "diameters over the rim by calipers, by point, for `outside` and `gap`",
-        _read("NAME", "length, mapping or list", FILE_UNIT, "the pulley's own rim",
-              f"over the rim tips or the smooth face, {_TAPE}"),
+        Key("NAME", "length, mapping or list", FILE_UNIT, "the pulley's own rim",
+            f"over the rim tips or the smooth face, {_TAPE}", entries=_TIMES),
         *under("NAME",
             length("value", MUST, f"the diameter, {_TAPE}", 1.0, 5e3),
             _own("accuracy_mm", "mm", LEAST_MM, 50.0))),
     *_by_name("angles", "angles of the line from the first point of PAIR to the second",
-        _read("PAIR", "angle, mapping or list", "deg", MUST,
-              "counter-clockwise from level to the right; a list where it was read more than once"),
+        Key("PAIR", "angle, mapping or list", "deg", MUST,
+            "counter-clockwise from level to the right; a list where it was read more than once", entries=_TIMES),
         *under("PAIR",
             number("value", "deg", MUST, "the angle", -360.0, 360.0),
             choice("from", "level", "what it counts from: level to the right, or plumb, straight up",

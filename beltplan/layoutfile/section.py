@@ -64,7 +64,6 @@ class Section:
         return self.table.node(key)
 
     def has(self, key: str) -> bool:
-        """Whether there is a value at a key."""
         return self.node(key) is not None
 
     @property
@@ -78,7 +77,6 @@ class Section:
         return self.line if entry is None else entry.line
 
     def refuse(self, key: str, got: str, allowed: str, line: int | None = None) -> None:
-        """Note a fault at a key."""
         self.faults.add(self.line_of(key) if line is None else line, (*self.path, key), got, allowed)
 
     def missing(self, key: str, allowed: str) -> None:
@@ -186,7 +184,6 @@ class Section:
         return section
 
     def free_mapping(self, key: str) -> Section | None:
-        """The mapping at a key, whatever its keys."""
         table = self._read(key, _table)
         return None if table is None else self.below(key, table)
 
@@ -250,7 +247,6 @@ class Section:
         return section
 
     def spec(self, key: str, word: str = "") -> Key:
-        """What the table says of a key."""
         return key_at(f"{self.form}.{word or key}".lstrip("."))
 
     def _read(self, key: str, convert: Callable[[Node, Key], _Value], word: str = "") -> _Value | None:

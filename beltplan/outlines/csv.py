@@ -50,8 +50,8 @@ def read_csv(text: str) -> Drawing:
 
 def _rows(text: str) -> Iterator[_Row]:
     """Every row with its line; blank ones and comments are left out."""
-    kept = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
-    kept = [(number, line) for number, line in kept if not line.lstrip().startswith("#")]
+    numbered = enumerate(text.splitlines(), start=1)
+    kept = [(number, line) for number, line in numbered if line.lstrip()[:1] not in ("", "#")]
     if len(kept) > MOST_POINTS:
         raise WrongDrawing.of(f"{len(kept)} rows", f"at most {MOST_POINTS}")
     lines = [line for _, line in kept]

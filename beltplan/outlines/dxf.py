@@ -34,9 +34,7 @@ _IGNORED = frozenset((
 ))  # fmt: skip
 """Entities that draw no edge of a part."""
 
-_ASK = {"INSERT": "lines, arcs and polylines; explode the block in the drawing program"}
-"""What is allowed instead of an entity that draws edges but is not read; for others see `_ELSE`."""
-_ELSE = "LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE, POLYLINE; explode or convert it in the drawing program"
+_READ_INSTEAD = "LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE, POLYLINE; explode or convert it in the drawing program"
 
 _MOST_CONTROLS = 15_000
 """Control points of a spline times its degree: a guard that no curve of a real drawing meets."""
@@ -109,7 +107,8 @@ def _piece_of(entity: _Entity) -> Piece | None:
     names = (entity.text(8, "0"),)
     read = _READERS.get(entity.kind)
     if read is None:
-        refused = (f"{quoted(entity.kind)[1:-1]}, which is not read", _ASK.get(entity.kind, _ELSE))
+        allowed = "its lines: explode the block in the drawing program" if entity.kind == "INSERT" else _READ_INSTEAD
+        refused = (f"{quoted(entity.kind)[1:-1]}, which is not read", allowed)
         return Piece((), False, names, entity.kind, entity.line, refused)
     curves, closed = read(entity)
     return Piece(tuple(curves), closed, names, entity.kind, entity.line) if curves else None

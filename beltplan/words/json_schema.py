@@ -185,14 +185,12 @@ def _value(key: Key, part: _Part) -> _Schema:
             return _list(_item(key, part), key.entries)
         case "mapping":
             return _mapping(key.path, part)
+        case "mapping or names":
+            return _list(_SCALAR, key.entries) if part == "measurements" else _mapping(key.path, part)
         case "number or mapping" | "length or mapping":
             return _either(_number(key), _mapping(key.path, part))
         case "usual or mapping":
             return _either({"enum": [USUAL]}, _mapping(key.path, part))
-        case "mapping or names" if part == "measurements":
-            return _list(_SCALAR, key.entries)
-        case "mapping or names":
-            return _mapping(key.path, part)
         case "point or mapping":
             return _either(_list(_number(key), (2, 2)), _mapping(key.path, part))
         case "designation or mapping":

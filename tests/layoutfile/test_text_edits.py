@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 import yaml
 
-from beltplan.layoutfile.edits import CannotEdit, name_text, node_at, scalar_at, with_item, with_value
+from beltplan.layoutfile.edits import CannotEdit, name_text, node_at, with_item, with_value
 from tests.for_each import for_each
 
 TEXT = """\
@@ -105,7 +105,6 @@ def test_a_list_is_no_mapping_to_put_keys_in() -> None:
 
 
 def test_looking_up() -> None:
-    assert scalar_at(TEXT, ("belt",)) == "6PK" and scalar_at(TEXT, ("pulleys",)) is None
     assert node_at(TEXT, ("pulleys", "nobody")) is None
 
 

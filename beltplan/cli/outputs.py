@@ -30,7 +30,8 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     faults = [*wrong, *_clashes(chosen, ())]
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
-        if path is not None and (words := _fault(option, path, endings, _stays(chosen, option))):
+        stays = option in _KEPT and not getattr(chosen, "force", option == "--out")
+        if path is not None and (words := _fault(option, path, endings, stays)):
             faults.append(words)
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
     kept = next((option for option in chosen.writes if option in _KEPT), "")
@@ -88,10 +89,6 @@ def _are_same(one: str, other: str) -> bool:
     if os.path.exists(one) and os.path.exists(other):
         return os.path.samefile(one, other)
     return os.path.realpath(one).casefold() == os.path.realpath(other).casefold()
-
-
-def _stays(chosen: argparse.Namespace, option: str) -> bool:
-    return option in _KEPT and not getattr(chosen, "force", option == "--out")
 
 
 def _fault(option: str, path: str, endings: tuple[str, ...], stays: bool) -> str | None:

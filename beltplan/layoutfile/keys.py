@@ -156,7 +156,6 @@ def whole(name: str, default: str, meaning: str, least: float, most: float) -> K
 
 
 def rpm(name: str, meaning: str) -> Key:
-    """A speed above nothing."""
     return number(name, "rpm", NONE, meaning, 0.0, 1e6, above=True)
 
 
@@ -178,7 +177,6 @@ def pair(name: str, unit: str, default: str, meaning: str, least: float, most: f
 def numbers(
     name: str, unit: str, default: str, meaning: str, least: float, most: float, entries: tuple[int, int]
 ) -> Key:
-    """A list of numbers, each in the range."""
     return Key(name, "numbers", unit, default, meaning, least, most, entries=entries)
 
 

@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 
 from beltplan.drive.mounts import Hole, Mark, Mount, Place, Slot
-from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Node, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.surroundings_reader import read_outline
@@ -61,9 +61,6 @@ def _slots(mount: Section, turn: complex) -> Iterator[Slot]:
 
 def read_marks(top: Section, pulleys: tuple[str, ...]) -> tuple[Mark, ...]:
     """The marks of a layout, in the order of the file."""
-    if isinstance(top.node("marks"), Sequence):
-        top.refuse("marks", "a list of names", "{NAME: [x, y]}; names alone are for a file of measurements")
-        return ()
     marks = top.own_names("marks")
     return tuple(mark for name in marks.names if (mark := _mark(marks, name, pulleys))) if marks else ()
 

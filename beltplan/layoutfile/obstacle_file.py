@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -58,14 +58,14 @@ def _known(section: Section, file: str, units: str | None, outline: str | None) 
     return _once(beside.outlines, (path, units, outline, section.scale), found)
 
 
-def _once(known: dict[_Asked, _Value | WrongDrawing], asked: _Asked, read: Callable[[], _Value]) -> _Value:
+def _once(known: dict[_Asked, Any], asked: _Asked, read: Callable[[], _Value]) -> _Value:
     """What a reading gives, or gave before. Raises WrongDrawing, as it did before."""
     if asked not in known:
         try:
             known[asked] = read()
         except WrongDrawing as fault:
             known[asked] = fault
-    result = known[asked]
+    result: _Value | WrongDrawing = known[asked]
     if isinstance(result, WrongDrawing):
         raise result
     return result

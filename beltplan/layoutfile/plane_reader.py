@@ -6,7 +6,6 @@ from typing import Any
 
 from beltplan.drive.belt import Belt
 from beltplan.layoutfile.document import Table
-from beltplan.layoutfile.schema import names_under
 from beltplan.layoutfile.section import Section
 
 
@@ -19,10 +18,6 @@ def read_plane(
     stated = pulley.node("plane")
     if not isinstance(stated, Table):
         return {"plane_mm": pulley.value("plane"), "first_groove_used": first}
-    if stated.entries and not any(key in names_under("pulleys.NAME.plane") for key in stated.entries):
-        parts = ", ".join(f"{name}: ..." for name in stated.entries)
-        pulley.refuse("plane", f"{', '.join(stated.entries)} without `stack`", f"{{stack: {{{parts}}}, to: ...}}")
-        return {"first_groove_used": first}
     plane = pulley.mapping("plane")
     by_grooves = plane is not None and _groove_given(pulley, plane, on_back, grooves, belt)
     total = None if plane is None else _added_up(plane)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Literal, get_args
 
@@ -34,7 +34,6 @@ from beltplan.layoutfile.keys import (
     under,
     whole,
 )
-from beltplan.layoutfile.synonyms import word_meant
 
 EITHER_SIDE = "either"
 """A belt side that is left open."""
@@ -426,13 +425,6 @@ def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
 def homes_of(name: str) -> list[str]:
     """The paths of the mappings that have a key of that name, '' for the top."""
     return sorted({key.parent for key in _BY_PATH.values() if key.name == name})
-
-
-def missing_meant(parent: str, said: str, there: Container[object]) -> str | None:
-    """The key that a mapping must have and has not, for which another one stands."""
-    meant = word_meant(said, names_under(parent))
-    key = _BY_PATH.get(f"{parent}.{meant}".lstrip("."))
-    return meant if key and key.needed and meant not in there else None
 
 
 def written_as(path: str) -> str:

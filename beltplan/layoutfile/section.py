@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
@@ -13,28 +13,22 @@ from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import homes_of, key_at, missing_meant, names_under, written_as
+from beltplan.layoutfile.schema import homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import meant_by, word_meant
 from beltplan.layoutfile.values import READERS, Misread, is_bare, number, wrong_name
-
-if TYPE_CHECKING:
-    from beltplan.outlines.choice import Found
-    from beltplan.outlines.drawing import Drawing, WrongDrawing
-
-_Asked = tuple[str, str | None, str | None, float]
-"""Which outline: the drawing's path, `units`, `outline`, and mm for one unit of the layout."""
 
 
 @dataclass(frozen=True, eq=False)
 class Beside:
     """The folder of a layout file, and what was read from it already, for the file's variants.
 
-    folder: that of the file itself, where the path given is a link.
+    folder: that of the file itself, where the path given is a link. drawings: by their paths, outlines: by what was
+    asked; each what was found, or the WrongDrawing that was raised.
     """
 
     folder: str
-    drawings: dict[str, Drawing | WrongDrawing] = field(default_factory=dict)
-    outlines: dict[_Asked, Found | WrongDrawing] = field(default_factory=dict)
+    drawings: dict[str, Any] = field(default_factory=dict)
+    outlines: dict[tuple[str, str | None, str | None, float], Any] = field(default_factory=dict)
 
 
 _Value = TypeVar("_Value")
@@ -107,8 +101,9 @@ class Section:
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
-        if missing := missing_meant(self.form, name, self.table.entries):
-            return f" (write {missing})"
+        meant = word_meant(name, names_under(self.form))
+        if meant and meant not in self.table.entries and self.spec(meant).needed:
+            return f" (write {meant})"
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         key, colon, value = name.partition(":")
@@ -119,14 +114,10 @@ class Section:
             return f" here: it belongs under `{below[0]}`"
         if (homes := homes_of(name)) and len(homes) == 1:
             return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
-        if not self.form and self._has_role(name):
+        if not self.form and isinstance(node := self.node(name), Table) and "role" in node.entries:
             return " here: it belongs under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {key}: {getattr(self.node(name), 'text', '...')} {unit})" if key else meant_by(name, known)
-
-    def _has_role(self, name: str) -> bool:
-        node = self.node(name)
-        return isinstance(node, Table) and "role" in node.entries
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""

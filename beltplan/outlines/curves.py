@@ -41,10 +41,6 @@ class Map:
         """The map that does another one first, then this."""
         return Map(self.matrix @ first.matrix, self.of(first.shift))
 
-    @property
-    def largest(self) -> float:
-        return float(max(np.abs(self.matrix).max(), np.abs(self.shift).max()))
-
 
 def scaled(x: float, y: float) -> Map:
     """The map that stretches along x and y."""

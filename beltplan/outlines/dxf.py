@@ -313,7 +313,7 @@ def _entities(tags: list[_Tag]) -> Iterator[_Entity]:
     """Every entity with its own tags; those of other programs in braces are left out."""
     held: list[_Tag] = []
     foreign = False
-    for tag in tags:
+    for tag in (*tags, _Tag(0, "", 0)):
         if tag.code == 0:
             if held:
                 yield _Entity(held[0].value, held[0].line, held[1:])
@@ -324,8 +324,6 @@ def _entities(tags: list[_Tag]) -> Iterator[_Entity]:
             foreign = True  # an embedded object: up to the end of the entity
         elif held and not foreign and tag.code < 1000:
             held.append(tag)
-    if held:
-        yield _Entity(held[0].value, held[0].line, held[1:])
 
 
 def _whole(entities: Iterator[_Entity]) -> Iterator[_Entity]:

@@ -51,7 +51,7 @@ def transformed(whole: Map, text: str, line: int) -> Map:
         if found is None or count >= _MOST:
             raise WrongDrawing.of(f"{quoted(text[at:].strip())} in a transform", _ALLOWED, line)
         whole = whole.after(_map(found[1], _numbers_in(found[2], line, "a number of a transform"), line))
-        if not whole.largest <= LARGEST:
+        if not max(np.abs(whole.matrix).max(), np.abs(whole.shift).max()) <= LARGEST:
             raise WrongDrawing.of("transforms that lead too far", f"numbers of at most {LARGEST:g}", line)
         at, count = found.end(), count + 1
     return whole

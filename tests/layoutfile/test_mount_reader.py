@@ -101,7 +101,7 @@ def test_one_wrong_thing_one_fault(tmp_path: Path, given: str, key: str, got: st
 
 
 @for_each(("given", "key", "got"), [
-    ("marks: [dowel]", "marks", "a list of names"),
+    ("marks: [dowel]", "marks", "a list"),
     ("marks: {pump: [1, 2]}", "marks.pump", "the name of a pulley"),
     ("marks: {dowel: [1]}", "marks.dowel", "a list of 1"),
     ("marks: {dowel: 7}", "marks.dowel", "'7'"),

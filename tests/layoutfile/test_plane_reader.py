@@ -126,8 +126,3 @@ def test_one_rib_more_moves_the_belt_as_the_file_would(tmp_path: Path) -> None:
     read = read_layout(written(tmp_path, text.replace("belt: 6PK", "belt: 7PK"))).layout
     planes = [{name: p.plane_mm for name, p in each.pulleys.items()} for each in (wider, read)]
     assert planes[0] == pytest.approx(planes[1]) and planes[0]["crank"] == 1.0
-
-
-def test_a_stack_without_its_key_is_one_fault_with_what_to_write(tmp_path: Path) -> None:
-    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", "diameter: 130, plane: {hub: 19, spacer: 3}"))
-    assert (fault.got, fault.allowed) == ("hub, spacer without `stack`", "{stack: {hub: ..., spacer: ...}, to: ...}")

@@ -61,13 +61,13 @@ ANCHORED = PLAIN.replace("diameter: 190", "diameter: &size 190").replace("diamet
 """The idler's diameter is an alias of the crankshaft's."""
 
 
-@pytest.mark.parametrize(("name", "why"), [("crank", "alias"), ("idler", "line 5: diameter is an alias")])
-def test_what_hangs_on_an_anchor_is_refused_and_nothing_left(tmp_path: Path, name: str, why: str) -> None:
+@pytest.mark.parametrize("name", ["crank", "idler"])
+def test_what_hangs_on_an_anchor_is_refused_and_nothing_left(tmp_path: Path, name: str) -> None:
     file = read_layout(written(tmp_path, ANCHORED))
     before = sorted(tmp_path.iterdir())
     pulley = replace(file.layout.pulleys[name], diameter_mm=100.0)
     after = replace(file.layout, pulleys={**file.layout.pulleys, name: pulley})
-    with pytest.raises(CannotEdit, match=why):
+    with pytest.raises(CannotEdit, match="alias"):
         write_rewritten(str(tmp_path / "new.yaml"), file, after, (), False, nothing_wrong)
     assert sorted(tmp_path.iterdir()) == before
 

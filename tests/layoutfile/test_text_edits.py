@@ -87,11 +87,6 @@ def test_names_are_quoted_where_they_must_be(name: str) -> None:
     assert yaml.safe_load(f"{{{name_text(name)}: [{name_text(name)}]}}") == {name: [name]}
 
 
-def test_an_alias_is_not_edited() -> None:
-    with pytest.raises(CannotEdit, match="line 2: b is an alias"):
-        with_value("a: &x 1\nb: *x\n", ("b",), "2")
-
-
 def test_a_block_is_not_replaced_whole() -> None:
     with pytest.raises(CannotEdit, match="a block of several lines"):
         with_value(TEXT, ("pulleys", "pump"), "{role: idler}")

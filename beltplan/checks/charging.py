@@ -16,8 +16,6 @@ from beltplan.drive.route import Route, ratios
 from beltplan.geometry.vectors import Floats
 
 _ROUNDING_A = 1e-6
-_LEAST_RATIO = 1.8
-"""Turns of an alternator for one of the engine: common practice, no source."""
 
 
 def current_findings(route: Route) -> list[Finding]:
@@ -55,9 +53,6 @@ def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, spe
     if "output" in load.assumed:
         advice.append("its output is assumed from `rated_A`: give `output` from its sheet")
         source = f"assumed output: {OUTPUT_WORDS}, {OUTPUT_SOURCE}"
-    if gives[least] == 0.0 and ratio < _LEAST_RATIO <= 2.0 * ratio:
-        driver = route.layout.driver
-        advice.append(f"is {driver.diameter_mm:g} mm the radius of {driver.name}?")
     numbers = (float(gives[least]), load.current_A, "A", float(gives[least]) / load.current_A - 1.0)
     wrong = ". ".join([parts[0], *(part[0].upper() + part[1:] for part in parts[1:] if part)])
     return [CURRENT.find(severity, pulley.name, wrong, "; ".join(advice), source=source, numbers=numbers)]

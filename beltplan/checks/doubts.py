@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from statistics import median_low
-from typing import Any
 
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation, line_length_mm
+from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.mechanics import frictions
-from beltplan.drive.mends import either_otherwise, retyped, swapped_digits
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
@@ -31,15 +27,12 @@ def doubt_findings(route: Route) -> list[Finding]:
     layout = route.layout
     if doubtful_file(layout) is not None:
         return shape_doubts(layout)
-    units = shape_doubts(layout) + _asked(layout, _beside_the_shape(layout))
     return (
-        units
-        + _tenfold(layout)
-        + _belt_number(route)
+        shape_doubts(layout)
+        + _asked(layout, _beside_the_shape(layout))
         + _halved(layout)
         + _strayed(layout)
         + _unheld(layout)
-        + _beside_the_others(layout)
         + _friction(route)
         + (_spring_place(route) or _spring_spent(route))
         + _own_limits(layout)
@@ -72,7 +65,6 @@ _OTHER_UNITS = (
     (MM_PER_INCH, 50.0, "under", "is the file in inches? Then write `units: in`"),
     (10.0, 80.0, "under", "is the file in centimetres? Then write every length ten times as large"),
     (1.0 / MM_PER_INCH, 80.0, "over", "are these mm? Then write `units: mm`"),
-    (0.1, 80.0, "over", "is there a digit too many in every length?"),
 )
 """How many mm one of the file may be, and from which size on the largest pulley is a likely one then, mm:
 in inches from less on, for nothing is so small in mm (common practice, no source)."""
@@ -110,9 +102,12 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
     "pressure_bar": ("a pressure of {}", "psi", "psi"),
     "displacement_cm3": ("{} a turn", "in3", "cubic inches"),
     "power_kW": ("a load of {}", "W", "watts"),
+    "voltage_V": ("a voltage of {}", "", ""),
+    "idle_rpm": ("an idle of {}", "", ""),
 }
 """What is asked after, by what stands behind `min_likely_` and `max_likely_` among the limits: how it is told, and the
-unit that may be meant, as it is written and as it is called."""
+unit that may be meant, as it is written and as it is called; none where a digit is the likelier slip."""
+_OF_LOADS = ("current_A", "voltage_V", "pressure_bar", "displacement_cm3", "power_kW")
 _IN_FILE_UNITS = ("diameter_mm", "arm_mm", "plane_mm", "hole_mm")
 """Those whose bare numbers are in the file's units."""
 _ALIKE = 2.5
@@ -141,6 +136,7 @@ def _arms(layout: Layout) -> _Values:
 
 def _beside_the_shape(layout: Layout) -> _Values:
     yield ("belt",), "length_mm", layout.belt.length_mm
+    yield ("engine",), "idle_rpm", layout.engine.idle_rpm
     planes = {p.name: p.plane_mm for p in layout.pulleys.values() if p.plane_mm is not None}
     most, usual = demanded(layout, "max_likely_plane_mm").limit, median_low(planes.values() or [0.0])
     odd = {name: plane for name, plane in planes.items() if abs(plane - usual) > most}
@@ -151,110 +147,38 @@ def _beside_the_shape(layout: Layout) -> _Values:
         yield keys, "overhang_mm", p.overhang_mm or None
         yield keys, "movable_mm", p.movable_mm or None
         yield keys, "current_A", p.rated_A
-        if isinstance(load, AlternatorLoad):
-            yield keys, "current_A", load.current_A
-        elif isinstance(load, PumpLoad):
-            yield keys, "pressure_bar", load.pressure_bar
-            yield keys, "displacement_cm3", load.displacement_cm3
-        elif isinstance(load, PowerLoad):
-            yield keys, "power_kW", load.power_kW
+        yield from ((keys, what, getattr(load, what, None)) for what in _OF_LOADS)
 
 
 def _asked(layout: Layout, values: _Values) -> list[Finding]:
     found = []
     for keys, what, value in values:
         name, parts = keys[:2][-1], keys[1:2]
-        for end in ("min", "max"):
-            key = f"{end}_likely_{what}"
+        for key in (f"min_likely_{what}", f"max_likely_{what}"):
             if key in LIMIT_KEYS and value is not None:
                 bound = demanded(layout, key, parts)
-                if bound.verdict(value) is None:
-                    continue
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
                 wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
-                typed = layout.pulleys[name].as_written(keys[-1] if keys[2:] else what) if parts else ""
-                if typed and what == "diameter_mm" and layout.pulleys[name].in_cm:
-                    wrong += f" is given as {typed}"
-                    advice = f"is it in mm? Then write `{typed[:-2].rstrip()} mm`"
-                elif bound.kind == "upper" and (typed_mm := _less_inches(layout, typed)):
-                    wrong, advice = _DOUBTED[what][0].format(typed), f"is it in mm? Then write `{typed_mm}`"
-                elif typed and bound.unit != "mm":
-                    wrong = _DOUBTED[what][0].format(f'"{typed}" = {shown}')
-                    advice = f"has it a digit too {'many' if bound.kind == 'upper' else 'few'}, or another unit?"
                 judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
-                found += [replace(each, keys=keys) for each in judged]
-    # What an answer to these may make void stands behind them.
-    return [replace(each, margin=FIRST) for each in found]
-
-
-def _less_inches(layout: Layout, typed: str) -> str:
-    """A text in inches in a file in mm without its unit; empty for any other."""
-    found = re.fullmatch(r"(.*\d)\s*(?:\"|in|inch|inches)", typed, re.IGNORECASE)
-    return found[1] if found and layout.units == "mm" else ""
+                # What an answer to these may make void stands behind them.
+                found += [replace(each, keys=keys, margin=FIRST) for each in judged]
+    return found
 
 
 def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     """The question, and how to write what may be meant."""
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
+    digit = f"has it a digit too {'many' if too_large else 'few'}?"
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":
-        typed = value / MM_PER_INCH
-        asked = f"is it in mm? Then write `{typed:.4g} mm`", f"has it a digit too many? Then write `{0.1 * typed:.4g}`"
-        small = what == "diameter_mm" and typed < layout.belt.profile.grooved_least_mm
-        return ". Or ".join(asked[:: -1 if small else 1])
-    if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):
-        return f"has it a digit too {'many' if too_large else 'few'}?"
+        return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`. Or {digit}"
+    if not unit or (what in _IN_FILE_UNITS and too_large != (layout.units == "in")):
+        return digit
     if bound.unit == "A":
         return f"is it in {called}? {value:g} W at {_VOLTS:g} V are {value / _VOLTS:.3g} A"
     meant = own_unit_value(f"{value!r} {unit}", bound.unit)
     told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
-    return f"is it in {called}? Then write `{value:g} {unit}`{told}"
-
-
-_TENFOLD = "too many", 0.1
-_TENTH = "too few", 10.0
-_SLOWEST_RPM, _FASTEST_RPM, _IDLES, _MOST_VOLTS = 150.0, 12000.0, 20.0, 100.0
-"""An engine idles under it, or runs over it and so many times its idle, or an alternator gives more, by a slip:
-common practice, no source."""
-
-
-def _tenfold(layout: Layout) -> list[Finding]:
-    """Engine speeds and voltages ten times what they can be, or a tenth."""
-    engine = layout.engine
-    idle, most = engine.idle_rpm or math.inf, engine.max_rpm or 0.0
-    cruise = engine.cruise_rpm
-    slow = idle < _SLOWEST_RPM and 10.0 * idle <= (cruise or most)
-    fast = most > max(_FASTEST_RPM, _IDLES * idle) and 0.1 * most >= (cruise or idle)
-    found = [_digits_asked("engine", ("engine", "idle_rpm"), idle, _TENTH)] if slow else []
-    found += [_digits_asked("engine", ("engine", "max_rpm"), most, _TENFOLD)] if fast else []
-    return found + [
-        _digits_asked(p.name, ("pulleys", p.name, "load", "voltage_V"), p.load.voltage_V, _TENFOLD)
-        for p in layout.pulleys.values()
-        if isinstance(p.load, AlternatorLoad) and p.load.voltage_V > _MOST_VOLTS
-    ]
-
-
-def _belt_number(route: Route) -> list[Finding]:
-    """A named belt that does not fit, and would with a digit of its number typed another way."""
-    belt, window = route.layout.belt, route.window
-    if window is None or belt.length_mm is None or not route.named_outside:
-        return []
-    others = (replace(belt, length_mm=number) for number in retyped(belt.length_mm))
-    fits = [each for each in others if window.shortest <= line_length_mm(each) <= window.longest]
-    advice = f"is a digit of it wrong? {' or '.join(map(format_designation, fits))} would fit"
-    return [asked_first("belt", f"{route.designation} does not fit", advice)] if fits else []
-
-
-def _digits_asked(name: str, keys: tuple[str, ...], value: float, slip: tuple[str, float]) -> Finding:
-    (digits, factor), key, parts = slip, keys[-1], keys[1:2] if keys[0] == "pulleys" else ()
-    advice = f"has it a digit {digits}? Then write `{key}: {factor * value:g}`"
-    return replace(asked_first(name, f"`{key}` of {value:g}", advice, parts=parts), keys=keys)
-
-
-_LONE_MM, _NEARER = 500.0, 3.0
-"""Swapped digits are asked after where a place is so far from the other pulleys, and with them otherwise so many times
-nearer: common practice, no source.
-"""
+    return f"is it in {called}? Then write `{value:g} {unit}`{told}. Or {digit}"
 
 
 def _far_off(layout: Layout) -> list[Finding]:
@@ -268,35 +192,13 @@ def _far_off(layout: Layout) -> list[Finding]:
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
         inches = near / MM_PER_INCH
         wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
-        advice = "has its place a digit too many?"
+        advice = "has its place a digit too many, or another unit?"
         if layout.units == "in":
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
-        if near > _LONE_MM and (meant := _digits_swapped(layout, name, others)):
-            asked = f"are two digits of it swapped? Then write `at: {meant}`"
-            odd = [DOUBT.find("caution", name, f"its place is {wrong}", asked)]
-        typed = [text for key, text in layout.pulleys[name].written if key == "at"] if name in places else []
-        if meant_mm := {text: f"`{mm}`" for text in typed if (mm := _less_inches(layout, text))}:
-            is_it = "is in inches: is it" if len(meant_mm) == 1 else "are in inches: are they"
-            told = " and ".join(f"`{text}`" for text in meant_mm)
-            advice = f"{told} in its place {is_it} in mm? Then write {' and '.join(meant_mm.values())}"
-            odd = [replace(each, advice=advice) for each in odd]
         keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
         found += [replace(each, keys=keys) for each in odd]
     return found
-
-
-def _digits_swapped(layout: Layout, name: str, others: Sequence[tuple[float, float]]) -> str:
-    """The place of a pulley with two digits swapped where that is so much nearer to one of the others; else empty."""
-    unit_mm, pulley = MM_PER_UNIT[layout.units], layout.pulleys.get(name)
-    if pulley is None or pulley.at_mm is None:
-        return ""
-    near = min(math.dist(pulley.at_mm, other) for other in others)
-    x, y = (each / unit_mm for each in pulley.at_mm)
-    places = either_otherwise(x, y, swapped_digits)
-    apart = [min(math.dist((x * unit_mm, y * unit_mm), other) for other in others) for x, y in places]
-    best = places[apart.index(min(apart))] if apart and near > _NEARER * min(apart) else None
-    return f"[{best[0]:.6g}, {best[1]:.6g}]" if best else ""
 
 
 def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:
@@ -348,26 +250,6 @@ def _radius(layout: Layout, pulley: Pulley) -> str:
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 
 
-_LIKE_MM, _OFF_MM = 10.0, (20.0, 100.0)
-"""A plane is asked after where those of all others lie within the one and it lies so far off them (common practice, no
-source)."""
-
-
-def _beside_the_others(layout: Layout) -> list[Finding]:
-    """A plane that is far from those of all others, which are alike."""
-    planes, found = {p.name: p.plane_mm for p in layout.routed if p.plane_mm is not None}, list[Finding]()
-    for name, plane in planes.items():
-        rest = [other for each, other in planes.items() if each != name]
-        off = min((abs(plane - other) for other in rest), default=0.0)
-        if len(rest) > 1 and max(rest) - min(rest) <= _LIKE_MM and _OFF_MM[0] < off <= _OFF_MM[1]:
-            advice = (
-                f"is it from the same face, with the right sign? All others have {min(rest):.1f} to {max(rest):.1f} mm"
-            )
-            asked = asked_first(name, f"`plane` of {plane:.1f} mm is {off:.1f} mm off all others", advice)
-            found.append(replace(asked, keys=("pulleys", name, "plane")))
-    return found
-
-
 def _unheld(layout: Layout) -> list[Finding]:
     """A tensioner that does not move."""
     held, found = layout.adjusted, list[Finding]()
@@ -384,30 +266,22 @@ def _unheld(layout: Layout) -> list[Finding]:
 
 _CHARGING = ("alternator", "other")
 _PUMPING = ("hydraulic_pump", "steering_pump", "water_pump", "vacuum_pump", "supercharger", "other")
-"""Roles that may have a current, and a pressure."""
+_BELONGS = {"rated_A": _CHARGING, "current_A": _CHARGING, "pressure_bar": _PUMPING}
+"""Roles that may have a key."""
 
 
 def _strayed(layout: Layout) -> list[Finding]:
     """Keys of an alternator, or of a pump, under a pulley that drives something else."""
     found = []
     for pulley in layout.pulleys.values():
-        load, told = None if pulley.usual_load else pulley.load, list[tuple[str, tuple[str, ...]]]()
-        if pulley.rated_A is not None and pulley.role not in _CHARGING:
-            told.append((f"`rated_A` of {pulley.rated_A:g} A", _CHARGING))
-        if isinstance(load, AlternatorLoad) and pulley.role not in _CHARGING:
-            told.append((f"`current_A` of {load.current_A:g} A", _CHARGING))
-        if isinstance(load, PumpLoad) and pulley.role not in _PUMPING:
-            told.append((f"`pressure_bar` of {load.pressure_bar:.4g} bar", _PUMPING))
-        if told:
-            roles = told[-1][1]
-            homes = [each for each in layout.pulleys.values() if each.role in roles and each.role != "other"]
-            missed = "rated_A" if len(told) == 1 and "rated_A" in told[0][0] else "load"
-            bare = [each.name for each in homes if getattr(each, missed) is None]
-            lacks = f", and {' and '.join(bare)} lack{'s' * (len(bare) == 1)} it" if bare else ""
-            wrong = f"{' and '.join(key for key, _ in told)}, but its role is {pulley.role}{lacks}"
-            names = bare or [each.name for each in homes]
-            advice = f"does that belong under {' or '.join(map('`{}`'.format, names)) or f'an {roles[0]}'}?"
-            found.append(asked_first(pulley.name, wrong, advice))
+        load = None if pulley.usual_load else pulley.load
+        for key, roles in _BELONGS.items():
+            value = getattr(pulley if key == "rated_A" else load, key, None)
+            if value is not None and pulley.role not in roles:
+                homes = [f"`{each.name}`" for each in layout.pulleys.values() if each.role in roles[:-1]]
+                advice = f"does that belong under {' or '.join(homes) or f'an {roles[0]}'}?"
+                wrong = f"`{key}` of {value:.4g}, but its role is {pulley.role}"
+                found.append(asked_first(pulley.name, wrong, advice))
     return found
 
 
@@ -455,34 +329,26 @@ def _spring_spent(route: Route) -> list[Finding]:
         return []
     if held.spring_force_at(travel.long, travel.direction) > 0.0:
         return []
-    key = "rate_Nm_per_deg" if isinstance(held.spring, ArmSpring) else "rate_N_per_mm"
-    rate = abs(getattr(held.spring, key))
-    weaker: Any = replace(held.spring, **{key: 0.1 * rate})
-    left = replace(held, spring=weaker).spring_force_at(travel.long, travel.direction) > 0.0
-    meant = f"has `{key}` of {rate:g} a digit too many? With `{key}: {0.1 * rate:g}` something is left"
-    advice = meant if left else "are the points of its torque or force, and of its rate, where they belong?"
     wrong = f"nothing is left of its spring at {setting_words(route.circuit, float(travel.long))}, within its travel"
-    asked = asked_first(pulley.name, wrong, advice)
-    return [replace(asked, keys=("pulleys", pulley.name, "spring", key))]
-
-
-_A_TENTH = 0.05, 0.15
-"""A limit is asked after where it is such a share of the usual one: common practice, no source."""
+    advice = "are the points of its torque or force where they belong, and has its rate a digit too many?"
+    return [replace(asked_first(pulley.name, wrong, advice), keys=("pulleys", pulley.name, "spring"))]
 
 
 def _own_limits(layout: Layout) -> list[Finding]:
     """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts."""
     found = []
-    for key, by_name in layout.limits.items():
-        for name, value in by_name.items():
-            role = layout.pulleys[name].role if name in layout.pulleys else name
-            usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
-            least = usual.limit if usual and usual.kind == "lower" and not usual.only_caution else np.inf
-            if usual and _A_TENTH[0] <= value / least <= _A_TENTH[1]:
-                advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
-                asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
-                found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
+    for key, name, value in ((key, *own) for key, by_name in layout.limits.items() for own in by_name.items()):
+        role = layout.pulleys[name].role if name in layout.pulleys else name
+        usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
+        if usual and usual.kind == "lower" and not usual.only_caution and value <= _A_TENTH * usual.limit:
+            advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
+            asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
+            found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
     return found
+
+
+_A_TENTH = 0.15
+"""A limit is asked after where it is no more than such a share of the usual one: common practice, no source."""
 
 
 def _spring_readings(route: Route) -> list[Finding]:

@@ -199,6 +199,8 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("min_likely_overhang_mm", ""): Bound("lower", 8.0, "mm", PRACTICE, only_caution=True),
     ("min_likely_movable_mm", ""): Bound("lower", 2.0, "mm", PRACTICE, only_caution=True),
     ("max_likely_current_A", ""): Bound("upper", 500.0, "A", PRACTICE, only_caution=True),
+    ("max_likely_voltage_V", ""): Bound("upper", 100.0, "V", PRACTICE, only_caution=True),
+    ("min_likely_idle_rpm", ""): Bound("lower", 150.0, "rpm", PRACTICE, only_caution=True),
     ("max_likely_pressure_bar", ""): Bound("upper", 450.0, "bar", PRACTICE, only_caution=True),
     ("max_likely_ratio", "alternator"): Bound("upper", 4.0, _OF_CRANK, PRACTICE, only_caution=True),
     **{

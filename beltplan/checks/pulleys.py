@@ -113,10 +113,6 @@ def _groove_findings(route: Route) -> list[Finding]:
 GROOVES = Check("grooves", "fewer grooves than the belt has ribs", _groove_findings)
 
 
-_FAR_UNDER = 0.8
-"""A pulley under this share of its minimum may be given by its radius (common practice, no source)."""
-
-
 def _small_pulley_findings(route: Route) -> list[Finding]:
     found, profile = list[Finding](), route.layout.belt.profile
     for pulley in route.pulleys:
@@ -124,9 +120,7 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
         if bound is not None:
             side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
             wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
-            radius = diameter < _FAR_UNDER * bound.limit and bound.ample <= 2.0 * diameter
-            advice = f"{_LARGER} lets the belt live longer" + ". Or is this its radius?" * radius
-            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, advice)
+            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, f"{_LARGER} lets the belt live longer")
     return found
 
 
@@ -154,21 +148,26 @@ SMALL_PULLEY = Check(
 
 
 def _turning_findings(route: Route) -> list[Finding]:
-    found = []
+    found, senses = list[Finding](), {pulley.name: turning_sense(route, pulley) for pulley in route.pulleys}
     for pulley in route.pulleys:
-        turns = turning_sense(route, pulley)
-        if pulley.turns not in (None, "either", turns):
-            wrong = f"turns {turns} but must turn {pulley.turns}"
-            advice = "is its `turns` right? Then run it on the other side of the belt"
-            found.append(TURNS.find("problem", pulley.name, wrong, advice))
-        elif pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
-            wrong = f"it runs on the back, so it turns {turns}"
-            advice = f"make sure that it may, then write `turns: {turns}`"
+        if pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
+            wrong = f"it runs on the back, so it turns {senses[pulley.name]}"
+            advice = f"make sure that it may, then write `turns: {senses[pulley.name]}`"
             found.append(TURNS.find("caution", pulley.name, wrong, advice, source=PRACTICE))
-    return found
+    said = [pulley for pulley in route.pulleys if pulley.turns not in (None, "either")]
+    against = [pulley for pulley in said if pulley.turns != senses[pulley.name]]
+    if len(against) == len(said) > 1:
+        wrong = f"none of {', '.join(pulley.name for pulley in against)} turns as its `turns` says"
+        other = "clockwise" if route.layout.rotation_sense > 0 else "counterclockwise"
+        advice = f"is `rotation` right, seen from the front? If not, write `rotation: {other}`"
+        numbers = (None, None, "", FIRST)
+        return [*found, TURNS.find("problem", "rotation", wrong, advice, parts=(), numbers=numbers)]
+    advice = "is its `turns` right? Then run it on the other side of the belt"
+    return found + [
+        TURNS.find("problem", pulley.name, f"turns {senses[pulley.name]} but must turn {pulley.turns}", advice)
+        for pulley in against
+    ]
 
-
-TURNED = Check("rotation", "a drive that would do well if it turned the other way round: a question, asked by `check`")
 
 TURNS = Check(
     "turns",

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, islice
+from itertools import islice
+from typing import Any
 
 import numpy as np
 
@@ -48,27 +49,22 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     place or size of one of them can help.
     """
     if overlap:
-        common, rare = [_slips(layout, first, _turned)], [_sizes(layout, first), _retypings(layout, first)]
+        common, names = [_slips(layout, first, _turned)], first
     else:
         common = [_flips(layout, first), _slips(layout, layout.route, _turned), _moves(layout), _joins(layout)]
-        rare = [_exchanges(layout), _retypings(layout, layout.route)]
-    return (*_laid_first(common), *_rare(layout, rare))
+        names = layout.route
+    return (*_laid_first(common), *_rare(layout, names))
 
 
-def tries_of(layout: Layout, names: Sequence[str], strange: bool) -> tuple[Mend, ...]:
-    """Single changes of a belt that lies as typed, but badly. names: pulleys with a problem.
-
-    strange: whether so much is wrong that places are in doubt, not only orders, sides and sizes.
-    """
-    plain = [_moves(layout, near=True), _flips(layout, names), _sizes(layout, names)]
-    places = [_exchanges(layout), _retypings(layout, names)] if strange else []
-    # Only so many are laid: those of the pulleys with a problem come first.
+def tries_of(layout: Layout, names: Sequence[str]) -> tuple[Mend, ...]:
+    """Single changes of a belt that lies as typed, but badly. names: pulleys with a problem, which come first."""
     slips = _laid_first([_slips(layout, tuple(dict.fromkeys((*names, *layout.route))), _turned)])
-    return (*slips, *_rare(layout, plain), *_rare(layout, places))
+    plain = _laid_first([_moves(layout, near=True), _flips(layout, names)])
+    return (*slips, *plain, *_rare(layout, names))
 
 
-def _rare(layout: Layout, ways: Iterable[Iterable[_Change]]) -> Iterator[Mend]:
-    return _laid_first(ways if len(layout.route) <= _MOST_PULLEYS else (), _MOST_RARE)
+def _rare(layout: Layout, names: Sequence[str]) -> Iterator[Mend]:
+    return _laid_first([_retypings(layout, names)] if len(layout.route) <= _MOST_PULLEYS else [], _MOST_RARE)
 
 
 def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> Iterator[Mend]:
@@ -95,11 +91,9 @@ def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
     return told[0][0].question + "With " + ". Or: with ".join(words) + doubted
 
 
-_Point = tuple[float, float]
-_Slip = tuple[str, _Point]
+_Numbers = tuple[float, ...]
+_Slip = tuple[str, _Numbers]
 _Change = tuple[tuple[str, ...], str, str, Layout]
-_Sized = tuple[tuple[str, ...], float, tuple[tuple[str, float], ...], str, Callable[[float], Pulley]]
-"""Keys of a size, it in mm, ways to misread it (question and factor), what it is of, and the pulley with another."""
 _ROUTE = ("route",)
 
 
@@ -124,29 +118,25 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         yield ("pulleys", name, "belt_side"), question, words, layout.with_pulley(flipped)
 
 
-def _slips(layout: Layout, names: Sequence[str], of: Callable[[float, float], Iterable[_Slip]]) -> Iterator[_Change]:
-    """Each place as it may have been meant."""
+def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterable[_Slip]]) -> Iterator[_Change]:
+    """Each place and size as it may have been meant."""
     scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
-        for key, (x, y), moved in _placed(pulley):
-            for question, slip in of(x / scale, y / scale):
-                words = f"`{key}: [{slip[0]:.6g}, {slip[1]:.6g}]` for {pulley.name}"
-                at = (slip[0] * scale, slip[1] * scale)
-                if at != (x, y):
-                    yield (
-                        ("pulleys", pulley.name, key),
-                        question.format(pulley.name),
-                        words,
-                        layout.with_pulley(moved(at)),
-                    )
+        for keys, given, changed in _typed(pulley):
+            for question, meant in of(tuple(mm / scale for mm in given)):
+                shown, mm = ", ".join(f"{each:.6g}" for each in meant), tuple(each * scale for each in meant)
+                words = f"`{keys[-1]}: {f'[{shown}]' if len(meant) > 1 else shown}` for {pulley.name}"
+                if mm != given:
+                    changed_layout = layout.with_pulley(changed(mm))
+                    yield ("pulleys", pulley.name, *keys), question.format(pulley.name), words, changed_layout
 
 
 _WIDER = 1.5
-"""No place is put right that makes the drive so many times as large: common practice, no source."""
+"""No place or size is put right that makes the drive so many times as large: common practice, no source."""
 
 
 def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
-    """Each place with a digit of it typed another way."""
+    """Each place and size with a digit of it typed another way."""
     return (
         change for change in _slips(layout, names, _other_digits) if _spread(change[-1]) <= _WIDER * _spread(layout)
     )
@@ -156,104 +146,41 @@ def _spread(layout: Layout) -> float:
     return float(np.ptp([place_of(pulley) for pulley in layout.routed], axis=0).max())
 
 
-def _turned(x: float, y: float) -> Iterator[_Slip]:
-    yield "Are x and y of {} exchanged? ", (y, x)
-    yield from (("Has {} a wrong sign? ", point) for point in ((-x, y), (x, -y)))
+def _turned(numbers: _Numbers) -> Iterator[_Slip]:
+    if len(numbers) == 2:
+        x, y = numbers
+        yield "Are x and y of {} exchanged? ", (y, x)
+        yield from (("Has {} a wrong sign? ", point) for point in ((-x, y), (x, -y)))
 
 
-def _other_digits(x: float, y: float) -> Iterator[_Slip]:
-    """A digit lost or too many, or two of them swapped, at one of both."""
-    yield from (("Is a digit of {} wrong? ", point) for point in either_otherwise(x, y, retyped))
+def _other_digits(numbers: _Numbers) -> Iterator[_Slip]:
+    for i, number in enumerate(numbers):
+        yield from (
+            ("Is a digit of {} wrong? ", (*numbers[:i], other, *numbers[i + 1 :])) for other in _retyped(number)
+        )
 
 
-def either_otherwise(x: float, y: float, ways: Callable[[float], list[float]]) -> list[_Point]:
-    """A place with one of its numbers in each other way.
-
-    >>> either_otherwise(12.0, 5.0, swapped_digits)
-    [(21.0, 5.0)]
-    """
-    return [*((other, y) for other in ways(x)), *((x, other) for other in ways(y))]
-
-
-def retyped(number: float) -> list[float]:
-    """A number with a digit lost or too many, or two of them swapped.
-
-    >>> retyped(-32.5)
-    [-23.5, -320.5, -302.5, -3.5]
-    """
+def _retyped(number: float) -> list[float]:
+    """A number with a digit lost or too many, or two neighbouring ones exchanged, whatever is behind its point."""
     whole, rest = f"{abs(number):.4f}".split(".")
-    meant = [each for each in (whole + "0", f"{whole[0]}0{whole[1:]}", whole[:-1]) if each.strip("0")]
-    lost = {math.copysign(float(f"{each}.{rest}"), number) for each in meant}
-    return [*swapped_digits(number), *sorted(lost - {number})]
+    swapped = {whole[:i] + whole[i + 1] + whole[i] + whole[i + 2 :] for i in range(len(whole) - 1)}
+    ways = [*sorted(swapped), whole + "0", f"{whole[0]}0{whole[1:]}", whole[:-1]]
+    meant = (math.copysign(float(f"{each}.{rest}"), number) for each in ways if each.strip("0"))
+    return [each for each in dict.fromkeys(meant) if each != number]
 
 
-def swapped_digits(number: float) -> list[float]:
-    """The number with two neighbouring digits exchanged.
-
-    >>> swapped_digits(-32.5)
-    [-23.5]
-    """
-    whole, rest = f"{abs(number):.4f}".split(".")
-    ways = {whole[:i] + whole[i + 1] + whole[i] + whole[i + 2 :] for i in range(len(whole) - 1)} - {whole}
-    return [math.copysign(float(f"{each}.{rest}"), number) for each in sorted(ways) if each[0] != "0"]
-
-
-def _exchanges(layout: Layout) -> Iterator[_Change]:
-    """Each two pulleys with each other's place."""
-    placed = [p for p in layout.routed if p.at_mm is not None and not p.drives]
-    for one, other in combinations(placed, 2):
-        swapped = layout.with_pulley(replace(one, at_mm=other.at_mm)).with_pulley(replace(other, at_mm=one.at_mm))
-        question = f"Are the places of {one.name} and {other.name} exchanged? "
-        yield ("pulleys", one.name, "at"), question, f"`at` of {one.name} and {other.name} exchanged", swapped
-
-
-_TOO_SMALL = (("Is this the radius of {}? ", 2.0), ("Has {} a digit too few? ", 10.0))
-_TOO_LARGE = (("Is this the circumference of {}? ", 1.0 / math.pi), ("Has {} a digit too many? ", 0.1))
-_ARM = (*_TOO_SMALL[1:], *_TOO_LARGE[1:], ("Is this twice the arm of {}? ", 0.5))
-_LARGEST_ROLLER_MM = 130.0
-"""No idler or tensioner is taken for a part of a larger one than this: common practice, no source."""
-_ODD = 1.3
-"""A size is asked after where all others are so many times larger, or smaller: common practice, no source."""
-
-
-def _sizes(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
-    """The smallest pulley and the largest in another size, where they differ much from all others; an arm too."""
-    scale = MM_PER_UNIT[layout.units]
-    for pulley in map(layout.pulleys.__getitem__, names):
-        for keys, size, ways, of, changed in _sized(layout, pulley):
-            swapped = [
-                ("Are two digits of {} swapped? ", each / (size / scale)) for each in swapped_digits(size / scale)
-            ]
-            for question, factor in (*ways, *swapped):
-                meant = f"{factor * size / scale:.6g}"
-                words = f"`{keys[-1]}: {meant}` for {of}"
-                yield keys, question.format(pulley.name), words, layout.with_pulley(changed(float(meant) * scale))
-
-
-def _sized(layout: Layout, pulley: Pulley) -> Iterator[_Sized]:
-    size, held = pulley.diameter_mm, pulley.adjuster
-    others = [each.diameter_mm for each in layout.routed if each is not pulley]
-    ways = _TOO_SMALL if _ODD * size < min(others) else _TOO_LARGE if size > _ODD * max(others) else ()
-    most = max(size, _LARGEST_ROLLER_MM) if pulley.guides_only else np.inf
-    # Of a size in cm its unit is asked after.
-    if not pulley.in_cm:
-        keys, fair = ("pulleys", pulley.name, pulley.size_key), tuple(way for way in ways if way[1] * size <= most)
-        yield keys, size, fair, pulley.name, lambda mm: replace(pulley, diameter_mm=mm)
-    if isinstance(held, Arm):
-        at, of = ("pulleys", pulley.name, "arm", "length"), f"the arm of {pulley.name}"
-        yield at, held.length_mm, _ARM, of, lambda mm: replace(pulley, adjuster=replace(held, length_mm=mm))
-
-
-def _placed(pulley: Pulley) -> Iterator[tuple[str, _Point, Callable[[_Point], Pulley]]]:
-    """The key of each point that places a pulley, the point, and the pulley with another in its place."""
+def _typed(pulley: Pulley) -> Iterator[tuple[tuple[str, ...], _Numbers, Callable[[Any], Pulley]]]:
+    """The keys of each place and size of a pulley, its numbers, mm, and the pulley with others in their place."""
     held = pulley.adjuster
+    yield (pulley.size_key,), (pulley.diameter_mm,), lambda mm: replace(pulley, diameter_mm=mm[0])
     if pulley.at_mm is not None:
-        yield "at", pulley.at_mm, lambda slip: replace(pulley, at_mm=slip)
+        yield ("at",), pulley.at_mm, lambda mm: replace(pulley, at_mm=mm)
     elif isinstance(held, Arm):
-        yield "pivot", held.pivot_mm, lambda slip: replace(pulley, adjuster=replace(held, pivot_mm=slip))
+        yield ("arm", "pivot"), held.pivot_mm, lambda mm: replace(pulley, adjuster=replace(held, pivot_mm=mm))
+        yield ("arm", "length"), (held.length_mm,), lambda mm: replace(pulley, adjuster=replace(held, length_mm=mm[0]))
     elif isinstance(held, Slide):
-        yield "from", held.start_mm, lambda slip: replace(pulley, adjuster=replace(held, start_mm=slip))
-        yield "to", held.end_mm, lambda slip: replace(pulley, adjuster=replace(held, end_mm=slip))
+        yield ("slide", "from"), held.start_mm, lambda mm: replace(pulley, adjuster=replace(held, start_mm=mm))
+        yield ("slide", "to"), held.end_mm, lambda mm: replace(pulley, adjuster=replace(held, end_mm=mm))
 
 
 def _moves(layout: Layout, near: bool = False) -> Iterator[_Change]:

@@ -367,7 +367,6 @@ class Pulley:
     first_groove_used: the first in which the belt runs, counted from the engine. plane_by_grooves: whether plane_mm was
     found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
-    written: values that carry a unit of their own, each by its key, as they stand in the file.
     usual_load: where `load` is not the user's own but a usual one. mount: what bolts its part on, from `bolted_at_mm`.
     """
 
@@ -403,16 +402,6 @@ class Pulley:
     movable_mm: float = 0.0
     diameters_mm: tuple[float, ...] = ()
     mount: Mount | None = None
-    written: tuple[tuple[str, str], ...] = ()
-
-    def as_written(self, key: str) -> str:
-        """A value that carries a unit of its own, as it stands in the file at a key; empty for any other."""
-        return dict(self.written).get(key, "")
-
-    @property
-    def in_cm(self) -> bool:
-        """Whether its size is given in cm."""
-        return self.as_written(self.size_key).lower().endswith("cm")
 
     @property
     def on_back(self) -> bool:

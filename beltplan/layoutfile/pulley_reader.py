@@ -37,13 +37,13 @@ from beltplan.drive.pulleys import (
     WrenchReadings,
 )
 from beltplan.faults import did_you_mean
-from beltplan.layoutfile.document import Node, Scalar, kind_of, walked
+from beltplan.layoutfile.document import Node, Scalar, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_uncertainty, rising
-from beltplan.layoutfile.values import Misread, row, with_unit
+from beltplan.layoutfile.values import Misread, row
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -295,11 +295,6 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         return None
     given = {_RENAMED.get(key, key): value for key, value in read.items() if value is not None}
     given = {field: value for field, value in given.items() if field in _FIELDS} | plane | {"belt_side": side}
-    # Of a value in a list the key is that of the list.
-    texts = (([key for key in keys if not key.isdigit()], node) for keys, _, node in walked(section.table))
-    written = tuple(
-        ("".join(keys[-1:]), each.text) for keys, each in texts if isinstance(each, Scalar) and with_unit(each)
-    )
     pulley = Pulley(
         name=name,
         diameter_mm=size,
@@ -309,7 +304,6 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         uncertainty=uncertainty,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
-        written=written,
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
         **given,

@@ -33,9 +33,8 @@ from beltplan.layoutfile.values import length_mm
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
 _DECIMALS = 4
-_BESIDE = ("title", "variant", "units", "written")
-"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for, and
-how a value was written is no longer so where another stands in its place."""
+_BESIDE = ("title", "variant", "units")
+"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for."""
 
 _Edit = tuple[Keys, str | tuple[str, ...]]
 

@@ -427,7 +427,7 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
 """How each check that depends on the place, but on no tension, is asked of all of them."""
 
 EVERYWHERE = (
-    *(pulleys.GROOVES, pulleys.SMALL_PULLEY, pulleys.TURNED, pulleys.TURNS, pulleys.RPM, pulleys.BELT_SPEED),
+    *(pulleys.GROOVES, pulleys.SMALL_PULLEY, pulleys.TURNS, pulleys.RPM, pulleys.BELT_SPEED),
     *(pulleys.DIRECTION, pulleys.SIDE, pulleys.OPEN_SIDE, pulleys.NOT_ON_BELT, doubts.DOUBT),
     *(belt.NO_ADJUSTER, belt.RIM_READING, belt.SLACK_SIDE, charging.CURRENT),
 )

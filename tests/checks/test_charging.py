@@ -18,7 +18,6 @@ from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import AlternatorLoad, default_output, usual_loads
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from tests.checks.drives import two
 from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import ENGINE, seven
 from tests.for_each import for_each
@@ -51,16 +50,6 @@ def test_the_demo_railcar_asked_for_139_A() -> None:
     assert finding.value == pytest.approx(gives)
     assert (finding.limit, finding.unit) == (139.0, "A") and finding.margin == pytest.approx((gives - 139.0) / 139.0)
     assert "at idle (700 rpm) it gives 62 A of the 139 A asked, the battery 77 A" in finding.message
-
-
-@for_each(("ratio", "asked"), [(0.89, False), (0.91, True), (1.79, True), (1.81, False)])
-def test_a_crankshaft_pulley_given_by_its_radius_is_asked_after(ratio: float, asked: bool) -> None:
-    """Alternators turn 1.8 times as fast at least (common practice, no source): one that turns half as fast as it may
-    and gives nothing at idle. Pitch diameters stand 4 mm over those of the line, as above.
-    """
-    given = two(300.0, 64.0 * ratio - 4.0, 60.0, engine=ENGINE)
-    silent = AlternatorLoad(30.0, 14.0, 0.5, (2000.0, 9000.0), (0.0, 100.0))
-    assert ("the radius of crank?" in found(with_pulley(given, "far", load=silent)).advice) == asked
 
 
 def test_from_which_speed_it_is_enough_and_which_pulley_would_do() -> None:

@@ -46,6 +46,8 @@ NUMBERS = {
     "min_likely_overhang_mm": "8",
     "min_likely_movable_mm": "2",
     "max_likely_current_A": "500",
+    "max_likely_voltage_V": "100",
+    "min_likely_idle_rpm": "150",
     "max_likely_pressure_bar": "450",
     "max_likely_ratio": "alternator 4, air_conditioning 2, air_compressor 2, steering_pump 2, hydraulic_pump 2, "
     "vacuum_pump 2, water_pump 2, fan 2",

@@ -64,13 +64,6 @@ def test_a_reading_over_the_rim_is_judged_at_the_effective_diameter() -> None:
     assert finding.severity == "caution" and finding.value == pytest.approx(45.185)
 
 
-@for_each(("diameter", "asked"), [(24.9, False), (25.1, True), (0.79 * 45.0, True), (0.81 * 45.0, False)])
-def test_a_pulley_far_under_its_minimum_may_be_given_by_its_radius(diameter: float, asked: bool) -> None:
-    """Under 0.8 of the 45 mm (common practice, no source), where twice as much is enough: 50 mm."""
-    (finding,) = found(two(300.0, 100.0, diameter), "small_pulley", "far")
-    assert finding.advice.endswith("Or is this its radius?") == asked
-
-
 @for_each("who", ["far", "alternator", ""])
 def test_small_pulley_overridden(who: str) -> None:
     given = two(300.0, 100.0, 48.0, limits={"min_diameter_mm": {who: 55.0}})

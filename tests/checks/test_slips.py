@@ -26,13 +26,11 @@ _TRIED = [
     ("mm", "120], diameter: 90, belt_side: back", "120], diameter: 90",
      "does idler run on the belt's back? With `belt_side: back` for idler"),
     ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
-    ("mm", "length: 80", "length: 8", "has tensioner a digit too few? With `length: 80` for the arm of tensioner"),
-    ("mm", "length: 80", "length: 97", "are two digits of tensioner swapped? With `length: 79` for the arm of"),
-    ("mm", "length: 80", "length: 160", "is this twice the arm of tensioner? With `length: 80` for the arm of"),
-    ("mm", "diameter: 130", "diameter: 408", "Is this the circumference of steering_pump? With `diameter: 129.87`"),
-    ("mm", "diameter: 118", "diameter: 181.5", "are two digits of water_pump swapped? With `diameter: 118.5`"),
-    ("mm", "diameter: 118", "diameter: 181", "are two digits of water_pump swapped? With `diameter: 118` for"),
-    ("mm", "diameter: 130", "diameter: 13", "has steering_pump a digit too few? With `diameter: 130` for"),
+    ("mm", "length: 80", "length: 8", "is a digit of tensioner wrong? With `length: 80` for tensioner"),
+    ("mm", "length: 80", "length: 97", "is a digit of tensioner wrong? With `length: 79` for tensioner"),
+    ("mm", "diameter: 118", "diameter: 181.5", "is a digit of water_pump wrong? With `diameter: 118.5`"),
+    ("mm", "diameter: 118", "diameter: 181", "is a digit of water_pump wrong? With `diameter: 118` for"),
+    ("mm", "diameter: 130", "diameter: 13", "is a digit of steering_pump wrong? With `diameter: 130` for"),
 ]  # fmt: skip
 
 
@@ -54,21 +52,6 @@ def test_what_stood_there_is_asked_after(
     assert told in first and "it works (tried)" in first[first.index(told) :]
 
 
-@for_each(
-    ("units", "right", "wrong", "told"),
-    [
-        ("mm", "max_rpm: 3200", "max_rpm: 32000", "engine: `max_rpm` of 32000: has it a digit too many? Then write"),
-        ("mm", "idle_rpm: 900", "idle_rpm: 90", "engine: `idle_rpm` of 90: has it a digit too few? Then write"),
-        ("in", "voltage_V: 14.2", "voltage_V: 142", "alt: `voltage_V` of 142: has it a digit too many? Then write"),
-    ],
-)
-def test_a_speed_or_voltage_ten_times_off(
-    run: Runner, tmp_path: Path, units: str, right: str, wrong: str, told: str
-) -> None:
-    """Common practice, no source."""
-    assert f"FIRST {told} `{right}`" in _check(run, tmp_path, units, right, wrong)
-
-
 def test_of_a_whole_file_in_another_unit_nothing_else_is_asked(run: Runner, tmp_path: Path) -> None:
     shown = _check(run, tmp_path, "mm", "units: mm", "units: in")
     assert (
@@ -83,7 +66,7 @@ def test_a_digit_that_would_throw_a_pulley_far_off_is_not_told(run: Runner, tmp_
 
 @for_each(
     ("right", "wrong"),
-    [("length: 80", "length: 8"), ("diameter: 62", "diameter: 31"), ("diameter: 130", "diameter: 13")],
+    [("length: 80", "length: 8"), ("diameter: 130", "diameter: 13")],
 )
 def test_what_works_is_asked_alone(run: Runner, tmp_path: Path, right: str, wrong: str) -> None:
     """Neither another unit nor the same radius is asked after beside what was tried and leaves no problem."""
@@ -104,15 +87,6 @@ def test_no_digit_is_guessed_where_a_sign_makes_it_work(run: Runner, tmp_path: P
 def test_grooves_on_the_back_may_be_a_wrong_side(run: Runner, tmp_path: Path) -> None:
     shown = _check(run, tmp_path, "in", "belt_side: ribbed", "belt_side: back")
     assert "take out `belt_side: back`; else take out `grooves`" in shown
-
-
-def test_two_pulleys_with_each_others_place(run: Runner, tmp_path: Path) -> None:
-    text = (HERE / "slips_in.yaml").read_text(encoding="utf-8")
-    one, other = "at: [2 3/4, 17]", "at: [9 1/2, 16 1/2]"
-    path = tmp_path / "file.yaml"
-    path.write_text(text.replace(one, "at: ?").replace(other, one).replace("at: ?", other), encoding="utf-8")
-    told = "Are the places of wp and alt exchanged? With `at` of wp and alt exchanged (line 45) it works (tried)"
-    assert told in run("check", str(path)).err
 
 
 def test_a_sound_layout_is_not_asked_after() -> None:
@@ -149,34 +123,14 @@ def test_a_near_miss_is_no_slip_of_typing(run: Runner, tmp_path: Path) -> None:
     assert "2.8 short of its minimum of 125" in shown and "FIRST" not in shown
 
 
-@for_each(("number", "told"), [("187", "6PK1870"), ("1780", "6PK1870"), ("18700", "6PK1870"), ("1600", "")])
-def test_a_named_belt_with_a_wrong_digit_is_asked_after(run: Runner, tmp_path: Path, number: str, told: str) -> None:
-    shown = _check(run, tmp_path, "mm", "belt: {profile: PK, ribs: 6}", f"belt: 6PK{number}")
-    assert (f"FIRST belt: 6PK{number} does not fit: is a digit of it wrong? " in shown) == bool(told) and told in shown
-
-
 @for_each(
-    ("right", "wrong", "told"),
-    [
-        (
-            "rate_Nm_per_deg: 0.3",
-            "rate_Nm_per_deg: 3",
-            "a digit too many? With `rate_Nm_per_deg: 0.3` something is left",
-        ),
-        (
-            "rate_Nm_per_deg: 0.3",
-            "rate_Nm_per_deg: 30",
-            "are the points of its torque or force, and of its rate, where",
-        ),
-        ("torque_Nm: 26", "torque_Nm: 0.26", "are the points of its torque or force, and of its rate, where they"),
-    ],
+    ("right", "wrong"),
+    [("rate_Nm_per_deg: 0.3", "rate_Nm_per_deg: 3"), ("torque_Nm: 26", "torque_Nm: 0.26")],
 )
-def test_a_spring_with_nothing_left_within_its_travel(
-    run: Runner, tmp_path: Path, right: str, wrong: str, told: str
-) -> None:
+def test_a_spring_with_nothing_left_within_its_travel(run: Runner, tmp_path: Path, right: str, wrong: str) -> None:
     """The travel is 26 deg long from where the torque is given: 26 Nm - 3 Nm/deg x 26 deg is under nothing."""
     shown = _check(run, tmp_path, "mm", right, wrong)
-    assert "FIRST tensioner: nothing is left of its spring at 62.0 deg, within its travel" in shown and told in shown
+    assert "FIRST tensioner: nothing is left of its spring at 62.0 deg, within its travel" in shown
 
 
 def test_no_tension_is_advised_that_the_belt_does_not_stand(run: Runner, tmp_path: Path) -> None:

@@ -432,7 +432,9 @@ def _slack_side_findings(route: Route) -> list[Finding]:
     if not sprung:
         so = "Locked by hand it holds, but its bolt and bracket carry the pull of the load too"
     wrong = f"it sits on the tight side, past {', '.join(between)}. {so}"
-    advice = f"put it on the span just after {route.pulleys[0].name}; or is `rotation` the wrong way round?"
+    advice = f"put it on the span just after {route.pulleys[0].name}"
+    if all(other.turns in (None, "either") for other in route.pulleys):
+        advice += "; or is `rotation` the wrong way round?"
     return [SLACK_SIDE.find("caution" if sprung else "note", pulley.name, wrong, advice)]
 
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
-from beltplan.checks.doubts import DOUBT, asked_first, doubtful_file, low_tension_asked
+from beltplan.checks.doubts import asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.plan import Plan, plan_on
@@ -28,9 +28,8 @@ def with_questions(plan: Plan) -> Plan:
     hangs = any(each.check in _OF_TENSION for each in _problems(plan.findings))
     tried = _tries_asked(plan)
     asked = tried + (low_tension_asked(plan.layout) if hangs else [])
-    # What is tried and leaves no problem makes other guesses at the same pulley idle.
-    idle = {(DOUBT.name, each.subject) for each in tried}
-    others = [each for each in plan.findings if not (each.asks_first and (each.check, each.subject) in idle)]
+    # What is tried and leaves no problem makes other guesses at the same value idle.
+    others = [each for each in plan.findings if not (each.keys and each.keys in [one.keys for one in tried])]
     return replace(plan, findings=in_order([*(replace(each, severity="note") for each in asked), *others]))
 
 
@@ -42,13 +41,15 @@ def _tries_asked(plan: Plan) -> list[Finding]:
         return []
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
-    clean = [each for each in tries_of(plan.layout, names) if not _problems(findings_of(each.route, None))]
+    mends = tries_of(plan.layout, names, places=len(standing) > 1)
+    clean = [mend for mend in mends if not _problems(findings_of(mend.route, None))]
     works = [(mend, 0) for mend in clean if not plan_on(mend.route).count("problem")]
     if not works:
         return []
     told, problems = mends_text(works), plan.count("problem")
     wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
-    return [asked_first(works[0][0].keys[:2][-1], wrong, told[0].lower() + told[1:])]
+    keys = works[0][0].keys
+    return [replace(asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:]), keys=keys)]
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

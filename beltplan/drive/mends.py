@@ -56,10 +56,15 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     return (*_laid_first(common), *_rare(layout, names))
 
 
-def tries_of(layout: Layout, names: Sequence[str]) -> tuple[Mend, ...]:
-    """Single changes of a belt that lies as typed, but badly. names: pulleys with a problem, which come first."""
+def tries_of(layout: Layout, names: Sequence[str], places: bool) -> tuple[Mend, ...]:
+    """Single changes of a belt that lies as typed, but badly. names: pulleys with a problem, which come first.
+
+    places: whether so much is wrong that places and sizes are in doubt, not only the order and sides.
+    """
+    plain = tuple(_laid_first([_moves(layout, near=True), _flips(layout, names)]))
+    if not places:
+        return plain
     slips = _laid_first([_slips(layout, tuple(dict.fromkeys((*names, *layout.route))), _turned)])
-    plain = _laid_first([_moves(layout, near=True), _flips(layout, names)])
     return (*slips, *plain, *_rare(layout, names))
 
 

@@ -122,8 +122,7 @@ def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float
     # The fewest crossings: a missed pulley makes one, the same route run the wrong way round makes more.
     if not loop.exists:
         return (True, 0, 0.0)
-    found = crossings(loop)
-    crossed = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
+    crossed = sum(bool(hit) for *_, hit in crossings(loop.pieces))
     return (False, crossed, round(abs(float(loop.turns) - circuit.turning), 3))
 
 
@@ -183,20 +182,11 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 
 
 def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
-    found, n = crossings(loop), len(circuit.pulleys)
-    names = [pulley.name for pulley in circuit.pulleys]
-    spans = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
-    kinds = (
-        (found.spans, found.span_span, "span {} crosses span {}", spans, spans),
-        (found.span_arcs, found.span_arc, "span {} crosses the belt on {}", spans, names),
-        (found.arcs, found.arc_arc, "the belt on {} runs into the belt on {}", names, names),
-    )
-    every = [
-        _Crossing(told.format(first[i], second[j]), first[i], second[j])
-        for pairs, hits, told, first, second in kinds
-        for (i, j), hit in zip(pairs, hits, strict=True)
-        if hit
-    ]
+    names, n = [pulley.name for pulley in circuit.pulleys], len(circuit.pulleys)
+    parts = [*(f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)), *names]
+    hits = sorted(((i >= n) + (j >= n), i, j) for i, j, hit in crossings(loop.pieces) if hit)
+    told = ("span {} crosses span {}", "span {} crosses the belt on {}", "the belt on {} runs into the belt on {}")
+    every = [_Crossing(told[kind].format(parts[i], parts[j]), parts[i], parts[j]) for kind, i, j in hits]
     if not every:
         # A loop that does not cross itself goes round once: here the other way than its pulleys turn.
         back = tuple(pulley.name for pulley in circuit.pulleys if pulley.on_back)

@@ -6,8 +6,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from itertools import combinations
-from math import prod
 from types import MappingProxyType
 from typing import Literal
 
@@ -15,15 +13,13 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
-from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, boxes_meet, boxes_of, crossings, pieces_cross
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, boxes_meet, boxes_of, crosses
 from beltplan.geometry.distances import point_to_point
 from beltplan.geometry.loops import Loop, Pieces, close_loop, joined, length_by_motion, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 TOUCHING_MM = 1e-9
 """Rims that share less than this only touch."""
-FEW_LAYOUTS = 200
-"""Up to so many layouts it is quicker to look at all couples of their pieces at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,9 +123,8 @@ class Circuit:
 
     def rims_apart(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether no rim overlaps another one, (...)."""
-        clear, n = (self.radius > 0.0).all(axis=0), len(self.pulleys)
-        couples = combinations(range(n), 2) if _are_few(path) else self._near_rims(path)
-        for i, j in couples:
+        clear = (self.radius > 0.0).all(axis=0)
+        for i, j in self._near_rims(path):
             if among is None or i in among or j in among:
                 clear = clear & ~(self.rim_gap(path, i, j) < -TOUCHING_MM)
         return np.asarray(clear)
@@ -155,13 +150,7 @@ class Circuit:
 
     def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether a path that exists crosses itself, (...)."""
-        if _are_few(path):
-            return crossings(path.whole, among).any
-        return pieces_cross(path, among, self._boxes(path))
-
-
-def _are_few(path: Pieces) -> bool:
-    return prod(np.broadcast_shapes(*(span.shape for span in path.span))) <= FEW_LAYOUTS
+        return crosses(path, among, self._boxes(path))
 
 
 def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from functools import cache, lru_cache
+from itertools import combinations
 
 import numpy as np
 
@@ -18,46 +19,6 @@ WHOLE_LOOP_TURNS = 1e-6
 """How far from one turn the signed wraps may sum: rounding of n angles, far below a missed pulley's whole turn."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Crossings:
-    """Which parts of a loop cross, for each pair of parts.
-
-    span_span: (..., pairs) for the couples of span indices in `spans`;
-    span_arc: (..., pairs) for the couples (span, arc) in `span_arcs`;
-    arc_arc: (..., pairs) for the couples of arc indices in `arcs`.
-    """
-
-    span_span: Bools
-    span_arc: Bools
-    arc_arc: Bools
-    spans: Pairs
-    span_arcs: Pairs
-    arcs: Pairs
-
-    @property
-    def any(self) -> Bools:
-        return np.asarray(self.span_span.any(axis=-1) | self.span_arc.any(axis=-1) | self.arc_arc.any(axis=-1))
-
-
-def crossings(loop: Loop, moved: frozenset[int] | None = None) -> _Crossings:
-    """Test every pair of spans and arcs that could cross.
-
-    moved: look only at couples in which a part beside one of these circles takes part; None for all couples.
-    A mere touch is no crossing. Where a tangent is missing nothing is reported: `Loop.exists` tells.
-    Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
-    """
-    spans, span_arcs, arcs = _pairs(loop.span.shape[-1], moved)
-    (i, j), (first, second), lead = _columns(span_arcs), _columns(arcs), loop.span.shape[:-1]
-    span_arc = span_meets_arc(_spans(loop, i), _arcs(loop, j))
-    arc_arc = _arcs_cross(_arcs(loop, first), _arcs(loop, second))
-    return _Crossings(
-        _spans_cross(loop, spans),
-        np.broadcast_to(span_arc, (*lead, len(span_arcs))),
-        np.broadcast_to(arc_arc, (*lead, len(arcs))),
-        *(spans, span_arcs, arcs),
-    )
-
-
 def is_sound(loop: Loop, turning: Floats | float) -> Bools:
     """Whether the path is a simple loop that makes just one turn the stated way, (...).
 
@@ -65,46 +26,17 @@ def is_sound(loop: Loop, turning: Floats | float) -> Bools:
     Both halves are needed: a path may make one turn in sum and cross itself.
     """
     sound = np.array(loop.exists & (np.abs(loop.turns - turning) < WHOLE_LOOP_TURNS))
-    sound[sound] = ~crossings(loop.picked(sound)).any
+    sound[sound] = ~crosses(loop.picked(sound).pieces)
     return sound
 
 
 @lru_cache(maxsize=64)
-def _pairs(n: int, moved: frozenset[int] | None = None) -> tuple[Pairs, Pairs, Pairs]:
+def _couples(n: int, moved: frozenset[int] | None = None) -> Pairs:
     """Couples of spans, of span and arc, and of arcs that may cross; those that change where some circles move."""
-    laid = range(n) if moved is None else beside(moved, n)
-    turned_anew = range(n) if moved is None else around(moved, n)
-    couples = [(i, j) for i in range(n) for j in range(i + 1, n)]
-    apart = [(i, j) for i in range(n) for j in range(n) if j not in (i, (i + 1) % n)]
-    return (
-        tuple((i, j) for i, j in couples if i in laid or j in laid),
-        tuple((i, j) for i, j in apart if i in laid or j in turned_anew),
-        tuple((i, j) for i, j in couples if i in turned_anew or j in turned_anew),
-    )
-
-
-def _columns(pairs: Pairs) -> tuple[list[int], list[int]]:
-    return [i for i, _ in pairs], [j for _, j in pairs]
-
-
-def _spans_cross(loop: Loop, pairs: Pairs) -> Bools:
-    i, j = _columns(pairs)
-    # Neighbouring spans leave their common arc apart unless it turns them by more than half a turn.
-    n = loop.span.shape[-1]
-    arc = [j if j == i + 1 else i for i, j in pairs]
-    neighbours = np.array([j == i + 1 or (i == 0 and j == n - 1) for i, j in pairs])
-    may_cross = ~neighbours | (loop.wrap[..., arc] > np.pi)
-    return np.asarray(may_cross & spans_cross(_spans(loop, i), _spans(loop, j)))
-
-
-def _spans(loop: Loop, index: list[int]) -> FreeSpan:
-    return FreeSpan(loop.start[..., index, :], loop.direction[..., index, :], loop.span[..., index])
-
-
-def _arcs(loop: Loop, index: list[int]) -> Arc:
-    centre = loop.centre[..., index, :]
-    away = loop.arrival[..., index, :] - centre
-    return Arc(centre, loop.radius[..., index], loop.sense[..., index], away, loop.wrap[..., index])
+    laid = frozenset(range(n) if moved is None else beside(moved, n))
+    anew = laid | {n + i for i in (range(n) if moved is None else around(moved, n))}
+    joined = {(i, n + j) for i in range(n) for j in (i, (i + 1) % n)}
+    return tuple(pair for pair in combinations(range(2 * n), 2) if anew.intersection(pair) and pair not in joined)
 
 
 def spans_cross(first: FreeSpan, second: FreeSpan) -> Bools:
@@ -160,25 +92,33 @@ def _arcs_cross(first: Arc, second: Arc) -> Bools:
     return np.asarray(met)
 
 
-def pieces_cross(path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None) -> Bools:
-    """Whether a path in pieces crosses itself, (...); as `crossings`, of the same couples.
+def crosses(path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None) -> Bools:
+    """Whether a path crosses itself, (...); arguments as for `crossings`."""
+    met = np.zeros((), dtype=bool)
+    for _, _, crossed in crossings(path, moved, boxes):
+        met = met | crossed
+    return met
 
+
+def crossings(
+    path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None
+) -> Iterator[tuple[int, int, Bools]]:
+    """Every couple of parts that could cross, by number, the n spans first, then the n arcs; and where they do, (...).
+
+    moved: look only at couples in which a part beside one of these circles takes part; None for all couples.
     boxes: of its pieces, or of more layouts, as `boxes_of` gives them, where they are known.
+    A mere touch is no crossing. Where a tangent is missing nothing is reported.
+    Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
     """
     n = len(path.span)
-    spans, span_arcs, arcs = _pairs(n, moved)
     near = boxes_meet(boxes_of(path) if boxes is None else boxes)
-    span, arc, met = cache(path.free_span), cache(path.arc), np.zeros((), dtype=bool)
-    for i, j in spans:
+    span, arc = cache(path.free_span), cache(path.arc)
+    for i, j in _couples(n, moved):
         if near[i, j]:
-            met = met | _spans_of_path_cross(path, span(i), span(j), i, j)
-    for i, j in span_arcs:
-        if near[i, n + j]:
-            met = met | span_meets_arc(span(i), arc(j))
-    for i, j in arcs:
-        if near[n + i, n + j]:
-            met = met | _arcs_cross(arc(i), arc(j))
-    return np.asarray(met)
+            if j < n:
+                yield i, j, _spans_of_path_cross(path, span(i), span(j), i, j)
+            else:
+                yield i, j, span_meets_arc(span(i), arc(j - n)) if i < n else _arcs_cross(arc(i - n), arc(j - n))
 
 
 def boxes_of(path: Pieces, known: Floats | None = None, moved: frozenset[int] | None = None) -> Floats:
@@ -199,7 +139,10 @@ def boxes_of(path: Pieces, known: Floats | None = None, moved: frozenset[int] | 
 
 def _outermost(first: Floats, second: Floats) -> list[list[float]]:
     ends = [(first[..., k], second[..., k]) for k in (0, 1)]
-    return [[of(*(of.reduce(end, axis=None) for end in both)) for both in ends] for of in (np.minimum, np.maximum)]
+    return [
+        [of(*(of.reduce(end, axis=None, initial=of_none) for end in both)) for both in ends]
+        for of, of_none in ((np.minimum, np.inf), (np.maximum, -np.inf))
+    ]
 
 
 def boxes_meet(boxes: Floats, beyond_mm: Floats | None = None) -> Bools:
@@ -242,4 +185,4 @@ def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:
 def spans_apart(n: int) -> Pairs:
     """The couples of spans of an n-circle loop that share no circle."""
     nxt = after(n)
-    return tuple((i, j) for i, j in _pairs(n)[0] if nxt[i] != j and nxt[j] != i)
+    return tuple((i, j) for i, j in combinations(range(n), 2) if nxt[i] != j and nxt[j] != i)

@@ -35,6 +35,13 @@ class Loop:
         return Loop(*(getattr(self, part.name)[where] for part in fields(self)))
 
     @property
+    def pieces(self) -> Pieces:
+        centre, direction = (tuple(np.moveaxis(each, -2, 0)) for each in (self.centre, self.direction))
+        each = (np.moveaxis(values, -1, 0) for values in (self.radius, self.sense, self.span, self.wrap))
+        radius, sense, span, wrap = each
+        return Pieces(centre, radius, sense, direction, tuple(span), tuple(wrap))
+
+    @property
     def length(self) -> Floats:
         """Length of the whole path, (...) mm; NaN where a tangent is missing."""
         return np.asarray(np.sum(self.span + self.wrap * self.radius, axis=-1))

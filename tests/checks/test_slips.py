@@ -27,7 +27,6 @@ _TRIED = [
      "does idler run on the belt's back? With `belt_side: back` for idler"),
     ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
     ("mm", "length: 80", "length: 8", "is a digit of tensioner wrong? With `length: 80` for tensioner"),
-    ("mm", "length: 80", "length: 97", "is a digit of tensioner wrong? With `length: 79` for tensioner"),
     ("mm", "diameter: 118", "diameter: 181.5", "is a digit of water_pump wrong? With `diameter: 118.5`"),
     ("mm", "diameter: 118", "diameter: 181", "is a digit of water_pump wrong? With `diameter: 118` for"),
     ("mm", "diameter: 130", "diameter: 13", "is a digit of steering_pump wrong? With `diameter: 130` for"),

@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.geometry.crossing import crossings
+from beltplan.geometry.crossing import crosses
 from beltplan.geometry.loops import close_loop
 
 RADII = st.floats(1.0, 300.0)
@@ -22,4 +22,4 @@ def test_crossed_belt(r1: float, r2: float, apart: float, direction: float) -> N
     loop = close_loop(centre, np.array([r1, r2]), np.array([1.0, -1.0]))
     f = np.arccos((r1 + r2) / distance)
     np.testing.assert_allclose(loop.length, 2.0 * (r1 + r2) * (np.tan(f) + np.pi - f), rtol=1e-10)
-    assert crossings(loop).any
+    assert crosses(loop.pieces)

@@ -148,5 +148,5 @@ def test_places_of_pulleys_with_a_problem_are_tried_before_all_others() -> None:
     """Of a long route only so many are laid: the last pulley of it must not be left out."""
     layout = read_layout(str(ROOT.parent / "layouts" / "camper.yaml")).layout
     last = next(name for name in reversed(layout.route) if layout.pulleys[name].at_mm)
-    first, *_ = (mend for mend in tries_of(layout, (last,)) if "sign" in mend.question)
+    first, *_ = (mend for mend in tries_of(layout, (last,), places=True) if "sign" in mend.question)
     assert first.keys[:2] == ("pulleys", last)

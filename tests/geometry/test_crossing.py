@@ -7,11 +7,11 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from beltplan.geometry.crossing import crossings, is_sound, spans_apart
+from beltplan.geometry.crossing import crosses, crossings, is_sound, spans_apart
 from beltplan.geometry.loops import Loop, close_loop, outline
 from beltplan.geometry.vectors import Bools
 from tests.for_each import for_each
-from tests.geometry.random_loops import Circles, anyhow, is_simple, mixed, ring
+from tests.geometry.random_loops import Circles, anyhow, crossed_by_kind, is_simple, mixed, ring
 
 STEP_RAD = 0.02
 """A chord of this step stands at most r (1 - cos 0.01) = 0.003 mm off an arc of 60 mm."""
@@ -69,32 +69,27 @@ def test_one_turn_in_sum_is_not_enough() -> None:
 
 def test_a_crossed_two_pulley_belt_crosses_between_its_spans() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([50.0, 80.0]), np.array([1.0, -1.0]))
-    found = crossings(loop)
-    assert found.spans == ((0, 1),)
-    assert found.span_span.tolist() == [True]
+    assert [(i, j, bool(hit)) for i, j, hit in crossings(loop.pieces)] == [(0, 1, True)]
     assert not is_simple(loop)
 
 
 def test_a_figure_of_eight_of_four_names_the_two_spans() -> None:
     square = np.array([[0.0, 0.0], [300.0, 0.0], [0.0, 300.0], [300.0, 300.0]])
-    found = crossings(close_loop(square, np.full(4, 20.0), np.array([1.0, 1.0, -1.0, -1.0])))
-    crossing = [pair for pair, hit in zip(found.spans, found.span_span, strict=True) if hit]
-    assert crossing == [(1, 3)]
+    loop = close_loop(square, np.full(4, 20.0), np.array([1.0, 1.0, -1.0, -1.0]))
+    assert [(i, j) for i, j, hit in crossings(loop.pieces) if hit and j < 4] == [(1, 3)]
 
 
 def test_a_span_through_the_belt_on_another_pulley_is_found() -> None:
     # From (370, 300) to about (440, -150): through the lower right quarter of circle 1, where its belt lies.
     centre = np.array([[0.0, 0.0], [400.0, 0.0], [400.0, 300.0], [470.0, -150.0]])
-    found = crossings(close_loop(centre, np.array([40.0, 60.0, 30.0, 30.0]), np.ones(4)))
-    hits = [pair for pair, hit in zip(found.span_arcs, found.span_arc, strict=True) if hit]
-    assert (2, 1) in hits
+    loop = close_loop(centre, np.array([40.0, 60.0, 30.0, 30.0]), np.ones(4))
+    assert (2, 4 + 1) in [(i, j) for i, j, hit in crossings(loop.pieces) if hit]
 
 
 def test_every_kind_of_crossing_alone_is_one_for_shapely_too() -> None:
     circles = anyhow(21, 20000, 4)
     circles = circles.where(~_near_touch(circles))
-    found = crossings(circles.loop)
-    kinds = np.stack([hit.any(axis=-1) for hit in (found.span_span, found.span_arc, found.arc_arc)])
+    kinds = crossed_by_kind(circles.loop)
     for kind in range(3):
         alone = np.flatnonzero(kinds[kind] & (kinds.sum(axis=0) == 1))[:200]
         assert alone.size
@@ -112,7 +107,7 @@ def test_a_touch_is_no_crossing() -> None:
 def test_no_path_is_not_simple() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [10.0, 0.0]]), np.array([60.0, 20.0]), np.ones(2))
     assert not is_simple(loop)
-    assert not crossings(loop).any
+    assert not crosses(loop.pieces)
 
 
 def test_the_wrong_way_round_is_not_sound() -> None:
@@ -124,12 +119,10 @@ def test_the_wrong_way_round_is_not_sound() -> None:
 
 def test_a_batch_gives_the_verdicts_of_its_members() -> None:
     loop = anyhow(11, 300, 5).loop
-    every = crossings(loop)
+    every = [(i, j, np.broadcast_to(hit, len(loop.span))) for i, j, hit in crossings(loop.pieces)]
     for k in range(0, len(loop.span), 7):
-        single = crossings(_one(loop, k))
-        assert single.span_span.tolist() == every.span_span[k].tolist()
-        assert single.span_arc.tolist() == every.span_arc[k].tolist()
-        assert single.arc_arc.tolist() == every.arc_arc[k].tolist()
+        alone = {(i, j) for i, j, hit in crossings(_one(loop, k).pieces) if hit}
+        assert alone == {(i, j) for i, j, hit in every if hit[k]}
 
 
 @for_each("n", [3, 4, 7])

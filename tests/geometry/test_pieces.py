@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from beltplan.geometry import crossing
-from beltplan.geometry.crossing import crossings, pieces_cross
+from beltplan.geometry.crossing import crosses, crossings
 from beltplan.geometry.loops import Pieces, close_loop, pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from tests.for_each import for_each
-from tests.geometry.random_loops import anyhow, sound_mixed
+from tests.geometry.random_loops import anyhow, crossed_by_kind, sound_mixed
 
 
 def _split(centre: Floats, radius: Floats, sense: Floats) -> Pieces:
@@ -56,8 +56,8 @@ def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
 def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
     """Law, over loops of which some cross; whether the whole one does is held against shapely elsewhere."""
     given = anyhow(n, 200, n)
-    whole = [crossings(close_loop(*each)).any for each in zip(given.centre, given.radius, given.sense, strict=True)]
-    parts = [pieces_cross(_split(*each)) for each in zip(given.centre, given.radius, given.sense, strict=True)]
+    whole = [crosses(close_loop(*each).pieces) for each in zip(given.centre, given.radius, given.sense, strict=True)]
+    parts = [crosses(_split(*each)) for each in zip(given.centre, given.radius, given.sense, strict=True)]
     np.testing.assert_array_equal(np.array(parts), np.array(whole))
     assert 5 < np.sum(whole) < 195
 
@@ -65,13 +65,12 @@ def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
 def test_pieces_of_which_only_spans_or_only_arcs_cross() -> None:
     """Law as above, for what hides behind no other crossing."""
     given = anyhow(21, 20000, 4)
-    found = crossings(given.loop)
-    kinds = np.stack([hit.any(axis=-1) for hit in (found.span_span, found.span_arc, found.arc_arc)])
+    kinds = crossed_by_kind(given.loop)
     for kind in kinds:
         alone = given.where(kind & (kinds.sum(axis=0) == 1))
         assert len(alone.radius) > 20
         for each in list(zip(alone.centre, alone.radius, alone.sense, strict=True))[:200]:
-            assert pieces_cross(_split(*each))
+            assert crosses(_split(*each))
 
 
 @for_each("moved", [0, 2, 5])
@@ -83,13 +82,14 @@ def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) ->
     anew = np.array(np.broadcast_to(centre, (400, *centre.shape)))
     anew[:, moved] = places
     whole = close_loop(anew, radius, sense)
-    found = np.broadcast_to(pieces_cross(_split(centre, radius, sense).moved({moved: places}), frozenset({moved})), 400)
+    found = np.broadcast_to(crosses(_split(centre, radius, sense).moved({moved: places}), frozenset({moved})), 400)
     there = whole.exists
-    np.testing.assert_array_equal(found[there], crossings(whole).any[there])
+    np.testing.assert_array_equal(found[there], crosses(whole.pieces)[there])
     assert 5 < found[there].sum() < there.sum() - 5
-    among = crossings(close_loop(anew, radius, sense), frozenset({moved}))
-    np.testing.assert_array_equal(among.any, found)
-    assert len(among.span_arcs) < 6 * 5
+    among = close_loop(anew, radius, sense).pieces
+    np.testing.assert_array_equal(crosses(among, frozenset({moved})), found)
+    couples = list(crossings(among, frozenset({moved})))
+    assert all({(moved - 1) % 6, moved, *(6 + (moved + by) % 6 for by in (-1, 0, 1))} & {i, j} for i, j, _ in couples)
 
 
 def test_parts_that_are_far_apart_in_every_layout_are_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -103,10 +103,10 @@ def test_parts_that_are_far_apart_in_every_layout_are_not_looked_at(monkeypatch:
         return real(*parts)
 
     monkeypatch.setattr(crossing, "span_meets_arc", counted)
-    assert not pieces_cross(_split(ring, np.full(30, 30.0), np.ones(30))).any()
+    assert not crosses(_split(ring, np.full(30, 30.0), np.ones(30))).any()
     assert len(looked) <= 4 * 30
     folded = ring[:, [0, 2, 1, *range(3, 30)]]
-    assert pieces_cross(_split(folded, np.full(30, 30.0), np.ones(30))).all()
+    assert crosses(_split(folded, np.full(30, 30.0), np.ones(30))).all()
 
 
 def test_what_does_not_move_is_not_laid_again() -> None:

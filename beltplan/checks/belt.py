@@ -22,7 +22,7 @@ from beltplan.drive.fit import (
     stock_of,
 )
 from beltplan.drive.profiles import PRACTICE, Profile
-from beltplan.drive.route import Route, take_up_percent, why_not_at
+from beltplan.drive.route import Route, shortest_move, take_up_percent, why_not_at
 
 _NEEDED = "computed path length of this layout"
 
@@ -164,9 +164,7 @@ def _near_words(offs: list[tuple[float, Belt]]) -> str:
 
 
 def _move_words(route: Route, length_mm: float) -> str:
-    from beltplan.drive.route import shortest_move  # seldom needed, so not loaded at start
-
-    move = shortest_move(route.circuit, length_mm)
+    move = shortest_move(route, length_mm)
     if move is None:
         return "no single pulley moved a little makes it fit; add an adjuster"
     return (

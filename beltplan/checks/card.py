@@ -331,33 +331,28 @@ def settled_at(still: Plan) -> float:
     return float(setting_for(route.circuit, route.travel, route.window, np.asarray(stretched)))
 
 
-def _scale(plan: Plan) -> float:
-    return float(np.degrees(1.0)) if plan.adjuster is not None and plan.adjuster.is_arm else 1.0
-
-
 def _putting_on(plan: Plan, settled: float) -> PuttingOn | None:
-    route, held, scale = plan.route, plan.route.circuit.adjuster, _scale(plan)
+    route, held = plan.route, plan.route.circuit.adjuster
     if route.window is None or route.travel is None or route.moving is None or held is None or route.last_over is None:
         return None
     short, longer = float(route.travel.short), int(route.travel.direction)
     effort = None
     if held.spring is not None:
-        effort = float(held.spring_force_at(np.asarray(short), longer)) / (1000.0 if held.kind == "arm" else 1.0)
+        effort = float(held.spring_force_at(np.asarray(short), longer)) / held.spring_scale
     has = None if route.judged is None else route.length_mm - route.window.shortest
     name, last = route.moving.name, route.last_over
-    return PuttingOn(name, last, route.window.fitting, has, settled * scale, short * scale, effort)
+    return PuttingOn(name, last, route.window.fitting, has, settled * held.own, short * held.own, effort)
 
 
 def _pointer(plan: Plan, settled: float) -> Pointer | None:
-    route, adjuster, scale = plan.route, plan.adjuster, _scale(plan)
-    if adjuster is None or route.window is None or route.travel is None or route.judged is None:
+    route, adjuster, held = plan.route, plan.adjuster, plan.route.circuit.adjuster
+    if adjuster is None or held is None or route.window is None or route.travel is None or route.judged is None:
         return None
     # Of the path as it lies at the belt's tension.
-    lengths = float(route.circuit.loop_at(settled).length) + np.array([-STEP_MM, STEP_MM])
+    lengths, scale = float(route.circuit.loop_at(settled).length) + np.array([-STEP_MM, STEP_MM]), held.own
     shorter, longer = (setting_for(route.circuit, route.travel, route.window, lengths) * scale).tolist()
-    held = adjuster.pulley.adjuster
     marks = held.marks_rad if isinstance(held, Arm) else None
-    stops = sorted((0.0, 0.0) if held is None else held.travel, reverse=bool(route.travel.short > route.travel.long))
+    stops = sorted(held.travel, reverse=bool(route.travel.short > route.travel.long))
     return Pointer(
         adjuster.is_arm,
         settled * scale,

@@ -16,7 +16,7 @@ from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, WrenchReadings
+from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
@@ -304,14 +304,11 @@ def _spring_place(route: Route) -> list[Finding]:
     pulley = route.moving
     if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
         return []
-    spring = pulley.adjuster.spring
-    if isinstance(spring, ArmSpring):
-        at, rate, ends = spring.at_deg, spring.rate_Nm_per_deg, np.degrees(pulley.adjuster.travel)
-        key, push, question = "deg", "Nm", "the arm's angle, counted counterclockwise from the right"
-    else:
-        at, rate, ends = spring.at_mm, spring.rate_N_per_mm, np.array(pulley.adjuster.travel)
-        key, push, question = "mm", "N", "counted from the slide's `from`"
-    low, high = float(ends.min()), float(ends.max())
+    held, (_, at, rate) = pulley.adjuster, pulley.adjuster.spring.law
+    low, high = sorted(held.own * stop for stop in held.travel)
+    key, push, question = held.unit, "N", "counted from the slide's `from`"
+    if held.kind == "arm":
+        push, question = "Nm", "the arm's angle, counted counterclockwise from the right"
     outside = max(low - at, at - high, 0.0)
     wrong = (
         f"`spring.at_{key}` {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}. Over that way its "

@@ -281,9 +281,9 @@ class Plan:
         percent, slope = take_up_percent(route), take_up_per_unit(route)
         if held is None or route.moving is None or route.setting is None or percent is None or slope is None:
             return None
-        sprung, growth, arm = is_sprung(route.circuit), growth_of(self.layout.belt, route.circuit), held.kind == "arm"
-        setting, take_up = (np.degrees(route.setting), np.radians(slope)) if arm else (route.setting, slope)
-        return Adjusted(route.moving, arm, sprung, float(setting), float(take_up), percent, growth)
+        sprung, growth = is_sprung(route.circuit), growth_of(self.layout.belt, route.circuit)
+        setting, take_up = held.own * route.setting, slope / held.own
+        return Adjusted(route.moving, held.kind == "arm", sprung, setting, take_up, percent, growth)
 
     @cached_property
     def gaps(self) -> tuple[Gap, ...]:

@@ -132,8 +132,8 @@ def _arm_findings(operation: Operation) -> list[Finding]:
     shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
     if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
         return []
-    arm, setting = moving.adjuster.kind == "arm", operation.running.setting
-    scale, unit, swing = (float(np.degrees(1.0)), "deg", shaken.adjuster) if arm else (1.0, "mm", 1e3 * shaken.adjuster)
+    held, setting = moving.adjuster, operation.running.setting
+    scale, unit, swing = held.own, held.unit, shaken.adjuster * (1.0 if held.kind == "arm" else 1e3)
     room = np.minimum(setting - travel.low, travel.high - setting)
     duty, speed = _at(np.where(operation.running.at_stop, 0.0, swing / np.maximum(room, 1e-9)))
     left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])

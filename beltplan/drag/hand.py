@@ -87,7 +87,7 @@ def other_side(layout: Layout, name: str) -> Layout:
 def setting_toward(adjuster: Adjuster, spot: Spot) -> float:
     """The setting within the adjuster's stops that brings its pulley nearest to a place."""
     settings = np.linspace(*adjuster.travel, 2001)
-    away = adjuster.centre_at(settings) - np.array(spot)
+    away = adjuster.track.centre_at(settings) - np.array(spot)
     return float(settings[np.argmin((away**2).sum(axis=-1))])
 
 

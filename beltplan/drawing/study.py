@@ -134,7 +134,7 @@ def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
     if adjuster is None:
         return
     name, radius = pulley.name, pulley.rim_radius_mm(route.layout.belt)
-    first, last = (place(adjuster.centre_at(np.asarray(stop))) for stop in adjuster.travel)
+    first, last = (place(adjuster.track.centre_at(np.asarray(stop))) for stop in adjuster.travel)
     if isinstance(adjuster, Arm):
         start, end = adjuster.stops_rad
         yield Spot("centres", f"{name} pivot", adjuster.pivot_mm)

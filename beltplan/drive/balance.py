@@ -259,7 +259,7 @@ class Equilibrium:
         moving, adjuster = self.circuit.moving, self.circuit.adjuster
         if moving is None or adjuster is None or self.seat.short is None or self.seat.long is None:
             return np.zeros(setting.shape)
-        motion = adjuster.motion_at(setting)
+        motion = adjuster.track.motion_at(setting)
         longer = np.where(self.seat.long > self.seat.short, 1.0, -1.0)
         into, out = dot(path.direction[moving - 1], motion), dot(path.direction[moving], motion)
         reaction = self.rise[..., moving] * out - self.rise[..., moving - 1] * into

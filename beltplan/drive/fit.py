@@ -249,9 +249,9 @@ def setting_words(circuit: Circuit, setting: float) -> str:
 
 def left_words(circuit: Circuit, travel: Travel, setting: float) -> str:
     """How far that is from both ends of the usable travel, by the adjuster's own way."""
-    own = np.degrees(1.0) if is_arm(circuit) else 1.0
+    unit, own = ("mm", 1.0) if circuit.adjuster is None else (circuit.adjuster.unit, circuit.adjuster.own)
     short, long = (own * abs(setting - float(end)) for end in (travel.short, travel.long))
-    unit, end = "deg" if is_arm(circuit) else "mm", "stop" if travel.whole else "end of its usable travel"
+    end = "stop" if travel.whole else "end of its usable travel"
     return f"{short:.1f} {unit} from the short and {long:.1f} {unit} from the long {end}"
 
 

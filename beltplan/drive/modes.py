@@ -86,7 +86,10 @@ def chain_of(
     beside, share, bend = _moved(loop, tensions, adjuster, moving)
     stretch[..., beside, -1] = share
     pulled = dot(tensions.tractive_N[..., beside], bend)
-    return Chain(np.append(inertia_kgm2, swings), stretch, spans, pulled + _rate(adjuster))
+    # What the spring loses toward longer path: N m per rad of an arm, N per m of a slide.
+    rate = 0.0 if adjuster.spring is None else abs(adjuster.spring.law[2])
+    per_unit = adjuster.own if adjuster.kind == "arm" else 1.0 / _MM
+    return Chain(np.append(inertia_kgm2, swings), stretch, spans, pulled + per_unit * rate)
 
 
 def _moved(loop: Loop, tensions: Tensions, adjuster: Adjuster, moving: int) -> tuple[list[int], Floats, Floats]:
@@ -96,20 +99,11 @@ def _moved(loop: Loop, tensions: Tensions, adjuster: Adjuster, moving: int) -> t
     """
     arm, beside = adjuster.kind == "arm", [before(loop.span.shape[-1])[moving], moving]
     unit, sign = 1.0 if arm else 1.0 / _MM, np.array([1.0, -1.0])
-    along, motion = loop.direction[..., beside, :], unit * adjuster.motion_at(tensions.setting)[..., None, :]
+    along, motion = loop.direction[..., beside, :], unit * adjuster.track.motion_at(tensions.setting)[..., None, :]
     # As an arm turns, so does the way in which it moves; and each span turns about its other end.
     turned = left_normal(motion) if arm else np.zeros(motion.shape)
     across = dot(left_normal(along), motion) ** 2 / np.maximum(loop.span[..., beside], _MM)
     return beside, _MM * sign * dot(along, motion), _MM * (across + sign * dot(along, turned))
-
-
-def _rate(adjuster: Adjuster) -> float:
-    """What a spring loses toward longer path: N m per rad of an arm, N per m of a slide."""
-    if adjuster.spring is None:
-        return 0.0
-    if adjuster.kind == "arm":
-        return abs(float(np.degrees(adjuster.spring.rate_Nm_per_deg)))
-    return abs(adjuster.spring.rate_N_per_mm) / _MM
 
 
 @dataclass(frozen=True, eq=False)

@@ -160,6 +160,11 @@ class ArmSpring:
     rate_Nm_per_deg: float
     readings: WrenchReadings | None = None
 
+    @property
+    def law(self) -> tuple[float, float, float]:
+        """Torque, Nm, at an angle, deg, and its rate."""
+        return self.torque_Nm, self.at_deg, self.rate_Nm_per_deg
+
 
 @dataclass(frozen=True)
 class SlideSpring:
@@ -171,9 +176,37 @@ class SlideSpring:
 
     readings: ClassVar[None] = None
 
+    @property
+    def law(self) -> tuple[float, float, float]:
+        """Force, N, at a distance, mm, and its rate."""
+        return self.force_N, self.at_mm, self.rate_N_per_mm
+
+
+class _Adjusting:
+    """What an arm and a slide have in common."""
+
+    spring: ArmSpring | SlideSpring | None
+    unit: ClassVar[str]
+    own: ClassVar[float]
+    """`unit` for one of the setting."""
+    spring_scale: ClassVar[float]
+    """What `spring_force_at` gives for one of the spring's own."""
+
+    def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
+        """Torque or force of the spring toward longer path, (...) -> (...) N mm of an arm, N of a slide; nothing
+        without a spring.
+
+        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
+        """
+        if self.spring is None:
+            return np.zeros(np.shape(setting))
+        effort, at, rate = self.spring.law
+        left = effort - abs(rate) * longer * (self.own * np.asarray(setting) - at)
+        return np.asarray(self.spring_scale * np.maximum(left, 0.0))
+
 
 @dataclass(frozen=True)
-class Arm:
+class Arm(_Adjusting):
     """A pulley on a swinging arm. Its setting is the arm's angle in rad, counter-clockwise from +x.
 
     stops_rad: travel from the first to the second. at_rad: where the design has it (None: mid-travel).
@@ -192,6 +225,7 @@ class Arm:
     inertia_kgm2: float | None = None
 
     kind: ClassVar[Literal["arm"]] = "arm"
+    unit, own, spring_scale = "deg", float(np.degrees(1.0)), 1000.0
     points: ClassVar[tuple[str, ...]] = ("pivot",)
     """What is measured of where it is, by the keys of the layout."""
 
@@ -202,17 +236,6 @@ class Arm:
     @property
     def travel(self) -> tuple[float, float]:
         return self.stops_rad
-
-    def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
-        """Torque of the spring toward longer path, (...) rad -> (...) N mm; nothing without a spring.
-
-        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
-        """
-        if self.spring is None:
-            return np.zeros(np.shape(setting))
-        past_deg = longer * np.degrees(np.asarray(setting) - np.radians(self.spring.at_deg))
-        torque = self.spring.torque_Nm - abs(self.spring.rate_Nm_per_deg) * past_deg
-        return np.asarray(1000.0 * np.maximum(torque, 0.0))
 
     @property
     def nominal(self) -> float:
@@ -234,17 +257,9 @@ class Arm:
         pivot, length = np.asarray(self.pivot_mm), np.asarray(self.length_mm)
         return Track(pivot, length, None, _arrays(self.stops_rad), np.asarray(self.nominal), marks)
 
-    def centre_at(self, setting: Floats) -> Floats:
-        """Centre of the pulley, (...) rad -> (..., 2) mm."""
-        return self.track.centre_at(setting)
-
-    def motion_at(self, setting: Floats) -> Floats:
-        """Movement of the centre with the setting, (...) rad -> (..., 2) mm per rad."""
-        return self.track.motion_at(setting)
-
 
 @dataclass(frozen=True)
-class Slide:
+class Slide(_Adjusting):
     """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
 
     at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: span tension to which a
@@ -259,6 +274,7 @@ class Slide:
     mass_kg: float | None = None
 
     kind: ClassVar[Literal["slide"]] = "slide"
+    unit, own, spring_scale = "mm", 1.0, 1.0
     points: ClassVar[tuple[str, ...]] = ("from", "to")
     lever_mm: ClassVar[float] = 1.0
 
@@ -274,16 +290,6 @@ class Slide:
     def travel(self) -> tuple[float, float]:
         return (0.0, self.length_mm)
 
-    def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
-        """Force of the spring toward longer path, (...) mm -> (...) N; nothing without a spring.
-
-        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
-        """
-        if self.spring is None:
-            return np.zeros(np.shape(setting))
-        past_mm = longer * (np.asarray(setting) - self.spring.at_mm)
-        return np.asarray(np.maximum(self.spring.force_N - abs(self.spring.rate_N_per_mm) * past_mm, 0.0))
-
     @property
     def nominal(self) -> float:
         """Setting of the design: as given (a fraction from `start_mm`), else the middle."""
@@ -297,13 +303,6 @@ class Slide:
     def track(self) -> Track:
         start, end = np.asarray(self.start_mm), np.asarray(self.end_mm)
         return slide_track(start, end, np.asarray(0.5 if self.at is None else self.at))
-
-    def centre_at(self, setting: Floats) -> Floats:
-        return self.track.centre_at(setting)
-
-    def motion_at(self, setting: Floats) -> Floats:
-        """Movement of the centre with the setting, (...) mm -> (..., 2), a unit vector."""
-        return self.track.motion_at(setting)
 
 
 def slide_track(start: Floats, end: Floats, share: Floats) -> Track:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -20,15 +20,16 @@ from beltplan.drive.fit import (
     fitted_in_window,
     fitted_on_fixed,
     may_be_sold,
+    setting_for,
     stretch_lengths,
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Adjuster, Pulley, Turns
+from beltplan.drive.pulleys import Adjuster, Pulley, Turns, slide_track
 from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, stacked, travel_of, travel_round
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
 from beltplan.geometry.loops import Loop, length_by_centre, length_by_motion, overlap
-from beltplan.geometry.vectors import TURN, Floats, dot, norm
+from beltplan.geometry.vectors import TURN, Floats, norm
 
 _MISSED_RAD = np.radians(300.0)
 """A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
@@ -402,8 +403,6 @@ def share_of_best_percent(slope: Floats, lever_mm: float, wrap_rad: Floats) -> F
 
 # Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.
 
-_ROUNDS = 25
-_CLOSE_MM = 1e-9
 _FARTHEST_MM = 200.0
 
 
@@ -415,46 +414,30 @@ class _Move(NamedTuple):
     pulley: str
 
 
-def shortest_move(circuit: Circuit, length_mm: float) -> _Move | None:
+def shortest_move(route: Route, length_mm: float) -> _Move | None:
     """The smallest straight movement of one pulley, the driver left alone, that makes the path a given length.
 
-    Each pulley is moved along its steepest change of length (dL/dc), by Newton steps on the exact path.
-    None where no pulley within 200 mm does it and leaves a sound path.
+    Each pulley is moved along its steepest change of length (dL/dc), as a slide would take it.
+    None where no pulley within 200 mm does it with a sound path all the way.
     """
-    moves = [move for i in range(1, len(circuit.pulleys)) if (move := _move_of(circuit, i, length_mm)) is not None]
-    return min(moves, key=lambda move: move.distance_mm, default=None)
+    indices = range(1, len(route.pulleys))
+    moves = [move for i in indices if (move := _move_of(route.layout, route.circuit, i, length_mm)) is not None]
+    return min(moves, default=None)
 
 
-def _move_of(circuit: Circuit, index: int, length_mm: float) -> _Move | None:
-    loop = circuit.loop_at(0.0)
-    gradient = length_by_centre(loop)[index]
+def _move_of(layout: Layout, circuit: Circuit, index: int, length_mm: float) -> _Move | None:
+    gradient, start = length_by_centre(circuit.base.whole)[index], circuit.centre[index]
     steepness = float(norm(gradient))
-    missing = length_mm - float(loop.length)
     if not steepness > 0.0:
         return None
-    unit = gradient / steepness * np.sign(missing)
-    distance = _distance(circuit, index, unit, length_mm)
-    if distance is None or not _moved(circuit, index, distance * unit).sound_at(np.asarray(0.0)):
+    way = gradient / steepness * np.sign(length_mm - circuit.base.length)
+    slide = replace(circuit, moving=index, track=slide_track(start, start + _FARTHEST_MM * way, np.zeros(())))
+    travel = travel_round(slide, slide.nominal)
+    window = window_of(layout, slide, travel).single
+    if not window.shortest <= length_mm <= window.longest:
         return None
-    return _Move(distance, float(np.arctan2(unit[1], unit[0])), circuit.pulleys[index].name)
-
-
-def _distance(circuit: Circuit, index: int, unit: Floats, length_mm: float) -> float | None:
-    distance = 0.0
-    for _ in range(_ROUNDS):
-        loop = _moved(circuit, index, distance * unit).loop_at(0.0)
-        error = float(loop.length) - length_mm
-        slope = float(dot(length_by_centre(loop)[index], unit))
-        if abs(error) < _CLOSE_MM:
-            return distance
-        distance -= error / slope if slope else np.inf
-        if not abs(distance) < _FARTHEST_MM:
-            return None
-    return None
-
-
-def _moved(circuit: Circuit, index: int, step: Floats) -> Circuit:
-    return circuit.moved({index: circuit.centre[index] + step})
+    distance = setting_for(slide, travel, window, np.asarray(length_mm))
+    return _Move(float(distance), float(np.arctan2(way[1], way[0])), circuit.pulleys[index].name)
 
 
 # How fast and which way everything turns.

@@ -130,9 +130,7 @@ def _friction(route: Route, running: Tensions) -> Floats:
     if held is None or travel is None:
         return np.zeros(running.setting.shape)
     force = held.spring_force_at(running.setting, 1 if travel.long > travel.short else -1)
-    return np.where(
-        running.at_stop, _AT_A_STOP, friction_of_arm(held)[0] * force / (1000.0 if held.kind == "arm" else 1.0)
-    )
+    return np.where(running.at_stop, _AT_A_STOP, friction_of_arm(held)[0] * force / held.spring_scale)
 
 
 def _grip_needed(tractive_N: Floats, wrap_rad: Floats) -> Floats:

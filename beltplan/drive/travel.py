@@ -181,7 +181,7 @@ def stacked(circuits: Sequence[Circuit]) -> Circuit:
 def place_of(pulley: Pulley) -> tuple[float, float]:
     """Centre of a pulley, mm; an adjusted one at its nominal place."""
     if pulley.adjuster is not None:
-        x, y = pulley.adjuster.centre_at(np.asarray(pulley.adjuster.nominal))
+        x, y = pulley.adjuster.track.centre_at(np.asarray(pulley.adjuster.nominal))
         return float(x), float(y)
     if pulley.at_mm is None:
         raise ValueError(f"pulley {pulley.name} has no place")

@@ -127,7 +127,7 @@ class Drawn:
         moving, adjuster = self.route.moving, self.route.circuit.adjuster
         if moving is None or adjuster is None:
             return np.zeros((0, 3))
-        centres = self.view.at(adjuster.centre_at(np.array(adjuster.travel)))
+        centres = self.view.at(adjuster.track.centre_at(np.array(adjuster.travel)))
         return np.column_stack((centres, np.full(2, self.length(moving.rim_radius_mm(self.route.layout.belt)))))
 
     @property
@@ -240,7 +240,7 @@ def _turning_side_rad(drawn: Drawn, index: int) -> float:
     adjuster = drawn.route.pulleys[index].adjuster
     if adjuster is None:
         return 0.5 * np.pi
-    across = left_normal(adjuster.motion_at(np.asarray(drawn.route.setting or 0.0)))
+    across = left_normal(adjuster.track.motion_at(np.asarray(drawn.route.setting or 0.0)))
     # The line of an arm bends toward its pivot: the other side is free.
     away = np.array((0.0, 1.0)) if drawn.pivot is None else drawn.loop.centre[index] - drawn.pivot
     return float(np.arctan2(across[1], across[0]) + (0.0 if across @ away >= 0.0 else np.pi))
@@ -391,7 +391,7 @@ def arm_items(adjuster: Adjuster | None, centre: Floats, view: View) -> list[Ite
 def items_before(adjuster: Adjuster | None, view: View) -> list[Item]:
     if adjuster is None:
         return []
-    travel = travel_items(view.at(adjuster.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))))
+    travel = travel_items(view.at(adjuster.track.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))))
     if not isinstance(adjuster, Arm):
         return travel
     return [*travel, Shape((circle(view.at(adjuster.pivot_mm), 4.0),), pens.PAPER, pens.PIVOT, name="pivot")]

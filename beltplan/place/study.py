@@ -74,7 +74,7 @@ def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]
     discs = [(p.at_mm, p.rim_radius_mm(layout.belt)) for p in layout.pulleys.values() if p.at_mm is not None]
     for pulley in layout.routed:
         if pulley.adjuster is not None:
-            ends = pulley.adjuster.centre_at(np.array(pulley.adjuster.travel))
+            ends = pulley.adjuster.track.centre_at(np.array(pulley.adjuster.travel))
             discs += [((float(x), float(y)), pulley.rim_radius_mm(layout.belt)) for x, y in ends]
     lows = [min(at[i] - radius for at, radius in discs) - _ROUND_MM for i in (0, 1)]
     highs = [max(at[i] + radius for at, radius in discs) + _ROUND_MM for i in (0, 1)]

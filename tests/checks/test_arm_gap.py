@@ -47,7 +47,7 @@ def _spare(at: tuple[float, float]) -> Layout:
 @pytest.mark.parametrize("share", [0.0, 0.5])
 def test_an_idler_on_the_pivot_or_across_the_arm_is_a_problem(share: float) -> None:
     arm = _arm()
-    tip = arm.centre_at(np.asarray(arm.nominal))
+    tip = arm.track.centre_at(np.asarray(arm.nominal))
     x, y = np.asarray(arm.pivot_mm) + share * (tip - np.asarray(arm.pivot_mm))
     (finding,) = _on_arm(_spare((float(x), float(y))))
     assert finding.severity == "problem" and finding.parts == ("spare", "tensioner")
@@ -85,7 +85,7 @@ def test_the_gap_is_the_smallest_over_the_sweep() -> None:
         route = route_of(_spare((float(at[0]), float(at[1]))))
         assert route.travel is not None and route.setting is not None
         settings = [*np.linspace(route.travel.short, route.travel.long, PLACES), route.setting]
-        lines = [LineString([arm.pivot_mm, arm.centre_at(np.asarray(setting))]) for setting in settings]
+        lines = [LineString([arm.pivot_mm, arm.track.centre_at(np.asarray(setting))]) for setting in settings]
         expected = min(line.distance(Point(*at)) for line in lines) - HALVES_MM
         (gap,) = (gap for gap in gaps_of(route) if gap.subject == "spare / arm of tensioner")
         assert gap.value_mm == pytest.approx(expected, abs=1e-9)
@@ -95,7 +95,7 @@ def _pivoted_on_the_idler() -> tuple[Layout, tuple[float, float]]:
     """The workboat, its tensioner in the same place on a longer arm whose pivot is where the idler is bolted on."""
     arm, at = _arm(), WORKBOAT.pulleys["idler"].at_mm
     assert at is not None
-    step = arm.centre_at(np.asarray(arm.nominal)) - np.asarray(at)
+    step = arm.track.centre_at(np.asarray(arm.nominal)) - np.asarray(at)
     angle, length = float(np.arctan2(step[1], step[0])), float(np.hypot(*step))
     other = replace(arm, pivot_mm=at, length_mm=length, stops_rad=(angle - 0.05, angle + 0.05), at_rad=None)
     return with_pulley(WORKBOAT, "tensioner", adjuster=other), at

@@ -127,7 +127,7 @@ DRIVES = {
 def test_the_move_proposed_makes_the_belt_fit_when_laid_again(name: str, off: float) -> None:
     given = DRIVES[name]
     wanted = float(route(given).loop.length) + off
-    move = shortest_move(route(given).circuit, wanted)
+    move = shortest_move(route(given), wanted)
     assert move is not None and move.pulley != "crank"
     again = moved(given, move.pulley, move.distance_mm, move.direction_rad)
     assert float(route(again).loop.length) == pytest.approx(wanted, abs=1e-6)
@@ -165,7 +165,7 @@ def test_the_proposed_move_is_the_shortest_among_random_ones() -> None:
     # An outside check of 'shortest': no random movement of any one pulley, a tenth shorter, reaches the length.
     given, rng = DRIVES["five"], np.random.default_rng(7)
     length = float(route(given).loop.length)
-    move = shortest_move(route(given).circuit, length + 8.0)
+    move = shortest_move(route(given), length + 8.0)
     assert move is not None
     for name in ("a", "b", "c", "d"):
         for angle in rng.uniform(0.0, 2.0 * math.pi, 24):

@@ -65,7 +65,7 @@ def test_frozen_spans_wraps_and_length() -> None:
 
 def test_frozen_slope_along_the_arm() -> None:
     """Our own, frozen; not published."""
-    slope = length_by_motion(LOOP.direction[0], LOOP.direction[1], ARM.motion_at(np.array(ANGLE)))
+    slope = length_by_motion(LOOP.direction[0], LOOP.direction[1], ARM.track.motion_at(np.array(ANGLE)))
     assert float(slope) == pytest.approx(-65.5785, abs=5e-5)
 
 

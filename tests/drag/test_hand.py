@@ -94,7 +94,7 @@ def test_the_adjusted_pulley_keeps_to_its_travel() -> None:
     assert adjuster is not None
     for share in (0.0, 0.3, 1.0):
         setting = adjuster.travel[0] + share * (adjuster.travel[1] - adjuster.travel[0])
-        x, y = adjuster.centre_at(np.asarray(setting))
+        x, y = adjuster.track.centre_at(np.asarray(setting))
         assert setting_toward(adjuster, (float(x), float(y))) == pytest.approx(setting, abs=1e-3)
 
 

@@ -14,13 +14,15 @@ SLIDE = Slide((10.0, 20.0), (40.0, 60.0))
 
 
 def test_arm_of_an_angle() -> None:
-    np.testing.assert_allclose(ARM.centre_at(np.array(np.pi)), [-235.0, 215.0])
-    np.testing.assert_allclose(ARM.centre_at(np.radians([270.0, 360.0, 450.0])), [[-150, 130], [-65, 215], [-150, 300]])
+    np.testing.assert_allclose(ARM.track.centre_at(np.array(np.pi)), [-235.0, 215.0])
+    np.testing.assert_allclose(
+        ARM.track.centre_at(np.radians([270.0, 360.0, 450.0])), [[-150, 130], [-65, 215], [-150, 300]]
+    )
 
 
 def test_slide_of_a_distance() -> None:
     assert SLIDE.length_mm == 50.0
-    np.testing.assert_allclose(SLIDE.centre_at(np.array([0.0, 25.0, 50.0])), [[10, 20], [25, 40], [40, 60]])
+    np.testing.assert_allclose(SLIDE.track.centre_at(np.array([0.0, 25.0, 50.0])), [[10, 20], [25, 40], [40, 60]])
 
 
 @pytest.mark.parametrize("adjuster", [ARM, SLIDE], ids=["arm", "slide"])
@@ -29,14 +31,14 @@ def test_motion_is_the_derivative_of_place(adjuster: Adjuster) -> None:
     for setting in np.linspace(*adjuster.travel, 5):
         for axis in (0, 1):
             found = derivative(
-                lambda s, axis=axis: adjuster.centre_at(s)[..., axis], setting, initial_step=0.1, order=8
+                lambda s, axis=axis: adjuster.track.centre_at(s)[..., axis], setting, initial_step=0.1, order=8
             )
-            assert adjuster.motion_at(np.array(setting))[axis] == pytest.approx(float(found.df), abs=1e-7)
+            assert adjuster.track.motion_at(np.array(setting))[axis] == pytest.approx(float(found.df), abs=1e-7)
 
 
 @pytest.mark.parametrize("adjuster", [ARM, SLIDE], ids=["arm", "slide"])
 def test_lever_is_how_far_a_unit_moves_the_pulley(adjuster: Adjuster) -> None:
-    motion = adjuster.motion_at(np.linspace(*adjuster.travel, 7))
+    motion = adjuster.track.motion_at(np.linspace(*adjuster.travel, 7))
     assert motion.shape == (7, 2)
     np.testing.assert_allclose(np.linalg.norm(motion, axis=-1), adjuster.lever_mm)
 

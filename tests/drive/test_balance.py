@@ -76,9 +76,8 @@ def test_spring_sets_the_tractive_tension_at_its_place(given_drive: Layout) -> N
     route, _ = route_and_mechanics(given_drive)
     moving, adjuster = route.circuit.moving, route.circuit.adjuster
     assert moving is not None and adjuster is not None
-    slope = length_by_motion(
-        run.loop.direction[..., moving - 1, :], run.loop.direction[..., moving, :], adjuster.motion_at(run.setting)
-    )
+    motion = adjuster.track.motion_at(run.setting)
+    slope = length_by_motion(run.loop.direction[..., moving - 1, :], run.loop.direction[..., moving, :], motion)
     work = run.tractive_N[..., moving] * np.abs(slope)
     np.testing.assert_allclose(work, adjuster.spring_force_at(run.setting, 1), rtol=1e-9)
 

@@ -72,7 +72,7 @@ def test_place_of_an_adjusted_pulley_is_its_nominal_one() -> None:
     given = railcar()
     arm = given.pulleys["tensioner"].adjuster
     assert arm is not None
-    assert place_of(given.pulleys["tensioner"]) == pytest.approx(tuple(arm.centre_at(np.radians(285.0))))
+    assert place_of(given.pulleys["tensioner"]) == pytest.approx(tuple(arm.track.centre_at(np.radians(285.0))))
     assert place_of(given.pulleys["pump"]) == (-190.0, 300.0)
 
 

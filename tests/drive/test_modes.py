@@ -148,7 +148,7 @@ def test_what_holds_the_adjuster_against_differences(given: Layout) -> None:
         """N m, or N: the pull of both spans less the spring's push."""
         loop, spring = run.route.circuit.loop_at(setting), adjuster.spring_force_at(np.asarray(setting), longer)
         along = loop.direction[moving - 1] - loop.direction[moving]
-        pull = float(along @ adjuster.motion_at(np.asarray(setting))) * float(state.tractive_N[moving])
+        pull = float(along @ adjuster.track.motion_at(np.asarray(setting))) * float(state.tractive_N[moving])
         return (pull - longer * float(spring)) * 1e-3 * unit
 
     step = 1e-4 * unit

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from beltplan.drive.route import shortest_move
-from beltplan.drive.travel import Circuit, circuit_of
+from beltplan.drive.route import Route, route_of, shortest_move
+from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.vectors import Floats
 from tests.drive.drives import fixed, layout, pulley
 from tests.for_each import for_each
 
 
-def _three() -> Circuit:
-    return circuit_of(
+def _three() -> Route:
+    return route_of(
         layout(
             [
                 pulley("crank", 0, 0, 160, role="crankshaft"),
@@ -28,8 +28,7 @@ def _three() -> Circuit:
 
 @pytest.mark.parametrize(("change", "direction"), [(6.0, 0.0), (-6.0, np.pi)])
 def test_of_two_pulleys_the_driven_one_moves_by_half_the_change(change: float, direction: float) -> None:
-    circuit = circuit_of(fixed())
-    move = shortest_move(circuit, 600.0 + 100.0 * np.pi + change)
+    move = shortest_move(route_of(fixed()), 600.0 + 100.0 * np.pi + change)
     assert move is not None
     assert move.pulley == "pump"
     assert move.distance_mm == pytest.approx(3.0)
@@ -39,9 +38,10 @@ def test_of_two_pulleys_the_driven_one_moves_by_half_the_change(change: float, d
 @for_each("change", [-15.0, -4.0, 4.0, 15.0])
 def test_against_a_constrained_search(change: float) -> None:
     """scipy's SLSQP may bend the direction as it goes: at these distances it gains less than 1 %."""
-    circuit = _three()
+    route = _three()
+    circuit = route.circuit
     wanted = float(circuit.loop_at(0.0).length) + change
-    move = shortest_move(circuit, wanted)
+    move = shortest_move(route, wanted)
     assert move is not None
     least = min(_searched(circuit, index, wanted) for index in (1, 2))
     assert least <= move.distance_mm + 1e-6
@@ -61,9 +61,10 @@ def _searched(circuit: Circuit, index: int, wanted: float) -> float:
 
 @pytest.mark.parametrize("change", [-30.0, 30.0])
 def test_the_movement_gives_the_length(change: float) -> None:
-    circuit = _three()
+    route = _three()
+    circuit = route.circuit
     wanted = float(circuit.loop_at(0.0).length) + change
-    move = shortest_move(circuit, wanted)
+    move = shortest_move(route, wanted)
     assert move is not None
     index = [p.name for p in circuit.pulleys].index(move.pulley)
     step = move.distance_mm * np.array([np.cos(move.direction_rad), np.sin(move.direction_rad)])
@@ -73,8 +74,8 @@ def test_the_movement_gives_the_length(change: float) -> None:
 
 
 def test_no_move_within_reach() -> None:
-    assert shortest_move(circuit_of(fixed()), 5000.0) is None
+    assert shortest_move(route_of(fixed()), 5000.0) is None
 
 
 def test_no_move_into_the_next_pulley() -> None:
-    assert shortest_move(circuit_of(fixed(110.0)), 2.0 * 95.0 + 100.0 * np.pi) is None
+    assert shortest_move(route_of(fixed(110.0)), 2.0 * 95.0 + 100.0 * np.pi) is None

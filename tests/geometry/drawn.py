@@ -92,7 +92,7 @@ def drawn_gaps(route: Route, settings: Floats) -> dict[tuple[str, str], float]:
         gaps[first, second] = apart - it.radius[first] - it.radius[second]
     for name, arm in ((p.name, p.adjuster) for p in route.pulleys if isinstance(p.adjuster, Arm)):
         # 25 mm: half an arm and half a bolt or shaft, common practice.
-        arms = shapely.linestrings(np.array([[arm.pivot_mm, arm.centre_at(np.asarray(at))] for at in settings]))
+        arms = shapely.linestrings(np.array([[arm.pivot_mm, arm.track.centre_at(np.asarray(at))] for at in settings]))
         others = (other for other in it.discs if other != name)
         gaps |= {(other, f"arm of {name}"): shapely.distance(it.discs[other], arms) - 25.0 for other in others}
     return {key: float(np.min(gap)) for key, gap in gaps.items() if np.min(gap) < np.inf}

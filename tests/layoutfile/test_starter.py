@@ -40,7 +40,7 @@ def loops(layout: Layout, settings: int) -> Loop:
     assert adjusted is not None and adjusted.adjuster is not None
     travel = np.linspace(*adjusted.adjuster.travel, settings)
     centres = [
-        adjusted.adjuster.centre_at(travel) if p is adjusted else np.tile(p.at_mm or (), (settings, 1))
+        adjusted.adjuster.track.centre_at(travel) if p is adjusted else np.tile(p.at_mm or (), (settings, 1))
         for p in layout.routed
     ]
     radii = np.array([pulley.line_radius_mm(layout.belt) for pulley in layout.routed])

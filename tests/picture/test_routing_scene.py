@@ -224,7 +224,7 @@ def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: C
     assert isinstance(short, Shape) and isinstance(long, Shape) and short.pen != long.pen
     for shape, ends in ((short, min), (long, max)):
         wanted = ends(adjuster.travel, key=lambda setting: float(route.circuit.loop_at(setting).length))
-        assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.centre_at(np.asarray(wanted)), abs=1e-6)
+        assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.track.centre_at(np.asarray(wanted)), abs=1e-6)
 
 
 @for_each("name", list(every_route()))

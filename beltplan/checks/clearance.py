@@ -117,11 +117,6 @@ def _settings(route: Route) -> Floats:
     return np.append(np.linspace(route.travel.short, route.travel.long, PLACES), route.setting)
 
 
-def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
-    """The smallest of them in mm, None where there are none."""
-    return min(gaps, key=lambda gap: gap.value_mm, default=None)
-
-
 def _wrong(route: Route, gap: Gap) -> str:
     where = ""
     if route.travel is not None and gap.position is not None:

@@ -223,22 +223,16 @@ THRESHOLDS: Mapping[str, str] = {
 }
 """Rows that say where another rule begins, and judge nothing themselves."""
 
+
+def _kind_of(key: str) -> Kind:
+    return "lower" if key.startswith("min_") else "upper"
+
+
 PROFILE_LIMITS: Mapping[str, Kind] = {
-    "min_diameter_mm": "lower",
-    "min_back_diameter_mm": "lower",
-    "max_belt_speed_m_per_s": "upper",
-    "max_strand_N": "upper",
-    "min_span_mm": "lower",
+    key: _kind_of(key)
+    for key in ("min_diameter_mm", "min_back_diameter_mm", "max_belt_speed_m_per_s", "max_strand_N", "min_span_mm")
 }
 """Limits whose default belongs to the belt profile."""
-
-_LIMIT_UNITS: Mapping[str, str] = {
-    "min_wrap_deg": "deg",
-    "min_wrap_on_back_deg": "deg",
-    "min_diameter_mm": "mm",
-    "min_back_diameter_mm": "mm",
-    "min_span_mm": "mm",
-}
 
 LIMIT_KEYS: Mapping[str, Kind] = {**{key: bound.kind for (key, _), bound in LIMITS.items()}, **PROFILE_LIMITS}
 
@@ -259,7 +253,7 @@ def bound_for(
     value = next((own[name] for name in (*names, *roles, role, "") if name in own), None)
     if value is None:
         return table
-    unit = table.unit if table else _LIMIT_UNITS.get(key, "")
+    unit = table.unit if table else key.rpartition("_")[2]
     return Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
 
 
@@ -271,18 +265,10 @@ def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
     return bound
 
 
-_OF_MAKERS: Mapping[str, tuple[Kind, str]] = {
-    "max_rpm": ("upper", "rpm"),
-    "min_rpm": ("lower", "rpm"),
-    "max_hub_load_N": ("upper", "N"),
-    "max_moment_Nm": ("upper", "Nm"),
-}
-
-
 def makers_bound(pulley: Pulley, key: str) -> Bound | None:
     """What a pulley's maker allows, by its key in the layout file; None where it is not given."""
-    value, (kind, unit) = getattr(pulley, key), _OF_MAKERS[key]
-    return None if value is None else Bound(kind, value, unit, OWN)
+    value = getattr(pulley, key)
+    return None if value is None else Bound(_kind_of(key), value, key.rpartition("_")[2], OWN)
 
 
 # A finding: what a check has to say of a layout, with the number, the limit and where the limit comes from.

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
+from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
@@ -46,15 +46,6 @@ _SAME, _STEADY = 1e-6, 0.99
 """Pulls this near the greatest count as it; one that never falls below this share of it hardly changes."""
 
 
-def verdict_of(findings: Sequence[Finding]) -> str:
-    """The verdict in a few words: what the findings come to."""
-    if _count(findings, "problem"):
-        return f"does not work as it stands: {counted(findings, 'problem', 'caution')}"
-    if _count(findings, "caution"):
-        return f"works on paper, with {counted(findings, 'caution')} to look at"
-    return "works on paper: nothing found against it"
-
-
 def counted(findings: Sequence[Finding], *severities: Severity) -> str:
     """How many findings there are of these severities, in words; nothing of those that there are none of."""
     counts = ((each, _count(findings, each)) for each in severities)
@@ -86,12 +77,6 @@ class RankKey:
     problems: int
     cautions: int
     margin: float | None
-
-
-def rank_key_of(findings: Sequence[Finding], margin: Margin | None) -> RankKey:
-    """Counts the findings; notes do not count."""
-    share = None if margin is None else margin.share
-    return RankKey(_count(findings, "problem"), _count(findings, "caution"), share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,14 +216,20 @@ class Plan:
 
     @property
     def verdict(self) -> str:
-        return verdict_of(self.findings)
+        """What the findings come to, in a few words."""
+        if self.count("problem"):
+            return f"does not work as it stands: {counted(self.findings, 'problem', 'caution')}"
+        if self.count("caution"):
+            return f"works on paper, with {counted(self.findings, 'caution')} to look at"
+        return "works on paper: nothing found against it"
 
     def count(self, severity: Severity) -> int:
         return _count(self.findings, severity)
 
     @property
     def rank_key(self) -> RankKey:
-        return rank_key_of(self.findings, self.margin)
+        share = None if self.margin is None else self.margin.share
+        return RankKey(self.count("problem"), self.count("caution"), share)
 
     @cached_property
     def pulleys(self) -> tuple[OnBelt, ...]:
@@ -292,7 +283,8 @@ class Plan:
 
     @property
     def gap(self) -> Gap | None:
-        return smallest_gap(self.gaps)
+        """The smallest of them, mm."""
+        return min(self.gaps, key=lambda gap: gap.value_mm, default=None)
 
     @property
     def wrap(self) -> OnBelt | None:
@@ -321,15 +313,28 @@ class Plan:
 
     @cached_property
     def tension(self) -> SetTension | None:
-        return None if self.operation is None else _tension(self.operation)
-
-    @property
-    def power_kW(self) -> float | None:
-        return None if self.operation is None else float(self.operation.driver_power_kW.max())
+        if self.operation is None:
+            return None
+        operation, belt, adjuster = self.operation, self.layout.belt, self.route.circuit.adjuster
+        stopped, each = operation.stopped, float(operation.stopped.total_N.mean())
+        given = adjuster is None or adjuster.tension_N is not None
+        return SetTension(
+            each,
+            each / belt.ribs if belt.profile.is_ribbed else None,
+            operation.spring_band_N,
+            friction_of_arm(adjuster),
+            float(stopped.setting),
+            end_of_travel(operation) if stopped.at_stop else None,
+            None if given else source_of(belt, "hand_set_N"),
+        )
 
     @property
     def goes_slack(self) -> bool:
         return self.operation is not None and bool(is_slack(self.operation.running.tractive_N).any())
+
+    @property
+    def power_kW(self) -> float | None:
+        return None if self.operation is None else float(self.operation.driver_power_kW.max())
 
     @cached_property
     def slip(self) -> tuple[Slip, ...]:
@@ -370,17 +375,14 @@ class Plan:
         return max(both, key=lambda point: point.utilisation, default=None)
 
     @cached_property
-    def cures(self) -> tuple[TensionCure, ...]:
-        """What tension would bring the worst grip utilisation down, by condition."""
-        return () if self.operation is None else tension_cures_of(self.operation)
-
-    @cached_property
-    def stood(self) -> tuple[bool, ...]:
-        """Whether the belt stands the tension of each of the cures."""
+    def cures(self) -> tuple[tuple[TensionCure, bool], ...]:
+        """What tension would bring the worst grip utilisation down, by condition, and whether the belt stands it."""
+        if self.operation is None:
+            return ()
         # Under 1 at the low end of the tension.
-        usual = 1.0 if self.operation is None else self.operation.preload_factor
-        factors = (cure.preload_factor for cure in self.cures)
-        return tuple(each is None or belt_stands(self.route, each / usual) for each in factors)
+        usual = self.operation.preload_factor
+        factors = [(cure, cure.preload_factor) for cure in tension_cures_of(self.operation)]
+        return tuple((cure, each is None or belt_stands(self.route, each / usual)) for cure, each in factors)
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
@@ -390,11 +392,6 @@ class Plan:
     @property
     def hub(self) -> HubLoad | None:
         return max(self.hubs, key=lambda load: load.high_N, default=None)
-
-    @cached_property
-    def points(self) -> tuple[tuple[int, int, Condition], ...]:
-        """Duty, speed and condition of what is told in full: at the named speeds, and at each pulley's worst."""
-        return () if self.operation is None else points_of(self.operation)
 
 
 def toward_deg(load_N: Floats) -> float:
@@ -425,25 +422,11 @@ _BELT_AT_ITS_MOST = {
 
 def _without_too_much_tension(plan: Plan) -> Plan:
     # Here and not where the finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    if not any(each.advice in _BELT_AT_ITS_MOST for each in plan.findings) or not plan.stood or any(plan.stood):
+    advised = any(each.advice in _BELT_AT_ITS_MOST for each in plan.findings)
+    if not advised or not plan.cures or any(stood for _, stood in plan.cures):
         return plan
     told = (replace(each, advice=_BELT_AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
     return replace(plan, findings=tuple(told))
-
-
-def _tension(operation: Operation) -> SetTension:
-    route, adjuster, stopped = operation.route, operation.route.circuit.adjuster, operation.stopped
-    belt, each = route.layout.belt, float(stopped.total_N.mean())
-    given = adjuster is None or adjuster.tension_N is not None
-    return SetTension(
-        each,
-        each / belt.ribs if belt.profile.is_ribbed else None,
-        operation.spring_band_N,
-        friction_of_arm(adjuster),
-        float(stopped.setting),
-        end_of_travel(operation) if stopped.at_stop else None,
-        None if given else source_of(belt, "hand_set_N"),
-    )
 
 
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:
@@ -497,7 +480,7 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
 
 
 def points_of(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
-    """Duty, speed and condition of what is told in full; see `Plan.points`."""
+    """Duty, speed and condition of what is told in full: at the named speeds, and at each pulley's worst."""
     engine, pulleys = operation.route.layout.engine, range(len(operation.route.pulleys))
     named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
     speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]

@@ -140,17 +140,7 @@ def _arm_findings(operation: Operation) -> list[Finding]:
     bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
     way = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}"
     wrong = f"{way}, with {left:.1f} {unit} to its stop"
-    found = _judged(ARM_TRAVEL, operation, moving.name, swung, bound, wrong, (moving.name,))
-    return found + _stuck(operation, shaken, moving.name)
-
-
-def _stuck(operation: Operation, shaken: Shaken, name: str) -> list[Finding]:
-    """Told of where the tension swings most: there the arm would have to follow."""
-    duty, speed, _ = _at(shaken.span_swing_N)
-    if not shaken.sticks[duty, speed]:
-        return []
-    words = f"its friction holds it still at {_when(operation, duty, speed)}, where the tension swings most"
-    return [ARM_TRAVEL.find("note", name, words)]
+    return _judged(ARM_TRAVEL, operation, moving.name, swung, bound, wrong, (moving.name,))
 
 
 DRIVE_RESONANCE = Check(
@@ -177,7 +167,7 @@ SWING_SLIP = Check(
 )
 ARM_TRAVEL = Check(
     "arm_travel",
-    "a tensioner that the engine swings into a stop, or that its friction holds still",
+    "a tensioner that the engine swings into a stop",
     of_operation=_arm_findings,
     source=_MODEL,
     by_swing=True,

@@ -216,7 +216,7 @@ def _singles(families: Mapping[Family, _Candidates], judge: _Judge, before: Tria
 
 def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
-    factors = [cure.times for cure in judged.cures if cure.times is not None]
+    factors = [cure.times for cure, _ in judged.cures if cure.times is not None]
     most = {family: ceil(share * number) for family, number in _MOST_JUDGED.items()}
 
     def screened(family: Family, pools: Iterable[Pool | None], each: int) -> _Candidates:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import cast
 
 import numpy as np
 
@@ -153,24 +154,17 @@ def parse_designation(text: str) -> Belt:
 def _belt_of(parts: dict[str, str | None]) -> Belt:
     profile = PROFILES[str(parts["profile"]).upper()]
     length = None if parts["length"] is None else float(parts["length"])
-    ribs = int(parts.get("ribs") or 1)
+    ribs, kind = int(parts.get("ribs") or 1), parts.get("kind")
     if not 1 <= ribs <= MOST_RIBS:
         raise ValueError(f"{ribs} ribs; a belt has 1 to {MOST_RIBS}")
     if length is not None and not length > 0.0:
         raise ValueError("its length is not above zero")
-    return Belt(profile, ribs, length, _kind(profile.is_classical, length, parts.get("kind")))
-
-
-def _kind(classical: bool, length: float | None, kind: str | None) -> LengthKind:
-    if not classical:
-        return "effective"
-    if length is not None and kind is None:
+    if profile.is_classical and length is not None and kind is None:
         raise ValueError(
             "the number of a classical V-belt may be its inside, datum or outside length, "
             "some 15 to 70 mm apart: say which, and give it in mm ('A1400 datum')"
         )
-    kinds: dict[str, LengthKind] = {"inside": "inside", "datum": "datum", "outside": "outside"}
-    return kinds[kind.lower()] if kind else "datum"
+    return Belt(profile, ribs, length, cast(LengthKind, kind.lower()) if kind else profile.line_name)
 
 
 def with_article(designation: str) -> str:

@@ -24,7 +24,7 @@ from beltplan.drive.mechanics import Mechanics, entering, friction_of_arm, grip_
 from beltplan.drive.modes import Chain, chain_of
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
-from beltplan.geometry.vectors import Bools, Floats
+from beltplan.geometry.vectors import Floats
 
 _AT_A_STOP = 1e9
 """N m or N: nothing moves an adjuster on from there."""
@@ -70,14 +70,13 @@ def drive_chain(route: Route, mechanics: Mechanics, state: Tensions) -> Chain:
 class Shaken:
     """What the engine does to a drive, (d, s) duties and speeds, n pulleys and spans. Peak values of one firing.
 
-    swing: (d, s, n) rad of the pulleys. adjuster: (d, s) rad or m; None where nothing springs it. sticks: (d, s),
-    whether its friction holds it. span_swing_N: (d, s, n) either way of the mean. least_N, mean_N: (d, s, n), tractive.
+    swing: (d, s, n) rad of the pulleys. adjuster: (d, s) rad or m, none where its friction holds it; None where
+    nothing springs it. span_swing_N: (d, s, n) either way of the mean. least_N, mean_N: (d, s, n), tractive.
     grip_needed: (d, s, n), the friction at which each pulley just slips at the worst instant.
     """
 
     swing: Floats
     adjuster: Floats | None
-    sticks: Bools
     span_swing_N: Floats
     least_N: Floats
     mean_N: Floats
@@ -96,7 +95,6 @@ def shaken_of(route: Route, mechanics: Mechanics, running: Tensions) -> Shaken |
     return Shaken(
         peak[..., :count],
         peak[..., count] if held is not None and chain.held is not None else None,
-        np.isinf(answer.rubbing),
         np.abs(change).max(axis=-2),
         tractive.min(axis=-2),
         running.tractive_N,

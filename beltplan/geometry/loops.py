@@ -92,7 +92,9 @@ def close_loop(centre: Floats, radius: Floats, sense: Floats) -> Loop:
     >>> np.degrees(loop.wrap).round(3).tolist(), loop.turns.item()
     ([194.362, 165.638], -1.0)
     """
-    centre, radius, sense = _broadcast(centre, radius, sense)
+    shape = np.broadcast_shapes(centre.shape[:-1], radius.shape, sense.shape)
+    centre, radius = np.broadcast_to(centre, (*shape, 2)), np.broadcast_to(radius, shape)
+    sense = np.broadcast_to(sense, shape)
     nxt = after(radius.shape[-1])
     signed = sense * radius
     direction, span = tangent(centre[..., nxt, :] - centre, signed - signed[..., nxt])
@@ -127,15 +129,6 @@ def after(n: int) -> list[int]:
 def before(n: int) -> list[int]:
     """Index of the previous circle round a loop of n."""
     return [n - 1, *range(n - 1)]
-
-
-def _broadcast(centre: Floats, radius: Floats, sense: Floats) -> tuple[Floats, Floats, Floats]:
-    shape = np.broadcast_shapes(centre.shape[:-1], radius.shape, sense.shape)
-    return (
-        np.broadcast_to(centre, (*shape, 2)),
-        np.broadcast_to(radius, shape),
-        np.broadcast_to(sense, shape),
-    )
 
 
 def overlap(centre: Floats, radius: Floats) -> tuple[Floats, list[tuple[int, int]]]:

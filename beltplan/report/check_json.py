@@ -25,13 +25,13 @@ from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text,
 _Object = dict[str, Any]
 
 
-def _operating_of(plan: Plan, operation: Operation) -> list[_Object]:
+def _operating_of(operation: Operation) -> list[_Object]:
     """Spans and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points; the
     same at both ends of the tension's band.
     """
     ends = zip(("low", "high"), operation.ends or (), strict=False)
-    every = [("nominal", operation, plan.points), *((at, end, points_of(end)) for at, end in ends)]
-    return [each for at, run, points in every for each in _points_of(at, run, points)]
+    every = [("nominal", operation), *ends]
+    return [each for at, run in every for each in _points_of(at, run, points_of(run))]
 
 
 def _points_of(at: str, operation: Operation, points: tuple[tuple[int, int, Condition], ...]) -> Iterator[_Object]:
@@ -147,13 +147,13 @@ def result_of(plan: Plan) -> _Object:
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
         "loads": [{"name": p.name, "assumed": _assumed(p)} for p in route.pulleys if p.load is not None],
-        "operating": None if operation is None else _operating_of(plan, operation),
+        "operating": None if operation is None else _operating_of(operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "heat": _heat(plan),
         "slip": operation and [_worst(point, operation.duties) for row in plan.slip for point in row.points],
         "revving": None if operation is None else _revving_of(plan, operation),
         "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
-        "cures": None if operation is None else [_cure(*cure) for cure in zip(plan.cures, plan.stood, strict=True)],
+        "cures": None if operation is None else [_cure(*cure) for cure in plan.cures],
         **_bolted(plan.layout),
         "caution": SAFETY,
     }

@@ -298,7 +298,7 @@ def _slip(plan: Plan) -> list[Block]:
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
-        *(Paragraph(_cure_words(*cure), "  ") for cure in zip(plan.cures, plan.stood, strict=True)),
+        *(Paragraph(_cure_words(*cure), "  ") for cure in plan.cures),
     ]
 
 

@@ -194,7 +194,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     if not ways and holds and point.wrap_can_do(1.0):
         ways = [f"{holds} deg more wrap, which just hold"]
     too_much = False
-    for cure, stood in zip(plan.cures, plan.stood, strict=True):
+    for cure, stood in plan.cures:
         too_much = too_much or (cure.condition == point.condition and not stood)
         if cure.condition == point.condition and cure.times is not None and stood:
             times = f"{cure.times / operation.preload_factor:.2f} times"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -17,7 +17,6 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
-from beltplan.drive.pulleys import Adjuster, Arm, Slide
 from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
@@ -226,13 +225,11 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
     if not heavy.one_way and not heavy.guides_only and inertia > RING_KGM2:
         yield f"a one-way pulley on {heavy.name}", layout.with_pulley(replace(heavy, one_way=True))
     moving, held = route.moving, route.circuit.adjuster
-    stronger: Adjuster | None = None
-    if isinstance(held, Arm) and held.spring is not None:
-        stronger = replace(held, spring=replace(held.spring, torque_Nm=_STRONGER * held.spring.torque_Nm))
-    elif isinstance(held, Slide) and held.spring is not None:
-        stronger = replace(held, spring=replace(held.spring, force_N=_STRONGER * held.spring.force_N))
-    if moving is not None and stronger is not None:
-        yield f"a spring {_STRONGER:g} times as strong", layout.with_pulley(replace(moving, adjuster=stronger))
+    if moving is not None and held is not None and held.spring is not None:
+        effort: Any = {"torque_Nm" if held.kind == "arm" else "force_N": _STRONGER * held.spring.law[0]}
+        spring: Any = replace(held.spring, **effort)
+        stronger = replace(moving, adjuster=replace(held, spring=spring))
+        yield f"a spring {_STRONGER:g} times as strong", layout.with_pulley(stronger)
 
 
 _WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")

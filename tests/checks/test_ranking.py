@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, order_of, ranks_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Margin, RankKey, plan_of, rank_key_of
+from beltplan.checks.plan import Margin, RankKey, plan_of
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -89,8 +89,8 @@ def test_one_problem_or_caution_more_is_never_better(problems: int, cautions: in
 
 def test_findings_are_counted_and_notes_are_not() -> None:
     findings = [Finding("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
-    assert rank_key_of(findings, None) == RankKey(1, 2, None)
-    assert rank_key_of([], Margin(0.3, "wrap", "crank", True)) == RankKey(0, 0, 0.3)
+    plan = replace(plan_of(two()), findings=tuple(findings))
+    assert plan.margin is not None and plan.rank_key == RankKey(1, 2, plan.margin.share)
 
 
 def test_margin_of_a_wrap() -> None:

@@ -157,11 +157,6 @@ def test_an_arm_that_swings_into_its_stop(share: float, severity: str | None) ->
     assert [f.severity for f in found if f.severity != "note"] == ([severity] if severity else [])
 
 
-def test_an_arm_that_its_friction_holds_is_a_note() -> None:
-    found = ARM_TRAVEL.of_operation(_swung(0.02))
-    assert _severities(found) == ["note"] and "friction holds it still" in found[0].wrong
-
-
 def test_without_cylinders_nothing_is_told() -> None:
     run = operation(replace(KNOWN, engine=replace(ENGINE, cylinders=None)))
     checks = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)

@@ -311,7 +311,7 @@ def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool
     plan = plan_of(read_layout(name).layout)
     advised = [each for each in plan.findings if each.check in ("slip", "slip_on_revs") and "wrap" in each.advice]
     assert advised and all(("or more tension" in each.advice) is stands for each in advised)
-    (times,) = (cure.times for cure in plan.cures)
+    (times,) = (cure.times for cure, _ in plan.cures)
     held = next(each for each in plan.layout.routed if each.adjuster is not None)
     assert times is not None and isinstance(held.adjuster, Arm) and isinstance(held.adjuster.spring, ArmSpring)
     spring = held.adjuster.spring

@@ -104,9 +104,9 @@ def test_a_belt_that_loses_more_swings_less() -> None:
 @pytest.mark.parametrize("given", [seven(), on_slide(spring=SLIDE_SPRING)])
 def test_an_adjuster_that_sticks_does_not_swing(given: Layout) -> None:
     _, shaken = _shaken(given)
-    assert shaken.adjuster is not None and 0 < shaken.sticks.sum() < shaken.sticks.size
-    np.testing.assert_allclose(shaken.adjuster[shaken.sticks], 0.0, atol=1e-12)
-    assert (shaken.adjuster[~shaken.sticks] > 0.0).all()
+    assert shaken.adjuster is not None
+    held = shaken.adjuster < 1e-12
+    assert 0 < held.sum() < held.size and (shaken.adjuster[~held] > 1e-6).all()
 
 
 def test_a_one_way_rotor_without_load_is_not_there() -> None:

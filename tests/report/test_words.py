@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from beltplan import __version__
 from beltplan.checks.limits import Finding, Severity
-from beltplan.checks.plan import verdict_of
+from beltplan.checks.plan import plan_of
 from beltplan.report.words import KEPT, SAFETY, role_words, source_words, unbroken
+from tests.drive.drives import railcar
 from tests.for_each import for_each
 
 
 def of(severity: Severity) -> Finding:
     """A finding of that severity."""
     return Finding("check", severity, "it", "words", "source")
+
+
+def _verdict(*severities: Severity) -> str:
+    return replace(plan_of(railcar()), findings=tuple(map(of, severities))).verdict
 
 
 @for_each(
@@ -27,7 +33,7 @@ def of(severity: Severity) -> Finding:
      (("caution", "problem", "problem", "note"), "does not work as it stands: 2 problems, 1 caution")],
 )  # fmt: skip
 def test_verdict(severities: tuple[Severity, ...], expected: str) -> None:
-    assert expected in verdict_of([of(severity) for severity in severities])
+    assert expected in _verdict(*severities)
 
 
 # What the caution must say is common practice of the trade, no source.
@@ -37,7 +43,7 @@ def test_the_caution_keeps_its_parts(part: str) -> None:
 
 
 def test_no_verdict_approves() -> None:
-    assert "works on paper" in verdict_of([]) and "safe" not in verdict_of([])
+    assert "works on paper" in _verdict() and "safe" not in _verdict()
 
 
 def test_role_in_words() -> None:

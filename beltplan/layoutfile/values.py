@@ -53,11 +53,6 @@ def is_number(node: Node) -> bool:
     return isinstance(node, Scalar) and node.plain and NUMBER.fullmatch(node.text) is not None
 
 
-def with_unit(node: Scalar) -> bool:
-    """Whether a value begins with a number and ends in letters, such as its unit."""
-    return node.plain and re.fullmatch(r"[+-]?\.?\d.*[a-zA-Z\"]", node.text) is not None
-
-
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A length comes out in mm, and may carry its unit, as read off a tape."""
     unit_mm = scale if key.unit == FILE_UNIT else 1.0

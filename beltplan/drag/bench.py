@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 
 from beltplan.checks.plan import Plan
@@ -248,7 +249,9 @@ class Bench:
         if not name:
             return ""
         if self.setting is not None and self.live.plan is not None:
-            return f"{name}: {_path_words(self.live.plan, self.setting)}"
+            loop = self.live.plan.route.circuit.loop_at(self.setting)
+            held = f"held here the path is {loop.length:.1f} mm ({loop.length / MM_PER_INCH:.2f} in)"
+            return f"{name}: {held if loop.exists else 'no belt path here'}"
         shift = self.session.shift_mm(name)
         told = "" if shift is None else f", moved {_both(shift[0])} in x, {_both(shift[1])} in y"
         pulley = self.now.pulleys.get(name)
@@ -261,23 +264,13 @@ def _both(mm: float) -> str:
     return f"{mm:+.1f} mm ({mm / MM_PER_INCH:+.3f} in)"
 
 
-def _path_words(plan: Plan, setting: float) -> str:
-    loop = plan.route.circuit.loop_at(setting)
-    held = f"held here the path is {loop.length:.1f} mm ({loop.length / MM_PER_INCH:.2f} in)"
-    return held if loop.exists else "no belt path here"
-
-
 def _files_of(path: str, variant: str | None = None) -> dict[str | None, LayoutFile]:
-    """Every layout of the file by the name of its variant, None the file as it stands. Raises LayoutFaults.
-
-    variant: one that must be there.
-    """
+    """By the name of the variant, None the file as it stands. Raises LayoutFaults. variant: one that must be there."""
     return {file.layout.variant: file for file in read_every_layout(path, variant)}
 
 
 def _stamp(path: str) -> tuple[int, int] | None:
-    try:
+    with suppress(OSError):
         seen = os.stat(path)
-    except OSError:
-        return None
-    return seen.st_mtime_ns, seen.st_size
+        return seen.st_mtime_ns, seen.st_size
+    return None

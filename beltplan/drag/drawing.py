@@ -48,10 +48,12 @@ def drawn_items(drawn: Seen, unit_pt: float, edges_mm: Point) -> list[Item]:
     plan, layout = drawn.live.plan, drawn.live.layout
     if plan is None:
         return [*under, *_without_belt(drawn, view, edges)]
-    if drawn.setting is not None:
-        return [*under, *_moving(_held_at(plan.route, drawn.setting), view)]
-    if not drawn.live.at_rest:
-        return [*under, *_moving(plan.route, view)]
+    route = plan.route
+    if drawn.setting is not None and (loop := route.circuit.loop_at(drawn.setting)).exists:
+        # Held somewhere on its travel, the belt is as long as it then has to be.
+        route = replace(route, setting=drawn.setting, loop=loop, length_mm=float(loop.length))
+    if drawn.setting is not None or not drawn.live.at_rest:
+        return [*under, *_moving(route, view)]
     marks = marks_of(in_units_of(layout, plan.findings))
     return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks)), view.back)]
 
@@ -60,12 +62,6 @@ def _moving(route: Route, view: View) -> list[Item]:
     places = zip(route.pulleys, route.loop.centre.tolist(), strict=True)
     bare = seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back)
     return [*bare, *(_name(pulley.name, at, view.pt_per_mm) for pulley, at in places)]
-
-
-def _held_at(route: Route, setting: float) -> Route:
-    """The drive with its adjuster held somewhere on its travel, the belt as long as it then has to be."""
-    loop = route.circuit.loop_at(setting)
-    return replace(route, setting=setting, loop=loop, length_mm=float(loop.length)) if loop.exists else route
 
 
 def _name(name: str, at: list[float], unit_pt: float) -> Label:

@@ -38,7 +38,12 @@ def panel_items(live: Live, start: Live, hand: Hand, size_pt: tuple[float, float
     if live.plan is not None:
         told += [Gap(6.0), _Travel(live.plan), _Bars(live.plan, live.at_rest)]
     items, y = stacked(told, 0.0, high, width)
-    foot: list[Block] = [Rule(), *_foot(hand)]
+    said = (hand.readout, hand.message, f"{hand.snap}; ? tells the keys")
+    foot: list[Block] = [
+        Rule(),
+        *(Paragraph(words, _TEXT_PT, pens.INK, before_pt=2.0, name="hand") for words in said if words),
+        Paragraph(PICTURE_SAFETY, _SMALL_PT, pens.INK, True, 3.0, "caution"),
+    ]
     low = -stacked(foot, 0.0, 0.0, width)[1] + 6.0
     return [*items, *_findings(live, start, (y, low), width), *stacked(foot, 0.0, low, width)[0]]
 
@@ -148,10 +153,7 @@ def _bar(
 
 
 def _findings(live: Live, start: Live, room: tuple[float, float], width: float) -> list[Item]:
-    """Problems and cautions, worst first, the new ones told as such, then what was cured; as many as have room.
-
-    room: from which height down to which.
-    """
+    """Worst first, the new ones told as such, then what was cured; as many as have room, from height to height."""
     told = in_units_of(live.layout, [each for each in live.findings if each.severity != "note"])
     fresh = new_in(live, start)
     rows = [(m, f"{'NEW  ' if key_of(m.finding) in fresh else ''}{m.finding.about}") for m in marks_of(told)]
@@ -166,9 +168,3 @@ def _findings(live: Live, start: Live, room: tuple[float, float], width: float) 
             return [*items, *more.laid(0.0, y, width)[0]]
         items, y = [*items, *own], end
     return items
-
-
-def _foot(hand: Hand) -> tuple[Paragraph, ...]:
-    told = (hand.readout, hand.message, f"{hand.snap}; ? tells the keys")
-    lines = tuple(Paragraph(words, _TEXT_PT, pens.INK, before_pt=2.0, name="hand") for words in told if words)
-    return *lines, Paragraph(PICTURE_SAFETY, _SMALL_PT, pens.INK, True, 3.0, "caution")

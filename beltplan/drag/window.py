@@ -120,9 +120,10 @@ class Window:
         bench, dpi = self.bench, self.figure.dpi
         drawn = Seen(bench.live, bench.start, bench.sound, bench.setting, bench.map)
         width, height = self.figure.get_size_inches()
+        (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
         size_pt = ((_PANEL_IN - 2.0 * _PAD_IN) * POINTS_PER_INCH, (height - 2.0 * _PAD_IN) * POINTS_PER_INCH)
         self.items = (
-            drawn_items(drawn, self._unit_pt(), self.axes.get_xlim()),
+            drawn_items(drawn, float(right - left) / dpi * POINTS_PER_INCH, self.axes.get_xlim()),
             panel_items(bench.live, bench.start, bench.hand, size_pt),
         )
         corner = Affine2D().scale(dpi / POINTS_PER_INCH).translate((width - _PANEL_IN + _PAD_IN) * dpi, _PAD_IN * dpi)
@@ -137,10 +138,6 @@ class Window:
             artist.set_clip_box(box)
             self.figure.add_artist(artist)
         return found
-
-    def _unit_pt(self) -> float:
-        (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
-        return float(right - left) / self.figure.dpi * POINTS_PER_INCH
 
 
 def _axes_of(figure: Figure, bench: Bench) -> Axes:
@@ -161,7 +158,6 @@ def _axes_of(figure: Figure, bench: Bench) -> Axes:
 
 
 def _room(figure: Figure) -> tuple[float, float, float, float]:
-    """Where the axes stand, beside the panel, whose width stays."""
     width, height = figure.get_size_inches()
     return 0.65 / width, 0.55 / height, max(width - _PANEL_IN - 1.3, 1.0) / width, max(height - 1.1, 1.0) / height
 

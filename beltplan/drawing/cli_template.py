@@ -97,7 +97,11 @@ def _written(
     drawing, heading = drawing_of(plan.route, only), Heading(plan, source)
     counts, paper = sheet_counts(drawing, heading), next(each for each in PAPERS if each == paper_named(asked))
     if counts[paper.name] > MOST_SHEETS:
-        raise Refused(_too_many(paper.name, counts, drawing.box, MOST_SHEETS))
+        larger = [f"{name} ({count})" for name, count in counts.items() if count <= MOST_SHEETS]
+        raise Refused(
+            f"--paper: got {paper.name!r}, which takes up to {counts[paper.name]} sheets; "
+            f"allowed: at most {MOST_SHEETS} sheets: {', '.join(larger) or 'on no paper of the list'}"
+        )
     template = template_of(drawing, heading, paper)
     try:
         with writing("--out", path):
@@ -105,13 +109,3 @@ def _written(
     except WrongPaper as wrong:
         raise Refused(f"--out: {path}: {wrong}") from None
     return template, counts
-
-
-def _too_many(paper: str, counts: dict[str, int], box: tuple[float, float, float, float], most: int) -> str:
-    left, bottom, right, top = box
-    fewer = [f"{name} (up to {count})" for name, count in counts.items() if count <= most]
-    larger = f"a larger paper: {', '.join(fewer)}" if fewer else "none of the papers is large enough for this layout"
-    return (
-        f"--paper: got {paper!r}, which takes up to {counts[paper]} sheets for a drawing of {right - left:.0f} by "
-        f"{top - bottom:.0f} mm; allowed: at most {most} sheets; {larger}"
-    )

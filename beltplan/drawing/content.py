@@ -12,6 +12,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drawing.control import counted
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Place, Ring, Spot, points_along
 from beltplan.drive.fit import setting_words
+from beltplan.report.answer import title_words
 from beltplan.report.words import SAFETY
 
 NAMES, NOTES = "names", "notes"
@@ -55,8 +56,7 @@ class Content:
 
     @property
     def heading(self) -> str:
-        layout = self.plan.layout
-        return clean(layout.title + (f" (variant: {layout.variant})" if layout.variant else ""))
+        return clean(title_words(self.plan.layout))
 
 
 def belt_words(content: Content) -> str:
@@ -117,14 +117,13 @@ def decimal(value: float) -> str:
 
 
 def rows_of(part: Part) -> Iterator[_Row]:
-    """A part as rows of plain values: one row, but for an outline one row an edge, in order. None: has no such number.
-
-    Raises ValueError for a number that is not finite.
-    """
+    """One row, but for an outline one row an edge, in order. Raises ValueError for a number that is not finite."""
     if isinstance(part, Line):
         yield _row("line", part, **_ends(part.start_mm, part.end_mm), length_mm=part.length_mm)
     elif isinstance(part, Arc):
-        yield _arc_row(part)
+        degrees = {"start_deg": math.degrees(part.start_rad), "sweep_deg": math.degrees(part.sweep_rad)}
+        numbers = {**_ends(part.place_at(0.0), part.place_at(1.0)), **_centre(part.centre_mm), **degrees}
+        yield _row("arc", part, **numbers, radius_mm=part.radius_mm, length_mm=part.length_mm)
     elif isinstance(part, Ring):
         around = {"radius_mm": part.radius_mm, "length_mm": math.tau * part.radius_mm}
         yield _row("circle", part, **_centre(part.centre_mm), **around)
@@ -142,17 +141,10 @@ def edges_of(outline: Outline) -> Iterator[tuple[Place, Place]]:
 
 
 def counts_of(parts: Iterable[Part]) -> dict[str, tuple[int, float]]:
-    """Parts of every layer that can hold some, and their length in mm."""
     own: dict[str, list[float]] = {layer: [] for layer in LAYERS}
     for part in parts:
         own[part.layer].append(math.fsum(float(row["length_mm"] or 0.0) for row in rows_of(part)))
     return {layer: (len(there), math.fsum(there)) for layer, there in own.items()}
-
-
-def _arc_row(arc: Arc) -> _Row:
-    degrees = {"start_deg": math.degrees(arc.start_rad), "sweep_deg": math.degrees(arc.sweep_rad)}
-    numbers = {**_ends(arc.place_at(0.0), arc.place_at(1.0)), **_centre(arc.centre_mm), **degrees}
-    return _row("arc", arc, **numbers, radius_mm=arc.radius_mm, length_mm=arc.length_mm)
 
 
 def _ends(start: Place, end: Place) -> dict[str, float]:
@@ -217,17 +209,16 @@ def note_lines(content: Content) -> tuple[str, ...]:
 
 
 def extent_of(content: Content) -> _Box:
-    return _box([*bounds_of(content.parts), *(at for label in labels_of(content) for at in _label_box(label))])
+    corners = list(bounds_of(content.parts))
+    for label in labels_of(content):
+        (x, y), width = label.at_mm, _LETTER_SHARE * HEIGHT_MM * len(label.text)
+        left = x - 0.5 * width if label.centred else x
+        corners += [(left, y - 0.3 * HEIGHT_MM), (left + width, y + HEIGHT_MM)]
+    return _box(corners)
 
 
 def bounds_of(parts: Iterable[Part]) -> _Box:
     return _box(at for part in parts for at in points_along(part).tolist())
-
-
-def _label_box(label: Words) -> _Box:
-    (x, y), width = label.at_mm, _LETTER_SHARE * HEIGHT_MM * len(label.text)
-    left = x - 0.5 * width if label.centred else x
-    return (left, y - 0.3 * HEIGHT_MM), (left + width, y + HEIGHT_MM)
 
 
 def _box(places: Iterable[Place]) -> _Box:

@@ -11,6 +11,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.study import Place, Spot
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
+from beltplan.report.screen import length_text
 
 STOP = "DO NOT PUNCH YET"
 
@@ -33,13 +34,12 @@ def controls_of(dots: Iterable[Spot], most: int, of: Container[str] | None = Non
 
 
 def control_words(controls: Iterable[Control], units: Units) -> str:
-    pairs = [f"{each.start.name} to {each.end.name} {_length(each, units)}" for each in controls]
+    digits = 1 if units == "mm" else 2
+    pairs = [
+        f"{each.start.name} to {each.end.name} {length_text(each.length_mm, digits, units)} {units}"
+        for each in controls
+    ]
     return f"Measure before you punch, from dot to dot: {'; '.join(pairs)}." if pairs else ""
-
-
-def _length(control: Control, units: Units) -> str:
-    mm = control.length_mm
-    return f"{mm:.1f} mm" if units == "mm" else f"{mm / MM_PER_INCH:.3f} in"
 
 
 def checked_words(findings: Sequence[Finding]) -> str:

@@ -37,10 +37,7 @@ _Pair = tuple[int, str | int | float]
 
 
 def dxf_text(content: Content) -> str:
-    """The whole file in plain ASCII, lines ending as the oldest readers want them.
-
-    Raises ValueError for a number that is not finite.
-    """
+    """Plain ASCII, lines ending as the oldest readers want them. Raises ValueError for a number that is not finite."""
     comments = ((_COMMENT, piece) for line in note_lines(content) for piece in pieces(line))
     pairs = (*comments, *_header(content), *_tables(), *_entities(content), (0, "EOF"))
     told = ((code, decimal(value) if isinstance(value, float) else value) for code, value in pairs)
@@ -62,16 +59,8 @@ def _header(content: Content) -> Iterator[_Pair]:
 def _tables() -> Iterator[_Pair]:
     yield from _section("TABLES")
     yield from _table("LTYPE", 1)
-    yield from (
-        (0, "LTYPE"),
-        (2, "CONTINUOUS"),
-        (70, 0),
-        (3, "Solid line"),
-        (72, 65),
-        (73, 0),
-        (40, 0.0),
-        (0, "ENDTAB"),
-    )
+    yield from ((0, "LTYPE"), (2, "CONTINUOUS"), (70, 0), (3, "Solid line"), (72, 65), (73, 0), (40, 0.0))
+    yield 0, "ENDTAB"
     # Layer 0 is the one that every drawing has.
     layers = (("0", 7), *((layer.name, layer.colour_number) for layer in DRAWN_LAYERS))
     yield from _table("LAYER", len(layers))

@@ -28,14 +28,8 @@ def _cell(value: str | float | None) -> str:
     return f"'{value}" if value and value[0] in "=+-@" else value or ""
 
 
-# An export as JSON: fixed keys, unknown values null, every number finite; mm and degrees.
-
-
 def export_json(content: Content) -> str:
-    """The parts, and what must be known of them, as one JSON object in plain ASCII.
-
-    Raises ValueError for a number that is not finite.
-    """
+    """The parts, and what must be known of them, in plain ASCII. Raises ValueError for a number that is not finite."""
     plan, meanings = content.plan, {layer.name: layer.meaning for layer in DRAWN_LAYERS}
     text = json_lines(
         {

@@ -80,12 +80,14 @@ def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) 
     notes: list[Note] = []
     blank, whole = keep_out.boxes, seen_box(tiling.whole, FULL_SIZE)
     cells = [seen_box(tiling.cell(page), FULL_SIZE) for page in tiling.pages]
-    centres = FULL_SIZE.at(drawing.centres)
+    centres = shapely.points(FULL_SIZE.at(drawing.centres))
     for block, anchors in _wanted(route, drawing):
         cell = next(cell for cell in cells if holds(cell, anchors[0].at))
         here = [anchor for anchor in anchors if holds(cell, anchor.at)]
         note = _placed(block, here, _only(keep_out, cell))
-        if not within(note.box, cell) or _misleads(note, centres):
+        # A leader line keeps clear of its own cross.
+        led = [] if note.leader is None else shapely.distance(shapely.LineString(note.leader.points), centres)
+        if not within(note.box, cell) or np.any(np.array(led) < _DISC_PT):
             note = _placed(block, anchors, keep_out)
         # Too crowded: over lines, but clear of the crosses, the other labels and the seams. Hopeless: over labels.
         bare = _bare(keep_out, drawing)
@@ -109,13 +111,6 @@ def _placed(block: LabelBlock, anchors: Sequence[Anchor], keep_out: KeepOut) -> 
     leaders = [item for item in writer.items if isinstance(item, Stroke)]
     words = tuple(item for item in writer.items if isinstance(item, Label))
     return Note((x0, y0, x1, y1), words, leaders[0] if leaders else None)
-
-
-def _misleads(note: Note, centres: Floats) -> bool:
-    # Whether the leader line runs through a cross: it keeps clear of its own.
-    if note.leader is None:
-        return False
-    return bool((shapely.distance(shapely.LineString(note.leader.points), shapely.points(centres)) < _DISC_PT).any())
 
 
 def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | None:
@@ -164,7 +159,10 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
             stop = Line(f"at the {next(stops)} stop", _TEXT_PT, pens.ADJUSTER, True)
             lines = [*_name(name, pens.ADJUSTER), stop]
         elif spot.layer == "holes":
-            size = _hole_words(drawing.drilled[spot.name], units)
+            drilled = drawing.drilled[spot.name]
+            # Drills are sold in mm as well, wherever a file is in inches.
+            beside = f" ({told(drilled, 'mm')} mm)" if units == "in" else ""
+            size = f"\u00d8 {told(drilled, units)} {units}{beside}"
             lines = [*_name(spot.name, pens.INK), Line(size, _TEXT_PT, pens.INK)]
         elif spot in drawing.datums:
             lines = [*_name(spot.name, pens.INK), Line("datum point: lay the print on it", _TEXT_PT, pens.INK)]
@@ -190,11 +188,6 @@ def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
     if pulley.name not in route.layout.route:
         lines.append(Line("not on this belt", _TEXT_PT, pens.SOFT_INK))
     return lines
-
-
-def _hole_words(diameter_mm: float, units: Units) -> str:
-    """The diameter of a hole: drills are sold in mm as well, wherever a file is in inches."""
-    return f"\u00d8 {told(diameter_mm, units)} {units}" + (f" ({told(diameter_mm, 'mm')} mm)" if units == "in" else "")
 
 
 def _name(name: str, colour: str) -> list[Line]:

@@ -64,7 +64,6 @@ def page_words(page: Page) -> str:
 
 
 def joins_of(tiling: Tiling, pages: Iterable[Page], keep_out: KeepOut) -> tuple[Join, ...]:
-    """Two marks on every seam between two printed sheets, clear of the drawing where there is room."""
     kept = tuple(pages)
     seams = [(a, b) for a, b in product(kept, kept) if a < b and b in tiling.neighbours(a)]
     return tuple(join for seam in seams for join in _on_seam(tiling, seam, keep_out))
@@ -127,16 +126,14 @@ def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
     """The window's frame, lines to cut along at the left and the top, and where the next sheets' cut edges go."""
     kept, window = set(pages), tiling.window(page)
     (left, bottom, right, top), (row, column) = window, page
-    lines = {"left": ((left, bottom), (left, top)), "top": ((left, top), (right, top))}
-    items: list[Item] = [Shape((rectangle(window),), pen=pens.PRINT_FRAME, name="frame")]
-    items += [Stroke(np.array(lines[way]), pens.PRINT_CUT, "cut") for way in cut_edges(kept, page)]
-    if (row, column + 1) in kept:
-        x = tiling.window((row, column + 1))[0]
-        items.append(Stroke(np.array(((x, bottom), (x, top))), pens.PRINT_EDGE, "next edge"))
-    if (row + 1, column) in kept:
-        y = tiling.window((row + 1, column))[3]
-        items.append(Stroke(np.array(((left, y), (right, y))), pens.PRINT_EDGE, "next edge"))
-    return items
+    cuts = {"left": ((left, bottom), (left, top)), "top": ((left, top), (right, top))}
+    x, y = tiling.window((row, column + 1))[0], tiling.window((row + 1, column))[3]
+    edges = {(row, column + 1): ((x, bottom), (x, top)), (row + 1, column): ((left, y), (right, y))}
+    return [
+        Shape((rectangle(window),), pen=pens.PRINT_FRAME, name="frame"),
+        *(Stroke(np.array(cuts[way]), pens.PRINT_CUT, "cut") for way in cut_edges(kept, page)),
+        *(Stroke(np.array(line), pens.PRINT_EDGE, "next edge") for other, line in edges.items() if other in kept),
+    ]
 
 
 # Check scales of a template: 100 mm or 4 in, along two edges of every window, to be measured before anything is cut.

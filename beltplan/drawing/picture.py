@@ -114,8 +114,5 @@ def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:
 
 
 def write_template(template: Template, heading: Heading, path: str) -> None:
-    """Write all sheets, the file whole or not at all; the same template and heading give the same file.
-
-    Raises OSError where the file cannot be written.
-    """
+    """Write all sheets, the file whole or not at all. Raises OSError where it cannot be written."""
     write_whole(path, document_bytes(page_scenes(template, heading), heading.plan.layout.title))

@@ -76,6 +76,8 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
     first. one_sheet: papers that hold it on one sheet, the smallest first.
     """
     layout, tiling, drawing = plan.layout, template.tiling, template.drawing
+    sheets = [(page, tiling.window(page)) for page in template.pages]
+    windows = [(page, window, drawing.controls(window)) for page, window in sheets]
     return json_text(
         {
             **head_of(layout, plan.verdict),
@@ -84,7 +86,10 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
             "across": tiling.sheet.across,
             "rows": tiling.rows,
             "columns": tiling.columns,
-            "sheets": [_sheet(template, page) for page in template.pages],
+            "sheets": [
+                {**_number(page), "window_mm": list(window), "control": next(iter(_distances(controls)), None)}
+                for page, window, controls in windows
+            ],
             "left_out": [_number(page) for page in template.left_out],
             "control": _distances(drawing.controls()),
             "only": drawing.only,
@@ -94,12 +99,6 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
             "caution": SAFETY,
         }
     )
-
-
-def _sheet(template: Template, page: Page) -> dict[str, Any]:
-    window = template.tiling.window(page)
-    control = _distances(template.drawing.controls(window))
-    return {**_number(page), "window_mm": list(window), "control": control[0] if control else None}
 
 
 def _number(page: Page) -> dict[str, Any]:

@@ -15,25 +15,11 @@ from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
 from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
 from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Floats
-from beltplan.picture import pens
+from beltplan.picture import pens, scene
 from beltplan.picture.legend import line_symbol
 from beltplan.picture.page import Beside, Block, Entry, Gap, Laid, Led, Legend, Paragraph, Symbol, Table, stacked
 from beltplan.picture.paper import MM_PT, Paper
 from beltplan.picture.routing import belt_words
-from beltplan.picture.scene import (
-    Item,
-    Label,
-    Shape,
-    Stroke,
-    arc,
-    arrow_head,
-    circle,
-    cross,
-    cut_to,
-    one_line,
-    rectangle,
-    text_width_pt,
-)
 from beltplan.report.words import PRINT_SAFETY
 
 _PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scales first, both ways.'
@@ -67,7 +53,7 @@ class Heading:
 class _Ends:
     """A line of words flush left and one flush right. The left one is cut where both do not fit, but not its tail."""
 
-    left: Label
+    left: scene.Label
     right: str = ""
     tail: str = ""
     up: bool = False
@@ -75,17 +61,17 @@ class _Ends:
 
     def laid(self, left: float, top: float, width: float) -> Laid:
         own, y = self.left, top - _LINE_EM * self.left.size_pt
-        base, beside = y + 0.3 * own.size_pt, text_width_pt(self.right, _TEXT_PT, self.up) + 14.0 * self.up
+        base, beside = y + 0.3 * own.size_pt, scene.text_width_pt(self.right, _TEXT_PT, self.up) + 14.0 * self.up
         room = width - beside - _GAP_PT * bool(self.right)
-        text = cut_to(own.text, room, own.size_pt, own.bold, self.tail)
-        items: list[Item] = [replace(own, text=text, at=(left, base))]
+        text = scene.cut_to(own.text, room, own.size_pt, own.bold, self.tail)
+        items: list[scene.Item] = [replace(own, text=text, at=(left, base))]
         if self.right:
             name = "face" if self.up else "right"
-            items.append(Label(self.right, (left + width, base), _TEXT_PT, pens.INK, self.up, "right", name))
+            items.append(scene.Label(self.right, (left + width, base), _TEXT_PT, pens.INK, self.up, "right", name))
         if self.up:
             tip = np.array((left + width - beside + 5.0, base + 7.5))
-            items.append(Stroke(np.stack((tip - (0.0, 10.0), tip - (0.0, 4.0))), pens.PRINT_BELT_LINE, "way up"))
-            items.append(Shape((arrow_head(tip, np.array((0.0, 1.0)), 6.0),), pens.INK, name="way up"))
+            items.append(scene.Stroke(np.stack((tip - (0.0, 10.0), tip - (0.0, 4.0))), pens.PRINT_BELT_LINE, "way up"))
+            items.append(scene.Shape((scene.arrow_head(tip, np.array((0.0, 1.0)), 6.0),), pens.INK, name="way up"))
         return items, y
 
 
@@ -94,7 +80,9 @@ def strip_mm(heading: Heading, drawing: Drawing, paper: Paper, across: bool) -> 
     return -stacked(_first(heading, drawing, "", _JOIN_WORDS, lambda _: []), 0.0, 0.0, width)[1] / MM_PT
 
 
-def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page) -> list[Item]:
+def strip_items(
+    heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page
+) -> list[scene.Item]:
     (left, bottom, right, _), (row, column) = tiling.window(page), page
     number = f"sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
     place = f"{number}, row {row + 1} of {tiling.rows}, column {column + 1} of {tiling.columns}"
@@ -131,8 +119,8 @@ def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_m
     ]
 
 
-def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.INK) -> Label:
-    return Label(text, (0.0, 0.0), size_pt, colour, bold, name=name)
+def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.INK) -> scene.Label:
+    return scene.Label(text, (0.0, 0.0), size_pt, colour, bold, name=name)
 
 
 def _loud(heading: Heading) -> Block:
@@ -143,7 +131,7 @@ def _loud(heading: Heading) -> Block:
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    tail = f" {one_line(f'(variant: {heading.plan.layout.variant})')}" if heading.plan.layout.variant else ""
+    tail = f" {scene.one_line(f'(variant: {heading.plan.layout.variant})')}" if heading.plan.layout.variant else ""
     left = _left(heading.plan.layout.title, size_pt, "title", size_pt == _TITLE_PT)
     return _Ends(left, f"{heading.source}; {place}", tail)
 
@@ -158,21 +146,23 @@ def _table(drawing: Drawing, units: Units) -> list[Block]:
     return [Beside(tuple((table,) for table in tables), of=2)]
 
 
-def _map_items(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page, at: Floats) -> Sequence[Item]:
+def _map_items(
+    drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page, at: Floats
+) -> Sequence[scene.Item]:
     """A small map of the sheets with the belt's path: this one framed twice, those left out crossed through."""
     left, bottom, right, top = tiling.whole
     scale = float((_MAP_PT / (right - left, top - bottom)).min())
     origin = at + np.array((0.0, 0.5 * _MAP_PT[1])) - scale * np.array((left, top))
     names = ("belt_line ", "pulleys ") if drawing.of is not None else ("belt_line ",)
     lines = [stroke.points for stroke in drawing.strokes if stroke.name.startswith(names)]
-    items: list[Item] = [Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in lines]
+    items: list[scene.Item] = [scene.Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in lines]
     for each in tiling.pages:
-        ring = origin + scale * rectangle(tiling.cell(each))
-        items.append(Shape((ring,), pen=pens.PRINT_FRAME, name=f"map {page_words(each)}"))
+        ring = origin + scale * scene.rectangle(tiling.cell(each))
+        items.append(scene.Shape((ring,), pen=pens.PRINT_FRAME, name=f"map {page_words(each)}"))
         if each not in pages:
-            items += [Stroke(ring[[i, i + 2]], pens.PRINT_FRAME, "map left out") for i in (0, 1)]
-    here = origin + scale * rectangle(tiling.cell(page))
-    return [*items, Shape((here,), pen=pens.PRINT_BELT_LINE, name="map here")]
+            items += [scene.Stroke(ring[[i, i + 2]], pens.PRINT_FRAME, "map left out") for i in (0, 1)]
+    here = origin + scale * scene.rectangle(tiling.cell(page))
+    return [*items, scene.Shape((here,), pen=pens.PRINT_BELT_LINE, name="map here")]
 
 
 def _entries(drawing: Drawing) -> tuple[Entry, ...]:
@@ -198,20 +188,23 @@ def _entries(drawing: Drawing) -> tuple[Entry, ...]:
     return tuple(Entry(words, symbol, 20.0) for is_there, words, symbol in every if is_there)
 
 
-def _punched(at: Floats) -> list[Item]:
-    return [*cross(at, 4.5, pens.PRINT_CROSS, "legend"), Shape((circle(at, DOT_MM * MM_PT),), pens.INK, name="legend")]
+def _punched(at: Floats) -> list[scene.Item]:
+    return [
+        *scene.cross(at, 4.5, pens.PRINT_CROSS, "legend"),
+        scene.Shape((scene.circle(at, DOT_MM * MM_PT),), pens.INK, name="legend"),
+    ]
 
 
-def _datum(at: Floats) -> list[Item]:
-    return [*_punched(at), Stroke(at + MM_PT * TRIANGLE_MM, pens.PRINT_CROSS, "legend")]
+def _datum(at: Floats) -> list[scene.Item]:
+    return [*_punched(at), scene.Stroke(at + MM_PT * TRIANGLE_MM, pens.PRINT_CROSS, "legend")]
 
 
-def _hole(at: Floats) -> list[Item]:
-    return [*_punched(at), Shape((circle(at, 3.0),), pen=PENS["holes"], name="legend")]
+def _hole(at: Floats) -> list[scene.Item]:
+    return [*_punched(at), scene.Shape((scene.circle(at, 3.0),), pen=PENS["holes"], name="legend")]
 
 
-def _slot(at: Floats) -> list[Item]:
+def _slot(at: Floats) -> list[scene.Item]:
     ends = [at + np.array((side, 0.0)) for side in (-5.0, 5.0)]
-    sides = [arc(end, 3.0, side * 0.25 * TURN, 0.5 * TURN) for end, side in zip(ends, (1.0, -1.0), strict=True)]
-    around = Shape((np.concatenate(sides),), pen=PENS["holes"], name="legend")
+    sides = [scene.arc(end, 3.0, side * 0.25 * TURN, 0.5 * TURN) for end, side in zip(ends, (1.0, -1.0), strict=True)]
+    around = scene.Shape((np.concatenate(sides),), pen=PENS["holes"], name="legend")
     return [around, *(item for end in ends for item in _punched(end))]

@@ -134,7 +134,6 @@ def _cross(spot: Spot) -> list[Stroke]:
 
 
 def window_items(drawing: Drawing, box: Box) -> list[Item]:
-    """What of the drawing lies in a box: strokes cut at its edges, dots where they are inside."""
     left, bottom, right, top = box
     items: list[Item] = [piece for stroke in drawing.strokes for piece in cut(stroke, box)]
     for spot in drawing.dots:

@@ -153,19 +153,17 @@ def _curves(operation: Operation, row: Slip) -> Element:
     top = _top_of([float(use) for each in uses.values() for use in each])
     low, high = float(rpm.min()), float(rpm.max())
 
-    def laid(x: Floats | float, y: Floats | float) -> Floats:
-        along = (np.asarray(x) - low) / max(high - low, 1e-9)
-        return np.stack((left + along * (_WIDE - left - 4.0), _HEAD + height * (1.0 - np.asarray(y) / top)), axis=-1)
+    x = left + (rpm - low) / max(high - low, 1e-9) * (_WIDE - left - 4.0)
 
-    def ends(use: float) -> tuple[float, float, float, float]:
-        (x0, y0), (x1, y1) = laid(np.array((low, high)), np.full(2, use)).tolist()
-        return x0, y0, x1, y1
+    def y(use: Floats | float) -> Floats:
+        return np.asarray(_HEAD + height * (1.0 - np.asarray(use) / top))
 
-    field = [_line(*ends(use), PROBLEM if use else METAL_EDGE, stroke_width=1) for use in (0.0, 1.0)]
-    marks = [_text(f"{use:g}", left - 4, laid(low, use)[1] + 3.5, text_anchor="end") for use in (0.0, 1.0)]
-    foot = [_text(f"{at:.0f} rpm", x, _HEAD + height + 13, text_anchor=anchor, fill=SOFT_INK)
-            for at, x, anchor in ((low, left, "start"), (high, _WIDE - 4, "end"))]  # fmt: skip
-    curves = [_curve(laid(rpm, np.minimum(use, top)), kind) for kind, use in uses.items()]
+    field = [_line(left, float(y(use)), _WIDE - 4.0, float(y(use)), PROBLEM if use else METAL_EDGE, stroke_width=1)
+             for use in (0.0, 1.0)]  # fmt: skip
+    marks = [_text(f"{use:g}", left - 4, float(y(use)) + 3.5, text_anchor="end") for use in (0.0, 1.0)]
+    foot = [_text(f"{at:.0f} rpm", along, _HEAD + height + 13, text_anchor=anchor, fill=SOFT_INK)
+            for at, along, anchor in ((low, left, "start"), (high, _WIDE - 4, "end"))]  # fmt: skip
+    curves = [_curve(np.stack((x, y(np.minimum(use, top))), axis=-1), kind) for kind, use in uses.items()]
     head = _text(row.pulley, 0, 11, font_weight="bold")
     label = f"Grip used by {row.pulley} over the engine's speed, wet and dry"
     return drawing((_WIDE, _HEAD + height + 18), label, head, *field, *marks, *foot, *curves, class_="chart")

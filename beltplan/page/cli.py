@@ -8,16 +8,7 @@ from dataclasses import replace
 
 from beltplan.checks.plan import plan_on
 from beltplan.checks.questions import with_questions
-from beltplan.cli.exits import (
-    Answer,
-    Commands,
-    Refused,
-    add_layout,
-    add_units,
-    read_every_or_refuse,
-    route_or_refuse,
-    writing,
-)
+from beltplan.cli import exits
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, printable
@@ -33,7 +24,7 @@ _MOST_BYTES = 400_000
 """So that it can be sent: where the layout's own text would make it larger, that is left out."""
 
 
-def add_to(commands: Commands) -> None:
+def add_to(commands: exits.Commands) -> None:
     parser = commands.add_parser(
         "page",
         help="one page to hand over: belt, drawing, what to do, tables, the fitter's card, in a single HTML file",
@@ -42,28 +33,28 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan page layouts/workboat.yaml --out workboat.html",
     )
-    add_layout(parser, as_json=False)
+    exits.add_layout(parser, as_json=False)
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
     parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
     parser.add_argument(
         "--with", dest="layouts", metavar="FILE", nargs="+", default=[], help="beside these: before and after, or more"
     )
-    add_units(parser)
+    exits.add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".html",)})
 
 
-def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
     from beltplan.page.report import page_text  # matplotlib only where something is drawn
     from beltplan.page.study import Origin, handout_of
 
     asked = ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts))
-    own, *beside = read_every_or_refuse(asked)
+    own, *beside = exits.read_every_or_refuse(asked)
     file = next(each for each in own if each.layout.variant == chosen.variant).told_in(chosen.units)
     others = [base.told_in(chosen.units) for base, *_ in beside]
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
     if chosen.variant is None and any(os.path.samefile(file.path, each) for each in chosen.layouts):
-        raise Refused(f"--with: got {file.path!r}, the layout of this page itself; allowed: other layouts")
-    plan, drawings = with_questions(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
+        raise exits.Refused(f"--with: got {file.path!r}, the layout of this page itself; allowed: other layouts")
+    plan, drawings = with_questions(plan_on(exits.route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     handout = handout_of(plan, origin, [each.layout for each in own], _named(others, _name(file.path)))
     page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"
@@ -71,7 +62,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if len(page) > _MOST_BYTES >= len(page) - len(origin.text.encode()):
         page = page_text(replace(handout, origin=replace(origin, text=""))).encode("utf-8")
         then = f"but {file.path} is too long to lie in it: hand it over as well"
-    with writing("--out", chosen.out):
+    with exits.writing("--out", chosen.out):
         write_whole(chosen.out, page)
     words = f"{chosen.out}: any browser opens it, {then}"
     told: list[list[Block]] = [

@@ -34,7 +34,6 @@ def either(mm: str, inches: str) -> list[Child]:
 
 
 def elements_of_length(tag: str, mm: str, inches: str, **attributes: object) -> list[Element]:
-    """An element for each of two texts of which the reader sees one; one alone where they are the same."""
     shown = {None: mm} if mm == inches else {"mm": mm, "in": inches}
     return [element(tag, *_coded(text), **attributes, class_=units) for units, text in shown.items()]
 

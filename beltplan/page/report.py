@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from importlib.resources import files
+from typing import get_args
 from xml.etree.ElementTree import Element, tostring
 
 from beltplan.checks.belt import none_can_be_put_on
@@ -16,6 +17,7 @@ from beltplan.checks.plan import OnBelt, Plan
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
+from beltplan.drive.layout import Units
 from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
 from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
@@ -45,7 +47,7 @@ def page_text(handout: Handout) -> str:
         *_answer(plan, notes),
         _section("For the fitter", "card", *_card(handout.card, notes)),
         element("div", *_compared(handout), class_="compared"),
-        _section("Sources", "sources", *[_note(each) for each in notes.legend()]),
+        _section("Sources", "sources", *_sources(notes)),
         _section("Safety", "safety", element("p", SAFETY)),
         _section("The layout file", "file", *_file(handout)),
     ]
@@ -193,9 +195,9 @@ def _finding(finding: Finding, number: int | None, notes: Footnotes) -> Element:
     return element("li", *words, link, class_="finding", data_parts=json.dumps(finding.parts))
 
 
-def _note(note: Paragraph) -> Element:
-    letter = note.first.strip(" ()")
-    return element("p", f"({letter}) ", *told(note.text), id=f"source-{letter}")
+def _sources(notes: Footnotes) -> Iterator[Element]:
+    for note in notes.legend():
+        yield element("p", note.first, *told(note.text), id=f"source-{note.first.strip(' ()')}")
 
 
 # The rest of the answer, in tables.
@@ -203,7 +205,10 @@ def _note(note: Paragraph) -> Element:
 
 def _answer(plan: Plan, notes: Footnotes) -> Iterator[Element]:
     full = full_blocks(plan, notes)
-    pulleys = table_of(_numbered(pulleys_table(plan, full=True)), "Pulleys in the belt's travel")
+    own = pulleys_table(plan, full=True)
+    # The numbers by which the drawing calls the pulleys stand before their names.
+    rows = [(str(number), *row) for number, row in enumerate(own.rows, 1)]
+    pulleys = table_of(Table((Column("no"), *own.columns), rows), "Pulleys in the belt's travel")
     yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *elements_of(full["frame"], "")))
     if full["adjuster"]:
         yield _section("Adjuster", "adjuster", *elements_of(full["adjuster"][1:], "Adjuster"))
@@ -236,11 +241,6 @@ def _bare(blocks: list[Block]) -> list[Block]:
     return [replace(each, first="") if isinstance(each, Paragraph) else each for each in blocks]
 
 
-def _numbered(table: Table) -> Table:
-    rows = [(str(number), *row) for number, row in enumerate(table.rows, 1)]
-    return replace(table, columns=(Column("no"), *table.columns), rows=rows)
-
-
 # Layouts side by side.
 
 
@@ -253,21 +253,16 @@ def _compared(handout: Handout) -> Iterator[Element]:
 
 
 def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
-    mm, inches = (_columns(_told_in(comparison, units)) for units in ("mm", "in"))
+    mm, inches = (_columns(comparison, units) for units in get_args(Units))
     yield from sketches_of(comparison)
     yield side_by_side(mm, inches, caption)
     yield from (element("p", words) for words in (MARKS, unjudged_words(comparison)) if words)
 
 
-def _told_in(comparison: Comparison, units: str) -> Comparison:
-    layouts = (replace(each.layout, units="in" if units == "in" else "mm") for each in comparison.columns)
-    columns = zip(comparison.columns, layouts, strict=True)
-    return replace(comparison, columns=tuple(replace(each, layout=layout) for each, layout in columns))
-
-
-def _columns(comparison: Comparison) -> Columns:
-    rows = tuple((row.label, row.cells) for row in compare_rows(comparison, pounds=True))
-    return Columns(tuple(column.name for column in comparison.columns), rows)
+def _columns(comparison: Comparison, units: Units) -> Columns:
+    told_in = [replace(each, layout=replace(each.layout, units=units)) for each in comparison.columns]
+    rows = compare_rows(replace(comparison, columns=tuple(told_in)), pounds=True)
+    return Columns(tuple(column.name for column in told_in), tuple((row.label, row.cells) for row in rows))
 
 
 # The layout's own text, to be read back.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import count, pairwise
 from xml.etree.ElementTree import Element, SubElement
@@ -33,23 +32,16 @@ _AT_ONE_SETTING = ("contact", "wrap", "arc", "span", "belt", "travel", "arm")
 """What holds for the judged belt only, and gives way while the slider stands elsewhere."""
 
 
-@dataclass(frozen=True)
-class _Named:
-    """A pulley, span or obstacle of the drawing. id: of its group; words: what it is."""
-
-    id: str
-    words: str
-
-
-def parts_of(plan: Plan) -> dict[str, _Named]:
+def parts_of(plan: Plan) -> dict[str, tuple[str, str]]:
+    """The id of every group, and what it is, by the name of its pulley, span or obstacle, in the order of travel."""
     spans = zip(plan.spans, count(1))
     return {
-        **{row.name: _Named(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
+        **{row.name: (f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
            for n, row in enumerate(plan.pulleys, 1)},
-        **{f"{span.start} to {span.end}": _Named(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
-        **{pulley.name: _Named(f"spare-{n}", f"{pulley.name}, not on this belt")
+        **{f"{span.start} to {span.end}": (f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
+        **{pulley.name: (f"spare-{n}", f"{pulley.name}, not on this belt")
            for n, pulley in enumerate(plan.layout.unrouted, 1)},
-        **{each.name: _Named(f"obstacle-{n}", f"obstacle {each.name}")
+        **{each.name: (f"obstacle-{n}", f"obstacle {each.name}")
            for n, each in enumerate(plan.layout.obstacles, 1)},
     }  # fmt: skip
 
@@ -70,7 +62,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
         element("g", *grouped(sheet, names), class_="names"),
         element("g", *grouped(Canvas(seen_box(sheet.frame, View(1.0 / _NARROW)), _NARROW), numbers), class_="numbers"),
     ]
-    words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
+    words = f"The routing, seen from the front: {'; '.join(words for _, words in parts.values())}"
     moving = None if plan.route.moving is None else plan.route.moving.name
     whole = drawing(
         sheet.size, words, *layers, role="group", id="routing", data_moving=moving, style=_room(sheet, narrow)
@@ -80,7 +72,6 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
 
 
 def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item]]:
-    """The drawing without words; names with what is said of each; and signs, on a drawing that is so much smaller."""
     marks, small = marks_of(plan.findings), Drawn(plan.route, View(drawn.view.pt_per_mm / _NARROW))
     wide = Wanted(edges_of(drawn.box), marks)
     narrow = Wanted(edges_of(small.box, INSIDE_PT / _NARROW), marks, signs=signs_of(plan.route))
@@ -106,7 +97,7 @@ def _room(sheet: Canvas, narrow: Box) -> str:
     return f"--over: {over:.1f}%; --under: {under:.1f}%"
 
 
-def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: set[str]) -> Iterator[Element]:
+def _groups(sheet: Canvas, items: list[Item], parts: dict[str, tuple[str, str]], taken: set[str]) -> Iterator[Element]:
     def key_of(name: str) -> Key:
         kind, _, rest = name.partition(" ")
         fleeting = kind in _AT_ONE_SETTING and name != "travel of the adjuster"
@@ -115,19 +106,18 @@ def _groups(sheet: Canvas, items: list[Item], parts: dict[str, _Named], taken: s
     for (name, kind), group in sheet.groups(items, key_of):
         group.set("class", kind if name is not None else f"rest {kind}".strip())
         if name is not None:
-            _enter(group, name, parts[name], taken)
+            _enter(group, name, *parts[name], taken)
         yield group
 
 
-def _enter(group: Element, name: str, part: _Named, taken: set[str]) -> None:
-    title = element("title", part.words)
-    group.insert(0, title)
+def _enter(group: Element, name: str, own_id: str, words: str, taken: set[str]) -> None:
+    group.insert(0, element("title", words))
     group.set("data-part", name)
-    group.set("data-kind", part.id.partition("-")[0])
-    if part.id not in taken:
-        taken.add(part.id)
-        group.set("id", part.id)
-        if part.id.startswith("span"):
+    group.set("data-kind", own_id.partition("-")[0])
+    if own_id not in taken:
+        taken.add(own_id)
+        group.set("id", own_id)
+        if own_id.startswith("span"):
             touched = {"d": group[1].get("d", ""), "class": "touch", "stroke-width": f"{_TOUCH_PT:g}"}
             SubElement(group, "path", touched)
 
@@ -143,7 +133,6 @@ _APART_PT = 12.0
 
 
 def _dimensions(drawn: Drawn, sheet: Canvas) -> Iterator[Element]:
-    """Lines from the centres to the left edge and down, each with its y or x."""
     width, height = sheet.size
     centres, places, moving = sheet.laid(drawn.loop.centre), drawn.route.loop.centre, drawn.route.circuit.moving
     spread = zip(_spread(centres[:, 0], width), _spread(centres[:, 1], height), strict=True)

@@ -76,7 +76,6 @@ def _moved(drawn: Drawn, setting: Setting, sheet: Canvas) -> dict[str, Any]:
 
 
 def _arc(loop: Loop, index: int, sheet: Canvas) -> str:
-    """A line to where the belt meets a pulley, and round it."""
     first, *others = sheet.laid(arc_points(loop, index, _LARGEST_STEP_RAD)).tolist()
     # With y down on the page, counter-clockwise is a falling angle.
     radius, falling = f"{float(loop.radius[index]) * sheet.scale:.2f}", int(loop.sense[index] < 0.0)

@@ -94,8 +94,6 @@ def _ending_of(path: str) -> str:
 def own_settings(more: Mapping[str, Any] = MappingProxyType({})) -> Iterator[None]:
     """matplotlib's own defaults but for _SETTINGS and `more`, whatever the user's files and notebooks have set.
 
-    None of it is kept.
-
     Letters that the font lacks come out as boxes without a warning; the name in the layout stays as it is.
     """
     defaults = {key: value for key, value in matplotlib.rcParamsDefault.items() if key != "backend"}
@@ -107,7 +105,6 @@ def own_settings(more: Mapping[str, Any] = MappingProxyType({})) -> Iterator[Non
 
 
 def paint_chart(made: Callable[[], Figure], title: str, path: str) -> None:
-    """Write a figure with axes of its own to a file, whole or not at all, as `paint` does a scene."""
     ending = _ending_of(path)
     with own_settings():
         content = _file_of(made(), ending, _DPI, {"Title": title})
@@ -123,10 +120,7 @@ def picture_bytes(scene: Scene, ending: str, dpi: float = _DPI) -> bytes:
 
 
 def _held_by(scene: Scene) -> Scene:
-    """The scene in the middle of the smallest A paper that holds it, upright where it can be; as it is where none does.
-
-    A printer brings A3 to A4 at 71 %, the same for every picture.
-    """
+    """In the middle of the smallest A paper that holds it, upright where it can be; as it is where none does."""
     width, height = scene.size_pt
     left, bottom, right, top = scene.frame
     for size_mm in (size for paper in PAPERS if paper.name.startswith("A") for size in paper.sizes_mm()):
@@ -253,10 +247,7 @@ def artists_of(items: tuple[Item, ...], transform: Transform) -> list[Any]:
 
 
 def lettering_of(labels: Sequence[Label], transform: Transform, scale: Transform) -> PathCollection:
-    """Labels as outlines of their letters, all in one artist: many times quicker to draw anew than texts are.
-
-    scale: from points to the screen.
-    """
+    """Outlines of their letters, many times quicker to draw anew than texts are. scale: from points to the screen."""
     return PathCollection(
         [_lettering(label.text, label.size_pt, label.bold, label.align) for label in labels],
         facecolors=[label.colour for label in labels],

@@ -145,7 +145,6 @@ class PartWriter(Writer):
         return LabelBlock(tuple(lines), page.marks_at(self.marks, name), f"mark {name}")
 
     def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
-        """What is said of a pulley, on the side away from the middle of all."""
         block = self.block(pulley.name, self.lines(pulley.name, (*_role_lines(pulley), *more)))
         self.beside(block, Anchor.away(centre, radius, middle))
 
@@ -352,7 +351,6 @@ def belt_words(route: Route) -> str:
 
 
 def path_words(plan: Plan) -> str:
-    """Every belt that would do; where none would, the path that the drive offers."""
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
         does = "would do" if plan.count("problem") and route.judged is not None else "will do"

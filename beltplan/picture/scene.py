@@ -261,7 +261,6 @@ def rectangle(box: Box) -> Floats:
 
 
 def box_round(points: Floats) -> Box:
-    """The box round points, (n, 2)."""
     (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     return left, bottom, right, top
 

@@ -28,7 +28,7 @@ from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.picture import page, pens
 from beltplan.picture.chart import Row, RowChart, line_of
-from beltplan.picture.labels import Anchor, KeepOut, Line, name_lines
+from beltplan.picture.labels import Anchor, Line, name_lines
 from beltplan.picture.legend import line_symbol, mark_entries, scale_bar
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, verdict_block
@@ -88,7 +88,10 @@ def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[page.Mark, ...]
     for load in loads:
         arrows.append(_at_rest(hubs[load.index], load.stopped_N * per_N, f"stopped {load.pulley}"))
         arrows.append(_worst(hubs[load.index], load.running_N * per_N, f"running {load.pulley}"))
-    writer = PartWriter(_with_arrows(keep_out_of(drawn, edges), loads, per_N), drawn.view, marks, {})
+    tails = np.repeat(hubs[[load.index for load in loads]], 2, axis=0)
+    along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N
+    clear = keep_out_of(drawn, edges).with_strips(np.stack((tails, tails + along), axis=1), 0.75 * _REST_SHAFT_PT)
+    writer = PartWriter(clear, drawn.view, marks, {})
     for load in sorted(loads, key=lambda load: -float(drawn.rim[load.index])):
         _write_load(writer, drawn, load, plan.layout.units)
     for i, span in enumerate(plan.spans):
@@ -114,13 +117,6 @@ def _outlined_items(drawn: Drawn) -> list[Item]:
         if span > 2.0 * _TRAVEL_PT
     ]
     return [*arm, *rims, *pivot, belt, *hubs, *travel]
-
-
-def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) -> KeepOut:
-    tail = np.repeat(keep_out.discs[[load.index for load in loads], :2], 2, axis=0)
-    along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N
-    arrows = np.stack((tail, tail + along), axis=1)
-    return keep_out.with_strips(arrows, 0.75 * _REST_SHAFT_PT)
 
 
 def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:
@@ -164,7 +160,10 @@ def slip_scene(plan: Plan) -> Scene:
     marks = tuple(mark for mark in page.marks_of(findings) if mark.finding.check in _CHECKS)
     entries = [*_force_entries(points_per_N(plan.hubs), plan.layout.units), *_curve_entries(plan), *mark_entries(marks)]
     blocks: list[page.Block] = [
-        *_head(plan),
+        verdict_block(plan.verdict, plan.findings),
+        page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
+        *([] if plan.tension is None else [_small(_tension_words(plan, plan.tension), "tension")]),
+        page.Rule(6.0),
         *_grip_blocks(plan, marks),
         page.Rule(6.0),
         _heading("What pulls on each hub, and so on its bracket"),
@@ -181,15 +180,6 @@ def slip_scene(plan: Plan) -> Scene:
     ]
     about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
     return page.page_of(title_words(plan.layout), blocks, about, view.pt_per_mm)
-
-
-def _head(plan: Plan) -> list[page.Block]:
-    return [
-        verdict_block(plan.verdict, plan.findings),
-        page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
-        *([] if plan.tension is None else [_small(_tension_words(plan, plan.tension), "tension")]),
-        page.Rule(6.0),
-    ]
 
 
 def _heading(words: str) -> page.Paragraph:

@@ -88,14 +88,11 @@ class Drawn:
         corners = np.reshape([self.core_mm, *spares], (-1, 2))
         return box_round(self.view.at(np.concatenate([corners, *fixed_outlines(self.layout)])))
 
-    def length(self, mm: float) -> float:
-        return self.view.pt_per_mm * mm
-
     @cached_property
     def thickening(self) -> float:
         """How many times thicker than it is the belt is drawn: no more than leaves its gaps open to the eye."""
         belt, circuit = self.route.layout.belt, self.route.circuit
-        wanted = max(1.0, _THINNEST_PT / self.length(belt.profile.thickness_mm))
+        wanted = max(1.0, _THINNEST_PT / (self.view.pt_per_mm * belt.profile.thickness_mm))
         if wanted == 1.0:
             return wanted
         path = circuit.path_at(np.array([self.route.setting or 0.0]))
@@ -103,14 +100,14 @@ class Drawn:
         # What the belt runs through shows without a gap.
         gaps = (float(over.gap_mm.min()) for over in every if over.check != RIM_CHECK)
         gap = min((each for each in gaps if each > 0.0), default=np.inf)
-        room = gap - _LEAST_GAP_PT / self.length(1.0)
+        room = gap - _LEAST_GAP_PT / self.view.pt_per_mm
         return float(np.clip(1.0 + room / (2.0 * max(belt.outer_mm, belt.inner_mm)), 1.0, wanted))
 
     @property
     def band(self) -> tuple[float, float]:
         """How far the band stands over and under the followed line."""
-        belt = self.route.layout.belt
-        return self.length(belt.outer_mm) * self.thickening, self.length(belt.inner_mm) * self.thickening
+        belt, over = self.route.layout.belt, self.view.pt_per_mm * self.thickening
+        return over * belt.outer_mm, over * belt.inner_mm
 
     @property
     def arrow(self) -> float:
@@ -124,11 +121,11 @@ class Drawn:
     @property
     def stops(self) -> Floats:
         """The adjusted pulley at both stops: x, y, radius, (2, 3); (0, 3) without an adjuster."""
-        moving, adjuster = self.route.moving, self.route.circuit.adjuster
-        if moving is None or adjuster is None:
+        index, adjuster = self.route.circuit.moving, self.route.circuit.adjuster
+        if index is None or adjuster is None:
             return np.zeros((0, 3))
         centres = self.view.at(adjuster.track.centre_at(np.array(adjuster.travel)))
-        return np.column_stack((centres, np.full(2, self.length(moving.rim_radius_mm(self.route.layout.belt)))))
+        return np.column_stack((centres, self.rim[[index, index]]))
 
     @property
     def pivot(self) -> Floats | None:
@@ -150,11 +147,8 @@ def on_paper(loop: Loop, view: View) -> Loop:
 
 
 def belt_items(drawn: Drawn, hollow: frozenset[str] = frozenset()) -> list[Item]:
-    """The band, the followed line span by span and arc by arc, and the arrows of travel.
-
-    hollow: pulleys whose arcs and spans are drawn as outlines only.
-    """
-    outer, inner = drawn.band
+    """hollow: pulleys whose arcs and spans are drawn as outlines only."""
+    (outer, inner), loop, route = drawn.band, drawn.loop, drawn.route
     levels = tuple(drawn.shifted(by) for by in (outer, 0.5 * (outer - inner), -inner))
     back, face, ribs = map(outline, levels)
     filled = [((back, face), (face, ribs))] if not hollow else [_chained(levels, run) for run in _runs(drawn, hollow)]
@@ -163,7 +157,11 @@ def belt_items(drawn: Drawn, hollow: frozenset[str] = frozenset()) -> list[Item]
         *(Shape(rings, pens.BELT_RIBS, name="belt ribs") for _, rings in filled),
         Shape((back,), pen=pens.BELT_EDGE, name="belt edge"),
         Shape((ribs,), pen=pens.BELT_EDGE, name="belt edge"),
-        *_followed_line(drawn),
+        *(
+            Stroke(np.stack((loop.start[i], loop.end[i])), pens.FOLLOWED_LINE, f"span {a.name} to {b.name}")
+            for i, (a, b) in enumerate(route.spans)
+        ),
+        *(Stroke(arc_points(loop, i), pens.FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)),
         *_arrows(drawn, levels[1], hollow),
     ]
 
@@ -180,16 +178,6 @@ def _runs(drawn: Drawn, hollow: frozenset[str]) -> list[list[int]]:
 def _chained(levels: Sequence[Loop], run: Sequence[int]) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
     back, face, ribs = (np.concatenate([arc_points(level, i) for i in run]) for level in levels)
     return (np.concatenate((back, face[::-1])),), (np.concatenate((face, ribs[::-1])),)
-
-
-def _followed_line(drawn: Drawn) -> list[Item]:
-    loop, route = drawn.loop, drawn.route
-    spans = [
-        Stroke(np.stack((loop.start[i], loop.end[i])), pens.FOLLOWED_LINE, f"span {a.name} to {b.name}")
-        for i, (a, b) in enumerate(route.spans)
-    ]
-    arcs = [Stroke(arc_points(loop, i), pens.FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)]
-    return [*spans, *arcs]
 
 
 def _arrows(drawn: Drawn, band: Loop, hollow: frozenset[str]) -> list[Item]:
@@ -284,7 +272,6 @@ def turning_items(
 
 
 def spare_discs(layout: Layout, view: View) -> dict[str, tuple[Floats, float]]:
-    """Centre and rim of every pulley that the belt does not go round and that has a place."""
     return {
         pulley.name: (view.at(pulley.at_mm), view.pt_per_mm * pulley.rim_radius_mm(layout.belt))
         for pulley in layout.unrouted
@@ -350,7 +337,6 @@ def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Se
 
 
 def origin_items(at: Point | Floats) -> list[Item]:
-    """Where x and y are 0: a ring in quarters, two of them filled."""
     quarters = [arc(at, _ORIGIN_PT, start, 0.5 * np.pi) for start in (0.0, np.pi)]
     filled = [Shape((np.concatenate((np.array([at]), each)),), pens.INK, name="origin") for each in quarters]
     return [Shape((circle(at, _ORIGIN_PT),), pens.PAPER, Pen(pens.INK, 0.8), name="origin"), *filled]

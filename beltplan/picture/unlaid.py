@@ -15,22 +15,12 @@ from beltplan.drive.route import PathFault, unsound
 from beltplan.drive.travel import Circuit, place_of
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
-from beltplan.picture import page, pens
+from beltplan.picture import page, pens, strokes
 from beltplan.picture.framing import Outside, framed
 from beltplan.picture.labels import KeepOut, areas_of
 from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
-from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt
 from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round_discs, circle, seen_box
-from beltplan.picture.strokes import (
-    arm_items,
-    disc_items,
-    fixed_outlines,
-    items_before,
-    obstacle_items,
-    on_paper,
-    spare_items,
-)
 from beltplan.report.answer import in_units_of, title_words
 
 _HALF_PT = 2.0
@@ -53,7 +43,7 @@ def _framed(layout: Layout, also: Box | None = None) -> tuple[Layout, tuple[Outs
 
 def unlaid_box(layout: Layout) -> Box:
     drawn, _ = _framed(layout)
-    return box_round_discs(_discs(drawn), *fixed_outlines(drawn))
+    return box_round_discs(_discs(drawn), *strokes.fixed_outlines(drawn))
 
 
 def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
@@ -77,7 +67,7 @@ def unlaid_items(
 ) -> list[Item]:
     """The drawing with its labels, back to front. marks, signs, edges, also: as for a routing."""
     circuit, path = unsound(layout)
-    loop = on_paper(path, view)
+    loop = strokes.on_paper(path, view)
     rim = view.pt_per_mm * circuit.rim
     box, (layout, outside) = seen_box(unlaid_box(layout), view), _framed(layout, also)
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
@@ -90,12 +80,16 @@ def unlaid_items(
         writer.free_span(_spans(circuit)[index], loop, index, circuit.turning)
     writer.outside(outside, box)
     return [
-        *obstacle_items(layout, view),
-        *spare_items(layout, view),
-        *arm_items(circuit.adjuster, loop.centre[circuit.moving or 0], view),
+        *strokes.obstacle_items(layout, view),
+        *strokes.spare_items(layout, view),
+        *strokes.arm_items(circuit.adjuster, loop.centre[circuit.moving or 0], view),
         # The largest first: none is hidden where they overlap.
-        *(item for i in np.argsort(-rim) for item in disc_items(circuit.pulleys[i], loop.centre[i], float(rim[i]))),
-        *items_before(circuit.adjuster, view),
+        *(
+            item
+            for i in np.argsort(-rim)
+            for item in strokes.disc_items(circuit.pulleys[i], loop.centre[i], float(rim[i]))
+        ),
+        *strokes.items_before(circuit.adjuster, view),
         *_belt_lines(circuit, loop, rim, faults),
         *writer.items,
     ]
@@ -111,18 +105,18 @@ def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFau
 
     A pulley that overlaps another or is missed has such a line round it.
     """
-    there = np.isfinite(loop.span)
+    there, names = np.isfinite(loop.span), [pulley.name for pulley in circuit.pulleys]
     crossed = {part for fault in faults for each in fault.crossings for part in (each.first, each.second)}
+    pen = {False: pens.UNLAID_LINE, True: pens.WRONG_LINE}
     ringed = {name for fault in faults if not fault.crossings for name in fault.pulleys}
     spans = [
-        Stroke(np.stack((loop.start[i], loop.end[i])), _pen(name in crossed), f"span {name}")
+        Stroke(np.stack((loop.start[i], loop.end[i])), pen[name in crossed], f"span {name}")
         if there[i]
         else Stroke(loop.centre[[i, (i + 1) % len(there)]], pens.MISSING_LINE, f"missing {name}")
         for i, name in enumerate(_spans(circuit))
     ]
-    names = [pulley.name for pulley in circuit.pulleys]
     arcs = [
-        Stroke(arc_points(loop, i), _pen(name in crossed), f"arc {name}")
+        Stroke(arc_points(loop, i), pen[name in crossed], f"arc {name}")
         for i, name in enumerate(names)
         if there[i] and there[i - 1] and name not in ringed
     ]
@@ -134,14 +128,10 @@ def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFau
     return sorted([*spans, *arcs, *rings], key=lambda stroke: stroke.pen != pens.UNLAID_LINE)
 
 
-def _pen(is_wrong: bool) -> Pen:
-    return pens.WRONG_LINE if is_wrong else pens.UNLAID_LINE
-
-
 def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     discs, n = _discs(layout), len(loop.span)
     ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
-    areas = areas_of(view.at(each) for each in fixed_outlines(layout) if len(each) > 2)
+    areas = areas_of(view.at(each) for each in strokes.fixed_outlines(layout) if len(each) > 2)
     discs = np.column_stack((view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]))
     return KeepOut(discs, np.array(ends), np.full(n, _HALF_PT), *edges, areas)
 

@@ -14,16 +14,7 @@ from beltplan.checks.alignment import (
     way_words,
 )
 from beltplan.checks.belt import no_belt_words
-from beltplan.checks.card import (
-    LEAST_FOR_THE_EAR_MM,
-    STEP_MM,
-    Card,
-    HubPull,
-    Pointer,
-    PuttingOn,
-    Tensioning,
-    at_rest,
-)
+from beltplan.checks.card import LEAST_FOR_THE_EAR_MM, STEP_MM, Card, HubPull, Pointer, PuttingOn, Tensioning, at_rest
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import toward_deg
 from beltplan.drive.belt import MM_PER_INCH
@@ -180,16 +171,11 @@ def _pointer(card: Card) -> list[Block]:
     )
     others = f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
     short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
-    counts = f"If it stands elsewhere, {_counts(card, pointer)}"
+    step, unit = ("mm", "mm") if card.plan.layout.units == "mm" else ("inch", "in")
+    way, per = ("degree", "mm") if pointer.is_arm else (f"{step} along the slide", unit)
+    counts = f"If it stands elsewhere, each {way} is {pointer.take_up_mm:.2f} {per} of belt"
     ways = f"nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
     return [_told("POINTER", f"{_stands(card, pointer)}. {others}. {counts}: {ways}.")]
-
-
-def _counts(card: Card, pointer: Pointer) -> str:
-    if pointer.is_arm:
-        return f"each degree is {pointer.take_up_mm:.2f} mm of belt"
-    step, unit = ("mm", "mm") if card.plan.layout.units == "mm" else ("inch", "in")
-    return f"each {step} along the slide is {pointer.take_up_mm:.2f} {unit} of belt"
 
 
 def _stands(card: Card, pointer: Pointer) -> str:
@@ -313,21 +299,8 @@ _Object = dict[str, Any]
 def card_json(card: Card) -> str:
     """The card as JSON text in plain ASCII.
 
-    title, variant, verdict, units, belt: as those of `check`; belt is the designation alone.
-    line_up: common_plane_mm, and for each of `pulleys` name, plane_mm (null: not measured), off_mm the common plane,
-    and move_mm, 0 where it stays, + toward the viewer; tilt_deg [along x, along y], and whether to set_square its face;
-    first_groove_used, and best_first_groove, in which it lines up best.
-    route: [{name, belt_side}] in the belt's travel, with `turns` of the loop, seen from the front.
-    fitting (null without an adjuster): adjuster, kind, last_over, needs_mm, has_mm, at and short in `unit` deg or mm,
-    and spring_Nm or spring_N there.
-    pointer (null without an adjuster, and where no belt fits): at, short, long, marks {new, worn}, radius_mm,
-    past_new_mm and to_worn_mm along its rim, shorter and longer for a belt of step_mm less or more, and take_up_mm for
-    one `unit`.
-    tension: null, with not_known in words, or span {from, to, length_mm}, press_N, gentle_N, stretch_known, not_by_ear
-    [{from, to, length_mm}], and levels [{name, tension_N, rib_N, tension_lbf, deflection_mm, tone_Hz, source}].
-    hubs: [{name, stopped_N [x, y], highest_N [x, y], pull_N, high_end_N, toward_deg, rpm (null: stopped), overhang_mm,
-    moment_Nm, high_end_Nm, max_moment_Nm}].
-    high_end: at the high end of the tension.
+    line_up: move_mm is 0 where a pulley stays, + toward the viewer. fitting, pointer: null without an adjuster.
+    past_new_mm, to_worn_mm: along the rim. high_end: at the high end of the tension. rpm: null where stopped.
     """
     return json_text(
         {
@@ -376,9 +349,8 @@ def _fitting_json(card: Card, on: PuttingOn) -> _Object:
 
 
 def _pointer_json(pointer: Pointer) -> _Object:
-    past = left = None
-    if pointer.marks is not None:
-        past, left = (pointer.along_rim_mm(apart) for apart in (pointer.past_first, pointer.to_last))
+    marked = pointer.marks is not None
+    past, left = (pointer.along_rim_mm(each) if marked else None for each in (pointer.past_first, pointer.to_last))
     return {
         **fields_of(pointer, "unit", "at"),
         **dict(zip(("short", "long"), pointer.ends, strict=True)),

@@ -80,10 +80,6 @@ def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
 
 
 def _revving_of(plan: Plan, operation: Operation) -> _Object | None:
-    """How fast the engine changes speed, what turns with every driven pulley, and the worst use of its grip meanwhile.
-
-    None where no rate is given.
-    """
     rate = operation.route.layout.engine.rev_up_rpm_per_s
     if rate is None:
         return None

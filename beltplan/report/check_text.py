@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on, too_short_words
 from beltplan.checks.every_check import CALLED
-from beltplan.checks.limits import Finding, against
+from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.shaking import GIVE_THE_SWING
@@ -36,24 +36,17 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         *(full_blocks(plan, notes).values() if full else []),
     ]
     return report_of(
-        plan.layout.units,
-        parts,
-        notes,
-        full,
-        f"{MORE}   fitting it: beltplan fit   how sure: beltplan tolerance",
+        plan.layout.units, parts, notes, full, f"{MORE}   fitting it: beltplan fit   how sure: beltplan tolerance"
     )
 
 
 def _notes(plan: Plan, beside: bool) -> list[Block]:
-    """How many wait for the full report, and what the first of those is that miss their whole limit."""
     notes = [each for each in plan.findings if each.severity == "note" and not each.asks_first]
-    grave = next((f"; {CALLED[each.check]}{_if(each)}" for each in notes if each.misses_all), "")
+    grave = next((each for each in notes if each.misses_all), None)
+    swing = " (swing assumed)" if grave is not None and grave.advice == GIVE_THE_SWING else ""
+    first = "" if grave is None else f"; {CALLED[grave.check]}{swing}"
     count = f"{len(notes)} more" if beside else "1 note," if len(notes) == 1 else f"{len(notes)} notes,"
-    return [Paragraph(f"{count} with --full{grave}", f"  {'note     ' * beside}")] if notes else []
-
-
-def _if(finding: Finding) -> str:
-    return " (swing assumed)" if finding.advice == GIVE_THE_SWING else ""
+    return [Paragraph(f"{count} with --full{first}", f"  {'note     ' * beside}")] if notes else []
 
 
 def headline(plan: Plan) -> str:

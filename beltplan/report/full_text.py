@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import at_rest, settled_at
-from beltplan.checks.limits import demanded
-from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
+from beltplan.checks.plan import Plan, SetTension, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.tension import slackened_by, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
@@ -64,10 +65,6 @@ def _frame(plan: Plan) -> str:
     return words
 
 
-def _lengths(route: Route, *mm: float) -> str:
-    return length_words(route.layout.belt.profile, *mm, inches=True)
-
-
 # The adjuster: how far it goes, where the belt puts it, how the belt goes on.
 
 
@@ -78,10 +75,11 @@ def _adjuster(plan: Plan) -> list[Block]:
     head = adjuster_word(plan.route.circuit).upper()
     held = f"{'arm' if adjuster.is_arm else 'slide'}, {'sprung' if adjuster.sprung else 'locked by hand'}"
     usable = window.longest - window.shortest > _LEAST_WINDOW_MM
-    path = _lengths(plan.route, window.shortest, window.longest)
+    lengths = partial(length_words, plan.layout.belt.profile, inches=True)
+    path = lengths(window.shortest, window.longest)
     travel = f"path {path} over its travel" if usable else "no usable travel at its setting"
     needed = plan.route.needed_mm
-    travel += "" if needed is None else f"; at its design setting {_lengths(plan.route, needed)}"
+    travel += "" if needed is None else f"; at its design setting {lengths(needed)}"
     slack = plan.route.length_mm - window.shortest
     has = f" and has {slack:z.1f} mm at the short stop" if plan.route.judged is not None else ""
     fitting = f"fit it over {plan.route.last_over} last: it needs {window.fitting:.1f} mm of slack{has}"
@@ -120,9 +118,11 @@ def _belts(route: Route) -> list[Block]:
         near = ", ".join(fitted.designation for fitted in shown)
         return [Paragraph(f"none without an adjuster; nearest to this path: {near}{source}", _HEAD)]
     more = len(route.stock) - len(shown)
+    reserves = [(fitted.designation, designation_inches(fitted.belt), fitted.reserve_mm) for fitted in shown]
+    without = Table((*_BELT, Column("reserve", decimals_mm=1)), reserves)
     return [
         Paragraph("best first" + source, _HEAD),
-        _with_adjuster(shown) if route.window else _without(shown),
+        _with_adjuster(shown) if route.window else without,
         *([f"and {more} more"] if more > 0 else []),
         Paragraph(_tolerance(route)),
     ]
@@ -145,11 +145,6 @@ def _with_adjuster(shown: tuple[FittedBelt, ...]) -> Table:
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks))))
         rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))
     return Table(columns, rows)
-
-
-def _without(shown: tuple[FittedBelt, ...]) -> Table:
-    rows = [(fitted.designation, designation_inches(fitted.belt), fitted.reserve_mm) for fitted in shown]
-    return Table((*_BELT, Column("reserve", decimals_mm=1)), rows)
 
 
 def _tolerance(route: Route) -> str:
@@ -203,7 +198,7 @@ _BEYOND = ": do not rely on this tension, past there nothing holds the belt tigh
 def _tension(plan: Plan, notes: Footnotes) -> list[Block]:
     if plan.tension is None:
         return [Paragraph(f"not judged: {plan.not_judged}", "TENSION  ")]
-    return [Paragraph(set_words(plan, plan.tension, notes), "TENSION  "), *_warnings(plan)]
+    return [Paragraph(set_words(plan, plan.tension, notes), "TENSION  ")]
 
 
 def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
@@ -254,14 +249,6 @@ def heat_words(plan: Plan, notes: Footnotes) -> str:
     return f"; with the {block.material} block {way} {more} {notes.mark(HEAT_SOURCE)}"
 
 
-def _warnings(plan: Plan) -> list[Block]:
-    bound, adjuster = demanded(plan.layout, "min_take_up_percent"), plan.adjuster
-    if adjuster is None or not adjuster.sprung or bound.verdict(adjuster.take_up_percent) is None:
-        return []
-    percent = f"{adjuster.take_up_percent:.0f} % of the belt that a well placed one would"
-    return [Paragraph(f"the tensioner takes up only {percent}: do not rely on the tension from its spring", "  ")]
-
-
 # Slip, pulley by pulley.
 
 _FRICTION_WORDS = (
@@ -284,9 +271,18 @@ def _slip(plan: Plan) -> list[Block]:
         *(Column("slip", left=True), Column("worst duty", left=True, drop=2), *map(Column, CONDITIONS)),
         *(Column("wet low"), Column("revving"), Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
     )
-    rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
+    rows: list[list[Cell]] = []
+    for row in plan.slip:
+        points = (*row.points, row.low, row.revving)
+        uses = [None if point is None else used_words(point.utilisation) for point in points]
+        duty = plan.operation.duties[row.wet.duty]
+        rows.append([row.pulley, duty, *uses, f"{row.wet.rpm:.0f}", row.torque_Nm])
     own = (pulley for pulley in plan.route.pulleys if pulley.usual_load is None)
     given = [f"{pulley.name} {load_words(pulley.load)}" for pulley in own if pulley.load is not None]
+    assumed: dict[str, list[str]] = {}
+    for pulley in plan.route.pulleys:
+        for words in _assumed_of(pulley):
+            assumed.setdefault(words, []).append(pulley.name)
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
         share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
@@ -297,17 +293,9 @@ def _slip(plan: Plan) -> list[Block]:
         known_columns(columns, rows),
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
-        *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
+        *(Paragraph(f"assumed for {', '.join(names)}: {words}", "  ") for words, names in assumed.items()),
         *(Paragraph(_cure_words(*cure), "  ") for cure in plan.cures),
     ]
-
-
-def _assumed_words(pulleys: tuple[Pulley, ...]) -> list[str]:
-    about: dict[str, list[str]] = {}
-    for pulley in pulleys:
-        for words in _assumed_of(pulley):
-            about.setdefault(words, []).append(pulley.name)
-    return [f"assumed for {', '.join(names)}: {words}" for words, names in about.items()]
 
 
 def _assumed_of(pulley: Pulley) -> list[str]:
@@ -320,12 +308,6 @@ def _assumed_of(pulley: Pulley) -> list[str]:
         source = ALTERNATOR_SOURCE if isinstance(load, AlternatorLoad) else PRACTICE
         words.append(f"efficiency {load.efficiency:g} [{source}]; give `efficiency`")
     return words
-
-
-def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
-    points = (*row.points, row.low, row.revving)
-    cells = [None if point is None else used_words(point.utilisation) for point in points]
-    return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", row.torque_Nm]
 
 
 def _cure_words(cure: TensionCure, stood: bool) -> str:

@@ -66,7 +66,6 @@ class Kind:
         return value / self.per if isinstance(value, float) else value
 
     def told_in(self, units: Units, pounds: bool) -> Iterator[Kind]:
-        """The same in those units; an inch is 25 mm: one decimal more, two at least. pounds: beside newtons."""
         if self.unit != "mm" or units == "mm":
             yield replace(self, label=f"{self.label}, {self.unit}") if self.unit else self
         else:
@@ -166,14 +165,15 @@ def smallest_reserve_mm(judged: Plan) -> float | None:
 def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
     judged = [column.judged for column in columns if column.judged is not None]
     names = dict.fromkeys(own.name for each in judged for own in each.alternators)
-    return [kind for name in names for kind in (_speed(name, "idle"), _speed(name, "max"))]
+    return [
+        Kind(f"{name} {at}", f"{name} at {at}, rpm", partial(_rpm, name=name, at=at))
+        for name in names
+        for at in ("idle", "max")
+    ]
 
 
-def _speed(name: str, at: str) -> Kind:
-    def of(judged: Plan) -> float | None:
-        return next((own.rpm.get(at) for own in judged.alternators if own.name == name), None)
-
-    return Kind(f"{name} {at}", f"{name} at {at}, rpm", of)
+def _rpm(judged: Plan, name: str, at: str) -> float | None:
+    return next((own.rpm.get(at) for own in judged.alternators if own.name == name), None)
 
 
 def _slip(point: WorstPoint | None, judged: Plan) -> str | None:

@@ -146,10 +146,7 @@ def json_text(result: dict[str, Any]) -> str:
 
 
 def json_lines(result: dict[str, Any]) -> str:
-    """The same with every number as it is.
-
-    As good to read as full indenting, and written several times faster.
-    """
+    """The same with every number as it is; written several times faster than with full indenting."""
     return "{\n" + ",\n".join(f"  {_compact(key)}: {_value(value)}" for key, value in result.items()) + "\n}"
 
 

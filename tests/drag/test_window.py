@@ -54,7 +54,6 @@ class Hands:
         MouseEvent(kind, self.canvas, int(at[0]), int(at[1]), MouseButton.LEFT, step=step)._process()  # type: ignore[attr-defined]
 
     def drag(self, name: str, dx: float, dy: float, let_go: bool = True) -> None:
-        """Hold a part and move it by so many mm."""
         x, y = self.bench.live.centres[name]
         to = self.window.axes.transData.transform((x + dx, y + dy))
         self.mouse("button_press_event", self.at(name))

@@ -33,7 +33,6 @@ Place = tuple[float, float]
 
 @cache
 def shipped(name: str, variant: str | None) -> Route:
-    """The route of a shipped layout."""
     return route_of(read_layout(str(FOLDER / f"{name}.yaml"), variant).layout)
 
 
@@ -80,7 +79,6 @@ def turned(given: Layout, angle: float) -> Layout:
 
 
 def shifted(given: Layout, x: float, y: float) -> Layout:
-    """The same layout elsewhere."""
     return _moved(given, shift(x, y), lambda stop: stop)
 
 
@@ -91,18 +89,15 @@ def mirrored(given: Layout) -> Layout:
 
 
 def turn(angle: float) -> Motion:
-    """What a turn makes of points, (..., 2)."""
     c, s = np.cos(angle), np.sin(angle)
     return lambda at: np.asarray(at @ np.array([[c, s], [-s, c]]))
 
 
 def shift(x: float, y: float) -> Motion:
-    """What a shift makes of points, (..., 2)."""
     return lambda at: np.asarray(at + np.array([x, y]))
 
 
 def mirror(at: Floats) -> Floats:
-    """What a mirror makes of points, (..., 2)."""
     return np.asarray(at * np.array([-1.0, 1.0]))
 
 

@@ -32,7 +32,6 @@ def routes() -> tuple[Route, ...]:
 
 @cache
 def content(route: Route) -> Content:
-    """A route ready for export."""
     return Content(plan_on(route), parts_of(route))
 
 
@@ -41,17 +40,14 @@ def path_mm(content: Content) -> float:
 
 
 def contents() -> tuple[Content, ...]:
-    """All of them ready for export."""
     return tuple(map(content, routes()))
 
 
 def of(given: Layout) -> Content:
-    """A layout ready for export."""
     return content(route_of(given))
 
 
 def shipped(name: str, variant: str | None = None) -> Content:
-    """A shipped layout ready for export."""
     return content(drives.shipped(name, variant))
 
 

@@ -47,7 +47,6 @@ def scenes_of(
 
 
 def pdf_of(route: Route, paper: str = "A4", found: tuple[Finding, ...] = ()) -> bytes:
-    """The template as a PDF file's content."""
     return document_bytes(scenes_of(route, paper, None, found), route.layout.title)
 
 
@@ -146,7 +145,6 @@ class Page:
 
 
 def pages_of(content: bytes) -> list[Page]:
-    """Every page of a PDF file."""
     with pdfplumber.open(io.BytesIO(content)) as pdf:
         return [Page(page) for page in pdf.pages]
 

@@ -26,7 +26,6 @@ ENDINGS = ("dxf", "svg", "csv", "json")
 
 
 def _length(path: Path) -> float:
-    """Length of the belt line in a file, by what reads its kind."""
     if path.suffix == ".dxf":
         parts = readfile(path).modelspace().query('*[layer=="belt_line"]')
         arcs = [math.radians((e.dxf.end_angle - e.dxf.start_angle) % 360.0) * e.dxf.radius for e in parts.query("ARC")]

@@ -27,7 +27,6 @@ route: [crank, far]
 
 
 def words_of(drawn: list[Scene]) -> list[str]:
-    """The words of every sheet, on one line."""
     return [" ".join(label.text for label in scene.labels) for scene in drawn]
 
 
@@ -138,7 +137,7 @@ def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: 
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
     assert "--paper: got 'A4', which takes" in ran.err and "allowed: at most 100 sheets" in ran.err
     assert "A0 (" in ran.err and "A4 (" not in ran.err
-    named = dict(re.findall(r"(\w+) \(up to (\d+)\)", ran.err))
+    named = dict(re.findall(r"(\w+) \((\d+)\)", ran.err))
     assert list(named)[-1] == "A0" and all(int(count) <= 100 for count in named.values())
     assert run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A0").code in (0, 1)
     assert 1 < len(drawn) <= int(named["A0"])

@@ -37,7 +37,6 @@ def _belt(parts: Sequence[Part], layer: str) -> list[Line | Arc]:
 
 
 def _edges(route: Route) -> tuple[list[Line | Arc], list[Line | Arc]]:
-    """The outer and the inner face, by their order."""
     both = _belt(parts_of(route), "belt_edges")
     return both[: len(both) // 2], both[len(both) // 2 :]
 

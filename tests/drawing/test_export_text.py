@@ -14,7 +14,6 @@ from tests.for_each import for_each
 
 
 def said(content: Content, path: str, form: Form, units: Units = "mm", width: int = 100) -> str:
-    """The report as a screen shows it."""
     return shown(export_report(content, path, form, units), Screen(width))
 
 

@@ -32,7 +32,6 @@ def path_named(name: str) -> Path:
 
 @cache
 def page_named(name: str) -> str:
-    """The page of a layout as it stands, beside the workboat where that is another."""
     path = path_named(name)
     layouts = [file.layout for file in read_every_layout(str(path))]
     others = [] if name == "workboat" else [("workboat.yaml", plan_named("workboat").layout)]
@@ -71,7 +70,6 @@ def has(element: Element, name: str) -> bool:
 
 
 def words_of(element: Element, units: str = "mm") -> str:
-    """What is read of an element in those units."""
     return " ".join("".join(_texts(element, "in" if units == "mm" else "mm")).split())
 
 
@@ -86,7 +84,6 @@ def _texts(element: Element, left_out: str) -> Iterator[str]:
 
 
 def rows_of(table: Element, units: str = "mm") -> list[dict[str, str]]:
-    """The body of a table, each row by the heads of its columns."""
     (heads,), *_ = [list(part) for part in table.iter("thead")]
     names = [words_of(cell, units) for cell in heads if not has(cell, "in" if units == "mm" else "mm")]
     body = next(table.iter("tbody"))

@@ -31,7 +31,6 @@ FRAME = """<!DOCTYPE html><body style="margin:0"><iframe src="page.html" width="
 
 
 def browse(folder: Path, name: str, *options: str) -> subprocess.CompletedProcess[str]:
-    """Open a page. Logging on standard error tells what the page's console says."""
     fixed = (
         "--headless",
         "--no-sandbox",

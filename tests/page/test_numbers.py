@@ -159,7 +159,6 @@ def _numbers(value: Any) -> list[float]:
 
 
 def _is_count(shown: str) -> bool:
-    """Numbers of findings and pulleys."""
     return shown.isdigit() and int(shown) <= 12
 
 
@@ -180,7 +179,6 @@ def test_both_units_are_in_the_markup_and_agree(name: str) -> None:
 
 
 def _last(shown: str) -> float:
-    """What the last digit stands for."""
     return float(10.0 ** -len(shown.partition(".")[2]))
 
 

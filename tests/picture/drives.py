@@ -134,7 +134,6 @@ def every_route() -> dict[str, Callable[[], Route]]:
 
 
 def judged(route: Route) -> tuple[Finding, ...]:
-    """The findings of the checks."""
     return findings_of(route, operation_of(route))
 
 
@@ -146,11 +145,9 @@ class Said(Plan):
 
 @lru_cache(maxsize=64)
 def planned(route: Route) -> Plan:
-    """The plan of a drive, with such a verdict, made once."""
     operation = operation_of(route)
     return Said(route, operation, findings_of(route, operation))
 
 
 def scene_of(route: Route) -> Scene:
-    """The picture of a drive with its findings."""
     return routing_scene(planned(route))

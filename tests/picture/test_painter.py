@@ -61,7 +61,6 @@ def test_size_on_paper() -> None:
 
 @cache
 def twice() -> tuple[Scene, Scene]:
-    """One scene made anew for itself."""
     return scene_of(railcar()), scene_of(railcar())
 
 

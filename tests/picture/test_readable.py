@@ -50,7 +50,6 @@ FEW = {"gokart", "two_pulley", "workboat"}
 
 
 def commands_of(path: Path) -> dict[str, list[str]]:
-    """What draws a picture of a file, by name; coarse where a picture alone is wanted."""
     if PULLEYS.get(path) is None:
         return {"measure": ["measure", str(path), "--picture"]}
     plain = {name: [name, str(path), "--picture"] for name in ("check", "compare", "route", "cure")}

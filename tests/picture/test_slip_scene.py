@@ -89,7 +89,6 @@ def test_curves_hold_the_computed_values(name: str) -> None:
 
 @cache
 def axes_of(name: str) -> dict[str, Axes]:
-    """The charts as matplotlib draws them, by name."""
     return {str(axes.get_gid()): axes for axes in figure_of(pictured(name)[1]).axes}
 
 

@@ -60,7 +60,6 @@ def test_settings_of_a_running_notebook_change_no_byte_and_stay_as_they_were(end
 
 
 def _printed(folder: Path, **environment: str) -> bytes:
-    """The print of a small drive, made in a process of its own."""
     out = folder / "print.pdf"
     command = [
         sys.executable,

@@ -20,12 +20,10 @@ OVERLAPPING = layout(pulley("crank", "crankshaft", 0, 0), pulley("far", "alterna
 
 
 def stretchy(distance: float = 300.0) -> Layout:
-    """Two fixed pulleys and a belt that goes on by its own stretch."""
     return two(distance, belt=replace(parse_designation("6PK"), stretch_fit=(0.005, 0.015)))
 
 
 def named(*stems: str) -> list[tuple[str, Layout]]:
-    """Every layout of the project's own files."""
     files = [(stem, file) for stem in stems for file in read_every_layout(str(LAYOUTS / f"{stem}.yaml"))]
     return [(f"{stem}: {file.layout.variant or 'base'}", file.layout) for stem, file in files]
 
@@ -35,7 +33,6 @@ ALL = ("camper", "orchard_sprayer", "railcar", "too_tight", "workboat")
 
 @cache
 def made(name: str) -> Comparison:
-    """A comparison by name."""
     return compare(SETS[name])
 
 

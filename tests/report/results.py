@@ -40,7 +40,6 @@ stock: [6PK905, 6PK915]
 
 
 def route_from(text: str | Path, folder: Path, variant: str | None = None) -> Route:
-    """The route of a layout given as text or as a file."""
     if isinstance(text, str):
         file = folder / "layout.yaml"
         file.write_text(text, encoding="utf-8")
@@ -54,21 +53,17 @@ def result_from(text: str | Path, folder: Path, variant: str | None = None) -> d
 
 
 def json_from(route: Route) -> str:
-    """The JSON of a route."""
     return result_text(plan_on(route))
 
 
 def read_back(text: str) -> dict[str, Any]:
-    """JSON read by the standard library."""
     loaded: dict[str, Any] = json.loads(text, parse_constant=pytest.fail)
     return loaded
 
 
 def report_from(text: str | Path, folder: Path, variant: str | None = None) -> str:
-    """The text report, all of it."""
     return text_of(plan_on(route_from(text, folder, variant)))
 
 
 def text_of(plan: Plan, full: bool = True) -> str:
-    """The text report of a plan."""
     return shown(check_report(plan, full), Screen())

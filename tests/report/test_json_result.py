@@ -37,7 +37,6 @@ def assert_shape(given: dict[str, Any], shape: dict[str, Any]) -> None:
 
 @pytest.fixture(params=[EXAMPLE, SLIDE, FIXED], ids=["arm", "slide", "none"])
 def result(request: pytest.FixtureRequest, tmp_path: Path) -> dict[str, Any]:
-    """A result of each kind of adjuster."""
     return result_from(request.param, tmp_path)
 
 
@@ -62,7 +61,6 @@ def test_words_are_those_of_the_manual(result: dict[str, Any]) -> None:
 
 
 def numbers(value: Any) -> Iterator[float]:
-    """Every number of a result."""
     if isinstance(value, dict | list):
         for part in value.values() if isinstance(value, dict) else value:
             yield from numbers(part)
@@ -150,7 +148,6 @@ def laid(arm_deg: float) -> tuple[list[float], list[float]]:
 
 
 def length(arm_deg: float) -> float:
-    """Path length of the example."""
     spans, wraps = laid(arm_deg)
     return sum(spans) + sum(wrap * abs(r) for wrap, r in zip(wraps, RADII.values(), strict=True))
 

@@ -37,7 +37,6 @@ ADVICE = (
 
 
 def stretchy(torque_Nm: float) -> Layout:
-    """Two fixed pulleys under load, and a belt that goes on by its own stretch."""
     given = with_belt(fixed(belt="6PK"), stretch_fit=(0.005, 0.015), stiffness_N=80_000.0)
     loaded = with_pulley(given, "pump", load=TorqueLoad(torque_Nm))
     return replace(loaded, engine=Engine(idle_rpm=700.0, max_rpm=4000.0))
@@ -61,7 +60,6 @@ def spoken(text: str) -> list[str]:
 
 
 def of(name: str) -> Route:
-    """The route of one of the drives."""
     return route_of(FIXED[name]())
 
 

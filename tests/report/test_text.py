@@ -36,7 +36,6 @@ def long_names() -> str:
 
 
 def assert_fit_for_a_terminal(report: str) -> None:
-    """No line too wide, nothing but printable characters."""
     assert [line for line in report.splitlines() if len(line) > WIDEST] == []
     assert all(character.isprintable() or character == "\n" for character in report)
     assert all(line == line.rstrip() for line in report.splitlines())

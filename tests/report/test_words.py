@@ -17,7 +17,6 @@ from tests.for_each import for_each
 
 
 def of(severity: Severity) -> Finding:
-    """A finding of that severity."""
     return Finding("check", severity, "it", "words", "source")
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import chain, combinations, product
-from typing import TypeVar
+from itertools import chain, combinations
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -21,9 +20,8 @@ _Pair = tuple[int, int]
 _Hanging = tuple[Reading, tuple[str, ...]]
 _MOST_ADVICE = 3
 _MOVED_MM, _MOVED_SDS = 1.0, 3.0
-"""A point of a mirror solution that lies nearer than both to its own place has not moved."""
-_SETTLES = 5.0
-"""A distance tells two mirror solutions apart where it differs by so many standard deviations of both and the tape."""
+"""A point of a mirror solution that lies nearer than both to its own place has not moved; a tape tells two solutions
+apart where it differs by so many of its standard deviations."""
 _PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
 _OFF_LINE = 0.3
@@ -35,8 +33,7 @@ _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
 
 
-@dataclass(frozen=True)
-class Further:
+class Further(NamedTuple):
     """A distance that was not measured, and what it would do.
 
     before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together, once the
@@ -54,8 +51,7 @@ class Further:
     hanging: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Apart:
+class Apart(NamedTuple):
     """A distance or an angle that tells mirrors apart: here by the places that are told, there in the image nearest it.
 
     Distances in mm; angles in deg, of the line from the first to the second.
@@ -67,20 +63,7 @@ class Apart:
     there: float
 
 
-@dataclass(frozen=True)
-class Candidates:
-    """A distance that was not measured, and what it reads by each of several ways to explain the readings, mm.
-
-    A way in which points may lie in mirrored places as well reads more than one.
-    """
-
-    first: str
-    second: str
-    read_mm: tuple[tuple[float, ...], ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Mirror:
+class Mirror(NamedTuple):
     """Points that can lie elsewhere as well for all that was measured.
 
     places: of each where it lies otherwise, mm. further: the distance that settles it best with its two values, or
@@ -127,7 +110,7 @@ def _gains(measured: Measured, solution: Solution, seen_by: Floats) -> dict[_Pai
     seen_by: the covariance of those values with the places, (k, 2 n).
     """
     covariance = solution.precision.covariance[: seen_by.shape[1], : seen_by.shape[1]]
-    pairs = ((pair, _gradient(solution.places, *pair)) for pair in _unmeasured(measured))
+    pairs = ((pair, _gradient(solution.places, *pair)) for pair in _unmeasured(measured, solution))
     return {
         pair: float(np.sum((seen_by @ each) ** 2)) / (measured.tape_mm**2 + float(each @ covariance @ each))
         for pair, each in pairs
@@ -170,14 +153,15 @@ def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
     return [(reading, own) for _, reading, own in sorted(found, key=lambda each: -each[0])]
 
 
-def _unmeasured(measured: Measured, moved: Sequence[Sequence[str]] = ()) -> list[_Pair]:
-    """Pairs of points whose distance nobody measured; marks only such as move alone somewhere, and have been taped.
+def _unmeasured(measured: Measured, best: Solution, moved: Sequence[Sequence[str]] = ()) -> list[_Pair]:
+    """Pairs of held points whose distance nobody measured; marks only such as move alone somewhere and have been taped.
 
     moved: points that lie elsewhere in each mirror solution.
     """
     done, names = _taped(measured), measured.points
     alone = {name for own in moved if {*own} <= {*measured.marks} for name in own} & {*chain.from_iterable(done)}
-    pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks or name in alone), 2)
+    points = (i for i, name in enumerate(names) if name not in measured.marks or name in alone)
+    pairs = combinations((i for i in points if not best.undetermined[i]), 2)
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
 
 
@@ -211,50 +195,14 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
     points = tuple(names[i] for i in moved)
     places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
     sides = ((names[i], _plain_side(best.places[i], other.places[i])) for i in moved)
-    tape = settling_tape(measured, [[best], [other]], [points])
+    pairs, enough = _unmeasured(measured, best, [points]), _MOVED_SDS * measured.tape_mm
+    tapes = _telling(names, pairs, norm, enough, best.places, other.places[None])
     return Mirror(
         points,
         places,
-        None if tape is None else Apart(tape.first, tape.second, *(mm for (mm,) in tape.read_mm)),
+        tapes[0][0] if tapes else None,
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
-
-
-def settling_tape(
-    measured: Measured, ways: Sequence[Sequence[Solution]], moved: Sequence[Sequence[str]] = ()
-) -> Candidates | None:
-    """The distance not measured yet by which most solutions of several ways differ; None where no tape tells any apart.
-
-    Of equals the one by which the nearest that it tells apart differ most.
-    """
-    loose = np.any([end.undetermined for way in ways for end in way], axis=0)
-    told = list[tuple[tuple[int, float], Candidates]]()
-    for i, j in (pair for pair in _unmeasured(measured, moved) if not loose[[*pair]].any()):
-        read = [[_read(end, i, j) for end in way] for way in ways]
-        ratios = [
-            abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
-            for way, other in combinations(read, 2)
-            for (here, own), (there, others) in product(way, other)
-        ]
-        if apart := [ratio for ratio in ratios if ratio > _SETTLES]:
-            values = tuple(_unlike([mm for mm, _ in way], _SETTLES * measured.tape_mm) for way in read)
-            told.append(((len(apart), min(apart)), Candidates(measured.points[i], measured.points[j], values)))
-    return max(told, key=lambda each: each[0])[1] if told else None
-
-
-def _unlike(values: Sequence[float], near: float) -> tuple[float, ...]:
-    kept = list[float]()
-    for value in values:
-        if all(abs(value - other) > near for other in kept):
-            kept.append(value)
-    return tuple(kept)
-
-
-def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
-    """The distance of two points in a solution, mm, and its variance, mm2."""
-    gradient = _gradient(solution.places, i, j)
-    apart, n = float(norm(solution.places[i] - solution.places[j])), solution.places.size
-    return apart, 0.0 if gradient is None else float(gradient @ solution.precision.covariance[:n, :n] @ gradient)
 
 
 def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
@@ -265,8 +213,7 @@ def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
     return None
 
 
-@dataclass(frozen=True)
-class Settling:
+class Settling(NamedTuple):
     """What settles the mirrors. words: where points are seen if the places are right. unsettled: mirrors left over.
 
     quarters: whether what is left is settled by the quarters in which points are seen: without a level line an angle
@@ -290,8 +237,7 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
     there = np.repeat(here[None], len(mirrors), axis=0)
     for places, mirror in zip(there, mirrors, strict=True):
         places[[names.index(name) for name in mirror.points]] = mirror.places
-    untaped = _unmeasured(measured, [mirror.points for mirror in mirrors])
-    pairs = [pair for pair in untaped if not best.undetermined[[*pair]].any()]
+    pairs = _unmeasured(measured, best, [mirror.points for mirror in mirrors])
     sides = [{*mirror.sides.items()} for mirror in mirrors]
     said = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
     told = [(pair, {i for i, own in enumerate(sides) if pair in own}) for pair in said]
@@ -348,19 +294,17 @@ def _angle_deg(step: Floats) -> Floats:
     return np.asarray(np.degrees(np.arctan2(step[..., 1], step[..., 0])))
 
 
-@dataclass(frozen=True)
-class Undetermined:
+class Undetermined(NamedTuple):
     """A point that is not held. ties: how many more measurements it needs. line: what it lies nearly on a line with.
 
     to: held points from which no distance to it was measured, where it lies on a line the best first; where there is
-    none, only an angle or an offset helps. about_mm: how far it is from the first of those.
+    none, only an angle or an offset helps.
     """
 
     point: str
     ties: int
     to: tuple[str, ...]
     line: tuple[str, ...] = ()
-    about_mm: float = 0.0
 
 
 def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermined, ...]:
@@ -374,9 +318,7 @@ def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermine
         if line:
             far = [other for other in untaped if other not in measured.marks and off[other] > _OFF_LINE]
             untaped = tuple(sorted(far, key=lambda other: -off[other]))
-        at = [solution.places[measured.points.index(each)] for each in (name, *untaped[:1])]
-        ties = _ties(measured, name, set(held))
-        found.append(Undetermined(name, ties, untaped[:_MOST_ADVICE], line, float(norm(at[-1] - at[0]))))
+        found.append(Undetermined(name, _ties(solution, name, {*held}), untaped[:_MOST_ADVICE], line))
     return tuple(found)
 
 
@@ -395,15 +337,12 @@ def _line(
     return (tuple(taped) if len(taped) > 1 and max(off[other] for other in taped) < _OFF_LINE else ()), off
 
 
-def _ties(measured: Measured, name: str, held: set[str]) -> int:
-    """Two coordinates, less what is measured from points that are held; at least one is missing."""
-    level = measured.level_taken or measured.level
-    pairs = [(each.kind, *each.points) for each in (*measured.distances, *measured.directions)]
-    pairs += [("angle", *level)] if level is not None else []
-    pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
-    pairs += [(each.words, *each.points) for each in measured.loops if {*each.points} - {name} <= held]
-    others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
-    return max(1, 2 - len(others))
+def _ties(solution: Solution, name: str, held: set[str]) -> int:
+    """How many of its two coordinates are not read from points that are held; at least one."""
+    network, own = solution.network, 2 * solution.network.names.index(name)
+    tied = (each for each in network.rows if len(each.points) > 1 and {*each.points} - held == {name})
+    slopes = solution.at.jacobian[[row for each in tied for row in network.rows[each]], own : own + 2]
+    return max(1, 2 - int(np.linalg.matrix_rank(slopes.T @ slopes)))
 
 
 def _taped(measured: Measured) -> set[frozenset[str]]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,8 +18,7 @@ from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen,
 from beltplan.measure.values import listed
 
 
-@dataclass(frozen=True, eq=False)
-class Cause:
+class Cause(NamedTuple):
     """What explains several contradictions at once. kind: for programs; words: for people.
 
     readings: those that it speaks against. sides: the words of `sides` that it speaks against, by point.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
@@ -45,8 +45,7 @@ def read_accuracy(top: Section) -> Accuracy:
     return Accuracy(**{name: value for name, value in given.items() if value is not None})
 
 
-@dataclass(frozen=True, eq=False)
-class Form:
+class Form(NamedTuple):
     """One reading. holder: the mapping of all of its kind. path: its key below that. own: its mapping, if it has one.
 
     form: path of the keys that its mapping may have.

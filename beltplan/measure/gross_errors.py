@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.advice import Candidates, settling_tape
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import Misreading, misreading_in
@@ -26,11 +25,9 @@ from beltplan.measure.solutions import (
     rank_of,
     single_limit,
     solved,
-    unlike,
 )
 
-_MOST_GROSS_ERRORS, _MOST_BLAMED = 3, 4
-"""Misreadings that are looked for, and suspects among which a tape is to tell."""
+_MOST_GROSS_ERRORS = 3
 _TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
 _ROUGH = 0.1
@@ -48,11 +45,8 @@ _CAPPED = 30.0
 """Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-
-
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
-_SAME_MM = 1.0
 
 
 class _Trial(NamedTuple):
@@ -83,7 +77,6 @@ class GrossErrorsFound:
     gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
     two, where no single one explains it), none of them left out, since the others cannot tell which. fits: whether
     what is left agrees with its standard deviations. cause: one slip behind all of it.
-    settles: a tape that tells which of the suspects is wrong (the one left out before them), what it reads by each.
     """
 
     solution: Solution
@@ -91,7 +84,6 @@ class GrossErrorsFound:
     suspects: tuple[GrossError, ...] = ()
     fits: bool = True
     cause: Cause | None = None
-    settles: Candidates | None = None
 
 
 def gross_errors_in(
@@ -181,13 +173,12 @@ def _able(measured: Measured, trials: list[_Trial]) -> list[_Trial]:
 
 
 def _plainest(measured: Measured, trial: _Trial) -> _Trial:
-    """With the mirror solution in which a slip explains what was left out, and each of them once.
+    """With the mirror solution in which a slip explains what was left out.
 
     Without a reading a point may lie on either side of a line: what it should have read is another for each.
     """
-    kept = unlike(trial.ends, ~trial.solution.undetermined, _SAME_MM)
-    best = min(kept, key=lambda end: max(map(_open, _told(measured, [_Trial(trial.readings, end, ())])), default=0))
-    return _Trial(trial.readings, best, tuple(kept))
+    every = (trial._replace(solution=end) for end in trial.ends)
+    return min(every, key=lambda each: max(map(_open, _told(measured, [each])), default=0))
 
 
 def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErrorsFound:
@@ -220,13 +211,11 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
     open_by = {each.reading: _open(each) for each in _told(measured, able)}
     able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial.readings))
     told, readings = _doubted(measured, able), able[0].readings
-    alone = 1 < len(told) == len(able) <= _MOST_BLAMED and all(len(trial.readings) == 1 for trial in able)
-    settles = settling_tape(measured, [trial.ends for trial in able]) if alone else None
     plain = [max(open_by[reading] for reading in trial.readings) for trial in able]
     if plain[0] or {0, _ONE_STEP} & {*plain[1:]} or len(able) > _MOST_GROSS_ERRORS:
-        return GrossErrorsFound(raw, (), _unproposed(told), False, settles=settles)
+        return GrossErrorsFound(raw, (), _unproposed(told), False)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), _unproposed(doubted, 0), settles=settles)
+    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), _unproposed(doubted, 0))
 
 
 def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossError, ...]:

@@ -54,11 +54,7 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     apart = without_motion(found.places[wanted], found.covariance_mm2[np.ix_(rows, rows)])
     own = np.full(len(number), np.nan)
     own[wanted] = np.maximum(np.diagonal(apart).reshape(-1, 2).mean(axis=1), 0.0)
-    variance = {
-        name: float(np.mean(own[[number[point] for point in points]]))
-        for name, points in measured.items()
-        if points.keys() <= number.keys()
-    }
+    variance = {name: float(np.mean(own[[number[point] for point in points]])) for name, points in measured.items()}
     every = {number[point]: each for name, each in variance.items() for point in measured[name]}
     scale = _scale(found, layout, every, number)
     return {name: max(_LEAST_MM, scale * math.sqrt(each)) for name, each in variance.items()}
@@ -86,8 +82,7 @@ def _gradient(route: Route, number: Mapping[str, int]) -> Floats:
         if isinstance(along, Slide):
             shares = [1.0 - along.nominal / along.length_mm, along.nominal / along.length_mm]
         for name, share in zip(points_of(pulley), shares, strict=True):
-            if name in number:
-                gradient[number[name]] += share * own
+            gradient[number[name]] += share * own
     return gradient
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,8 +17,7 @@ _ONE_CENTRE_MM = 1e-3
 _FAR_MM = 500.0
 
 
-@dataclass(frozen=True, eq=False)
-class Chance:
+class Chance(NamedTuple):
     """What is taken by chance in one drawing: angles spread evenly over the drawings, and all else."""
 
     rng: np.random.Generator
@@ -102,8 +102,7 @@ def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
     return [foot + reach * along, foot - reach * along]
 
 
-@dataclass(frozen=True, eq=False)
-class Loci:
+class Loci(NamedTuple):
     """Every locus of one point: curves, and places by images."""
 
     curves: tuple[Curve, ...]

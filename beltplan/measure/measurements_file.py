@@ -58,13 +58,11 @@ def read_measurements(path: str) -> MeasurementsFile:
     """Read a measurements file. Raises LayoutFaults with every fault of the file."""
     faults = FaultList()
     text = read_text(path, faults)
-    table = None if text is None else parse_document(text, faults)
-    if table is None:
-        raise LayoutFaults(path, faults.found)
-    if not any(key in table.entries for key in MEASURED_BY):
+    table, file = None if text is None else parse_document(text, faults), None
+    if table is not None and not any(key in table.entries for key in MEASURED_BY):
         faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
-        raise LayoutFaults(path, faults.found)
-    file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
+    elif table is not None:
+        file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file

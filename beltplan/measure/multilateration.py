@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,8 +21,7 @@ _WORST = 30.0
 """Most that one locus counts against a place, in squares of _ROUGHNESS_MM: one misread tape shuts nothing out."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Start:
+class _Start(NamedTuple):
     """A part layout. places: (points, 2) mm, NaN where not laid yet. against: how much speaks against it.
 
     drawn: whether a place in it was taken by chance.

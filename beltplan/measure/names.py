@@ -5,7 +5,8 @@ from __future__ import annotations
 import cmath
 import re
 from collections.abc import Container, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
@@ -33,8 +34,7 @@ _ABOUT_PULLEYS = ("duty", "limits", "variants")
 _FOUND = "nothing: its place is found from the measurements: take it out"
 
 
-@dataclass(frozen=True, eq=False)
-class Names:
+class Names(NamedTuple):
     """The names of points.
 
     points: in the order of the file. marks: those that are no pulleys and no part of an adjuster.
@@ -146,8 +146,7 @@ def _split(key: str, points: tuple[str, ...]) -> Pair | None:
     return cuts[0] if len(cuts) == 1 else None
 
 
-@dataclass(frozen=True, eq=False)
-class LayoutPart:
+class LayoutPart(NamedTuple):
     """What a measurements file says of its layout. missing: keys that it needs and does not have.
 
     layout: with every place at some other than its own, and a size for pulleys that have none; None where it could

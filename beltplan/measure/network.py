@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, groupby
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ EXACT_RAD = 1e-6
 _GUESSED_RADIUS_MM = 50.0
 
 
-@dataclass(frozen=True, eq=False)
-class _Block:
+class _Block(NamedTuple):
     """The equations of readings alike. where: places of their unknowns (m, k); given: (m, c); sd: (m).
 
     row, column: where the Jacobian of one row after the other goes, (rows) and (rows, k).
@@ -319,8 +319,7 @@ def _places(unknowns: Floats, which: Ints) -> Floats:
     return np.stack((unknowns[2 * which], unknowns[2 * which + 1]), axis=-1)
 
 
-@dataclass(frozen=True, eq=False)
-class Precision:
+class Precision(NamedTuple):
     """What follows from the Jacobian of a settled network, for readings of just their stated standard deviations.
 
     covariance: (size, size), zero for the origin, of no meaning for what is undetermined. undetermined: (points)

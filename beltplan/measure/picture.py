@@ -13,12 +13,12 @@ import shapely
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.drive.layout import Units
-from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
+from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.measure.readings import Reading
 from beltplan.measure.study import Centre, Checked, Measuring
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
-from beltplan.picture.labels import ALONG, Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
+from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
 from beltplan.picture.page import MIDDLE_EM, Block, Entry, Mark, Paragraph, Symbol, figure, legend, mark_shape, page_of
 from beltplan.picture.pens import Pen
@@ -45,13 +45,12 @@ from beltplan.report.words import MEASURED_SAFETY
 _LEVEL_PAST_PT = 30.0
 _NAME_PT, _TEXT_PT = 10.5, 8.5
 _NAME_WIDTH_PT = 130.0
-_OUTLINE_STEP = 4
-"""Every so manyth corner of an ellipse is enough to keep labels off its outline."""
 _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 _SD = "\N{PLUS-MINUS SIGN}"
 _LEAST_SPAN_MM = 100.0
 _MOST_GHOSTS = 10
-_SAME_MM = 1.0
+_ALONG = (0.35, 0.65, 0.5)
+"""Where on its line the mark of a reading may stand, as shares of it: rather not amid, where another point may be."""
 _ELLIPSE_PT = 26.0
 """Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
 _ELLIPSE_STEPS = 120
@@ -136,16 +135,29 @@ def _ellipse(at: Floats) -> list[Item]:
     return [Shape((outline,), pens.ELLIPSE, pens.ELLIPSE_EDGE)]
 
 
-# The labels: names with places, residuals on their lines, marks, mirror solutions.
+# The labels: names with places, marks, mirror solutions.
 
 
 def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     """Every label. edges: left and right edge of the page; level_x: where the level line ends."""
-    found, reach = drawing.found, _reaches(drawing)
+    found, pt_per_mm = drawing.found, drawing.view.pt_per_mm
+    reach = {
+        each.name: max(
+            _RING_PT if each.is_undetermined else _CROSS_PT,
+            drawing.rim(each.name),
+            min(drawing.times * pt_per_mm * each.widest_mm, _ELLIPSE_PT),
+        )
+        for each in found.centres
+    }
     middle = drawing.view.at(found.places).mean(axis=0)
     writer = Writer(_keep_out(drawing, edges, reach))
     for each in drawing.numbered:
-        _write_mark(writer, drawing, each)
+        ends, block = drawing.ends(each.reading), LabelBlock((), (each.mark,), f"mark {each.mark.number}")
+        if ends is None:
+            writer.beside(block, Anchor(drawing.at(each.reading.points[0]), _RING_PT, 0.5))
+        else:
+            points = shapely.line_interpolate_point(shapely.LineString(ends), _ALONG, normalized=True)
+            writer.beside(block, *(Anchor(at, 0.0, 0.0) for at in shapely.get_coordinates(points)))
     for centre in sorted(found.centres, key=lambda centre: -reach[centre.name]):
         writer.beside(
             _point_block(centre, found.measured.units), Anchor.away(drawing.at(centre.name), reach[centre.name], middle)
@@ -160,25 +172,6 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     return writer.items
 
 
-def _write_mark(writer: Writer, drawing: Drawing, numbered: _Doubted) -> None:
-    block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.mark.number}"), drawing.ends(numbered.reading)
-    if ends is None:
-        writer.beside(block, Anchor(drawing.at(numbered.reading.points[0]), _RING_PT, 0.5))
-    elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
-        writer.beside(block, *(Anchor(at, 0.0, 0.0) for at in _points(ends)))
-
-
-def _points(ends: Floats) -> list[Floats]:
-    points = shapely.line_interpolate_point(shapely.LineString(ends), ALONG, normalized=True)
-    return list(shapely.get_coordinates(points))
-
-
-def _apart(writer: Writer, ends: Floats) -> Bools:
-    strips = writer.keep_out.strips
-    same, turned = (np.isclose(strips, ends[[a, b]]).all(axis=(1, 2)) for a, b in ((0, -1), (-1, 0)))
-    return np.asarray(~(same | turned))
-
-
 def _point_block(centre: Centre, units: Units) -> LabelBlock:
     colour = pens.SOFT_INK if centre.mark else pens.INK
     lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, colour, not centre.mark)
@@ -186,20 +179,12 @@ def _point_block(centre: Centre, units: Units) -> LabelBlock:
         return LabelBlock(
             (*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}"))
         )
-    x, y, *sds = (length_text(each, 1, units) for each in (*centre.at_mm, centre.sd_x_mm or 0.0, centre.sd_y_mm or 0.0))
+    x, y, *sds = (length_text(each, 1, units) for each in (*centre.at_mm, *centre.sds_mm))
     lines.append(Line(f"{x}, {y} {units}", _TEXT_PT, pens.INK, name=f"at {centre.name}"))
     if centre.sd_mm:
         words = f"{', '.join(f'{_SD}{each}' for each in sds)} {units}"
         lines.append(Line(words, _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
     return LabelBlock(tuple(lines))
-
-
-def _reaches(drawing: Drawing) -> dict[str, float]:
-    reach = {}
-    for centre in drawing.found.centres:
-        wide, least = drawing.wide_pt(centre), _RING_PT if centre.is_undetermined else _CROSS_PT
-        reach[centre.name] = max(least, drawing.rim(centre.name), wide if wide <= _ELLIPSE_PT else 0.0)
-    return reach
 
 
 def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOut:
@@ -209,12 +194,7 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
     every = np.array(discs + [(*drawing.at(reading.points[0]), _RING_PT) for reading in at_points])
     level = float(drawing.at(found.measured.origin)[1])
     pieces = (piece for _, ends in drawing.lines for piece in np.stack((ends[:-1], ends[1:]), axis=1))
-    lines = [*pieces, np.array([(edges[0], level), (edges[1], level)])]
-    for centre in found.centres:
-        if drawing.wide_pt(centre) > _ELLIPSE_PT:
-            ring = drawing.outlines[centre.name][::_OUTLINE_STEP]
-            lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
-    ends = np.array(lines)
+    ends = np.array([*pieces, np.array([(edges[0], level), (edges[1], level)])])
     return KeepOut(every, ends, np.full(len(ends), 0.8), *edges)
 
 
@@ -244,12 +224,8 @@ class Drawing:
 
     @cached_property
     def ghosts(self) -> tuple[tuple[str, tuple[float, float]], ...]:
-        kept: list[tuple[str, tuple[float, float]]] = []
-        for mirror in self.found.mirrors:
-            for name, at in zip(mirror.points, mirror.places, strict=True):
-                if all(name != other or math.dist(at, there) > _SAME_MM for other, there in kept):
-                    kept.append((name, at))
-        return tuple(kept[:_MOST_GHOSTS])
+        every = [each for mirror in self.found.mirrors for each in zip(mirror.points, mirror.places, strict=True)]
+        return tuple({(name, round(x), round(y)): (name, (x, y)) for name, (x, y) in every}.values())[:_MOST_GHOSTS]
 
     @cached_property
     def least_box(self) -> Box:
@@ -290,9 +266,6 @@ class Drawing:
 
     def rim(self, name: str) -> float:
         return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
-
-    def wide_pt(self, centre: Centre) -> float:
-        return self.times * self.view.pt_per_mm * centre.widest_mm
 
     def ends(self, reading: Reading) -> Floats | None:
         """The line by which a reading is drawn, (n, 2); None for one at a point."""

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import cast
+from typing import NamedTuple, cast
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
 from beltplan.drive.pulleys import Arm
@@ -155,8 +154,7 @@ def read_loops(
                 yield loop
 
 
-@dataclass(frozen=True, eq=False)
-class _LoopReader:
+class _LoopReader(NamedTuple):
     names: Names
     part: LayoutPart
     sizes: tuple[Diameter, ...]

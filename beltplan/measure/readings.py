@@ -11,7 +11,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, NamedTuple
 
 import numpy as np
 
@@ -42,8 +42,7 @@ _Tie = tuple[str, str, Callable[[Floats], Curve]]
 """A point, another, and the curve on which the first lies where the other stands at a place, (2) mm."""
 
 
-@dataclass(frozen=True, eq=False)
-class Unknowns:
+class Unknowns(NamedTuple):
     """Where everything stands in the vector of unknowns: x of points, y next; radii; numbers of images; rim angles."""
 
     points: Mapping[str, int]
@@ -266,8 +265,7 @@ class Offset(_Length):
         return np.array([start, corner] if self.axis == "x" else [corner, end])
 
 
-@dataclass(frozen=True)
-class Rounded:
+class Rounded(NamedTuple):
     """A pulley that a loop is laid round. point: the one that its place is measured by; carried_mm: from there to it.
 
     over_mm: height of the loop's line over the rim. rim_mm: radius over the rim where it is none of the network's.
@@ -504,9 +502,7 @@ class Measured:
     @cached_property
     def level_taken(self) -> tuple[str, str] | None:
         """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
-        ends = [(each.first, each.second) for each in self.distances]
-        ends += [(self.origin, name) for image in self.images for name in image.places]
-        ends += [(self.origin, name) for name in self.points]
-        tied = (second if first == self.origin else first for first, second in ends if self.origin in (first, second))
-        others = (name for name in tied if name != self.origin)
+        taped = (name for each in self.distances if self.origin in each.points for name in each.points)
+        shown = (name for image in self.images for name in image.places)
+        others = (name for name in (*taped, *shown, *self.points) if name != self.origin)
         return next(((self.origin, name) for name in others), None) if self.frame_is_open else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
 
@@ -13,10 +12,10 @@ from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
-from beltplan.measure.values import as_read, listed, plain, quantity, unit_of, value_words
+from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, tape_words
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, json_text
 
 _UNCERTAINTY_NOTE = (
@@ -57,36 +56,32 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
     written: the layout file that was written, if any.
     """
     head = f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
-    parts: list[list[Block]] = [
-        [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
-        [Paragraph(head, "PLACES   "), _places(found)],
-        _readings(found, full),
-        _diameters(found, full),
-        _further(found) if full else [],
-        _how(found) if full else ["more: --full"],
-    ]
-    return report_of(found.measured.units, parts, Footnotes(), full, more="")
-
-
-def _places(found: Measuring) -> Table:
     columns = (
         *(Column("point", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
     )
-    return Table(columns, [_place(centre) for centre in found.centres])
+    parts: list[list[Block]] = [
+        [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
+        [Paragraph(head, "PLACES   "), Table(columns, [_place(centre) for centre in found.centres])],
+        _readings(found, full),
+        _diameters(found, full),
+        _how(found) if full else ["more: --full"],
+    ]
+    return report_of(found.measured.units, parts, Footnotes(), full, more="")
 
 
 def _place(centre: Centre) -> list[Cell]:
     name = f"{centre.name} (mark)" if centre.mark else centre.name
     if centre.is_undetermined:
         return [name, "?", "?", "not fixed", None]
-    sds: tuple[Cell, Cell] = (centre.sd_x_mm, centre.sd_y_mm) if centre.widest_mm > 0.0 else ("exact", "exact")
+    sds = centre.sds_mm if centre.widest_mm > 0.0 else ["exact", "exact"]
     return [name, *centre.at_mm, *sds]
 
 
 def _readings(found: Measuring, full: bool) -> list[Block]:
-    # Those left out, then those furthest off for what chance makes of them, unchecked last.
-    rows = sorted(found.checked, key=lambda each: (not each.left_out, each.share is None, -(each.share or 0.0)))
+    # Those left out, then those furthest off for what chance makes of them, unchecked last; rounded, so that equal ones
+    # stand everywhere as in the file.
+    rows = sorted(found.checked, key=lambda each: (not each.left_out, each.share is None, -round(each.share or 0.0, 3)))
     out = sum(each.left_out for each in rows)
     shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, out)]
     if not rows:
@@ -119,21 +114,6 @@ def _diameters(found: Measuring, full: bool) -> list[Block]:
     rows = [(each.pulley, each.value_mm, each.sd_mm) for each in found.diameters if full or each.pulley not in read]
     columns = (Column("pulley", left=True), Column("over the rim", decimals_mm=2), Column(_SD, decimals_mm=2))
     return ["DIAMETERS  over the rim, by all readings together", Table(columns, rows)] if rows else []
-
-
-def _further(found: Measuring) -> list[Block]:
-    columns = (
-        *(Column("distance", left=True), Column("about", decimals_mm=1)),
-        *(Column(f"{_SD} now", decimals_mm=2), Column(f"{_SD} with it", decimals_mm=2)),
-    )
-    rows = [
-        (f"{each.first} - {each.second}", each.about_mm, each.before_mm, each.after_mm)
-        for each in found.further
-        if not each.checks
-    ]
-    read_to = as_read(tape_words(found.measured.tape_mm, found.measured.units == "in"))
-    about = f"NEXT MEASUREMENT  the one that helps most first, read to {read_to}"
-    return [about, Table(columns, rows)] if rows else []
 
 
 def _how(found: Measuring) -> list[Block]:
@@ -194,7 +174,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
         "settles_mirrors": _settling(found.settling) if found.mirrors else None,
         "loose": [{"name": each.point, "readings_needed": each.ties, "from": each.to} for each in found.undetermined],
-        "further": [asdict(each) for each in found.further],
+        "further": [each._asdict() for each in found.further],
         "pictures": [_image(trust) for trust in found.images],
         "sizes": [
             {"name": size.pulley, "rim_diameter_mm": size.value_mm, "deviation_mm": size.sd_mm}
@@ -208,12 +188,13 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 
 def _point(centre: Centre) -> _Object:
     x_mm, y_mm = (None, None) if centre.is_undetermined else centre.at_mm
+    sd_x_mm, sd_y_mm = centre.sds_mm or (None, None)
     return {
         **fields_of(centre, "name", "mark"),
         "x_mm": x_mm,
         "y_mm": y_mm,
-        "deviation_x_mm": centre.sd_x_mm,
-        "deviation_y_mm": centre.sd_y_mm,
+        "deviation_x_mm": sd_x_mm,
+        "deviation_y_mm": sd_y_mm,
         "correlation": centre.correlation,
         "loose": centre.is_undetermined,
     }

@@ -20,8 +20,6 @@ from beltplan.measure.readings import Measured
 _TURNS = 720
 """Turns of the whole that are tried where nothing says what is level: half a degree apart."""
 _TOWARD: dict[SeenSide, float] = {"right": 0.0, "above": 0.25 * TURN, "left": 0.5 * TURN, "below": 0.75 * TURN}
-
-
 _SEED = 20_261
 _DRAWS = 12
 _MOST_SETTLED = 64

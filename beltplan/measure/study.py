@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -47,41 +48,39 @@ _WORTH_READING = 0.2
 
 @dataclass(frozen=True, eq=False)
 class Centre:
-    """Where a point lies, with one standard deviation of each coordinate and their correlation.
+    """Where a point lies. covariance_mm2: of its coordinates, (2, 2), zero for the origin.
 
-    The standard deviations are None where nothing holds the point, zero for the origin; its place is a guess then.
-    mark: whether it carries no pulley and no adjuster.
+    None where nothing holds the point: its place is a guess then. mark: whether it carries no pulley and no adjuster.
     """
 
     name: str
-    x_mm: float
-    y_mm: float
-    sd_x_mm: float | None
-    sd_y_mm: float | None
-    correlation: float | None
+    at_mm: tuple[float, float]
+    covariance_mm2: Floats | None
     mark: bool = False
 
     @property
-    def at_mm(self) -> tuple[float, float]:
-        return self.x_mm, self.y_mm
+    def is_undetermined(self) -> bool:
+        return self.covariance_mm2 is None
 
     @property
-    def is_undetermined(self) -> bool:
-        return self.sd_x_mm is None
+    def sds_mm(self) -> list[float]:
+        """One standard deviation of x and of y; empty where nothing holds it."""
+        return [] if self.covariance_mm2 is None else np.sqrt(np.diagonal(self.covariance_mm2)).tolist()
 
     @property
     def sd_mm(self) -> float | None:
         """One standard deviation for both coordinates: the root of the mean of their squares."""
-        if self.sd_x_mm is None or self.sd_y_mm is None:
-            return None
-        return float(np.sqrt(0.5 * (self.sd_x_mm**2 + self.sd_y_mm**2)))
+        return None if self.covariance_mm2 is None else float(np.sqrt(np.diagonal(self.covariance_mm2).mean()))
+
+    @property
+    def correlation(self) -> float | None:
+        x, y = self.sds_mm or (0.0, 0.0)
+        return float(self.covariance_mm2[0, 1] / (x * y)) if self.covariance_mm2 is not None and x * y > 0.0 else None
 
     @cached_property
     def half_axes_mm(self) -> Floats:
         """Of the standard ellipse, the short one before the long one, (2, 2); none where nothing holds it."""
-        x, y = self.sd_x_mm or 0.0, self.sd_y_mm or 0.0
-        shared = (self.correlation or 0.0) * x * y
-        values, axes = np.linalg.eigh(np.array(((x * x, shared), (shared, y * y))))
+        values, axes = np.linalg.eigh(np.zeros((2, 2)) if self.covariance_mm2 is None else self.covariance_mm2)
         return np.asarray((axes * np.sqrt(np.maximum(values, 0.0))).T)
 
     @property
@@ -89,8 +88,7 @@ class Centre:
         return float(norm(self.half_axes_mm[1]))
 
 
-@dataclass(frozen=True, eq=False)
-class Checked:
+class Checked(NamedTuple):
     """A reading against what all together say.
 
     error: how much it reads too much, in its unit, the residual with its sign turned; of a place on an image the
@@ -106,8 +104,7 @@ class Checked:
     left_out: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Trust:
+class Trust(NamedTuple):
     """How well an image agrees with all else. mm_per_px: its scale amid its places.
 
     rms_px: root mean square of its residuals; factor: by how much they exceed the stated one, None where nothing
@@ -262,13 +259,9 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
 
 
 def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:
-    name, (at_x, at_y), own = measured.points[index], best.places[index].tolist(), slice(2 * index, 2 * index + 2)
-    mark = name in measured.marks
-    if best.undetermined[index]:
-        return Centre(name, at_x, at_y, None, None, None, mark)
-    x, y = np.sqrt(np.maximum(np.diagonal(covariance)[own], 0.0))
-    correlation = float(covariance[own, own][0, 1] / (x * y)) if x * y > 0.0 else None
-    return Centre(name, at_x, at_y, float(x), float(y), correlation, mark)
+    name, own, (x_mm, y_mm) = measured.points[index], slice(2 * index, 2 * index + 2), best.places[index].tolist()
+    held = None if best.undetermined[index] else covariance[own, own]
+    return Centre(name, (x_mm, y_mm), held, name in measured.marks)
 
 
 def _check(best: Solution, reading: Reading, factor: float) -> Checked:

@@ -9,15 +9,14 @@ import math
 
 import numpy as np
 
-from beltplan.measure.advice import Candidates, Further, Undetermined
+from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Offset
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.screen import length_text
 
-_MOST_UNDETERMINED = 4
-_MOST_NAMED = 4
+_MOST_TOLD = 4
 _MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
 _TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
@@ -25,7 +24,6 @@ _ANGLE_SETTLES = (
     "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
 )
 """What tells mirror solutions apart."""
-_WHICH = ("first is wrong", "second", "third", "fourth")
 Answers = tuple[tuple[str, str], ...]
 
 
@@ -69,8 +67,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 def _found_words(found: Measuring) -> str:
     marks, points = len(found.measured.marks), [centre for centre in found.centres if not centre.mark]
     held = [centre for centre in points if not centre.is_undetermined]
-    every = "both" if len(points) == 2 else f"all {len(points)}"
-    words = f"{every if len(held) == len(points) else f'{len(held)} of {len(points)}'} points"
+    words = f"{'all' if len(held) == len(points) else f'{len(held)} of'} {len(points)} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
     most, name = max(((centre.widest_mm, centre.name) for centre in held), default=(0.0, ""))
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
@@ -104,7 +101,7 @@ def _checked_words(found: Measuring) -> str:
         for each in found.checked
         if each.shows is None and not each.left_out and not each.reading.is_of_rim
     ]
-    return words + (f". No other reading checks {listed(bare, _MOST_NAMED)}" if bare else "")
+    return words + (f". No other reading checks {listed(bare)}" if bare else "")
 
 
 # What is wrong.
@@ -126,24 +123,13 @@ def _error_words(found: Measuring, error: GrossError) -> str:
 
 
 def _conflict_words(found: Measuring) -> str:
-    suspects, count = found.errors.suspects, len(found.errors.suspects)
-    if found.errors.settles is not None:
-        many = ("two", "three", "four")[count - 2]
-        more = f"one of the {many} below is wrong. {_blaming_words(found.errors.settles)}"
-    elif suspects:
+    more = "more than one is wrong, or the accuracies are too good to be true"
+    if found.errors.suspects:
         more = "the others cannot tell which is wrong"
-    else:
-        more = "more than one is wrong, or the accuracies are too good to be true"
     return (
         f"the readings contradict each other, and {more}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
         f"is enlarged {found.factor:.1f} times"
     )
-
-
-def _blaming_words(tape: Candidates) -> str:
-    read = [" or ".join(f"{mm:.1f}" for mm in sorted(values)) for values in tape.read_mm]
-    told = ", ".join(f"{mm} mm if the {which}" for mm, which in zip(read, _WHICH, strict=False))
-    return f"Measure {tape.first} - {tape.second}: {told}"
 
 
 # What is open.
@@ -159,8 +145,8 @@ def _open_words(found: Measuring) -> list[str]:
     undetermined = found.undetermined
     if _all_hang(found):
         return [f"all {len(undetermined)} other points, until {found.errors.gross_errors[0].reading.words} is right"]
-    more = [each.point for each in undetermined[_MOST_UNDETERMINED:]]
-    told = [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]
+    more = [each.point for each in undetermined[_MOST_TOLD:]]
+    told = [_undetermined_words(each) for each in undetermined[:_MOST_TOLD]]
     return told + ([f"{listed(more, 6)} as well"] if more else [])
 
 
@@ -169,7 +155,7 @@ def _undetermined_words(point: Undetermined) -> str:
         words = f"{point.point} lies nearly on the line {' - '.join(point.line)}: it may lie to either side of it"
         if not point.to:
             return f"{words}. Read an angle or an offset of it"
-        return f"{words}. Tape it from off that line: {point.to[0]} - {point.point}, about {point.about_mm:.0f} mm"
+        return f"{words}. Tape it from off that line: {point.to[0]} - {point.point}"
     words = (
         f"{point.point}: not fixed by any reading; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
     )
@@ -181,7 +167,7 @@ def _mirror_words(found: Measuring) -> str:
     moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
     ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
     settling, origin = found.settling, found.measured.origin
-    told = [f"the readings allow {ways} for {listed(moved, _MOST_NAMED)}"]
+    told = [f"the readings allow {ways} for {listed(moved)}"]
     if len(moved) == n == 1:
         x, y = (length_text(mm, 1, found.measured.units) for mm in found.mirrors[0].places[0])
         told[0] += f", at {x}, {y} {found.measured.units}"
@@ -205,7 +191,7 @@ def _mirror_words(found: Measuring) -> str:
 
 
 def _unseen_words(found: Measuring) -> str:
-    names = listed(list(found.measured.sides), _MOST_NAMED)
+    names = listed(list(found.measured.sides))
     words = (
         f"no way for the points to lie agrees both with the readings and with `sides` ({names}). Look again, facing "
         "the pulleys, your left and right"
@@ -226,7 +212,7 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     if trust.trusted is not False and blamed:
         scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""
         return (
-            f"{name}: in doubt with {listed(blamed, _MOST_NAMED)}; its other points cannot tell a wrong pick from a "
+            f"{name}: in doubt with {listed(blamed)}; its other points cannot tell a wrong pick from a "
             f"wrong picture. {scale}Was it taken square on, with the faces of the pulleys in one plane?"
         )
     if trust.trusted is None or trust.factor is None:
@@ -279,19 +265,15 @@ def _next_words(found: Measuring) -> str:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     doubted = (*errors.gross_errors, *errors.suspects)
     wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
-    if wrong and not errors.gross_errors and errors.settles is not None:
-        return f"measure {errors.settles.first} - {errors.settles.second}: it tells which is wrong, as CONFLICT says"
     if wrong and not errors.gross_errors:
         return f"measure {wrong[0]} again{' first, then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
         explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
-        slip = f"correct {'each' if len(errors.gross_errors) > 1 else 'the'} slip if it was one, else "
-        again = f"{slip if explained else ''}measure {listed(wrong)} again"
-        return f"{again}. {_blaming_words(errors.settles)}" if errors.settles is not None else again
+        return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
     if not errors.fits:
         return "measure again what is furthest off below"
     if found.undetermined:
-        return f"measure to {listed([each.point for each in found.undetermined], _MOST_NAMED)}, as OPEN says"
+        return f"measure to {listed([each.point for each in found.undetermined])}, as OPEN says"
     if found.mirrors or found.unseen:
         return f"settle which way the points lie, as {'SIDES' if found.unseen else 'MIRROR'} says"
     if found.level_is_open:
@@ -301,27 +283,24 @@ def _next_words(found: Measuring) -> str:
 
 
 def _check_words(further: Further) -> str:
-    hang = f"{listed(further.hanging, _MOST_NAMED)} hang{'s' if len(further.hanging) == 1 else ''}"
-    checks = listed(further.checks, _MOST_NAMED)
+    hang = f"{listed(further.hanging)} hang{'s' if len(further.hanging) == 1 else ''}"
     measured = f"{further.first} - {further.second}, about {further.about_mm:.1f} mm"
-    return f"{measured}: hardly anything checks {checks}, on which {hang}"
+    return f"{measured}: hardly anything checks {listed(further.checks)}, on which {hang}"
 
 
 def _further_words(found: Measuring) -> str:
     if checks := [_check_words(each) for each in found.further if each.checks]:
-        return f"measure {'; then '.join(checks[:_MOST_NAMED])}"
-    bare = dict.fromkeys(
-        each.reading.point for each in found.checked if isinstance(each.reading, Offset) and each.shows is None
-    )
-    enough = "nothing: enough is measured"
-    enough += f", if the offsets of {listed([*bare])} are right, which nothing checks" if bare else ""
-    if not found.further:
-        if found.degrees < 1:
-            return "read an angle or an offset more: a spare reading checks the others"
-        return enough if found.enough else "nothing: every distance is measured"
-    best = found.further[0]
-    words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, brings all"
-    words += f" points, to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+        return f"measure {'; then '.join(checks[:_MOST_TOLD])}"
     if found.enough:
-        return f"{enough}. Optional: {words}"
-    return f"measure: {words}{'; the readings have no spare one yet' if found.degrees < 1 else ''}"
+        readings = (each.reading for each in found.checked if each.shows is None)
+        bare = [*dict.fromkeys(each.point for each in readings if isinstance(each, Offset))]
+        unless = f", if the offsets of {listed(bare)} are right, which nothing checks" if bare else ""
+        return f"nothing: enough is measured{unless}"
+    if not found.further:
+        spare = "read an angle or an offset more: a spare reading checks the others"
+        return spare if found.degrees < 1 else "nothing: every distance is measured"
+    best = found.further[0]
+    return (
+        f"measure {best.first} - {best.second}, about {best.about_mm:.1f} mm: it brings all points, to each other, "
+        f"from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    )

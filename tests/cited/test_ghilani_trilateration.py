@@ -32,8 +32,8 @@ def _adjusted() -> Measuring:
 
 
 def test_the_station() -> None:
-    at = _adjusted().centre("U")
-    meets([at.x_mm + STATIONS["A"][0], at.y_mm + STATIONS["A"][1]], U, 0.006)
+    x, y = _adjusted().centre("U").at_mm
+    meets([x + STATIONS["A"][0], y + STATIONS["A"][1]], U, 0.006)
 
 
 def test_the_residuals() -> None:

@@ -126,7 +126,7 @@ def measured_of(places: Places, distances: tuple[Distance, ...], **more: object)
 
 def found_places(centres: Iterable[object]) -> Floats:
     """Centres as an array, (points, 2) mm."""
-    return np.array([(each.x_mm, each.y_mm) for each in centres])  # type: ignore[attr-defined]
+    return np.array([each.at_mm for each in centres])  # type: ignore[attr-defined]
 
 
 RADII = {"crank": 95.0, "alternator": 30.0, "pump": 65.0}

@@ -101,16 +101,17 @@ def test_every_left_and_right_seen_from_the_back() -> None:
     assert "every left and right of `sides` is the other way round" in _told(found, "SIDES")[0]
 
 
-def test_one_of_two_with_the_tape_that_tells() -> None:
-    """One tape read twice, 30 mm apart, and nothing else that knows: both are told, and what settles it."""
+def test_one_of_two_that_nothing_else_tells_apart() -> None:
+    """One tape read twice, 30 mm apart, and nothing else that knows: both are told, and to be measured again."""
     tapes = taped(PLACES, [pair for pair in every_pair(PLACES) if "pump" not in pair or pair[0] == "crank"], None)
     right = apart(PLACES, ("alternator", "pump"))
     twice = tuple(Distance("pump", "alternator", right + more, 1.0) for more in (0.0, 30.0))
     sides = {"guide": ("above",), "pump": ("left",)}
     found = measuring_of(measured_of(PLACES, (*tapes, *twice), level=LEVEL, sides=sides))
     (conflict,) = _told(found, "CONFLICT")
-    assert "one of the two below is wrong. Measure " in conflict and "if the first is wrong" in conflict
-    assert len(_told(found, "SUSPECT")) == 2
+    assert "the others cannot tell which is wrong" in conflict and len(_told(found, "SUSPECT")) == 2
+    (next_,) = _told(found, "NEXT")
+    assert next_.startswith("measure pump - alternator (line 1) again")
 
 
 def test_of_two_to_blame_the_one_that_a_tape_could_read_is_named() -> None:

@@ -64,7 +64,7 @@ def drive(rng: np.random.Generator | None, *loops: LoopLength, pairs: int = 15) 
 def test_a_wire_outside_all_is_the_hull_of_its_pulleys(mirrored: float) -> None:
     """Shapely's hull of discs of 4 x 4096 corners, whichever way round the pulleys lie."""
     discs = [Point(mirrored * AT[name].real, AT[name].imag).buffer(RADII[name] + 0.5, 4096) for name in HULL]
-    read = LoopLength("wire", tuple(replace(each, over_mm=0.5) for each in AROUND), 0.0, 1.0)
+    read = LoopLength("wire", tuple(each._replace(over_mm=0.5) for each in AROUND), 0.0, 1.0)
     at = [axis for name in HULL for axis in (mirrored * AT[name].real, AT[name].imag)]
     residual, _ = read.equations(np.array([[*at, *(RADII[name] for name in HULL)]]), np.zeros((1, 1)))
     assert residual.item() == pytest.approx(union_all(discs).convex_hull.length, rel=1e-6)
@@ -74,7 +74,7 @@ def test_a_wire_outside_all_is_the_hull_of_its_pulleys(mirrored: float) -> None:
 def test_jacobian_as_differences(around: tuple[Rounded, ...]) -> None:
     names = [*PLACES]
     number = {name: str(i) for i, name in enumerate(names)}
-    own = (replace(each, point=number[each.point], pulley=number.get(each.pulley, "")) for each in around)
+    own = (each._replace(point=number[each.point], pulley=number.get(each.pulley, "")) for each in around)
     radii = {names.index(name): radius for name, radius in SIZES.items()}
     given = network(6, (replace(loop(around), around=tuple(own)),), radii_mm=radii)
     at = np.array([axis for place in PLACES.values() for axis in place] + [*radii.values()])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -170,7 +171,7 @@ def test_a_distance_of_nought() -> None:
     found = measuring_of(Measured("drawn", ("a", "b", "c"), "a", tapes, level=("a", "c")))
     assert np.isfinite(found_places(found.centres)).all()
     assert found.errors.solution.cost == pytest.approx(0.0, abs=1e-6)
-    apart_mm = np.hypot(found.centre("b").x_mm, found.centre("b").y_mm)
+    apart_mm = np.hypot(*found.centre("b").at_mm)
     assert apart_mm == pytest.approx(0.0, abs=1e-3)
 
 
@@ -178,12 +179,12 @@ def test_repeated_readings_are_averaged() -> None:
     """101 and 99 mm of one deviation: 100, with a deviation smaller by the root of two; unequal ones by weight."""
     twice = (Distance("a", "b", 101.0, 1.0), Distance("b", "a", 99.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
-    assert found.centre("b").x_mm == pytest.approx(100.0)
-    assert found.centre("b").sd_x_mm == pytest.approx(np.sqrt(0.5))
+    assert found.centre("b").at_mm[0] == pytest.approx(100.0)
+    assert found.centre("b").sds_mm[0] == pytest.approx(np.sqrt(0.5))
     assert [each.error for each in found.checked] == pytest.approx([1.0, -1.0])
     assert [each.redundancy for each in found.checked] == pytest.approx([0.5, 0.5])
     uneven = (Distance("a", "b", 101.0, 1.0), Distance("a", "b", 98.0, 2.0))
-    assert measuring_of(Measured("drawn", ("a", "b"), "a", uneven)).centre("b").x_mm == pytest.approx(
+    assert measuring_of(Measured("drawn", ("a", "b"), "a", uneven)).centre("b").at_mm[0] == pytest.approx(
         (101.0 + 24.5) / 1.25
     )
 
@@ -194,7 +195,7 @@ def test_repeated_with_conflict_enlarges_the_deviations() -> None:
     assert not found.sound and not found.errors.fits
     assert {each.reading for each in found.errors.suspects} == set(twice)
     assert found.factor == pytest.approx(np.sqrt(50.0))
-    assert found.centre("b").sd_x_mm == pytest.approx(5.0)
+    assert found.centre("b").sds_mm[0] == pytest.approx(5.0)
 
 
 def test_one_bad_place_on_a_photo_is_named_and_the_rest_of_it_trusted() -> None:
@@ -257,7 +258,7 @@ def test_nothing_measured_at_all() -> None:
 
 def test_one_point_only() -> None:
     found = measuring_of(Measured("drawn", ("a",), "a"))
-    assert (found.centres[0].x_mm, found.centres[0].y_mm, found.centres[0].sd_mm) == (0.0, 0.0, 0.0)
+    assert (*found.centres[0].at_mm, found.centres[0].sd_mm) == (0.0, 0.0, 0.0)
     assert found.settled and found.sound and found.measured.level_taken is None and found.centres[0].correlation is None
 
 
@@ -306,7 +307,7 @@ def test_twelve_points(tied_to: int) -> None:
     assert found.errors.solution.cost == pytest.approx(0.0, abs=1e-6)
     for a, b in pairs:
         one, other = found.centre(a), found.centre(b)
-        assert np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm) == pytest.approx(apart(places, (a, b)), abs=1e-2)
+        assert math.dist(one.at_mm, other.at_mm) == pytest.approx(apart(places, (a, b)), abs=1e-2)
     if tied_to > 2:
         (mirror,) = found.mirrors
         assert mirror.further is None
@@ -316,6 +317,6 @@ def test_deviations_are_those_of_the_covariance() -> None:
     _, found = solved("mixed", 1)
     for i, centre in enumerate(found.centres[1:], 1):
         own = found.covariance_mm2[2 * i : 2 * i + 2, 2 * i : 2 * i + 2]
-        assert centre.sd_x_mm == pytest.approx(np.sqrt(own[0, 0]))
+        assert centre.sds_mm[0] == pytest.approx(np.sqrt(own[0, 0]))
         assert centre.correlation == pytest.approx(own[0, 1] / np.sqrt(own[0, 0] * own[1, 1]))
         assert centre.sd_mm == pytest.approx(np.sqrt(np.trace(own) / 2.0))

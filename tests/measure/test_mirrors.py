@@ -42,7 +42,7 @@ def test_the_answer_settles_the_images(name: str) -> None:
     again = answered(name)
     assert again.mirrors == () and again.settled
     for before, after in zip(made(name).centres, again.centres, strict=True):
-        assert (after.x_mm, after.y_mm) == pytest.approx((before.x_mm, before.y_mm), abs=1e-3)
+        assert after.at_mm == pytest.approx(before.at_mm, abs=1e-3)
 
 
 def test_without_a_level_line_the_quarters_settle_the_images() -> None:
@@ -55,7 +55,7 @@ def test_without_a_level_line_the_quarters_settle_the_images() -> None:
     again = measuring_of(replace(STATES["mirrors open"](), sides=sides))
     assert again.settled and again.level_rad != 0.0
     pump, alternator = again.centre("steering_pump"), again.centre("alternator")
-    assert pump.x_mm < 0.0 < pump.y_mm and alternator.x_mm > 0.0 and alternator.y_mm > 0.0
+    assert pump.at_mm[0] < 0.0 < pump.at_mm[1] and alternator.at_mm[0] > 0.0 and alternator.at_mm[1] > 0.0
 
 
 def test_one_word_is_enough_for_one_image() -> None:

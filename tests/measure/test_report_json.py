@@ -78,7 +78,7 @@ def test_covariances_agree_with_the_points(name: str) -> None:
 def solved(found: Measuring) -> tuple[Any, Any]:
     """Distances and angles over their deviations, by scipy.optimize.least_squares with numeric slopes."""
     names = [centre.name for centre in found.centres if centre.name != found.measured.origin]
-    start = [value for name in names for value in (found.centre(name).x_mm + 3.0, found.centre(name).y_mm - 4.0)]
+    start = [x + off for name in names for x, off in zip(found.centre(name).at_mm, (3.0, -4.0), strict=True)]
     out = {each.reading for each in found.checked if each.left_out}
 
     def misfits(unknowns: Any) -> Any:

@@ -73,10 +73,10 @@ def test_places_are_those_of_the_study(name: str) -> None:
     text = measure_text(found)
     for centre in found.centres:
         cells = row(text.split("PLACES")[1], centre.name + " ").removeprefix(centre.name).split()
-        assert [float(cell) for cell in cells[:2]] == pytest.approx([centre.x_mm, centre.y_mm], abs=0.0501)
+        assert [float(cell) for cell in cells[:2]] == pytest.approx(centre.at_mm, abs=0.0501)
         if centre.name != "crank":
             both = [float(cell) for cell in cells[2:4]]
-            assert both == pytest.approx([centre.sd_x_mm, centre.sd_y_mm], abs=0.00501)
+            assert both == pytest.approx(centre.sds_mm, abs=0.00501)
 
 
 @for_each("name", ["inches", "misread in", "mirrors", "photo"])
@@ -85,7 +85,7 @@ def test_inches_are_told_in_inches_alone(name: str) -> None:
     text, found = measure_text(made(name), "in"), made(name)
     assert re.search(r"point +x in +y in", text)
     cells = row(text.split("PLACES")[1], "alternator ").split()
-    assert float(cells[1]) == pytest.approx(found.centre("alternator").x_mm / 25.4, abs=0.006)
+    assert float(cells[1]) == pytest.approx(found.centre("alternator").at_mm[0] / 25.4, abs=0.006)
     tapes = {each.reading.written for each in found.checked}
     assert {number for number in re.findall(r"([\d.]+) mm\b", text)} <= tapes
     assert not re.search(r"\d in\b", measure_text(made("sound"), "mm"))

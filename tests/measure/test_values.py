@@ -66,11 +66,10 @@ def test_the_ellipse_has_the_axes_of_the_covariance() -> None:
     turn = np.radians(37.0)
     axes = np.array(((np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))))
     covariance = axes @ np.diag((9.0, 0.25)) @ axes.T
-    x, y = np.sqrt(np.diagonal(covariance))
-    found = Centre("a", 0.0, 0.0, float(x), float(y), float(covariance[0, 1] / (x * y)))
+    found = Centre("a", (0.0, 0.0), covariance)
     for half, length, way in zip(found.half_axes_mm, (0.5, 3.0), axes.T[::-1], strict=True):
         assert abs(half @ way) == pytest.approx(float(np.hypot(*half))) == pytest.approx(length)
-    assert found.widest_mm == pytest.approx(3.0) and Centre("a", 0.0, 0.0, None, None, None).widest_mm == 0.0
+    assert found.widest_mm == pytest.approx(3.0) and Centre("a", (0.0, 0.0), None).widest_mm == 0.0
 
 
 def test_the_shape_does_not_mind_how_well_the_level_was_read() -> None:

@@ -133,21 +133,18 @@ def test_that_all_agree_never_stands_with_a_misread_one_nor_above_it(name: str) 
 def test_what_to_measure_next() -> None:
     (words,) = told("offsets", "NEXT")
     best = made("offsets").further[0]
-    assert words.startswith(f"measure: {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
-    assert words.endswith("the readings have no spare one yet")
+    assert words.startswith(f"measure {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
+    assert words.endswith(f"to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm")
     assert told("sound", "NEXT") == ["nothing: enough is measured"]
 
 
 def test_when_enough_is_measured() -> None:
-    """A further distance that would sharpen all by less than a fifth is no more than optional."""
+    """A further distance that would sharpen all by less than a fifth is not asked for."""
     found = made("twelve")
     best = found.further[0]
     assert found.enough and best.after_mm > 0.8 * best.before_mm
-    (words,) = told("twelve", "NEXT")
-    improved = f"brings all points, to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
-    assert words.startswith(f"nothing: enough is measured. Optional: {best.first} - {best.second}, about ")
-    assert words.endswith(improved)
-    assert not replace(found, further=(replace(best, after_mm=0.79 * best.before_mm),)).enough
+    assert told("twelve", "NEXT") == ["nothing: enough is measured"]
+    assert not replace(found, further=(best._replace(after_mm=0.79 * best.before_mm),)).enough
     assert not any(made(name).enough for name in ("offsets", "misread in", "suspects", "mirror", "loose"))
 
 
@@ -177,7 +174,7 @@ def test_a_slip_is_told_in_words() -> None:
     assert words.startswith(f"{tape.first} - {tape.second}, read ")
     assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in plain(words, "in")
     (next_,) = [words for lead, words in answers(found) if lead == "NEXT"]
-    assert next_.startswith("correct the slip if it was one, else measure ")
+    assert next_.startswith("correct what was a slip, else measure ")
 
 
 def test_several_slips_are_each_to_be_corrected() -> None:
@@ -187,7 +184,7 @@ def test_several_slips_are_each_to_be_corrected() -> None:
     found = measuring_of(replace(given, distances=(*wrong, *given.distances[2:]), in_inches=True))
     assert len(found.errors.gross_errors) == 2
     (next_,) = [words for lead, words in answers(found) if lead == "NEXT"]
-    assert next_.startswith("correct each slip if it was one, else measure ")
+    assert next_.startswith("correct what was a slip, else measure ")
 
 
 def test_a_level_read_from_the_other_side() -> None:

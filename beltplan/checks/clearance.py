@@ -50,7 +50,6 @@ class Gap:
 
 
 def _clearance_findings(route: Route) -> list[Finding]:
-    """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
     for gap in _gaps(route, near=True):
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
@@ -170,7 +169,6 @@ def span_name(route: Route, index: int) -> str:
 
 
 def _free_span_findings(route: Route) -> list[Finding]:
-    """Spans so long that they may flap."""
     found: list[Finding] = []
     for i, span in enumerate(route.loop.span):
         name, ends = span_name(route, i), tuple(pulley.name for pulley in route.spans[i])

@@ -166,7 +166,6 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
 
 
 def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
-    """The question, and how to write what may be meant."""
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
     digit = f"has it a digit too {'many' if too_large else 'few'}?"
@@ -182,7 +181,6 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
 
 
 def _far_off(layout: Layout) -> list[Finding]:
-    """Pulleys and obstacles far from every other pulley."""
     placed = [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
     places = {pulley.name: place_of(pulley) for pulley in placed}
     things = {name: (place,) for name, place in places.items()} | {o.name: _points(o) for o in layout.obstacles}
@@ -245,13 +243,11 @@ common practice, no source."""
 
 
 def _radius(layout: Layout, pulley: Pulley) -> str:
-    """The question whether a pulley's size is its radius, and what to write then."""
     typed = pulley.diameter_mm / MM_PER_UNIT[layout.units]
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 
 
 def _unheld(layout: Layout) -> list[Finding]:
-    """A tensioner that does not move."""
     held, found = layout.adjusted, list[Finding]()
     for p in layout.routed:
         if p.role == "tensioner" and p.adjuster is None:
@@ -271,7 +267,6 @@ _BELONGS = {"rated_A": _CHARGING, "current_A": _CHARGING, "pressure_bar": _PUMPI
 
 
 def _strayed(layout: Layout) -> list[Finding]:
-    """Keys of an alternator, or of a pump, under a pulley that drives something else."""
     found = []
     for pulley in layout.pulleys.values():
         load = None if pulley.usual_load else pulley.load
@@ -359,7 +354,6 @@ def _spring_readings(route: Route) -> list[Finding]:
 
 
 def _readings_of(circuit: Circuit) -> WrenchReadings | None:
-    """What a torque wrench read of the adjuster's spring."""
     spring = None if circuit.adjuster is None else circuit.adjuster.spring
     return None if spring is None else spring.readings
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -539,19 +540,41 @@ _WITHOUT_LESS = {
 _MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
+class NearestOrder(NamedTuple):
+    """What comes nearest at idle to a span's own frequency: how far off it is, and how near it may come, as shares."""
+
+    span: int
+    own_Hz: float
+    order_Hz: float
+    apart: float
+    band: float
+    words: str
+
+
+def nearest_orders(operation: Operation) -> Iterator[NearestOrder]:
+    """Of every span with a frequency of its own, in the duty in which the firing or a turning pulley comes nearest."""
+    route = operation.route
+    shaking = sorted(exciting_Hz(route.layout, route.pulleys, float(operation.driver_rpm[0])).items())
+    for i, own_Hz in enumerate(idle_frequencies_Hz(operation).T):
+        apart = apart_from_orders(own_Hz, np.array([order for _, order in shaking]))
+        duty, number = np.unravel_index(int(apart.argmin()), apart.shape)
+        if np.isfinite(apart[duty, number]):
+            (name, order), own = shaking[number], float(own_Hz[duty])
+            band = resonance_band(route.layout, tuple(pulley.name for pulley in route.spans[i]))
+            words = f"at idle its own frequency is {own:.0f} Hz, and {name} at {order:.0f} Hz"
+            yield NearestOrder(i, own, order, float(apart[duty, number]), band, words)
+
+
 def resonance_findings(operation: Operation) -> list[Finding]:
     """Spans that the firing order or a turning pulley may shake at idle, one finding a span: the nearest order."""
-    route, found = operation.route, []
-    shaking = exciting_Hz(route.layout, route.pulleys, float(operation.driver_rpm[0]))
-    names = sorted(shaking)
-    orders = np.array([shaking[name] for name in names])
-    for i, own in enumerate(idle_frequencies_Hz(operation).T):
-        band = resonance_band(route.layout, tuple(pulley.name for pulley in route.spans[i]))
-        apart = apart_from_orders(own, orders)
-        duty, order = (int(number) for number in np.unravel_index(int(apart.argmin()), apart.shape))
-        if apart[duty, order] < band:
-            least, exciting = float(apart[duty, order]), float(orders[order])
-            found.append(_near(operation, i, float(own[duty]), names[order], exciting, band, least))
+    found, advice = [], "another tension, or an idler that shortens it"
+    for each in nearest_orders(operation):
+        if each.apart < each.band:
+            wrong = f"{each.words}, less than {100 * each.band:.0f} % apart: it may flap"
+            numbers = (100.0 * each.apart, 100.0 * each.band, "%", each.apart / each.band - 1.0)
+            found.append(
+                RESONANCE.find("caution", span_name(operation.route, each.span), wrong, advice, numbers=numbers)
+            )
     return found
 
 
@@ -566,20 +589,6 @@ def apart_from_orders(own_Hz: Floats, orders_Hz: Floats) -> Floats:
     """
     own = np.asarray(own_Hz)[..., None]
     return np.where(own > 0.0, np.abs(orders_Hz / np.where(own > 0.0, own, 1.0) - 1.0), np.inf)
-
-
-def _near(
-    operation: Operation, index: int, own: float, name: str, exciting: float, band: float, apart: float
-) -> Finding:
-    span = span_name(operation.route, index)
-    wrong = f"{shaken_words(own, name, exciting)}, less than {100 * band:.0f} % apart: it may flap"
-    numbers = (100.0 * apart, 100.0 * band, "%", apart / band - 1.0)
-    return RESONANCE.find("caution", span, wrong, "another tension, or an idler that shortens it", numbers=numbers)
-
-
-def shaken_words(own: float, name: str, exciting: float) -> str:
-    """A span's own frequency beside that of what may shake it, Hz."""
-    return f"at idle its own frequency is {own:.0f} Hz, and {name} at {exciting:.0f} Hz"
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:

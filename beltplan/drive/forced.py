@@ -268,7 +268,7 @@ def _weighed(drive: _Compliance, rings: tuple[int, ...], felt: Complexes, order:
 def _felt(
     drive: _Compliance, rotors: Rotors, rubbing: Floats, order: Floats, crank_rad: Floats, index: int
 ) -> Complexes:
-    """Inertia of a rotor that its ring feels, (...); drive: without it, the others as they are."""
+    """drive: without this rotor, the others as they are."""
     arm, ring, inertia = _adjuster_moved(drive, rubbing, order), rotors.pulleys[index] - 1, rotors.kgm2[index]
     turned = drive.pulleys[..., 0, ring, :] + drive.following[..., 0, ring, None] * arm[..., 0, :]
     first = order[..., 0]

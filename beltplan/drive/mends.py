@@ -124,7 +124,6 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
 
 
 def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterable[_Slip]]) -> Iterator[_Change]:
-    """Each place and size as it may have been meant."""
     scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
         for keys, given, changed in _typed(pulley):

@@ -27,13 +27,9 @@ from beltplan.checks.shaking import swing_findings, tension_left
 from beltplan.checks.tension import (
     RESONANCE,
     SPRING,
-    apart_from_orders,
     at_an_end,
-    exciting_Hz,
     grip_words,
-    idle_frequencies_Hz,
-    resonance_band,
-    shaken_words,
+    nearest_orders,
     used_words,
     wanted_use,
 )
@@ -185,7 +181,6 @@ _SLIPS = {
 
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
-    """More wrap, or more of what sets the tension, until nothing is said of it any more."""
     wanted = wanted_use(bound)
     extra = point.wrap_for_rad(wanted)
     holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
@@ -278,31 +273,17 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    operation, route = plan.operation, plan.route
-    if operation is None:
-        return
-    shaking = exciting_Hz(plan.layout, route.pulleys, float(operation.driver_rpm[0]))
-    names = sorted(shaking)
-    for i, own in enumerate(idle_frequencies_Hz(operation).T):
-        apart = apart_from_orders(own, np.array([shaking[name] for name in names]))
-        duty, order = (int(number) for number in np.unravel_index(int(apart.argmin()), apart.shape))
-        if np.isfinite(apart[duty, order]):
-            yield _shaken(plan, i, float(own[duty]), names[order], shaking[names[order]])
-
-
-def _shaken(plan: Plan, index: int, own: float, name: str, exciting: float) -> Reading:
-    route = plan.route
-    band = resonance_band(plan.layout, tuple(pulley.name for pulley in route.spans[index]))
-    apart = float(apart_from_orders(np.array(own), np.array([exciting]))[0])
-    near = apart < band
-    words = f"{shaken_words(own, name, exciting)}, {100.0 * apart:.0f} % apart"
-    # A string's frequency goes with the root of its tension: to the nearer edge of the band.
-    tension = (exciting / (1.0 - band if exciting < own else 1.0 + band) / own) ** 2 - 1.0
-    change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
-    return Reading(
-        *(span_name(route, index), 100.0 * apart, 100.0 * band, "%", RESONANCE.source),
-        *(apart / band - 1.0 if band else np.inf, CAUTION if near else NONE, words, change),
-    )
+    for each in () if plan.operation is None else nearest_orders(plan.operation):
+        near, band = each.apart < each.band, each.band
+        # A string's frequency goes with the root of its tension: to the nearer edge of the band.
+        edge = each.order_Hz / (1.0 - band if each.order_Hz < each.own_Hz else 1.0 + band)
+        tension = (edge / each.own_Hz) ** 2 - 1.0
+        change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
+        yield Reading(
+            *(span_name(plan.route, each.span), 100.0 * each.apart, 100.0 * band, "%", RESONANCE.source),
+            *(each.apart / band - 1.0 if band else np.inf, CAUTION if near else NONE),
+            *(f"{each.words}, {100.0 * each.apart:.0f} % apart", change),
+        )
 
 
 def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:

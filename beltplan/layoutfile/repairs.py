@@ -44,6 +44,7 @@ _REPAIRS = (
       for spaces in ("", "  ", "    ")),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
+    _repair(rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
     _repair(rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),

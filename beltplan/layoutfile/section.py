@@ -106,6 +106,9 @@ class Section:
             return f" (write {meant})"
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
+        if units := [key for key in known if key.rpartition("_")[0] == name]:
+            alone = self._in_inches(units[0], self.node(name)) * (len(units) == 1)
+            return f" (write {' or '.join(units)}{alone})"
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
@@ -118,6 +121,12 @@ class Section:
             return " here: it belongs under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {key}: {getattr(self.node(name), 'text', '...')} {unit})" if key else meant_by(name, known)
+
+    def _in_inches(self, key: str, node: Node | None) -> str:
+        """The value of a key that names mm, as it was meant in a file in inches; nothing where it has a unit."""
+        if self.scale == 1.0 or not key.endswith("_mm") or not isinstance(node, Scalar):
+            return ""
+        return "" if re.search("[a-z\"']", node.text) else f": {node.text} in"
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""

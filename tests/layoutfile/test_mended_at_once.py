@@ -31,6 +31,7 @@ SHOWN = [
         "85",
         "0.85",
     ),
+    ("diameter: 130", "diameter: 130, {}: 38", "movable", "movable_mm"),
     ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
     ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
     ("[crank, tight, pump, idler]", "{}", "crank tight pump idler", "[crank, tight, pump, idler]"),
@@ -131,3 +132,8 @@ def test_a_variant_that_is_not_there_is_told_with_the_nearest(tmp_path: Path) ->
     assert fault.got == "there is no variant 'low idlr' (did you mean low idler?); there is low idler"
     (fault,) = faults_of(tmp_path, PLAIN, "low")
     assert fault.got == "there is no variant 'low'; the file has none"
+
+
+def test_a_key_without_its_unit_is_told_with_the_value_in_the_file_s_inches(tmp_path: Path) -> None:
+    text = PLAIN.replace("belt: 6PK", "units: in\nbelt: 6PK").replace("diameter: 130", "diameter: 5, movable: 1 1/2")
+    assert any("(write movable_mm: 1 1/2 in)" in fault.got for fault in faults_of(tmp_path, text))

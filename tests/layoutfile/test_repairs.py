@@ -174,3 +174,13 @@ def test_a_flood_of_faults_is_cut_and_counted(tmp_path: Path) -> None:
     told = str(caught.value).splitlines()
     assert len(told) == MOST_TOLD + 1
     assert told[-1] == f"{path}: {len(set(caught.value.faults)) - MOST_TOLD} more, not shown"
+
+
+@for_each("bare", range(3))
+def test_a_colon_missing_after_two_names_is_found_on_every_line_of_a_list(bare: int) -> None:
+    """The line with the two names, not its good neighbours, is what is told; PyYAML alone names the next line."""
+    readings = ["crank - pump: 17 1/8", "crank - tensioner.pivot: [9 1/2, 9 7/16]", "pump - guide: 61.5"]
+    lines = ["distances:", *(f"  {each}" for each in readings), "angles:", "  crank - pump: 7"]
+    lines[1 + bare] = lines[1 + bare].replace(":", "")
+    names = readings[bare].partition(":")[0]
+    assert errors_in("\n".join(lines)) == [(2 + bare, f"a colon seems to be missing after `{names}`")]

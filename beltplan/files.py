@@ -30,7 +30,8 @@ def write_whole(
     if is_protected(path):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), path)
     _clear_away(path)
-    beside = _beside(path, str(os.getpid()))
+    folder, name = os.path.split(path)
+    beside = os.path.join(folder, f".{name}.{os.getpid()}.part")
     try:
         with open(beside, "wb") as file:
             file.writelines((content,) if isinstance(content, bytes) else content)
@@ -49,11 +50,6 @@ def write_whole(
 def is_protected(path: str) -> bool:
     """Whether a file is there and nobody, or not this user, may write to it."""
     return os.path.exists(path) and not (os.stat(path).st_mode & 0o222 and os.access(path, os.W_OK))
-
-
-def _beside(path: str, process: str) -> str:
-    folder, name = os.path.split(path)
-    return os.path.join(folder, f".{name}.{process}.part")
 
 
 def _clear_away(path: str) -> None:

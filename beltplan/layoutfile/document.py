@@ -95,9 +95,7 @@ def walked(node: Node, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, 
 
 
 class _Unreadable(Exception):
-    def __init__(self, line: int, got: str, allowed: str) -> None:
-        super().__init__(line, got, allowed)
-        self.line, self.got, self.allowed = line, got, allowed
+    """The text cannot be read any further: the line, what was got and what is allowed."""
 
 
 def parse_document(text: str, faults: FaultList) -> Table | None:
@@ -105,7 +103,7 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
     try:
         return _top_table(_Composer(text, faults).document())
     except _Unreadable as stop:
-        faults.add(stop.line, _FILE, stop.got, stop.allowed)
+        faults.add(stop.args[0], _FILE, *stop.args[1:])
     except yaml.YAMLError as error:
         if "nesting" in str(error):  # the compiled parser looks ahead, and has a bound of its own
             faults.add(1, _FILE, f"nesting deeper than {_DEEPEST}", f"at most {_DEEPEST} levels")
@@ -341,6 +339,5 @@ def overlay(base: Table, over: Table) -> Table:
 
 
 def without_variants(table: Table) -> Table:
-    """The file itself, less its variants."""
     entries = {key: entry for key, entry in table.entries.items() if key != VARIANTS}
     return Table(table.line, entries, table.size)

@@ -162,7 +162,6 @@ def rpm(name: str, meaning: str) -> Key:
 def length(
     name: str, default: str, meaning: str, least: float = -FAR_MM, most: float = FAR_MM, above: bool = False
 ) -> Key:
-    """A length in the file's units."""
     return Key(name, "length", FILE_UNIT, default, meaning, least, most, above)
 
 

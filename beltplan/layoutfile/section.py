@@ -88,7 +88,6 @@ class Section:
         self.refuse_others(tuple(self.table.entries), allowed or names_under(self.form), "key")
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
-        """Note every name that is not among the known ones."""
         unknown = [name for name in names if name not in known]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
@@ -212,7 +211,6 @@ class Section:
         return wrong is None
 
     def below(self, key: str, table: Table, word: str = "") -> Section:
-        """The section of a mapping that stands under a key of this one."""
         form = f"{self.form}.{word or key}".lstrip(".")
         return replace(self, table=table, line=self.line_of(key), path=(*self.path, key), form=form)
 
@@ -269,7 +267,6 @@ class Section:
 
 
 def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
-    """The section of a file's top mapping."""
     return Section(table, table.line, (), "", scale_of(table, faults), faults, beside)
 
 
@@ -304,7 +301,6 @@ def _dashed(node: Node) -> str:
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:
-    """Listed sizes, rising, each once."""
     return tuple(sorted(set(sizes or ())))
 
 

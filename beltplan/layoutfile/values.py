@@ -49,7 +49,6 @@ def wrong_name(name: str) -> tuple[str, str] | None:
 
 
 def is_number(node: Node) -> bool:
-    """Whether a value is written as a plain number."""
     return isinstance(node, Scalar) and node.plain and NUMBER.fullmatch(node.text) is not None
 
 
@@ -75,7 +74,6 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
 
 
 def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
-    """A number without a fraction."""
     value = number(node, key)
     if not value.is_integer():
         raise Misread(kind_of(node), key.allowed())
@@ -172,7 +170,6 @@ def is_bare(node: Node) -> bool:
 
 
 def choice(node: Node, key: Key, _: float = 1.0) -> str:
-    """One of the key's words."""
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node) + _hint(node, key), key.allowed())
     if node.text not in key.choices:
@@ -182,7 +179,6 @@ def choice(node: Node, key: Key, _: float = 1.0) -> str:
 
 
 def flag(node: Node, key: Key, _: float = 1.0) -> bool:
-    """true or false."""
     if not isinstance(node, Scalar) or not node.plain or node.text not in ("true", "false"):
         hint = meant_by(node.text, ("true", "false")) if isinstance(node, Scalar) else _hint(node, key)
         raise Misread(kind_of(node) + hint, key.allowed())

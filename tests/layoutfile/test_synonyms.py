@@ -14,6 +14,7 @@ _TYPED = [
     ("redline: 9000", "write max_rpm"),
     ("hub load: 900", "write max_hub_load_N"),
     ("load: {amps: 50}", "write current_A"),
+    ("ribs: 6", "write grooves"),
     ("load: {psi: 1230}", "write pressure_bar: 1230 psi"),
     ("load: {hp: 1}", "write power_kW: 1 hp"),
     ("arm: {center: [0, 9]}", "write pivot"),
@@ -25,6 +26,11 @@ _TYPED = [
 def test_a_key_as_a_fabricator_types_it(tmp_path: Path, typed: str, hint: str) -> None:
     found = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {typed}"))
     assert f"an unknown key ({hint})" in [fault.got for fault in found]
+
+
+def test_a_word_for_a_key_goes_before_the_same_word_elsewhere(tmp_path: Path) -> None:
+    faults = faults_of(tmp_path, PLAIN.replace("belt: 6PK", "belt: {profile: PK, grooves: 6}"))
+    assert "an unknown key (write ribs)" in [fault.got for fault in faults]
 
 
 def test_a_unit_that_two_keys_may_have_is_not_guessed_at(tmp_path: Path) -> None:

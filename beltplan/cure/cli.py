@@ -13,10 +13,8 @@ from beltplan.cli.rewrites import write_changed
 from beltplan.report.answer import MadeWorse
 
 if TYPE_CHECKING:
-    from beltplan.cure.study import Cures
     from beltplan.cure.trials import Trial
     from beltplan.drive.layout import Layout
-    from beltplan.layoutfile.layout_file import LayoutFile
 
 _NOTHING = "nothing: there is no cure to write"
 
@@ -46,6 +44,7 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
+    from beltplan.cure.report import cure_json, cure_report
     from beltplan.cure.study import cures_of
 
     file = layout_asked(chosen)
@@ -61,27 +60,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     worse: MadeWorse = {}
     if chosen.write is not None and cures.best is not None:
         best = cures.best.trial
-        changes = [change.words for change in best.changes]
-        worse = write_changed(
-            chosen.write,
-            file,
-            best.layout,
-            "Changed by `beltplan cure`",
-            changes,
-            chosen.force,
-            partial(_fault, best),
-        )
-    return _answer(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
-
-
-def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: MadeWorse) -> Answer:
-    from beltplan.cure.report import cure_json, cure_report
-
-    written = None if cures.best is None else chosen.write
+        done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]
+        worse = write_changed(chosen.write, file, best.layout, done, changes, chosen.force, partial(_fault, best))
+    status = 0 if cures.healthy or cures.best is not None else 1
     if chosen.json:
-        return cure_json(cures, file.path, written, worse)
-    told = None if chosen.write is None else written or _NOTHING
-    return cure_report(cures, told, worse, chosen.full)
+        return cure_json(cures, file.path, None if cures.best is None else chosen.write, worse), status
+    written = _NOTHING if chosen.write is not None and cures.best is None else chosen.write
+    return cure_report(cures, written, worse, chosen.full), status
 
 
 def _fault(best: Trial, read: Layout) -> str | None:

@@ -93,13 +93,9 @@ def worth_of(trial: Trial, before: Trial) -> _Worth:
     return trial.counts, len(trial.issues - before.issues), margin
 
 
-_AT_SLIP = 1.0 / CAUTION_BAND
-"""A pulley that uses more of its grip in the wet is told to be just under slipping."""
-
-
 def at_slip(trial: Trial) -> dict[str, float]:
     """Pulleys just under slipping in the wet, with the grip that they use: within a tenth, as other limits count."""
-    return {name: used for name, used in trial.wet_utilisation.items() if _AT_SLIP < used < 1.0}
+    return {name: used for name, used in trial.wet_utilisation.items() if 1.0 / CAUTION_BAND < used < 1.0}
 
 
 def together(changes: Changes) -> int:

@@ -13,7 +13,7 @@ from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, used_words
 from beltplan.cure.changes import MEANINGS, Change, words_of
-from beltplan.cure.kinds import Remedy, at_slip, cautions_of, together
+from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
@@ -32,17 +32,7 @@ from beltplan.report.answer import (
     written_answers,
 )
 from beltplan.report.check_json import finding_of, highest_utilisation_of
-from beltplan.report.rows import (
-    COUNTS,
-    RESERVE,
-    UNKNOWN,
-    Kind,
-    Row,
-    SideBySide,
-    number_words,
-    plain_rows,
-    smallest_reserve_mm,
-)
+from beltplan.report.rows import COUNTS, RESERVE, UNKNOWN, Kind, SideBySide, number_words, plain_rows
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, fields_of, json_text
@@ -63,11 +53,11 @@ def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
     problems, cautions, _ = COUNTS
     counts = plain_rows((problems, cautions), plans, cures.layout.units)
     made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
-    new = (Row("new", "  of them new", tuple(map(str, made))),) if any(made) else ()
     wraps = [_wrap_kind(cures, name) for name in concerned(cures)]
-    rows = (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units))
-    told = tuple((row.label, row.cells) for row in rows if set(row.cells) != {UNKNOWN})
-    return Columns(("before", "after")[: len(plans)], told)
+    others = plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units)
+    told = [(row.label, row.cells) for row in (*counts, *others) if set(row.cells) != {UNKNOWN}]
+    told[2:2] = [("  of them new", tuple(map(str, made)))] if any(made) else []
+    return Columns(("before", "after")[: len(plans)], tuple(told))
 
 
 def _wrap_kind(cures: Cures, name: str) -> Kind:
@@ -127,7 +117,7 @@ def _taken_away(cures: Cures) -> str:
     every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
         return f"no small change that was tried, alone or in pairs, leaves fewer than {every}"
-    cautions = cures.cautions(cures.best.trial)
+    cautions = cautions_of(cures.before.findings, cures.best.trial.findings)
     gone = f"{count - len(cautions.left)} of" if cautions.left else "all"
     taken = "its caution" if count == 1 and not cautions.left else f"{gone} {every}"
     new = f" and make {len(cautions.made)} new" if cautions.made else ""
@@ -139,7 +129,7 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
 
     named: whether the new ones are told by name.
     """
-    cautions = cures.cautions(trial)
+    cautions = cautions_of(cures.before.findings, trial.findings)
     every, was = (*cautions.left, *cautions.made), cures.before.count("caution")
     told = counted(every, "caution") or "no caution"
     if cautions.made:
@@ -192,7 +182,8 @@ def _ample_words(cures: Cures, remedy: Remedy) -> str | None:
     """Which of the same kind leaves margin, or goes farthest toward it; None where that is the best."""
     if remedy.ample is None:
         return None
-    most = "with margin" if cures.leaves_margin(remedy.ample) else "more of the same, though a caution stays"
+    ample = leaves_margin(remedy.ample, cures.before.findings)
+    most = "with margin" if ample else "more of the same, though a caution stays"
     return f"{most}: {cure_words(cures, remedy.ample)}"
 
 
@@ -259,7 +250,7 @@ def _answer(cures: Cures) -> list[Paragraph]:
     if cures.best is None:
         told = [] if cures.nearest is None else [("NEAREST", _what_to_do(cures, cures.nearest)), ("", _NO_CURE)]
         return blocks + answered(told)
-    cautions, as_well = cures.cautions(cures.best.trial), as_well_words(cures)
+    cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
@@ -376,7 +367,7 @@ def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Objec
         "changes": [_change(change) for change in remedy.trial.changes],
         **_state(remedy.judged, names),
         **_cautions_json(cures, remedy.trial),
-        "leaves_margin": cures.leaves_margin(remedy.trial),
+        "leaves_margin": leaves_margin(remedy.trial, cures.before.findings),
         "smallest": remedy.smallest and _trial(cures, remedy.smallest),
         "with_margin": remedy.ample and _trial(cures, remedy.ample),
     }
@@ -388,13 +379,13 @@ def _trial(cures: Cures, trial: Trial) -> _Object:
         "counts": dict(zip(SEVERITIES, trial.counts, strict=False)),
         "belt": trial.belt,
         **_cautions_json(cures, trial),
-        "leaves_margin": cures.leaves_margin(trial),
+        "leaves_margin": leaves_margin(trial, cures.before.findings),
     }
 
 
 def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     """still: those left of what was to be cured."""
-    cautions = cures.cautions(trial)
+    cautions = cautions_of(cures.before.findings, trial.findings)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
     covered = newly_covered(cures.layout, trial.layout)
@@ -414,7 +405,7 @@ def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
         "verdict": judged.verdict,
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "belt": judged.route.designation,
-        "reserve_mm": smallest_reserve_mm(judged),
+        "reserve_mm": RESERVE.of(judged),
         "wraps": [dict(zip(_WRAP, (name, *_wraps_of(judged)[name]), strict=True)) for name in names],
         "slip_wet": highest_utilisation_of(judged, judged.wettest),
         "findings": [finding_of(finding) for finding in judged.findings],

@@ -96,7 +96,7 @@ class Screen:
         for pulley, wrap in zip(circuit.pulleys, circuit.base.wrap, strict=True):
             asked = [bound for bound in (minimum_wrap(self.layout, pulley), self.grip.get(pulley.name)) if bound]
             lacking = [bound.shortfall(np.degrees(wrap), ample) for bound in asked]
-            total = total + _counted(np.max(lacking, axis=0) if lacking else np.zeros(()))
+            total = total + (np.minimum(np.max(lacking, axis=0), _MOST_SHORT) if lacking else 0.0)
         return total
 
 
@@ -106,11 +106,7 @@ def at_once(count: int) -> int:
 
 
 def _lacking(asked: Iterable[tuple[Floats, Bound]]) -> Floats:
-    return sum((_counted(bound.shortfall(values)) for values, bound in asked), np.zeros(()))
-
-
-def _counted(shortfall: Floats) -> Floats:
-    return np.minimum(shortfall, _MOST_SHORT)
+    return sum((np.minimum(bound.shortfall(values), _MOST_SHORT) for values, bound in asked), np.zeros(()))
 
 
 def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:

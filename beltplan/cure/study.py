@@ -10,19 +10,7 @@ from typing import Literal
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, Changes, Family, applied, disturbance, more_ribs, more_tension, other_belts
-from beltplan.cure.kinds import (
-    Cautions,
-    Remedy,
-    cautions_of,
-    lean,
-    leaves_margin,
-    near_of,
-    rank_of,
-    remedies_of,
-    together,
-    wanted_of,
-    worth_of,
-)
+from beltplan.cure.kinds import Remedy, lean, near_of, rank_of, remedies_of, together, wanted_of, worth_of
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
@@ -33,15 +21,10 @@ from beltplan.drive.route import Route, routes_of
 MOST_LISTED = 10
 RULE = (
     "no problem; where there was one, the fewest changes, a belt that follows from them not counted; then the fewest "
-    "cautions, left and new together; of as many, the fewest new, then what leaves margin, then the smallest change "
-    "first. One change is smaller than two; then comes belt, rib, order, spring, diameter, move, idler, in this order; "
-    "then how far it goes. No change of a set can be spared. Of each kind of change the best is listed. With it stand "
-    "the smallest that cures, and the one that leaves margin where the best does not. One change more is tried beside "
-    "the best, up to three together. Margin: no caution of what was to be cured, or none but slip by the design "
-    "friction. Slip counts by the worse of steady running and revving. Where the belt that the file names no longer "
-    "fits, another one is a change besides"
+    "cautions; of as many, the fewest new, then what leaves margin, then the smallest change first: belt, rib, order, "
+    "spring, diameter, move, idler, then how far it goes. No change of a set can be spared. Of each kind of change the "
+    "best is listed. Margin: no caution of what was to be cured, or none but slip by the design friction"
 )
-"""By what cures are ranked, in words."""
 _MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
@@ -111,12 +94,6 @@ class Cures:
         others = (remedy for remedy in self.listed if remedy.trial is not self.smallest)
         listed = (Remedy(self.smallest), *others)[:MOST_LISTED]
         return replace(self, listed=listed, smallest=None, as_well=())
-
-    def cautions(self, trial: Trial) -> Cautions:
-        return cautions_of(self.before.findings, trial.findings)
-
-    def leaves_margin(self, trial: Trial) -> bool:
-        return leaves_margin(trial, self.before.findings)
 
     @property
     def wanted(self) -> tuple[Finding, ...]:

@@ -22,7 +22,6 @@ Issue = tuple[str, str]
 """A finding by its check and its subject."""
 SLIPS = (SLIP.name, SLIP_ON_REVS.name)
 """Of each pulley `check` tells the worse of the two: they are one issue."""
-_NO_RESERVE: Issue = (RESERVE.name, "belt")
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +56,7 @@ class Trial:
         """
         if before.problems or self.problems:
             return not self.problems
-        return self.counts < before.counts and _NO_RESERVE not in self.issues - before.issues
+        return self.counts < before.counts and (RESERVE.name, "belt") not in self.issues - before.issues
 
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:

@@ -14,6 +14,7 @@ from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.faults import did_you_mean
+from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     from beltplan.place.study import PlaceMap
     from beltplan.report.answer import Answers
 
-_Corner = tuple[float, float]
+_Box = tuple[tuple[float, float], tuple[float, float]]
+"""Lower left and upper right corner, mm."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
@@ -88,25 +90,28 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for options or a layout that make no sense.
     """
+    from beltplan.drive.fit import with_any_length
+
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
     file = file.told_in(chosen.units)
     _refuse_bad_pulleys(file.layout, chosen.pulley)
+    layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
     if len(chosen.pulley) == 1:
-        return _one(file, chosen, box, step)
+        return _one(file, layout, chosen, box, step)
     _refuse_for_two(chosen)
-    return _two(file, chosen, box)
+    return _two(file, layout, chosen, box)
 
 
 def _one(
-    file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
+    file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None
 ) -> tuple[Answer, int]:
     from beltplan.place.advice import advice_of
     from beltplan.place.report import place_answers, place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map
+    from beltplan.place.table import place_csv
 
-    layout = _with_belts(file.layout, chosen)
     through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
     grid = grid_of(*(box or bounds_of(layout)), step, through)
     if grid.count > MOST_PLACES:
@@ -117,7 +122,8 @@ def _one(
         found = place_map(layout, chosen.pulley[0], grid, bar)
     advice = advice_of(found)
     if chosen.csv is not None:
-        _write_csv(found, chosen.csv)
+        with writing("--csv", chosen.csv):
+            write_whole(chosen.csv, place_csv(found))
     moved_to = None if advice.stay else advice.best
     if chosen.picture is not None:
         _draw(file, chosen, found, moved_to, place_answers(found, advice))
@@ -126,12 +132,12 @@ def _one(
     return answer, 0 if advice.best is not None else 1
 
 
-def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
+def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None) -> tuple[Answer, int]:
     from beltplan.place.pair import pair_search
     from beltplan.place.report import pair_answers, pair_json, pair_report
     from beltplan.place.study import bounds_of
 
-    (first, second), layout = chosen.pulley, _with_belts(file.layout, chosen)
+    first, second = chosen.pulley
     with Bar("judging pairs") as bar:
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     best = next(iter(found.foremost), None)
@@ -141,12 +147,6 @@ def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corn
     extra = _extra(file, chosen, moved_to)
     answer = pair_json(found, extra) if chosen.json else pair_report(found, chosen.full, extra)
     return answer, 0 if best is not None else 1
-
-
-def _with_belts(layout: Layout, chosen: argparse.Namespace) -> Layout:
-    from beltplan.drive.fit import with_any_length
-
-    return with_any_length(layout) if chosen.belt == "any" else layout
 
 
 def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Extra:
@@ -183,7 +183,7 @@ def _fault(best: Proof, read: Layout) -> str | None:
 # Lengths of options: in the file's unit, or each with its own.
 
 
-def _box(text: str | None, units: Units) -> tuple[_Corner, _Corner] | None:
+def _box(text: str | None, units: Units) -> _Box | None:
     if text is None:
         return None
     numbers = [length for part in text.split(",") if (length := _length_mm(part, units)) is not None]
@@ -238,14 +238,6 @@ def _refuse_for_two(chosen: argparse.Namespace) -> None:
     for option, value in (("--step", chosen.step), ("--csv", chosen.csv)):
         if value is not None:
             raise Refused(f"{option}: got {value!r} with two pulleys, whose places are drawn; allowed: with one pulley")
-
-
-def _write_csv(found: PlaceMap, path: str) -> None:
-    from beltplan.files import write_whole
-    from beltplan.place.table import place_csv
-
-    with writing("--csv", path):
-        write_whole(path, place_csv(found))
 
 
 def _draw(

@@ -241,7 +241,9 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
     entries += [Entry(words, line_symbol(pen, 12.0), 24.0) for words, pen, held in lines if held]
     entries.append(disc_entry("moved pulley and its spans, as now", pens.RIM, ""))
     places = "best pair of places" if pair else "best place"
-    return [*entries, _mark_entry("now", "now"), *([_mark_entry("best", places)] if shown.best else [])]
+    marks = [("now", "now"), *([("best", places)] if shown.best else [])]
+    symbol = partial(_mark_of, size=0.8 * _MARK_PT)
+    return [*entries, *(Entry(words, partial(symbol, name), 20.0) for name, words in marks)]
 
 
 def _class_words(number: int) -> str:
@@ -249,7 +251,3 @@ def _class_words(number: int) -> str:
     if number == 0:
         return f"under {ends[0]}"
     return f"{ends[number - 1]} or more" if number == len(ends) else f"{ends[number - 1]} to {ends[number]}"
-
-
-def _mark_entry(name: str, text: str) -> Entry:
-    return Entry(text, lambda at: _mark_of(name, at, 0.8 * _MARK_PT), 20.0)

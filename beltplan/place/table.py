@@ -26,7 +26,10 @@ _Letters = NDArray[np.uint8]
 
 def place_csv(found: PlaceMap) -> Iterator[bytes]:
     """Every place of the grid, row by row, in pieces; a value that a place does not have is left empty."""
-    words, numbers = _words(found), _numbers(found)
+    judged, numbers = found.judged, _numbers(found)
+    belts = _letters([*map(format_designation, judged.belts), ""])
+    belt = np.maximum(judged.spread("belt", -1.0).astype(int), -1)
+    words = {"verdict": _letters(STATES)[judged.state], "belt": belts[belt]}
     head = StringIO()
     csv.writer(head, lineterminator="\n").writerow((*list(numbers)[:2], *words, *list(numbers)[2:]))
     yield head.getvalue().encode("utf-8")
@@ -36,15 +39,6 @@ def place_csv(found: PlaceMap) -> Iterator[bytes]:
         letters = np.hstack([*figures[:2], *(column[part] for column in words.values()), *figures[2:]])
         letters[:, -1] = ord("\n")
         yield letters[letters > 0].tobytes()
-
-
-def _words(found: PlaceMap) -> dict[str, _Letters]:
-    belts = [*map(format_designation, found.judged.belts), ""]
-    belt = found.judged.spread("belt", -1.0).astype(int)
-    return {
-        "verdict": _letters(STATES)[found.judged.state],
-        "belt": _letters(belts)[np.maximum(belt, -1)],
-    }
 
 
 def _letters(words: tuple[str, ...] | list[str]) -> _Letters:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, no_path, whole_number
 from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.progress import Bar
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
-    from beltplan.routes.study import RouteSearch
 
 _LISTED, _DRAWN, _MOST_ALLOWED = 6, 4, 24
 """Routes listed and drawn where nothing is said, and at most."""
@@ -52,9 +52,15 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     Raises Refused for faults of the file and of the options, and where there is no route at all.
     """
     from beltplan.routes.report import route_json, route_report
+    from beltplan.routes.study import NoRoute, search_routes
 
     file = layout_asked(chosen)
-    search = _searched(file, _kept(file, chosen.keep_order_of))
+    kept = _kept(file, chosen.keep_order_of)
+    with Bar("judging routes") as bar:
+        try:
+            search = search_routes(file.layout, kept, bar)
+        except NoRoute as refusal:
+            raise no_path(file, refusal.faults, "pulleys") from None
     if chosen.picture is not None:
         from beltplan.picture.cells import compare_scene
         from beltplan.routes.report import side_by_side
@@ -78,14 +84,3 @@ def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
     if faults:
         raise Refused("\n".join(f"--keep-order-of: {fault}" for fault in faults))
     return names
-
-
-def _searched(file: LayoutFile, kept: tuple[str, ...]) -> RouteSearch:
-    from beltplan.cli.progress import Bar
-    from beltplan.routes.study import NoRoute, search_routes
-
-    with Bar("judging routes") as bar:
-        try:
-            return search_routes(file.layout, kept, shown=bar)
-        except NoRoute as refusal:
-            raise no_path(file, refusal.faults, "pulleys") from None

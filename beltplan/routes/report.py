@@ -147,8 +147,6 @@ def _sentence(words: str) -> str:
 
 # A search for routes as JSON: fixed keys, unknown values null, every number finite.
 
-_Object = dict[str, Any]
-
 
 def route_json(search: RouteSearch, most: int) -> str:
     own = search.own
@@ -171,7 +169,7 @@ def route_json(search: RouteSearch, most: int) -> str:
     )
 
 
-def _route_json(route: FoundRoute) -> _Object:
+def _route_json(route: FoundRoute) -> dict[str, Any]:
     judged = route.judged
     return {
         "rank": route.rank,

@@ -36,14 +36,6 @@ class Stations:
     needed: Bools
     turning: int
 
-    @property
-    def apart(self) -> Bools:
-        return np.asarray(self.of[:, None] != self.of)
-
-    def on_every_side(self, found: Bools) -> Bools:
-        """What holds for a pulley on whichever side it is, (..., s) -> (..., p)."""
-        return np.stack([found[..., self.of == i].all(axis=-1) for i in range(len(self.names))], axis=-1)
-
 
 @dataclass(frozen=True, eq=False)
 class Field:
@@ -95,7 +87,8 @@ def stations_of(layout: Layout) -> Stations:
 
 def field_of(stations: Stations) -> Field:
     """Lay every span from every station to every other, and see what it meets."""
-    apart, centre, signed = stations.apart, stations.centre, stations.sense * stations.radius
+    apart, centre = np.asarray(stations.of[:, None] != stations.of), stations.centre
+    signed = stations.sense * stations.radius
     step = np.where(apart[..., None], centre - centre[:, None], np.nan)
     direction, length = tangent(step, signed[:, None] - signed)
     spans = FreeSpan(centre[:, None] - signed[:, None, None] * left_normal(direction), direction, length)
@@ -110,7 +103,7 @@ def field_of(stations: Stations) -> Field:
     gap = band_to_point(Band(spread, 0.0, 0.0), centre)
     cuts = third & (gap < stations.rim - TOUCHING_MM)
     # A needed pulley that is cut on whichever side leaves no route for that span.
-    barred = (stations.on_every_side(cuts) & stations.needed).any(axis=-1)
+    barred = np.any([cuts[..., stations.of == i].all(axis=-1) for i in np.flatnonzero(stations.needed)], axis=0)
     return Field(stations, spans, cuts, clash, apart & ~clash & ~barred & np.isfinite(spans.length))
 
 
@@ -143,21 +136,14 @@ _COUPLES_AT_ONCE = 1_500_000
 """So many couples of pulleys are looked at at once in routes that close: it bounds the memory too."""
 
 
-@dataclass(frozen=True, eq=False)
-class Grown:
-    """The sound routes found, one array (routes, pulleys) of stations for each number of pulleys, driver first, in the
-    order of belt travel. exhaustive: whether every part route was followed.
-    """
-
-    routes: tuple[Ints, ...]
-    exhaustive: bool
-
-
-def grow(field: Field, kept: Ints, shown: Callable[[float], None] = lambda share: None) -> Grown:
+def grow(
+    field: Field, kept: Ints, shown: Callable[[float], None] = lambda share: None
+) -> tuple[tuple[Ints, ...], bool]:
     """Grow part routes from the driver; those that cross themselves or cut through a pulley on them are dropped.
 
     kept: (s) place of a station's pulley in the order to keep, -1 where it is free. shown: told the share of the
-    pulleys that part routes hold.
+    pulleys that part routes hold. Returns the sound routes, one array (routes, pulleys) of stations for each number of
+    pulleys, driver first, in the order of belt travel; and whether every part route was followed.
     """
     lot = np.random.default_rng(SEED)
     growing: Ints = np.zeros((1, 1), dtype=np.int16)
@@ -173,7 +159,7 @@ def grow(field: Field, kept: Ints, shown: Callable[[float], None] = lambda share
         if len(growing) > max(BEAM_WIDTH, MOST_GROWING if exhaustive else 0):
             growing, exhaustive = _chosen(field, growing, lot), False
         found.append(_closed(field, growing))
-    return Grown(tuple(found), exhaustive)
+    return tuple(found), exhaustive
 
 
 def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:

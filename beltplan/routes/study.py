@@ -16,17 +16,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import PathFault, overlap_faults
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
-from beltplan.routes.stations import (
-    Field,
-    Grown,
-    Stations,
-    are_routes,
-    field_of,
-    grow,
-    impossible,
-    in_order,
-    stations_of,
-)
+from beltplan.routes.stations import Field, Stations, are_routes, field_of, grow, impossible, in_order, stations_of
 
 
 def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> tuple[tuple[Ints, ...], int]:
@@ -84,11 +74,11 @@ def _overlapping(field: Field) -> tuple[PathFault, ...]:
     return overlap_faults([stations.pulleys[each[0]].name for each in sides], rim, pairs, depth)
 
 
-def _in_the_way(layout: Layout, field: Field, grown: Grown, kept: Ints) -> tuple[PathFault, ...]:
+def _in_the_way(layout: Layout, field: Field, exhaustive: bool, kept: Ints) -> tuple[PathFault, ...]:
     names = tuple(name for name, needed in zip(field.stations.names, field.stations.needed, strict=True) if needed)
     which = f"all of {', '.join(names)}"
     order = " in the order asked for" if (kept >= 0).any() else ""
-    if not grown.exhaustive:
+    if not exhaustive:
         got = f"no route round {which}{order} was found, but not all were tried"
         return (PathFault(names, got, "fewer pulleys, or sides of the belt that are settled"),)
     spare = [name for name in names[1:] if _goes_without(layout, name, kept)]
@@ -110,7 +100,7 @@ def _goes_without(layout: Layout, name: str, kept: Ints) -> bool:
     route = tuple(key for key in layout.route if key != name)
     stations = stations_of(replace(layout, pulleys=pulleys, route=route))
     others = kept[[pulley.name != name for pulley in stations_of(layout).pulleys]]
-    return any(len(routes) for routes in grow(field_of(stations), others).routes)
+    return any(len(routes) for routes in grow(field_of(stations), others)[0])
 
 
 # Every route that there is, judged and ranked.
@@ -178,14 +168,14 @@ def search_routes(
     field = field_of(stations_of(layout))
     place = {name: i for i, name in enumerate(names)}
     kept = np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys])
-    grown = grow(field, kept, lambda share: shown(0.5 * share))
+    routes, exhaustive = grow(field, kept, lambda share: shown(0.5 * share))
     own, missing = _own(layout, field, kept)
-    found = [*grown.routes, *([] if own is None else [own])]
+    found = [*routes, *([] if own is None else [own])]
     shortlist, count = shortlist_of(layout, field.stations, found, MOST_JUDGED)
     if not shortlist:
-        raise NoRoute(_overlapping(field) or _in_the_way(layout, field, grown, kept))
+        raise NoRoute(_overlapping(field) or _in_the_way(layout, field, exhaustive, kept))
     judged = _judged(layout, field.stations, shortlist, own, shown)
-    return RouteSearch(layout, judged, count, orders_of(field.stations), grown.exhaustive, missing)
+    return RouteSearch(layout, judged, count, orders_of(field.stations), exhaustive, missing)
 
 
 def orders_of(stations: Stations) -> int:

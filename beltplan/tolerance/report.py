@@ -18,16 +18,7 @@ from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
-from beltplan.tolerance.study import (
-    BUYING,
-    BeltChance,
-    Contribution,
-    Tolerance,
-    WrapSpread,
-    band,
-    fitted_words,
-    percent,
-)
+from beltplan.tolerance.study import BUYING, BeltChance, Contribution, Tolerance, band, fitted_words, percent
 
 _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
@@ -54,10 +45,9 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
 
 
 def answers(study: Tolerance) -> Answers:
-    narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= _WORTH_A_WARNING]
     return (
         ("BUY", _buy_words(study)),
-        *((("WRAP", _narrow_words(study, narrow)),) if narrow else ()),
+        *_narrow(study),
         ("MEASURE", _measure_words(study)),
         ("LENGTH", _length_words(study)),
         *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
@@ -65,10 +55,11 @@ def answers(study: Tolerance) -> Answers:
     )
 
 
-def _narrow_words(study: Tolerance, narrow: list[WrapSpread]) -> str:
+def _narrow(study: Tolerance) -> Answers:
+    narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= _WORTH_A_WARNING]
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
-    return f"chance to fall short{belt}: {chances}; see `check`"
+    return [("WRAP", f"chance to fall short{belt}: {chances}; see `check`")] if narrow else []
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -120,7 +111,11 @@ def _measure_words(study: Tolerance) -> str:
     if not told:
         return "nothing again: no measurement here has an error"
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
-    return f"{_again(told[0])}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+    first = told[0].measurement
+    again = f"the {first.words} again"
+    if first.part == "rim height":
+        again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
+    return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
 
 
 def _helps(study: Tolerance, row: Contribution) -> str:
@@ -130,12 +125,6 @@ def _helps(study: Tolerance, row: Contribution) -> str:
     now, left = float(study.needed_mm.std()), math.sqrt(1.0 - row.share)
     little = ", but only a little" * (left > _LITTLE)
     return f": that helps most{little}: the path's standard deviation falls from {now:.2f} to {now * left:.2f} mm"
-
-
-def _again(row: Contribution) -> str:
-    if row.measurement.part == "rim height":
-        return f"look up the effective diameter of {row.measurement.pulley}, its rim reading leaves it open"
-    return f"the {row.measurement.words} again"
 
 
 def _length_words(study: Tolerance) -> str:
@@ -189,16 +178,16 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
     )
     where = f"where {fitted_words(study)} puts the {adjuster_word(study.route.circuit)}"
     where = "as the pulleys stand" if study.windows is None else where
-    return [f"Wraps {where}, deg:", Table(columns, [_wrap_row(wrap, full) for wrap in study.wraps])]
-
-
-def _wrap_row(wrap: WrapSpread, full: bool) -> list[str | None]:
-    return [
-        *(wrap.pulley, f"{wrap.mean_deg:.1f}", *((f"{wrap.deviation_deg:.2f}",) if full else ())),
-        f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
-        None if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
-        None if wrap.under is None else percent(wrap.under),
+    rows = [
+        [
+            *(wrap.pulley, f"{wrap.mean_deg:.1f}", *((f"{wrap.deviation_deg:.2f}",) if full else ())),
+            f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
+            None if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
+            None if wrap.under is None else percent(wrap.under),
+        ]
+        for wrap in study.wraps
     ]
+    return [f"Wraps {where}, deg:", Table(columns, rows)]
 
 
 def _measurements(study: Tolerance, full: bool) -> list[Block]:
@@ -260,8 +249,7 @@ def tolerance_json(study: Tolerance) -> str:
     windows = study.windows
     told = {
         **head_of(study.route.layout),
-        "draws": study.draws,
-        "seed": study.seed,
+        **fields_of(study, "draws", "seed"),
         "buy": None if study.best is None else study.best.designation,
         "nearest": None if study.nearest is None else study.nearest.designation,
         "chosen": None if study.chosen is None else study.chosen.designation,
@@ -274,8 +262,26 @@ def tolerance_json(study: Tolerance) -> str:
         "no_path": study.no_path,
         "length_turns_back": study.turns_back,
         "travel_cut_short": study.cut,
-        "belts": [_belt(belt) for belt in study.belts],
-        "wraps": [_wrap(wrap) for wrap in study.wraps],
+        "belts": [
+            {
+                "designation": belt.designation,
+                "length_mm": belt.line_mm,
+                "chance_goes_on": belt.inside,
+                "chance_with_reserves": belt.with_reserve,
+                "reserve_19_of_20_mm": belt.reserve_mm,
+            }
+            for belt in study.belts
+        ],
+        "wraps": [
+            {
+                "name": wrap.pulley,
+                "least_deg": wrap.minimum_deg,
+                **fields_of(wrap, "mean_deg", "deviation_deg"),
+                "95_percent_deg": wrap.band_deg,
+                "chance_under_least": wrap.under,
+            }
+            for wrap in study.wraps
+        ],
         "measurements": [_measurement(row) for row in study.contributions],
         "caution": SAFETY,
     }
@@ -306,26 +312,6 @@ def _needed(study: Tolerance) -> _Object:
 
 def _spread(values: Floats) -> _Object:
     return {"mean": float(np.mean(values)), "deviation": float(np.std(values)), "95_percent": band(values)}
-
-
-def _belt(belt: BeltChance) -> _Object:
-    return {
-        "designation": belt.designation,
-        "length_mm": belt.line_mm,
-        "chance_goes_on": belt.inside,
-        "chance_with_reserves": belt.with_reserve,
-        "reserve_19_of_20_mm": belt.reserve_mm,
-    }
-
-
-def _wrap(wrap: WrapSpread) -> _Object:
-    return {
-        "name": wrap.pulley,
-        "least_deg": wrap.minimum_deg,
-        **fields_of(wrap, "mean_deg", "deviation_deg"),
-        "95_percent_deg": wrap.band_deg,
-        "chance_under_least": wrap.under,
-    }
 
 
 def _measurement(row: Contribution) -> _Object:

@@ -15,7 +15,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
 from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, more_tension
-from beltplan.cure.kinds import near_of, rank_of
+from beltplan.cure.kinds import cautions_of, leaves_margin, near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import answer_of, left_words
 from beltplan.cure.study import MOST_LISTED, Cures, cures_of
@@ -136,12 +136,13 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     assert [change.words for change in alone.trial.changes] == [spring]
     ((_, more),) = found.as_well
     assert more.changes[0].words == spring and more.changes[1].family == "order"
-    assert found.best.judged.wet.utilisation < 0.8 and found.leaves_margin(found.best.trial)
+    assert found.best.judged.wet.utilisation < 0.8 and leaves_margin(found.best.trial, found.before.findings)
     assert more.wet_utilisation["crank"] < 0.8 and more.counts < alone.trial.counts
     smallest = found.best.smallest
     assert smallest is found.smallest and smallest is not None
     assert [change.size for change in smallest.changes] == [0.2]
-    assert smallest.wet_utilisation["crank"] == pytest.approx(0.98, abs=0.005) and not found.leaves_margin(smallest)
+    assert smallest.wet_utilisation["crank"] == pytest.approx(0.98, abs=0.005)
+    assert not leaves_margin(smallest, found.before.findings)
 
 
 def test_a_drive_just_short_of_slipping_is_cured_of_its_cautions() -> None:
@@ -216,9 +217,9 @@ def test_a_pulley_that_slips_on_revs_is_not_forgotten_by_its_cure() -> None:
         assert changed is not None
         worst = max(float(run.utilisation[1, ..., 0].max()), float(changed[1][1, ..., 0].max()))
         assert trial.wet_utilisation["crank"] == pytest.approx(worst)
-        assert found.leaves_margin(trial) == (worst <= 0.8)
+        assert leaves_margin(trial, found.before.findings) == (worst <= 0.8)
         left = [finding for finding in trial.findings if finding.subject == "crank" and "slip" in finding.check]
-        assert list(found.cautions(trial).edge) == left
+        assert list(cautions_of(found.before.findings, trial.findings).edge) == left
 
 
 def test_the_spring_that_check_tells_is_on_the_ladder() -> None:

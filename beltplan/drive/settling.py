@@ -12,7 +12,7 @@ from beltplan.drive.balance import COARSE_SCAN, Equilibrium, Seat, by_parts, equ
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
 from beltplan.geometry.loops import Pieces
-from beltplan.geometry.vectors import TOUCHING_RAD, Bools, Floats, Ints, norm
+from beltplan.geometry.vectors import TOUCHING_RAD, TURN, Bools, Floats, Ints, norm
 
 NODES = (5, 9)
 """Settings that a polynomial goes through: few do for nearly all layouts, more for those that are bent the most."""
@@ -111,6 +111,24 @@ class Response:
     starts: Ints
     first_N: Floats
 
+    @staticmethod
+    def of(
+        whole: Equilibrium, states: Floats, error: Floats | None, first: Floats, path: Pieces, free: Bools
+    ) -> Response:
+        """Of the layouts that are free to move."""
+        return Response(whole, states, error, first, path, *_trusted(error, first, states, free))
+
+    def at_share(self, share: float, wanted: Bools) -> Response:
+        """The same of those wanted of the layouts to be relied on, with that share of the spring's force or of what is
+        set: it stands in what nothing else gives alone.
+        """
+        first, error = self.first.copy(), None if self.error is None else self.error.copy()
+        first[:, 0] *= share
+        if error is not None:
+            given = self.whole.seat.length_mm / self.whole.mechanics.stiffness_N
+            error[:, 0] -= given * (first[:, 0] - self.first[:, 0])
+        return Response.of(self.whole, self.states, error, first, self.path, self.trusted & wanted)
+
     def settled(self, among: Ints | slice) -> Settled:
         """All layouts in some of the states."""
         whole, states = self.whole, self.states[:, among]
@@ -133,6 +151,21 @@ class Response:
         """The same of a pulley's wrap, rad; more than nothing."""
         low, high = self._between(self.path.wrap[index], index, -1)
         return np.maximum(low, TOUCHING_RAD), high
+
+    def hub_load_N(self, index: int) -> Floats:
+        """The least and the most pull on a hub in every state of each block, (2, s, b); the least 0 beside a slack span.
+
+        Source: law of cosines, the spans turned by the wrap from each other, as d^2 + 4 P Q sin^2(wrap / 2).
+        """
+        beside = np.stack((self.tractive_N(index - 1), self.tractive_N(index)))
+        low, high = self.wrap(index)
+        ends = np.sin(0.5 * np.stack((low, np.minimum(high, TURN)))) ** 2
+        sharpest = np.where((low < np.pi) & (high > np.pi), 1.0, ends.max(axis=0))
+        apart = self.whole.rise[..., index] - self.whole.rise[..., index - 1]
+        least = np.prod(np.maximum(beside[:, 0], 0.0), axis=0) * -self.most(-ends.min(axis=0))
+        most = np.prod(np.abs(beside).max(axis=1), axis=0) * self.most(sharpest)
+        held = (beside[:, 0] > 0.0).all(axis=0)
+        return held * np.sqrt(apart**2 + 4.0 * least), np.sqrt(apart**2 + 4.0 * most)
 
     def most(self, values: Floats) -> Floats:
         """The most of each block's layouts, (b), of a value of each or of all."""
@@ -165,12 +198,8 @@ def response_of(
     count, free, states = seat.length_mm.size, np.zeros((), dtype=bool), states[..., 0]
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
         path = seat.circuit.path_at(np.broadcast_to(seat.setting, (1, count)))
-        still, first = np.zeros((2, 3, len(states), count))
-        first[0] = by_parts(units.least(seat.setting, path, free))
-        still[1, 0] = 1.0
-        return Response(
-            whole, states, None, first[:1], path, *_trusted(still, first, states, np.ones(count, dtype=bool))
-        )
+        first = by_parts(units.least(seat.setting, path, free))[None]
+        return Response.of(whole, states, None, first, path, np.ones(count, dtype=bool))
     probes, at_stop = _probed(whole, seat.short[:, 0], seat.long[:, 0])
     half = np.maximum(_WIDTH * np.abs(probes[1] - probes[0]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(nodes) + 0.5) / nodes)
@@ -180,7 +209,6 @@ def response_of(
         by_parts(np.tensordot(fit, each, axes=1))
         for each in (units.error(setting, path), units.least(setting, path, free))
     )
-    trusted = _trusted(error, first, states, np.asarray(~at_stop.any(axis=0)))
     moving, n = seat.circuit.moving or 0, len(seat.circuit.pulleys)
 
     def fitted(parts: tuple[Floats, ...], *bent: int) -> tuple[Floats, ...]:
@@ -193,7 +221,7 @@ def response_of(
         direction=fitted(path.direction, moving - 1, moving),
         wrap=fitted(path.wrap, moving - 1, moving, moving + 1),
     )
-    return Response(whole, states, error, first, curves, *trusted)
+    return Response.of(whole, states, error, first, curves, np.asarray(~at_stop.any(axis=0)))
 
 
 def settled_singly(
@@ -222,10 +250,13 @@ def _probed(whole: Equilibrium, short: Floats, long: Floats) -> tuple[Floats, Bo
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled(COARSE_SCAN)
 
 
-def _trusted(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Ints, Floats]:
+def _trusted(error: Floats | None, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Ints, Ints, Floats]:
     """Which layouts can be relied on, (N), of those that are free; these from the slackest to the tightest; where each
     block of them begins, and the least and the most first tension of every state in it, (2, s, b).
     """
+    if error is None:  # as where all settles at nothing
+        first, error = np.pad(first, ((0, 2), (0, 0), (0, 0))), np.zeros((3, *first.shape[1:]))
+        error[1, 0] = 1.0
     trusted, rows, tension = free.copy(), np.flatnonzero(free), _middle(states) @ first[0]
     rows = rows[np.argsort(tension[rows])]
     sure, first_N = _bounded(error[..., rows], first[..., rows], states, starts := _starts(tension[rows]))

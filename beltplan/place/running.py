@@ -55,6 +55,10 @@ class _Question:
     deciding: Callable[[Running, Response], Bools]
 
 
+_Asked = tuple[float, tuple[_Question, ...]]
+"""A share of the tension, and what is asked there."""
+
+
 @dataclass(frozen=True, eq=False)
 class Running:
     """The states, s of them, that every place is judged in: steady ones, then the engine stopped, then revving ones.
@@ -105,41 +109,51 @@ def running_of(own: Moving) -> Running | None:
 
 def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
     """Judge places with a belt by tension as well, where it can be relied on; places: (N, k, 2) mm, in their order."""
-    own = run.own
-    keep = np.arange(len(given))
+    own, keep = run.own, np.arange(len(given))
     if is_sprung(own.circuit):
         keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
-    judged = _with_questions(run, places, given, keep, 1.0, BY_TENSION.values())
-    # What the ends of the tension's band add is a caution at most.
-    for share, questions in zip(tension_band(own.layout, own.circuit) or (), _AT_THE_ENDS, strict=False):
-        left = keep[judged.severity[keep] < CAUTION]
-        judged = _with_questions(run, places, judged, left, share, questions)
-    return judged
+    ends = zip(tension_band(own.layout, own.circuit) or (), _AT_THE_ENDS, strict=False)
+    return _with_questions(run, places, given, keep, ((1.0, (*BY_TENSION.values(),)), *ends))
 
 
-def _with_questions(
-    run: Running, places: Floats, given: Verdicts, keep: Ints, share: float, questions: Iterable[_Question]
-) -> Verdicts:
-    """Ask the places to keep at that share of the tension."""
-    asked, own, judged = tuple(questions), run.own, given
+def _with_questions(run: Running, places: Floats, given: Verdicts, keep: Ints, asked: tuple[_Asked, ...]) -> Verdicts:
+    """Ask the places to keep at the first share of the tension, and at the others those without a caution."""
+    judged, (first, *others) = given, asked
     for nodes in NODES:
         if not len(keep):
-            return judged
-        seat = _seat(own, places[keep], given, keep)
-        response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm, share, nodes)
-        if response.trusted.any():
-            among = np.zeros(len(run.rpm), dtype=bool)
-            among[[*run.idle, run.steady]] = True
-            for question in asked:
-                among |= question.deciding(run, response)
-            tally = _tallied(run.picked(np.flatnonzero(among)), response.settled(np.flatnonzero(among)), asked)
-            judged = _with_tally(judged, keep, tally, response.trusted)
+            break
+        seat = _seat(run.own, places[keep], given, keep)
+        response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm, first[0], nodes)
+        judged = _answered(run, judged, keep, response, first[1])
+        for share, questions in others:
+            left = response.trusted & (judged.severity[keep] < CAUTION)
+            judged = _answered(run, judged, keep, end := response.at_share(share, left), questions)
+            judged = _with_questions(run, places, judged, keep[left & ~end.trusted], ((share, questions),))
         keep = keep[~response.trusted]
-    if len(keep):
-        seat = _seat(own, places[keep], given, keep)
-        singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share)
-        judged = _with_tally(judged, keep, _tallied(run, singly, asked), np.ones(len(keep), dtype=bool))
+    for share, questions in asked:
+        if not len(keep):
+            break
+        seat = _seat(run.own, places[keep], given, keep)
+        tally = _tallied(run, settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share), questions)
+        judged = _with_tally(judged, keep, tally, np.ones(len(keep), dtype=bool))
+        # What the ends of the tension's band add is a caution at most.
+        keep = keep[judged.severity[keep] < CAUTION]
     return judged
+
+
+def _answered(
+    run: Running, judged: Verdicts, keep: Ints, response: Response, questions: tuple[_Question, ...]
+) -> Verdicts:
+    """Ask the layouts to be relied on in the states in which the answer can lie."""
+    if not response.trusted.any():
+        return judged
+    among = np.any([question.deciding(run, response) for question in questions], axis=0)
+    if not among.any():
+        return judged
+    among[[*run.idle, run.steady]] = True
+    states = np.flatnonzero(among)
+    tally = _tallied(run.picked(states), response.settled(states), questions)
+    return _with_tally(judged, keep, tally, response.trusted)
 
 
 def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
@@ -178,43 +192,51 @@ BY_RUNNING = ("severity", "margin", "worst", "own_margin", "own_worst", "slip_we
 # What is asked of every place, check by check, of all its states; and in which of these the answer can lie, by bounds.
 
 
-def _slip(run: Running, states: Settled, tally: Tally) -> None:
+def _slip(run: Running, states: Settled, tally: Tally, at_the_low_end: bool = False) -> None:
     """Slip use of every pulley, steady and revving: of both the worse, by the same limits."""
     if not run.carries_load:
         return
     highest = np.zeros(states.first_N.shape[1])
     for i, pulley in enumerate(run.own.circuit.pulleys):
         needed = states.grip_needed(i) if run.loaded[i] else np.zeros(len(highest))
-        for condition, friction, bound in _slip_bounds(run, i):
+        for condition, friction, bound in _slip_bounds(run, i, at_the_low_end):
             name = wet_slip_of(pulley.name) if condition == "wet" else ""
             tally.judge(needed / friction, bound, name, f"slip of {pulley.name}")
-        tally.mark(~np.isfinite(needed), PROBLEM, f"slip of {pulley.name}")
+        if not at_the_low_end:
+            tally.mark(~np.isfinite(needed), PROBLEM, f"slip of {pulley.name}")
         highest = np.maximum(highest, needed / run.friction[_WET, i])
-    tally.told["slip_wet"] = highest
+    if not at_the_low_end:
+        tally.told["slip_wet"] = highest
 
 
-def _slip_bounds(run: Running, index: int) -> Iterator[tuple[Condition, float, Bound]]:
-    """Every condition with a pulley's friction in it, and the bound on its grip utilisation."""
+def _slip_bounds(run: Running, index: int, at_the_low_end: bool) -> Iterator[tuple[Condition | None, float, Bound]]:
+    """Every condition with a pulley's friction in it, and the bound on its grip utilisation; at the low end the worst
+    that is real.
+    """
     pulley = run.own.circuit.pulleys[index]
+    if at_the_low_end:
+        least = min(float(run.friction[CONDITIONS.index(each), index]) for each in REAL)
+        yield None, least, at_an_end(demanded(run.own.layout, "max_slip_use", (pulley.name, pulley.role)))
+        return
     for condition, friction in zip(CONDITIONS, run.friction[:, index], strict=True):
         key = "max_slip_use_design" if condition == "design" else "max_slip_use"
         yield condition, float(friction), demanded(run.own.layout, key, (pulley.name, pulley.role))
 
 
-def _slip_deciding(run: Running, response: Response) -> Bools:
+def _slip_deciding(run: Running, response: Response, at_the_low_end: bool = False) -> Bools:
     """Of pulleys that may come near to slipping, or to use most of their grip or of what they may use of it."""
-    if not run.carries_load:
-        return _at_idle_alone(run, response)
-    grips = {int(i): _Grip.of(response, int(i)) for i in np.flatnonzero(run.loaded)}
-    wet = run.friction[_WET]
-    most_used = np.max([grip.least / wet[i] for i, grip in grips.items()], axis=0)
-    bounds = {i: list(_slip_bounds(run, i)) for i in grips}
-    margin = {i: bound.margin for i in grips for condition, _, bound in bounds[i] if condition == "wet"}
-    least_margin = np.min([margin[i](grip.least / wet[i]) for i, grip in grips.items()], axis=0)
     found = np.zeros(len(run.rpm), dtype=bool)
+    if not run.carries_load:
+        return found
+    grips = {int(i): _Grip.of(response, int(i)) for i in np.flatnonzero(run.loaded)}
+    bounds, wet = {i: list(_slip_bounds(run, i, at_the_low_end)) for i in grips}, run.friction[_WET]
+    most_used = np.max([grip.least / wet[i] for i, grip in grips.items()], axis=0)
+    margin = {i: bound.margin for i in grips for condition, _, bound in bounds[i] if condition == "wet"}
+    least_margin = np.min([margin[i](grips[i].least / wet[i]) for i in margin], axis=0, initial=np.inf)
     for i, grip in grips.items():
         near = np.any([bound.severity(grip.most / friction) > 0 for _, friction, bound in bounds[i]], axis=0)
-        near |= (grip.most / wet[i] >= most_used) | (margin[i](grip.most / wet[i]) <= least_margin)
+        if i in margin:  # else it is for no number that it is asked
+            near |= (grip.most / wet[i] >= most_used) | (margin[i](grip.most / wet[i]) <= least_margin)
         found |= grip.deciding[:, near].any(axis=1)
     return found
 
@@ -286,12 +308,14 @@ def _hub_bounds(run: Running) -> Iterator[tuple[int, Pulley, tuple[Bound | None,
 
 
 def _hub_deciding(run: Running, response: Response) -> Bools:
-    """Hubs that may be pulled too hard, were both spans to pull the same way."""
-    found = np.zeros(len(run.rpm), dtype=bool)
+    """Hubs that may be pulled too hard, in the states that may pull the hardest."""
+    found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
     for i, pulley, (load, moment) in _hub_bounds(run):
-        pull = sum(np.abs(response.tractive_N(end)).max(axis=(0, 2)) for end in (i - 1, i))
-        found |= load is not None and load.severity(pull) > 0
-        found |= moment is not None and moment.severity(hub_moment_Nm(pulley, pull)) > 0
+        least, most = response.hub_load_N(i)
+        near = np.zeros(most.shape, dtype=bool)
+        near |= load is not None and load.severity(most) > 0
+        near |= moment is not None and moment.severity(hub_moment_Nm(pulley, most)) > 0
+        found |= (near & (most >= least[ran].max(axis=0))).any(axis=1)
     found[run.steady + 1 :] = False
     return found
 
@@ -327,28 +351,20 @@ def _short_span_deciding(run: Running, response: Response) -> Bools:
 
 
 def _at_idle_alone(run: Running, response: Response) -> Bools:
-    """At idle and with the engine stopped every place is asked everything."""
-    return np.zeros(len(run.rpm), dtype=bool)
+    """At idle and with the engine stopped."""
+    found = np.zeros(len(run.rpm), dtype=bool)
+    found[[*run.idle, run.steady]] = True
+    return found
 
 
 def _with_another(run: Running, states: Settled, tally: Tally) -> None:
     """Judged already: revving with steady slip, moments with hub loads."""
 
 
-def _slip_at_the_low_end(run: Running, states: Settled, tally: Tally) -> None:
-    if not run.carries_load:
-        return
-    for i, pulley in enumerate(run.own.circuit.pulleys):
-        if run.loaded[i]:
-            needed = states.grip_needed(i)
-            bound = at_an_end(demanded(run.own.layout, "max_slip_use", (pulley.name, pulley.role)))
-            tally.judge(needed / min(run.friction[CONDITIONS.index(each), i] for each in REAL), bound)
-
-
 _WITH_ANOTHER = _Question(_with_another, _at_idle_alone)
 
 _AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
-    (_Question(_slip_at_the_low_end, _slip_deciding),),
+    (_Question(partial(_slip, at_the_low_end=True), partial(_slip_deciding, at_the_low_end=True)),),
     (
         _Question(partial(_span_tensions, at_the_high_end=True), _span_deciding),
         _Question(partial(_hub_loads, at_the_high_end=True), _hub_deciding),

@@ -152,8 +152,8 @@ class Response:
         low, high = self._between(self.path.wrap[index], index, -1)
         return np.maximum(low, TOUCHING_RAD), high
 
-    def hub_load_N(self, index: int) -> Floats:
-        """The least and the most pull on a hub in every state of each block, (2, s, b); the least 0 beside a slack span.
+    def hub_load_N(self, index: int) -> tuple[Floats, Floats]:
+        """The least and the most pull on a hub in every state of each block, (s, b); the least 0 beside a slack span.
 
         Source: law of cosines, the spans turned by the wrap from each other, as d^2 + 4 P Q sin^2(wrap / 2).
         """

@@ -127,6 +127,8 @@ def _with_questions(run: Running, places: Floats, given: Verdicts, keep: Ints, a
         judged = _answered(run, judged, keep, response, first[1])
         for share, questions in others:
             left = response.trusted & (judged.severity[keep] < CAUTION)
+            if not left.any():
+                break
             judged = _answered(run, judged, keep, end := response.at_share(share, left), questions)
             judged = _with_questions(run, places, judged, keep[left & ~end.trusted], ((share, questions),))
         keep = keep[~response.trusted]

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from itertools import chain
 from typing import Any, TypeVar
 
 import numpy as np
@@ -112,7 +113,7 @@ Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
-_RUNNING_CHUNK = 2048
+_RUNNING_CHUNK = 4096
 _Answer = TypeVar("_Answer")
 
 
@@ -275,7 +276,7 @@ class _Work:
         def travel_at(part: Ints) -> Travel:
             return travel_round(own.at(places[part]), own.circuit.nominal)
 
-        travel = joined_travels(self._over(1, travel_at, _chunks(index, CHUNK // 2)))
+        travel = joined_travels(self._over(1, travel_at, _chunks(index)))
         whole, cut = np.flatnonzero(travel.whole), np.flatnonzero(~travel.whole)
         parts = [part for own_part in (whole, cut) if len(own_part) for part in _chunks(own_part)] or [whole]
 
@@ -447,7 +448,8 @@ class PlaceMap:
         """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
         first.
         """
-        return {cause: count for cause, count in Counter(self.judged.failing[:-1].tolist()).most_common() if cause}
+        told = (way.failing[way.index < self.grid.count].tolist() for way in self.judged.ways)
+        return {cause: count for cause, count in Counter(chain.from_iterable(told)).most_common() if cause}
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:

@@ -55,11 +55,29 @@ def test_polynomials_tell_what_the_balance_tells(name: str, nodes: int) -> None:
             np.testing.assert_array_equal(some, every[2:5])
 
 
+@pytest.mark.parametrize("share", [0.95, 1.05])
+@for_each("name", SETTLING)
+def test_another_share_of_the_tension_tells_what_the_balance_tells(name: str, share: float) -> None:
+    """Of the same polynomials, for those of the layouts asked for that stay within them."""
+    run, seat = _states(name)
+    response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm)
+    asked = response.trusted & (np.arange(len(response.trusted)) % 2 == 0)
+    end = response.at_share(share, asked)
+    assert end.trusted.sum() > 0.5 * asked.sum() and not (end.trusted & ~asked).any()
+    swift, singly = (
+        end.settled(slice(None)),
+        settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share),
+    )
+    for i in range(run.torque_Nm.shape[-1]):
+        for own, other in zip(_told(swift, i, len(run.rpm)), _told(singly, i, len(run.rpm)), strict=True):
+            np.testing.assert_allclose(own[..., end.trusted], other[..., end.trusted], rtol=1e-6, atol=1e-6)
+
+
 @pytest.mark.parametrize("block", [1, 64])
 @pytest.mark.parametrize("name", SETTLING)
 def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every tension, span and wrap of every state by itself lies between them, and the ends not far from them; in a
-    block of one that is all the tensions of a layout.
+    """Every tension, pull on a hub, span and wrap of every state by itself lies between them, and the ends not far from
+    them; in a block of one that is all the tensions of a layout.
     """
     run, seat = _states(name)
     monkeypatch.setattr("beltplan.drive.settling._BLOCK", block)
@@ -67,11 +85,11 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
     singly, rows = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm), response.rows
     assert np.diff(response.starts, append=len(rows)).max() <= block
     for i in range(run.torque_Nm.shape[-1]):
-        least, most = response.tractive_N(i)
-        tractive = singly.tractive_N[i][:, rows]
-        ends = [of.reduceat(tractive, response.starts, axis=1) for of in (np.minimum, np.maximum)]
-        assert (ends[0] >= least - 1e-6).all() and (ends[1] <= most + 1e-6).all()
-        np.testing.assert_allclose(ends, (least, most), rtol=0.1)
+        pull = singly.hub_load_N(i, slice(None))
+        for every, (least, most) in ((singly.tractive_N[i], response.tractive_N(i)), (pull, response.hub_load_N(i))):
+            ends = [of.reduceat(every[:, rows], response.starts, axis=1) for of in (np.minimum, np.maximum)]
+            assert (ends[0] >= least - 1e-6).all() and (ends[1] <= most + 1e-6).all()
+            np.testing.assert_allclose(ends, (least, most), rtol=0.2)
         for own, (low, high) in ((singly.path.span[i], response.span(i)), (singly.path.wrap[i], response.wrap(i))):
             own = np.broadcast_to(own, (len(run.rpm), len(response.trusted)))[:, rows]
             assert (own >= low - 1e-6).all() and (own <= high + 1e-6).all()

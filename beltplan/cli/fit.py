@@ -35,5 +35,5 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.report.card import card_json, card_report
 
     plan = with_questions(plan_on(route_or_refuse(layout_asked(chosen))))
-    card = card_of(plan, chosen.press)
+    card = card_of(plan, float(chosen.press))
     return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

@@ -90,9 +90,8 @@ def _inches_meant(text: str, key: Key, value: float, scale: float) -> str:
 def _hint(node: Node, key: Key) -> str:
     if isinstance(node, Sequence):
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
-        return (
-            comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * (texts[1:] == [])
-        )
+        alone = len(texts) == 1 and bool(texts[0])
+        return comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):

@@ -106,8 +106,8 @@ class Section:
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[0] == name]:
-            alone = self._in_inches(units[0], self.node(name)) * (len(units) == 1)
-            return f" (write {' or '.join(units)}{alone})"
+            unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
+            return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})"
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
@@ -119,13 +119,7 @@ class Section:
         if not self.form and isinstance(node := self.node(name), Table) and "role" in node.entries:
             return " here: it belongs under `pulleys`"
         key, unit = self._in_other_unit(name, known)
-        return f" (write {key}: {getattr(self.node(name), 'text', '...')} {unit})" if key else meant_by(name, known)
-
-    def _in_inches(self, key: str, node: Node | None) -> str:
-        """The value of a key that names mm, as it was meant in a file in inches; nothing where it has a unit."""
-        if self.scale == 1.0 or not key.endswith("_mm") or not isinstance(node, Scalar):
-            return ""
-        return "" if re.search("[a-z\"']", node.text) else f": {node.text} in"
+        return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known)
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
@@ -311,3 +305,9 @@ def read_uncertainty(section: Section) -> Uncertainty:
     """The uncertainty that a layout or a pulley gives; nothing in it where it gives none."""
     own = section.mapping("uncertainty")
     return NOTHING_SAID if own is None else Uncertainty(**own.given())
+
+
+def _with_unit(key: str, node: Node | None, unit: str) -> str:
+    """The key with the number that stands at another, and that number's unit; alone where there is none."""
+    bare = isinstance(node, Scalar) and unit and re.fullmatch(r"[-+\d][\d./ -]*", node.text)
+    return f"{key}: {node.text} {unit}" if bare and isinstance(node, Scalar) else key

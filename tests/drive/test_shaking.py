@@ -134,5 +134,5 @@ def test_why_it_cannot_be_told() -> None:
     told = why_not_shaken(operation(strange).route) or ""
     assert told.startswith("give inertia_kgm2 of pump, steering: ")
     # A disc's moment of inertia is m r^2 / 2, any handbook.
-    assert f"2 kg and 80 mm across has {2.0 * 0.04**2 / 2.0:g}" in told
+    assert f"2 kg, 80 mm across, has {2.0 * 0.04**2 / 2.0:g}" in told
     assert operation(strange).shaken is None

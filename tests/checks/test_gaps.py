@@ -7,13 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
 from beltplan.checks.clearance import PLACES, gaps_of, telling_gaps
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.gaps import GAP_CHECK, MEASURED
+from beltplan.checks.gaps import GAP_CHECK, MEASURED, _may_be_near
 from beltplan.checks.plan import worst_margin
 from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.route import Route, route_of
+from beltplan.geometry.distances import Band
+from beltplan.geometry.loops import FreeSpan
+from beltplan.geometry.vectors import from_angle
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import layout, pulley, sagging, sliding, two
 from tests.checks.drives import route as laid
@@ -117,3 +121,18 @@ def test_neighbours_face_each_other_past_half_a_turn() -> None:
         tuple(gap.subject.split(" / ")) for name in SHIPPED for gap in gaps_of(shipped(name)) if gap.check == GAP_CHECK
     ]
     assert any(first.split(" to ")[1] == second.split(" to ")[0] for first, second in names)
+
+
+@for_each("far", [3.0, 40.0])
+def test_spans_that_are_near_are_never_passed_over(far: float) -> None:
+    """Random rectangles against shapely: all as near as that are measured, and of the others most are not."""
+    rng, count = np.random.default_rng(3), 3000
+    spans = [
+        FreeSpan(rng.uniform(-150.0, 150.0, (count, 2)), from_angle(rng.uniform(0.0, 7.0, count)), lengths)
+        for lengths in (rng.uniform(20.0, 150.0, count), rng.uniform(5.0, 40.0, count))
+    ]
+    first, second = Band(spans[0], 2.2, 2.3), Band(spans[1], 2.2, 2.3)
+    apart = shapely.distance(*(shapely.polygons(np.moveaxis(band.ring, 0, -2)) for band in (first, second)))
+    for told in (_may_be_near(first, second, far), _may_be_near(second, first, far)):
+        assert told[apart <= far].all() and (apart <= far).sum() > 50
+        assert told[apart > far].mean() < 0.2

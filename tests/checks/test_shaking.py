@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.checks.clearance import span_name
 from beltplan.checks.every_check import CHECKS, answers
 from beltplan.checks.limits import Finding
 from beltplan.checks.shaking import (
@@ -20,7 +21,7 @@ from beltplan.checks.shaking import (
 from beltplan.drive.layout import CrankSwing, Engine, Layout
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
-from beltplan.drive.shaking import drive_chain
+from beltplan.drive.shaking import Shaken, drive_chain
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
 from tests.for_each import for_each
@@ -55,9 +56,24 @@ def test_a_mode_near_idle_or_cruise(name: str, off: float) -> None:
         assert [f.severity for f in found] == ([] if name == "idle_rpm" and off < 0.0 else ["note"])
 
 
-def test_a_mode_that_is_never_met_is_not_told() -> None:
-    slow = replace(KNOWN, engine=_engine(idle_rpm=200.0, cruise_rpm=300.0, max_rpm=0.5 * _first_rpm()))
-    assert DRIVE_RESONANCE.of_operation(operation(slow)) == []
+@for_each(
+    ("idle", "cruise", "most", "told"),
+    [
+        (0.2, 0.3, 0.5, []),
+        (0.2, 0.3, 0.998, []),
+        (0.2, 0.3, 1.002, ["note"]),
+        (0.905, 5.0, 12.0, ["note"]),
+        (1.15, 2.0, 3.0, []),
+        (0.95, 1.05, 3.0, ["caution"]),
+    ],
+)
+def test_a_mode_is_told_once_if_the_engine_comes_to_it(
+    idle: float, cruise: float, most: float, told: list[str]
+) -> None:
+    """Speeds as shares of that at which it is met; the highest speed is only passed through."""
+    met = _first_rpm()
+    engine = _engine(idle_rpm=idle * met, cruise_rpm=cruise * met, max_rpm=most * met)
+    assert _severities(DRIVE_RESONANCE.of_operation(operation(replace(KNOWN, engine=engine)))) == told
 
 
 def _deg_for(share: float, given: Layout = KNOWN) -> float:
@@ -92,12 +108,36 @@ def test_what_is_assumed_weighs_less() -> None:
     assert note.severity == "note" and "1.8 deg either way at idle" in note.wrong and note.advice == GIVE_THE_SWING
 
 
-def test_of_slack_spans_only_slack_ones_are_counted() -> None:
-    given = operation(replace(KNOWN, engine=_engine(cylinders=3, idle_rpm=900.0)))
-    (note,) = TENSION_SWING.of_operation(given)
-    assert given.shaken is not None
-    slack = int((given.shaken.least_N <= 0.0).any(axis=(0, 1)).sum())
-    assert len(note.parts) == slack and f"(and {slack - 1} more span" in note.wrong
+@for_each(
+    ("least", "told", "spans"),
+    [
+        ({}, "", []),
+        ({2: 0.5}, "falls to 0 N of 100 N as", [2]),
+        ({2: 0.0}, "falls slack as", [2]),
+        ({2: -1.0, 3: 0.0, 4: 4.0}, "(and 1 more span)", [2, 3]),
+        ({0: -1.0, 1: -2.0, 4: 4.0, 6: 0.0}, "(and 2 more spans)", [1, 0, 6]),
+        ({5: 4.0, 6: 14.0, 0: 16.0}, "(and 1 more span)", [5, 6]),
+    ],
+)
+def test_the_span_that_keeps_least_is_told_with_others_alike(
+    least: dict[int, float], told: str, spans: list[int]
+) -> None:
+    """Of 100 N in each; where one falls slack only slack ones are counted. 15 % is a caution, common practice."""
+    run = _swung(0.3)
+    assert run.shaken is not None
+    mean = np.full_like(run.shaken.mean_N, 100.0)
+    left = 0.5 * mean
+    for span, value in least.items():
+        left[-1, -1, span] = value
+    found = TENSION_SWING.of_operation(_shaken_so(run, replace(run.shaken, mean_N=mean, least_N=left)))
+    assert [part for each in found for part in each.parts] == [span_name(run.route, span) for span in spans]
+    assert all(told in each.wrong and ("more" in told) == ("more" in each.wrong) for each in found)
+
+
+def _shaken_so(run: Operation, shaken: Shaken) -> Operation:
+    other = replace(run)
+    vars(other)["shaken"] = shaken
+    return other
 
 
 def test_a_slack_span_is_told_in_short_also_where_the_swing_is_assumed() -> None:
@@ -135,6 +175,25 @@ def test_what_slips_steadily_is_not_told_as_slipping_for_a_moment(steadily: floa
     vars(other)["utilisation"] = steady
     now = SWING_SLIP.of_operation(other)
     assert [each.subject for each in now] == [found.subject] * told
+
+
+@for_each(("grip", "severity"), [(0.39, None), (0.41, "caution"), (0.44, "caution"), (0.46, "problem")])
+def test_slip_for_a_moment_weighs_less_when_only_wet(grip: float, severity: str | None) -> None:
+    """Of a grip of 0.45 dry and 0.40 wet (Euler: 1 of it is slip), at one speed. One that slips steadily at any speed
+    is told elsewhere.
+    """
+    poor = with_belt(KNOWN, friction=replace(KNOWN.belt.friction, dry=0.45, wet=0.4))
+    run = _swung(0.3, poor)
+    assert run.shaken is not None
+    need = np.full_like(run.shaken.grip_needed, 0.02)
+    need[0, 1, 2] = grip
+    other, steady = _shaken_so(run, replace(run.shaken, grip_needed=need)), np.full_like(run.utilisation, 0.5)
+    vars(other)["utilisation"] = steady
+    found = SWING_SLIP.of_operation(other)
+    assert _severities(found) == ([severity] if severity else [])
+    assert [each.subject for each in found] == [run.route.pulleys[2].name] * len(found)
+    steady[:, 0, 0, 2] = 1.01
+    assert SWING_SLIP.of_operation(other) == []
 
 
 def test_a_span_that_falls_slack_is_told_instead_of_slip() -> None:

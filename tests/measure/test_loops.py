@@ -206,6 +206,15 @@ def test_a_belt_lies_on_its_own_line_with_the_arm_at_its_angle(tmp_path: Path) -
     assert read.sd_mm == pytest.approx(np.hypot(belt.tolerance_of(1700.0) / np.sqrt(3.0), arm))
 
 
+def test_a_loop_lies_on_the_rim_that_calipers_read_of_a_pulley_on_an_arm(tmp_path: Path) -> None:
+    """Half of 71.4 mm, not of the 72 of the layout; calipers on another pulley say nothing of it."""
+    entry = "{belt: 6PK1700, arm_deg: 270}"
+    for pulley, rim_mm in (("tight", 35.7), ("crank", 36.0)):
+        text = with_loop(entry).replace("sides:", f"diameters: {{{pulley}: 71.4}}\nsides:")
+        (read,) = file_of(tmp_path, text).measured.loops
+        assert read.around[1].rim_mm == pytest.approx(rim_mm)
+
+
 def test_a_belt_reads_too_much_what_it_is_longer_than_the_path_of_the_written_layout(tmp_path: Path) -> None:
     """So rough a reading that it moves nothing. The starter's arm stands at 320 deg in its layout as in the loop."""
     text = MEASUREMENT_STARTER.split("loops:")[0] + "loops: {own: {belt: 6PK1640, arm_deg: 320, accuracy_mm: 90}}\n"

@@ -5,14 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.advice import Mirror, Settling, settling_of
+from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Direction, Distance
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from tests.for_each import for_each
+from tests.measure.drives import Places, every_pair, measured_of
+from tests.measure.drives import taped as taped_in
 from tests.measure.measurings import PAIRS, STATES, TRUTH, made, measured, tape, taped
+from tests.measure.networks import solved_at
 
 OPEN = ["mirror", "mirrors", "nothing checks"]
 
@@ -121,3 +127,41 @@ def test_a_mark_that_lies_mirrored_is_settled_by_a_tape_to_it(units: str) -> Non
     assert f"Measure {apart.first} - stud: " in words
     settled = Distance(apart.first, "stud", apart.here, 1.0)
     assert measuring_of(replace(found.measured, distances=(*found.measured.distances, settled))).mirrors == ()
+
+
+def _told_apart(places: Places, there: Places, open_frame: bool = False) -> Settling:
+    """What is to tell one mirror solution apart, its points being elsewhere; nothing can be seen at a glance."""
+    given = measured_of(
+        places, taped_in(places, every_pair(places), None), level=None if open_frame else (*places,)[:2]
+    )
+    network = surveyed(given)
+    best = solved_at(network, network.unknowns_at(np.array(list(places.values()))))
+    return settling_of(given, best, [Mirror((*there,), (*there.values(),), None, {})])
+
+
+@for_each(
+    ("here_deg", "there_deg", "told"),
+    [(40.0, 44.9, False), (40.0, 45.2, True), (40.0, 35.1, False), (40.0, 34.8, True), (178.0, -177.1, False),
+     (178.0, -176.8, True), (-90.0, 90.0, True)],
+)  # fmt: skip
+def test_an_angle_tells_apart_what_it_differs_by_five_degrees(here_deg: float, there_deg: float, told: bool) -> None:
+    """Where every distance is taped; counted the shorter way round (plane geometry)."""
+    pump, image = ((200.0 * math.cos(a), 200.0 * math.sin(a)) for a in map(math.radians, (here_deg, there_deg)))
+    others = {"crank": (0.0, 0.0), "fan": (300.0, 0.0), "idler": (20.0, -250.0)}
+    found = _told_apart({**others, "pump": pump}, {"pump": image})
+    assert not found.words and not found.distances and not found.quarters
+    assert (len(found.angles), found.unsettled) == ((1, 0) if told else (0, 1))
+    for each in found.angles:
+        assert (each.first, each.second) == ("crank", "pump")
+        assert (each.here, each.there) == pytest.approx((here_deg, there_deg))
+
+
+def test_without_a_level_line_quarters_are_asked_for_only_where_something_is_left() -> None:
+    """All taped, the image of a point is left; of one that moved by nothing else is."""
+    places = {"crank": (0.0, 0.0), "fan": (300.0, 0.0), "pump": (80.0, 200.0)}
+    left = _told_apart(places, {"pump": (80.0, -200.0)}, open_frame=True)
+    assert (left.quarters, left.unsettled, left.angles) == (True, 0, ())
+    given = measured_of(places, ())
+    network = surveyed(given)
+    none = settling_of(given, solved_at(network, network.unknowns_at(np.array(list(places.values())))), [])
+    assert (none.quarters, none.unsettled) == (False, 0)

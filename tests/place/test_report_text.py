@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,13 +15,14 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.drive.mounts import Mark
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.advice import Advice, advice_of
+from beltplan.place.advice import Advice, Proof, Stays, advice_of
 from beltplan.place.report import place_answers, place_report
 from beltplan.place.study import CAUTION, Grid, PlaceMap, grid_of, place_map
 from beltplan.report.answer import picture_words
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.drive.drives import with_pulley
+from tests.for_each import for_each
 from tests.place.drives import shipped
 
 
@@ -157,3 +159,97 @@ def test_what_stands_at_every_place_is_named_once_and_is_no_reason_that_no_belt_
     assert len(set(found.judged.standing)) == len(found.judged.standing) > 5
     told = place_text(found, advice_of(found))
     assert found.present.verdict == "no belt fits" and "no belt fits\nWHY NOT" in told
+
+
+def _told(stands: Proof, **changed: Any) -> str:
+    """The answer for a best place that stands so, in one line."""
+    found, advice = _made()
+    advice = replace(advice, best=stands, **changed)
+    return " ".join(place_text(found, advice).split())
+
+
+def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof:
+    best = _made()[1].best
+    assert best is not None
+    return replace(best, place=replace(best.place, **place), problem=problem, caution=caution)
+
+
+@for_each(
+    ("problem", "caution", "words"),
+    [
+        (Stays(12.0, 20.0), None, "stays without a problem up to 12.0 mm off to every side; a problem 20.0 mm off to"),
+        (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so up to 4.0 mm off to every side; not so 12.0 mm off to one"),
+        (Stays(0.04, 12.0), None, "; a problem at the nearest other place, 12.0 mm off"),
+        (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the nearest other place, 12.0 mm off"),
+        (Stays(0.06, 12.0), None, "stays without a problem up to 0.1 mm off to every side; a problem 12.0 mm off to"),
+        (Stays(30.0, None), None, "stays without a problem up to 30.0 mm off to every side, as far as the map goes"),
+        (Stays(8.0, 50.0, True), None, "stays without a problem up to 8.0 mm off to every side, as far as the map"),
+        (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so up to 7.0 mm off to every side, as far as the map goes"),
+    ],
+)
+def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
+    assert words in _told(_stands(problem, caution))
+
+
+@for_each(
+    ("sure_mm", "most_mm", "needed_mm", "words"),
+    [
+        (3.0, 20.0, 3.0, None),
+        (2.9, 20.0, 3.0, "3.0 mm off, and no place of the map is sure to stay good that far; this one stays good farth"
+                         "est; a finer --step may find one"),
+        (2.0, 3.0, 3.0, "stay good that far; this one stays good farthest NOW"),
+        (2.0, None, 3.0, "stay good that far; this one stays good farthest NOW"),
+    ],
+)  # fmt: skip
+def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
+    sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
+) -> None:
+    told = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm)
+    assert words in told if words else "may sit" not in told
+    stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
+    assert "stay where you are: because" in stay and "this one stays good" not in stay
+    assert ("it may sit 3.0 mm off, and no place" in stay) == (sure_mm < needed_mm)
+
+
+@for_each(
+    ("own", "margin", "words"),
+    [
+        ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30 % i"
+                                                       "nside its limit (now {}) WHY NOT"),
+        ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10 % inside its "),
+        ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0 % inside its limit (now {}); tightest of what no p"
+                                                   "lace changes: rim gap, 20 % short WHY NOT"),
+        ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30 % inside its limit (now {}) WHY NOT"),
+    ],
+)  # fmt: skip
+def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | None, str | None], words: str) -> None:
+    """Beside what the present place has of the same; a limit that tells of both is named once."""
+    found, _ = _made()
+    now, limit = found.present.own_margin, found.present.own_margin_of
+    assert now is not None and limit not in (None, own[1])
+    stays = Stays(12.0, 20.0)
+    (mine, of), (all_, of_all) = own, margin
+    place: dict[str, Any] = {"own_margin": mine, "own_margin_of": of, "margin": all_, "margin_of": of_all}
+    share = f"{100.0 * abs(now):.0f} % {'inside its limit' if now >= 0.0 else 'short'}"
+    told = _told(_stands(stays, None, **place))
+    assert words.format(f"{limit}, {share}") in told
+    same = _told(_stands(stays, None, **{**place, "own_margin_of": limit}))
+    assert f"(now {share})" in same
+    assert "(now" not in _told(_stands(stays, None, **place), stay="because")
+    assert "WORTH" not in _told(_stands(stays, None, **{**place, "own_margin": None}))
+
+
+@for_each(
+    ("step", "way"),
+    [
+        ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"), ((-4.0, 4.0), "up and left of"),
+        ((-9.0, 1.0), "left of"), ((-3.0, -4.0), "down and left of"), ((0.4, -9.0), "below"),
+        ((3.0, -4.0), "down and right of"),
+    ],
+)  # fmt: skip
+def test_which_way_it_is_moved(step: tuple[float, float], way: str) -> None:
+    """Of eight ways the nearest, by plane geometry."""
+    found, _ = _made()
+    ((x, y),) = found.present.at_mm
+    told = _told(_stands(Stays(12.0, 20.0), None, at_mm=((x + step[0], y + step[1]),)))
+    assert f": {math.hypot(*step):.1f} mm {way} where it is now" in told

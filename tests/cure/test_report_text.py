@@ -15,7 +15,9 @@ from typing import Any
 
 import pytest
 
-from beltplan.cure.changes import other_belt, words_of
+from beltplan.checks.limits import Finding, Severity
+from beltplan.checks.plan import Plan
+from beltplan.cure.changes import Change, other_belt, words_of
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
@@ -30,7 +32,7 @@ from beltplan.cure.report import (
 )
 from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import Trial, issue_of
-from beltplan.drive.belt import format_designation
+from beltplan.drive.belt import format_designation, parse_designation
 from beltplan.drive.mounts import Mark
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
@@ -364,3 +366,105 @@ def test_an_added_idler_that_covers_a_mark_says_so() -> None:
     ]
     # What it covers already is no news of the change.
     assert read(replace(told, layout=marked.layout))["cures"][0]["covers"] == []
+
+
+def _remedy(trial: Trial, judged: Plan) -> Remedy:
+    remedy = Remedy(trial)
+    vars(remedy)["judged"] = judged
+    return remedy
+
+
+@for_each(
+    ("was", "now", "belt_changed", "said"),
+    [
+        ("6PK1990", "6PK2060", False, "; buy 6PK2060 instead of 6PK1990."),
+        ("6PK2060", "6PK2060", False, "; the belt stays 6PK2060."),
+        (None, "6PK2060", False, "; buy 6PK2060."),
+        ("6PK1990", None, False, ""),
+        ("6PK1990", "6PK2060", True, ""),
+    ],
+)
+def test_the_belt_to_buy_follows_what_to_do(was: str | None, now: str | None, belt_changed: bool, said: str) -> None:
+    """Where it stays it is said to stay; where a change names it, it is not named again."""
+    found = cures("camper")
+    assert found.best is not None
+
+    def plan(name: str | None) -> Plan:
+        own = found.before.route
+        if name is None:
+            return replace(found.before, route=replace(own, judged=None))
+        assert own.judged is not None
+        return replace(found.before, route=replace(own, judged=replace(own.judged, belt=parse_designation(name))))
+
+    changes: tuple[Change, ...] = (other_diameter("crank", 105.0, 100.0),)
+    changes += (other_belt(layout_of("camper").belt, 5.0),) if belt_changed else ()
+    best = _remedy(replace(found.best.trial, changes=changes, layout=found.layout), plan(now))
+    told = side_by_side(replace(found, before=plan(was), listed=(best,))).to_do
+    assert told.startswith(f"Do: {words_of(changes)}"[:60])
+    assert told.endswith(said or f"{words_of(changes)}."[-20:]) and ("; buy" in told or "stays" in told) == bool(said)
+
+
+@for_each("count", [1, 12, 13, 15])
+def test_of_many_problems_that_the_nearest_leaves_twelve_are_shown(count: int) -> None:
+    """Of those alone that are problems; with --full all, and what was to be cured besides."""
+    found = cures("too_tight")
+    assert found.nearest is not None
+    one = next(each for each in found.before.findings if each.severity == "problem")
+    left = [replace(one, subject=f"bend_{i}", parts=()) for i in range(count)]
+    judged = replace(found.before, findings=(*left, replace(one, severity="caution", subject="a_caution")))
+    told = replace(found, nearest=_remedy(found.nearest.trial, judged))
+    short, full = (
+        cure_text(told, full=each).partition("LEFT     the problems that it leaves")[2] for each in (False, True)
+    )
+    assert short.count(" bend_") == min(count, 12) and full.partition("BEFORE")[0].count(" bend_") == count
+    assert (f"and {count - 12} more, with --full" in short) == (count > 12) and "more, with --full" not in full
+    assert "BEFORE" not in short and "BEFORE   the problems to be cured" in full and "a_caution" not in short + full
+
+
+@for_each(
+    ("before", "after", "named", "said"),
+    [
+        ("", "", False, "no caution left"),
+        ("a", "a", False, "1 caution left"),
+        ("ab", "ab", False, "2 cautions left"),
+        ("a", "b", False, "1 caution, 1 of them new"),
+        ("a", "ab", False, "2 cautions instead of 1, 1 of them new"),
+        ("a", "ab", True, "2 cautions, 1 of them new (wrap of b)"),
+        ("abc", "ad", True, "2 cautions, 1 of them new (wrap of d)"),
+        ("A", "a", False, "1 caution left; still a caution: wrap of a"),
+        ("Ab", "abc", True, "3 cautions, 1 of them new (wrap of c); still a caution: wrap of a"),
+    ],
+)
+def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said: str) -> None:
+    """A letter is a pulley with a caution of its wrap, a capital one with a problem; cautions are counted once."""
+    found = cures("camper")
+    assert found.best is not None
+    one = found.before.findings[0]
+
+    def wraps(letters: str) -> tuple[Finding, ...]:
+        severities: dict[bool, Severity] = {True: "problem", False: "caution"}
+        return tuple(
+            replace(one, check="wrap", subject=each.lower(), parts=(), severity=severities[each.isupper()])
+            for each in letters
+        )
+
+    # Without a problem the cautions are what is to be cured, so that none of them is told as still one.
+    trial = replace(found.best.trial, findings=wraps(after), wet_utilisation={})
+    assert left_words(replace(found, before=replace(found.before, findings=wraps(before))), trial, named) == said
+
+
+@for_each(
+    ("used", "edge", "said"),
+    [(0.9, "", ""), (0.92, "", "; just under slipping: crank 0.92 wet"), (1.0, "", ""), (0.92, "crank", "")],
+)
+def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) -> None:
+    """From a tenth under the limit on, as other limits count; not again where slip is still a caution."""
+    found = cures("camper")
+    assert found.best is not None
+    one = found.before.findings[0]
+    was = [replace(one, check="slip", subject="crank", parts=(), severity="problem")]
+    now = [replace(each, severity="caution") for each in was if edge]
+    trial = replace(found.best.trial, findings=tuple(now), wet_utilisation={"crank": used})
+    words = left_words(replace(found, before=replace(found.before, findings=tuple(was))), trial)
+    still = "1 caution left; still a caution: slip of crank (0.92 wet)" if edge else "no caution left"
+    assert words == (still if edge else f"{still}{said}")

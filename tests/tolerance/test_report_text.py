@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
+import numpy as np
 import pytest
 
+from beltplan.checks.limits import all_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Column, Report, Screen, Table, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from beltplan.tolerance.report import tolerance_report
+from beltplan.tolerance.report import answers, tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt
 from tests.for_each import for_each
@@ -180,3 +183,86 @@ def test_what_19_of_20_keep_is_named_and_nought_has_no_sign() -> None:
     table = Table((Column("x", decimals_mm=2),), [(-0.001,), (-0.1,)])
     assert shown(Report((table,), "mm"), Screen()).split() == ["x", "mm", "0.00", "-0.10"]
     assert shown(Report((table,), "in"), Screen()).split() == ["x", "in", "0.000", "-0.004"]
+
+
+def _answer(found: Tolerance, lead: str) -> str:
+    return dict(answers(found)).get(lead, "")
+
+
+@for_each(
+    ("under", "words"),
+    [
+        ((None, 0.009), ""),
+        ((0.01, 0.0), "crank 1.0 %"),
+        ((0.2, 0.0101), "crank 20.0 %, generator 1.0 %"),
+    ],
+)
+def test_a_wrap_is_warned_of_from_one_draw_in_a_hundred(under: tuple[float | None, ...], words: str) -> None:
+    found = made("railcar")
+    wraps = tuple(replace(wrap, pulley=name, under=each) for wrap, name, each in
+                  zip(found.wraps, ("crank", "generator"), under, strict=False))  # fmt: skip
+    assert found.nearest is not None
+    told = _answer(replace(found, wraps=wraps), "WRAP")
+    assert told == (f"chance to fall short with {found.nearest.designation}: {words}; see `check`" if words else "")
+    assert _answer(replace(found, wraps=wraps, windows=None), "WRAP").startswith(
+        "chance to fall short: " if words else ""
+    )
+
+
+@for_each(
+    ("shares", "others", "little"),
+    [
+        ((0.5, 0.3, 0.12, 0.05), 2, False),
+        ((0.4, 0.3, 0.15, 0.12, 0.11), 3, False),
+        ((0.17, 0.09, 0.09), 0, True),
+        ((0.2, 0.1, 0.099), 1, False),
+    ],
+)
+def test_what_to_measure_again_helps_by_the_share_of_the_variance(
+    shares: tuple[float, ...], others: int, little: bool
+) -> None:
+    """Without a share s of the variance the standard deviation is sqrt(1 - s) of what it was (JCGM 100:2008, 5.1.2).
+
+    Those of a tenth or more are named, three besides the first at most: our own choice.
+    """
+    found = made("railcar")
+    assert found.first is not None
+    rows = tuple(replace(row, share=each) for row, each in zip(found.first.contributions, shares, strict=False))
+    told = _answer(replace(found, first=replace(found.first, contributions=rows)), "MEASURE")
+    now = float(found.needed_mm.std())
+    assert told.startswith(f"the {rows[0].measurement.words} again")
+    assert f"falls from {now:.2f} to {now * (1.0 - shares[0]) ** 0.5:.2f} mm" in told
+    assert ("but only a little" in told) == little
+    named = all_of([row.measurement.words for row in rows[1 : 1 + others]])
+    assert told.endswith(f" mm; then {named}" if others else " mm")
+
+
+@for_each(
+    ("changed", "lead", "words"),
+    [
+        ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
+        ({"no_path": 0.0}, "PATH", ""),
+        ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used"),
+        ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used; in 2.0 % the ten"
+                                                     "sioner works the wrong way past a point"),
+        ({"cut": 0.0}, "TRAVEL", ""),
+        ({"first": None}, "MEASURE", "no path at the design setting, so it is not known which measurement"),
+        ({"needed_mm": np.array([])}, "LENGTH", "no path at the design setting"),
+    ],
+)  # fmt: skip
+def test_what_stands_at_the_top_where_draws_fail(changed: dict[str, Any], lead: str, words: str) -> None:
+    told = _answer(replace(made("railcar"), **changed), lead)
+    assert told.startswith(words) and (told == words or lead == "MEASURE")
+
+
+@for_each(("count", "full", "shown"), [(5, False, 5), (6, False, 5), (12, True, 12), (14, True, 12)])
+def test_measurements_left_out_are_counted_with_their_share(count: int, full: bool, shown: int) -> None:
+    found = made("railcar")
+    assert found.first is not None
+    row = found.first.contributions[0]
+    rows = tuple(replace(row, share=0.03, measurement=replace(row.measurement, pulley=f"no_{i}")) for i in range(count))
+    text = tolerance_text(replace(found, first=replace(found.first, contributions=rows)), full)
+    table = text.partition("of the variance")[2]
+    assert sum(f"no_{i}" in table for i in range(count)) == shown
+    assert (f"and {count - shown} more with {3.0 * (count - shown):.1f} % together" in table) == (count > shown)
+    assert "0 more" not in text

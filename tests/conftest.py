@@ -20,7 +20,9 @@ from xdist.scheduler import LoadScopeScheduling
 
 from tests.remembered import once  # isort: skip  # before the package's other files
 from beltplan.cure import study
+from beltplan.report import screen
 from tests.cli.running import Runner
+from tests.told import faults_of
 
 if TYPE_CHECKING:
     from beltplan.picture.scene import Scene
@@ -108,6 +110,21 @@ def cures_looked_for_once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(study, "cures_of", once(study.cures_of, key))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def every_line_is_told_well() -> Iterator[None]:
+    """Of all that any test shows: numbers and nouns agree, brackets close, words stand to the left."""
+    lines = screen._lines
+
+    def asked(block: screen.Block, *given: Any) -> Iterator[str]:
+        faults = faults_of(block)
+        assert not faults, faults
+        return lines(block, *given)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(screen, "_lines", asked)
         yield
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
-from beltplan.checks.tension import RESONANCE, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from beltplan.checks.tension import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
 from beltplan.drive.operation import Operation
 from tests.drive.loaded_drives import on_slide, operation, seven
@@ -104,3 +104,9 @@ def test_of_several_the_nearest_is_told() -> None:
 def test_own_band_holds() -> None:
     assert _idling(600.0, limits={"idle_band_percent": {"": 0.001}}) == []
     assert len(_idling(600.0, limits={"idle_band_percent": {"": 1000.0}})) == 7
+
+
+def test_how_far_orders_are_from_a_span_is_a_share_of_its_own_frequency() -> None:
+    """By hand, also under 1 Hz; endlessly far from a span that has none."""
+    apart = apart_from_orders(np.array([0.5, 40.0, 0.0]), np.array([0.6, 30.0]))
+    np.testing.assert_allclose(apart, [[0.2, 59.0], [0.985, 0.25], [np.inf, np.inf]])

@@ -14,7 +14,7 @@ _COUNTED = (
 )
 _ONE_OF_MANY = re.compile(rf"(?<![\w.,/-])1 (?:{_COUNTED})s\b")
 _MANY_OF_ONE = re.compile(rf"(?<![\w.,/-])(?:[2-9]|[1-9][\d,]*\d) (?:{_COUNTED})\b(?!-)")
-_NO_WORDS = re.compile(r"\b(?:nan|inf|None|True|False)\b|(?<![\w.])-0(?:\.0+)?(?![\d.])")
+_NO_WORDS = re.compile(r"\b(?:nan|inf|True|False)\b|\bNone\b(?! [a-z])|(?<![\w.])-0(?:\.0+)?(?![\d.])")
 _STOPS_TWICE = re.compile(r"[a-z,;:.)] {2}[^ ]|[,;:] ?[,;:.]|(?<!\.)\.\.(?!\.)|\( | \)|\(\)")
 _NUMBER = re.compile(r"[-+±]?\d[\d.,]*(?: ?(?:%|deg|mm|in|N))?")
 _IN_PLACE_OF_NUMBERS = {"never", "slack", "stopped"}

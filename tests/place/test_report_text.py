@@ -242,7 +242,8 @@ def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | N
 @for_each(
     ("step", "way"),
     [
-        ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"), ((-4.0, 4.0), "up and left of"),
+        ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"),
+        ((-4.0, 4.0), "up and left of"),
         ((-9.0, 1.0), "left of"), ((-3.0, -4.0), "down and left of"), ((0.4, -9.0), "below"),
         ((3.0, -4.0), "down and right of"),
     ],

@@ -15,14 +15,14 @@ _COUNTED = (
 _ONE_OF_MANY = re.compile(rf"(?<![\w.,/-])1 (?:{_COUNTED})s\b")
 _MANY_OF_ONE = re.compile(rf"(?<![\w.,/-])(?:[2-9]|[1-9][\d,]*\d) (?:{_COUNTED})\b(?!-)")
 _NO_WORDS = re.compile(r"\b(?:nan|inf|True|False)\b|\bNone\b(?! [a-z])|(?<![\w.])-0(?:\.0+)?(?![\d.])")
-_STOPS_TWICE = re.compile(r"[a-z,;:.)] {2}[^ ]|[,;:] ?[,;:.]|(?<!\.)\.\.(?!\.)|\( | \)|\(\)")
+_STOPS_TWICE = re.compile(r"[,;:] ?[,;:]|(?<!\.)\.\.(?!\.)")
 _NUMBER = re.compile(r"[-+±]?\d[\d.,]*(?: ?(?:%|deg|mm|in|N))?")
 _IN_PLACE_OF_NUMBERS = {"never", "slack", "stopped"}
 
 
 def faults_of(block: Block) -> list[str]:
     """What is wrong with the words of a block: numbers and nouns disagree, a bracket is open, a column of words stands
-    as numbers do, a stop or a blank stands twice.
+    as numbers do, a stop stands twice.
     """
     texts = [*_texts(block)]
     found = [f"{what.pattern[:20]}: {text}" for text in texts for what in (_ONE_OF_MANY, _MANY_OF_ONE, _NO_WORDS,

@@ -13,6 +13,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.operation import TensionCure
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
 from tests.for_each import for_each
 
@@ -59,3 +60,10 @@ def test_in_full_are_told_the_speeds_that_the_engine_names_and_where_a_pulley_us
     }
     assert {(int(duty), int(speed), condition) for (condition, _), (duty, speed) in used.items()} <= set(told)
     assert all(any(condition == each for each, _ in used) for _, _, condition in worst)
+
+
+def test_the_belt_stands_what_no_tension_cures_and_no_tension_that_would_tear_it() -> None:
+    """Fifty times 300 N on six ribs is over any recommendation; where no tension is enough, none is to be stood."""
+    plan = plan_of(on_slide(tension_N=300.0))
+    vars(plan)["cures"] = tuple(TensionCure("wet", factor, "set tension", 300.0) for factor in (None, 1.1, 50.0))
+    assert plan.stood == (True, True, False)

@@ -330,6 +330,28 @@ def test_how_many_ties_are_missing() -> None:
     assert _loose(whole) == {}
 
 
+@for_each("off_mm", [1.0, 2.0, 2.6, 2.7, 2.8, 3.0, 5.0])
+def test_a_point_off_a_line_is_open_while_its_own_deviation_bends_a_tape_by_five(off_mm: float) -> None:
+    """By Pythagoras: moved by its deviation s across the line, a tape of 1 mm reads more than h s / L by over 5 mm."""
+    places = {"crank": (0.0, 0.0), "compressor": (285.0, 0.0), "end": (160.0, off_mm)}
+    network = surveyed(measured_of(places, taped(places, every_pair(places), None), level=("crank", "compressor")))
+    end = solved_at(network, network.unknowns_at(np.array(list(places.values()))))
+    away = np.array([160.0, 125.0])
+    tape = np.hypot(away, off_mm)
+    s = 1.0 / np.sqrt(np.sum((off_mm / tape) ** 2))
+    bent = [np.hypot(away, off_mm + by) - tape - off_mm / tape * by for by in (s, -s)]
+    assert (np.max(bent[0]) > 5.0) == (np.max(bent[1]) > 5.0)
+    assert bool(end.undetermined[2]) == (np.max(bent[0]) > 5.0)
+
+
+@for_each("sd_mm", [1.0, 20.0, 300.0])
+def test_a_point_read_by_offsets_is_held_however_roughly(sd_mm: float) -> None:
+    """Offsets are linear in the place: nothing bends beyond the first order, so that no roughness makes it open."""
+    two = {name: PLACES[name] for name in ("crank", "compressor")}
+    rough = tuple(Offset("compressor", "crank", axis, 250.0, sd_mm) for axis in ("x", "y"))
+    assert _loose(measured_of(two, (), offsets=rough)) == {}
+
+
 def test_a_tie_more_holds_the_point() -> None:
     """What is said to be missing is measured: then no point is loose."""
     pairs = [("crank", "alternator"), ("crank", "pump"), ("alternator", "pump"), ("crank", "guide"), ("pump", "pivot")]

@@ -13,11 +13,11 @@ _COUNTED = (
     "rib|route|sheet|span|speed|tape|tooth|variant|way|word"
 )
 _ONE_OF_MANY = re.compile(rf"(?<![\w.,/-])1 (?:{_COUNTED})s\b")
-_MANY_OF_ONE = re.compile(rf"(?<![\w.,/-])(?:[2-9]|[1-9][\d,]*\d) (?:{_COUNTED})\b(?!-)")
+_MANY_OF_ONE = re.compile(rf"(?<![\w.,/-])(?:[2-9]|[1-9][\d,]*\d) (?:{_COUNTED})\b(?!-| \w+s\b)")
 _NO_WORDS = re.compile(r"\b(?:nan|inf|True|False)\b|\bNone\b(?! [a-z])|(?<![\w.])-0(?:\.0+)?(?![\d.])")
 _STOPS_TWICE = re.compile(r"[,;:] ?[,;:]|(?<!\.)\.\.(?!\.)")
 _NUMBER = re.compile(r"[-+±]?\d[\d.,]*(?: ?(?:%|deg|mm|in|N))?")
-_IN_PLACE_OF_NUMBERS = {"never", "slack", "stopped"}
+_IN_PLACE_OF_NUMBERS = {"exact", "never", "not fixed", "slack", "stopped"}
 
 
 def faults_of(block: Block) -> list[str]:

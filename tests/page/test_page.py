@@ -52,6 +52,14 @@ route: [crank, pump, generator]
 
 
 @for_each("name", NAMES)
+def test_every_line_of_a_chart_is_seen(name: str) -> None:
+    """A stroke from a point to itself marks nothing."""
+    paths = [each.get("d", "") for each in tree_of(page_named(name)).iter("path")]
+    ends = [found for path in paths if (found := re.fullmatch(r"M(\S+ \S+)L(\S+ \S+)", path))]
+    assert ends and not [found[0] for found in ends if found[1] == found[2]]
+
+
+@for_each("name", NAMES)
 def test_one_small_file_that_asks_for_nothing_from_outside(name: str) -> None:
     text = page_named(name)
     assert text.startswith(FIRST_LINE) and len(text.encode()) < MOST_BYTES

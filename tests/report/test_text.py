@@ -8,6 +8,7 @@ import pytest
 import yaml
 
 from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.fit import BUILT_IN_SOURCE
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.words import SAFETY
@@ -58,6 +59,20 @@ def test_longest_names_and_many_variants(variant: str | None, tmp_path: Path) ->
 )
 def test_small_layouts(text: str, tmp_path: Path) -> None:
     assert_fit_for_a_terminal(report_from(text, tmp_path))
+
+
+@for_each(
+    ("text", "told"),
+    [
+        (SLIDE, "BELTS THAT FIT best first"),
+        (SLIDE.replace("stock: [6PK970, 6PK1030]", ""), f"BELTS THAT FIT best first ({BUILT_IN_SOURCE})"),
+        (FIXED, "BELTS THAT FIT best first"),
+        (FIXED.replace("6PK905, 6PK915", "6PK700"), "BELTS THAT FIT none on the list"),
+    ],
+)
+def test_where_lengths_come_from_is_told_of_the_built_in_list_alone(text: str, told: str, tmp_path: Path) -> None:
+    words = " ".join(report_from(text, tmp_path).split())
+    assert told in words and (BUILT_IN_SOURCE in words) == (BUILT_IN_SOURCE in told)
 
 
 @pytest.mark.parametrize("text", [EXAMPLE, SLIDE, FIXED])

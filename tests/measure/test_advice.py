@@ -142,6 +142,20 @@ def test_points_that_hang_on_an_unchecked_reading_are_found() -> None:
     assert {reading.words: {*names} for reading, names in found} == awaited
 
 
+@for_each(("share", "bare"), [(0.05, True), (0.095, True), (0.105, False), (0.3, False)])
+def test_a_reading_is_checked_from_a_tenth_of_its_error_on(share: float, bare: bool) -> None:
+    """Of two tapes of one length the share of an error of the first that shows in its own residual is 1 / (1 + s^2),
+    where the second deviates s times as much (adjustment of observations, redundancy numbers).
+    """
+    two = {"crank": (0.0, 0.0), "pump": (300.0, 0.0)}
+    (tape,) = taped(two, [("crank", "pump")], None)
+    tapes = (tape, replace(tape, sd_mm=tape.sd_mm * (1.0 / share - 1.0) ** 0.5))
+    given = measured_of(two, tapes, directions=(angle(two, ("crank", "pump"), None),))
+    network = surveyed(given)
+    found = hanging_of(given, solved_at(network, network.unknowns_at(np.array(list(two.values())))))
+    assert (tapes[0] in [reading for reading, _ in found]) == bare
+
+
 def test_what_is_to_check_it_does() -> None:
     """Misread by 15 mm nothing stands against it, and NEXT names it; with what it asks for the slip is noticed."""
     wrong = {("fan", "slide.to"): -15.0}

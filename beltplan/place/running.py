@@ -39,7 +39,6 @@ from beltplan.drive.operation import (
     tension_band,
     torques_Nm,
 )
-from beltplan.drive.pulleys import Pulley
 from beltplan.drive.settling import NODES, Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
@@ -285,8 +284,7 @@ def _span_deciding(run: Running, response: Response) -> Bools:
         total = most + response.whole.centrifugal
         tightest = (least + response.whole.centrifugal)[ran].max(axis=0)
         may = ~(least > 0.0) | ((bound.severity(total) > 0) & (total >= tightest))
-        found |= may.any(axis=1)
-    found[run.steady + 1 :] = False
+        found[ran] |= may[ran].any(axis=1)
     return found
 
 
@@ -294,31 +292,26 @@ def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: boo
     """The pull on hubs that have a limit, and its bending moment; where a span is slack, which is a problem already, it
     may be too large.
     """
-    for i, pulley, (load, moment) in _hub_bounds(run):
+    for i, cause, bound, of in _hub_bounds(run):
         highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=0)
-        for bound, values, what in ((load, highest, "load"), (moment, hub_moment_Nm(pulley, highest), "moment")):
-            if bound is not None:
-                held = at_an_end(bound) if at_the_high_end else bound
-                tally.judge(values, held, cause=f"hub {what} of {pulley.name}")
+        tally.judge(of(highest), at_an_end(bound) if at_the_high_end else bound, cause=cause)
 
 
-def _hub_bounds(run: Running) -> Iterator[tuple[int, Pulley, tuple[Bound | None, Bound | None]]]:
+def _hub_bounds(run: Running) -> Iterator[tuple[int, str, Bound, Callable[[Floats], Floats]]]:
+    """Every limit of a maker on a hub: its pulley, what it is called, and what is held against it of a pull."""
     for i, pulley in enumerate(run.own.circuit.pulleys):
-        bounds = makers_bound(pulley, "max_hub_load_N"), makers_bound(pulley, "max_moment_Nm")
-        if bounds != (None, None):
-            yield i, pulley, bounds
+        own = (("load", "max_hub_load_N", np.asarray), ("moment", "max_moment_Nm", partial(hub_moment_Nm, pulley)))
+        for what, key, of in own:
+            if (bound := makers_bound(pulley, key)) is not None:
+                yield i, f"hub {what} of {pulley.name}", bound, of
 
 
 def _hub_deciding(run: Running, response: Response) -> Bools:
     """Hubs that may be pulled too hard, in the states that may pull the hardest."""
     found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
-    for i, pulley, (load, moment) in _hub_bounds(run):
+    for i, _, bound, of in _hub_bounds(run):
         least, most = response.hub_load_N(i)
-        near = np.zeros(most.shape, dtype=bool)
-        near |= load is not None and load.severity(most) > 0
-        near |= moment is not None and moment.severity(hub_moment_Nm(pulley, most)) > 0
-        found |= (near & (most >= least[ran].max(axis=0))).any(axis=1)
-    found[run.steady + 1 :] = False
+        found[ran] |= ((bound.severity(of(most)) > 0) & (most >= least[ran].max(axis=0)))[ran].any(axis=1)
     return found
 
 

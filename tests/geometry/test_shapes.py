@@ -106,6 +106,8 @@ def test_a_line_inside_an_outline() -> None:
     lines = [np.array([[1.0, 1.0], [3.0, 3.0]]), np.array([[1.0, 1.0], [5.0, 3.0]]), np.array([[0.0, 0.0], [4.0, 0.0]])]
     assert shapes.are_inside(lines, square).tolist() == [True, False, True]
     assert shapes.are_inside(lines, square[[0, 2, 1, 3]]).tolist() == [False, False, False]
+    lobe = np.array([[3.5, 2.0], [3.5, 2.5]])
+    assert shapes.are_inside([lobe], square[[0, 2, 1, 3]]).tolist() == [False], "nothing lies in what crosses itself"
     assert shapes.are_inside([], square).tolist() == []
     assert shapes.hull_area(np.array([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]])) == 16.0
     assert shapes.hull_area(np.array([[0.0, 0.0], [4.0, 4.0], [1.0, 1.0]])) == 0.0

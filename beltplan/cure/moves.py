@@ -228,7 +228,12 @@ def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Po
     for span in range(len(base.pulleys)):
         for side in sides:
             for size in [max(sizes)] if one_size else sizes:
-                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span, layout.units))
+                plane, ribs = (
+                    _plane(base, span, layout.units),
+                    layout.belt.ribs if layout.belt.profile.is_ribbed else None,
+                )
+                grooves = None if side == "back" else ribs
+                idler = Pulley(name, "idler", size, grooves=grooves, belt_side=side, plane_mm=plane)
                 yield _pool(layout, base, span, idler)
 
 

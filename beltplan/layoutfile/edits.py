@@ -50,6 +50,7 @@ def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
         return _inserted(text, holder, node, rest, _flow(value))
     if key is None:
         raise CannotEdit("the file's top cannot be replaced")
+    _refuse_alias(key, node)
     if isinstance(node, yaml.SequenceNode) and not isinstance(value, str) and len(node.value) == len(value):
         for item, new in reversed(list(zip(node.value, value, strict=True))):
             text = text if isinstance(item, yaml.ScalarNode) and name_text(item.value) == new else _put(text, item, new)
@@ -62,6 +63,7 @@ def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     _, key, node, rest = _found(_root_of(text), keys)
     if rest or key is None or not isinstance(node, yaml.SequenceNode):
         raise CannotEdit(f"{'.'.join(keys)} is no list")
+    _refuse_alias(key, node)
     before = node.value[place]
     if node.flow_style:
         return _spliced(text, before.end_mark.index, before.end_mark.index, f", {item}")
@@ -90,6 +92,12 @@ def _found(root: yaml.Node, keys: Keys) -> tuple[yaml.Node, yaml.Node | None, ya
             return holder, key, node, keys[depth:]
         holder, (key, node) = node, pair
     return holder, key, node, ()
+
+
+def _refuse_alias(key: yaml.Node, node: yaml.Node) -> None:
+    # Its value stands elsewhere, perhaps in a variant, which would change without a word.
+    if node.start_mark.index < key.end_mark.index:
+        raise CannotEdit(f"line {key.start_mark.line + 1}: {key.value} is an alias of another value")
 
 
 def _put(text: str, node: yaml.Node, value: str) -> str:

@@ -131,6 +131,8 @@ def _new_pulley(pulley: Pulley, scale: float) -> str:
     parts.append(f"diameter: {_size_text(pulley.diameter_mm, scale)}")
     if pulley.on_back:
         parts.append("belt_side: back")
+    if pulley.grooves is not None:
+        parts.append(f"grooves: {pulley.grooves}")
     if pulley.plane_mm is not None:
         parts.append(f"plane: {number_text(pulley.plane_mm, scale)}")
     return f"{{{', '.join(parts)}}}"

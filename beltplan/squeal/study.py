@@ -200,6 +200,10 @@ RULE = (
     "number to its limit, as a share of the limit. A wrap stands behind where the pulley's own slip is known, "
     "and last what is ruled out. Heard at idle, steady slip is read there"
 )
+_FAR = 0.35
+"""What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common
+practice, no source.
+"""
 _SAME = 9
 """Decimals of a margin by which places are told apart: what rounding makes of equal ones orders nothing."""
 
@@ -242,9 +246,13 @@ class Squealing:
 
     @property
     def likely(self) -> Weighed | None:
-        """The first that fits and of which its check has something to say; a wrap is none where slip is known."""
+        """The first that fits and of which its check has something to say, not far from its limit; a wrap is none
+        where slip is known.
+        """
         first = next(iter(self.weighed), None)
-        return first if first is not None and first.near and not any(_behind(first)) else None
+        if first is None or not first.near or first.reading.margin > _FAR:
+            return None
+        return None if any(_behind(first)) else first
 
     @cached_property
     def not_judged(self) -> tuple[tuple[str, tuple[Cause, ...]], ...]:

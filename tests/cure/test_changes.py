@@ -285,6 +285,7 @@ def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
         change = pool.change(20, 1.0)
         idler, name = change.applied(laid.layout).pulleys["added_idler"], change.target.split(",")[0]
         assert idler.at_mm is not None
+        assert idler.grooves == (None if idler.on_back else laid.layout.belt.ribs), "as many as the belt has ribs"
         start, end = name.split(" to ")
         index = [pulley.name for pulley in laid.pulleys].index(start)
         assert laid.pulleys[(index + 1) % len(laid.pulleys)].name == end

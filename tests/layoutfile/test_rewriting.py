@@ -15,9 +15,11 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import number_text, rewritten, same
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, written
 
 IDLER = Pulley("added_idler", "idler", 75.0, at_mm=(60.0, 150.0), belt_side="back", plane_mm=0.5)
+GROOVED = replace(IDLER, belt_side="ribbed", grooves=6)
 
 
 def changed(folder: Path, text: str, after: Layout, variant: str | None = None) -> tuple[str, Layout]:
@@ -141,17 +143,18 @@ def test_one_rib_more(tmp_path: Path) -> None:
     assert "belt: {profile: PK, ribs: 7, mass_kg_per_m: 0.14}" in new and same(read, after)
 
 
-def added(layout: Layout, follows: str) -> Layout:
+def added(layout: Layout, follows: str, idler: Pulley = IDLER) -> Layout:
     route = list(layout.route)
-    route.insert(route.index(follows) + 1, IDLER.name)
-    return replace(layout, pulleys={**layout.pulleys, IDLER.name: IDLER}, route=tuple(route))
+    route.insert(route.index(follows) + 1, idler.name)
+    return replace(layout, pulleys={**layout.pulleys, idler.name: idler}, route=tuple(route))
 
 
-def test_an_idler_more_comes_in_two_lines(tmp_path: Path) -> None:
-    after = added(layout_of(tmp_path, RAILCAR), "generator")
+@for_each(("idler", "side"), [(IDLER, "belt_side: back"), (GROOVED, "grooves: 6")])
+def test_an_idler_more_comes_in_two_lines(tmp_path: Path, idler: Pulley, side: str) -> None:
+    after = added(layout_of(tmp_path, RAILCAR), "generator", idler)
     new, read = changed(tmp_path, RAILCAR, after)
     assert new_lines(RAILCAR, new) == [
-        "  added_idler: {role: idler, at: [60, 150], diameter: 75, belt_side: back, plane: 0.5}",
+        f"  added_idler: {{role: idler, at: [60, 150], diameter: 75, {side}, plane: 0.5}}",
         "route: [crank, tensioner, pump, guide, generator, added_idler]",
     ]
     assert same(read, after)

@@ -65,6 +65,7 @@ _OTHER_UNITS = (
     (MM_PER_INCH, 50.0, "under", "is the file in inches? Then write `units: in`"),
     (10.0, 80.0, "under", "is the file in centimetres? Then write every length ten times as large"),
     (1.0 / MM_PER_INCH, 80.0, "over", "are these mm? Then write `units: mm`"),
+    (0.1, 80.0, "over", "is there a digit too many in every length? Then write every length a tenth as large"),
 )
 """How many mm one of the file may be, and from which size on the largest pulley is a likely one then, mm:
 in inches from less on, for nothing is so small in mm (common practice, no source)."""

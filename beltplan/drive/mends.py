@@ -159,9 +159,10 @@ def _turned(numbers: _Numbers) -> Iterator[_Slip]:
 
 def _other_digits(numbers: _Numbers) -> Iterator[_Slip]:
     for i, number in enumerate(numbers):
-        yield from (
-            ("Is a digit of {} wrong? ", (*numbers[:i], other, *numbers[i + 1 :])) for other in _retyped(number)
-        )
+        # The point of a size may be misplaced: of 62 mm typed as 6.2 no digit is lost.
+        tenfold = [round(by * number, 4) for by in (10.0, 0.1)] if len(numbers) == 1 else []
+        for other in dict.fromkeys((*tenfold, *_retyped(number))):
+            yield "Is a digit of {} wrong? ", (*numbers[:i], other, *numbers[i + 1 :])
 
 
 def _retyped(number: float) -> list[float]:

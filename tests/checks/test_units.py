@@ -36,6 +36,7 @@ def _asked(layout: Layout) -> list[Finding]:
         (1.0 / 25.4, "All pulleys are 7.48031 mm or less: is the file in inches? Then write `units: in`. The", 25.4),
         (0.11, "All pulleys are 20.9 mm or less: is the file in centimetres?", 10.0),
         (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
+        (10.5, "is there a digit too many in every length? Then write every length a tenth as large. The", 0.1),
     ],
 )
 def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str, unit: float) -> None:

@@ -30,7 +30,7 @@ _TRIED = [
     ("mm", "diameter: 118", "diameter: 181.5", "is a digit of water_pump wrong? With `diameter: 118.5`"),
     ("mm", "diameter: 118", "diameter: 181", "is a digit of water_pump wrong? With `diameter: 118` for"),
     ("mm", "diameter: 130", "diameter: 13", "is a digit of steering_pump wrong? With `diameter: 130` for"),
-    ("mm", "diameter: 62", "diameter: 6.2", "is a digit of alternator wrong? With `diameter: 62` for alternator it works"),
+    ("mm", "diameter: 62", "diameter: 6.2", "is a digit of alternator wrong? With `diameter: 62` for alternator it"),
 ]  # fmt: skip
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import suppress
 
 from beltplan.checks.card import USUAL_PRESS_N
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse, whole_number
+from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 
-_MOST_PRESS_N = 10_000
+_MOST_PRESS_N = 1e4
 
 
 def add_to(commands: Commands) -> None:
@@ -23,9 +24,16 @@ def add_to(commands: Commands) -> None:
     add_layout(parser)
     parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
     press = f"force across the longest span that shows its tension (default: {USUAL_PRESS_N:g} N)"
-    parser.add_argument("--press", metavar="N", type=whole_number(1, _MOST_PRESS_N), default=USUAL_PRESS_N, help=press)
+    parser.add_argument("--press", metavar="N", type=_press_N, default=USUAL_PRESS_N, help=press)
     add_units(parser)
     parser.set_defaults(run=run, writes={})
+
+
+def _press_N(text: str) -> float:
+    with suppress(ValueError):
+        if 0.0 < float(text) <= _MOST_PRESS_N:
+            return float(text)
+    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a force above 0 to {_MOST_PRESS_N:g} N")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
@@ -35,5 +43,5 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.report.card import card_json, card_report
 
     plan = with_questions(plan_on(route_or_refuse(layout_asked(chosen))))
-    card = card_of(plan, float(chosen.press))
+    card = card_of(plan, chosen.press)
     return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

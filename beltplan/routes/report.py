@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from beltplan.checks.belt import ask_words, no_belt_words
@@ -64,6 +65,8 @@ def margin_words(margin: Margin | None) -> str:
     told = f"{abs(100.0 * margin.share):.1f} % {side} its limit"
     if margin.share <= -1.0:
         told = "in each other's way" if margin.of in ("clearance", "span gap", "rim gap") else f"far {side} its limit"
+    if margin.share == -math.inf:
+        told = "a span hangs slack"
     return f"{margin.of} of {margin.where}, {told}"
 
 

@@ -110,6 +110,9 @@ def _measure_words(study: Tolerance) -> str:
         return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
+    # The origin is at 0, 0 by definition, though its place has a share in how the others lie to it.
+    known = [f"{axis} of {each.name}" for axis in "xy" for each in study.route.pulleys if each.at_mm == (0.0, 0.0)]
+    told = tuple(row for row in told if row.measurement.words not in known) or told
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     first = told[0].measurement
     again = f"the {first.words} again"
@@ -224,6 +227,8 @@ def _how(study: Tolerance) -> tuple[str, ...]:
     )
     told = ", ".join(f"{words} ({DEVIATIONS_SOURCE if given is None else 'given'})" for words, given in values)
     source = belt.profile.sources["tolerance_share"] if belt.tolerance_mm is None else "given"
+    named = [pulley.name for pulley in study.route.pulleys if pulley.uncertainty.says_anything]
+    told += f"; {', '.join(named)} with their own" * bool(named)
     return (
         f"Errors of measuring are normal and independent, one standard deviation each: {told}.",
         f"The belt's length tolerance is {belt.tolerance_of(study.route.length_mm):.1f} mm either way ({source}), "

@@ -193,7 +193,16 @@ def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:
 @for_each("press", ["0", "-3", "nan", "x", "1e9"])
 def test_a_press_of_nothing(run: Runner, press: str) -> None:
     ran = run("fit", FOLDER / "camper.yaml", "--press", press)
-    assert (ran.code, ran.out) == (2, "") and "allowed: a whole number 1 to 10000" in ran.err
+    assert (ran.code, ran.out) == (2, "") and "allowed: a force above 0 to 10000 N" in ran.err
+
+
+def test_a_press_by_a_weight_of_five_kilograms(run: Runner) -> None:
+    """Standard gravity, 9.80665 m/s2 (ISO 80000-3): 49.03325 N, of which the card's dip grows as of any force."""
+    (level, *_), (other, *_) = (
+        json.loads(run("fit", FOLDER / "railcar.yaml", "--press", press, "--json").out)["tension"]["levels"]
+        for press in ("49.03325", "24.516625")
+    )
+    assert level["deflection_mm"] == pytest.approx(2.0 * other["deflection_mm"], rel=0.05)
 
 
 def test_check_names_the_command(capsys: pytest.CaptureFixture[str]) -> None:

@@ -111,7 +111,7 @@ def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
         (-31.2, "slip when wet, revving", False, "far beyond its limit"),
         (-1.0, "clearance", True, "in each other's way"),
         (-3.0, "reserve", True, "far short of its limit"),
-        (-math.inf, "slip when wet", False, "far beyond its limit"),
+        (-math.inf, "slip when wet", False, "a span hangs slack"),
     ],
 )
 def test_what_is_far_beyond_its_limit_is_told_without_percents(

@@ -18,7 +18,7 @@ from beltplan.report.screen import Column, Report, Screen, Table, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from beltplan.tolerance.report import answers, tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
-from tests.drive.drives import railcar, with_belt
+from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
@@ -114,6 +114,14 @@ def test_a_named_belt_is_told_beside_the_better_one() -> None:
 def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
     exact = replace(DRIVES["by rim"](), uncertainty=NO_ERRORS)
     assert "MEASURE  look up the effective diameter of pump, its rim reading" in tolerance_text(study(exact))
+
+
+def test_the_origin_is_not_to_be_measured_again() -> None:
+    """It is at 0, 0 by definition, however unsure the others are told to lie to it, as `measure --write` tells it."""
+    unsure = with_pulley(railcar(), "crank", uncertainty=Uncertainty(position_mm=9.0))
+    text = " ".join(tolerance_text(study(unsure)).split())
+    assert "MEASURE the " in text and "of crank" not in text.partition("LENGTH")[0]
+    assert "0.5 deg for each angle (common practice, no source); crank with their own." in text
 
 
 def test_nothing_to_measure_again_without_errors() -> None:

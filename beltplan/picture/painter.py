@@ -134,11 +134,22 @@ def _file_of(figure: Figure, ending: str, dpi: float, words: dict[str, str]) -> 
     """A figure as a file's content; a PNG with a palette, a third as large. words: title and subject of the others."""
     target = BytesIO()
     if ending == "png":
-        picture = Image.fromarray(pixels_of(figure, dpi)).quantize(_PALETTE, Image.Quantize.MAXCOVERAGE)
-        picture.save(target, "png", dpi=(dpi, dpi))
+        _with_palette(pixels_of(figure, dpi)).save(target, "png", dpi=(dpi, dpi))
     else:
         figure.savefig(target, format=ending, dpi=dpi, metadata=_METADATA[ending] | words, facecolor="white")
     return target.getvalue()
+
+
+def _with_palette(pixels: Pixels) -> Image.Image:
+    """Of each colour of the palette the commonest that it stands for, so that areas keep theirs."""
+    picture = Image.fromarray(pixels).quantize(_PALETTE, Image.Quantize.MAXCOVERAGE)
+    some = np.dstack((np.asarray(picture), pixels))[::3, ::3].reshape(-1, 4)
+    stands, counts = np.unique(some.view(np.uint32), return_counts=True)
+    entries = stands[np.argsort(counts)].view(np.uint8).reshape(-1, 4)
+    palette = np.reshape(picture.getpalette() or [], (-1, 3))
+    palette[entries[:, 0]] = entries[:, 1:]  # the commonest last
+    picture.putpalette(palette.ravel().tolist())
+    return picture
 
 
 def pixels_of(figure: Figure, dpi: float) -> Pixels:

@@ -114,7 +114,7 @@ def test_pdf_has_a_title_and_is_a_sheet_of_paper_that_holds_the_picture_at_its_o
 
 
 def test_png_has_a_palette_and_the_colours_of_the_picture() -> None:
-    """No pixel is far from what was drawn, however few have its colour; areas stay even, and paper white."""
+    """No pixel is far from what was drawn, however few have its colour; areas have the colour that was drawn."""
     scene = scene_of(railcar())
     picture = Image.open(io.BytesIO(picture_bytes(scene, "png")))
     assert picture.mode == "P" and picture.info["dpi"] == pytest.approx((144.0, 144.0), abs=0.1)
@@ -124,4 +124,4 @@ def test_png_has_a_palette_and_the_colours_of_the_picture() -> None:
     assert np.abs(got - drawn).max() < 16.0 and (got[:20] == 255.0).all()
     for colour in (255.0 * np.array(list(map(to_rgb, (METAL, OBSTACLE))))).round():
         area = got[(drawn == colour).all(axis=-1)]
-        assert len(area) > 1000 and np.ptp(area, axis=0).max() == 0.0 and np.abs(area - colour).max() <= 8.0
+        assert len(area) > 1000 and (area == colour).all()

@@ -68,13 +68,15 @@ class Mirror(NamedTuple):
 
     places: of each where it lies otherwise, mm. further: the distance that settles it best with its two values, or
     None where every distance between the points is the same. sides: words that settle it at a glance, by point; none
-    where nothing says what is level, since then the image may be turned until they hold.
+    where nothing says what is level, since then the image may be turned until they hold. picture: what would have to be
+    written of a picture for it, where only that speaks against it.
     """
 
     points: tuple[str, ...]
     places: tuple[tuple[float, float], ...]
     further: Apart | None
     sides: dict[str, SeenSide]
+    picture: str = ""
 
 
 def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
@@ -184,7 +186,7 @@ def _gradient(places: Floats, i: int, j: int) -> Floats | None:
     return gradient.reshape(-1)
 
 
-def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
+def mirror_of(measured: Measured, best: Solution, other: Solution, picture: str = "") -> Mirror | None:
     """What lies elsewhere in another solution that fits as well as the best; None where nothing does."""
     names, n = measured.points, len(measured.points)
     sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
@@ -202,6 +204,7 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
         places,
         tapes[0][0] if tapes else None,
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
+        picture,
     )
 
 

@@ -13,9 +13,11 @@ import numpy as np
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
-from beltplan.measure.readings import OPPOSITE, Direction, Measured, Reading
+from beltplan.measure.readings import OPPOSITE, Direction, Hand, Image, Measured, Reading
 from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
 from beltplan.measure.values import listed
+
+_HANDS: tuple[tuple[Hand, ...], ...] = (("y_runs",), ("seen_from",))
 
 
 class Cause(NamedTuple):
@@ -41,13 +43,13 @@ def seen_otherwise(measured: Measured, solutions: Sequence[Solution]) -> tuple[C
 
     The solution that speaks against fewest words of `sides`. One word is wrong, or all angles count otherwise.
     """
-    agreeing = [each for each in solutions if fits(each)]
-    if not agreeing:
+    every_fit = [each for each in solutions if fits(each)]
+    if not every_fit:
         return None
-    best = min(agreeing, key=lambda each: len(contradicted(measured, each.places)))
+    best = min(every_fit, key=lambda each: len(contradicted(measured, each.places)))
     against = contradicted(measured, best.places)
     every = [(name, word) for name, words in measured.sides.items() for word in words]
-    ways = [(kind, words) for kind, words, changed in _angles_otherwise(measured) if _agreeing(changed)]
+    ways = [(kind, words) for kind, words, changed in _angles_otherwise(measured) if agreeing(changed)]
     told = f"{_all_angles(measured)} {', or '.join(words for _, words in ways)}" if ways else ""
     if len(against) == 1 and (len(every) > 1 or not ways):
         return _wrong_side(measured, best, *against[0], told), best
@@ -74,13 +76,13 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
     many = len(measured.directions)
     others_turn = measured.level is not None or len(measured.offsets) > 0
     for kind, told, changed in _angles_otherwise(measured) if many > 1 else ():
-        for found in _agreeing(changed)[:1]:
+        for found in agreeing(changed)[:1]:
             words = f"everything fits if {_all_angles(measured)} {told}"
             return _without(network, measured.directions, found, Cause(kind, words, measured.directions))
     if measured.level is not None:
-        for found in _agreeing(replace(measured, level=None))[:1]:
+        for found in agreeing(replace(measured, level=None))[:1]:
             return _without_level(measured, measured.level, network, found)
-    for found in _agreeing(replace(measured, directions=())) if many > 1 and others_turn else ():
+    for found in agreeing(replace(measured, directions=())) if many > 1 and others_turn else ():
         turn, is_common = _common_turn(measured, found)
         if is_common:
             much = f"{abs(turn):.1f} deg too {'much' if turn > 0.0 else 'little'}"
@@ -95,13 +97,36 @@ def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
         if (x.axis, y.axis) != ("x", "y") or x.points != y.points:
             continue
         swap = {x: replace(x, value_mm=y.value_mm), y: replace(y, value_mm=x.value_mm)}
-        for found in _agreeing(replace(measured, offsets=tuple(swap.get(each, each) for each in measured.offsets)))[:1]:
+        for found in agreeing(replace(measured, offsets=tuple(swap.get(each, each) for each in measured.offsets)))[:1]:
             meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
             words = (
                 f"everything fits if x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
             )
             return _without(network, (x, y), found, Cause("exchanged", words, (x, y)))
     return None
+
+
+def mirrored(measured: Measured) -> Iterator[tuple[str, Measured]]:
+    """What was measured with one picture, or all, the other way round, by the words of the file that would say so."""
+    pictures = [each for each in measured.images if not each.given and len({*each.places, *each.rims}) > 2]
+    known = {each.of for each in measured.images if each.given}
+    for own in [*((each,) for each in pictures), *([tuple(pictures)] if len(pictures) > 1 else [])]:
+        names = {each.name for each in own}
+        # Without known places on it both words say the same.
+        for keys in _HANDS if names & known else (_HANDS[0] + _HANDS[1],):
+            images = tuple(each.mirrored(keys[0]) if each.of in names else each for each in measured.images)
+            told = (" or ".join(f"`{key}: {getattr(each.mirrored(key), key)}`" for key in keys) for each in own)
+            words = (f"{said} at {each.name} (line {each.line})" for said, each in zip(told, own, strict=True))
+            yield " and ".join(words), replace(measured, images=images)
+
+
+def scaled(measured: Measured) -> Iterator[tuple[Image, Measured]]:
+    """What was measured with the scale of one picture left open, and that picture."""
+    for image in measured.images:
+        if image.model == "rigid" and not image.given:
+            free = replace(image, model="similar")
+            images = tuple(free if each is image else each for each in measured.images)
+            yield free, replace(measured, images=images)
 
 
 def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]:
@@ -125,7 +150,8 @@ def _all_angles(measured: Measured) -> str:
     return f"{'both' if many == 2 else f'all {many}'} angles (lines {lines}) were"
 
 
-def _agreeing(measured: Measured) -> list[Solution]:
+def agreeing(measured: Measured) -> list[Solution]:
+    """Its solutions that fit and lie as they are seen."""
     every = solutions_of(measured, surveyed(measured))
     return [each for each in every if fits(each) and is_as_seen(measured, each.places)]
 

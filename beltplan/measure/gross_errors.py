@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.misreadings import Misreading, misreading_in
+from beltplan.measure.misreadings import Misreading, misreading_in, other_end
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Diameter, Measured, Reading
 from beltplan.measure.solutions import (
@@ -61,13 +61,14 @@ class _Trial(NamedTuple):
 class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
 
-    misreading: what explains it, if anything does.
+    misreading: what explains it, if anything does. other_end: between which other points a tape was taken perhaps.
     """
 
     reading: Reading
     error: float
     sd: float
     misreading: Misreading | None
+    other_end: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -347,7 +348,8 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
         spread = 1.0 + float(jacobian[row] @ best[reading].precision.covariance @ jacobian[row])
         error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd)))
+        to = other_end(measured, reading, best[reading].places)
+        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd), to))
     return tuple(told)
 
 

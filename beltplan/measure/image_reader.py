@@ -14,7 +14,7 @@ from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.forms import Accuracy, entries_of, length, tables_of
 from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
-from beltplan.measure.readings import Image, Pixel
+from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns
 
 _STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
@@ -37,9 +37,14 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     return tuple(image for images in both for image in images if image is not None)
 
 
+def _hand(section: Section) -> tuple[YRuns, SeenFrom]:
+    y_runs, seen_from = (getattr(section.node(key), "text", "") for key in ("y_runs", "seen_from"))
+    return "up" if y_runs == "up" else "down", "back" if seen_from == "back" else "front"
+
+
 def _way(section: Section) -> Pixel:
     """Signs by which coordinates turn into those seen from the front, with the second running up."""
-    seen_from, y_runs = (getattr(section.node(key), "text", "") for key in ("seen_from", "y_runs"))
+    y_runs, seen_from = _hand(section)
     return -1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0
 
 
@@ -60,7 +65,8 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
         return None
     sd = accuracy.place_px if own is None else own
     turned = {point: _turned(_way(section), at) for point, at in places.items()}
-    return Image(name, model, sd, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
+    scale = 1.0 if scale is None else 1.0 / scale
+    return Image(name, model, sd, turned, {}, scale, section.line, False, *_hand(section))
 
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
@@ -81,7 +87,7 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     across, _ = _way(section)
     turned = {each: (across * at[0], at[1]) for each, at in places.items()}
     sd = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, section.line_of(_KNOWN), True)
+    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, section.line_of(_KNOWN), True, *_hand(section))
 
 
 def _places(

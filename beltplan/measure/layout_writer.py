@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from beltplan.checks.doubts import shape_doubts
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
@@ -158,9 +159,8 @@ def rounded_up(value: float) -> float:
 
 
 def _marks(source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[Mark]:
-    open_points = {point for mirror in found.mirrors for point in mirror.points}
     for centre in map(found.centre, source.marks):
-        if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and centre.name not in open_points:
+        if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and centre.name not in found.loose_sides:
             yield Mark(centre.name, centre.at_mm, rounded_up(centre.sd_mm / scale) * scale)
 
 
@@ -186,11 +186,16 @@ def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, .
         depth, pairs = overlap(np.array([found.centre(name).at_mm for name in names]).reshape(-1, 2), rims)
         return overlap_faults(names, rims, pairs, depth)
     try:
-        route_of(_placed_layout(source, found)[0])
+        layout = _placed_layout(source, found)[0]
     except CannotEdit:
         return ()
+    try:
+        route_of(layout)
     except NoBeltPath as refusal:
-        return refusal.faults
+        # No reading speaks for the length of an arm: where it is a strange one, that is why.
+        arms = [each for each in shape_doubts(layout) if each.keys[2:3] == ("arm",)]
+        asked = (PathFault(each.parts, f"{each.wrong} ({each.subject}): {each.advice}", "") for each in arms)
+        return (*asked,) or refusal.faults
     return ()
 
 
@@ -224,9 +229,8 @@ def _refuse_unsettled(found: Measuring) -> None:
     marks, why = found.measured.marks, []
     if loose := [each.point for each in found.undetermined if each.point not in marks]:
         why.append(f"no reading fixes {listed(loose)} yet")
-    open_points = (point for mirror in found.mirrors for point in mirror.points)
-    if points := dict.fromkeys(point for point in open_points if point not in marks):
-        why.append(f"{listed(list(points))} can lie in more than one place")
+    if points := [name for name in found.loose_sides if name not in marks]:
+        why.append(f"{listed(points)} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
     if found.measured.needs_level:

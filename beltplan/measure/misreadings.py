@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.values import DENOMINATORS, length_mm
 from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Reading
 from beltplan.measure.values import as_read, value_words
@@ -92,6 +93,8 @@ _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
 _NEAR = 0.3
 """And within this share of it: where the standard deviation is wide, much lies near, also what was read itself."""
+_AS_WELL = 2.0
+"""A tape was taken to another point perhaps where it reads that distance within so many standard deviations."""
 _WOULD = "it would fit if it was "
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 
@@ -158,6 +161,21 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
             if along != reading.between:
                 yield Misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _WOULD + _ALONG[along])
     yield from _digit_slips(measured, reading, value)
+
+
+def other_end(measured: Measured, reading: Reading, places: Floats) -> str:
+    """Between which other points a distance was taken if it reads just that; a pulley on an arm is one. Else empty.
+
+    places: where the points lie, (points, 2) mm.
+    """
+    where = dict(zip(measured.points, places, strict=True))
+    ends = where | {name.rpartition(".")[0]: where[name] + arm for name, arm in measured.carried_mm.items()}
+    is_bare, near = isinstance(reading, Distance) and reading.between == "centres", list[tuple[float, str]]()
+    for own in reading.points if is_bare else ():
+        for name in (each for each in ends if each not in reading.points):
+            off = abs((reading.value or 0.0) - float(norm(ends[name] - where[own]))) / reading.sd
+            near += [(off, f"{_WOULD}taken from {own} to {name}")] if off <= _AS_WELL else []
+    return min(near, default=(0.0, ""))[1]
 
 
 def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:

@@ -30,6 +30,9 @@ Axis = Literal["x", "y"]
 AXES: tuple[Axis, Axis] = ("x", "y")
 OPPOSITE: dict[SeenSide, SeenSide] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 Pixel = tuple[float, float]
+YRuns = Literal["up", "down"]
+SeenFrom = Literal["front", "back"]
+Hand = Literal["y_runs", "seen_from"]
 Unit = Literal["mm", "deg", "px"]
 
 _NONE = -1
@@ -429,6 +432,7 @@ class Image:
     model: rigid where px_per_mm is known, slanted for a photo at an angle, else similar. places: of points.
     rims: of points on the rims of pulleys, three or more each and not on one line. sd_px: of each coordinate.
     given: whether its places are known, as the corners of a card are, and not picked; a px is a mm then.
+    y_runs, seen_from: the words of its file by which the places were turned so; of known places those of their picture.
     """
 
     name: str
@@ -439,6 +443,23 @@ class Image:
     px_per_mm: float = 1.0
     line: int = 1
     given: bool = False
+    y_runs: YRuns = "up"
+    seen_from: SeenFrom = "front"
+
+    def mirrored(self, key: Hand) -> Image:
+        """What it is if the other word is right at a key; known places do not mind which way pixels run."""
+        if key == "y_runs" and self.given:
+            return self
+        places = {name: (u, -v) for name, (u, v) in self.places.items()}
+        rims = {name: tuple((u, -v) for u, v in rim) for name, rim in self.rims.items()}
+        if key == "y_runs":
+            return replace(self, places=places, rims=rims, y_runs="down" if self.y_runs == "up" else "up")
+        return replace(self, places=places, rims=rims, seen_from="back" if self.seen_from == "front" else "front")
+
+    @property
+    def of(self) -> str:
+        """The picture that it is, or whose known places."""
+        return self.name.rpartition(", ")[0] if self.given else self.name
 
     @cached_property
     def picks(self) -> tuple[Pick, ...]:

@@ -224,6 +224,7 @@ def _gross_error(each: GrossError) -> _Object:
         "steps": slip.steps or None if slip else None,
         "would_fit": slip.fits if slip else None,
         "slip": slip.kind if slip and not slip.steps else None,
+        "other_end": each.other_end or None,
     }
 
 
@@ -233,6 +234,7 @@ def _mirror_json(mirror: Mirror) -> _Object:
         "points": [{"name": name, "x_mm": x, "y_mm": y} for name, (x, y) in at],
         "sides": dict(mirror.sides),
         "distance": None if mirror.further is None else _apart("mm", mirror.further),
+        "picture": mirror.picture or None,
     }
 
 

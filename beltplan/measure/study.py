@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -20,14 +20,16 @@ from beltplan.measure.advice import (
     settling_of,
     undetermined_of,
 )
+from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.network import PlacedImage, surveyed, without_motion
+from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
 from beltplan.measure.readings import Diameter, Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
+    fits,
     is_as_seen,
     shows_at,
     solutions_of,
@@ -42,6 +44,7 @@ _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
 _SAME_MM = 1.0
 """Mirror solutions nearer than this are the same to whoever measures."""
+_LOOK = "look which way its second coordinate runs, and whether it shows the pulleys from the front"
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
 
@@ -108,7 +111,8 @@ class Trust(NamedTuple):
     """How well an image agrees with all else. mm_per_px: its scale amid its places.
 
     rms_px: root mean square of its residuals; factor: by how much they exceed the stated one, None where nothing
-    checks the image. trusted: whether chance alone may make them so large, None likewise.
+    checks the image. trusted: whether chance alone may make them so large, None likewise. alone: whether all else
+    agrees without an image that is not trusted.
     """
 
     image: Image
@@ -116,6 +120,7 @@ class Trust(NamedTuple):
     rms_px: float
     factor: float | None
     trusted: bool | None
+    alone: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +161,13 @@ class Measuring:
 
         Nor has it where an arm counts its angles from a level that nothing says.
         """
-        return not (self.undetermined or self.mirrors or self.unseen or self.measured.needs_level)
+        return not (self.undetermined or self.loose_sides or self.unseen or self.measured.needs_level)
+
+    @property
+    def loose_sides(self) -> list[str]:
+        """Points that have a mirror solution for all that was measured, whichever way pictures are turned."""
+        every = (name for mirror in self.mirrors if not mirror.picture for name in mirror.points)
+        return list(dict.fromkeys(every))
 
     @property
     def level_is_open(self) -> bool:
@@ -168,7 +179,7 @@ class Measuring:
         """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
         wrong = self.errors.gross_errors or self.errors.cause or self.clashes
-        return self.settled and self.errors.fits and not wrong and images and not self.level_is_open
+        return self.settled and self.errors.fits and not (wrong or self.mirrors or self.level_is_open) and images
 
     @property
     def enough(self) -> bool:
@@ -223,7 +234,11 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     turn, network = 0.0, surveyed(measured)
     first = part_of(progress, 0.0, 0.5 if measured.frame_is_open and measured.sides else 1.0)
     solutions = solutions_of(measured, network, part_of(first, 0.0, _PLACING))
+    if (found := _mirrored(measured, solutions[0])) is not None:
+        return found
     verdict = gross_errors_in(measured, solutions, part_of(first, _PLACING, 1.0))
+    if not verdict.fits and (found := _rescaled(measured)) is not None:
+        return found
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
@@ -234,8 +249,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
-    others = _others(believed, best, solutions)
-    mirrors = tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None)
+    mirrors = _mirrors(believed, best, solutions, turn if verdict.fits else None)
     whole, sds = best.at.unknowns, factor * np.sqrt(np.diagonal(best.precision.covariance))
     radii = enumerate(network.radii_mm, start=network.radii.start)
     sizes = tuple(Diameter(name, 2.0 * float(whole[i]), 2.0 * float(sds[i])) for i, name in radii)
@@ -256,6 +270,46 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         _level_by(best),
         not is_as_seen(measured, best.places),
     )
+
+
+def _mirrors(
+    measured: Measured, best: Solution, solutions: tuple[Solution, ...], turn: float | None
+) -> tuple[Mirror, ...]:
+    """Where points may lie instead; unless turn is None, also if a picture is the other way round."""
+    others = [("", each) for each in _others(measured, best.network, best, solutions)]
+    for words, changed in mirrored(measured) if turn is not None else ():
+        network = surveyed(changed, turn or 0.0)
+        others += [(words, each) for each in _others(changed, network, best, solutions_of(changed, network))]
+    found = (mirror_of(measured, best, other, words) for words, other in others)
+    return tuple(each for each in found if each is not None)
+
+
+def _mirrored(measured: Measured, best: Solution) -> Measuring | None:
+    """All by a picture the other way round, where only so everything fits."""
+    if fits(best) and is_as_seen(measured, best.places):
+        return None
+    fitting = (each for each in mirrored(measured) if agreeing(each[1]))
+    return next((_believed(changed, f"everything fits with {words}: {_LOOK}") for words, changed in fitting), None)
+
+
+def _believed(changed: Measured, words: str) -> Measuring:
+    """All by what would have been written without one slip, which is told."""
+    found = measuring_of(changed)
+    return replace(found, errors=replace(found.errors, cause=Cause("picture", words)))
+
+
+def _rescaled(measured: Measured) -> Measuring | None:
+    """All by a picture whose scale is left open, where so everything fits and something checks the picture still."""
+    for free, changed in scaled(measured):
+        if not agreeing(changed):
+            continue
+        found = _believed(changed, "")
+        trust = next(each for each in found.images if each.image is free)
+        words = f"everything fits with `mm_per_px: {trust.mm_per_px:.3g}` at {free.name} (line {free.line})"
+        words += f", where {1.0 / free.px_per_mm:.4g} is written: look at what its scale is"
+        if trust.trusted:
+            return replace(found, errors=replace(found.errors, cause=Cause("scale", words)))
+    return None
 
 
 def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:
@@ -297,12 +351,16 @@ def _trust(best: Solution, placed: PlacedImage) -> Trust:
     if not redundancy > 0.5:
         return Trust(image, 1.0 / scale, rms, None, None)
     degrees, total = max(1, round(redundancy)), float(residuals @ residuals)
-    return Trust(image, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
+    trusted, factor = total <= sum_limit(degrees), float(np.sqrt(total / redundancy))
+    alone = not trusted and fits(solved(best.network, [best.at.unknowns], [(*best.left_out, *rows)])[0])
+    return Trust(image, 1.0 / scale, rms, factor, trusted, alone)
 
 
-def _others(measured: Measured, best: Solution, solutions: tuple[Solution, ...]) -> tuple[Solution, ...]:
+def _others(
+    measured: Measured, network: Network, best: Solution, solutions: tuple[Solution, ...]
+) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
-    again = solved(best.network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
+    again = solved(network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
     free = is_as_seen(measured, best.places)
     fair = [each for each in again if each.cost <= best.cost + NO_WORSE and is_as_seen(measured, each.places) >= free]
     return tuple(unlike(fair, ~best.undetermined, _SAME_MM))

@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 
+from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Offset
@@ -36,7 +37,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
-        ("CLASH", [f"no belt can run there: {each.got}; needed: {each.allowed}" for each in found.clashes]),
+        ("CLASH", [_clash_words(each) for each in found.clashes]),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
@@ -117,9 +118,14 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
-    why = "" if error.misreading is None else f"; {error.misreading.words}"
+    ways = [each for each in (error.misreading and error.misreading.words, error.other_end) if each]
+    why = f"; {'; or '.join(ways)}" if ways else ""
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
+
+
+def _clash_words(clash: PathFault) -> str:
+    return f"no belt can run there: {clash.got}{f'; needed: {clash.allowed}' if clash.allowed else ''}"
 
 
 def _conflict_words(found: Measuring) -> str:
@@ -163,14 +169,20 @@ def _undetermined_words(point: Undetermined) -> str:
 
 
 def _mirror_words(found: Measuring) -> str:
-    n = len(found.mirrors)
-    moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
-    ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
-    settling, origin = found.settling, found.measured.origin
-    told = [f"the readings allow {ways} for {listed(moved)}"]
-    if len(moved) == n == 1:
-        x, y = (length_text(mm, 1, found.measured.units) for mm in found.mirrors[0].places[0])
-        told[0] += f", at {x}, {y} {found.measured.units}"
+    settling, origin, told = found.settling, found.measured.origin, list[str]()
+    for picture in dict.fromkeys(mirror.picture for mirror in found.mirrors):
+        mirrors = [mirror for mirror in found.mirrors if mirror.picture == picture]
+        moved, n = dict.fromkeys(name for mirror in mirrors for name in mirror.points), len(mirrors)
+        every, words = listed([*moved]), f"{picture} would fit as well"
+        if not picture:
+            words = f"the readings allow {'a mirror solution' if n == 1 else f'{n} mirror solutions'} for {every}"
+        if len(moved) == n == 1:
+            x, y = (length_text(mm, 1, found.measured.units) for mm in mirrors[0].places[0])
+            words += f", at {x}, {y} {found.measured.units}"
+        if picture:
+            lie = "lies" if len(moved) == 1 else "lie"
+            words = f"only what is written of a picture says on which side {every} {lie}: {words}. Look at that first"
+        told.append(words)
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
         told += [
@@ -224,6 +236,10 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"
     )
+    if not trust.alone:
+        return (
+            f"{name}: in doubt, for the readings contradict each other without it as well; its points are off by {off}"
+        )
     return (
         f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
         f"{'Measure it again, and pick its places again' if trust.image.given else again}"
@@ -261,6 +277,8 @@ def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
+    if found.clashes and not found.clashes[0].allowed:
+        return "look into what CLASH says, correct the file and run it again"
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     doubted = (*errors.gross_errors, *errors.suspects)
@@ -268,7 +286,8 @@ def _next_words(found: Measuring) -> str:
     if wrong and not errors.gross_errors:
         return f"measure {wrong[0]} again{' first, then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
-        explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
+        slips = [each.misreading for each in errors.gross_errors if each.misreading and not each.misreading.steps]
+        explained = slips or any(each.other_end for each in errors.gross_errors)
         return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
     if not errors.fits:
         return "measure again what is furthest off below"

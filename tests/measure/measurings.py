@@ -185,7 +185,7 @@ STATES: dict[str, Callable[[], Measured]] = {
     "level given": lambda: measured(directions=(), level=("crank", "steering_pump"), sides={"water_pump": ("above",)}),
     "photo": lambda: measured(images=(photo(rims=("alternator", "idler")),)),
     "photo alone": lambda: measured(
-        distances=taped(pairs=["crank - alternator"]), images=(photo(),), sides={}
+        distances=taped(pairs=["crank - alternator"]), images=(photo(),), sides={"steering_pump": ("left",)}
     ),
     "photo untrusted": lambda: measured(
         distances=taped(pairs=PAIRS[:1]),

@@ -387,3 +387,10 @@ def test_a_diameter_ten_times_too_large_overlaps(pump: str, clashes: int, run: R
     )
     words = " ".join(run("measure", path).out.split())
     assert words.count("CLASH no belt") == clashes
+
+
+def test_an_arm_ten_times_too_long_is_asked_after(run: Runner, tmp_path: Path) -> None:
+    """No reading speaks for its length, and every reading is right: none is to be measured again."""
+    words = " ".join(run("measure", written(tmp_path, TAPED.replace("length: 70", "length: 700"))).out.split())
+    assert "CLASH no belt can run there: an arm of 700 mm (27.56 in) (tight): has it a digit too many?" in words
+    assert "NEXT look into what CLASH says" in words and "measure what holds" not in words

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from beltplan.layoutfile.values import length_mm
-from beltplan.measure.misreadings import Misreading, misreading_in
+from beltplan.measure.misreadings import Misreading, misreading_in, other_end
 from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick, Reading
 from beltplan.measure.study import measuring_of
+from beltplan.measure.words import answers
 from tests.for_each import for_each
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
@@ -279,3 +280,32 @@ def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm
     assert wrong.reading.words == "diameter of pump" and wrong.misreading is not None
     assert wrong.misreading.kind == "radius" and wrong.misreading.fits == pytest.approx(130.0) and found.errors.fits
     assert f"its radius: write {meant}\N{NO-BREAK SPACE}mm" in wrong.misreading.words
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [("223.6", "it would fit if it was taken from crank to idler"), ("228.0", ""), ("300.5", "from crank to arm")],
+)
+def test_a_tape_that_reads_the_way_to_another_point(written: str, told: str) -> None:
+    """By Pythagoras: sqrt(100^2 + 200^2) = 223.6 to the idler; the arm's pulley stands 300 mm over the crank."""
+    points, tape = (
+        ("crank", "pump", "idler", "arm.pivot"),
+        Distance("crank", "pump", float(written), 1.0, written=written),
+    )
+    given = Measured("bench", points, "crank", (tape,), carried_mm={"arm.pivot": (100.0, 50.0)})
+    places = np.array([(0.0, 0.0), (150.0, 0.0), (100.0, 200.0), (-100.0, 250.0)])
+    assert told in other_end(given, tape, places) and bool(told) is bool(other_end(given, tape, places))
+    assert other_end(given, replace(tape, between="gap"), places) == "", "the rims of that point are not known"
+
+
+def test_a_tape_taken_to_the_wrong_pulley_is_named_with_that_pulley() -> None:
+    """Six points, every pair taped, one of them to the pulley beside it."""
+    right = taped(PLACES, every_pair(PLACES), np.random.default_rng(7))
+    wrong = apart(PLACES, ("crank", "pump")) - apart(PLACES, ("crank", "compressor"))
+    tapes = taped(PLACES, every_pair(PLACES), np.random.default_rng(7), errors={("crank", "compressor"): wrong})
+    found = measuring_of(measured_of(PLACES, tapes, level=("crank", "compressor"), sides={"pump": ("above",)}))
+    (error,) = found.errors.gross_errors
+    assert error.reading.words == "crank - compressor" and error.other_end.endswith("taken from crank to pump")
+    (misread,) = (words for lead, words in answers(found) if lead == "MISREAD")
+    assert "it would fit if it was taken from crank to pump" in misread
+    assert measuring_of(measured_of(PLACES, right, level=("crank", "compressor"), sides={"pump": ("above",)})).sound

@@ -74,11 +74,12 @@ def _found_words(found: Measuring) -> str:
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:
+        is_turn = found.shape_mm < _MOSTLY_TURN * most
         if found.measured.needs_level:
             return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
-        if found.shape_mm < _MOSTLY_TURN * most:
-            words += f", between pulleys {found.shape_mm:.1f} mm or better (what the belt feels); with the whole's tilt"
-        words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
+        words += f", each to {found.shape_mm if is_turn else most:.1f} mm or better"
+        words += f" to the others (what the belt feels), to {most:.1f} mm with the tilt of the whole" if is_turn else ""
+        words += f" (one standard deviation); least sure: {name}"
     return words
 
 
@@ -165,7 +166,8 @@ def _undetermined_words(point: Undetermined) -> str:
     words = (
         f"{point.point}: not fixed by any reading; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
     )
-    return f"{words}, " + (f"from {listed(point.to, last='or')}" if point.to else "as an angle or an offset")
+    from_where = f"from any fixed point, as {listed(point.to, last='or')}" if point.to else "as an angle or an offset"
+    return f"{words}, {from_where}"
 
 
 def _mirror_words(found: Measuring) -> str:
@@ -231,7 +233,7 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         return f"{name}: nothing checks it; measure a spare distance or two between its points"
     if trust.trusted:
         how = "can be trusted" if found.errors.fits else "no worse than chance allows"
-        return f"{name}: {how}; its points are off by {off}, with {stated}"
+        return f"{name}: {how}; its points are off by {off} in each coordinate, with {stated}"
     again = (
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"

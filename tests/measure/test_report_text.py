@@ -150,7 +150,8 @@ def test_the_same_pair_read_twice_has_two_lines() -> None:
 
 def test_places_that_are_known_are_told_in_mm() -> None:
     text = measure_text(made("card"))
-    assert re.search(r"front photo, known: can be trusted; its points are off by 0\.\d mm, with 1 mm stated", text)
+    off = r"its points are off by 0\.\d mm in each coordinate, with 1 mm stated"
+    assert re.search(rf"front photo, known: can be trusted; {off}", " ".join(text.split()))
     assert re.search(r"^card 2 on front photo, known +0\.\d mm ", text, re.M)
     assert re.search(r"^card 2 on front photo +0\.\d px ", text, re.M)
     assert "card 1 (mark)" in text and "1.5 px or 1 mm for each pick" in " ".join(text.split())

@@ -71,7 +71,7 @@ def test_suspects_are_all_told_and_nothing_left_out() -> None:
 
 def test_loose_points_are_told_with_what_holds_them() -> None:
     (words,) = told("loose", "OPEN")
-    assert words.startswith("idler: not fixed by any reading; it needs 1 more reading, from ")
+    assert words.startswith("idler: not fixed by any reading; it needs 1 more reading, from any fixed point, as ")
     assert told("loose", "NEXT") == ["measure to idler, as OPEN says"]
     assert told("loose", "FOUND")[0].startswith("4 of 5 points")
 

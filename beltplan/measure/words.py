@@ -232,7 +232,8 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     if trust.trusted is None or trust.factor is None:
         return f"{name}: nothing checks it; measure a spare distance or two between its points"
     if trust.trusted:
-        how = "can be trusted" if found.errors.fits else "no worse than chance allows"
+        in_doubt = found.errors.cause or any(mirror.picture for mirror in found.mirrors)
+        how = "can be trusted" if found.errors.fits and not in_doubt else "no worse than chance allows"
         return f"{name}: {how}; its points are off by {off} in each coordinate, with {stated}"
     again = (
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "

@@ -61,6 +61,7 @@ def test_where_only_a_picture_tells_left_from_right_that_is_open(wrong: bool) ->
     assert _off(found, "pivot", here) < 4.0
     assert found.settled and found.errors.fits and not found.sound and not found.enough
     assert "`y_runs: down` or `seen_from: back` at scan (line 9) would fit as well" in _told(found, "MIRROR")
+    assert "can be trusted" not in _told(found, "PICTURE")
     assert "sides: {pivot: left}" in _told(found, "MIRROR").replace("right", "left")
 
 

@@ -290,7 +290,7 @@ def _next_words(found: Measuring) -> str:
         return f"measure {wrong[0]} again{' first, then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
         slips = [each.misreading for each in errors.gross_errors if each.misreading and not each.misreading.steps]
-        explained = slips or any(each.other_end for each in errors.gross_errors)
+        explained = not errors.suspects and (slips or any(each.other_end for each in errors.gross_errors))
         return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
     if not errors.fits:
         return "measure again what is furthest off below"

@@ -66,7 +66,7 @@ def _names_in(
 
 def _comma_missing(text: str, known: tuple[str, ...]) -> str:
     names = re.split(r"[ .;>]+", text.strip())
-    return f": commas are missing between {', '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
+    return f": a comma is missing between {' and '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.

@@ -52,10 +52,10 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 @for_each(
     ("good", "bad", "words"),
     [
-        ("pump, idler]", "pump idler]", "'pump idler': commas are missing between pump, idler"),
-        ("pump, idler]", "pump. idler]", "'pump. idler': commas are missing between pump, idler"),
+        ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
+        ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
         ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
-        ("tight, pump, idler]", "tight pump idler]", "commas are missing between tight, pump, idler"),
+        ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump and idler"),
         ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
         ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),
         ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),

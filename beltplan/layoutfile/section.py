@@ -114,7 +114,9 @@ class Section:
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
-        if not word_meant(name, known) and len(homes := homes_of(name)) == 1:
+        homes = [] if word_meant(name, known) else homes_of(name)
+        # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
+        if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
         if not self.form and isinstance(node := self.node(name), Table) and "role" in node.entries:
             return " here: it belongs under `pulleys`"

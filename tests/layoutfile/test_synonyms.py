@@ -12,6 +12,7 @@ from tests.layoutfile.samples import PLAIN, faults_of
 _TYPED = [
     ("amps: 90", "write rated_A"),
     ("redline: 9000", "write max_rpm"),
+    ("rpm: 9000", "write max_rpm"),
     ("hub load: 900", "write max_hub_load_N"),
     ("load: {amps: 50}", "write current_A"),
     ("ribs: 6", "write grooves"),
@@ -31,6 +32,11 @@ def test_a_key_as_a_fabricator_types_it(tmp_path: Path, typed: str, hint: str) -
 def test_a_word_for_a_key_goes_before_the_same_word_elsewhere(tmp_path: Path) -> None:
     faults = faults_of(tmp_path, PLAIN.replace("belt: 6PK", "belt: {profile: PK, grooves: 6}"))
     assert "an unknown key (write ribs)" in [fault.got for fault in faults]
+
+
+def test_a_pulley_s_width_is_no_slot_s(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", "diameter: 130, width: 28"))
+    assert fault.got.startswith("an unknown key") and "belongs" not in fault.got
 
 
 def test_a_unit_that_two_keys_may_have_is_not_guessed_at(tmp_path: Path) -> None:

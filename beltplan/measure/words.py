@@ -96,7 +96,7 @@ def _checked_words(found: Measuring) -> str:
     if n < 1:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
-    agree = f"; all{' but what is misread' if misread else ''} agree"
+    agree = ", and it agrees" if n == 1 and not misread else f"; all{' but what is misread' if misread else ''} agree"
     words += agree if found.errors.fits else ", but the readings contradict each other"
     bare = [
         each.reading.words

@@ -371,8 +371,15 @@ DOUBT = Check(
 
 
 def _rising_findings(route: Route) -> list[Finding]:
-    """A spring that, by its readings, grows toward longer path: which way that is, the other pulleys decide."""
-    if route.moving is None or route.travel is None or not rises(route.circuit, route.travel):
+    """A spring that would have to push the other way, or by its readings seems to: other pulleys decide which way."""
+    if route.moving is None or route.travel is None:
+        return []
+    if pushes_back(route.circuit, route.travel):
+        wrong = "on this path its spring would have to push the other way, and so slackens the belt"
+        return [
+            RISING_SPRING.find("problem", route.moving.name, wrong, "another order, or mount it the other way round")
+        ]
+    if not rises(route.circuit, route.travel):
         return []
     wrong = "its `spring.readings` rise toward longer path, where a spring falls"
     question = "were the angles counted clockwise, or the rows mixed up?"
@@ -385,4 +392,14 @@ def rises(circuit: Circuit, travel: Travel) -> Bools:
     return np.asarray(read is not None and read.slope_Nm_per_deg * travel.direction > 0.0)
 
 
-RISING_SPRING = Check("rising_spring", "readings of a spring that rise toward longer path", _rising_findings)
+def pushes_back(circuit: Circuit, travel: Travel) -> Bools:
+    """Where the adjuster's spring is known to push toward shorter path, (...)."""
+    spring = None if circuit.adjuster is None else circuit.adjuster.spring
+    return np.asarray(spring is not None and spring.pushes * travel.direction < 0.0)
+
+
+RISING_SPRING = Check(
+    "rising_spring",
+    "a spring that would have to push toward shorter path, or readings of it that rise toward longer",
+    _rising_findings,
+)

@@ -16,7 +16,7 @@ from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import Most, Trial, issues_in, trial_on, untried
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import Route, routes_of
+from beltplan.drive.route import Route, routes_of, with_known_push
 
 MOST_LISTED = 10
 RULE = (
@@ -105,6 +105,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
     """
+    layout = with_known_push(layout)
     judged = plan_of(layout)
     before = untried(judged)
     if not before.findings:

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -294,6 +294,26 @@ def route_of(layout: Layout) -> Route:
     """
     circuit, both_ways = circuit_for(layout)
     return belted(layout, circuit, both_ways, travel_of(circuit))
+
+
+def with_known_push(layout: Layout) -> Layout:
+    """The layout with the way in which its adjuster's spring pushes, as its own path tells it: toward longer path.
+
+    A spring does not turn about with the belt. On another path that would take a push the other way, which a layout
+    without this cannot know. As it is where no belt can be laid, or where what a wrench read says otherwise.
+    """
+    try:
+        route = route_of(layout)
+    except NoBeltPath:
+        return layout
+    held = None if route.moving is None else route.moving.adjuster
+    if route.travel is None or route.moving is None or held is None or held.spring is None:
+        return layout
+    way, read = int(route.travel.direction), held.spring.readings
+    if read is not None and read.slope_Nm_per_deg * way > 0.0:
+        return layout
+    spring: Any = replace(held.spring, pushes=way)
+    return layout.with_pulley(replace(route.moving, adjuster=replace(held, spring=spring)))
 
 
 def routes_of(layouts: Sequence[Layout]) -> list[Route | None]:

@@ -97,7 +97,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
     file = file.told_in(chosen.units)
     _refuse_bad_pulleys(file.layout, chosen.pulley)
-    layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
+    from beltplan.drive.route import with_known_push
+
+    layout = with_known_push(with_any_length(file.layout) if chosen.belt == "any" else file.layout)
     if len(chosen.pulley) == 1:
         return _one(file, layout, chosen, box, step)
     _refuse_for_two(chosen)

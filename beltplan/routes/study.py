@@ -13,7 +13,7 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import PathFault, overlap_faults
+from beltplan.drive.route import PathFault, overlap_faults, with_known_push
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.routes.stations import Field, Stations, are_routes, field_of, grow, impossible, in_order, stations_of
@@ -165,6 +165,7 @@ def search_routes(
     no_side = impossible(layout)
     if no_side:
         raise NoRoute(no_side)
+    layout = with_known_push(layout)
     field = field_of(stations_of(layout))
     place = {name: i for i, name in enumerate(names)}
     kept = np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys])

@@ -10,6 +10,7 @@ from statistics import median_low
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
+from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
@@ -244,7 +245,9 @@ common practice, no source."""
 
 
 def _radius(layout: Layout, pulley: Pulley) -> str:
-    typed = pulley.diameter_mm / MM_PER_UNIT[layout.units]
+    typed, least = pulley.diameter_mm / MM_PER_UNIT[layout.units], minimum_diameter(layout, pulley)
+    if least is not None and 2.0 * pulley.diameter_mm < least.limit:
+        return f"has {typed:.6g} a digit too few? Then write `{pulley.size_key}: {10.0 * typed:.6g}`"
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 
 

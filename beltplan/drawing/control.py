@@ -7,10 +7,13 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
+
 from beltplan.checks.limits import Finding
 from beltplan.drawing.study import Place, Spot
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units, deviations_of
+from beltplan.geometry.vectors import left_normal, norm
 from beltplan.report.screen import length_text
 
 STOP = "DO NOT PUNCH YET"
@@ -71,3 +74,26 @@ def counted(count: int, word: str) -> str:
 
 def place_words(at: Place, units: Units) -> str:
     return f"x {told(at[0], units)}, y {told(at[1], units)} {units}"
+
+
+def laid_off_mm(layout: Layout, datums: Sequence[Spot], own: Sequence[Spot]) -> float:
+    """One standard deviation, the way it is largest, of where the farthest of a print's own points comes to lie that is
+    laid on two others: their middle on its middle, their direction on its direction.
+    """
+    first, second = (np.array(spot.at_mm) for spot in datums)
+    length = max(norm(second - first), 1e-9)
+    along, off = (second - first) / length, np.array([spot.at_mm for spot in own]) - (first + second) / 2.0
+    u, v = off @ along / length, off @ left_normal(along) / length
+    half, none = np.full_like(u, 0.5), np.zeros_like(u)
+    # Rows: how the point moves along and across the base with each datum's error, first along and then across it.
+    moves = np.stack(
+        [np.stack([half, half, v, -v], axis=-1), np.stack([none, none, half - u, half + u], axis=-1)], axis=-2
+    )
+    moves = moves * np.tile([_deviation_mm(layout, spot) for spot in datums], 2)
+    return float(np.linalg.svd(moves, compute_uv=False).max())
+
+
+def _deviation_mm(layout: Layout, spot: Spot) -> float:
+    mark = next((each for each in layout.marks if each.name == spot.name), None)
+    usual = deviations_of(layout, layout.pulleys.get(spot.name.split()[0])).position_mm  # of its pivot too
+    return usual if mark is None or mark.uncertainty_mm is None else mark.uncertainty_mm

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, Content, belt_words, counts_of, problem_words
-from beltplan.drawing.control import STOP, Control, checked_words, control_words, counted, place_words
+from beltplan.drawing.control import STOP, Control, checked_words, control_words, counted, laid_off_mm, place_words
 from beltplan.drawing.study import Spot
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, head_of, json_text
@@ -54,17 +54,22 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
         *([Paragraph(_JOIN_WORDS, "JOIN     ")] if len(template.pages) > 1 else []),
         *([Paragraph(control.removeprefix("Measure ").rstrip("."), "MEASURE  ")] if control else []),
     ]
-    return report_of(units, [written, _only_blocks(drawing, units), printed], Footnotes(), full=False, more="")
+    return report_of(units, [written, _only_blocks(plan.layout, drawing), printed], Footnotes(), full=False, more="")
 
 
-def _only_blocks(drawing: Drawing, units: Units) -> list[Block]:
+def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
     if drawing.only is None:
         return []
+    units, own = layout.units, [spot for spot in drawing.crosses if spot not in drawing.datums]
+    off = ""
+    if len(drawing.datums) > 1:
+        off_mm = laid_off_mm(layout, drawing.datums, own)
+        off = f": what is drawn then lies {off_mm:.1f} mm off at most, one standard deviation, as sure as these two are"
     laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
     rest = "; ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others)
     return [
         Paragraph(", ".join(drawing.only), "ONLY     "),
-        *([Paragraph(f"laid on {laid}", _LEAD)] if laid else []),
+        *([Paragraph(f"laid on {laid}{off}", _LEAD)] if laid else []),
         *([Paragraph(f"not drawn: {rest}", _LEAD)] if rest else []),
     ]
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from beltplan.drawing.control import Control, controls_of
+from beltplan.drawing.control import Control, controls_of, laid_off_mm
 from beltplan.drawing.study import Layer, Part, Spot, parts_of, points_along
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route
@@ -39,6 +39,9 @@ PENS: dict[Layer, Pen] = {
     "holes": pens.PRINT_SCALE,
     "marks": pens.PRINT_CROSS,
 }
+
+
+_NEARLY_AS_SURE = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +114,19 @@ def _spots(parts: Iterable[Part]) -> tuple[Spot, ...]:
 
 
 def _datums(route: Route, own: Sequence[Spot], rest: Sequence[Spot]) -> tuple[Spot, ...]:
-    """Two of the rest, to lay a print on: the driver's centre, then marks, then centres; the nearest."""
+    """Two of the rest, to lay a print on: the driver's centre and, of those beside which the print is nearly as sure as
+    by the best, a mark or the nearest centre. A print without the driver's is laid on the best of a mark or centre.
+    """
 
     def rank(spot: Spot) -> tuple[bool, bool, float]:
         near = min(math.dist(spot.at_mm, each.at_mm) for each in own)
         return spot.name != route.layout.driver.name, spot.layer != "marks", near
 
-    return tuple(sorted(rest, key=rank)[:2])
+    if len(rest) < 2:
+        return tuple(rest)
+    first, *others = sorted(rest, key=rank)
+    off = {spot: laid_off_mm(route.layout, (first, spot), own) for spot in others}
+    return first, next(spot for spot in others if off[spot] <= _NEARLY_AS_SURE * min(off.values()))
 
 
 def _is_punched(route: Route, spot: Spot) -> bool:

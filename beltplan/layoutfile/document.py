@@ -295,7 +295,7 @@ def bytes_of(path: str, most: int) -> bytes | str:
 def _file_meant(folder: str, name: str) -> str:
     """A hint at the nearest name beside it of the same ending, or of the one that a layout has."""
     stem, ending = os.path.splitext(name)
-    ending = ending or ".yaml"
+    ending = ".yaml" if ending in ("", ".yml") else ending
     try:
         beside = [each.name for each in islice(os.scandir(folder or "."), _MOST_BESIDE) if each.name.endswith(ending)]
     except OSError:

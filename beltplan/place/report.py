@@ -93,7 +93,7 @@ def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answer
 def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     best = advice.best
     if best is None:
-        return [("BEST", "none: every place on the map has a problem")]
+        return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other changes")]
     if advice.stay:
         return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
     at = f"{_at(best.place)}: {_moved(found.present, best.place)} where it is now"
@@ -303,7 +303,7 @@ def pair_answers(found: PairSearch) -> Answers:
         found.present.verdict if found.now is None else _proof_words(found.now),
     )
     stays = best is not None and best.place == found.present
-    told = [("BEST", "none: every pair drawn has a problem")]
+    told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other changes")]
     if best is not None:
         told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", _proof_words(best))]
     return [

@@ -6,7 +6,6 @@ import math
 import re
 from dataclasses import replace
 from functools import lru_cache
-from itertools import product
 
 import numpy as np
 import pytest
@@ -14,8 +13,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from beltplan.drawing.control import laid_off_mm
 from beltplan.drawing.picture import Template
 from beltplan.drawing.strokes import CROSS_MM, drawing_of
+from beltplan.drive.layout import deviations_of
+from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import Route, route_of
 from beltplan.picture.paper import PAPERS
 from beltplan.picture.scene import Scene, Shape
@@ -70,23 +72,45 @@ def test_pulleys_that_are_not_asked_for_stay_as_numbers() -> None:
 @for_each(
     ("only", "datums"),
     [
-        (("spare",), {"crank", "dowel"}),  # the driver, and the mark, which is there to be laid on
+        (("spare",), {"crank", None}),  # not the dowel: 75 mm from the crank, and the spare 350 mm away
         (("crank",), {"dowel", None}),
         (("dowel",), {"crank", None}),
         (("dowel", "crank"), {None}),
     ],
 )
 def test_a_print_is_laid_on_two_points_that_do_not_move(only: tuple[str, ...], datums: set[str | None]) -> None:
-    """Where the driver and marks are not enough, the nearest centre: by distances of shapely."""
+    """The driver or the mark where it is there, and none that leaves the print half as far off again as another."""
     drawing = drawing_of(EVERYTHING, only)
     told = [spot.name for spot in drawing.datums]
     assert len(told) == 2 and "tensioner" not in told and not set(told) & set(only)
     assert datums - {None} <= set(told)
-    asked = shapely.MultiPoint([spot.at_mm for spot in drawing.crosses if spot.name in only])
-    nearest = [spot for spot in drawing.datums if spot.name not in datums]
-    others = [spot for spot in drawing.others if spot.name not in ("crank", "dowel")]
-    for near, other in product(nearest, others):
-        assert asked.distance(shapely.Point(near.at_mm)) <= asked.distance(shapely.Point(other.at_mm))
+    own = [spot for spot in drawing.crosses if spot.name in only]
+    first, second = drawing.datums
+    off = laid_off_mm(EVERYTHING.layout, (first, second), own)
+    assert all(off <= 1.5 * laid_off_mm(EVERYTHING.layout, (first, other), own) for other in drawing.others)
+
+
+@for_each("sure_mm", [0.2, 3.0])
+def test_how_far_off_a_print_is_laid(sure_mm: float) -> None:
+    """Both points drawn a normal deviation off and the print laid on them, 4,000 times, by numpy alone."""
+    drawing, given = drawing_of(EVERYTHING, ("spare",)), EVERYTHING.layout
+    first, second = drawing.datums
+    held = replace(given.pulleys["tensioner"], uncertainty=Uncertainty(position_mm=sure_mm))
+    layout = given.with_pulley(held)
+    sd = [deviations_of(layout, layout.pulleys["crank"]).position_mm, sure_mm]
+    assert [first.name, second.name] == ["crank", "tensioner pivot"]
+    own = [spot for spot in drawing.crosses if spot.name == "spare"]
+    true = np.array([complex(*first.at_mm), complex(*second.at_mm)])
+    noise = np.random.default_rng(7).normal(size=(4000, 2, 2)) @ np.array([1.0, 1.0j]) * sd
+    drawn = true + noise
+    # Laid with the middles on each other and the directions alike: a shift and a turn.
+    turn = np.diff(true) / np.diff(drawn, axis=1) * np.abs(np.diff(drawn, axis=1)) / np.abs(np.diff(true))
+    at = complex(*own[0].at_mm)
+    laid = true.mean() + (at - drawn.mean(axis=1)) * turn[:, 0]
+    # Along each axis alike at most: the worst direction, not the length of both.
+    off = laid - at
+    worst = np.sqrt(np.linalg.eigvalsh(np.cov(off.real, off.imag)).max())
+    assert laid_off_mm(layout, (first, second), own) == pytest.approx(worst, rel=0.05)
 
 
 @for_each(("only", "held"), [(("spare",), {"centre; dot", "datum point"}), (("dowel",), {"mark", "datum point"})])

@@ -154,12 +154,21 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
                 write=f": write {level:.5g} deg from level, or `{{value: {plumb:.5g}, from: plumb}}`",
             )
             yield Misreading(kind, mm - over_rim, _WOULD + told)
-    radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
+    rims = [
+        (name, each.value_mm / 2.0) for name in reading.points for each in measured.diameters if each.pulley == name
+    ]
+    radii = [radius for _, radius in rims][:2]
+    if isinstance(reading, Distance) and reading.between == "centres":
+        for name, radius in rims:
+            for side, more in (("near", radius), ("far", -radius)):
+                yield Misreading(
+                    f"{side} rim", value + more, f"{_WOULD}taken to the {side} rim of {name}, not its centre"
+                )
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
-        for along, rims in RIMS.items():
+        for along, both in RIMS.items():
             if along != reading.between:
-                yield Misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _WOULD + _ALONG[along])
+                yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), _WOULD + _ALONG[along])
     yield from _digit_slips(measured, reading, value)
 
 

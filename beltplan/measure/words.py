@@ -280,7 +280,9 @@ def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
-    if found.clashes and not found.clashes[0].allowed:
+    if found.clashes and (
+        not found.clashes[0].allowed or (found.errors.fits and "belt_side" in found.clashes[0].allowed)
+    ):
         return "look into what CLASH says, correct the file and run it again"
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"

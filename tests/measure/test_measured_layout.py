@@ -394,3 +394,13 @@ def test_an_arm_ten_times_too_long_is_asked_after(run: Runner, tmp_path: Path) -
     words = " ".join(run("measure", written(tmp_path, TAPED.replace("length: 70", "length: 700"))).out.split())
     assert "CLASH no belt can run there: an arm of 700 mm (27.56 in) (tight): has it a digit too many?" in words
     assert "NEXT look into what CLASH says" in words and "measure what holds" not in words
+
+
+def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_path: Path) -> None:
+    """All spare readings agree: what CLASH says of the side comes next, as where the tensioner lost its back."""
+    text = Path("layouts/buggy_measured.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "side.yaml"
+    path.write_text(text.replace("17 1/2", "16 1/2").replace("belt_side: back", "", 1), encoding="utf-8")
+    words = " ".join(run("measure", path).out.split())
+    assert "a belt_side (ribbed now)" in words and "all agree" in words
+    assert "NEXT look into what CLASH says, correct the file and run it again" in words

@@ -49,10 +49,13 @@ def _told(given: Measured) -> Misreading | None:
         (RIGHT, "centres", "gap"),
         (RIGHT - 96.0, "gap", "outside"),
         (RIGHT + 96.0, "outside", "gap"),
+        (RIGHT - 65.0, "near rim", "centres"),
+        (RIGHT + 65.0, "far rim", "centres"),
+        (RIGHT + 31.0, "far rim", "centres"),
     ],
 )
 def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
-    """The radii add up to 96 mm; an inch is 25.4 mm."""
+    """The radii are 31 and 65 mm; an inch is 25.4 mm."""
     tape = Distance(*PAIR, value_mm, 1.0, between)  # type: ignore[arg-type]
     misreading = _told(_with(_drive(), tape))
     assert misreading is not None and misreading.kind == kind

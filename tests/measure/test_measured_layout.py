@@ -398,8 +398,10 @@ def test_an_arm_ten_times_too_long_is_asked_after(run: Runner, tmp_path: Path) -
 
 def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_path: Path) -> None:
     """All spare readings agree: what CLASH says of the side comes next, as where the tensioner lost its back."""
-    text = Path("layouts/buggy_measured.yaml").read_text(encoding="utf-8")
+    layouts = Path(__file__).parents[2] / "layouts"
+    text = (layouts / "buggy_measured.yaml").read_text(encoding="utf-8")
     path = tmp_path / "side.yaml"
+    (tmp_path / "buggy_thermostat.csv").write_bytes((layouts / "buggy_thermostat.csv").read_bytes())
     path.write_text(text.replace("17 1/2", "16 1/2").replace("belt_side: back", "", 1), encoding="utf-8")
     words = " ".join(run("measure", path).out.split())
     assert "a belt_side (ribbed now)" in words and "all agree" in words

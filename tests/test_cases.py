@@ -48,6 +48,7 @@ LAYOUTS = {
     "squeal_low2": 1,
     "stationary": 1,
     "tiny": 0,
+    "turned_spring": 1,
     "two_pulley": 1,
     "wide_flat": 1,
     "faults/obst": 1,

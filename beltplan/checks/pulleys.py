@@ -30,6 +30,7 @@ def _wrap_findings(route: Route) -> list[Finding]:
         if bound is not None:
             what = "deg of wrap"
             what += f" for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else ""
+            what += " on the belt's back" * (_wrap_key(route.layout, pulley) == "min_wrap_on_back_deg")
             advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
             if pulley.adjuster is not None and pulley.guides_only:
                 advice = "set it deeper into the belt, or move a neighbour away"
@@ -48,13 +49,17 @@ _BY_OTHERS = "an idler beside it, a neighbour moved away, or another order"
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
     """The wrap that a pulley needs: the layout's own number, else by rating, belt side and role."""
-    key, own = "min_wrap_deg", layout.limits.get("min_wrap_deg", {})
-    if not any(name in own for name in (pulley.name, pulley.role, "")):
-        if _is_big_alternator(layout, pulley):
-            key = "min_wrap_big_alternator_deg"
-        elif pulley.on_back and pulley.role in ("water_pump", "fan"):
-            key = "min_wrap_on_back_deg"
-    return bound_for(layout, key, (pulley.name,), pulley.role)
+    return bound_for(layout, _wrap_key(layout, pulley), (pulley.name,), pulley.role)
+
+
+def _wrap_key(layout: Layout, pulley: Pulley) -> str:
+    own = layout.limits.get("min_wrap_deg", {})
+    if any(name in own for name in (pulley.name, pulley.role, "")):
+        return "min_wrap_deg"
+    if _is_big_alternator(layout, pulley):
+        return "min_wrap_big_alternator_deg"
+    driven_by_the_back = pulley.on_back and pulley.role in ("water_pump", "fan")
+    return "min_wrap_on_back_deg" if driven_by_the_back else "min_wrap_deg"
 
 
 def _is_big_alternator(layout: Layout, pulley: Pulley) -> bool:

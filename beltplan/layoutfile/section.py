@@ -270,19 +270,20 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     least, most = spec.entries
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence) or node.bare:
-        raise Misread(kind_of(node) + " without brackets" * is_bare(node), allowed + _as_list(node))
+        raise Misread(kind_of(node) + " without brackets" * is_bare(node), allowed + _as_list(node, spec))
     if not least <= len(node.items) <= most:
-        alone = _as_list(node.items[0]) if len(node.items) == 1 else ""
+        alone = _as_list(node.items[0], spec) if len(node.items) == 1 else ""
         raise Misread(f"a list of {len(node.items)}", allowed + alone)
     return node.items
 
 
-def _as_list(node: Node) -> str:
+def _as_list(node: Node, spec: Key) -> str:
     if not isinstance(node, Scalar):
         return ": [first, second, ...]"
     text = node.text.strip(" []()")
     words = re.split(r"\s*(?:[,;|]|-?>)\s*", text)
-    return f": [{', '.join(words if len(words) > 1 else text.split())}]"
+    # A mark's name may have blanks.
+    return f": [{', '.join(words if len(words) > 1 or spec.path == 'marks' else text.split())}]"
 
 
 def _table(node: Node, spec: Key) -> Table:

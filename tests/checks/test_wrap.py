@@ -6,6 +6,7 @@ The limits are common practice, no source: a first screen; what is tested is tha
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -50,6 +51,7 @@ def test_water_pump_and_fan_on_the_back_need_more(role: str, wrap: float, expect
     # Back wrap is twice the angle at which the spans leave the level, see `sagging`.
     layout = sagging(wrap, pulley("it", role, 0, 0, turns="either"))
     assert severity(layout, "wrap", "it") == expected
+    assert all("deg of wrap on the belt's back, " in each.message for each in found(layout, "wrap", "it"))
 
 
 def test_other_roles_on_the_back_keep_their_own_limit() -> None:
@@ -89,6 +91,8 @@ def test_an_override_beats_the_rule_for_big_alternators(who: str) -> None:
 def test_an_override_beats_the_rule_for_pumps_on_the_back() -> None:
     layout = sagging(100.0, pulley("it", "water_pump", 0, 0), limits={"min_wrap_deg": {"water_pump": 80.0}})
     assert severity(layout, "wrap", "it") is None
+    (finding,) = found(replace(layout, limits={"min_wrap_deg": {"water_pump": 110.0}}), "wrap", "it")
+    assert "100.0 deg of wrap, 10.0 short" in finding.message, "its role's own number is for either side"
 
 
 def test_the_rating_and_its_wrap_can_be_overridden() -> None:

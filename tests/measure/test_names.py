@@ -88,3 +88,8 @@ def test_marks_that_are_none(tmp_path: Path, mark: str, got: str) -> None:
 def test_a_name_that_is_too_long(tmp_path: Path) -> None:
     faults = measuring_faults(tmp_path, f"distances:\n  a - {'x' * 41}: 400\n")
     assert faults[0].allowed == "a name of 1 to 40 printable characters"
+
+
+def test_a_mark_without_brackets_is_one_name(tmp_path: Path) -> None:
+    fault, *_ = measuring_faults(tmp_path, TAPED.replace("marks: [bolt]", "marks: engine mount bolt"))
+    assert fault.key == "marks" and fault.allowed.endswith(": [engine mount bolt]")

@@ -48,6 +48,11 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
     ),
     "kg": (_Unit("lb", "lbs?", _LB_KG),),
     "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
+    "kg m2": (
+        _Unit("lb-in2", "lbs?[- ]?in2", _LB_KG * (MM_PER_INCH / 1000.0) ** 2),
+        _Unit("lb-ft2", "lbs?[- ]?ft2", _LB_KG * _FOOT_M**2),
+        _Unit("kg-cm2", "kg[- ]?cm2", 1e-4),
+    ),
     **dict.fromkeys(("rpm", "deg", "A", "V"), ()),
 }
 _LONGEST, _WAYS = 40, re.ASCII | re.IGNORECASE

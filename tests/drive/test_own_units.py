@@ -31,6 +31,9 @@ _SIZES = [
     (["cc", "ml"], "cm3", constants.milli * constants.liter / constants.centi**3),
     (["lb"], "kg", constants.pound),
     (["lb/ft"], "kg/m", constants.pound / constants.foot),
+    (["lb-in2", "lb in2"], "kg m2", constants.pound * constants.inch**2),
+    (["lb-ft2"], "kg m2", constants.pound * constants.foot**2),
+    (["kg-cm2", "kg cm2"], "kg m2", constants.centi**2),
     (["in", "inch"], "mm", constants.inch / constants.milli),
 ]
 

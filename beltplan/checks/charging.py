@@ -108,10 +108,8 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     # As the table of pulleys tells it, and not as it may be written: over the rim.
     now = pulley.line_diameter_mm(belt)
     diameter = floor(now + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
-    other, least = (
-        replace(pulley, diameter_mm=pulley.diameter_mm + diameter - now),
-        minimum_diameter(route.layout, pulley),
-    )
+    other = replace(pulley, diameter_mm=pulley.diameter_mm + diameter - now)
+    least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
     if least is not None and diameter < least.limit:
         takes = f"at idle it takes a pulley of {size}; {belt.kind_words} allows {least.limit:g} mm or more"

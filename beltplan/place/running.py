@@ -9,17 +9,11 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks import clearance, shaking, tension
+from beltplan.checks import clearance, resonance, shaking, tension
 from beltplan.checks.clearance import minimum_span
 from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, demanded, makers_bound
-from beltplan.checks.tension import (
-    apart_from_orders,
-    at_an_end,
-    exciting_Hz,
-    hub_moment_Nm,
-    maximum_tension,
-    resonance_band,
-)
+from beltplan.checks.resonance import apart_from_orders, exciting_Hz, resonance_band
+from beltplan.checks.tension import at_an_end, hub_moment_Nm, maximum_tension
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import (
@@ -375,7 +369,7 @@ BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
         tension.HUB_LOAD: _Question(_hub_loads, _hub_deciding),
         tension.HUB_MOMENT: _WITH_ANOTHER,
         tension.SPRING: _Question(_spring, _at_idle_alone),
-        tension.RESONANCE: _Question(_resonance, _at_idle_alone),
+        resonance.RESONANCE: _Question(_resonance, _at_idle_alone),
         clearance.SHORT_SPAN: _Question(_short_spans, _short_span_deciding),
     }
 )

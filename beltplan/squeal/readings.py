@@ -23,16 +23,9 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
+from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import swing_findings, tension_left
-from beltplan.checks.tension import (
-    RESONANCE,
-    SPRING,
-    at_an_end,
-    grip_words,
-    nearest_orders,
-    used_words,
-    wanted_use,
-)
+from beltplan.checks.tension import SPRING, at_an_end, grip_words, used_words, wanted_use
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (

@@ -13,8 +13,9 @@ from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
+from beltplan.checks.resonance import RESONANCE
 from beltplan.checks.shaking import TENSION_SWING
-from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPRING
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.shaking import why_not_shaken

@@ -18,7 +18,16 @@ from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
-from beltplan.tolerance.study import BUYING, BeltChance, Contribution, Tolerance, band, fitted_words, percent
+from beltplan.tolerance.study import (
+    BUYING,
+    BeltChance,
+    Contribution,
+    Tolerance,
+    WrapSpread,
+    band,
+    fitted_words,
+    percent,
+)
 
 _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
@@ -277,20 +286,21 @@ def tolerance_json(study: Tolerance) -> str:
             }
             for belt in study.belts
         ],
-        "wraps": [
-            {
-                "name": wrap.pulley,
-                "least_deg": wrap.minimum_deg,
-                **fields_of(wrap, "mean_deg", "deviation_deg"),
-                "95_percent_deg": wrap.band_deg,
-                "chance_under_least": wrap.under,
-            }
-            for wrap in study.wraps
-        ],
+        "wraps": [_wrap(row) for row in study.wraps],
         "measurements": [_measurement(row) for row in study.contributions],
         "caution": SAFETY,
     }
     return json_text(told)
+
+
+def _wrap(row: WrapSpread) -> _Object:
+    return {
+        "name": row.pulley,
+        "least_deg": row.minimum_deg,
+        **fields_of(row, "mean_deg", "deviation_deg"),
+        "95_percent_deg": row.band_deg,
+        "chance_under_least": row.under,
+    }
 
 
 def _uncertainty(study: Tolerance) -> _Object:

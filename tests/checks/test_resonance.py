@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
-from beltplan.checks.tension import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from beltplan.checks.resonance import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
 from beltplan.drive.operation import Operation
 from tests.drive.loaded_drives import on_slide, operation, seven

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import resonance_findings
+from beltplan.checks.resonance import resonance_findings
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, tension_cures_of, worst_point

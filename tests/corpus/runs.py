@@ -33,11 +33,12 @@ PLACES: dict[Run, tuple[str, ...]] = {
     ("cases/findings.yaml",): ("alt", "wp"),
 }
 """Which pulleys are moved in which layouts."""
+PAIR = ("layouts/railcar.yaml", "--pulley", "alternator", "--pulley", "guide")
 
 
 def every_run() -> list[Run]:
     """All, the longest first, so that no worker is left alone with a long one."""
-    slow = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances(), _compares())
+    slow = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances(), _compares(), _full())
     quick = (_checks(), _squeals(), _fits(), _vibrations(), _exports(), _damaged(), _plain(), _refused())
     return list(chain(*slow, *quick))
 
@@ -72,6 +73,7 @@ def _cures() -> Iterator[Run]:
     ):
         yield "cure", *each, "--json", "--write", "out/cured.yaml"
     yield "cure", "layouts/camper.yaml", "--picture", "out/picture.svg"
+    yield "cure", "layouts/camper.yaml", "--smallest", "--full"
 
 
 def _places() -> Iterator[Run]:
@@ -81,6 +83,9 @@ def _places() -> Iterator[Run]:
             yield "place", *layout, "--pulley", pulley, "--step", "25mm", "--json", "--csv", "out/places.csv"
         if len(pulleys) > 1:
             yield "place", *layout, *(word for pulley in pulleys for word in ("--pulley", pulley))
+    yield "place", *PAIR, "--json"
+    yield "place", "layouts/workboat.yaml", "--pulley", "alternator", "--step", "20mm", "--write", "out/placed.yaml"
+    yield "place", "layouts/camper.yaml", "--pulley", "house_alternator", "--step", "20mm", "--full", "--belt", "any"
     yield "place", "layouts/workboat.yaml", "--pulley", "alternator", "--step", "12mm", "--picture", "out/picture.svg"
     yield "place", "layouts/railcar.yaml", "--pulley", "guide", "--within", "-60,60,150,300", "--step", "10", "--json"
 
@@ -135,6 +140,19 @@ def _compares() -> Iterator[Run]:
     for files in (*([name] for name in own), *several, *(rings[first : first + 4] for first in range(0, RINGS, 4))):
         yield "compare", *files
         yield "compare", *files, "--json"
+
+
+def _full() -> Iterator[Run]:
+    """Everything that a command can tell, and once each in the other unit."""
+    for each in (*_shipped(), ("cases/findings.yaml",), ("cases/stationary.yaml",)):
+        for command in ("check", "route", "squeal"):
+            yield command, *each, "--full"
+        yield "tolerance", *each, "--draws", "1000", "--full"
+    for command in ("check", "compare", "route", "tolerance"):
+        yield command, "layouts/workboat.yaml", "--full", "--units", "mm"
+    yield "compare", "layouts/camper.yaml", "--full"
+    yield "measure", "layouts/buggy_measured.yaml", "--full"
+    yield "page", "layouts/camper.yaml", "--out", "out/page.html"
 
 
 def _checks() -> Iterator[Run]:

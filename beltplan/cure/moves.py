@@ -228,13 +228,8 @@ def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Po
     for span in range(len(base.pulleys)):
         for side in sides:
             for size in [max(sizes)] if one_size else sizes:
-                plane, ribs = (
-                    _plane(base, span, layout.units),
-                    layout.belt.ribs if layout.belt.profile.is_ribbed else None,
-                )
-                grooves = None if side == "back" else ribs
-                idler = Pulley(name, "idler", size, grooves=grooves, belt_side=side, plane_mm=plane)
-                yield _pool(layout, base, span, idler)
+                grooves = layout.belt.ribs if side == "ribbed" and layout.belt.profile.is_ribbed else None
+                yield _pool(layout, base, span, Pulley(name, "idler", size, grooves=grooves, belt_side=side))
 
 
 def _free_name(layout: Layout) -> str:
@@ -242,15 +237,15 @@ def _free_name(layout: Layout) -> str:
     return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
 
 
-def _plane(base: Circuit, span: int, units: Units, at: Floats | None = None) -> float | None:
-    """Between the planes of its neighbours, as far as they are known, to a shim: half way, or as its centre divides
-    the way from one to the other, so that both its spans run alike.
+def _plane(base: Circuit, span: int, units: Units, at: Floats) -> float | None:
+    """Between the planes of its neighbours, as far as they are known, to a shim: as its centre divides the way from
+    one to the other, so that both its spans run alike.
     """
     ends = (span, (span + 1) % len(base.pulleys))
     known = {end: plane for end in ends if (plane := base.pulleys[end].plane_mm) is not None}
     if not known:
         return None
-    far = [1.0 if at is None else float(norm(at - base.centre[end])) for end in reversed(ends)]
+    far = [float(norm(at - base.centre[end])) for end in reversed(ends)]
     weights = [weight for end, weight in zip(ends, far, strict=True) if end in known]
     shim = _SHIM_MM[units]
     return round(round(float(np.average(list(known.values()), weights=weights)) / shim) * shim + 0.0, 6)

@@ -127,7 +127,9 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
         asked += [(engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0, maximum_belt_speed(layout))]
     ends, path = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True), circuit.base
     for (start, end), span, along in zip(ends, path.span, path.direction, strict=True):
-        asked += [(misalignment_deg(start, end, span, along), maximum_misalignment(layout, start, end))]
+        # An added idler is shimmed to its place, so its spans run no more askew than the one that it splits.
+        if {start.name, end.name} <= layout.pulleys.keys():
+            asked += [(misalignment_deg(start, end, span, along), maximum_misalignment(layout, start, end))]
     yield from ((values, bound) for values, bound in asked if bound is not None)
 
 

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.cure.changes import Change, Changes, Family, applied, disturbance, more_ribs, more_tension, other_belts
+from beltplan.cure.changes import Change, Family, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import Remedy, lean, near_of, rank_of, remedies_of, together, wanted_of, worth_of
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
-from beltplan.cure.trials import Most, Trial, issues_in, trial_on, untried
+from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import Route, routes_of, with_known_push
+from beltplan.drive.route import with_known_push
 
 MOST_LISTED = 10
 RULE = (
@@ -116,8 +116,8 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     work = _Work(progress, _most_work(layout, share))
     families = _candidates(judged, screen, work, share)
     wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
-    work.whole = work.done + _TO_JUDGE * wanted
-    judge = _Judge(layout, work.add)
+    work.whole = work.done + TO_JUDGE * wanted
+    judge = Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
     couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
     pairs: list[Trial] = []
@@ -138,10 +138,6 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     return replace(_chosen(judged, before, remedies_of([*spare.values()], before), tuple(tried), as_well), share=share)
 
 
-_TO_JUDGE = 3
-"""Judging one layout is about so many times the work of screening a pool."""
-
-
 @dataclass
 class _Work:
     told: _Progress
@@ -153,35 +149,12 @@ class _Work:
         self.told(min(self.done / self.whole, 1.0))
 
 
-@dataclass(frozen=True)
-class _Judge:
-    """What changes of a layout come to, each judged once."""
-
-    layout: Layout
-    done: Callable[[int], None]
-    routes: dict[Changes, Route | None] = field(default_factory=dict)
-    known: dict[Changes, Trial | None] = field(default_factory=dict)
-
-    def lay(self, every: Iterable[Changes]) -> None:
-        """Lay all their belts at once, which is quicker than one by one."""
-        new = [changes for changes in dict.fromkeys(every) if changes not in self.routes]
-        self.routes.update(zip(new, routes_of([applied(changes, self.layout) for changes in new]), strict=True))
-
-    def __call__(self, changes: Changes, most: Most = (inf, inf)) -> Trial | None:
-        if changes not in self.known:
-            self.done(_TO_JUDGE)
-            self.lay([changes])
-            route = self.routes[changes]
-            self.known[changes] = None if route is None else trial_on(changes, route, most)
-        return self.known[changes]
-
-
 def _most_work(layout: Layout, share: float) -> int:
     pools = 2 * len(layout.route) * (len(layout.idler_sizes_mm or SIZES_MM[layout.units]) if share == 1.0 else 1)
-    return pools + ceil(_TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
+    return pools + ceil(TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
 
 
-def _singles(families: Mapping[Family, _Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
+def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
     judge.lay((change,) for changes, _ in families.values() for change in changes)
@@ -234,7 +207,7 @@ def _chosen(
 
 
 def _with_one_more(
-    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: _Judge
+    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: Judge
 ) -> tuple[list[Trial], list[Trial]]:
     """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
     best = first = min(cured, key=lambda trial: rank_of(trial, before))
@@ -268,6 +241,6 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     return tuple((finding, trial) for trial, finding in found.items())
 
 
-def _nearest(trials: Sequence[Trial], before: Trial, judge: _Judge) -> Remedy | None:
+def _nearest(trials: Sequence[Trial], before: Trial, judge: Judge) -> Remedy | None:
     nearest = min(trials, key=lambda trial: trial.nearness, default=None)
     return None if nearest is None or nearest.counts[0] >= before.counts[0] else Remedy(lean(nearest, judge))

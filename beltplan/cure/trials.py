@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from math import inf
@@ -29,7 +29,7 @@ class Trial:
     """Changes, and what the changed layout comes to.
 
     findings: its problems and cautions. belt: its designation. wet_utilisation: highest grip used in the wet, by
-    pulley, steady or while revving; 0 where it is not known.
+    pulley, steady or while revving; 0 where it is not known. whole: whether all findings are known.
     """
 
     changes: Changes
@@ -37,6 +37,7 @@ class Trial:
     findings: tuple[Finding, ...]
     belt: str | None = None
     wet_utilisation: Mapping[str, float] = field(default_factory=dict)
+    whole: bool = True
 
     @cached_property
     def problems(self) -> frozenset[Issue]:
@@ -124,7 +125,7 @@ def trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
     for some in answers(route, running, notes=False):
         found += some
         if counts_of(found) > most:
-            return _told(changes, route, None, found)
+            return replace(_told(changes, route, None, found), whole=False)
     return _told(changes, route, running(), in_order(with_agreeing_advice(found)))
 
 
@@ -135,3 +136,31 @@ def _freed(route: Route) -> Change | None:
 
 def _over(route: Route, layout: Layout) -> Route:
     return belted(layout, route.circuit, route.both_ways, route.travel)
+
+
+TO_JUDGE = 3
+"""Judging one layout is about so many times the work of screening a pool."""
+
+
+@dataclass(frozen=True)
+class Judge:
+    """What changes of a layout come to, each judged once, and anew where too little is known of it by then."""
+
+    layout: Layout
+    done: Callable[[int], None]
+    routes: dict[Changes, Route | None] = field(default_factory=dict)
+    known: dict[Changes, Trial | None] = field(default_factory=dict)
+
+    def lay(self, every: Iterable[Changes]) -> None:
+        """Lay all their belts at once, which is quicker than one by one."""
+        new = [changes for changes in dict.fromkeys(every) if changes not in self.routes]
+        self.routes.update(zip(new, routes_of([applied(changes, self.layout) for changes in new]), strict=True))
+
+    def __call__(self, changes: Changes, most: Most = (inf, inf)) -> Trial | None:
+        known = self.known.get(changes)
+        if changes not in self.known or (known is not None and not known.whole and known.counts <= most):
+            self.done(TO_JUDGE)
+            self.lay([changes])
+            route = self.routes[changes]
+            self.known[changes] = None if route is None else trial_on(changes, route, most)
+        return self.known[changes]

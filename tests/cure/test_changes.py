@@ -317,6 +317,23 @@ def test_an_added_idler_stands_in_line_where_it_divides_the_way(number: int) -> 
         assert idler.plane_mm == pytest.approx(straight, abs=0.0501)
 
 
+def test_an_idler_in_line_with_its_neighbours_is_screened_as_one_in_their_plane() -> None:
+    """A span that runs straight enough still does with an idler that is shimmed to its place, however near its end."""
+    laid = route("railcar")
+    base, shift = as_it_stands(laid), dict.fromkeys(laid.layout.pulleys, 0.0)
+    shift |= {"crane_pump": 1.6, "water_pump": 1.6}
+    found = []
+    for planes in (dict.fromkeys(shift, 0.0), shift):
+        pulleys = {name: replace(pulley, plane_mm=planes[name]) for name, pulley in laid.layout.pulleys.items()}
+        layout = replace(laid.layout, pulleys=pulleys)
+        circuit = replace(base, pulleys=tuple(pulleys[pulley.name] for pulley in base.pulleys))
+        screen = screen_of(replace(laid, layout=layout), None)
+        found.append([screen.over(pool.parts).short for pool in idlers(layout, circuit)])
+    for own, level in zip(*reversed(found), strict=True):
+        laid_at_all = np.isfinite(level)
+        assert own[laid_at_all] == pytest.approx(level[laid_at_all])
+
+
 def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
     laid = route("camper")
     screen = screen_of(laid, None)

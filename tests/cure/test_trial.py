@@ -11,7 +11,7 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import other_diameter
-from beltplan.cure.trials import Trial, issues_of, trial_of, untried
+from beltplan.cure.trials import Judge, Trial, issues_of, trial_of, untried
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of
@@ -100,6 +100,18 @@ def test_where_there_is_too_much_wrong_no_more_is_asked(most: tuple[int, int]) -
     assert part.issues <= whole.issues
     assert ("slip", "crank") in whole.problems
     assert (("slip", "crank") in part.problems) == (most > (2, 0))
+
+
+def test_a_trial_that_was_cut_short_is_judged_anew_where_more_is_asked() -> None:
+    """What is known of it by then is no answer to a larger question; to a smaller one it is."""
+    judged: list[int] = []
+    judge = Judge(layout_of("camper"), judged.append)
+    part = judge((), (0, 9))
+    assert part is not None and not part.whole
+    assert judge((), (0, 3)) is part and len(judged) == 1
+    whole = judge((), (3, 1))
+    assert whole is not None and whole.whole and whole.counts == (3, 1)
+    assert judge(()) is whole and len(judged) == 2
 
 
 def test_a_span_pulled_too_much_is_the_same_problem_after_an_idler_splits_it() -> None:

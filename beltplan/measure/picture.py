@@ -179,10 +179,10 @@ def _point_block(centre: Centre, units: Units) -> LabelBlock:
         return LabelBlock(
             (*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}"))
         )
-    x, y, *sds = (length_text(each, 1, units) for each in (*centre.at_mm, *centre.sds_mm))
+    x, y = (length_text(each, 1, units) for each in centre.at_mm)
     lines.append(Line(f"{x}, {y} {units}", _TEXT_PT, pens.INK, name=f"at {centre.name}"))
     if centre.sd_mm:
-        words = f"{', '.join(f'{_SD}{each}' for each in sds)} {units}"
+        words = f"{', '.join(f'{_SD}{length_text(each, 2, units)}' for each in centre.sds_mm)} {units}"
         lines.append(Line(words, _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
     return LabelBlock(tuple(lines))
 

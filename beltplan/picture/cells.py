@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from beltplan.checks.comparison import Column, Comparison, about
 from beltplan.checks.limits import Finding
@@ -251,12 +252,10 @@ def _tables(table: Columns) -> list[page.Block]:
 
 
 def _entries(cells: list[_Cell]) -> list[page.Entry]:
-    every = {entry.text: entry for entry in [scale_bar(cells[0].view.pt_per_mm, cells[0].column.layout.units)]}
-    for cell in cells:
-        column = cell.column
-        laid = None if column.judged is None else Drawn(column.judged.route, cell.view)
-        own = unlaid_entries(column.layout, column.refusal) if laid is None else routing_entries(laid)[1:]
-        every |= {entry.text: entry for entry in own}
+    laid = [Drawn(column.judged.route, cell.view) for cell in cells if (column := cell.column).judged is not None]
+    unlaid = (unlaid_entries(cell.column.layout, cell.column.refusal) for cell in cells if cell.column.judged is None)
+    entries = routing_entries(*laid) if laid else [scale_bar(cells[0].view.pt_per_mm, cells[0].column.layout.units)]
+    every = {entry.text: entry for entry in (*entries, *chain.from_iterable(unlaid))}
     changed = [disc_entry("differs from the first", pens.RIM, pens.CHANGED)] if any(c.changed for c in cells) else []
     has_ghosts = any(item.name == "before" for cell in cells for item in cell.items)
     ghosts = [disc_entry("as in the first", pens.BEFORE, "")] if has_ghosts else []

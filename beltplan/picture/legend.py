@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 import numpy as np
@@ -35,21 +35,26 @@ _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
 _RIGHT, _BOW = np.array((1.0, 0.0)), arc((0.0, -10.0), 13.0, np.radians(30.0), np.radians(120.0))
 
 
-def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
-    layout = drawn.layout
-    sides = f"{'ribbed' if layout.belt.profile.is_ribbed else 'V'} side dark, back light"
-    times = f"{drawn.thickening:.2g}"
-    thicker = "" if times == "1" else f"; drawn {times} times thicker than it is"
+def routing_entries(*every: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
+    """Of routings at one scale: each symbol once."""
     adjuster = Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster)
     return [
-        scale_bar(drawn.view.pt_per_mm, layout.units),
-        Entry(sides + thicker, _belt),
+        scale_bar(every[0].view.pt_per_mm, every[0].layout.units),
+        *_belt_entries(every),
         Entry("belt travel", lambda at: [Shape((arrow_head(at + 5.5 * _RIGHT, _RIGHT, 11.0),), pens.INK)], 14.0),
         Entry("turns this way", lambda at: turning_items("", at - (0.0, 5.0), 20.0, -1.0), 22.0),
         Entry("contact with the belt (wrap)", lambda at: [Stroke(at + _BOW, pens.WRAP_ARC)], 22.0),
-        *part_entries(layout, adjuster),
+        *{each.text: each for drawn in every for each in part_entries(drawn.layout, adjuster)}.values(),
         *mark_entries(marks),
     ]
+
+
+def _belt_entries(every: Sequence[Drawn]) -> Iterator[Entry]:
+    for is_ribbed in dict.fromkeys(drawn.layout.belt.profile.is_ribbed for drawn in every):
+        alike = [drawn.thickening for drawn in every if drawn.layout.belt.profile.is_ribbed == is_ribbed]
+        times = " to ".join(dict.fromkeys(f"{each:.2g}" for each in (min(alike), max(alike))))
+        thicker = "" if times == "1" else f"; drawn {times} times thicker than it is"
+        yield Entry(f"{'ribbed' if is_ribbed else 'V'} side dark, back light{thicker}", _belt)
 
 
 def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:

@@ -293,7 +293,7 @@ def routing_scene(plan: Plan) -> Scene:
         page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
         page.Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
         page.figure([*drawing, *origin], around),
-        *page.legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
+        *page.legend([*routing_entries(drawn, marks=marks), *([ORIGIN] if origin else [])]),
         page.Rule(0.0, 3.0),
         _pulley_table(plan),
         page.Gap(4.0),

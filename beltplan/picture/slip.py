@@ -314,7 +314,7 @@ def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[page.Mark
 
     def draw(axes: Any) -> None:
         axes.set_xlim(0.0, top)
-        axes.set_xlabel("grip used: 1 slips")
+        axes.set_xlabel(f"grip used: 1 slips; over {WANTED_USE:g} (dashed) comes near it")
         _bands(axes, upright=True)
         for i, row in enumerate(order):
             for point in row.points:

@@ -184,7 +184,7 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
         Rule(6.0),
         *_headed(f"{line} length that is needed", "How often each comes out.", study.needed_mm.size, _needed(study)),
         *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
-        *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; red: the minimum.", study.wraps, _wraps(study)),
+        *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; thin line: the minimum.", study.wraps, _wraps(study)),
         *_headed("Which measurement matters", about, study.shares, _shares(study)),
         Rule(),
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
@@ -209,5 +209,5 @@ def _bought_words(study: Tolerance) -> str:
         return "The chance of each stock belt that its length tolerance, or its stretch, holds the path."
     return (
         "The chance of each stock belt by its length: dark with room for wear (and as a figure), light that it can be "
-        "fitted at all. Red: the window of the layout as given; dashed: where a good belt's length ends."
+        "fitted at all. Solid lines: the window of the layout as given; dashed: where a good belt's length ends."
     )

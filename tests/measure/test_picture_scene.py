@@ -17,8 +17,10 @@ from beltplan.drive.layout import Units
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.picture import Drawing, enlargement, measure_scene
 from beltplan.measure.readings import Distance, Measured
+from beltplan.measure.report import measure_report
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from beltplan.report.screen import Screen, shown
 from beltplan.report.words import MEASURED_SAFETY
 from tests.for_each import for_each
 from tests.measure.measurings import RIMS_MM, STATES, made, measured
@@ -152,6 +154,16 @@ def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
         assert words.endswith(unit) and float(words.split(",")[0]) == pytest.approx(x_mm / unit_mm, abs=close)
         assert any(f"y up, from crank, in {unit.replace('in', 'inches')}" in text for text in every)
         assert not any(re.search(rf"\d {'mm' if unit == 'in' else 'in'}$", text) for text in every if " = " not in text)
+
+
+@for_each("name", ["sound", "inches", "misread mm", "photo", "rough"])
+def test_a_standard_deviation_has_the_digits_of_the_table(name: str) -> None:
+    """Independent: the row of the point in the text of the answer."""
+    table = shown(measure_report(answer(name)), Screen(98)).partition("PLACES")[2].partition("READINGS")[0]
+    rows = {words[0]: words[-2:] for words in map(str.split, table.splitlines()) if words}
+    for centre in answer(name).centres:
+        for told in texts(pictured(name), f"deviation {centre.name}"):
+            assert told.rpartition(" ")[0].replace("\N{PLUS-MINUS SIGN}", "").split(", ") == rows[centre.name]
 
 
 @for_each("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])

@@ -20,6 +20,7 @@ SLACK_PT = 0.4
 LEAST_PT = 8.0
 """A page is 800 points wide: at 800 pixels a point is a pixel."""
 UNITS = "mm|in|deg|rpm|N|Nm|Hz|kW|%"
+COLOURS = "red|green|blue|yellow|orange|purple"
 
 
 @dataclass(frozen=True)
@@ -103,8 +104,10 @@ def _torn(scene: Scene) -> list[str]:
 def audit(scene: Scene) -> list[str]:
     """All that keeps words from being read.
 
-    Words over words, words cut, leaders through words, words too small, numbers torn from their units, quotes of code.
+    Words over words, words cut, leaders through words, words too small, numbers torn from their units, quotes of code,
+    and colours by their names: a grey print has none.
     """
     letters = lettering(scene, SLACK_PT)
     small = [f"{each.words} is {each.size_pt:g} points high" for each in letters if each.size_pt < LEAST_PT]
-    return _crowded(scene, letters) + _struck(scene, letters) + small + _torn(scene)
+    named = [f"{each.words} tells a colour" for each in letters if re.search(rf"\b({COLOURS})\b", each.words.lower())]
+    return _crowded(scene, letters) + _struck(scene, letters) + small + named + _torn(scene)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely import Polygon
 
 from beltplan.checks.comparison import RULE, compare
 from beltplan.picture.cells import ACROSS, GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene
@@ -114,6 +115,25 @@ def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
         shown = column.layout.routed if column.judged is not None else column.layout.pulleys.values()
         wanted += [pulley.rim_radius_mm(belt) for pulley in shown]
     assert sorted(drawn) == pytest.approx(sorted(wanted), rel=2e-3)
+
+
+@for_each("name", list(SETS))
+def test_how_much_thicker_belts_are_drawn_is_told_once_for_each_kind(name: str) -> None:
+    """Read off the picture: the band between the two edges of each belt, over the thickness of its profile."""
+    scene = in_mm(pictured(name))
+    edges = [Polygon(item.rings[0]) for item in scene.named("belt edge") if isinstance(item, Shape)]
+    belts = [column.layout.belt.profile for column in made(name).columns if column.judged is not None]
+    drawn: dict[str, list[float]] = {}
+    for outer, inner, belt in zip(edges[::2], edges[1::2], belts, strict=True):
+        times = outer.hausdorff_distance(inner) / belt.thickness_mm
+        drawn.setdefault("ribbed" if belt.is_ribbed else "V", []).append(times)
+    told = [i.text for i in scene.named("legend") if isinstance(i, Label) and "side dark" in i.text]
+    both = {kind: dict.fromkeys((f"{min(every):.2g}", f"{max(every):.2g}")) for kind, every in drawn.items()}
+    wanted = {
+        f"{kind} side dark, back light; drawn {' to '.join(times)} times thicker than it is"
+        for kind, times in both.items()
+    }
+    assert len(told) == len(wanted) and set(told) == wanted
 
 
 @for_each("name", list(SETS))

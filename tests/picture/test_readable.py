@@ -102,6 +102,7 @@ def test_the_count_finds_what_it_counts() -> None:
     assert audit(Scene(frame, (first, cut))) == ["word passes the frame"]
     assert audit(Scene(frame, (first, leader))) == ["a leader runs through word"]
     assert audit(Scene(frame, (Label("word", (20.0, 20.0), 7.0, INK),))) == ["word is 7 points high"]
+    assert audit(Scene(frame, (Label("Red: bad", (20.0, 20.0), 8.0, INK),))) == ["Red: bad tells a colour"]
     torn = (Label("it is 12", (20.0, 60.0), 8.0, INK), Label("mm long", (20.0, 40.0), 8.0, INK))
     assert audit(Scene(frame, torn)) == ["it is 12 is torn from mm long"]
     assert audit(Scene(frame, (Label("`key`", (20.0, 20.0), 8.0, INK),))) == ["`key` holds a quote of code"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -119,6 +120,8 @@ def test_dots_are_the_worst_of_every_pulley_the_nearest_to_slipping_first(name: 
     worst = {panel.pulley: made.utilisation[:, :, :, panel.index].max(axis=(1, 2)) for panel in panels}
     order = sorted(worst, key=lambda pulley: -worst[pulley][1])
     top = axes.get_xlim()[1]
+    limits = [float(np.ravel(line.get_xydata())[0]) for line in axes.lines if not line.get_gid()]
+    assert [float(each) for each in re.findall(r"\d[.\d]*", axes.get_xlabel())] == limits  # what its lines stand for
     for index, condition in enumerate(("dry", "wet", "design")):
         dots = [line for line in axes.lines if line.get_gid() == f"dot {condition}"]
         for row, (pulley, dot) in enumerate(zip(order, dots, strict=True)):

@@ -160,9 +160,8 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
     layout = file.layout
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt), []
-    named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     overlap = max(fault.overlap for fault in faults)
-    mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, named, overlap=overlap > 0.0)
+    mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, faults[0].pulleys, overlap=overlap > 0.0)
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]

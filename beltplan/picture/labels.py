@@ -75,7 +75,7 @@ class KeepOut:
 
 
 def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
-    return tuple(shapely.Polygon(outline) for outline in outlines)
+    return tuple(shapely.Polygon(outline) for outline in outlines if len(outline) > 2)
 
 
 @dataclass(frozen=True, eq=False)

@@ -51,9 +51,9 @@ def keep_out_of(drawn: strokes.Drawn, edges: Point) -> KeepOut:
     discs += [(*at, radius) for at, radius in strokes.spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
     discs += [(*pivot, 6.0) for pivot in pivots]
-    half, areas = max(*drawn.band, 0.45 * drawn.arrow), (drawn.view.at(each) for each in strokes.fixed_outlines(layout))
-    spans, closed = np.stack((loop.start, loop.end), axis=1), areas_of(each for each in areas if len(each) > 2)
-    keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, closed)
+    half, areas = max(*drawn.band, 0.45 * drawn.arrow), areas_of(map(drawn.view.at, strokes.fixed_outlines(layout)))
+    spans = np.stack((loop.start, loop.end), axis=1)
+    keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, areas)
     return keep_out.with_strips(np.array([(pivot, drawn.moving_at) for pivot in pivots]).reshape(-1, 2, 2), 2.5)
 
 

@@ -131,7 +131,7 @@ def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFau
 def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     discs, n = _discs(layout), len(loop.span)
     ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
-    areas = areas_of(view.at(each) for each in strokes.fixed_outlines(layout) if len(each) > 2)
+    areas = areas_of(map(view.at, strokes.fixed_outlines(layout)))
     discs = np.column_stack((view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]))
     return KeepOut(discs, np.array(ends), np.full(n, _HALF_PT), *edges, areas)
 

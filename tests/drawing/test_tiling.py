@@ -206,3 +206,10 @@ def test_other_names_are_no_paper(name: str) -> None:
 def test_upright_where_both_ways_need_the_same() -> None:
     square = [Sheet(Paper("square", 300.0, 300.0), across, 50.0) for across in (False, True)]
     assert not tiling_of(square, (0.0, 0.0, 50.0, 50.0), np.array([(25.0, 25.0)])).sheet.across
+
+
+@given(SIZE, PAPER)
+def test_a_drawing_without_centres_stands_in_the_middle_of_its_sheets(width: float, paper: Paper) -> None:
+    tiling = tiling_of([Sheet(paper, False, 50.0)], (0.0, 0.0, width, 100.0), np.zeros((0, 2)))
+    left, _, right, _ = tiling.whole
+    assert -left == pytest.approx(right - width, abs=1e-6 * right)

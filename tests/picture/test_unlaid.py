@@ -5,14 +5,17 @@ That two lines meet is shapely's word; the layouts are the shipped ones with two
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.mounts import Mark
 from beltplan.drive.route import NoBeltPath, PathFault, route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -20,7 +23,7 @@ from beltplan.picture.pens import MISSING_LINE, UNLAID_LINE, WRONG_LINE
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.picture.unlaid import unlaid_scene
 from tests.checks.drives import layout, pulley, two
-from tests.picture.crowding import crowded
+from tests.picture.crowding import crowded, lettering
 from tests.picture.in_mm import in_mm
 from tests.shipped import SHIPPED_LAYOUTS
 
@@ -115,3 +118,19 @@ def test_a_mark_has_its_name_as_where_the_belt_is_laid() -> None:
     marked = replace(bad, marks=(Mark("dowel", bad.driver.at_mm or (0.0, 0.0)),))
     (name,) = (item for item in drawn(marked).named("name dowel") if isinstance(item, Label))
     assert name.text == "dowel"
+
+
+def test_no_words_lie_on_a_plate_of_three_corners_but_its_own_name() -> None:
+    """Eight small plates round two pulleys of 100 mm that overlap, where their names would stand."""
+    corners = [(120.0 * math.cos(t) + 45.0, 120.0 * math.sin(t)) for t in np.arange(8) * math.pi / 4.0]
+    plates = tuple(
+        Polygon(f"plate {i}", ((x - 25.0, y - 18.0), (x + 25.0, y - 18.0), (x, y + 25.0)))
+        for i, (x, y) in enumerate(corners)
+    )
+    scene = unlaid_scene(replace(two(90.0), obstacles=plates), refused(two(90.0)), "")
+    drawn_plates = [item for item in scene.items if isinstance(item, Shape) and item.name.startswith("obstacle ")]
+    assert len(drawn_plates) == len(plates)
+    for label, letters in zip(scene.labels, lettering(scene, SLACK_PT), strict=True):
+        box = shapely.affinity.translate(letters.box, *scene.frame[:2])
+        on = [plate.name for plate in drawn_plates if shapely.Polygon(plate.rings[0]).intersects(box)]
+        assert {name.split(" ", 1)[1] for name in on} <= {label.name.split(" ", 1)[-1]}, (label.text, on)

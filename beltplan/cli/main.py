@@ -150,8 +150,6 @@ def _why_it_failed(error: Exception) -> str:
     """One line for an exception that nobody expected, with the whole of it only where a developer asks for it."""
     if os.environ.get("BELTPLAN_TRACEBACK") == "1":
         traceback.print_exception(error)
-    if isinstance(error, RuntimeError) and "start new thread" in str(error):
-        return "no further thread can be started on this machine"
     words = quoted(f"{type(error).__name__}: {error}")[1:-1]
     return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
 

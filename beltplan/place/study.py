@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import chain
@@ -25,6 +24,7 @@ from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Verdicts, Words, found_everywhere, judged, moving_of
 from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
+from beltplan.place.sharing import shared_out
 
 _ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
@@ -104,7 +104,6 @@ CHUNK = 16_384
 """Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
 _TILE_BITS = 12
 """So often all places are halved, to sort them by where they lie."""
-_WORKERS = 2
 NO_PATH, NO_BELT_FITS, _PROBLEM, CAUTION, SOUND = range(5)
 STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 """What a place comes to, worst first; the first three are places where the drive does not work."""
@@ -200,18 +199,17 @@ def judged_places(
     ways: list[Verdicts] = []
     every: list[Moving] = []
     everywhere: dict[tuple[str, str], Finding] = {}
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for reverse in reverses:
-            own = moving_of(layout, names, belts, reverse)
-            work = _Work(pool, own, places, part_of(progress, float(reverse), len(reverses)))
-            sound = work.sound(left)
-            way = work.judged(left[sound])
-            found = _everywhere(layout, names, places, way)
-            everywhere |= {(finding.check, finding.subject): finding for finding in found}
-            way = _with_findings(way, found)
-            ways.append(work.with_running(way) if slip else way)
-            every.append(own)
-            left = left[~sound]
+    for reverse in reverses:
+        own = moving_of(layout, names, belts, reverse)
+        work = _Work(own, places, part_of(progress, float(reverse), len(reverses)))
+        sound = work.sound(left)
+        way = work.judged(left[sound])
+        found = _everywhere(layout, names, places, way)
+        everywhere |= {(finding.check, finding.subject): finding for finding in found}
+        way = _with_findings(way, found)
+        ways.append(work.with_running(way) if slip else way)
+        every.append(own)
+        left = left[~sound]
     for way in ways:
         state[way.index] = _states(way)
     part_of(progress, 0.0, 1)(1.0)
@@ -248,9 +246,8 @@ def _states(way: Verdicts) -> Ints:
 
 @dataclass(frozen=True, eq=False)
 class _Work:
-    """Runs the stages over chunks of places, several at a time: numpy lets go of the interpreter while it computes."""
+    """Runs the stages over chunks of places."""
 
-    pool: ThreadPoolExecutor
     own: Moving
     places: Floats
     progress: Progress
@@ -294,26 +291,23 @@ class _Work:
         if run is None or not works.any():
             return way
         states: Running = run
-        new = {name: getattr(way, name).copy() for name in BY_RUNNING}
 
-        def stage(part: Ints) -> None:
+        def stage(part: Ints) -> list[Floats]:
             found = with_running(states, self.places[way.index[part]], _rows(way, part))
-            for name, values in new.items():
-                values[part] = getattr(found, name)
+            return [getattr(found, name) for name in BY_RUNNING]
 
         left = np.flatnonzero(works)
         # What neighbours come to is bounded most tightly.
         left = left[_neighbours_together(self.places[way.index[left]])]
-        self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
+        found = self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
+        new = {name: getattr(way, name).copy() for name in BY_RUNNING}
+        for values, parts in zip(new.values(), zip(*found, strict=True), strict=True):
+            values[left] = np.concatenate(parts)
         return replace(way, **new)
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
         before, after = _STAGES[number : number + 2]
-        answers: list[_Answer] = []
-        for answer in self.pool.map(stage, parts):
-            answers.append(answer)
-            self.progress(before + (after - before) * len(answers) / len(parts))
-        return answers
+        return shared_out(stage, parts, lambda share: self.progress(before + (after - before) * share))
 
 
 def _neighbours_together(places: Floats) -> Ints:

@@ -63,7 +63,10 @@ class Kind:
 
     def value(self, judged: Plan) -> float | str | None:
         value = self.of(judged)
-        return value / self.per if isinstance(value, float) else value
+        if not isinstance(value, float):
+            return value
+        # As in a sentence, pounds are those of the newtons that are told.
+        return (round(value, self.digits) if self.unit == "N" else value) / self.per
 
     def told_in(self, units: Units, pounds: bool) -> Iterator[Kind]:
         if self.unit != "mm" or units == "mm":

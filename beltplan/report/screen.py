@@ -278,10 +278,10 @@ def _heads(column: Column, units: Units) -> Iterator[tuple[Column, str]]:
 def _cell(cell: Cell, column: Column, units: Units) -> str:
     if cell is None or isinstance(cell, str):
         return _UNKNOWN if cell is None else cell
-    if column.scale != 1.0:
-        return _in_partner(cell / column.scale)
     if column.force:
-        return f"{cell:z.{0 if column.force == 'N' else 1}f}"
+        # As in a sentence, pounds are those of the newtons that are told.
+        told = f"{cell:z.{0 if column.force == 'N' else 1}f}"
+        return told if column.scale == 1.0 else _in_partner(float(told) / column.scale)
     return length_text(cell, column.decimals_mm or 0, units)
 
 

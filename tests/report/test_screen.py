@@ -23,6 +23,7 @@ from beltplan.report.screen import (
     in_units,
     screen_of,
     shown,
+    told_columns,
 )
 from tests.for_each import for_each
 
@@ -95,6 +96,13 @@ def test_a_table_has_pounds_beside_newtons_where_there_is_room_and_else_alone() 
     assert wide == ["span          max N  max lbf  way", "crank to fan    890      200    1"]
     assert narrow == ["span          max lbf  way", "crank to fan      200    1"]
     assert shown(Report((table,)), Screen()).splitlines() == ["span          max N  way", "crank to fan    890    1"]
+
+
+def test_pounds_of_a_table_are_those_of_a_sentence() -> None:
+    """1 lbf is 4.4482216 N by definition (NIST SP 811, B.8): 2666.6 N are 599.48, the 2667 N told 599.57."""
+    cells = told_columns(Table([Column("max N", force="N")], [[2666.6]]), "in")
+    assert [column[1] for _, column in cells] == ["2667", "600"]
+    assert in_units("2667 N", "in") == "2667 N (600 lbf)"
 
 
 COLUMNS = (

@@ -214,7 +214,7 @@ def _read_words(plan: Plan) -> str:
     return (
         f". Its spring comes from {len(read.rows)} readings by torque wrench: {read.torque_Nm:.4g} Nm at "
         f"{spring.at_deg:.4g} deg, {spring.rate_Nm_per_deg:.3g} less a degree; {fit}; damping ratio "
-        f"{200.0 * read.friction:.0f} %"
+        f"{200.0 * read.friction:.0f} %, half of which is the {100.0 * read.friction:.0f} % friction, one way"
     )
 
 

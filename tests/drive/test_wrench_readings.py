@@ -64,7 +64,10 @@ def test_report_card_and_json_say_where_the_spring_comes_from() -> None:
     assert plan.tension is not None
     words, line = set_words(plan, plan.tension, Footnotes()), linregress([row[0] for row in ROWS], _means())
     assert "10 % friction in the arm" in words and "4 readings by torque wrench: 28 Nm at 280.5 deg" in words
-    assert f"{-line.slope:.3g} less a degree" in words and "damping ratio 21 %" in words
+    assert (
+        f"{-line.slope:.3g} less a degree" in words
+        and "damping ratio 21 %, half of which is the 10 % friction, one way" in words
+    )
     off = np.abs(_means() - line.intercept - line.slope * np.array([row[0] for row in ROWS])).max()
     assert f"they lie up to {off:.2f} Nm off that line" in words
     told = result_of(plan)["adjuster"]["spring_read"]

@@ -43,12 +43,12 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
     mends = tries_of(plan.layout, names, places=len(standing) > 1)
     clean = [mend for mend in mends if not _problems(findings_of(mend.route, None))]
-    works = [(mend, 0) for mend in clean if not plan_on(mend.route).count("problem")]
+    works = [mend for mend in clean if not plan_on(mend.route).count("problem")]
     if not works:
         return []
     told, problems = mends_text(works), plan.count("problem")
     wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
-    keys = works[0][0].keys
+    keys = works[0].keys
     return [replace(asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:]), keys=keys)]
 
 

@@ -164,8 +164,14 @@ def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[
     mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, faults[0].pulleys, overlap=overlap > 0.0)
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
-    lined = [replace(mend, words=f"{mend.words} (line {file.line_of(*mend.keys)})") for mend in mends]
-    told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in lined)
+    told = mends_text(
+        replace(
+            mend,
+            words=f"{mend.words} (line {file.line_of(*mend.keys)})",
+            problems=plan_on(mend.route).count("problem"),
+        )
+        for mend in mends
+    )
     if told:
         return told if not off or told.startswith("Is ") else f"{forgotten} {told}", []
     doubts = [

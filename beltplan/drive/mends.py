@@ -32,7 +32,7 @@ _MOST_TOLD = 4
 @dataclass(frozen=True, eq=False)
 class Mend:
     """One change that makes a path. keys: where in the file. question: what may be the slip. words: what to write.
-    route: the belt then. rare: a slip that is only told where it leaves no problem.
+    route: the belt then. rare: a slip that is only told where it leaves no problem. problems: so many are left then.
     """
 
     keys: tuple[str, ...]
@@ -40,6 +40,7 @@ class Mend:
     words: str
     route: Route
     rare: bool = False
+    problems: int = 0
 
 
 def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -> tuple[Mend, ...]:
@@ -80,20 +81,20 @@ def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> It
     return (Mend(*change[:3], route, most == _MOST_RARE) for change, route in laid if route)
 
 
-def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
+def mends_text(mends: Iterable[Mend]) -> str:
     """The changes that leave no problem, rare ones where no other does; else the number that each leaves."""
-    left = sorted(mends, key=lambda mend: (mend[1], mend[0].rare))
-    clean = [mend for mend, problems in left if not problems]
-    told = [(mend, "it works (tried)") for mend in clean if mend.rare == clean[0].rare] or [
-        (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)")
-        for mend, problems in left
-        if not mend.rare
-    ]
+    left = sorted(mends, key=lambda mend: (mend.problems, mend.rare))
+    clean = [mend for mend in left if not mend.problems]
+    told = [mend for mend in clean or left if mend.rare == (bool(clean) and clean[0].rare)]
     if not told:
         return ""
-    words = [f"{mend.words} {works}" for mend, works in told[:_MOST_TOLD]]
-    doubted = ". Or is a place wrong?" if left[0][1] and told[0][0].keys == _ROUTE else ""
-    return told[0][0].question + "With " + ". Or: with ".join(words) + doubted
+    words = [f"{mend.words} {_works(mend.problems)} (tried)" for mend in told[:_MOST_TOLD]]
+    doubted = ". Or is a place wrong?" if not clean and told[0].keys == _ROUTE else ""
+    return told[0].question + "With " + ". Or: with ".join(words) + doubted
+
+
+def _works(problems: int) -> str:
+    return f"a belt can be laid, with {problems} problem{'s'[: problems > 1]}" if problems else "it works"
 
 
 _Numbers = tuple[float, ...]

@@ -116,10 +116,10 @@ def test_a_driver_is_never_flipped_nor_grooves_laid_on_the_back(side: str) -> No
 def test_what_leaves_the_fewest_problems_is_told_first_and_a_flipped_side_among_the_best() -> None:
     good = read_layout(str(ROOT / "cases" / "hz.yaml")).layout
     bad = good.with_pulley(replace(good.pulleys["guide"], belt_side="ribbed"))
-    left = [(mend, plan_on(mend.route).count("problem")) for mend in mends_of(bad)]
+    left = [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in mends_of(bad)]
     told = mends_text(left).removeprefix("With ").split(". Or: with ")
     numbers = [int(words.partition(" laid, with ")[2].split()[0]) for words in told]
-    assert numbers == sorted(problems for _, problems in left)[:4] and numbers[0] < numbers[-1]
+    assert numbers == sorted(mend.problems for mend in left)[:4] and numbers[0] < numbers[-1]
     assert any(words.startswith("`belt_side: back` for guide ") for words in told[:2])
 
 
@@ -136,12 +136,10 @@ def test_the_line_to_change_is_told(run: Runner, tmp_path: Path) -> None:
 def test_only_changes_that_leave_no_problem_are_told_where_there_are_some() -> None:
     good = read_layout(str(SHIPPED[0])).layout
     mends = mends_of(replace(good, route=good.route[:2] + good.route[:1:-1]))
-    one, none = (Mend(("route",), "", words, mends[0].route) for words in ("A", "B"))
-    assert mends_text([(one, 1), (none, 0), (replace(none, words="C"), 0)]) == (
-        "With B it works (tried). Or: with C it works (tried)"
-    )
-    assert mends_text([(one, 1)]) == ("With A a belt can be laid, with 1 problem (tried). Or is a place wrong?")
-    assert mends_text([(replace(one, rare=True), 1)]) == ""
+    one, none = (Mend(("route",), "", "AB"[not left], mends[0].route, problems=left) for left in (1, 0))
+    assert mends_text([one, none, replace(none, words="C")]) == ("With B it works (tried). Or: with C it works (tried)")
+    assert mends_text([one]) == ("With A a belt can be laid, with 1 problem (tried). Or is a place wrong?")
+    assert mends_text([replace(one, rare=True)]) == ""
 
 
 def test_places_of_pulleys_with_a_problem_are_tried_before_all_others() -> None:

@@ -377,7 +377,7 @@ def _rising_findings(route: Route) -> list[Finding]:
     """A spring that would have to push the other way, or by its readings seems to: other pulleys decide which way."""
     if route.moving is None or route.travel is None:
         return []
-    if pushes_back(route.circuit, route.travel):
+    if pushes_back(route.layout, route.travel):
         wrong = "on this path its spring would have to push the other way, and so slackens the belt"
         return [
             RISING_SPRING.find("problem", route.moving.name, wrong, "another order, or mount it the other way round")
@@ -395,10 +395,9 @@ def rises(circuit: Circuit, travel: Travel) -> Bools:
     return np.asarray(read is not None and read.slope_Nm_per_deg * travel.direction > 0.0)
 
 
-def pushes_back(circuit: Circuit, travel: Travel) -> Bools:
+def pushes_back(layout: Layout, travel: Travel) -> Bools:
     """Where the adjuster's spring is known to push toward shorter path, (...)."""
-    spring = None if circuit.adjuster is None else circuit.adjuster.spring
-    return np.asarray(spring is not None and spring.pushes * travel.direction < 0.0)
+    return np.asarray(layout.pushes * travel.direction < 0.0)
 
 
 RISING_SPRING = Check(

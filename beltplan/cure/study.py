@@ -8,7 +8,7 @@ from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.plan import Plan, plan_on
 from beltplan.cure.changes import Change, Family, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import Remedy, lean, near_of, rank_of, remedies_of, together, wanted_of, worth_of
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
@@ -16,7 +16,7 @@ from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import with_known_push
+from beltplan.drive.route import route_of, with_known_push
 
 MOST_LISTED = 10
 RULE = (
@@ -105,8 +105,9 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
     """
-    layout = with_known_push(layout)
-    judged = plan_of(layout)
+    route = route_of(layout)
+    layout = with_known_push(layout, route)
+    judged = plan_on(replace(route, layout=layout))
     before = untried(judged)
     if not before.findings:
         return Cures(layout, judged, (), 0, None, ())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from beltplan.checks.plan import Plan
 from beltplan.drag.hand import (
@@ -23,6 +23,7 @@ from beltplan.drag.hand import (
 from beltplan.drag.live import live_of, map_of
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
+from beltplan.drive.route import with_known_push
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout
 from beltplan.picture.scene import Raster
@@ -266,7 +267,8 @@ def _both(mm: float) -> str:
 
 def _files_of(path: str, variant: str | None = None) -> dict[str | None, LayoutFile]:
     """By the name of the variant, None the file as it stands. Raises LayoutFaults. variant: one that must be there."""
-    return {file.layout.variant: file for file in read_every_layout(path, variant)}
+    known = (replace(file, layout=with_known_push(file.layout)) for file in read_every_layout(path, variant))
+    return {file.layout.variant: file for file in known}
 
 
 def _stamp(path: str) -> tuple[int, int] | None:

@@ -87,6 +87,8 @@ class Layout:
     limits: overrides, key -> {pulley name or role, or '' for all: value}.
     idler_sizes_mm: diameters of idlers that can be had, empty where not listed. block: None where heat is left out.
     units: in which the user measures, and is answered; all numbers here are in mm.
+    pushes: 1 where the adjuster's setting grows the way in which its spring pushes, else -1; 0 where only the path in
+    hand tells.
     """
 
     title: str
@@ -105,6 +107,7 @@ class Layout:
     units: Units = "mm"
     block: Block | None = None
     marks: tuple[Mark, ...] = ()
+    pushes: int = 0
 
     def with_pulley(self, pulley: Pulley) -> Layout:
         """The same with another pulley in the place of that of its name, or with one more."""

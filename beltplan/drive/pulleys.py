@@ -152,15 +152,13 @@ class WrenchReadings:
 class ArmSpring:
     """Spring of an arm: torque at an angle, falling by |rate| for each degree toward longer path.
 
-    readings: where it comes from what a torque wrench read. pushes: 1 where the setting grows the way it pushes, else
-    -1; 0 where nothing but the path in hand tells.
+    readings: where it comes from what a torque wrench read.
     """
 
     torque_Nm: float
     at_deg: float
     rate_Nm_per_deg: float
     readings: WrenchReadings | None = None
-    pushes: int = 0
 
     @property
     def law(self) -> tuple[float, float, float]:
@@ -170,15 +168,11 @@ class ArmSpring:
 
 @dataclass(frozen=True)
 class SlideSpring:
-    """Spring of a slide: force at a distance from `start`, falling by |rate| for each mm toward longer path.
-
-    pushes: as that of an arm.
-    """
+    """Spring of a slide: force at a distance from `start`, falling by |rate| for each mm toward longer path."""
 
     force_N: float
     at_mm: float
     rate_N_per_mm: float
-    pushes: int = 0
 
     readings: ClassVar[None] = None
 

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Adjuster, Pulley, Turns, slide_track
+from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Turns, slide_track
 from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, stacked, travel_of, travel_round
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
 from beltplan.geometry.loops import Loop, length_by_centre, length_by_motion, overlap
@@ -296,24 +296,32 @@ def route_of(layout: Layout) -> Route:
     return belted(layout, circuit, both_ways, travel_of(circuit))
 
 
-def with_known_push(layout: Layout) -> Layout:
+def with_known_push(layout: Layout, laid: Route | None = None) -> Layout:
     """The layout with the way in which its adjuster's spring pushes, as its own path tells it: toward longer path.
 
     A spring does not turn about with the belt. On another path that would take a push the other way, which a layout
-    without this cannot know. As it is where no belt can be laid, or where what a wrench read says otherwise.
+    without this cannot know. As it is where that is known, where no belt can be laid, or where what a wrench read says
+    otherwise. laid: its route, where it has been laid.
     """
+    held = None if layout.adjusted is None else layout.adjusted.adjuster
+    if layout.pushes or held is None or held.spring is None:
+        return layout
     try:
-        route = route_of(layout)
+        travel = (laid or route_of(layout)).travel
     except NoBeltPath:
         return layout
-    held = None if route.moving is None else route.moving.adjuster
-    if route.travel is None or route.moving is None or held is None or held.spring is None:
+    way, read = 0 if travel is None else int(travel.direction), held.spring.readings
+    return layout if read is not None and read.slope_Nm_per_deg * way > 0.0 else replace(layout, pushes=way)
+
+
+def with_push_of(layout: Layout, other: Layout) -> Layout:
+    """The layout with the push that is known of another, where the same spring is mounted the same way round."""
+    own, held = (None if each.adjusted is None else each.adjusted.adjuster for each in (layout, other))
+    if own is None or held is None or own.kind != held.kind or own.spring != held.spring:
         return layout
-    way, read = int(route.travel.direction), held.spring.readings
-    if read is not None and read.slope_Nm_per_deg * way > 0.0:
-        return layout
-    spring: Any = replace(held.spring, pushes=way)
-    return layout.with_pulley(replace(route.moving, adjuster=replace(held, spring=spring)))
+    # A slide that is turned about pushes the other way along itself.
+    along = [np.subtract(each.end_mm, each.start_mm) for each in (own, held) if isinstance(each, Slide)]
+    return layout if along and along[0] @ along[1] <= 0.0 else replace(layout, pushes=other.pushes)
 
 
 def routes_of(layouts: Sequence[Layout]) -> list[Route | None]:

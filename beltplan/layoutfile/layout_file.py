@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from beltplan.drive.layout import Layout, Units
+from beltplan.drive.route import with_known_push, with_push_of
 from beltplan.faults import Fault, FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import (
     VARIANTS,
@@ -90,9 +91,14 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
         read.append((laid, build_layout(laid, _title(path), name, own, beside)))
         named = (replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own.found if fault not in of_base)
         faults.found.extend(named)
+    as_it_stands = read[0][1]
     for laid, layout in read:
-        if layout is None or faults.found:
+        if layout is None or as_it_stands is None or faults.found:
             raise LayoutFaults(path, faults.found)
+        if layout.variant is not None:
+            # A variant's belt lies otherwise, but its spring pushes as it does in the file as it stands.
+            as_it_stands = with_known_push(as_it_stands)
+            layout = with_push_of(layout, as_it_stands)
         lines = {keys: line for keys, line, _ in walked(laid)}
         yield LayoutFile(path, layout, lines, tuple(overlays), tuple(beside.drawings))
 

@@ -365,7 +365,7 @@ def _travel(laid: Laid, tally: Tally) -> None:
 
 def _rising_spring(laid: Laid, tally: Tally) -> None:
     if laid.setting is not None:
-        tally.mark(doubts.pushes_back(laid.circuit, laid.travel), PROBLEM, "the spring's push")
+        tally.mark(doubts.pushes_back(laid.own.layout, laid.travel), PROBLEM, "the spring's push")
         tally.mark(doubts.rises(laid.circuit, laid.travel), CAUTION)
 
 

@@ -19,7 +19,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.route import NoBeltPath, route_of, with_known_push
 from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Verdicts, Words, found_everywhere, judged, moving_of
@@ -192,6 +192,7 @@ def judged_places(
     can be computed: slip, tensions, hub loads, the spring, resonance. Each place then comes to what `check` finds
     there. As in `check`, the listed order is run the way round that gives a sound path at the design setting.
     """
+    layout = with_known_push(layout)
     reverses = (False, True) if len(layout.route) > 2 else (False,)
     state = np.zeros(len(places), dtype=np.uint8)
     left = _neighbours_together(places)

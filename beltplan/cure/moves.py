@@ -12,7 +12,7 @@ from beltplan.cure.changes import GRID_MM, Change, bought
 from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Pulley, Side, shifted
+from beltplan.drive.pulleys import ADDED_IDLER, Pulley, Side, shifted
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop, pieces_of
@@ -198,7 +198,6 @@ def _new_spans(order: _Order) -> float:
 SIZES_MM: dict[Units, tuple[float, ...]] = {"mm": (65.0, 75.0, 90.0), "in": (63.5, 76.2, 90.4875)}
 _SHIM_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}
 SIZES_SOURCE = f"sizes of idlers where the file lists none: {PRACTICE}"
-NAME = "added_idler"
 
 _ALONG = np.linspace(0.1, 0.9, 17)
 """Places along the span, as shares of it."""
@@ -234,7 +233,7 @@ def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Po
 
 def _free_name(layout: Layout) -> str:
     taken = {*layout.pulleys, *(obstacle.name for obstacle in layout.obstacles)}
-    return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
+    return next(name for i in range(1, 100) if (name := ADDED_IDLER if i == 1 else f"{ADDED_IDLER}_{i}") not in taken)
 
 
 def _plane(base: Circuit, span: int, units: Units, at: Floats) -> float | None:

@@ -46,6 +46,8 @@ NOTHING_SAID = Uncertainty()
 TAPE_AND_CALIPERS = Deviations(position_mm=1.0, diameter_mm=0.2, angle_deg=0.5)
 DEVIATIONS_SOURCE = "common practice, no source"
 """Where the deviations come from that hold where the layout gives none."""
+ADDED_IDLER = "added_idler"
+"""What an idler is called, with a number where there are more, that is proposed and may not be there yet."""
 
 
 def shifted(place: tuple[float, float], step: tuple[float, float]) -> tuple[float, float]:

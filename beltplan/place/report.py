@@ -86,6 +86,7 @@ def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answer
         *_best(found, advice, full),
         ("NOW", f"{_at(found.present)}: {_now_words(found, advice.now, full)}"),
         *_worth(found.present, advice.best, bool(advice.stay)),
+        *_less_room(found, advice),
         ("WHY NOT", _why_not_elsewhere(found)),
     ]
 
@@ -165,7 +166,21 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
 
 
 def _margin_words(share: float) -> str:
-    return f"{100.0 * share:.0f} % inside its limit" if share >= 0.0 else f"{-100.0 * share:.0f} % short"
+    return f"{_share(abs(share))} {'inside its limit' if share >= 0.0 else 'short'}"
+
+
+def _less_room(found: PlaceMap, advice: Advice) -> Answers:
+    """What a move costs where the best place stays good less far than the present one, by more than the grid tells."""
+    if advice.best is None or advice.now is None:
+        return []
+    for what, then, now in (
+        ("caution", advice.best.caution, advice.now.caution),
+        ("problem", advice.best.problem, advice.now.problem),
+    ):
+        if then and now and then.at_least_mm + found.grid.step_mm < now.at_least_mm:
+            words = f"no {what} up to {then.at_least_mm:.1f} mm off to every side; where it is now, up to"
+            return [("BUT", f"it must be placed more exactly: {words} {now.at_least_mm:.1f} mm")]
+    return []
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
@@ -258,13 +273,13 @@ def _belts(found: PlaceMap) -> list[Block]:
 def _row(found: PlaceMap, at: Place) -> list[Cell]:
     x, y = at.at_mm[0]
     return [
-        *(at.belt, x, y, math.dist(found.present.at_mm[0], (x, y)), _share(at.position), at.reserve_mm),
+        *(at.belt, x, y, math.dist(found.present.at_mm[0], (x, y)), _share(at.position, 0), at.reserve_mm),
         *(at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
     ]
 
 
-def _share(share: float | None) -> str | None:
-    return None if share is None else f"{100.0 * share:.0f} %"
+def _share(share: float | None, decimals: int = 1) -> str | None:
+    return None if share is None else f"{100.0 * share:.{decimals}f} %"
 
 
 def _at(at: Place) -> str:

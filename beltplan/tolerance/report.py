@@ -12,7 +12,7 @@ from beltplan.checks.limits import all_of
 from beltplan.drive.belt import designation_inches, length_words
 from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import deviations_of
-from beltplan.drive.pulleys import DEVIATIONS_SOURCE
+from beltplan.drive.pulleys import ADDED_IDLER, DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
@@ -58,6 +58,7 @@ def answers(study: Tolerance) -> Answers:
         ("BUY", _buy_words(study)),
         *_narrow(study),
         ("MEASURE", _measure_words(study)),
+        *_to_place(study),
         ("LENGTH", _length_words(study)),
         *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
         *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
@@ -113,21 +114,26 @@ def _chance_words(chance: BeltChance) -> str:
 def _measure_words(study: Tolerance) -> str:
     if study.route.needed_mm is None:
         return "no path at the design setting, so it is not known which measurement matters most"
-    told = study.shares
+    told = study.to_measure
     if study.lost:
         fails = " and ".join(study.lost)
         return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
-    # The origin is at 0, 0 by definition, though its place has a share in how the others lie to it.
-    known = [f"{axis} of {each.name}" for axis in "xy" for each in study.route.pulleys if each.at_mm == (0.0, 0.0)]
-    told = tuple(row for row in told if row.measurement.words not in known) or told
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     first = told[0].measurement
     again = f"the {first.words} again"
     if first.part == "rim height":
         again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
     return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+
+
+def _to_place(study: Tolerance) -> Answers:
+    """How exactly what is not there yet is to be put to its place."""
+    words = "mm of its x and y, as is assumed here; measure it once it stands"
+    placed = [pulley for pulley in study.route.pulleys if pulley.name.startswith(ADDED_IDLER)]
+    within = (deviations_of(study.route.layout, pulley).position_mm for pulley in placed)
+    return [("PLACE", f"{p.name} within {mm:.1f} {words}") for p, mm in zip(placed, within, strict=True)]
 
 
 def _helps(study: Tolerance, row: Contribution) -> str:

@@ -23,6 +23,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import ADDED_IDLER
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
 from beltplan.geometry.vectors import Bools, Floats
@@ -255,9 +256,20 @@ class Tolerance:
         return None if self.route.needed_mm is None else math.hypot(*(row.deviation_mm or 0.0 for row in self.shares))
 
     @property
+    def to_measure(self) -> tuple[Contribution, ...]:
+        """What can be measured again: not the origin, which is at 0, 0 by definition, though its place has a share in
+        how the others lie to it, unless there is nothing else; nor an added idler, which is still to be put there.
+        """
+        there = [row for row in self.shares if not row.measurement.pulley.startswith(ADDED_IDLER)]
+        origins = {pulley.name for pulley in self.route.pulleys if pulley.at_mm == (0.0, 0.0)}
+        known = [(name, axis) for name in origins for axis in "xy"]
+        moved = [row for row in there if (row.measurement.pulley, row.measurement.part) not in known]
+        return tuple(moved or there)
+
+    @property
     def measure_again(self) -> Measurement | None:
         """What makes most of the path's variance; None where nothing does, and where no measuring mends what fails."""
-        return self.shares[0].measurement if self.shares and not self.lost else None
+        return self.to_measure[0].measurement if self.to_measure and not self.lost else None
 
     @property
     def lost(self) -> tuple[str, ...]:

@@ -214,12 +214,12 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
 @for_each(
     ("own", "margin", "words"),
     [
-        ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30 % i"
-                                                       "nside its limit (now {}) WHY NOT"),
-        ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10 % inside its "),
-        ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0 % inside its limit (now {}); tightest of what no p"
-                                                   "lace changes: rim gap, 20 % short WHY NOT"),
-        ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30 % inside its limit (now {}) WHY NOT"),
+        ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30.0 % "
+                                                       "inside its limit (now {}) WHY NOT"),
+        ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10.0 % inside its"),
+        ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tightest of what no "
+                                                   "place changes: rim gap, 20.0 % short WHY NOT"),
+        ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),
     ],
 )  # fmt: skip
 def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | None, str | None], words: str) -> None:
@@ -230,13 +230,36 @@ def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | N
     stays = Stays(12.0, 20.0)
     (mine, of), (all_, of_all) = own, margin
     place: dict[str, Any] = {"own_margin": mine, "own_margin_of": of, "margin": all_, "margin_of": of_all}
-    share = f"{100.0 * abs(now):.0f} % {'inside its limit' if now >= 0.0 else 'short'}"
+    share = f"{100.0 * abs(now):.1f} % {'inside its limit' if now >= 0.0 else 'short'}"
     told = _told(_stands(stays, None, **place))
     assert words.format(f"{limit}, {share}") in told
     same = _told(_stands(stays, None, **{**place, "own_margin_of": limit}))
     assert f"(now {share})" in same
     assert "(now" not in _told(_stands(stays, None, **place), stay="because")
     assert "WORTH" not in _told(_stands(stays, None, **{**place, "own_margin": None}))
+
+
+@for_each(
+    ("best", "now", "words"),
+    [
+        ((Stays(40.0, 52.0), Stays(4.0, 16.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)),
+         "no caution up to 4.0 mm off to every side; where it is now, up to 17.0 mm WHY NOT"),
+        ((Stays(5.0, 17.0), None), (Stays(18.0, 30.0), None),
+         "no problem up to 5.0 mm off to every side; where it is now, up to 18.0 mm WHY NOT"),
+        ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem up to 5.0 mm off to every side"),
+        ((Stays(40.0, 52.0), Stays(5.5, 17.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)), None),
+        ((Stays(40.0, 52.0), Stays(9.0, 21.0)), (Stays(30.0, 42.0), None), None),
+    ],
+)  # fmt: skip
+def test_a_better_place_that_stays_good_less_far_says_so_in_one_line(
+    best: tuple[Stays, Stays | None], now: tuple[Stays, Stays | None], words: str | None
+) -> None:
+    """More margin bought with less room for an error of placing, beyond the grid's step of 12 mm."""
+    present = _made()[1].now
+    assert present is not None
+    told = _told(_stands(*best), now=replace(present, problem=now[0], caution=now[1]))
+    lead = "BUT it must be placed more exactly: "
+    assert lead + words in told if words else lead not in told
 
 
 @for_each(

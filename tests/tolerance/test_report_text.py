@@ -20,7 +20,7 @@ from beltplan.tolerance.report import answers, tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.for_each import for_each
-from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
+from tests.tolerance.drives import DRIVES, LAYOUTS, NO_ERRORS, shipped, two_fixed
 
 
 def study(layout: Layout) -> Tolerance:
@@ -122,6 +122,23 @@ def test_the_origin_is_not_to_be_measured_again() -> None:
     text = " ".join(tolerance_text(study(unsure)).split())
     assert "MEASURE the " in text and "of crank" not in text.partition("LENGTH")[0]
     assert "0.5 deg for each angle (common practice, no source); crank with their own." in text
+
+
+def test_what_is_not_there_yet_is_placed_not_measured() -> None:
+    """An idler as `cure` adds it, which of all moves the path most; its own error is told, or else the usual 1 mm."""
+    layout = read_layout(str(LAYOUTS / "camper.yaml"), "with idler").layout
+    named = {"idler": "added_idler"}
+    pulleys = {named.get(name, name): replace(p, name=named.get(name, name)) for name, p in layout.pulleys.items()}
+    unsure = replace(pulleys["added_idler"], uncertainty=Uncertainty(position_mm=4.0))
+    for idler, within in ((pulleys["added_idler"], "1.0"), (unsure, "4.0")):
+        route = tuple(named.get(name, name) for name in layout.route)
+        found = study(replace(layout, pulleys={**pulleys, "added_idler": idler}, route=route))
+        text = " ".join(tolerance_text(found, full=False).split())
+        measure = text.partition("MEASURE ")[2].partition("PLACE ")[0]
+        assert measure and "added_idler" not in measure
+        assert f"PLACE added_idler within {within} mm of its x and y" in text
+        assert found.measure_again is not None and found.measure_again.words in measure
+    assert found.shares[0].measurement.pulley == "added_idler"
 
 
 def test_nothing_to_measure_again_without_errors() -> None:

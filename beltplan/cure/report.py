@@ -32,7 +32,7 @@ from beltplan.report.answer import (
     written_answers,
 )
 from beltplan.report.check_json import finding_of, highest_utilisation_of
-from beltplan.report.rows import COUNTS, RESERVE, UNKNOWN, Kind, SideBySide, number_words, plain_rows
+from beltplan.report.rows import COUNTS, RESERVE, UNKNOWN, Kind, SideBySide, plain_rows
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, fields_of, json_text
@@ -72,7 +72,7 @@ def _grips(plan: Plan) -> str | None:
 
 
 _GRIP = (
-    Kind("wet", "grip used, wet", lambda plan: None if plan.wettest is None else plan.wettest.utilisation, 2),
+    Kind("wet", "grip used, wet", lambda plan: None if plan.wettest is None else used_words(plan.wettest.utilisation)),
     Kind("wet_at", "  at", _grips),
 )
 _BELT = Kind("belt", "belt", lambda plan: plan.route.designation)
@@ -158,7 +158,7 @@ def _named(finding: Finding, trial: Trial) -> str:
 
 def _grip(trial: Trial, finding: Finding) -> str:
     utilisation = trial.wet_utilisation.get(finding.subject)
-    return UNKNOWN if utilisation is None else number_words(utilisation, 2)
+    return UNKNOWN if utilisation is None else used_words(utilisation)
 
 
 def cure_words(cures: Cures, trial: Trial) -> str:

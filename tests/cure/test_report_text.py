@@ -452,7 +452,10 @@ def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said:
 
 @for_each(
     ("used", "edge", "said"),
-    [(0.9, "", ""), (0.92, "", "; just under slipping: crank 0.92 wet"), (1.0, "", ""), (0.92, "crank", "")],
+    [
+        *((0.9, "", ""), (0.92, "", "; just under slipping: crank 0.92 wet"), (1.0, "", ""), (0.92, "crank", "")),
+        *((0.998, "", "; just under slipping: crank 0.998 wet"), (0.998, "crank", "")),
+    ],
 )
 def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) -> None:
     """From a tenth under the limit on, as other limits count; not again where slip is still a caution."""
@@ -463,5 +466,5 @@ def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) 
     now = [replace(each, severity="caution") for each in was if edge]
     trial = replace(found.best.trial, findings=tuple(now), wet_utilisation={"crank": used})
     words = left_words(replace(found, before=replace(found.before, findings=tuple(was))), trial)
-    still = "1 caution left; still a caution: slip of crank (0.92 wet)" if edge else "no caution left"
+    still = f"1 caution left; still a caution: slip of crank ({used} wet)" if edge else "no caution left"
     assert words == (still if edge else f"{still}{said}")

@@ -87,11 +87,16 @@ def did_you_mean(word: str, words: Iterable[str], lead: str = "") -> str:
 
 def nearest(word: str, words: Iterable[str]) -> str | None:
     """The allowed word that a misspelt one is nearest to, if it is near any."""
-    return _nearest(word[:_LONGEST_QUOTE], tuple(words))
+    return next(iter(nearest_few(word, words)), None)
+
+
+def nearest_few(word: str, words: Iterable[str]) -> tuple[str, ...]:
+    """The few allowed words that a misspelt one is near to, the nearest first."""
+    return _near(word[:_LONGEST_QUOTE], tuple(words))
 
 
 @lru_cache(maxsize=4096)
-def _nearest(word: str, words: tuple[str, ...]) -> str | None:
+def _near(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     from difflib import get_close_matches  # rarely needed, so not loaded at start
 
-    return next(iter(get_close_matches(word, words, n=1)), None)
+    return tuple(get_close_matches(word, words, n=4))

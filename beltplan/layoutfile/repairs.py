@@ -26,6 +26,9 @@ _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 """A key, or two names with a hyphen between."""
 
 
+_TAB = "there is a tab; indent with spaces"
+
+
 class _Repair(NamedTuple):
     """A change of one line: what is looked for, what is put there, and what then was wrong."""
 
@@ -40,8 +43,8 @@ def _repair(pattern: str, new: str, words: str) -> _Repair:
 
 _REPAIRS = (
     _repair("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
-    *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
-      for spaces in ("", "  ", "    ")),
+    *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", spaces, _TAB)
+      for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
     _repair(rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
@@ -65,6 +68,7 @@ _REPAIRS = (
     _repair(r"()([\]}])", "", "there is one `{key}` too many"),
     _repair(r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
             "in double quotes a backslash begins a code: write '{key}' in single quotes, or / in its place"),
+    _repair(r"([\"'])([^\"',\]}]+?)(?=\s*[,\]}])", r"\1\2\1", "a closing quote seems to be missing after `{key}`"),
     _repair(r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
     _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
@@ -82,8 +86,9 @@ def errors_in(text: str) -> list[tuple[int, str]]:
         if tried is None:
             return [*found, (error[1] + 1, UNKNOWN)]
         place, mended, words = tried
+        tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
-        found.append((place + 1, words))
+        found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
     return found
 
 

@@ -9,13 +9,13 @@ from typing import Any, TypeVar
 
 from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, nearest
+from beltplan.faults import FaultList, nearest, nearest_few
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
-from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.keys import LENGTHS, USERS, Key
 from beltplan.layoutfile.schema import homes_of, key_at, names_under, written_as
-from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import READERS, Misread, is_bare, number, wrong_name
+from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
+from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, number, with_points, wrong_name
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +35,8 @@ _Value = TypeVar("_Value")
 
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
+_MOST_BESIDE_GUESS = 8
+"""Known names above which, where one is guessed at, only those next to it are listed."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,10 +95,26 @@ class Section:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
-            if name.strip("0123456789./ "):
-                self.refuse(name, f"an unknown {what}{self._hint_at(name, known)}", ", ".join(known))
-            else:
+            if re.fullmatch(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?", name):
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
+            else:
+                hint = self._hint_at(name, known)
+                few = hint and what == "key" and len(known) > _MOST_BESIDE_GUESS
+                guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
+                near = (nearest_few(name.lower(), known) or guessed or known[:1]) if few else known
+                others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
+                self.refuse(name, f"an unknown {what}{hint}", ", ".join(near) + others)
+
+    def _respelt(self) -> Section:
+        """The same with every key that stands in other letters as its form writes it; that it does is noted."""
+        known, given = names_under(self.form), self.table.entries
+        written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
+        meant = {name: written[letters_of(name)] for name in {*given} - {*known} if letters_of(name) in written}
+        if not meant:
+            return self
+        self.refuse_others(tuple(meant), known, "key")
+        entries = {meant.get(name, name): entry for name, entry in given.items()}
+        return replace(self, table=replace(self.table, entries=entries))
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
@@ -207,13 +225,16 @@ class Section:
         return wrong is None
 
     def below(self, key: str, table: Table, word: str = "") -> Section:
-        form = f"{self.form}.{word or key}".lstrip(".")
-        return replace(self, table=table, line=self.line_of(key), path=(*self.path, key), form=form)
+        return self.opened(key, table, self.line_of(key), f"{self.form}.{word or key}".lstrip("."))
+
+    def opened(self, key: str, table: Table, line: int, form: str) -> Section:
+        """The section of a mapping further in, of a form that is not that of its key."""
+        return replace(self, table=table, line=line, path=(*self.path, key), form=form)._respelt()
 
     def entry(self, key: str, table: Table) -> Section:
         """The section of a mapping in the list at a key, named as `key` by the fault's path."""
         form = f"{self.form}.{key}".lstrip(".").rpartition(".")[0] + ".ENTRY"
-        section = replace(self, table=table, line=table.line, path=(*self.path, key), form=form)
+        section = self.opened(key, table, table.line, form)
         section.check_keys()
         return section
 
@@ -263,7 +284,8 @@ class Section:
 
 
 def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
-    return Section(table, table.line, (), "", scale_of(table, faults), faults, beside)
+    top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt()
+    return replace(top, scale=scale_of(top.table, faults))
 
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:
@@ -271,6 +293,8 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence) or node.bare:
         raise Misread(kind_of(node) + " without brackets" * is_bare(node), allowed + _as_list(node, spec))
+    if spec.unit in LENGTHS and (wrong := commas_in(node)):
+        raise Misread(*wrong)
     if not least <= len(node.items) <= most:
         alone = _as_list(node.items[0], spec) if len(node.items) == 1 else ""
         raise Misread(f"a list of {len(node.items)}", allowed + alone)
@@ -280,10 +304,11 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
 def _as_list(node: Node, spec: Key) -> str:
     if not isinstance(node, Scalar):
         return ": [first, second, ...]"
-    text = node.text.strip(" []()")
+    text = with_points(node.text.strip(" []()"))
     words = re.split(r"\s*(?:[,;|]|-?>)\s*", text)
-    # A mark's name may have blanks.
-    return f": [{', '.join(words if len(words) > 1 or spec.path == 'marks' else text.split())}]"
+    # A mark's name may have blanks, and one stands before a unit.
+    parted = words if len(words) > 1 or spec.path == "marks" else re.split(r"\s+(?!(?:mm|cm|in)\b)", text)
+    return f": [{', '.join(parted)}]"
 
 
 def _table(node: Node, spec: Key) -> Table:

@@ -13,7 +13,7 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
     >>> meant_by("CCW", ("clockwise", "counterclockwise"))
     ' (write counterclockwise)'
     """
-    plain = _plain(said)
+    plain = letters_of(said)
     hints = (hint for (beside, names), hint in _NO_KEY.items() if beside in words and plain in names.split())
     if hint := next(hints, None):
         return f" ({hint})"
@@ -23,14 +23,19 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
 
 def word_meant(said: str, words: tuple[str, ...]) -> str | None:
     """The allowed word that another one stands for: in other letters, without its unit, or as people call it."""
-    plain = _plain(said)
+    plain = letters_of(said)
     for word in words:
         if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split()):
             return word
     return next((word for word in words if len(said) > 2 and word.startswith(f"{said.lower()}_")), None)
 
 
-def _plain(said: str) -> str:
+def letters_of(said: str) -> str:
+    """A word in small letters and without gaps.
+
+    >>> letters_of("Water_Pump"), letters_of("tension N")
+    ('waterpump', 'tensionn')
+    """
     return re.sub(r"[ _.-]", "", said.lower())
 
 

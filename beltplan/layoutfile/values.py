@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -16,10 +16,11 @@ from beltplan.layoutfile.synonyms import meant_by
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200
-COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII | re.IGNORECASE)
-_COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[a-zA-Z].*)?", re.ASCII)
+_COMMA = re.compile(r"[+-]?\d+,\d+(\s*[a-zA-Z\"].*)?", re.ASCII)
+_POINTED = re.compile(r"[+-]?(?:\d+,\d+|\d+\.?\d*)\s*(?:mm|cm|in)?", re.ASCII)
+"""A number that may have a comma for its decimal point."""
 _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
 """A number whose thousands may be parted."""
 _PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
@@ -91,7 +92,7 @@ def _hint(node: Node, key: Key) -> str:
     if isinstance(node, Sequence):
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
         alone = len(texts) == 1 and bool(texts[0])
-        return comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
+        return _comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):
@@ -99,16 +100,27 @@ def _hint(node: Node, key: Key) -> str:
     if key.most == 1.0 and (percent := _PERCENT.fullmatch(node.text)):
         return f" (write {float(percent[1]) / 100.0:g})"
     if _COMMA.fullmatch(node.text):
-        return comma_hint(node.text, key.unit)
-    units = ", ".join(units_of(key.unit)) if _OWN_UNIT.fullmatch(node.text) else ""
-    return f" (its unit may be {units})" if units else ""
+        return _comma_hint(node.text, key.unit)
+    return f" (its unit may be {units})" if (units := _other_units(node.text, key.unit)) else ""
 
 
-def comma_hint(text: str, unit: str = "") -> str:
+def _other_units(text: str, unit: str) -> str:
+    """Units of a key, where a number stands at it with another one or a word behind; else empty."""
+    if own_unit_value(text, unit) is not None or not _OWN_UNIT.fullmatch(text):
+        return ""
+    match = _LENGTH.fullmatch(text.lower()) if unit in LENGTHS else None
+    return "" if match else ", ".join(("mm", "cm", "in") if unit in LENGTHS else units_of(unit))
+
+
+def _comma_hint(text: str, unit: str) -> str:
     """What to write for a number with a comma, which may part thousands where three digits follow it."""
-    parted = _PARTED.fullmatch(text)
+    parted, pointed = _PARTED.fullmatch(text), text.replace(",", ".")
+    if not _COMMA.fullmatch(text):
+        return " (write the decimal point as a point, not a comma)"
+    if parted is None and (units := _other_units(pointed, unit)):
+        return f" (with a decimal point: {pointed}; and its unit may be {units})"
     if parted is None:
-        return COMMA_HINT
+        return f" (write {pointed}, with a decimal point)"
     whole, rest, behind = parted.groups("")
     pointed = f"{whole}.{rest}{behind}"
     value = own_unit_value(pointed, unit) or float(f"{whole}.{rest}")
@@ -140,14 +152,39 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
 
 def _not_two(node: Node) -> str:
     nodes = node.items if isinstance(node, Sequence) else (node,)
-    two = _TWO.fullmatch(", ".join(each.text if isinstance(each, Scalar) else "?" for each in nodes))
-    meant = f" (write [{two[1]}, {two[2]}])" if two else ""
+    text = ",".join(each.text if isinstance(each, Scalar) else "?" for each in nodes)
+    two, commas = _TWO.fullmatch(text), " or ".join(_two_with_points(text))
+    meant = f" (write [{two[1]}, {two[2]}])" if two else f" (decimal commas? Write {commas})" if commas else ""
     if not isinstance(node, Sequence) or node.bare:
         return kind_of(node) + " without brackets" * is_bare(node) + meant
     if len(nodes) == 1 and two:
         return f"[{two[0]}]: a comma is missing between the two numbers{meant}"
-    commas = "; decimal commas? Write points" if len(nodes) in (3, 4) else ""
-    return f"a list of {len(nodes)} (two are wanted{commas})"
+    return f"a list of {len(nodes)}{meant or ' (two are wanted)'}"
+
+
+def _two_with_points(text: str) -> Iterator[str]:
+    """The ways to read two numbers of which one or both have a comma for a point, as they are to be written."""
+    parts = re.split(r"\s*[,;]\s*|(?<=[\dmn])\s+(?=[-+\d])", with_points(text.strip("[]() ")))
+    for cut in range(1, len(parts)):
+        two = ",".join(parts[:cut]), ",".join(parts[cut:])
+        if all(map(_POINTED.fullmatch, two)):
+            yield f"[{two[0]}; {two[1]}]".replace(",", ".").replace(";", ",")
+
+
+def with_points(text: str) -> str:
+    """Numbers in a row, with a point in each before whose unit a comma stands in its place.
+
+    >>> with_points("35,2 cm, 40"), with_points("35, 40 cm")
+    ('35.2 cm, 40', '35, 40 cm')
+    """
+    return re.sub(r"(?<![\d.])(\d+),(\d\d?\s*[mc]m\b)", r"\1.\2", text)
+
+
+def commas_in(node: Sequence) -> tuple[str, str] | None:
+    """What was got and what is allowed where lengths in a list seem to have a comma for their point."""
+    text = ", ".join(item.text for item in node.items if isinstance(item, Scalar))
+    meant = ", ".join(with_points(text.replace(", ", ",")).split(","))
+    return None if meant == text else (f"[{text}] (decimal commas? Write [{meant}])", "a unit on each, or on none")
 
 
 def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> tuple[float, ...]:
@@ -239,13 +276,14 @@ class NotALength(ValueError):
 def read_length(node: Node, key: Key, unit_mm: float) -> float:
     """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
     allowed = f"{key.allowed(unit_mm)}, such as {_EXAMPLES[unit_mm]}"
-    why = ""
+    why = _hint(node, key)
     if isinstance(node, Scalar):
         try:
             if key.holds(value := length_mm(node.text, unit_mm)):
                 return value
+            why = ""
         except NotALength as fault:
-            why = f" ({fault})" if str(fault) else _hint(node, key)
+            why = f" ({fault})" if str(fault) else why
     raise Misread(kind_of(node) + why, allowed, node.line)
 
 

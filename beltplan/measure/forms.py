@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
@@ -19,7 +19,7 @@ from beltplan.layoutfile.schema import (
     written_as,
 )
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import read_length
+from beltplan.layoutfile.values import commas_in, read_length
 
 _MOST_TIMES = 50
 _MOST_ENTRIES = 500
@@ -84,12 +84,14 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
         yield name, node, holder.line_of(name)
     elif not 1 <= len(node.items) <= _MOST_TIMES:
         holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
+    elif wrong := commas_in(node):
+        holder.refuse(name, *wrong)
     else:
         yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
 
 
 def _section(holder: Section, path: str, table: Table, line: int, form: str) -> Section:
-    own = replace(holder, table=table, line=line, path=(*holder.path, path), form=form)
+    own = holder.opened(path, table, line, form)
     own.check_keys()
     return own
 

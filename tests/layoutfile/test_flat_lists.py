@@ -58,8 +58,13 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
 @for_each(
     ("place", "got"),
     [
-        ("[9,5, 11,75]", "a list of 4 (two are wanted; decimal commas? Write points)"),
-        ("[9,5, 11]", "a list of 3 (two are wanted; decimal commas? Write points)"),
+        ("[9,5, 11,75]", "a list of 4 (decimal commas? Write [9.5, 11.75])"),
+        ("[9,5, 11]", "a list of 3 (decimal commas? Write [9, 5.11] or [9.5, 11])"),
+        ("[9,5 11,75]", "a list of 3 (decimal commas? Write [9.5, 11.75])"),
+        ("[35,2 cm, 11]", "a list of 3 (decimal commas? Write [35.2 cm, 11])"),
+        ("[35,2 cm 8,5 cm]", "a list of 3 (decimal commas? Write [35.2 cm, 8.5 cm])"),
+        ("9,5, 11,75", "'9, 5, 11, 75' without brackets (decimal commas? Write [9.5, 11.75])"),
+        ("[9.5, 11, 7.5]", "a list of 3 (two are wanted)"),
         ("[9]", "a list of 1 (two are wanted)"),
     ],
 )
@@ -82,8 +87,9 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
         ("15,000 rpm", "no comma in a number: write 15000 rpm"),
         ("15.000", "no point in thousands: write 15000, or 15?"),
         ("1.200 rpm", "no point in thousands: write 1200 rpm, or 1.2 rpm?"),
-        ("6200,5", "write the decimal point as a point, not a comma"),
-        ("0,125", "write the decimal point as a point, not a comma"),
+        ("6200,5", "write 6200.5, with a decimal point"),
+        ("0,125", "write 0.125, with a decimal point"),
+        ("6200,5 U/min", "with a decimal point: 6200.5 U/min; and its unit may be rpm"),
     ],
 )
 def test_a_comma_or_point_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
@@ -127,3 +133,43 @@ def test_likely_numbers_with_three_digits_behind_their_point_are_taken(tmp_path:
 def test_two_numbers_without_their_comma_may_be_fractions(tmp_path: Path, place: str, write: str) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}marks:\n  dowel:\n    at: {place}\n")
     assert f"(write {write})" in fault.got
+
+
+@for_each(
+    ("sizes", "got"),
+    [
+        ("[35,2 cm, 40]", "[35, 2 cm, 40] (decimal commas? Write [35.2 cm, 40])"),
+        ("[35,2 cm, 3,5 mm]", "[35, 2 cm, 3, 5 mm] (decimal commas? Write [35.2 cm, 3.5 mm])"),
+    ],
+)
+def test_sizes_with_decimal_commas_are_not_read_as_twice_as_many(tmp_path: Path, sizes: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}idler_sizes: {sizes}\n")
+    assert fault.got == got
+    assert read_layout(written(tmp_path, f"{PLAIN}idler_sizes: {got.partition('Write ')[2][:-1]}\n"))
+
+
+@for_each("sizes", ["35,2 cm", "35,2 cm, 36 cm"])
+def test_sizes_without_brackets_keep_their_decimals(tmp_path: Path, sizes: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}idler_sizes: {sizes}\n")
+    assert fault.allowed == f"a list of 1 to 50 entries: [{sizes.replace('35,2', '35.2')}]"
+
+
+@for_each(
+    ("diameter", "got"),
+    [
+        ("35,2 cm", "'35, 2 cm' (write 35.2 cm, with a decimal point)"),
+        ("35,2 m", "'35, 2 m' (with a decimal point: 35.2 m; and its unit may be mm, cm, in)"),
+        ("35.2 m", "'35.2 m' (its unit may be mm, cm, in)"),
+        ("5,5 in", "'5, 5 in' (write 5.5 in, with a decimal point)"),
+    ],
+)
+def test_a_comma_and_a_unit_are_one_fault(tmp_path: Path, diameter: str, got: str) -> None:
+    """In braces YAML ends a value at a comma."""
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {diameter}"))
+    assert fault.got == got
+
+
+@for_each("rest", ["2 cm (rim)", "2 / 2", "2 mm over the ribs"])
+def test_what_stands_behind_a_comma_is_no_key(tmp_path: Path, rest: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 35,{rest}"))
+    assert (fault.key, fault.got) == (f"pulleys.pump.{rest}", "a number after a comma")

@@ -197,7 +197,7 @@ def test_the_text_of_the_faults(tmp_path: Path) -> None:
     assert caught.value.path == path
     assert [line.split(": got ")[0] for line in lines] == [f"{path}:4: pulleys.pump.diametr"]
     assert "did you mean diameter?" in lines[0]
-    assert "; allowed: role, at, diameter" in lines[0]
+    assert "; allowed: diameter, diameters, rim_diameter and " in lines[0]
 
 
 def test_every_layout_of_a_file_is_what_is_read_of_each_alone(tmp_path: Path) -> None:

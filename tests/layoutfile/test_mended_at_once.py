@@ -67,6 +67,42 @@ def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str
     assert words in faults_of(tmp_path, PLAIN.replace(good, bad))[0].got
 
 
+@for_each(
+    ("good", "bad", "got"),
+    [
+        ("role: water_pump", "Role: Water_Pump", ["an unknown key (write role)", "'Water_Pump' (write water_pump)"]),
+        (
+            "diameter: 130",
+            "DIAMETER: 130 m",
+            ["an unknown key (write diameter)", "'130 m' (its unit may be mm, cm, in)"],
+        ),
+        ("pulleys:", "Pulleys:", ["an unknown key (write pulleys)"]),
+        (
+            "arm: {pivot: [-150, 215], length: 85",
+            "Arm: {Pivot: [-150, 215], length: 8,5",
+            ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"],
+        ),
+        ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
+    ],
+)
+def test_below_a_key_in_capitals_all_is_read(tmp_path: Path, good: str, bad: str, got: list[str]) -> None:
+    assert [fault.got for fault in faults_of(tmp_path, PLAIN.replace(good, bad))] == got
+
+
+@for_each(
+    ("line", "allowed"),
+    [
+        ("limits: {min_wrap: 100}", "min_wrap_deg, min_rim_gap_mm and 39 others"),
+        ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
+        ("Engine: {idle_rpm: 900}", "engine and 15 others"),
+    ],
+)
+def test_beside_a_guess_at_a_key_stand_only_the_nearest(tmp_path: Path, line: str, allowed: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{line}\n{PLAIN}")
+    assert fault.allowed.startswith(allowed)
+    assert len(fault.allowed) < 80 or "write" not in fault.got
+
+
 @pytest.mark.parametrize("text", ["130 m", "76 lb", "about", "R", "7 6 5"])
 def test_no_number_is_made_of_what_may_mean_another(tmp_path: Path, text: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 76", f"diameter: {text}"))

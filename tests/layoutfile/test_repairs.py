@@ -72,6 +72,12 @@ CASES = [
         "brackets seem to be missing round all of",
     ),
     ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
+    (
+        "at: [-190, 300], diameter",
+        'at: [-190, 300], turns: "either, diameter',
+        "a closing quote seems to be missing after `either`",
+    ),
+    ("role: crankshaft", "role: 'crankshaft", "a closing quote seems to be missing after `crankshaft`"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
     ("  guide:", " guide:", "the line begins at column 2: indent as line 7, to column 3"),
     ("route:", " route:", "the line begins at column 2: indent as line 4, to column 1"),

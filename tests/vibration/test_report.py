@@ -147,3 +147,13 @@ def test_speeds_to_keep_away_from_are_those_where_a_tension_swings_by_15_percent
         seen += 1
     assert seen > 0 and len(at) == len(set(at)) and at == sorted(at)
     assert wanted and all(any(low - 0.6 <= rpm <= high + 0.6 for low, high in at) for rpm in wanted)
+
+
+def test_what_is_left_of_the_tension_is_told_where_any_is_left() -> None:
+    found = {name: _found(name) for name in ("railcar", "camper", "workboat")}
+    assert {bool(each.shaken.least_N[each.worst] > 0.0) for each in found.values()} == {True, False}
+    for each in found.values():
+        least = float(each.shaken.least_N[each.worst])
+        told = _told(each).partition("WORST")[2].splitlines()[0]
+        assert (f": {least:.0f} N" in told and "is left at its lowest" in told) == (least > 0.0), told
+        assert ("falls slack" in told) == (least <= 0.0)

@@ -26,6 +26,8 @@ _NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s*[a-zA-Z][
 """Numbers in a row, with a unit behind the last or none."""
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
+_READ_TWICE = ("distances", "angles", "diameters")
+"""Keys under which a value may be a list of what was read."""
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -221,7 +223,10 @@ class _Composer:
             self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
         elif key.text in entries:
             got = f"the key a second time (lines {entries[key.text].line} and {line})"
-            self._faults.add(line, self._path, got, "each key once")
+            values = [each.text for each in (entries[key.text].value, entry.value) if isinstance(each, Scalar)]
+            is_read = self._path[0] in _READ_TWICE and len(values) == 2
+            twice = f"; read twice: write [{', '.join(values)}]" if is_read else ""
+            self._faults.add(line, self._path, got, f"each key once{twice}")
         else:
             entries[key.text] = entry
 

@@ -44,7 +44,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, s
     Where no layout can be written from them: what to show, 2, and why.
     """
     from beltplan.faults import LayoutFaults
-    from beltplan.measure.layout_writer import clashes_of
+    from beltplan.measure.layout_writer import with_clashes
     from beltplan.measure.measurements_file import read_measurements
     from beltplan.measure.report import measure_json, measure_report
     from beltplan.measure.study import measuring_of
@@ -56,8 +56,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, s
     file = replace(file, measured=replace(file.measured, asked=chosen.units))
     refuse_to_overwrite(chosen, file.drawings)
     with Bar("fitting the readings") as bar:
-        found = measuring_of(file.measured, bar)
-        found = replace(found, clashes=clashes_of(file, found))
+        found = with_clashes(file, measuring_of(file.measured, bar))
     scene = None if chosen.picture is None else _scene(found)
     not_written = "" if chosen.write is None else _write(file, found, chosen.write, chosen.force)
     if scene is not None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.misreadings import Misreading, misreading_in, other_end
+from beltplan.measure.misreadings import OTHER_END, Misreading, misreadings_in
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Diameter, Measured, Reading
 from beltplan.measure.solutions import (
@@ -45,6 +46,7 @@ _CAPPED = 30.0
 """Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
+_NO_ERROR = 1e-12
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -59,16 +61,22 @@ class _Trial(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class GrossError:
-    """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
+    """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit;
+    of a place on an image the distance.
 
-    misreading: what explains it, if anything does. other_end: between which other points a tape was taken perhaps.
+    places: where the points lie without it, (points, 2) mm. causes: what explains it, the likeliest first.
     """
 
     reading: Reading
     error: float
     sd: float
-    misreading: Misreading | None
-    other_end: str = ""
+    places: Floats
+    causes: tuple[Misreading, ...] = ()
+
+    @property
+    def misreading(self) -> Misreading | None:
+        """The likeliest that tells what the reading should be, and not that it was taken elsewhere."""
+        return next((each for each in self.causes if each.kind != OTHER_END), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,16 +194,16 @@ def _behind_all(measured: Measured, cause: Cause, without: Solution) -> GrossErr
     """With the readings that share one slip left out; nothing else is said of any of them."""
     out = tuple(each for each in cause.readings if each in without.network.readings)
     told = _told(measured, [_Trial(out, without, ())])
-    own = (each.misreading if each.misreading and each.misreading.kind == cause.kind else None for each in told)
-    bare = tuple(replace(each, misreading=slip) for each, slip in zip(told, own, strict=True))
+    own = [tuple(slip for slip in each.causes if slip.kind == cause.kind) for each in told]
+    bare = tuple(replace(each, causes=slips) for each, slips in zip(told, own, strict=True))
     return GrossErrorsFound(without, bare, cause=cause)
 
 
 def _named(measured: Measured, trial: _Trial) -> GrossErrorsFound:
     """With what has to be left out: a reading that is hardly off by the rest has its say again."""
     readings, solution, network = trial.readings, trial.solution, trial.solution.network
-    told, limit = _told(measured, [trial]), single_limit(len(network.readings))
-    needed = tuple(each.reading for each in told if (each.error / each.sd) ** 2 > limit)
+    told = _told(measured, [trial])
+    needed = tuple(each.reading for each in told if _is_beyond(each, len(network.readings)))
     if len(needed) < len(readings):
         rows = tuple(row for each in needed for row in network.rows[each])
         (again,) = solved(network, [solution.at.unknowns], [rows])
@@ -225,7 +233,11 @@ def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossE
     Where one point hangs on several readings each of them can be made to fit, and only one is wrong.
     """
     slips = [each for each in suspects if each.misreading and not each.misreading.steps and each.reading.unit == "mm"]
-    return tuple(replace(each, misreading=None) if len(slips) > most and each in slips else each for each in suspects)
+    elsewhere = [tuple(slip for slip in each.causes if slip.kind == OTHER_END) for each in suspects]
+    return tuple(
+        replace(each, causes=ends) if len(slips) > most and each in slips else each
+        for each, ends in zip(suspects, elsewhere, strict=True)
+    )
 
 
 def _open(error: GrossError) -> int:
@@ -343,13 +355,17 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     told = list[GrossError]()
     for reading in sorted(best, key=lambda reading: (-blamed[reading], first[reading])):
         network = best[reading].network
-        residuals, jacobian = network.equations(best[reading].at.unknowns)
-        # Of a place on an image the larger coordinate.
-        row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
-        spread = 1.0 + float(jacobian[row] @ best[reading].precision.covariance @ jacobian[row])
-        error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-        to = other_end(measured, reading, best[reading].places)
-        told.append(GrossError(reading, error, sd, misreading_in(measured, reading, error, sd), to))
+        rows = list(network.rows[reading])
+        residuals, jacobian = (each[rows] for each in network.equations(best[reading].at.unknowns))
+        # Of a place on an image the distance, and how sure it is that way.
+        off = -float(residuals[0]) if len(rows) == 1 else float(norm(residuals))
+        slope = residuals @ jacobian / max(abs(off), _NO_ERROR)
+        error, sd = (
+            reading.sd * off,
+            reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope)),
+        )
+        places = best[reading].places
+        told.append(GrossError(reading, error, sd, places, misreadings_in(measured, reading, error, sd, places)))
     return tuple(told)
 
 
@@ -358,6 +374,11 @@ def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]
 
     One without which alone the rest fits is a suspect however little the others know of it.
     """
-    told, limit = _told(measured, trials), single_limit(len(trials[0].solution.network.readings))
+    told, many = _told(measured, trials), len(trials[0].solution.network.readings)
     alone = {trial.readings for trial in trials if fits(trial.solution)}
-    return tuple(each for each in told if (each.error / each.sd) ** 2 > limit or (each.reading,) in alone) or told
+    return tuple(each for each in told if _is_beyond(each, many) or (each.reading,) in alone) or told
+
+
+def _is_beyond(error: GrossError, readings: int) -> bool:
+    """Whether it is further off than chance allows, of so many readings that are looked at."""
+    return (error.error / error.sd) ** 2 > single_limit(readings, error.reading.rows)

@@ -11,9 +11,9 @@ from beltplan.faults import did_you_mean, quoted
 from beltplan.layoutfile.document import Sequence, Table, kind_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
-from beltplan.measure.forms import Accuracy, entries_of, length, tables_of
 from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
+from beltplan.measure.readers import Accuracy, entries_of, length, tables_of
 from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns
 
 _STRAIGHT = 1e-3

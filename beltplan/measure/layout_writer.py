@@ -174,13 +174,23 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
     yield ("uncertainty", "position_mm"), _sd_text(pulley.uncertainty.position_mm, scale)
 
 
-def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
-    """Why no belt can run over the places found, as where rims overlap: the plainest sign of a misreading.
+def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
+    """What was found with why no belt can run over it, as where rims overlap: the plainest sign of a misreading.
 
     None is told while a point is open. Without a layout whose places they are, rims that overlap are.
     """
-    if not found.settled:
-        return ()
+    if not found.settled or not (clashes := _clashes_of(source, found)):
+        return found
+    clearing = (each for each in found.errors.suspects if not _clashes_of(source, _laid_at(found, each.places)))
+    return replace(found, clashes=clashes, clearing=tuple(clearing))
+
+
+def _laid_at(found: Measuring, places: Floats) -> Measuring:
+    every = zip(found.centres, places.tolist(), strict=True)
+    return replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in every))
+
+
+def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
     if source.layout is None:
         names, rims = list(found.rims_mm), np.array([*found.rims_mm.values()])
         depth, pairs = overlap(np.array([found.centre(name).at_mm for name in names]).reshape(-1, 2), rims)

@@ -15,19 +15,9 @@ from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
-from beltplan.measure.forms import read_accuracy
+from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
 from beltplan.measure.names import Names, names_of, pulleys_in, read_layout_part
-from beltplan.measure.readers import (
-    read_angles,
-    read_diameters,
-    read_distances,
-    read_level,
-    read_loops,
-    read_offsets,
-    read_sides,
-    sizes_of,
-)
 from beltplan.measure.readings import Diameter, Measured
 
 _NOTHING = "a file without measurements"
@@ -79,16 +69,22 @@ def _in_its_units(top: Section) -> Table:
 
 def _read(top: Section, path: str) -> MeasurementsFile | None:
     top.check_keys((*names_under(""), *measuring_under("")))
-    names, accuracy = names_of(top), read_accuracy(top)
+    names, accuracy = names_of(top), readers.read_accuracy(top)
     marks, origin = _checked_marks(top, names), _origin(top, names)
-    distances, sizes = tuple(read_distances(top, names, accuracy)), tuple(read_diameters(top, names, accuracy))
-    directions, offsets = tuple(read_angles(top, names, accuracy)), tuple(read_offsets(top, names, accuracy, origin))
+    distances, sizes = (
+        tuple(readers.read_distances(top, names, accuracy)),
+        tuple(readers.read_diameters(top, names, accuracy)),
+    )
+    directions, offsets = (
+        tuple(readers.read_angles(top, names, accuracy)),
+        tuple(readers.read_offsets(top, names, accuracy, origin)),
+    )
     images = read_images(top, names, accuracy)
-    level, sides = read_level(top, names), read_sides(top, names, origin)
+    level, sides = readers.read_level(top, names), readers.read_sides(top, names, origin)
     rimmed = frozenset((*(size.pulley for size in sizes), *(name for image in images for name in image.rims)))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
-    loops = tuple(read_loops(top, names, part, sizes, accuracy))
-    every = sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
+    loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
+    every = readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):
         if not top.faults.found:
             top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
@@ -97,7 +93,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     usual = stem if stem.isprintable() and stem else "measurements"
     title = (top.value("title") if top.has("title") else None) or usual
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
-    measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
+    units, carried = (top.scale != 1.0, accuracy.distance_mm), part.carried_mm
+    measured = Measured(title, names.points, origin, *given, *units, carried, unrouted=part.unrouted)
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"

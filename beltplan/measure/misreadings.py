@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import NamedTuple
 
 from beltplan.drive.belt import MM_PER_INCH
@@ -24,6 +25,8 @@ class Misreading:
     fits: what would have been read without it, mm or deg as the reading counts. words: how it is said.
     steps: the whole number of `step` (an inch, 10 or 100 mm, ten degrees) that it is off by, where it is just that.
     small: whether the error is so small that chance alone may bring some misreading near it.
+    against: what speaks against it, twice a natural logarithm of odds: how far off it leaves the reading, in squares
+    of standard deviations, and how rare it is, or how many like it might fit as well.
     """
 
     kind: str
@@ -32,6 +35,7 @@ class Misreading:
     step: float = 0.0
     steps: int = 0
     small: bool = False
+    against: float = 0.0
 
 
 class _Way(NamedTuple):
@@ -87,7 +91,7 @@ _DIGITS: dict[str, tuple[str, re.Pattern[str], Callable[[str], Iterator[str]]]] 
 """Words, the numbers of a text in which it happens, and what each may have been meant for. Of equals the first."""
 _MOST_STEPS = {_HUNDRED: 3, _TEN: 9, MM_PER_INCH: 3}
 """Nobody misreads more of them: a tape held at its 100 mm, another digit, a wrong whole inch."""
-_STRANGE = 4.0
+_STRANGE = 8.0
 """Weight against steps on the logarithm of their number: one inch is likelier than three."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
@@ -95,32 +99,36 @@ _NEAR = 0.3
 """And within this share of it: where the standard deviation is wide, much lies near, also what was read itself."""
 _AS_WELL = 2.0
 """A tape was taken to another point perhaps where it reads that distance within so many standard deviations."""
+_AS_LIKELY, _MOST_CAUSES = 6.0, 3
+"""What speaks no more than this against a misreading than against the likeliest is told beside it: odds of 1 to 20."""
+OTHER_END = "other end"
 _WOULD = "it would fit if it was "
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 
 
-def misreading_in(measured: Measured, reading: Reading, error: float, sd: float) -> Misreading | None:
-    """The misreading that explains an error within its standard deviation, the likeliest of all that do, if any does.
+def misreadings_in(
+    measured: Measured, reading: Reading, error: float, sd: float, places: Floats
+) -> tuple[Misreading, ...]:
+    """The misreadings that explain an error within its standard deviation, the likeliest first; such as a tape reads.
 
-    None that no tape could read.
+    places: where the points lie without the reading, (points, 2) mm.
     """
     # A unit may stand in capitals.
-    reading = replace(reading, written=reading.written.lower())
-    if reading.value is None:
-        return None
-    found = list[tuple[float, Misreading]]()
-    for each in _ways(measured, reading, reading.value):
-        off = abs(math.remainder(each.fits - reading.value + error, 360.0 if reading.unit == "deg" else math.inf))
+    plain = replace(reading, written=reading.written.lower())
+    if plain.value is None:
+        return ()
+    found = [*_steps(plain, plain.value, error, sd, measured.in_inches), *_other_ends(measured, reading, places)]
+    for each in _ways(measured, plain, plain.value):
+        off = abs(math.remainder(each.fits - plain.value + error, 360.0 if plain.unit == "deg" else math.inf))
         if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
-            found.append(((off / sd) ** 2, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
-    found += _steps(reading, reading.value, error, sd, measured.in_inches)
-    return min(found, key=lambda each: round(each[0], 6))[1] if found else None
+            small, against = _TOLERATED * sd >= 0.5 * abs(error), each.against + (off / sd) ** 2
+            found.append(replace(each, small=small, against=against))
+    found.sort(key=lambda each: round(each.against, 6))
+    return tuple(each for each in found if each.against <= found[0].against + _AS_LIKELY)[:_MOST_CAUSES]
 
 
-def _steps(
-    reading: Reading, value: float, error: float, sd: float, in_inches: bool
-) -> Iterator[tuple[float, Misreading]]:
-    """Whole steps (an inch, ten mm, ten deg) that come near an error, with what speaks against each."""
+def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:
+    """Whole steps (an inch, ten mm, ten deg) that come near an error."""
     inches = _counts_in_inches(reading.written, in_inches)
     lengths = (MM_PER_INCH,) if inches else (_HUNDRED, _TEN)
     for step in {"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]:
@@ -134,7 +142,8 @@ def _steps(
                 told = "a whole inch" if abs(steps) == 1 else f"{abs(steps)} whole inches"
             right = tape_words(fits, in_inches) if reading.unit == "mm" else f"{fits:.5g} deg"
             words = f"{told} misread would make it {as_read(right)}"
-            yield (off / sd) ** 2 + _STRANGE * math.log(abs(steps)), Misreading("steps", fits, words, step, steps)
+            against = (off / sd) ** 2 + _STRANGE * math.log(abs(steps))
+            yield Misreading("steps", fits, words, step, steps, against=against)
 
 
 def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:
@@ -161,9 +170,8 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     if isinstance(reading, Distance) and reading.between == "centres":
         for name, radius in rims:
             for side, more in (("near", radius), ("far", -radius)):
-                yield Misreading(
-                    f"{side} rim", value + more, f"{_WOULD}taken to the {side} rim of {name}, not its centre"
-                )
+                told = f"{_WOULD}taken to the {side} rim of {name}, not its centre"
+                yield Misreading(f"{side} rim", value + more, told, against=2.0 * math.log(2.0 * len(rims)))
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
         for along, both in RIMS.items():
@@ -172,19 +180,18 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     yield from _digit_slips(measured, reading, value)
 
 
-def other_end(measured: Measured, reading: Reading, places: Floats) -> str:
-    """Between which other points a distance was taken if it reads just that; a pulley on an arm is one. Else empty.
-
-    places: where the points lie, (points, 2) mm.
-    """
+def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:
+    """Between which other points a distance was taken if it reads just that; a pulley on an arm is one."""
     where = dict(zip(measured.points, places, strict=True))
     ends = where | {name.rpartition(".")[0]: where[name] + arm for name, arm in measured.carried_mm.items()}
-    is_bare, near = isinstance(reading, Distance) and reading.between == "centres", list[tuple[float, str]]()
-    for own in reading.points if is_bare else ():
-        for name in (each for each in ends if each not in reading.points):
-            off = abs((reading.value or 0.0) - float(norm(ends[name] - where[own]))) / reading.sd
-            near += [(off, f"{_WOULD}taken from {own} to {name}")] if off <= _AS_WELL else []
-    return min(near, default=(0.0, ""))[1]
+    others = [name for name in ends if name not in reading.points]
+    is_bare = isinstance(reading, Distance) and reading.between == "centres"
+    for own, name in product(reading.points if is_bare else (), others):
+        apart = float(norm(ends[name] - where[own]))
+        off = ((reading.value or 0.0) - apart) / reading.sd
+        if abs(off) <= _AS_WELL:
+            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"{_WOULD}taken from {own} to {name}"
+            yield Misreading(OTHER_END, apart, told, against=against)
 
 
 def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:

@@ -158,6 +158,12 @@ class LayoutPart(NamedTuple):
     sized: Mapping[str, str]
 
     @property
+    def unrouted(self) -> tuple[str, ...]:
+        """Pulleys that the file's route leaves out, and nothing says that it may."""
+        every = () if self.layout is None else self.layout.unrouted
+        return tuple(pulley.name for pulley in every if not pulley.optional)
+
+    @property
     def carried_mm(self) -> Mapping[str, tuple[float, float]]:
         """How far an arm carries its pulley from its pivot, by the name of that point, at the design's angle."""
         every = () if self.layout is None else self.layout.pulleys.values()

@@ -1,22 +1,23 @@
-"""What a tape, calipers, a level, a protractor, a square and a wire read, and how they are written in the file."""
+"""What a tape, calipers, a level, a protractor, a square and a wire read, how accurate it is, and how it is written."""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
-from typing import NamedTuple, cast
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple, TypeVar, cast
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
 from beltplan.drive.pulleys import Arm
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import Node, Scalar, kind_of
+from beltplan.layoutfile import schema
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
+from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import Misread, number
-from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
+from beltplan.layoutfile.values import Misread, commas_in, number, read_length
 from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
 from beltplan.measure.readings import (
     AXES,
@@ -31,13 +32,181 @@ from beltplan.measure.readings import (
 )
 
 _UP_DEG = 90.0
+_MOST_TIMES = 50
+_MOST_ENTRIES = 500
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
+_SAID = {
+    "outside: true": "over (?:both |the )?rims|outside|outer",
+    "gap: true": "between (?:both |the )?rims|inside|gap",
+    "from: plumb": "(?:from )?plumb",
+    "": "(?:between )?cent(?:re|er)s?(?: to cent(?:re|er))?",
+}
+"""What people write beside a number, by the key and word that say it; by none where the number alone says so."""
+_PARTS = re.compile(r"\s*[;&]\s*|,\s+|\s+(?:and|or|/)\s+", re.IGNORECASE)
+_Name = TypeVar("_Name")
+_Value = TypeVar("_Value")
+
+
+@dataclass(frozen=True, eq=False)
+class Accuracy:
+    """One standard deviation of each kind of measurement."""
+
+    distance_mm: float = schema.USUAL_MM
+    angle_deg: float = schema.USUAL_DEG
+    offset_mm: float = schema.USUAL_OFFSET_MM
+    diameter_mm: float = schema.USUAL_DIAMETER_MM
+    place_px: float = schema.USUAL_PX
+
+
+def read_accuracy(top: Section) -> Accuracy:
+    """The accuracy that the file gives, the usual one where it gives none."""
+    section = top.mapping("accuracy")
+    given = {} if section is None else section.given()
+    return Accuracy(**{name: value for name, value in given.items() if value is not None})
+
+
+class _Form(NamedTuple):
+    """One reading. holder: the mapping of all of its kind. path: its key below that. own: its mapping, if it has one.
+
+    form: path of the keys that its mapping may have.
+    """
+
+    holder: Section
+    path: str
+    node: Node | None
+    line: int
+    own: Section | None
+    form: str
+
+    @property
+    def written(self) -> str:
+        return self.node.text if isinstance(self.node, Scalar) else ""
+
+    def given(self, key: str) -> Any:
+        """What its mapping says at a key; None where it says nothing, or has none."""
+        return None if self.own is None else self.own.value(key)
+
+    def length(self, key: Key | None = None) -> float | None:
+        """Its value as a length, mm. key: what it may be, where not as its form says."""
+        scale = self.holder.scale
+        return self.read(lambda node, spec: read_length(node, spec, scale), key)
+
+    def read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
+        """Its value by a function that may raise Misread, which is noted."""
+
+        def read(node: Node, spec: Key) -> _Value:
+            try:
+                return convert(node, spec)
+            except Misread as fault:
+                got = kind_of(node) + meant if (meant := self._meant(convert, spec)) else fault.got
+                raise Misread(got, fault.allowed, fault.line) from None
+
+        if self.node is None:
+            return None
+        return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), read, self.line)
+
+    def _meant(self, convert: Callable[[Node, Key], Any], spec: Key) -> str:
+        """What to write for a value with a word beside it, or for several at once; empty where that is not sure."""
+        text, beside = self.written.lower(), list[str]()
+        for key, words in _SAID.items():
+            if key.partition(":")[0] in (*names_under(self.form), ""):
+                text, count = re.subn(rf"\(?\b(?:{words})\b\)?", "", text)
+                beside += [key] if count and key else []
+        parts = _PARTS.split(text.strip(" ,;"))
+        parts = text.split() if len(parts) == 1 and not beside and "/" not in text else parts
+        try:
+            values = [convert(Scalar(self.line, part, True), spec) for part in parts]
+        except Misread:
+            return ""
+        if parts == [self.written.lower()] or (len(parts) > 1 and self.own is not None):
+            return ""
+        if max(values) > _FARTHEST_APART * min(values) and len(values) > 1:
+            return ""
+        shown = ", ".join(f"{{value: {part}, {', '.join(beside)}}}" if beside else part for part in parts)
+        return f" (write {f'[{shown}]' if len(parts) > 1 and self.path in self.holder.table.entries else shown})"
+
+
+def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
+    node = holder.node(name)
+    if not isinstance(node, Sequence):
+        yield name, node, holder.line_of(name)
+    elif not 1 <= len(node.items) <= _MOST_TIMES:
+        holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
+    elif wrong := commas_in(node):
+        holder.refuse(name, *wrong)
+    else:
+        yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
+
+
+def _section(holder: Section, path: str, table: Table, line: int, form: str) -> Section:
+    own = holder.opened(path, table, line, form)
+    own.check_keys()
+    return own
+
+
+def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -> _Form | None:
+    if node is None:
+        holder.refuse(path, "nothing", key_at(f"{form}.value").allowed(holder.scale))
+        return None
+    if not isinstance(node, Table):
+        return _Form(holder, path, node, line, None, form)
+    own = _section(holder, path, node, line, form)
+    value = own.node("value")
+    if value is None:
+        own.missing("value", key_at(f"{form}.value").allowed(holder.scale))
+    return _Form(holder, f"{path}.value", value, own.line_of("value"), own, form)
+
+
+def tables_of(holder: Section, name: str) -> Iterator[Section]:
+    """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
+    form = f"{holder.form}.NAME"
+    for path, node, line in _each(holder, name):
+        if isinstance(node, Table):
+            yield _section(holder, path, node, line, form)
+        else:
+            # Where one of the keys stands in the place of a name, the name is what is missing.
+            written = written_as(holder.form if name in names_under(form) else form)
+            holder.refuse(path, "nothing" if node is None else kind_of(node), f"a mapping: {written}", line)
+
+
+def length(own: Section, key: str, node: Node | None = None, spec: Key | None = None) -> float | None:
+    """A length, mm, None where there is none; noted at the key where it is wrong. node, spec: where not the key's."""
+    node = own.node(key) if node is None else node
+    if node is None:
+        return None
+    return own.converted(key, node, spec or own.spec(key), lambda each, its: read_length(each, its, own.scale))
+
+
+def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:
+    """The mapping at a key of the top with each of its keys, the user's own; none where absent, wrong or empty."""
+    section = top.free_mapping(key)
+    if section is None:
+        return
+    if not 1 <= len(section.table.entries) <= _MOST_ENTRIES:
+        top.refuse(key, f"a mapping of {len(section.table.entries)}", f"1 to {_MOST_ENTRIES} entries")
+        return
+    for name in section.table.entries:
+        yield section, name
+
+
+def _forms_of(
+    top: Section, key: str, word: str, known: Callable[[Section, str], _Name | None]
+) -> Iterator[tuple[_Form, _Name | None]]:
+    """Every reading at a key of the top, with what its name stands for; None where for nothing, which is noted."""
+    for section, name in entries_of(top, key):
+        stands_for, form = known(section, name), f"{section.form}.{word}"
+        for each in [_form(section, *each, form) for each in _each(section, name)]:
+            if each is not None:
+                yield each, stands_for
+
+
+# By tape, calipers, level and square.
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
     first: dict[tuple[frozenset[str], Between], tuple[float, str]] = {}
-    for form, pair in forms_of(top, "distances", "PAIR", names.pair):
+    for form, pair in _forms_of(top, "distances", "PAIR", names.pair):
         value_mm, between = _along_tape(form)
         sd_mm = form.given("accuracy_mm") or accuracy.distance_mm
         if value_mm is None or pair is None:
@@ -50,7 +219,7 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
         yield Distance(*pair, value_mm, sd_mm, between, written=form.written, line=form.line)
 
 
-def _along_tape(form: Form) -> tuple[float | None, Between]:
+def _along_tape(form: _Form) -> tuple[float | None, Between]:
     outside, gap = form.given("outside"), form.given("gap")
     if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
@@ -63,14 +232,14 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
     def known(section: Section, name: str) -> str | None:
         return name if name in names.moving or names.known(section, name, name) else None
 
-    for form, name in forms_of(top, "diameters", "NAME", known):
+    for form, name in _forms_of(top, "diameters", "NAME", known):
         value_mm, sd_mm = form.length(), form.given("accuracy_mm") or accuracy.diameter_mm
         if value_mm is not None and name is not None:
             yield Diameter(name, value_mm, sd_mm, written=form.written, line=form.line)
 
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Direction]:
-    for form, pair in forms_of(top, "angles", "PAIR", names.pair):
+    for form, pair in _forms_of(top, "angles", "PAIR", names.pair):
         value, zero_deg = form.read(number), _UP_DEG if form.given("from") == "plumb" else 0.0
         sd_deg = form.given("accuracy_deg") or accuracy.angle_deg
         if value is not None and pair is not None:

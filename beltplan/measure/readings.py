@@ -480,6 +480,7 @@ class Measured:
     points: names, in the order of the file. origin: the one that stands at (0, 0). level: two points on a level line,
     the second to the right, where that is what level means. sides: where points are seen from the origin.
     marks: those of the points that carry no pulley and no adjuster: bolts, corners of a card.
+    unrouted: pulleys that `route` leaves out, and nothing says that it may.
     carried_mm: how far from the pivot of each arm it carries its pulley at the design's angle, counted from level.
     in_inches: whether the user writes inches. tape_mm: standard deviation of a distance that does not give its own.
     asked: the units of answers, where they are not those of the file.
@@ -501,6 +502,7 @@ class Measured:
     tape_mm: float = 1.0
     carried_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     asked: Units | None = None
+    unrouted: tuple[str, ...] = ()
 
     @property
     def units(self) -> Units:

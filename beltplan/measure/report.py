@@ -9,6 +9,7 @@ import numpy as np
 
 from beltplan.measure.advice import Apart, Mirror, Settling
 from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.misreadings import OTHER_END
 from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
@@ -215,7 +216,7 @@ def _reading_json(each: Checked) -> _Object:
 
 
 def _gross_error(each: GrossError) -> _Object:
-    slip = each.misreading
+    slip, ends = each.misreading, (cause.words for cause in each.causes if cause.kind == OTHER_END)
     return {
         **_named(each.reading),
         "error": each.error,
@@ -224,7 +225,7 @@ def _gross_error(each: GrossError) -> _Object:
         "steps": slip.steps or None if slip else None,
         "would_fit": slip.fits if slip else None,
         "slip": slip.kind if slip and not slip.steps else None,
-        "other_end": each.other_end or None,
+        "other_end": next(ends, None),
     }
 
 

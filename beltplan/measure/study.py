@@ -21,7 +21,7 @@ from beltplan.measure.advice import (
     undetermined_of,
 )
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
-from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
+from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
@@ -131,7 +131,7 @@ class Measuring:
     readings do not agree, else 1. level_rad: the angle at which a line was laid, because nothing says what is level.
     level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
-    are those of a layout.
+    are those of a layout; clearing: suspects without which one can.
     """
 
     measured: Measured
@@ -150,6 +150,7 @@ class Measuring:
     level_by: Reading | None
     unseen: bool
     clashes: tuple[PathFault, ...] = ()
+    clearing: tuple[GrossError, ...] = ()
 
     @property
     def degrees(self) -> int:

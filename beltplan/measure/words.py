@@ -46,10 +46,14 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
+        ("ROUTE", _unrouted_words(found)),
     ]
     held = (lead for lead, told in rows if told)
     doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
-    standing = _sound_words(found) if found.sound else f"Still open: see {listed([*dict.fromkeys(held), *doubtful], 9)}"
+    see = f"see {listed([*dict.fromkeys(held), *doubtful], 9)}"
+    standing = f"Still open: {see}"
+    if found.sound:
+        standing = _sound_words(found) + (f"; but {see}" if found.measured.unrouted else "")
     rows = [
         ("FOUND", [f"{_found_words(found)}. {standing}"]),
         *rows,
@@ -114,13 +118,12 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     if image is not None:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
-    off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
+    off += f" {'off' if error.reading.unit == 'px' else way} by all the others"
     if _all_hang(found):
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
-    ways = [each for each in (error.misreading and error.misreading.words, error.other_end) if each]
-    why = f"; {'; or '.join(ways)}" if ways else ""
+    why = f"; {'; or '.join(each.words for each in error.causes)}" if error.causes else ""
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
@@ -262,6 +265,11 @@ def level_words(found: Measuring) -> str:
     return "as the angles and offsets say"
 
 
+def _unrouted_words(found: Measuring) -> list[str]:
+    names = listed(found.measured.unrouted)
+    return [f"`route` leaves out {names}: was that forgotten? There the belt is only kept clear"] if names else []
+
+
 def _level_open_words(found: Measuring) -> str:
     alone, measured = found.level_by, found.measured
     if alone is None:
@@ -280,19 +288,21 @@ def _next_words(found: Measuring) -> str:
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
-    if found.clashes and (
-        not found.clashes[0].allowed or (found.errors.fits and "belt_side" in found.clashes[0].allowed)
-    ):
-        return "look into what CLASH says, correct the file and run it again"
-    if found.clashes:
+    if found.clashes and errors.fits:
+        if not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
+            return "look into what CLASH says, correct the file and run it again"
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     doubted = (*errors.gross_errors, *errors.suspects)
     wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
     if wrong and not errors.gross_errors:
-        return f"measure {wrong[0]} again{' first, then the other suspects' if len(wrong) > 1 else ''}"
+        both = [f"{each.reading.words} (line {each.reading.line})" for each in found.clearing]
+        told = f"measure {(both or wrong)[0]} again{' first' if len(wrong) > 1 else ''}"
+        told += ": without it CLASH goes as well" if both else ""
+        return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
-        slips = [each.misreading for each in errors.gross_errors if each.misreading and not each.misreading.steps]
-        explained = not errors.suspects and (slips or any(each.other_end for each in errors.gross_errors))
+        # One cause alone, and none of a whole step: nobody knows that it was one but who measures again.
+        alone = any(len(each.causes) == 1 and not each.causes[0].steps for each in errors.gross_errors)
+        explained = not errors.suspects and alone
         return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
     if not errors.fits:
         return "measure again what is furthest off below"

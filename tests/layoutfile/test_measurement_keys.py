@@ -21,7 +21,7 @@ from beltplan.layoutfile.schema import (
     measuring_under,
     names_under,
 )
-from beltplan.measure.forms import Accuracy
+from beltplan.measure.readers import Accuracy
 from tests.for_each import for_each
 from tests.layoutfile.samples import RAILCAR, written
 

@@ -396,13 +396,68 @@ def test_an_arm_ten_times_too_long_is_asked_after(run: Runner, tmp_path: Path) -
     assert "NEXT look into what CLASH says" in words and "measure what holds" not in words
 
 
+def _buggy(folder: Path, *changes: tuple[str, str]) -> Path:
+    layouts, path = Path(__file__).parents[2] / "layouts", folder / "buggy.yaml"
+    text = (layouts / "buggy_measured.yaml").read_text(encoding="utf-8")
+    for there, instead in changes:
+        text = text.replace(there, instead, 1)
+    (folder / "buggy_thermostat.csv").write_bytes((layouts / "buggy_thermostat.csv").read_bytes())
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
 def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_path: Path) -> None:
     """All spare readings agree: what CLASH says of the side comes next, as where the tensioner lost its back."""
-    layouts = Path(__file__).parents[2] / "layouts"
-    text = (layouts / "buggy_measured.yaml").read_text(encoding="utf-8")
-    path = tmp_path / "side.yaml"
-    (tmp_path / "buggy_thermostat.csv").write_bytes((layouts / "buggy_thermostat.csv").read_bytes())
-    path.write_text(text.replace("17 1/2", "16 1/2").replace("belt_side: back", "", 1), encoding="utf-8")
+    path = _buggy(tmp_path, ("17 1/2", "16 1/2"), ("belt_side: back", ""))
     words = " ".join(run("measure", path).out.split())
     assert "a belt_side (ribbed now)" in words and "all agree" in words
     assert "NEXT look into what CLASH says, correct the file and run it again" in words
+
+
+@for_each(
+    ("far", "rims", "first", "clears"),
+    [
+        (180, "{crank: 200, far: 200, up: 120, pump: 120}", "crank - far", True),
+        (260, "{crank: 320, far: 320, up: 120, pump: 120}", "crank - far", False),
+        (180, "{crank: 200, far: 200, up: 120, pump: 500}", "far - up", False),
+    ],
+)
+def test_where_readings_disagree_and_rims_overlap_next_is_what_explains_both(
+    far: int, rims: str, first: str, clears: bool, run: Runner, tmp_path: Path
+) -> None:
+    """A square of 300 mm with both its diagonals, one side read too short: any of the six may be wrong.
+
+    Rims of 200 mm stand 300 mm apart, those of 320 mm do not; one of 500 mm overlaps others whatever is read.
+    """
+    path = tmp_path / "names.yaml"
+    path.write_text(
+        f"distances: {{crank - far: {far}, crank - up: 300, far - pump: 300, up - pump: 300, far - up: 424.5, "
+        f"crank - pump: 424.5}}\nlevel: [crank, far]\nsides: {{up: above}}\ndiameters: {rims}\n",
+        encoding="utf-8",
+    )
+    words = " ".join(run("measure", path).out.split())
+    assert "CLASH no belt can run there" in words and "CONFLICT the readings contradict" in words
+    then = ": without it CLASH goes as well" * clears
+    assert f"NEXT measure {first} (line 1) again first{then}, then the other suspects" in words
+
+
+@pytest.mark.parametrize("route", ["idler, alternator]", "alternator]"])
+def test_a_pulley_that_is_measured_but_not_on_the_route_is_told(route: str, run: Runner, tmp_path: Path) -> None:
+    """It stands against no place, as `check` takes it for a caution."""
+    path, left_out = (
+        _buggy(tmp_path, ("17 1/2", "16 1/2"), ("idler, alternator]", route)),
+        not route.startswith("idler"),
+    )
+    told = run("measure", path)
+    words = " ".join(told.out.split())
+    said = "ROUTE `route` leaves out idler: was that forgotten? There the belt is only kept clear"
+    assert told.code == 0 and (said in words) is ("Nothing stands against it; but see ROUTE" in words) is left_out
+    assert ("ROUTE" in words) is left_out
+
+
+def test_a_pulley_on_the_route_that_no_reading_fixes_is_told(run: Runner, tmp_path: Path) -> None:
+    text = TAPED.replace("fan: {role", "extra: {role: idler, diameter: 70}\n  fan: {role").replace(
+        "pump, fan]", "pump, fan, extra]"
+    )
+    told = run("measure", written(tmp_path, text))
+    assert told.code == 1 and "OPEN extra: not fixed by any reading" in " ".join(told.out.split())

@@ -12,6 +12,7 @@ from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import MEASURED_BY, read_every_layout, read_layout
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
+from tests.for_each import for_each
 from tests.measure.samples import FREE, TAPED, measured_of, measuring_faults, written
 
 
@@ -248,3 +249,60 @@ def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:
     assert (fault.line, fault.key) == (2, "units")
     assert fault.got == "'in', but most distances are over 100 in: are they in mm?"
     assert measured_of(tmp_path, text).measured.distances
+
+
+@for_each(
+    ("slip", "meant", "read"),
+    [
+        ("293mm outside", "{value: 293mm, outside: true}", [(293.0, "outside")]),
+        ("outside 293", "{value: 293, outside: true}", [(293.0, "outside")]),
+        ("11 1/2 in over both rims", "{value: 11 1/2 in, outside: true}", [(292.1, "outside")]),
+        ("293 (between the rims)", "{value: 293, gap: true}", [(293.0, "gap")]),
+        ("293 Gap", "{value: 293, gap: true}", [(293.0, "gap")]),
+        ("{value: 293 outside}", "{value: 293, outside: true}", [(293.0, "outside")]),
+        ("293 between centres", "293", [(293.0, "centres")]),
+        ("293mm, 294mm", "[293mm, 294mm]", [(293.0, "centres"), (294.0, "centres")]),
+        ("293 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
+        ("293 / 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
+        ("293 and 294 mm", "[293, 294 mm]", [(293.0, "centres"), (294.0, "centres")]),
+        (
+            "293; 294 outside",
+            "[{value: 293, outside: true}, {value: 294, outside: true}]",
+            [(293.0, "outside"), (294.0, "outside")],
+        ),
+        ("[293 outside, 294]", "{value: 293, outside: true}", [(293.0, "outside"), (294.0, "centres")]),
+        ("293\n  a - b: 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
+    ],
+)
+def test_what_to_write_for_a_word_beside_a_number_or_for_two_is_shown(
+    tmp_path: Path, slip: str, meant: str, read: list[tuple[float, str]]
+) -> None:
+    """Put in place of the slip, what is shown says what was meant."""
+    rims = "diameters: {{a: 100, b: 100}}\n"
+    text = "distances:\n  a - b: {}\n  a - c: 300\n  b - c: 350\n" + rims
+    (fault,) = measuring_faults(tmp_path, text.format(slip))
+    assert f"write {meant}" in f"{fault.got} {fault.allowed}"
+    value = slip.replace("293 outside", meant) if slip.startswith("[") else meant
+    own = [each for each in measured_of(tmp_path, text.format(value)).measured.distances if each.points == ("a", "b")]
+    assert [each.between for each in own] == [between for _, between in read]
+    assert [each.value_mm for each in own] == pytest.approx([value_mm for value_mm, _ in read])
+
+
+@for_each(
+    ("key", "slip", "meant"),
+    [
+        ("angles", "12 from plumb", "{value: 12, from: plumb}"),
+        ("angles", "12, 12.5", "[12, 12.5]"),
+        ("diameters", "80 / 80.2", "[80, 80.2]"),
+        ("diameters", "80 outside", None),
+        ("distances", "300 thick", None),
+        ("distances", "300, 12", None),
+        ("distances", "300 plumb", None),
+    ],
+)
+def test_only_what_is_sure_is_shown(tmp_path: Path, key: str, slip: str, meant: str | None) -> None:
+    """A number of another size is hardly a second reading; a diameter has no `outside`."""
+    name = "a" if key == "diameters" else "a - b"
+    others = "" if key == "distances" else FREE
+    (fault,) = measuring_faults(tmp_path, f"{others}{key}:\n  {name}: {slip}\n")
+    assert (f"(write {meant})" in fault.got) if meant else ("write" not in fault.got)

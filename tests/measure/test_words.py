@@ -54,7 +54,13 @@ def test_ten_mm_too_little() -> None:
 
 def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
     (words,) = told("pick wrong", "MISREAD")
-    assert words.startswith("idler on front photo (line 30): 31.0 px (9.68 mm) off")
+    off_px = re.match(r"idler on front photo \(line 30\): ([\d.]+) px \(([\d.]+) mm\) off by all the others", words)
+    assert off_px is not None
+    found = made("pick wrong")
+    (error,) = found.errors.gross_errors
+    (row,) = (each for each in found.checked if each.reading is error.reading)
+    assert float(off_px[1]) == round(row.error, 1) == round(error.error, 1), "the table tells the same distance"
+    assert abs(row.error - math.hypot(31.0, 12.0)) < 3.0 * error.sd, "the pick is off by 31 and 12 px"
 
 
 def test_suspects_are_all_told_and_nothing_left_out() -> None:

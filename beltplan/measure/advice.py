@@ -251,7 +251,9 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
     origin = names.index(measured.origin)
     far = np.flatnonzero(~best.undetermined & (norm(here - here[origin]) > _PLAIN_MM)).tolist()
     rays = [] if measured.frame_is_open else [(origin, i) for i in far if names[i] not in measured.marks]
-    lines = _telling(names, rays, _angle_deg, _TOLD_DEG, here, there, 360.0)
+    lines = _telling(
+        names, rays, lambda step: np.degrees(np.arctan2(step[..., 1], step[..., 0])), _TOLD_DEG, here, there, 360.0
+    )
     angles, left = _fewest(lines, left)
     quarters = measured.frame_is_open and bool(left)
     return Settling(tuple(words), tuple(distances), tuple(angles), 0 if quarters else len(left), quarters)
@@ -291,10 +293,6 @@ def _fewest(settles: Iterable[tuple[_T, set[int]]], left: set[int]) -> tuple[lis
         taken.append(best)
         left = left - settled
     return taken, left
-
-
-def _angle_deg(step: Floats) -> Floats:
-    return np.asarray(np.degrees(np.arctan2(step[..., 1], step[..., 0])))
 
 
 class Undetermined(NamedTuple):

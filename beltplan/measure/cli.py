@@ -15,7 +15,6 @@ from beltplan.report.words import source_words
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile
     from beltplan.measure.study import Measuring
-    from beltplan.picture.scene import Scene
 
 
 def add_to(commands: Commands) -> None:
@@ -48,6 +47,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, s
     from beltplan.measure.measurements_file import read_measurements
     from beltplan.measure.report import measure_json, measure_report
     from beltplan.measure.study import measuring_of
+    from beltplan.measure.values import plain
+    from beltplan.measure.words import answers
 
     try:
         file = read_measurements(chosen.measurements)
@@ -57,13 +58,18 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, s
     refuse_to_overwrite(chosen, file.drawings)
     with Bar("fitting the readings") as bar:
         found = with_clashes(file, measuring_of(file.measured, bar))
-    scene = None if chosen.picture is None else _scene(found)
+    scene = None
+    if chosen.picture is not None:
+        from beltplan.measure.picture import measure_scene  # matplotlib only where a picture is wanted
+
+        told = tuple((lead, plain(words, found.measured.units)) for lead, words in answers(found))
+        scene = measure_scene(found, told)
     not_written = "" if chosen.write is None else _write(file, found, chosen.write, chosen.force)
     if scene is not None:
         draw("--picture", chosen.picture, scene, source_words(file.path))
     written = None if not_written else chosen.write
-    told = measure_json(found, written) if chosen.json else measure_report(found, written, chosen.full)
-    return (told, 2, not_written) if not_written else (told, 0 if found.sound else 1)
+    answer = measure_json(found, written) if chosen.json else measure_report(found, written, chosen.full)
+    return (answer, 2, not_written) if not_written else (answer, 0 if found.sound else 1)
 
 
 def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> str:
@@ -80,11 +86,3 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
             words = f"--write: {path} was not written: no layout can be written from {file.path}: {reason}"
             return plain(words, found.measured.units)
     return ""
-
-
-def _scene(found: Measuring) -> Scene:
-    from beltplan.measure.picture import measure_scene  # matplotlib only where a picture is wanted
-    from beltplan.measure.values import plain
-    from beltplan.measure.words import answers
-
-    return measure_scene(found, tuple((lead, plain(words, found.measured.units)) for lead, words in answers(found)))

@@ -46,7 +46,6 @@ _CAPPED = 30.0
 """Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-_NO_ERROR = 1e-12
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -233,11 +232,10 @@ def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossE
     Where one point hangs on several readings each of them can be made to fit, and only one is wrong.
     """
     slips = [each for each in suspects if each.misreading and not each.misreading.steps and each.reading.unit == "mm"]
-    elsewhere = [tuple(slip for slip in each.causes if slip.kind == OTHER_END) for each in suspects]
-    return tuple(
-        replace(each, causes=ends) if len(slips) > most and each in slips else each
-        for each, ends in zip(suspects, elsewhere, strict=True)
-    )
+    if len(slips) <= most:
+        return suspects
+    bare = (tuple(slip for slip in each.causes if slip.kind == OTHER_END or each not in slips) for each in suspects)
+    return tuple(replace(each, causes=causes) for each, causes in zip(suspects, bare, strict=True))
 
 
 def _open(error: GrossError) -> int:
@@ -359,7 +357,7 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         residuals, jacobian = (each[rows] for each in network.equations(best[reading].at.unknowns))
         # Of a place on an image the distance, and how sure it is that way.
         off = -float(residuals[0]) if len(rows) == 1 else float(norm(residuals))
-        slope = residuals @ jacobian / max(abs(off), _NO_ERROR)
+        slope = residuals @ jacobian / max(abs(off), 1e-12)
         error, sd = (
             reading.sd * off,
             reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope)),

@@ -19,6 +19,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.edits import CannotEdit, Keys, with_value, without_keys
 from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, read_back, write_edited
 from beltplan.layoutfile.schema import measuring_under
+from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
 from beltplan.measure.study import Measuring
@@ -181,13 +182,12 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     """
     if not found.settled or not (clashes := _clashes_of(source, found)):
         return found
-    clearing = (each for each in found.errors.suspects if not _clashes_of(source, _laid_at(found, each.places)))
+    clearing = list[GrossError]()
+    for each in found.errors.suspects:
+        laid = zip(found.centres, each.places.tolist(), strict=True)
+        there = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
+        clearing += [] if _clashes_of(source, there) else [each]
     return replace(found, clashes=clashes, clearing=tuple(clearing))
-
-
-def _laid_at(found: Measuring, places: Floats) -> Measuring:
-    every = zip(found.centres, places.tolist(), strict=True)
-    return replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in every))
 
 
 def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:

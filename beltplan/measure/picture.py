@@ -16,7 +16,6 @@ from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.measure.readings import Reading
 from beltplan.measure.study import Centre, Checked, Measuring
-from beltplan.measure.words import Answers
 from beltplan.picture import pens
 from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
@@ -39,6 +38,7 @@ from beltplan.picture.scene import (
     cross,
     seen_box,
 )
+from beltplan.report.answer import Answers
 from beltplan.report.screen import length_text
 from beltplan.report.words import MEASURED_SAFETY
 

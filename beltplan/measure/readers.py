@@ -207,7 +207,11 @@ def _forms_of(
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
     first: dict[tuple[frozenset[str], Between], tuple[float, str]] = {}
     for form, pair in _forms_of(top, "distances", "PAIR", names.pair):
-        value_mm, between = _along_tape(form)
+        outside, gap = form.given("outside"), form.given("gap")
+        if form.own is not None and outside and gap:
+            form.own.refuse("gap", "both outside and gap", "one of the two")
+        value_mm = form.length(GAP if gap and not outside else None)
+        between: Between = "outside" if outside else "gap" if gap else "centres"
         sd_mm = form.given("accuracy_mm") or accuracy.distance_mm
         if value_mm is None or pair is None:
             continue
@@ -217,13 +221,6 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
             allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
             form.holder.refuse(form.path, got, allowed, form.line)
         yield Distance(*pair, value_mm, sd_mm, between, written=form.written, line=form.line)
-
-
-def _along_tape(form: _Form) -> tuple[float | None, Between]:
-    outside, gap = form.given("outside"), form.given("gap")
-    if form.own is not None and outside and gap:
-        form.own.refuse("gap", "both outside and gap", "one of the two")
-    return form.length(GAP if gap and not outside else None), "outside" if outside else "gap" if gap else "centres"
 
 
 def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> Iterator[Diameter]:

@@ -15,7 +15,7 @@ from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
 from beltplan.measure.words import answers, level_words
-from beltplan.report.answer import report_of
+from beltplan.report.answer import answered, report_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, json_text
 
@@ -62,7 +62,7 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
     )
     parts: list[list[Block]] = [
-        [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
+        [Paragraph(found.measured.title), *answered(answers(found, written))],
         [Paragraph(head, "PLACES   "), Table(columns, [_place(centre) for centre in found.centres])],
         _readings(found, full),
         _diameters(found, full),

@@ -9,12 +9,12 @@ import math
 
 import numpy as np
 
-from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Offset
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
+from beltplan.report.answer import Answers
 from beltplan.report.screen import length_text
 
 _MOST_TOLD = 4
@@ -25,7 +25,7 @@ _ANGLE_SETTLES = (
     "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
 )
 """What tells mirror solutions apart."""
-Answers = tuple[tuple[str, str], ...]
+_UNROUTED = "`route` leaves out {}: was that forgotten? There the belt is only kept clear"
 
 
 def answers(found: Measuring, written: str | None = None) -> Answers:
@@ -34,10 +34,17 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
     errors = found.errors
+    unrouted = found.measured.unrouted
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
-        ("CLASH", [_clash_words(each) for each in found.clashes]),
+        (
+            "CLASH",
+            [
+                f"no belt can run there: {each.got}{f'; needed: {each.allowed}' * bool(each.allowed)}"
+                for each in found.clashes
+            ],
+        ),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
@@ -46,14 +53,14 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
-        ("ROUTE", _unrouted_words(found)),
+        ("ROUTE", [_UNROUTED.format(listed(unrouted))] if unrouted else []),
     ]
     held = (lead for lead, told in rows if told)
     doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
     see = f"see {listed([*dict.fromkeys(held), *doubtful], 9)}"
     standing = f"Still open: {see}"
     if found.sound:
-        standing = _sound_words(found) + (f"; but {see}" if found.measured.unrouted else "")
+        standing = _sound_words(found) + (f"; but {see}" if unrouted else "")
     rows = [
         ("FOUND", [f"{_found_words(found)}. {standing}"]),
         *rows,
@@ -126,10 +133,6 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     why = f"; {'; or '.join(each.words for each in error.causes)}" if error.causes else ""
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
-
-
-def _clash_words(clash: PathFault) -> str:
-    return f"no belt can run there: {clash.got}{f'; needed: {clash.allowed}' if clash.allowed else ''}"
 
 
 def _conflict_words(found: Measuring) -> str:
@@ -263,11 +266,6 @@ def level_words(found: Measuring) -> str:
     if measured.level is not None:
         return f"{measured.level[0]} - {measured.level[1]} is level, as given"
     return "as the angles and offsets say"
-
-
-def _unrouted_words(found: Measuring) -> list[str]:
-    names = listed(found.measured.unrouted)
-    return [f"`route` leaves out {names}: was that forgotten? There the belt is only kept clear"] if names else []
 
 
 def _level_open_words(found: Measuring) -> str:

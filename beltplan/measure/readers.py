@@ -119,7 +119,7 @@ class _Form(NamedTuple):
             values = [convert(Scalar(self.line, part, True), spec) for part in parts]
         except Misread:
             return ""
-        if parts == [self.written.lower()] or (len(parts) > 1 and self.own is not None):
+        if parts in ([], [self.written.lower()]) or (len(parts) > 1 and self.own is not None):
             return ""
         if max(values) > _FARTHEST_APART * min(values) and len(values) > 1:
             return ""

@@ -5,17 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
+from statistics import median_low
 from typing import Any, TypeVar
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, nearest, nearest_few
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
-from beltplan.layoutfile.file_units import scale_of
+from beltplan.faults import FaultList, nearest, nearest_few, quoted
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
 from beltplan.layoutfile.schema import homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
-from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, number, with_points, wrong_name
+from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, is_number, number, with_points, wrong_name
 
 
 @dataclass(frozen=True, eq=False)
@@ -285,7 +286,7 @@ class Section:
 
 def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
     top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt()
-    return replace(top, scale=scale_of(top.table, faults))
+    return replace(top, scale=_scale_of(top.table, faults))
 
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:
@@ -339,3 +340,35 @@ def _with_unit(key: str, node: Node | None, unit: str) -> str:
     """The key with the number that stands at another, and that number's unit; alone where there is none."""
     bare = isinstance(node, Scalar) and unit and re.fullmatch(r"[-+\d][\d./ -]*", node.text)
     return f"{key}: {node.text} {unit}" if bare and isinstance(node, Scalar) else key
+
+
+# In which unit the lengths of a file are, and what tells that its `units` cannot be meant.
+
+_FAR_APART_IN = 100.0
+"""Pulleys of a drive are hardly taped so far apart (common practice, no source)."""
+
+
+_BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
+
+
+def _scale_of(table: Table, faults: FaultList) -> float:
+    """Mm for one unit of a file; that its `units` cannot be meant is noted once."""
+    units = table.node("units")
+    said = units.text if isinstance(units, Scalar) else "mm"
+    read = [(path, node) for path, _, node in walked(table) if isinstance(node, Scalar) and path[-1][-3:] != "_mm"]
+    # Under a word that means inches, which has a fault of its own, each length is read as it is meant.
+    if units is not None and word_meant(said, key_at("units").choices) == "in":
+        taped = [float(node.text) for path, node in read if path[0] == "distances" and is_number(node)]
+        if not taped or median_low(taped) <= _FAR_APART_IN:
+            return MM_PER_INCH
+        got = f"{quoted(said)}, but most distances are over {_FAR_APART_IN:g} in: are they in mm?"
+        faults.add(units.line, ("units",), got, "`units: mm`; or ` mm` after each length in mm")
+        return 1.0
+    found = [node for _, node in read if _BARE_FRACTION.fullmatch(node.text)]
+    if len(found) < 2:
+        return 1.0
+    got = f"{'nothing' if units is None else quoted(said)}, but {len(found)} lengths are fractions of an inch: "
+    first = f"{quoted(found[0].text)} in line {found[0].line} is the first"
+    allowed = "`units: in`, on a line of its own at the left edge; or ` in` after each length in inches"
+    faults.add(table.line if units is None else units.line, ("units",), got + first, allowed)
+    return MM_PER_INCH

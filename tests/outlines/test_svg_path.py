@@ -11,7 +11,7 @@ import svgpathtools
 from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import flattened
 from beltplan.outlines.drawing import WrongDrawing
-from beltplan.outlines.svg_path import subpaths_of
+from beltplan.outlines.svg import subpaths_of
 from tests.for_each import for_each
 
 FINE = 1e-5

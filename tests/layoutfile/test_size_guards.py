@@ -16,8 +16,7 @@ from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.outlines.curves import Map
 from beltplan.outlines.drawing import Wrong, WrongDrawing, number_of, refuse_many
 from beltplan.outlines.dxf import read_dxf
-from beltplan.outlines.svg import read_svg, transformed
-from beltplan.outlines.svg_path import subpaths_of
+from beltplan.outlines.svg import read_svg, subpaths_of, transformed
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of
 

@@ -235,7 +235,7 @@ _STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
 _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
 
-def reserve_findings(route: Route) -> list[Finding]:
+def _reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window = route.judged, route.window
     if none_is_sure := _none_sure_to_go_on(route):
@@ -291,7 +291,7 @@ def _sources(route: Route) -> str:
 RESERVE = Check(
     "reserve",
     "too little travel left for length tolerance, fitting or wear; a problem where none surely fits and tightens",
-    reserve_findings,
+    _reserve_findings,
 )
 
 
@@ -392,7 +392,7 @@ RIM_READING = Check(
 # Does the adjuster work well where it works?
 
 
-def take_up_findings(route: Route) -> list[Finding]:
+def _take_up_findings(route: Route) -> list[Finding]:
     """A weak take-up where the judged belt puts the adjuster."""
     percent, pulley = take_up_percent(route), route.moving
     if percent is None or pulley is None:
@@ -412,7 +412,7 @@ def take_up_findings(route: Route) -> list[Finding]:
 TAKE_UP = Check(
     "take_up",
     "an adjuster that takes up little belt for its movement where it works",
-    take_up_findings,
+    _take_up_findings,
     limits=("min_take_up_percent",),
 )
 

@@ -18,7 +18,7 @@ from beltplan.geometry.vectors import Floats
 _ROUNDING_A = 1e-6
 
 
-def current_findings(route: Route) -> list[Finding]:
+def _current_findings(route: Route) -> list[Finding]:
     """Alternators that give less than is asked at any speed of the engine; a problem where they do so at every speed.
 
     A current without `output` or `rated_A` is what a clamp meter read, and a usual load asks for nothing in particular.
@@ -131,5 +131,5 @@ def _amperes(current: float) -> str:
 CURRENT = Check(
     "current",
     "an alternator that gives less than is asked of it at some speed of the engine; a problem where at all of them",
-    current_findings,
+    _current_findings,
 )

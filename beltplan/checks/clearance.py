@@ -57,10 +57,8 @@ def _clearance_findings(route: Route) -> list[Finding]:
         wrong, run = _wrong(route, gap), gap.past
         if run is not None:
             at_end = _wrong(route, replace(gap, value_mm=run.end_mm))
-            wrong, advice = (
-                f"{gap.first} and {gap.second} {run.overlap} {run.where}; at the end of the usable travel {at_end}",
-                run.advice,
-            )
+            wrong = f"{gap.first} and {gap.second} {run.overlap} {run.where}; at the end of the usable travel {at_end}"
+            advice = run.advice
         found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
     return found
 
@@ -192,7 +190,7 @@ FREE_SPAN = Check(
 _HEIGHT = "common practice, no source: a span no shorter than the belt is high"
 
 
-def short_span_findings(route: Route) -> list[Finding]:
+def _short_span_findings(route: Route) -> list[Finding]:
     """Short spans where the chosen belt puts the adjuster; where tensions are known, `_tight_span_findings` tells."""
     if why_not_judged(route) is None:
         return []
@@ -229,7 +227,7 @@ def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Findi
 SHORT_SPAN = Check(
     "short_span",
     "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone",
-    short_span_findings,
+    _short_span_findings,
     _tight_span_findings,
     limits=("min_span_mm",),
 )

@@ -23,7 +23,7 @@ from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
 
 
-def doubt_findings(route: Route) -> list[Finding]:
+def _doubt_findings(route: Route) -> list[Finding]:
     """Values that look like another unit, frictions the wrong way round, springs given far off their travel."""
     layout = route.layout
     if doubtful_file(layout) is not None:
@@ -365,7 +365,7 @@ def _readings_of(circuit: Circuit) -> WrenchReadings | None:
 DOUBT = Check(
     "doubtful_value",
     "a value that can hardly be meant as it stands: a question to whoever wrote it",
-    doubt_findings,
+    _doubt_findings,
     limits=(
         *(key for key in LIMIT_KEYS if "_likely_" in key),
         *("max_spring_outside_deg", "max_spring_outside_mm", "max_spring_off_line_percent"),

@@ -10,9 +10,9 @@ import numpy as np
 
 from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
-from beltplan.checks.limits import Bound, Finding, Severity, demanded
+from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import MORE_TENSION, MORE_WRAP_OR_TENSION, belt_stands
+from beltplan.checks.tension import AT_ITS_MOST, belt_stands, grip_bound
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -414,18 +414,12 @@ def plan_on(route: Route) -> Plan:
     return _without_too_much_tension(Plan(route, operation, findings_of(route, operation)))
 
 
-_BELT_AT_ITS_MOST = {
-    MORE_WRAP_OR_TENSION: "more wrap, or more ribs that bear more tension",
-    MORE_TENSION: "less load, or more ribs that bear more tension, for no wrap is enough",
-}
-
-
 def _without_too_much_tension(plan: Plan) -> Plan:
     # Here and not where the finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    advised = any(each.advice in _BELT_AT_ITS_MOST for each in plan.findings)
+    advised = any(each.advice in AT_ITS_MOST for each in plan.findings)
     if not advised or not plan.cures or any(stood for _, stood in plan.cures):
         return plan
-    told = (replace(each, advice=_BELT_AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
+    told = (replace(each, advice=AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
     return replace(plan, findings=tuple(told))
 
 
@@ -523,13 +517,6 @@ def _limited(
         yield gap.value_mm, gap.bound, "clearance", gap.subject
     if operation is not None and operation.judges_grip:
         for i, pulley in enumerate(operation.route.pulleys):
-            point, bound = (
-                worst_of_all(operation, i, "wet"),
-                demanded(route.layout, "max_slip_use", (pulley.name, pulley.role)),
-            )
-            yield (
-                point.utilisation,
-                bound,
-                "slip when wet" + ("" if point.when == "steady" else ", revving"),
-                pulley.name,
-            )
+            point = worst_of_all(operation, i, "wet")
+            of = "slip when wet" + ", revving" * (point.when != "steady")
+            yield point.utilisation, grip_bound(route.layout, pulley), of, pulley.name

@@ -45,7 +45,7 @@ def nearest_orders(operation: Operation) -> Iterator[NearestOrder]:
             yield NearestOrder(i, own, order, float(apart[duty, number]), band, words)
 
 
-def resonance_findings(operation: Operation) -> list[Finding]:
+def _resonance_findings(operation: Operation) -> list[Finding]:
     """Spans that the firing order or a turning pulley may shake at idle, one finding a span: the nearest order."""
     found, advice = [], "another tension, or an idler that shortens it"
     for each in nearest_orders(operation):
@@ -93,7 +93,7 @@ def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) ->
 RESONANCE = Check(
     "resonance",
     "a span whose own frequency meets the firing order or a pulley's turning in the idle band",
-    of_operation=resonance_findings,
+    of_operation=_resonance_findings,
     limits=("idle_band_percent",),
     source=_MOVING_STRING,
 )

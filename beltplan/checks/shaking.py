@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Bound, Check, Finding, demanded
-from beltplan.checks.tension import at_an_end
+from beltplan.checks.tension import at_an_end, grip_bound
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.layout import Engine
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
@@ -117,7 +117,7 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
         used, steady = shaken.grip_needed / friction[number], operation.utilisation[number].max(axis=(0, 1))
         lone = np.where(steady < 1.0, used, 0.0)
         duty, speed, i = _at(lone)
-        bound = demanded(route.layout, "max_slip_use", (route.pulleys[i].name, route.pulleys[i].role))
+        bound = grip_bound(route.layout, route.pulleys[i])
         if lone[duty, speed, i] >= bound.limit:
             wrong = (
                 f"slips for a moment as the engine fires, {condition} at {_when(operation, duty, speed)}. It then uses "

@@ -66,7 +66,7 @@ def _not_judged_findings(route: Route) -> list[Finding]:
     return [SLIP.find("note", "belt", wrong, "give `load` as you know it", source=PRACTICE)] if names else []
 
 
-def revving_findings(operation: Operation) -> list[Finding]:
+def _revving_findings(operation: Operation) -> list[Finding]:
     """A note where changes of speed cannot be judged, or only with inertias that stand in.
 
     Idlers and tensioners are not named: what stands in for them asks a tenth of a newton metre.
@@ -87,7 +87,7 @@ def revving_findings(operation: Operation) -> list[Finding]:
     return [SLIP_ON_REVS.find("note", "belt", "; ".join(words), "give `inertia_kgm2`", source=source)]
 
 
-def slip_findings(operation: Operation) -> list[Finding]:
+def _slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
@@ -215,9 +215,13 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
 
 
 def _bound(operation: Operation, index: int, condition: Condition) -> Bound:
+    return grip_bound(operation.route.layout, operation.route.pulleys[index], condition)
+
+
+def grip_bound(layout: Layout, pulley: Pulley, condition: Condition = "dry") -> Bound:
+    """How much of its grip a pulley may use."""
     key = "max_slip_use_design" if condition == "design" else "max_slip_use"
-    pulley = operation.route.pulleys[index]
-    return demanded(operation.route.layout, key, (pulley.name, pulley.role))
+    return demanded(layout, key, (pulley.name, pulley.role))
 
 
 def _at(operation: Operation, point: WorstPoint) -> str:
@@ -226,11 +230,9 @@ def _at(operation: Operation, point: WorstPoint) -> str:
 
 
 def _tighter(route: Route) -> str:
-    return (
-        "a shorter belt, or less load"
-        if route.travel is None
-        else f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
-    )
+    if route.travel is None:
+        return "a shorter belt, or less load"
+    return f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
 
 
 def wanted_use(bound: Bound) -> float:
@@ -238,17 +240,19 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
-MORE_WRAP_OR_TENSION = "more wrap, or more tension"
-MORE_TENSION = "more tension, or less load, for no wrap is enough"
+AT_ITS_MOST = {
+    "more wrap, or more tension": "more wrap, or more ribs that bear more tension",
+    "more tension, or less load, for no wrap is enough": (
+        "less load, or more ribs that bear more tension, for no wrap is enough"
+    ),
+}
+"""What gives more grip, by whether wrap can do it, and what instead where the belt stands no more tension."""
+_WRAP_OR_TENSION, _TENSION = AT_ITS_MOST
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
-    return MORE_WRAP_OR_TENSION if _wrap_can_do(operation, point) else MORE_TENSION
-
-
-def _wrap_can_do(operation: Operation, point: WorstPoint) -> bool:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
-    return point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted)
+    return _WRAP_OR_TENSION if point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted) else _TENSION
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
@@ -304,13 +308,13 @@ SLIP = Check(
     "slip",
     "a pulley that asks more than its tension and wrap can carry: it slips and squeals",
     _not_judged_findings,
-    slip_findings,
+    _slip_findings,
     limits=("max_slip_use", "max_slip_use_design"),
 )
 SLIP_ON_REVS = Check(
     "slip_on_revs",
     "a pulley that slips while the engine speeds up or slows down: the chirp at gear change",
-    of_operation=revving_findings,
+    of_operation=_revving_findings,
     limits=("max_slip_use", "max_slip_use_design"),
 )
 
@@ -320,7 +324,7 @@ SLIP_ON_REVS = Check(
 _BALANCE = "computed balance of spring, belt stretch and loads"
 
 
-def span_tension_findings(operation: Operation) -> list[Finding]:
+def _span_tension_findings(operation: Operation) -> list[Finding]:
     """Spans over the belt's limit, and spans that go slack: the worst of each kind, naming the others.
 
     Over it at the high end of the tension alone is a caution. Slack by which a pulley slips is told with that.
@@ -410,7 +414,7 @@ def _others(operation: Operation, spans: list[int]) -> str:
 SPAN_TENSION = Check(
     "strand_tension",
     "a span pulled harder than the belt stands, or hanging slack",
-    of_operation=span_tension_findings,
+    of_operation=_span_tension_findings,
     limits=("max_strand_N",),
     source=_BALANCE,
     called="span tension",
@@ -422,7 +426,7 @@ def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
     return np.asarray(pull_N * (pulley.overhang_mm or 0.0) / 1000.0)
 
 
-def hub_load_findings(operation: Operation) -> list[Finding]:
+def _hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
     found: list[Finding] = []
     for pulley, bound, pulls_N in _pulls_N(operation, "max_hub_load_N"):
@@ -431,7 +435,7 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
     return found
 
 
-def hub_moment_findings(operation: Operation) -> list[Finding]:
+def _hub_moment_findings(operation: Operation) -> list[Finding]:
     """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
     for pulley, bound, pulls_N in _pulls_N(operation, "max_moment_Nm"):
@@ -467,15 +471,15 @@ def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, li
         yield from ((pulley, bound, pulls_N[i]) for i, pulley, bound in bounded)
 
 
-HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=hub_load_findings)
+HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=_hub_load_findings)
 HUB_MOMENT = Check(
     "hub_moment",
     "a bending moment at a bearing or nose, hub load times overhang_mm, over its max_moment_Nm",
-    of_operation=hub_moment_findings,
+    of_operation=_hub_moment_findings,
 )
 
 
-def spring_findings(operation: Operation) -> list[Finding]:
+def _spring_findings(operation: Operation) -> list[Finding]:
     """A sprung adjuster that cannot follow: against a stop, running or stopped."""
     moving = operation.route.moving
     if moving is None or not is_sprung(operation.route.circuit):
@@ -498,7 +502,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
     return [SPRING.find("problem", moving.name, wrong, advice)]
 
 
-SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)
+SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=_spring_findings, source=_BALANCE)
 
 
 # What is to be done where one finding asks for more tension, and another for less?

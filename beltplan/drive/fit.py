@@ -4,7 +4,7 @@ either end."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Generic, Literal, TypeVar
@@ -469,46 +469,44 @@ def belts_on_offer(layout: Layout) -> tuple[Belt, ...]:
 
 def chosen_in(layout: Layout, belts: tuple[Belt, ...], line_mm: Floats, window: Window[Floats]) -> Chosen:
     """The best belt of every window, (N), by the rule of a single layout; line_mm: of each belt, rising."""
-    best = _Best(len(window.shortest))
-    if not len(window.shortest):
-        return best.chosen()
-    first, beyond = line_mm.searchsorted(window.shortest.min()), line_mm.searchsorted(window.longest.max(), "right")
-    for i in range(first, beyond):
-        line = float(line_mm[i])
-        goes_on = np.flatnonzero((window.shortest <= line) & (line <= window.longest))
-        reserve = np.minimum(*reserves(window.where(goes_on), line, belts[i].tolerance_of(line)))
-        best.offer(i, goes_on, reserve, reserve >= 0.0)
-    return best.chosen(ends_to_ask_for(layout, window)[2])
+    first = line_mm.searchsorted(window.shortest.min(initial=np.inf))
+    beyond = line_mm.searchsorted(window.longest.max(initial=-np.inf), "right")
+
+    def offers() -> Iterator[_Offer]:
+        for i in range(first, beyond):
+            line = float(line_mm[i])
+            goes_on = np.flatnonzero((window.shortest <= line) & (line <= window.longest))
+            reserve = np.minimum(*reserves(window.where(goes_on), line, belts[i].tolerance_of(line)))
+            yield i, goes_on, reserve, reserve >= 0.0
+
+    return _best_of(len(window.shortest), offers(), ends_to_ask_for(layout, window)[2])
 
 
 def chosen_on_fixed(layout: Layout, belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
     """The same where there is no adjuster: belts that go on by stretch are good, by their tolerance marginal."""
-    best = _Best(len(needed_mm))
-    for i, belt in enumerate(belts):
-        least, most = taken_on_fixed(belt)
-        goes_on = np.flatnonzero((least <= needed_mm) & (needed_mm <= most))
-        reserve = np.minimum(most - needed_mm[goes_on], needed_mm[goes_on] - least)
-        best.offer(i, goes_on, reserve, belt.stretch_fit is not None)
+
+    def offers() -> Iterator[_Offer]:
+        for i, belt in enumerate(belts):
+            least, most = taken_on_fixed(belt)
+            goes_on = np.flatnonzero((least <= needed_mm) & (needed_mm <= most))
+            reserve = np.minimum(most - needed_mm[goes_on], needed_mm[goes_on] - least)
+            yield i, goes_on, reserve, belt.stretch_fit is not None
+
     good_mm = stretch_lengths(layout.belt, needed_mm)
-    return best.chosen(None if good_mm is None else may_be_sold(layout, *good_mm))
+    return _best_of(len(needed_mm), offers(), False if good_mm is None else may_be_sold(layout, *good_mm))
 
 
-class _Best:
-    """Keeps the best belt so far of every layout; offered shorter first, so that a tie leaves the shorter."""
+_Offer = tuple[int, Ints, Floats, Bools | bool]
+"""A belt's number, those of the layouts that it can be put on, with the reserve there, and whether that is good."""
 
-    def __init__(self, count: int) -> None:
-        self._score = np.full(count, -np.inf)
-        self._index = np.full(count, NO_BELT)
 
-    def offer(self, index: int, goes_on: Ints, reserve: Floats, good: Bools | bool) -> None:
-        """goes_on: numbers of the layouts that it can be put on, with the reserve there."""
+def _best_of(count: int, offers: Iterable[_Offer], may_be_sold: Bools | bool) -> Chosen:
+    """Offered shorter first, so that a tie leaves the shorter. may_be_sold: where one may be that no list holds."""
+    best, number = np.full(count, -np.inf), np.full(count, NO_BELT)
+    for index, goes_on, reserve, good in offers:
         score = _standing(reserve, good)
-        better = score > self._score[goes_on]
-        self._score[goes_on[better]], self._index[goes_on[better]] = score[better], index
-
-    def chosen(self, may_be_sold: Bools | None = None) -> Chosen:
-        """The best of each. may_be_sold: where a belt may be asked for that no list holds."""
-        if may_be_sold is not None:
-            self._index[(self._index == NO_BELT) & may_be_sold] = UNLISTED
-        good = self._score >= _GOOD
-        return Chosen(self._index, np.where(good, self._score - _GOOD, self._score), good)
+        better = score > best[goes_on]
+        best[goes_on[better]], number[goes_on[better]] = score[better], index
+    number[(number == NO_BELT) & may_be_sold] = UNLISTED
+    is_good = best >= _GOOD
+    return Chosen(number, np.where(is_good, best - _GOOD, best), is_good)

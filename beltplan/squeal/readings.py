@@ -25,7 +25,7 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import swing_findings, tension_left
-from beltplan.checks.tension import SPRING, at_an_end, grip_words, used_words, wanted_use
+from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, used_words, wanted_use
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
@@ -156,7 +156,7 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
 
 def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str, at_the_end: bool = False) -> Reading:
     pulley = plan.route.pulleys[point.index]
-    bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
+    bound = grip_bound(plan.layout, pulley)
     bound = at_an_end(bound) if at_the_end else bound
     duty = operation.duties[point.duty]
     at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.belt import take_up_findings
+from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.tension import SLIP
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import why_not_judged
@@ -132,6 +132,6 @@ def test_the_accessories_in_between_are_named() -> None:
 def test_what_a_weak_take_up_does_is_said_for_how_it_is_held() -> None:
     """An arm locked by hand has no spring that could slacken: wear uses up its travel."""
     by_hand, sprung = (read_layout(f"tests/cases/{name}.yaml", None).layout for name in ("no_loads", "hz"))
-    (locked,), (pushed,) = (take_up_findings(route_of(given)) for given in (by_hand, sprung))
+    (locked,), (pushed,) = (TAKE_UP.of_route(route_of(given)) for given in (by_hand, sprung))
     assert "spring" not in locked.message and "A little wear uses up much of its travel" in locked.message
     assert "must swing far to take up a little belt" in pushed.message and "wear" not in pushed.message

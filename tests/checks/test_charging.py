@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.checks.charging import current_findings
+from beltplan.checks.charging import CURRENT
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import AlternatorLoad, default_output, usual_loads
@@ -35,7 +35,7 @@ def asking(current_A: float, output: Any = (STRAIGHT, (0.0, 200.0)), **more: Any
 
 
 def found(layout: Layout) -> Finding:
-    (finding,) = current_findings(route_of(layout))
+    (finding,) = CURRENT.of_route(route_of(layout))
     return finding
 
 
@@ -68,7 +68,7 @@ def test_the_pulley_that_is_told_does_and_one_mm_more_does_not(reading: Any) -> 
     words = found(given).message
     assert ("mm effective diameter would do" in words) == (reading == "rim")
     diameter = int(words.partition("a pulley of ")[2].partition(" mm")[0])
-    enough = {mm: current_findings(route_of(with_pulley(given, "generator", diameter_mm=mm, reading="line")))
+    enough = {mm: CURRENT.of_route(route_of(with_pulley(given, "generator", diameter_mm=mm, reading="line")))
               for mm in (float(diameter), diameter + 1.0)}  # fmt: skip
     assert enough[float(diameter)] == [] and enough[diameter + 1.0] != []
 
@@ -129,7 +129,7 @@ def test_an_assumed_output_is_named() -> None:
     ],
 )
 def test_nothing_to_say(given: Layout) -> None:
-    assert current_findings(route_of(given)) == []
+    assert CURRENT.of_route(route_of(given)) == []
 
 
 def test_idle_alone_is_judged_and_is_no_problem() -> None:
@@ -142,5 +142,5 @@ def test_idle_alone_is_judged_and_is_no_problem() -> None:
 ])  # fmt: skip
 @pytest.mark.filterwarnings("error")
 def test_odd_curves_say_something(output: Any) -> None:
-    for finding in current_findings(route_of(asking(50.0, output))):
+    for finding in CURRENT.of_route(route_of(asking(50.0, output))):
         assert "nan" not in finding.message and "inf" not in finding.message

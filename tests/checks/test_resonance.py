@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
-from beltplan.checks.resonance import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from beltplan.checks.resonance import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz
 from beltplan.drive.layout import Engine
 from beltplan.drive.operation import Operation
 from tests.drive.loaded_drives import on_slide, operation, seven
@@ -21,7 +21,7 @@ IDLE = 750.0
 
 def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[Finding]:
     engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=cylinders)
-    return resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
+    return RESONANCE.of_operation(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
 
 
 def _exciting_Hz(run: Operation) -> dict[str, float]:

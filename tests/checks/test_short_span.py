@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import SHORT_SPAN, minimum_span, short_span_findings
+from beltplan.checks.clearance import SHORT_SPAN, minimum_span
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz
@@ -37,7 +37,7 @@ def squeezed() -> tuple[Route, Operation]:
 def test_edges_of_a_short_span(share: float, severity: str | None) -> None:
     """Two equal pulleys: both spans are as long as their distance, 300 mm."""
     given = replace(two(300.0), limits={"min_span_mm": {"far": 300.0 / share}})
-    found = short_span_findings(route_of(given))
+    found = SHORT_SPAN.of_route(route_of(given))
     assert [f.severity for f in found] == [severity] * (2 if severity else 0)
     assert all(f.value == pytest.approx(300.0) and "is high" not in f.message for f in found)
 
@@ -57,7 +57,7 @@ def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[
 
 
 def test_a_short_span_of_the_chosen_belt_says_no_setting() -> None:
-    (finding,) = short_span_findings(route_of(replace(two(300.0), limits={"min_span_mm": {"far": 310.0}})))[:1]
+    (finding,) = SHORT_SPAN.of_route(route_of(replace(two(300.0), limits={"min_span_mm": {"far": 310.0}})))[:1]
     assert finding.wrong == "300.0 mm of free span, 10.0 mm short of the recommended 310 mm"
 
 

@@ -11,7 +11,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, revving_findings, slip_findings
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TorqueLoad, usual_loads
@@ -36,7 +36,7 @@ def _on_revs(given: Layout, subject: str) -> list[Finding]:
 
 
 def _of(given: Layout, subject: str) -> list[Finding]:
-    return [finding for finding in slip_findings(operation(given)) if subject in finding.parts]
+    return [finding for finding in SLIP.of_operation(operation(given)) if subject in finding.parts]
 
 
 def _rubbing(dry: float, wet: float, design: float) -> Layout:
@@ -111,7 +111,7 @@ def test_what_hangs_slack_is_one_problem_that_names_its_spans_and_pulleys() -> N
 
 
 def test_unloaded_drive_says_nothing() -> None:
-    assert slip_findings(operation(seven(loads={}))) == []
+    assert SLIP.of_operation(operation(seven(loads={}))) == []
 
 
 def _revving(rev_up: float, inertia: float, **more: Any) -> Layout:
@@ -126,7 +126,7 @@ def test_chirp_while_the_engine_speeds_up() -> None:
 
 
 def test_gentle_change_of_speed_is_silent() -> None:
-    assert slip_findings(operation(_revving(50.0, 0.001))) == []
+    assert SLIP.of_operation(operation(_revving(50.0, 0.001))) == []
 
 
 def test_one_way_pulley_is_silent_while_the_engine_slows_down() -> None:
@@ -196,7 +196,7 @@ def test_how_near_to_slipping_is_said(utilisation: float, deed: str) -> None:
     ],
 )
 def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -> None:
-    slack = [finding for finding in slip_findings(operation(given)) if finding.value is None]
+    slack = [finding for finding in SLIP.of_operation(operation(given)) if finding.value is None]
     assert {finding.advice for finding in slack} == {advice}
 
 
@@ -242,7 +242,7 @@ def test_steady_slip_is_named_before_slip_on_revs() -> None:
 
 
 def _notes(given: Layout) -> list[str]:
-    found = revving_findings(operation(given))
+    found = SLIP_ON_REVS.of_operation(operation(given))
     assert {f.severity for f in found} <= {"note"} and {f.check for f in found} <= {SLIP_ON_REVS.name}
     return [f.message for f in found]
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.tension import slip_findings
+from beltplan.checks.tension import SLIP
 from beltplan.drive.belt import Friction
 from beltplan.drive.loads import TorqueLoad
 from tests.drive.drives import on_slide, with_belt, with_pulley
@@ -24,7 +24,7 @@ def test_wrap_is_advised_where_it_can_hold_what_slips(utilisation: float, advice
     smooth = replace(with_belt(given, friction=Friction(1.0, 1.0, 1.0)), engine=ENGINE)
     needed = float(operation(smooth).utilisation.max())
     rubbing = with_belt(smooth, friction=Friction(dry=10.0 * needed, wet=needed / utilisation, design=10.0 * needed))
-    found = [each for each in slip_findings(operation(rubbing)) if "slips wet" in each.wrong]
+    found = [each for each in SLIP.of_operation(operation(rubbing)) if "slips wet" in each.wrong]
     assert {each.advice for each in found} == {advice}
 
 
@@ -40,5 +40,5 @@ def test_a_span_that_is_still_pulled_hangs_not_slack() -> None:
     least = 500.0 - (low + 0.5) * 200.0 / (high - low)
     run = operation(seven_on_slide(loads=loads, engine=engine, tension_N=least))
     assert run.running.tractive_N[0, -1, [3, 4, 5]] == pytest.approx([-0.5, -0.5, 0.5], abs=0.05)
-    (told,) = [each.wrong for each in slip_findings(run) if "slack" in each.wrong]
+    (told,) = [each.wrong for each in SLIP.of_operation(run) if "slack" in each.wrong]
     assert "generator to steering" in told and "steering to cooling" not in told

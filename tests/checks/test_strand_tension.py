@@ -13,14 +13,10 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
 from beltplan.checks.tension import (
     HUB_LOAD,
+    HUB_MOMENT,
     SLIP,
     SPAN_TENSION,
     SPRING,
-    hub_load_findings,
-    hub_moment_findings,
-    slip_findings,
-    span_tension_findings,
-    spring_findings,
     with_agreeing_advice,
 )
 from beltplan.drive.layout import Layout
@@ -46,7 +42,7 @@ NEW = 133.0 / 111.0
 
 def _limited(limit_N: float) -> list[Finding]:
     """An unloaded locked drive, 1000 N in every span, stopped and running."""
-    return span_tension_findings(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
+    return SPAN_TENSION.of_operation(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
 
 
 @for_each(("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None)])
@@ -64,9 +60,9 @@ def test_what_the_tables_tell_at_the_tightest_stands_in_the_finding() -> None:
     assert "1000 N of pull, 100 N over its maximum of 900 N" in finding.wrong
     assert f"; up to {highest} N with the belt at its tightest; also" in finding.wrong and highest > 1190
     hub = next(hub for hub in plan_of(UNLOADED).hubs if hub.pulley == "generator")
-    (pulled,) = hub_load_findings(operation(_hub_limit(0.9 * hub.maximum_N)))
+    (pulled,) = HUB_LOAD.of_operation(operation(_hub_limit(0.9 * hub.maximum_N)))
     assert pulled.wrong.endswith(f"; up to {hub.high_N:.0f} N with the belt at its tightest")
-    (at_the_end,) = hub_load_findings(operation(_hub_limit(0.999 * hub.high_N)))
+    (at_the_end,) = HUB_LOAD.of_operation(operation(_hub_limit(0.999 * hub.high_N)))
     assert "up to" not in at_the_end.wrong
 
 
@@ -78,7 +74,7 @@ def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:
     loaded = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 1e4, "tensioner": 990.0}})
     run = operation(loaded)
     assert run.running.total_N[..., :2].max() < 960.0
-    (finding,) = span_tension_findings(run)
+    (finding,) = SPAN_TENSION.of_operation(run)
     assert finding.severity == "problem" and finding.value == pytest.approx(1000.0)
     assert sorted(finding.parts) == ["crank to tensioner", "tensioner to pump"]
 
@@ -86,14 +82,14 @@ def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:
 def test_of_spans_over_their_limit_the_one_furthest_over_comes_first() -> None:
     """Tension only rises along the travel, pulley by pulley, from the driver round to it: statics of each pulley."""
     over = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 500.0}})
-    (finding,) = span_tension_findings(operation(over))
+    (finding,) = SPAN_TENSION.of_operation(operation(over))
     names = ["cooling to crank", "steering to cooling", "generator to steering"]
     assert finding.subject == names[0] and list(finding.parts[:3]) == names
     most = operation(over).running.total_N.max(axis=(0, 1))
     assert finding.value == pytest.approx(most.max()) and most.argmax() == 6
     # Not the highest tension but the most over its own limit: 100 N for the spans beside the pump.
     own = replace(over, limits={"max_strand_N": {"": 900.0, "pump": 100.0}})
-    (other,) = span_tension_findings(operation(own))
+    (other,) = SPAN_TENSION.of_operation(operation(own))
     assert other.limit == 100.0 and set(other.parts[:2]) == {"tensioner to pump", "pump to guide"}
     assert "; also" in other.message and other.message.index(other.parts[1]) < other.message.index(other.parts[2])
 
@@ -101,7 +97,7 @@ def test_of_spans_over_their_limit_the_one_furthest_over_comes_first() -> None:
 def test_without_any_load_the_belt_itself_tells_that_it_hangs_slack() -> None:
     """Between locked centres m v^2 takes its share of what was set, so the fastest is the slackest."""
     run = operation(on_slide(tension_N=30.0, loads={}))
-    (finding,) = [f for f in span_tension_findings(run) if "slack" in f.message]
+    (finding,) = [f for f in SPAN_TENSION.of_operation(run) if "slack" in f.message]
     assert len(finding.parts) == 7 and "at 5500 rpm" in finding.message
     assert finding.value == pytest.approx(run.running.tractive_N.min()) and run.running.tractive_N.min() < 0.0
     # Of nothing there is no share: all of it is missing.
@@ -111,7 +107,7 @@ def test_without_any_load_the_belt_itself_tells_that_it_hangs_slack() -> None:
 def test_of_slack_spans_the_slackest_comes_first() -> None:
     """Two loads: before the first the tension is least, between them higher, after the second highest."""
     given = on_slide(tension_N=60.0, loads={"generator": TorqueLoad(4.0), "cooling": TorqueLoad(60.0)})
-    (finding,) = [f for f in slip_findings(operation(given)) if "slack" in f.message]
+    (finding,) = [f for f in SLIP.of_operation(operation(given)) if "slack" in f.message]
     told = [finding.message.index(name) for name in ("crank to tensioner", "guide to generator")]
     assert max(told) < finding.message.index("generator to steering") < finding.message.index("steering to cooling")
 
@@ -119,7 +115,7 @@ def test_of_slack_spans_the_slackest_comes_first() -> None:
 def test_default_limit_of_a_span_goes_by_the_rib() -> None:
     """About 180 N a rib, common practice, no source: 1080 N for six."""
     for set_N, severity in ((1.01 * 1080.0, "problem"), (0.99 * 1080.0, "caution")):
-        found = span_tension_findings(operation(on_slide(tension_N=set_N, loads={})))
+        found = SPAN_TENSION.of_operation(operation(on_slide(tension_N=set_N, loads={})))
         assert {f.severity for f in found} == {severity} and found[0].limit == pytest.approx(1080.0)
 
 
@@ -140,7 +136,7 @@ def _torque_to_slack() -> float:
 def test_edges_of_slack(share: float, slack: bool) -> None:
     given = on_slide(tension_N=1000.0, loads={"cooling": TorqueLoad(share * _torque_to_slack())})
     run = operation(given)
-    hanging = [f for f in (*slip_findings(run), *span_tension_findings(run)) if "slack" in f.message]
+    hanging = [f for f in (*SLIP.of_operation(run), *SPAN_TENSION.of_operation(run)) if "slack" in f.message]
     assert [f.severity for f in hanging if f.severity != "caution"] == ["problem"] * slack
     # The six spans between the driver and the load, on its slack side, are all named.
     names = [" to ".join(pulley.name for pulley in ends) for ends in run.route.spans]
@@ -156,13 +152,13 @@ def test_edges_of_hub_load(share: float, severity: str | None) -> None:
     """2 T sin(wrap / 2), T set with the engine stopped, when it is greatest; with a new belt 133 / 111 of it."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
     load = 2000.0 * np.sin(wrap / 2.0)
-    found = hub_load_findings(operation(_hub_limit(float(load / share))))
+    found = HUB_LOAD.of_operation(operation(_hub_limit(float(load / share))))
     assert [(f.check, f.severity) for f in found] == ([] if severity is None else [(HUB_LOAD.name, severity)])
     assert [f.value for f in found] == pytest.approx([load if severity == "problem" else load * NEW] * len(found))
 
 
 def test_hub_without_a_limit_is_not_judged() -> None:
-    assert hub_load_findings(operation(_hub_limit(None))) == []
+    assert HUB_LOAD.of_operation(operation(_hub_limit(None))) == []
 
 
 @for_each(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
@@ -171,14 +167,14 @@ def test_edges_of_hub_moment(share: float, severity: str | None) -> None:
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
     moment_Nm = 2000.0 * float(np.sin(wrap / 2.0)) * 0.062
     given = with_pulley(UNLOADED, "generator", overhang_mm=62.0, max_moment_Nm=moment_Nm / share)
-    found = hub_moment_findings(operation(given))
+    found = HUB_MOMENT.of_operation(operation(given))
     assert [(f.check, f.severity, f.unit) for f in found] == (
         [] if severity is None else [("hub_moment", severity, "Nm")]
     )
     assert [f.value for f in found] == pytest.approx(
         [moment_Nm if severity == "problem" else moment_Nm * NEW] * len(found)
     )
-    assert hub_moment_findings(operation(with_pulley(UNLOADED, "generator", overhang_mm=62.0))) == []
+    assert HUB_MOMENT.of_operation(operation(with_pulley(UNLOADED, "generator", overhang_mm=62.0))) == []
 
 
 def test_spring_against_its_stop() -> None:
@@ -189,7 +185,7 @@ def test_spring_against_its_stop() -> None:
     for beyond, count in ((0.001, 0), (-0.001, 1)):
         stops = (float(np.radians(265.0)), furthest + beyond)
         given = with_belt(seven(replace(SWING, stops_rad=stops, at_rad=4.7), loads={}), **belt)
-        found = spring_findings(operation(given))
+        found = SPRING.of_operation(operation(given))
         assert [(f.check, f.severity, f.subject) for f in found] == [(SPRING.name, "problem", "tensioner")] * count
 
 
@@ -207,19 +203,19 @@ def test_spring_against_its_stop_only_while_the_engine_stands(beyond_rad: float,
     held = with_belt(with_pulley(given, "tensioner", adjuster=swing), length_mm=free.route.length_mm)
     run = operation(held)
     assert not run.running.at_stop.any()
-    assert [f.check for f in spring_findings(run)] == [SPRING.name] * count
+    assert [f.check for f in SPRING.of_operation(run)] == [SPRING.name] * count
 
 
 def test_a_spring_that_is_spent_where_the_belt_puts_it_gives_no_push() -> None:
     """5 N m at 266 deg, less by 2 N m a degree: nothing is left from 268.5 deg on, and the arm stands beyond."""
     spent = operation(seven(replace(SWING, spring=ArmSpring(5.0, 266.0, 2.0)), loads={}))
     assert np.degrees(spent.stopped.setting) > 268.5
-    (finding,) = spring_findings(spent)
+    (finding,) = SPRING.of_operation(spent)
     assert (finding.severity, finding.subject) == ("problem", "tensioner") and "no spring force" in finding.message
 
 
 def test_locked_adjuster_has_no_spring_to_judge() -> None:
-    assert spring_findings(operation(UNLOADED)) == []
+    assert SPRING.of_operation(operation(UNLOADED)) == []
 
 
 def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
@@ -227,7 +223,7 @@ def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
 
     ISO 9982, from memory, medium confidence: 25 N a rib of PJ, 50 of PK.
     """
-    (finding,) = span_tension_findings(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
+    (finding,) = SPAN_TENSION.of_operation(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
     assert (finding.severity, finding.limit) == ("problem", 6 * 180.0 * 25.0 / 50.0)
     assert finding.value is not None and finding.value > 1000.0
 
@@ -245,7 +241,7 @@ def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
     route = route_of(read_layout(str(CASES / f"{name}.yaml")).layout)
     run = operation_of(route)
     assert run is not None
-    (finding,) = spring_findings(run)
+    (finding,) = SPRING.of_operation(run)
     assert finding.severity == "problem" and words in finding.message
     told = " ".join(text_of(plan_on(route)).split())
     assert words in told and ("do not rely on this tension" in told) == (name != "wide_flat")
@@ -257,7 +253,7 @@ def test_where_a_sprung_slide_settles_or_rests_is_told_from_its_from(force_N: fl
     route = route_of(on_slide(spring=SlideSpring(force_N, 50.0, 2.5)))
     run, told = operation_of(route), " ".join(text_of(plan_on(route)).split())
     assert run is not None
-    found = [each.message for each in spring_findings(run)]
+    found = [each.message for each in SPRING.of_operation(run)]
     if force_N < 1000.0:
         assert not found and f"the slide settles at {run.stopped.setting:.1f} mm from `from`" in told
     else:

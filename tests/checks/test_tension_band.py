@@ -17,7 +17,7 @@ from scipy.optimize import brentq
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import hub_load_findings, hub_moment_findings, slip_findings, span_tension_findings
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION
 from beltplan.drive.layout import Block, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import source_of
@@ -70,7 +70,7 @@ def test_the_ends_are_the_drive_with_that_tension() -> None:
 
 def test_slip_at_the_low_end_alone_is_a_caution_that_says_so() -> None:
     run = operation(near_slipping(0.97))
-    (finding,) = [each for each in slip_findings(run) if each.subject == "crank"]
+    (finding,) = [each for each in SLIP.of_operation(run) if each.subject == "crank"]
     assert finding.severity == "caution"
     assert finding.message.startswith("with the belt's tension down to 85 % (friction in the tensioner), it slips wet")
     assert run.ends is not None and finding.value == pytest.approx(float(run.ends[0].utilisation[1, ..., 0].max()))
@@ -78,18 +78,18 @@ def test_slip_at_the_low_end_alone_is_a_caution_that_says_so() -> None:
 
 
 def test_what_slips_at_the_middle_is_told_as_that() -> None:
-    found = [each for each in slip_findings(operation(near_slipping(1.05))) if each.subject == "crank"]
+    found = [each for each in SLIP.of_operation(operation(near_slipping(1.05))) if each.subject == "crank"]
     assert [each.severity for each in found] == ["problem"] and "low end" not in found[0].message
 
 
 def test_well_held_at_the_low_end_too() -> None:
-    assert not any("low end" in each.message for each in slip_findings(operation(near_slipping(0.6))))
+    assert not any("low end" in each.message for each in SLIP.of_operation(operation(near_slipping(0.6))))
 
 
 def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout_file() -> None:
     """67 of 111 N a rib, under which a belt is set again, are those of the manual."""
     run = operation(on_slide(loads={"cooling": TorqueLoad(10.0)}, tension_N=400.0))
-    found = [each for each in slip_findings(run) if "down to 60 %" in each.wrong and each.value is None]
+    found = [each for each in SLIP.of_operation(run) if "down to 60 %" in each.wrong and each.value is None]
     assert found and {each.source for each in found} == {source_of(run.route.layout.belt, "hand_again_N")}
 
 
@@ -97,7 +97,7 @@ def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout
 def test_the_low_end_names_the_cold_where_the_block_grows_colder(rise_K: float | None, why: str) -> None:
     given = on_slide(loads={"cooling": TorqueLoad(14.0)}, tension_N=600.0)
     block = None if rise_K is None else Block("aluminium", rise_K)
-    found = slip_findings(operation(replace(given, block=block)))
+    found = SLIP.of_operation(operation(replace(given, block=block)))
     assert any(f"(due to be tightened {why}" in each.wrong for each in found)
 
 
@@ -107,7 +107,7 @@ def test_pulleys_beside_spans_that_hang_slack_at_the_low_end_share_one_caution()
     assert run.ends is not None
     slack = np.isinf(run.ends[0].utilisation.max(axis=(0, 1, 2))).tolist()
     names = {pulley.name for pulley, own in zip(run.route.pulleys, slack, strict=True) if own}
-    (finding,) = [each for each in slip_findings(run) if each.value is None]
+    (finding,) = [each for each in SLIP.of_operation(run) if each.value is None]
     assert len(names) > 1 and set(finding.parts) == names and finding.subject in names
     assert finding.wrong.endswith(f"; {' and '.join(sorted(names - {finding.subject}))} slips too")
 
@@ -122,10 +122,10 @@ def hub_limited(share: float) -> Layout:
 
 
 def test_a_hub_load_beyond_its_limit_at_the_high_end_alone() -> None:
-    (finding,) = hub_load_findings(operation(hub_limited(0.999)))
+    (finding,) = HUB_LOAD.of_operation(operation(hub_limited(0.999)))
     assert finding.severity == "caution"
-    assert hub_load_findings(operation(hub_limited(1.12))) == []
-    assert [each.severity for each in hub_load_findings(operation(hub_limited(0.7)))] == ["problem"]
+    assert HUB_LOAD.of_operation(operation(hub_limited(1.12))) == []
+    assert [each.severity for each in HUB_LOAD.of_operation(operation(hub_limited(0.7)))] == ["problem"]
 
 
 def test_json_and_text_show_both_ends() -> None:
@@ -158,10 +158,10 @@ def moment_limited(share: float) -> Layout:
 
 
 def test_a_moment_beyond_its_limit_when_hot_alone() -> None:
-    (finding,) = hub_moment_findings(operation(moment_limited(0.999)))
+    (finding,) = HUB_MOMENT.of_operation(operation(moment_limited(0.999)))
     assert finding.severity == "caution" and finding.message.startswith("with the belt at its tightest (new, hot): ")
-    assert hub_moment_findings(operation(moment_limited(1.001))) == []
-    assert [each.severity for each in hub_moment_findings(operation(moment_limited(0.5)))] == ["problem"]
+    assert HUB_MOMENT.of_operation(operation(moment_limited(1.001))) == []
+    assert [each.severity for each in HUB_MOMENT.of_operation(operation(moment_limited(0.5)))] == ["problem"]
 
 
 def tight_limited(share: float) -> Layout:
@@ -173,13 +173,13 @@ def tight_limited(share: float) -> Layout:
 
 
 def test_a_span_tension_beyond_its_limit_when_hot_alone() -> None:
-    (finding,) = span_tension_findings(operation(tight_limited(0.999)))
+    (finding,) = SPAN_TENSION.of_operation(operation(tight_limited(0.999)))
     assert (
         finding.severity == "caution"
         and " N of pull with the belt at its tightest (new, hot), 1 N over its maximum of " in finding.message
     )
-    assert span_tension_findings(operation(tight_limited(1.001))) == []
-    assert span_tension_findings(operation(tight_limited(0.5)))[0].severity == "problem"
+    assert SPAN_TENSION.of_operation(operation(tight_limited(1.001))) == []
+    assert SPAN_TENSION.of_operation(operation(tight_limited(0.5)))[0].severity == "problem"
 
 
 def test_heat_is_told_in_text_and_json() -> None:

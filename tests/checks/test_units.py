@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.checks.doubts import doubt_findings, shape_doubts
+from beltplan.checks.doubts import DOUBT, shape_doubts
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Circle, Layout, Units
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
@@ -26,7 +26,7 @@ CASES = Path(__file__).parents[1] / "cases"
 
 
 def _asked(layout: Layout) -> list[Finding]:
-    return doubt_findings(replace(route_of(railcar()), layout=layout))
+    return DOUBT.of_route(replace(route_of(railcar()), layout=layout))
 
 
 @for_each(
@@ -134,7 +134,7 @@ def test_what_can_be_meant_is_not_asked_after(layout: Layout) -> None:
 @for_each("case", ["tiny", "stationary"])
 def test_a_model_boat_and_a_gas_engine_are_not_asked(case: str) -> None:
     """Pulleys of 14 to 20 mm on a PH belt, which bends over 13 mm; one of 820 mm beside others of 260 to 560."""
-    assert doubt_findings(route_of(read_layout(str(CASES / f"{case}.yaml")).layout)) == []
+    assert DOUBT.of_route(route_of(read_layout(str(CASES / f"{case}.yaml")).layout)) == []
 
 
 @pytest.mark.parametrize(

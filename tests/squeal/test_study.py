@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.resonance import resonance_findings
+from beltplan.checks.resonance import RESONANCE
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, tension_cures_of, worst_point
@@ -251,7 +251,7 @@ def test_the_change_of_tension_takes_a_span_out_of_resonance(above: float) -> No
     share = float(last.change.split()[1]) / 100.0 * (1.0 if last.change.endswith("more tension") else -1.0)
     assert share * above < 0.0
     run = operation_of(plan_of(given).route, 1.0 + 1.1 * share)
-    assert run is not None and last.where not in [finding.subject for finding in resonance_findings(run)]
+    assert run is not None and last.where not in [finding.subject for finding in RESONANCE.of_operation(run)]
 
 
 def test_at_the_low_end_of_its_band_a_sprung_belt_slips_that_holds_at_its_middle() -> None:

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from beltplan.checks.belt import reserve_findings
+from beltplan.checks.belt import RESERVE
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
@@ -101,7 +101,7 @@ def test_a_belt_that_cannot_be_tightened_does_not_go_on() -> None:
     made = study(replace(given, pulleys=exact), 20_000)
     assert made.route.window is not None and made.chosen is not None
     grown = 1.0 + (400.0 - given.belt.measuring_N) / 60_000.0
-    assert any("cannot be tightened" in each.message for each in reserve_findings(made.route))
+    assert any("cannot be tightened" in each.message for each in RESERVE.of_route(made.route))
     tolerance = given.belt.tolerance_of(1453.0)
     wanted = (made.route.window.longest / grown - (1453.0 - tolerance)) / (2.0 * tolerance)
     assert 0.1 < wanted < 0.5

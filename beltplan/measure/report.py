@@ -166,6 +166,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "level_is_open": found.level_is_open,
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
+        "not_on_route": measured.unrouted,
         "points": [_point(centre) for centre in found.centres],
         "covariance_mm2": np.where(held[:, None] & held, found.covariance_mm2, np.array(None)).tolist(),
         "readings": [_reading_json(each) for each in found.checked],

@@ -10,16 +10,7 @@ import numpy as np
 
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
-from beltplan.measure.advice import (
-    Further,
-    Mirror,
-    Settling,
-    Undetermined,
-    further_of,
-    mirror_of,
-    settling_of,
-    undetermined_of,
-)
+from beltplan.measure import advice
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
 from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
@@ -141,10 +132,10 @@ class Measuring:
     checked: tuple[Checked, ...]
     diameters: tuple[Diameter, ...]
     images: tuple[Trust, ...]
-    undetermined: tuple[Undetermined, ...]
-    mirrors: tuple[Mirror, ...]
-    settling: Settling
-    further: tuple[Further, ...]
+    undetermined: tuple[advice.Undetermined, ...]
+    mirrors: tuple[advice.Mirror, ...]
+    settling: advice.Settling
+    further: tuple[advice.Further, ...]
     factor: float
     level_rad: float
     level_by: Reading | None
@@ -262,10 +253,10 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         tuple(_check(best, reading, factor) for reading in network.readings),
         sizes,
         tuple(_trust(best, image) for image in network.images),
-        undetermined_of(measured, best),
+        advice.undetermined_of(measured, best),
         mirrors,
-        settling_of(measured, best, mirrors),
-        further_of(measured, best, factor),
+        advice.settling_of(measured, best, mirrors),
+        advice.further_of(measured, best, factor),
         factor,
         turn,
         _level_by(best),
@@ -275,13 +266,13 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
 
 def _mirrors(
     measured: Measured, best: Solution, solutions: tuple[Solution, ...], turn: float | None
-) -> tuple[Mirror, ...]:
+) -> tuple[advice.Mirror, ...]:
     """Where points may lie instead; unless turn is None, also if a picture is the other way round."""
     others = [("", each) for each in _others(measured, best.network, best, solutions)]
     for words, changed in mirrored(measured) if turn is not None else ():
         network = surveyed(changed, turn or 0.0)
         others += [(words, each) for each in _others(changed, network, best, solutions_of(changed, network))]
-    found = (mirror_of(measured, best, other, words) for words, other in others)
+    found = (advice.mirror_of(measured, best, other, words) for words, other in others)
     return tuple(each for each in found if each is not None)
 
 

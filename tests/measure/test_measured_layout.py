@@ -453,6 +453,7 @@ def test_a_pulley_that_is_measured_but_not_on_the_route_is_told(route: str, run:
     said = "ROUTE `route` leaves out idler: was that forgotten? There the belt is only kept clear"
     assert told.code == 0 and (said in words) is ("Nothing stands against it; but see ROUTE" in words) is left_out
     assert ("ROUTE" in words) is left_out
+    assert json.loads(run("measure", path, "--json").out)["not_on_route"] == ["idler"] * left_out
 
 
 def test_a_pulley_on_the_route_that_no_reading_fixes_is_told(run: Runner, tmp_path: Path) -> None:

@@ -67,9 +67,8 @@ def _is_running(process: int) -> bool:
     if os.name == "nt":
         return False
     try:
-        os.kill(process, 0)
+        with suppress(PermissionError):
+            os.kill(process, 0)
     except (ProcessLookupError, OverflowError):
         return False
-    except PermissionError:
-        return True
     return True

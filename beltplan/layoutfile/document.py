@@ -7,6 +7,7 @@ import re
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from html import unescape
 from itertools import islice
 from typing import Any
 
@@ -14,7 +15,6 @@ import yaml
 from yaml.reader import Reader
 
 from beltplan.faults import FaultList, nearest, printable, quoted
-from beltplan.layoutfile.page_text import BEGIN, FIRST_LINE, text_in_page
 
 _DEEPEST = 30
 _MOST_EVENTS = 60_000
@@ -233,6 +233,25 @@ class _Composer:
 
 def _at(event: Any) -> int:
     return int(event.start_mark.line) + 1
+
+
+# A page that `beltplan page` wrote, as a layout file: how it is known, and the layout's text in it.
+
+FIRST_LINE = "<!DOCTYPE html><!-- beltplan page: this file can be read as a layout -->"
+LAYOUT_ID = "layout-file"
+"""Of the element that holds the layout's text, escaped."""
+BEGIN, _END = f'<pre id="{LAYOUT_ID}">', "</pre>"
+
+
+def text_in_page(text: str) -> str:
+    """The text of the layout file in a page; any other text is one itself.
+
+    >>> text_in_page(f'{FIRST_LINE}<p>a &lt;pre></p><pre id="layout-file">title: &lt;b&gt; &amp;amp;</pre>')
+    'title: <b> &amp;'
+    """
+    if not text.startswith(FIRST_LINE):
+        return text
+    return unescape(text.partition(BEGIN)[2].partition(_END)[0])
 
 
 # The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.

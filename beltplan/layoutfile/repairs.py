@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import islice, product
-from typing import Any, NamedTuple
+from typing import Any
 
 import yaml
 
@@ -29,53 +29,43 @@ _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 _TAB = "there is a tab; indent with spaces"
 
 
-class _Repair(NamedTuple):
-    """A change of one line: what is looked for, what is put there, and what then was wrong."""
-
-    pattern: re.Pattern[str]
-    new: str
-    words: str
-
-
-def _repair(pattern: str, new: str, words: str) -> _Repair:
-    return _Repair(re.compile(pattern), new, words)
-
-
 _REPAIRS = (
-    _repair("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
-    *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", spaces, _TAB)
+    ("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
+    *((r"^([ ]*)\t[\t ]*(?=\S)", spaces, _TAB)
       for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
-    _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
+    (rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
-    _repair(rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
-    _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
-    _repair(rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
-    _repair(rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
-    _repair(rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
+    (rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
+    (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
+    (rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
+    (rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
+    (rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
-    _repair(r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
-    _repair(rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
+    (r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
+    (rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
             "brackets seem to be missing round all of `{key}`"),
-    _repair(rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
+    (rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
-    _repair(r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
-    _repair(r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
+    (r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
+    (r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
-    _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
-    _repair(rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
-    _repair(r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
-    _repair(rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
-    _repair(r"()([\]}])", "", "there is one `{key}` too many"),
-    _repair(r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
+    (r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
+    (rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
+    (r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
+    (rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
+    (r"()([\]}])", "", "there is one `{key}` too many"),
+    (r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
             "in double quotes a backslash begins a code: write '{key}' in single quotes, or / in its place"),
-    _repair(r"([\"'])([^\"',\]}]+?)(?=\s*[,\]}])", r"\1\2\1", "a closing quote seems to be missing after `{key}`"),
-    _repair(r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
-    _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
-    _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
-    _repair(rf"^(\s*{_KEY}:\s+)({_KEY}:\s+[\[{{].*?)\s*$", r"\1{\2}", "braces seem to be missing: write {{{key}}}"),
-    _repair(rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
+    (r"([\"'])([^\"',\]}]+?)(?=\s*[,\]}])", r"\1\2\1", "a closing quote seems to be missing after `{key}`"),
+    (r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
+    (r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
+    (rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
+    (rf"^(\s*{_KEY}:\s+)({_KEY}:\s+[\[{{].*?)\s*$", r"\1{\2}", "braces seem to be missing: write {{{key}}}"),
+    (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
 )  # fmt: skip
-"""Tried in this order. Where two help as much, the first one is told."""
+"""Changes of one line: what is looked for, what is put there, and what then was wrong. Tried in this order; where two
+help as much, the first one is told.
+"""
 
 
 def errors_in(text: str) -> list[tuple[int, str]]:
@@ -137,13 +127,13 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
-    for repair in _REPAIRS:
+    for pattern, new, words in _REPAIRS:
         for place in places:
             line = lines[place]
-            for match in repair.pattern.finditer(line):
+            for match in re.finditer(pattern, line):
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
-                words = repair.words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
-                yield place, [line[: match.start()] + match.expand(repair.new) + line[match.end() :]], words
+                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
+                yield place, [line[: match.start()] + match.expand(new) + line[match.end() :]], told
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
 

@@ -127,17 +127,16 @@ def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
 
 
 def _new_pulley(pulley: Pulley, scale: float) -> str:
-    parts = [f"role: {pulley.role}"]
-    if pulley.at_mm is not None:
-        parts.append(f"at: [{', '.join(point_text(pulley.at_mm, scale))}]")
-    parts.append(f"diameter: {_size_text(pulley.diameter_mm, scale)}")
-    if pulley.on_back:
-        parts.append("belt_side: back")
-    if pulley.grooves is not None:
-        parts.append(f"grooves: {pulley.grooves}")
-    if pulley.plane_mm is not None:
-        parts.append(f"plane: {number_text(pulley.plane_mm, scale)}")
-    return f"{{{', '.join(parts)}}}"
+    at, plane = pulley.at_mm, pulley.plane_mm
+    parts = {
+        "role": pulley.role,
+        "at": None if at is None else f"[{', '.join(point_text(at, scale))}]",
+        "diameter": _size_text(pulley.diameter_mm, scale),
+        "belt_side": "back" if pulley.on_back else None,
+        "grooves": pulley.grooves,
+        "plane": None if plane is None else number_text(plane, scale),
+    }
+    return f"{{{', '.join(f'{key}: {value}' for key, value in parts.items() if value is not None)}}}"
 
 
 def _obstacle_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[_Edit]:

@@ -192,9 +192,8 @@ class Section:
     def mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         """The mapping at a key, its own keys checked."""
         section = self.free_mapping(key)
-        if section is None:
-            return None
-        section.check_keys(allowed)
+        if section is not None:
+            section.check_keys(allowed)
         return section
 
     def free_mapping(self, key: str) -> Section | None:

@@ -18,7 +18,7 @@ from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Units
-from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
+from beltplan.layoutfile.document import FIRST_LINE, LAYOUT_ID
 from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
 from beltplan.page.elements import Child, either, element, lengths, told

@@ -168,35 +168,36 @@ def _default(key: Key) -> _Schema:
 
 
 def _value(key: Key, part: _Part) -> _Schema:
-    match key.kind:
+    alone, _, other = key.kind.partition(" or ")
+    if other == "list":
+        return _readings(key, part)
+    if alone == "mapping":
+        return _list(_SCALAR, key.entries) if other and part == "measurements" else _mapping(key.path, part)
+    found = _alone(alone, key, part)
+    return _either(found, _mapping(key.path, part)) if other == "mapping" else found
+
+
+def _alone(kind: str, key: Key, part: _Part) -> _Schema:
+    """What a key may hold where that is no mapping."""
+    match kind:
         case "text":
             return {**_SCALAR, "minLength": 1, "maxLength": LONGEST_TEXT}
         case "choice":
             return {"enum": list(key.choices)}
-        case "true or false":
+        case "true":
             return {"type": "boolean"}
+        case "usual":
+            return {"enum": [USUAL]}
+        case "designation":
+            return {"$ref": "#/$defs/designation"}
         case "whole number":
             return {**_number(key), "type": "integer"}
         case "number" | "length":
             return _number(key)
         case "point" | "two numbers":
             return _list(_number(key), (2, 2))
-        case "numbers" | "names" | "list" | "list of readings" | "list of holes" | "list of slots":
-            return _list(_item(key, part), key.entries)
-        case "mapping":
-            return _mapping(key.path, part)
-        case "mapping or names":
-            return _list(_SCALAR, key.entries) if part == "measurements" else _mapping(key.path, part)
-        case "number or mapping" | "length or mapping":
-            return _either(_number(key), _mapping(key.path, part))
-        case "usual or mapping":
-            return _either({"enum": [USUAL]}, _mapping(key.path, part))
-        case "point or mapping":
-            return _either(_list(_number(key), (2, 2)), _mapping(key.path, part))
-        case "designation or mapping":
-            return _belt(key.path, part)
         case _:
-            return _readings(key, part)
+            return _list(_item(key, part), key.entries)
 
 
 def _number(key: Key) -> _Schema:
@@ -236,11 +237,8 @@ def _item(key: Key, part: _Part) -> _Schema:
             return _mapping(f"{key.path}.ENTRY", part)
     if key.unit:
         return _list(_number(key), (2, 2))
-    return _belt(f"{key.path}.ENTRY", part) if key.path == "stock" else _SCALAR
-
-
-def _belt(path: str, part: _Part) -> _Schema:
-    return _either({"$ref": "#/$defs/designation"}, _mapping(path, part))
+    belt = _alone("designation", key, part)
+    return _either(belt, _mapping(f"{key.path}.ENTRY", part)) if key.path == "stock" else _SCALAR
 
 
 def _readings(key: Key, part: _Part) -> _Schema:

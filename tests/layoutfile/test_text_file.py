@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.document import FIRST_LINE
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.page_text import FIRST_LINE
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 

@@ -14,8 +14,7 @@ import pytest
 
 from beltplan import __version__
 from beltplan.faults import FaultList
-from beltplan.layoutfile.document import read_text
-from beltplan.layoutfile.page_text import FIRST_LINE
+from beltplan.layoutfile.document import FIRST_LINE, read_text
 from beltplan.picture.scene import text_width_pt
 from tests.cli.running import Runner
 from tests.for_each import for_each

@@ -40,7 +40,6 @@ def _spline(degree: int, points: int) -> None:
 
 
 GUARDS: dict[str, tuple[int, Callable[[int], object]]] = {
-    "levels of a layout": (30, lambda n: _document("a: " + "[" * (n - 1) + "]" * (n - 1))),
     "values of a layout": (20_000, lambda n: _document("a: [" + "1," * (n - 3) + "]")),
     "letters of a length": (40, lambda n: length_mm("1." + "0" * (n - 2), 1.0)),
     "levels of an SVG": (100, lambda n: _svg("<g>" * (n - 1) + "</g>" * (n - 1))),

@@ -43,7 +43,7 @@ AT_HOME = {
         "picture/framing.py",
         "picture/labels.py",
         "measure/picture.py",
-        "drawing/labels.py",
+        "drawing/picture.py",
         "drawing/strokes.py",
     ),
 }

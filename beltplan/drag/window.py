@@ -12,9 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import Affine2D, Transform
 
 from beltplan.drag.bench import Bench
-from beltplan.drag.drawing import Seen, drawn_items, limits_of
 from beltplan.drag.hand import Spot
-from beltplan.drag.panel import panel_items
+from beltplan.drag.view import drawn_items, limits_of, panel_items
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.picture.painter import artists_of, lettering_of, own_settings
 from beltplan.picture.paper import POINTS_PER_INCH
@@ -117,14 +116,13 @@ class Window:
         canvas.blit(self.figure.bbox)
 
     def _artists(self) -> list[Any]:
-        bench, dpi = self.bench, self.figure.dpi
-        drawn = Seen(bench.live, bench.start, bench.sound, bench.setting, bench.map)
+        dpi = self.figure.dpi
         width, height = self.figure.get_size_inches()
         (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
         size_pt = ((_PANEL_IN - 2.0 * _PAD_IN) * POINTS_PER_INCH, (height - 2.0 * _PAD_IN) * POINTS_PER_INCH)
         self.items = (
-            drawn_items(drawn, float(right - left) / dpi * POINTS_PER_INCH, self.axes.get_xlim()),
-            panel_items(bench.live, bench.start, bench.hand, size_pt),
+            drawn_items(self.bench, float(right - left) / dpi * POINTS_PER_INCH, self.axes.get_xlim()),
+            panel_items(self.bench, size_pt),
         )
         corner = Affine2D().scale(dpi / POINTS_PER_INCH).translate((width - _PANEL_IN + _PAD_IN) * dpi, _PAD_IN * dpi)
         return [*self._added(self.items[0], self.axes.transData, self.axes.bbox), *self._added(self.items[1], corner)]

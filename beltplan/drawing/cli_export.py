@@ -61,8 +61,8 @@ def _text(content: Content, form: Form) -> str:
         from beltplan.drawing.dxf import dxf_text as text_of
     elif form == "svg":
         from beltplan.drawing.svg import svg_text as text_of
-    elif form == "csv":
-        from beltplan.drawing.formats import csv_text as text_of
     else:
-        from beltplan.drawing.formats import export_json as text_of
+        from beltplan.drawing.content import csv_text, export_json
+
+        text_of = csv_text if form == "csv" else export_json
     return text_of(content)

@@ -1,11 +1,16 @@
-"""What every kind of export tells: parts as plain numbers, layers, labels, what `check` found, and the caution."""
+"""What every kind of export tells: parts as plain numbers, layers, labels, what `check` found, and the caution.
+
+Here too the two kinds that draw nothing: a table and JSON.
+"""
 
 from __future__ import annotations
 
+import csv
 import math
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from io import StringIO
 
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.plan import Plan
@@ -13,7 +18,7 @@ from beltplan.drawing.control import counted
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Place, Ring, Spot, points_along
 from beltplan.drive.fit import setting_words
 from beltplan.report.answer import title_words
-from beltplan.report.words import SAFETY
+from beltplan.report.words import SAFETY, json_lines
 
 NAMES, NOTES = "names", "notes"
 """Layers that hold words alone, which a machine must not cut."""
@@ -158,6 +163,53 @@ def _centre(at: Place) -> dict[str, float]:
 def _row(kind: str, part: Part, **numbers: float) -> _Row:
     known = {name: rounded(numbers[name]) if name in numbers else None for name in _NUMBERS}
     return {"part": kind, "layer": part.layer, "name": clean(part.name), **known}
+
+
+# An export as a table for other programs, and as JSON.
+
+
+def csv_text(content: Content) -> str:
+    """The table with a head row; what a part does not have is left empty. Raises ValueError for a number not finite.
+
+    The table has no room for notes: the caution, and what `check` found, stand in the command's own output.
+    """
+    target = StringIO()
+    writer = csv.writer(target, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_cell(row[name]) for name in COLUMNS] for part in content.parts for row in rows_of(part))
+    return target.getvalue()
+
+
+def _cell(value: str | float | None) -> str:
+    """A number, or a word led by an apostrophe where a table program would compute it."""
+    if isinstance(value, float):
+        return decimal(value)
+    return f"'{value}" if value and value[0] in "=+-@" else value or ""
+
+
+def export_json(content: Content) -> str:
+    """The parts, and what must be known of them, in plain ASCII. Raises ValueError for a number that is not finite."""
+    plan, meanings = content.plan, {layer.name: layer.meaning for layer in DRAWN_LAYERS}
+    text = json_lines(
+        {
+            "title": plan.layout.title,
+            "variant": plan.layout.variant,
+            "verdict": plan.verdict,
+            "problems": plan.count("problem"),
+            "units": "mm",
+            "angles": "deg",
+            "frame": FRAME,
+            "belt": plan.route.designation,
+            "path_mm": rounded(float(plan.route.loop.length)),
+            "layers": [
+                {"name": name, "meaning": meanings[name], "parts": count, "length_mm": rounded(length)}
+                for name, (count, length) in counts_of(content.parts).items()
+            ],
+            "parts": [row for part in content.parts for row in rows_of(part)],
+            "caution": SAFETY,
+        }
+    )
+    return text + "\n"
 
 
 # Words in an export that is drawn: names beside their parts, notes under the drawing, and how far all reaches.

@@ -1,23 +1,217 @@
-"""A template: a route at full scale over sheets of paper, each a scene in mm, as a PDF file."""
+"""A template: a route at full scale over sheets of paper, with its labels, each sheet a scene in mm, as a PDF file."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
-from beltplan.drawing.labels import Note, keep_out_of, notes_of, with_seams, within
+from beltplan.drawing.control import place_words, told
 from beltplan.drawing.marks import Join, Scale, edge_items, join_items, joins_of, scale_items, scales_of
 from beltplan.drawing.paper import MARGIN_MM, Page, Sheet, Tiling, pages_kept, sheets_needed, tiling_of
 from beltplan.drawing.strip import Heading, strip_items, strip_mm
-from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, holds, window_items
+from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, Drawing, cut, holds, window_items
+from beltplan.drive.layout import Circle, Obstacle, Units
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
+from beltplan.picture import pens
+from beltplan.picture.framing import obstacle_outline
+from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, edge_anchors, hits, name_lines
 from beltplan.picture.painter import document_bytes
-from beltplan.picture.paper import PAPERS, Paper
-from beltplan.picture.scene import Box, Item, Scene, grown, seen, seen_box
+from beltplan.picture.paper import MM_PT, PAPERS, Paper
+from beltplan.picture.scene import Box, Item, Label, Scene, Stroke, grown, seen, seen_box
+from beltplan.picture.strokes import stop_words
+
+# What is written at centres and obstacles, each label whole on at least one sheet; in points.
+
+_NAME_PT, _TEXT_PT = 9.0, 7.0
+_NAME_WIDTH_PT = 130.0
+_BESIDE_PT = 1.6 * MM_PT
+"""From a cross to a label between two of its arms."""
+_ROUND_PT = (CROSS_MM + 1.0) * MM_PT
+"""Other labels, and leader lines, keep clear of the whole cross."""
+_CORNER_GAP_PT = 0.8 * MM_PT
+_DISC_PT = 5.0 * MM_PT
+"""Round every cross: leader lines of others pass outside."""
+_LINE_HALF_PT, _SEAM_HALF_PT = 0.2 * MM_PT, 0.8 * MM_PT
+_GROUND_STEP_MM, _LEAST_STEPS = 6.0, 24
+_FAR_PT = 3e5
+
+
+@dataclass(frozen=True, eq=False)
+class Note:
+    """A label with its leader line, if it has one. box: the room of its words."""
+
+    box: Box
+    words: tuple[Label, ...]
+    leader: Stroke | None
+
+
+def keep_out_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> KeepOut:
+    """What marks and labels keep clear of: every stroke, and what is not printed."""
+    chains = [FULL_SIZE.at(_coarse(stroke.points)) for stroke in drawing.strokes]
+    strips = np.concatenate([np.stack((chain[:-1], chain[1:]), axis=1) for chain in chains])
+    left, bottom, right, top = seen_box(tiling.whole, FULL_SIZE)
+    over, under = (left - _FAR_PT, top, right + _FAR_PT, _FAR_PT), (left - _FAR_PT, -_FAR_PT, right + _FAR_PT, bottom)
+    blank = [seen_box(tiling.cell(page), FULL_SIZE) for page in tiling.pages if page not in pages]
+    # Each counted so often that a leader line rather crosses the belt than another cross.
+    discs = np.insert(np.tile(FULL_SIZE.at(drawing.centres), (4, 1)), 2, _DISC_PT, axis=1)
+    boxes = np.array([over, under, *blank])
+    return KeepOut(discs, strips, np.full(len(strips), _LINE_HALF_PT), left, right, boxes=boxes)
+
+
+def _coarse(points: Floats) -> Floats:
+    # A point every few mm is enough to keep text clear.
+    if len(points) < 6:
+        return points
+    along = np.concatenate(((0.0,), np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
+    every = np.linspace(0.0, along[-1], max(_LEAST_STEPS, int(along[-1] / _GROUND_STEP_MM)))
+    return np.asarray(points[np.unique(np.searchsorted(along, every).clip(0, len(points) - 1))])
+
+
+def with_seams(keep_out: KeepOut, tiling: Tiling) -> KeepOut:
+    left, bottom, right, top = tiling.whole
+    across = (tiling.window((0, column))[0] for column in range(1, tiling.columns))
+    down = (tiling.window((row, 0))[3] for row in range(1, tiling.rows))
+    seams = [*(((x, bottom), (x, top)) for x in across), *(((left, y), (right, y)) for y in down)]
+    return keep_out.with_strips(FULL_SIZE.at(np.reshape(seams, (-1, 2, 2))), _SEAM_HALF_PT)
+
+
+def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) -> tuple[Note, ...]:
+    """Every label: those of centres first, as near as there is room, on the sheet that shows its centre if it can."""
+    notes: list[Note] = []
+    blank, whole = keep_out.boxes, seen_box(tiling.whole, FULL_SIZE)
+    cells = [seen_box(tiling.cell(page), FULL_SIZE) for page in tiling.pages]
+    centres = shapely.points(FULL_SIZE.at(drawing.centres))
+    for block, anchors in _wanted(route, drawing):
+        cell = next(cell for cell in cells if holds(cell, anchors[0].at))
+        here = [anchor for anchor in anchors if holds(cell, anchor.at)]
+        note = _placed(block, here, _only(keep_out, cell))
+        # A leader line keeps clear of its own cross.
+        led = [] if note.leader is None else shapely.distance(shapely.LineString(note.leader.points), centres)
+        if not _within(note.box, cell) or np.any(np.array(led) < _DISC_PT):
+            note = _placed(block, anchors, keep_out)
+        # Too crowded: over lines, but clear of the crosses, the other labels and the seams. Hopeless: over labels.
+        bare = _bare(keep_out, drawing)
+        for crowded in (bare, replace(bare, boxes=blank)):
+            if not _within(note.box, whole):
+                note = _placed(block, anchors, crowded)
+        keep_out = keep_out.with_box(note.box)
+        if note.leader is not None:
+            keep_out = keep_out.with_leader(note.leader.points)
+        notes.append(note)
+    return tuple(notes)
+
+
+def _placed(block: LabelBlock, anchors: Sequence[Anchor], keep_out: KeepOut) -> Note:
+    writer = Writer(keep_out, pens.PRINT_LEADER)
+    if (box := _in_a_corner(block, anchors[0], keep_out)) is not None:
+        writer.put(block, box, "left" if box[0] > anchors[0].at[0] else "right")
+    else:
+        writer.beside(block, *anchors)
+    x0, y0, x1, y1 = writer.keep_out.boxes[-1].tolist()
+    leaders = [item for item in writer.items if isinstance(item, Stroke)]
+    words = tuple(item for item in writer.items if isinstance(item, Label))
+    return Note((x0, y0, x1, y1), words, leaders[0] if leaders else None)
+
+
+def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | None:
+    # Best of all: between two arms of the cross, without a leader line.
+    x, y = anchor.at
+    width, height = block.width_pt, block.height_pt
+    over, under, right, left = y + _BESIDE_PT, y - _BESIDE_PT - height, x + _BESIDE_PT, x - _BESIDE_PT - width
+    low = np.array([(right, over), (left, over), (right, under), (left, under)])
+    boxes = np.concatenate((low, low + np.array((width, height))), axis=1)
+    # Discs round the crosses keep leader lines away; between the arms there is room.
+    open_between = replace(keep_out, discs=np.empty((0, 3)))
+    free = np.flatnonzero(~hits(open_between, boxes, _CORNER_GAP_PT))
+    if anchor.radius != _ROUND_PT or not len(free):
+        return None
+    x0, y0, x1, y1 = boxes[free[0]].tolist()
+    return (x0, y0, x1, y1)
+
+
+def _within(box: Box, room: Box) -> bool:
+    return box[0] >= room[0] and box[1] >= room[1] and box[2] <= room[2] and box[3] <= room[3]
+
+
+def _only(keep_out: KeepOut, cell: Box) -> KeepOut:
+    # For labels on one sheet: what lies over and under it is barred, and strokes elsewhere do not matter.
+    left, bottom, right, top = cell
+    low, high = keep_out.strips.min(axis=1), keep_out.strips.max(axis=1)
+    near = (high >= np.array((left, bottom))).all(axis=1) & (low <= np.array((right, top))).all(axis=1)
+    bars = np.array([(left, top, right, top + _FAR_PT), (left, bottom - _FAR_PT, right, bottom)])
+    on_it = replace(keep_out, strips=keep_out.strips[near], half=keep_out.half[near], left=left, right=right)
+    return replace(on_it, boxes=np.concatenate((keep_out.boxes, bars)))
+
+
+def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
+    crosses = [FULL_SIZE.at(stroke.points) for stroke in drawing.strokes if stroke.name.startswith("cross ")]
+    seams = keep_out.half == _SEAM_HALF_PT
+    bare = replace(keep_out, strips=keep_out.strips[seams], half=keep_out.half[seams], leaders=np.empty((0, 2, 2)))
+    return bare.with_strips(np.array(crosses), _LINE_HALF_PT)
+
+
+def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[Anchor, ...]]]:
+    pulleys = {pulley.name: pulley for pulley in (*route.pulleys, *route.layout.unrouted)}
+    units, stops = route.layout.units, iter(stop_words(route))
+    for spot in drawing.crosses:
+        if spot.layer == "adjuster":
+            name = "" if route.moving is None else route.moving.name
+            stop = Line(f"at the {next(stops)} stop", _TEXT_PT, pens.ADJUSTER, True)
+            lines = [*_name(name, pens.ADJUSTER), stop]
+        elif spot.layer == "holes":
+            drilled = drawing.drilled[spot.name]
+            # Drills are sold in mm as well, wherever a file is in inches.
+            beside = f" ({told(drilled, 'mm')} mm)" if units == "in" else ""
+            size = f"\u00d8 {told(drilled, units)} {units}{beside}"
+            lines = [*_name(spot.name, pens.INK), Line(size, _TEXT_PT, pens.INK)]
+        elif spot in drawing.datums:
+            lines = [*_name(spot.name, pens.INK), Line("datum point: lay the print on it", _TEXT_PT, pens.INK)]
+        elif spot.name in pulleys:
+            lines = _pulley_lines(route, pulleys[spot.name])
+        else:
+            lines = _name(spot.name, pens.INK)
+        place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
+        yield LabelBlock((*lines, place)), (Anchor(FULL_SIZE.at(spot.at_mm), _ROUND_PT, 0.25 * np.pi),)
+    for obstacle in route.layout.obstacles if drawing.of is None else ():
+        yield _obstacle_note(obstacle, units)
+
+
+def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
+    belt, units = route.layout.belt, route.layout.units
+    line, rim = pulley.line_diameter_mm(belt), 2.0 * pulley.rim_radius_mm(belt)
+    sizes = [f"\u00d8 {told(rim, units)} {units}"]
+    if round(line, 2) != round(rim, 2):
+        sizes = [f"\u00d8 {told(line, units)} {units} {belt.profile.line_name}", f"rim {sizes[0]}"]
+    lines = [*_name(pulley.name, pens.INK), *(Line(words, _TEXT_PT, pens.INK) for words in sizes)]
+    if pulley is route.moving:
+        lines += [Line(words, _TEXT_PT, pens.INK, True) for words in ("placed by the belt:", "do not punch")]
+    if pulley.name not in route.layout.route:
+        lines.append(Line("not on this belt", _TEXT_PT, pens.SOFT_INK))
+    return lines
+
+
+def _name(name: str, colour: str) -> list[Line]:
+    return name_lines(name, _NAME_PT, _NAME_WIDTH_PT, colour)
+
+
+def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[LabelBlock, tuple[Anchor, ...]]:
+    lines = _name(obstacle.name, pens.SOFT_INK)
+    if not isinstance(obstacle, Circle):
+        return LabelBlock(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
+    size = Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK)
+    return LabelBlock((*lines, size)), (
+        Anchor(FULL_SIZE.at(obstacle.at_mm), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),
+    )
+
+
+# The sheets.
 
 _AIR_MM = 4.0
 """Round the drawing, at least."""
@@ -101,7 +295,7 @@ def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
 
 def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:
     # Words are whole on a sheet or not on it at all.
-    whole = within(note.box, window)
+    whole = _within(note.box, window)
     if note.leader is None:
         return list(note.words) if whole else []
     # A leader line without its words is drawn where it shows the way to the next sheet.

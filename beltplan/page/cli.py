@@ -44,8 +44,7 @@ def add_to(commands: exits.Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
-    from beltplan.page.report import page_text  # matplotlib only where something is drawn
-    from beltplan.page.study import Origin, handout_of
+    from beltplan.page.report import Origin, handout_of, page_text  # matplotlib only where something is drawn
 
     asked = ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts))
     own, *beside = exits.read_every_or_refuse(asked)

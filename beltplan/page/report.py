@@ -1,30 +1,28 @@
-"""The page itself: what stands where. All words and numbers come from the same values as the screen and JSON."""
+"""The page: its parts and where they stand. All words and numbers come from the same values as the screen and JSON."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from typing import get_args
 from xml.etree.ElementTree import Element, tostring
 
 from beltplan.checks.belt import none_can_be_put_on
-from beltplan.checks.card import Card
-from beltplan.checks.comparison import Comparison
+from beltplan.checks.card import Card, card_of
+from beltplan.checks.comparison import Comparison, compare
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units
 from beltplan.layoutfile.document import FIRST_LINE, LAYOUT_ID
-from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
-from beltplan.page.elements import Child, either, element, lengths, told
-from beltplan.page.routing import routing_of, signs_of
-from beltplan.page.sketches import sketches_of
-from beltplan.page.study import Handout, Origin
+from beltplan.page.elements import Child, either, element, elements_of, lengths, side_by_side, table_of, told
+from beltplan.page.routing import routing_of, signs_of, sketches_of
+from beltplan.page.settings import Setting, settings_of
 from beltplan.picture.page import marks_of
 from beltplan.report.answer import grouped, title_words
 from beltplan.report.card import card_parts
@@ -35,7 +33,48 @@ from beltplan.report.screen import Block, Column, Columns, Footnotes, Paragraph,
 from beltplan.report.words import KEPT, SAFETY, role_words
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
+_BASE = "as it stands"
+"""Name of a layout beside its variants."""
 _SIGNS = {"problem": "\N{MULTIPLICATION X}", "caution": "!", "note": "i", "": "\N{CHECK MARK}"}
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a page comes from. name: of the layout's file; text: all of it, empty where it has no room.
+
+    drawings: names of files that it reads. source: its name and day, and the version.
+    """
+
+    name: str
+    text: str
+    drawings: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True, eq=False)
+class Handout:
+    """All of a page. variants: of the file, side by side, None where it has none; beside: this layout before others."""
+
+    plan: Plan
+    card: Card
+    origin: Origin
+    settings: tuple[Setting, ...]
+    variants: Comparison | None
+    beside: Comparison | None
+
+
+def handout_of(
+    plan: Plan, origin: Origin, variants: Sequence[Layout] = (), others: Sequence[tuple[str, Layout]] = ()
+) -> Handout:
+    """Gather it. variants: every layout of the file, the base first; others: named layouts to set this one beside."""
+    named = [(each.variant or _BASE, each) for each in variants]
+    compared = compare(named) if len(named) > 1 else None
+    own = origin.name if plan.layout.variant is None else f"{origin.name}, {plan.layout.variant}"
+    every = [(own, plan.layout), *others]
+    if len(every) == 2:
+        every = [(f"{when}: {name}", each) for when, (name, each) in zip(("before", "after"), every, strict=True)]
+    beside = compare(every) if others else None
+    return Handout(plan, card_of(plan), origin, settings_of(plan.route), compared, beside)
 
 
 def page_text(handout: Handout) -> str:

@@ -14,9 +14,9 @@ from matplotlib.figure import Figure
 
 from beltplan.checks.plan import plan_of
 from beltplan.drag.bench import KEYS, Bench
-from beltplan.drag.drawing import Seen, drawn_items
 from beltplan.drag.hand import other_side, put
 from beltplan.drag.live import live_of
+from beltplan.drag.view import drawn_items
 from beltplan.drag.window import SIZE_IN, Window
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
@@ -161,9 +161,10 @@ def test_what_lies_far_off_stays_in_the_window(at_rest: bool, crossed: bool) -> 
     layout = put(read_layout(str(FOLDER / "camper.yaml")).layout, "heater_hose", (3000.0, 0.0))
     if crossed:
         layout = other_side(layout, "water_pump")
-    live = live_of(layout, at_rest)
-    assert (live.plan is None) is crossed
-    drawn = drawn_items(Seen(live, live, live.plan), 0.2, (-1000.0, 4000.0))
+    bench = Bench(str(FOLDER / "camper.yaml"), None, lambda source, after: "")
+    bench.live = bench.start = live_of(layout, at_rest)
+    assert (bench.live.plan is None) is crossed
+    drawn = drawn_items(bench, 0.2, (-1000.0, 4000.0))
     assert [item.name for item in drawn if item.name == "obstacle heater_hose"]
     assert not [item for item in drawn if isinstance(item, Label) and "outside of the picture" in item.text]
 

@@ -9,8 +9,7 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from beltplan.drawing.content import Content
-from beltplan.drawing.formats import csv_text
+from beltplan.drawing.content import Content, csv_text
 from beltplan.drawing.study import Arc, Outline, Ring, Spot
 from tests.drawing import exports
 from tests.for_each import for_each

@@ -11,8 +11,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.drawing.content import Content
-from beltplan.drawing.formats import csv_text, export_json
+from beltplan.drawing.content import Content, csv_text, export_json
 from beltplan.drawing.study import Spot
 from beltplan.report.words import SAFETY
 from tests.drawing import exports

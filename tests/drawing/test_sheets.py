@@ -11,9 +11,8 @@ import pytest
 import shapely
 
 from beltplan.checks.limits import Finding
-from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
-from beltplan.drawing.picture import Template, page_scenes, sheet_counts
+from beltplan.drawing.picture import Template, keep_out_of, page_scenes, sheet_counts, with_seams
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
 from beltplan.picture.labels import hits

@@ -10,8 +10,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.layoutfile.layout_file import read_every_layout
-from beltplan.page.report import page_text
-from beltplan.page.study import Origin, handout_of
+from beltplan.page.report import Origin, handout_of, page_text
 from tests.shipped import SHIPPED_LAYOUTS
 
 PATHS = (*SHIPPED_LAYOUTS, Path(__file__).parents[1] / "cases" / "no_adjuster.yaml")

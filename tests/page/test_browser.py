@@ -14,8 +14,7 @@ import pypdfium2
 import pytest
 
 from beltplan.layoutfile.layout_file import read_every_layout
-from beltplan.page.report import page_text
-from beltplan.page.study import Origin, handout_of
+from beltplan.page.report import Origin, handout_of, page_text
 from tests.for_each import mostly_long
 from tests.page.pages import SOURCE, page_named, path_named, plan_named
 from tests.page.test_numbers import path_length

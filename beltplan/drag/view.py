@@ -1,24 +1,123 @@
-"""The right of the window: verdict, belt, adjuster, a row of bars for each pulley, findings, and what the hand does."""
+"""What the window shows: at the left the drive in hand, over the ghost of the start, or why there is no belt path; at
+the right verdict, belt, adjuster, a row of bars for each pulley, findings, and what the hand does.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from beltplan.checks.plan import OnBelt, Plan
-from beltplan.drag.bench import Hand
+from beltplan.drag.bench import Bench, Hand
 from beltplan.drag.live import Live, cured_in, key_of, new_in
 from beltplan.drive.fit import setting_words
-from beltplan.picture import pens
+from beltplan.drive.route import Route
+from beltplan.geometry.loops import outline
+from beltplan.picture import pens, strokes
+from beltplan.picture.framing import EVERYWHERE, obstacle_outline
 from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Paragraph, Rule, led_by, marks_of, stacked
 from beltplan.picture.pens import Pen
-from beltplan.picture.routing import belt_words, path_words
-from beltplan.picture.scene import Align, Item, Label, Shape, Stroke, arrow_head, one_line, rectangle
+from beltplan.picture.routing import Wanted, bare_items, belt_words, drawing_items, path_words
+from beltplan.picture.scene import (
+    Align,
+    Item,
+    Label,
+    Point,
+    Shape,
+    Stroke,
+    View,
+    arrow_head,
+    box_round_discs,
+    circle,
+    one_line,
+    rectangle,
+    seen,
+)
+from beltplan.picture.unlaid import path_findings, unlaid_items
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units
 from beltplan.report.words import PICTURE_SAFETY
+
+_GHOST = Pen(pens.SOFT_INK, 0.8, (2.0, 2.0))
+_PALE_BELT = Pen("#c9d8e6", 3.0)
+_ORDER = Pen(pens.PROBLEM, 1.2, (6.0, 4.0))
+
+
+def drawn_items(bench: Bench, unit_pt: float, edges_mm: Point) -> list[Item]:
+    """The left, in mm of the layout, back to front. unit_pt: points for a mm; edges_mm: left and right of all."""
+    view, edges = View(unit_pt), (edges_mm[0] * unit_pt, edges_mm[1] * unit_pt)
+    under: list[Item] = [] if bench.map is None else [bench.map]
+    under += _ghost(bench.live, bench.start)
+    plan, layout = bench.live.plan, bench.live.layout
+    if plan is None:
+        return [*under, *_without_belt(bench, view, edges)]
+    route = plan.route
+    if bench.setting is not None and (loop := route.circuit.loop_at(bench.setting)).exists:
+        # Held somewhere on its travel, the belt is as long as it then has to be.
+        route = replace(route, setting=bench.setting, loop=loop, length_mm=float(loop.length))
+    if bench.setting is not None or not bench.live.at_rest:
+        return [*under, *_moving(route, view)]
+    marks = marks_of(in_units_of(layout, plan.findings))
+    return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks)), view.back)]
+
+
+def _moving(route: Route, view: View) -> list[Item]:
+    names = [pulley.name for pulley in route.pulleys]
+    under = route.loop.centre - (0.0, 1.6 * _TEXT_PT / view.pt_per_mm)
+    return [
+        *seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back),
+        *(
+            Label(name, (x, y), _TEXT_PT, pens.INK, False, "center", f"name {name}")
+            for name, (x, y) in zip(names, under.tolist(), strict=True)
+        ),
+    ]
+
+
+def _ghost(live: Live, start: Live) -> Iterator[Item]:
+    """What has moved, where it was: the belt's line, and every rim and outline that is another now."""
+    if live.layout is start.layout:
+        return
+    if start.plan is not None:
+        yield Stroke(_closed(outline(start.plan.route.loop)), _GHOST, "ghost belt")
+    for name, pulley in start.layout.pulleys.items():
+        if name in start.centres and live.layout.pulleys[name] != pulley:
+            rim = circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
+            metal = pulley.mounted.outline_mm
+            rings = [rim, *([np.array(metal)] if metal else [])]
+            yield from (Shape((ring,), pen=_GHOST, name=f"ghost {name}") for ring in rings)
+    for old, new in zip(start.layout.obstacles, live.layout.obstacles, strict=True):
+        if old != new:
+            yield Shape((obstacle_outline(old),), pen=_GHOST, name=f"ghost {old.name}")
+
+
+def _without_belt(bench: Bench, view: View, edges: Point) -> Iterator[Item]:
+    """The last sound belt pale, the order of the pulleys as a dashed line, and over it what stands in the way."""
+    live, layout = bench.live, bench.live.layout
+    if bench.sound is not None:
+        yield Stroke(_closed(outline(bench.sound.route.loop)), _PALE_BELT, "last belt")
+    marks = marks_of(path_findings(live.faults))
+    yield from seen(unlaid_items(layout, live.faults, marks, view, edges, also=EVERYWHERE), view.back)
+    order = [live.centres[name] for name in (*layout.route, layout.route[0])]
+    yield Stroke(np.array(order), _ORDER, "order")
+
+
+def _closed(ring: np.ndarray) -> np.ndarray:
+    return np.concatenate((ring, ring[:1]))
+
+
+def limits_of(live: Live) -> tuple[float, float, float, float]:
+    """The box that the window shows, mm: left, right, bottom, top; room to move things in round all there is."""
+    layout = live.layout
+    discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
+    discs += [(x, y, 0.0) for ring in strokes.fixed_outlines(layout) for x, y in ring.tolist()]
+    left, bottom, right, top = box_round_discs(np.array(discs))
+    room = 0.18 * max(right - left, top - bottom)
+    return left - room, right + room, bottom - room, top + room
+
+
+# The panel.
 
 _TEXT_PT, _SMALL_PT = 9.0, 8.0
 _ROW_PT = 16.0
@@ -31,9 +130,9 @@ _MOST_REASONS = 3
 _MARK_ROOM_PT = MARK_PT + 4.0
 
 
-def panel_items(live: Live, start: Live, hand: Hand, size_pt: tuple[float, float]) -> list[Item]:
-    """The panel in points from its lower left corner. size_pt: its width and height."""
-    width, high = size_pt
+def panel_items(bench: Bench, size_pt: tuple[float, float]) -> list[Item]:
+    """The right in points from its lower left corner. size_pt: its width and height."""
+    live, hand, (width, high) = bench.live, bench.hand, size_pt
     told: list[Block] = [*_head(live, hand)]
     if live.plan is not None:
         told += [Gap(6.0), _Travel(live.plan), _Bars(live.plan, live.at_rest)]
@@ -45,7 +144,7 @@ def panel_items(live: Live, start: Live, hand: Hand, size_pt: tuple[float, float
         Paragraph(PICTURE_SAFETY, _SMALL_PT, pens.INK, True, 3.0, "caution"),
     ]
     low = -stacked(foot, 0.0, 0.0, width)[1] + 6.0
-    return [*items, *_findings(live, start, (y, low), width), *stacked(foot, 0.0, low, width)[0]]
+    return [*items, *_findings(live, bench.start, (y, low), width), *stacked(foot, 0.0, low, width)[0]]
 
 
 def _head(live: Live, hand: Hand) -> tuple[Paragraph, ...]:

@@ -25,7 +25,7 @@ NAMES, NOTES = "names", "notes"
 
 
 @dataclass(frozen=True)
-class DrawnLayer:
+class _DrawnLayer:
     """One layer. colour_number: of the 255 colours that DXF counts. colour: red, green and blue for a screen."""
 
     name: str
@@ -35,16 +35,16 @@ class DrawnLayer:
 
 
 DRAWN_LAYERS = (
-    DrawnLayer("belt_line", "the line whose length the belt's number counts", 1, "#c00000"),
-    DrawnLayer("belt_edges", "the two faces of the belt", 8, "#808080"),
-    DrawnLayer("pulleys", "rims: over the rib tips, or the smooth face", 5, "#0000ff"),
-    DrawnLayer("centres", "shaft centres, and the pivot of an arm", 92, "#008000"),
-    DrawnLayer("adjuster", "travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
-    DrawnLayer("obstacles", "what the belt must not touch", 30, "#b05000"),
-    DrawnLayer("holes", "bolt holes and slots of mounts", 3, "#00a000"),
-    DrawnLayer("marks", "points that are no pulleys, not to be cut", 9, "#606060"),
-    DrawnLayer(NAMES, "words, not to be cut", 7, "#000000"),
-    DrawnLayer(NOTES, "words, not to be cut", 134, "#007070"),
+    _DrawnLayer("belt_line", "the line whose length the belt's number counts", 1, "#c00000"),
+    _DrawnLayer("belt_edges", "the two faces of the belt", 8, "#808080"),
+    _DrawnLayer("pulleys", "rims: over the rib tips, or the smooth face", 5, "#0000ff"),
+    _DrawnLayer("centres", "shaft centres, and the pivot of an arm", 92, "#008000"),
+    _DrawnLayer("adjuster", "travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
+    _DrawnLayer("obstacles", "what the belt must not touch", 30, "#b05000"),
+    _DrawnLayer("holes", "bolt holes and slots of mounts", 3, "#00a000"),
+    _DrawnLayer("marks", "points that are no pulleys, not to be cut", 9, "#606060"),
+    _DrawnLayer(NAMES, "words, not to be cut", 7, "#000000"),
+    _DrawnLayer(NOTES, "words, not to be cut", 134, "#007070"),
 )
 """Each has a colour of its own: some machines tell by it, not by the name, what is to be cut."""
 
@@ -237,7 +237,10 @@ class Words:
 
 
 def labels_of(content: Content) -> tuple[Words, ...]:
-    return *_names(content.parts), *_notes(content)
+    (x, y), _ = bounds_of(content.parts)
+    lines = enumerate(note_lines(content))
+    notes = (Words(NOTES, line, (x, y - _GAP_MM - number * _STEP_MM), False) for number, line in lines)
+    return *_names(content.parts), *notes
 
 
 def _names(parts: Iterable[Part]) -> Iterator[Words]:
@@ -248,12 +251,6 @@ def _names(parts: Iterable[Part]) -> Iterator[Words]:
             (x0, y0), (x1, y1) = bounds_of([part])
             # Over the middle, so that the mark of the centre stays free.
             yield Words(NAMES, clean(part.name), (0.5 * (x0 + x1), 0.5 * (y0 + y1) + 0.8 * HEIGHT_MM), True)
-
-
-def _notes(content: Content) -> Iterator[Words]:
-    (x, y), _ = bounds_of(content.parts)
-    for number, line in enumerate(note_lines(content)):
-        yield Words(NOTES, line, (x, y - _GAP_MM - number * _STEP_MM), False)
 
 
 def note_lines(content: Content) -> tuple[str, ...]:

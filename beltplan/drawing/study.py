@@ -83,23 +83,19 @@ def parts_of(route: Route, only: Container[str] | None = None) -> tuple[Part, ..
     The belt is drawn where the judged belt puts the adjuster; lines and arcs of `belt_line` follow one another in the
     direction of travel, each beginning where the one before ends, and sum to the path length.
     """
-    layout = route.layout
+    layout, belt = route.layout, route.layout.belt
+    lines: tuple[tuple[Layer, float], ...] = (
+        ("belt_line", 0.0), ("belt_edges", belt.outer_mm), ("belt_edges", -belt.inner_mm)
+    )  # fmt: skip
     shown = [each for each in layout.pulleys.values() if only is None or each.name in only]
     return (
-        *(() if only is not None else _belt(route)),
+        *(part for layer, outward_mm in lines if only is None for part in _path(route, layer, outward_mm)),
         *(part for part in _pulleys(route) if only is None or part.name in only),
         *(part for pulley in shown for part in _adjuster(route, pulley)),
         *(_obstacle(obstacle) for obstacle in layout.obstacles if only is None),
         *(part for pulley in shown for part in _mount(pulley)),
         *(Spot("marks", mark.name, mark.at_mm) for mark in layout.marks if only is None or mark.name in only),
     )
-
-
-def _belt(route: Route) -> Iterator[Part]:
-    belt = route.layout.belt
-    yield from _path(route, "belt_line", 0.0)
-    yield from _path(route, "belt_edges", belt.outer_mm)
-    yield from _path(route, "belt_edges", -belt.inner_mm)
 
 
 def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:

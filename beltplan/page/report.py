@@ -21,8 +21,7 @@ from beltplan.drive.layout import Layout, Units
 from beltplan.layoutfile.document import FIRST_LINE, LAYOUT_ID
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
 from beltplan.page.elements import Child, either, element, elements_of, lengths, side_by_side, table_of, told
-from beltplan.page.routing import routing_of, signs_of, sketches_of
-from beltplan.page.settings import Setting, settings_of
+from beltplan.page.routing import Setting, routing_of, settings_of, signs_of, sketches_of
 from beltplan.picture.page import marks_of
 from beltplan.report.answer import grouped, title_words
 from beltplan.report.card import card_parts
@@ -86,7 +85,7 @@ def page_text(handout: Handout) -> str:
         *_answer(plan, notes),
         _section("For the fitter", "card", *_card(handout.card, notes)),
         element("div", *_compared(handout), class_="compared"),
-        _section("Sources", "sources", *_sources(notes)),
+        _section("Sources", "sources", *(_source(note) for note in notes.legend())),
         _section("Safety", "safety", element("p", SAFETY)),
         _section("The layout file", "file", *_file(handout)),
     ]
@@ -234,9 +233,8 @@ def _finding(finding: Finding, number: int | None, notes: Footnotes) -> Element:
     return element("li", *words, link, class_="finding", data_parts=json.dumps(finding.parts))
 
 
-def _sources(notes: Footnotes) -> Iterator[Element]:
-    for note in notes.legend():
-        yield element("p", note.first, *told(note.text), id=f"source-{note.first.strip(' ()')}")
+def _source(note: Paragraph) -> Element:
+    return element("p", note.first, *told(note.text), id=f"source-{note.first.strip(' ()')}")
 
 
 # The rest of the answer, in tables.

@@ -100,10 +100,7 @@ class _Cell:
     items: list[Item]
     level: float
     changed: frozenset[str]
-
-    @property
-    def box(self) -> Box:
-        return seen_box(_column_box(self.column), self.view)
+    box: Box
 
 
 def _cells_of(columns: tuple[Column, ...], marks: list[_Marks], width: float) -> list[_Cell]:
@@ -127,7 +124,7 @@ def _cell(column: Column, numbered: _Marks, view: View, width: float, signs: Map
         wanted = Wanted(edges_of(box, width), marks, rings, signs, changed)
         items = drawing_items(Drawn(column.judged.route, view), wanted)
     level = float(view.at(place_of(column.layout.driver))[1])
-    return _Cell(column, view, marks, own, [*ghosts, *items], level, changed)
+    return _Cell(column, view, marks, own, [*ghosts, *items], level, changed, box)
 
 
 def _changed(layout: Layout, first: Layout) -> frozenset[str]:

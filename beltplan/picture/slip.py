@@ -201,7 +201,7 @@ def _grip_blocks(plan: Plan, marks: tuple[page.Mark, ...]) -> list[page.Block]:
     if not rows or plan.operation is None:
         return [page.Paragraph("No pulley has a load: slip is not judged.", 10.0, pens.INK, True, 6.0, "no load")]
     near, top = curved(rows), top_of(plan.operation, rows)
-    words = f"Grip used over the engine's speed, rpm, of what uses more than {CURVED:g} when wet"
+    words = f"Grip used over the engine's speed, rpm, of what uses more than {_CURVED:g} when wet"
     several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
     over = "A triangle: a curve goes on over the top. " if any(beyond(row, top) for row in near) else ""
     steady = any(row.revving is not None for row in rows)
@@ -210,7 +210,7 @@ def _grip_blocks(plan: Plan, marks: tuple[page.Mark, ...]) -> list[page.Block]:
         _heading("How near each pulley is to slipping"),
         page.Paragraph(_dot_words(plan, any(beyond(row, top) for row in rows)), 9.0, pens.SOFT_INK, name="about"),
         slip_dots(plan.operation, rows, marks),
-        _heading(words) if near else _small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about"),
+        _heading(words) if near else _small(f"No pulley uses more than {_CURVED:g} of its grip: no curves.", "about"),
         *([page.Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
         *slip_curves(plan.operation, rows),
     ]
@@ -259,7 +259,7 @@ def _dot_symbol(condition: Condition) -> page.Symbol:
 _LOWEST_TOP, _HIGHEST_TOP = 1.25, 2.5
 """The charts reach over the limit always, and never so far that what matters is squeezed flat."""
 _OVER = 1.08
-CURVED = 0.5
+_CURVED = 0.5
 """A pulley that uses more of its grip when wet has its curves drawn."""
 _PLOT_PT, _ACROSS = 150.0, 3
 _APART = 0.16
@@ -293,7 +293,7 @@ def beyond(row: Slip, top: float) -> tuple[WorstPoint, ...]:
 
 
 def curved(rows: Sequence[Slip]) -> list[Slip]:
-    return [row for row in rows if row.wet.utilisation > CURVED]
+    return [row for row in rows if row.wet.utilisation > _CURVED]
 
 
 # The dots: the worst of every pulley in each condition, on one scale.

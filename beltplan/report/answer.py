@@ -43,7 +43,12 @@ def picture_words(answers: Answers, units: Units) -> list[str]:
 def written_answers(written: str | None, worse: MadeWorse) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
     told = [] if written is None else [("WRITTEN", written)]
-    return [*told, ("BUT", made_worse_words(worse))] if worse else told
+    each = (
+        f"{name} ({before} before, {'no belt path' if after is None else after} now)"
+        for name, (before, after) in worse.items()
+    )
+    harmed = f"the change goes into these layouts of the file too, and gives them more problems: {', '.join(each)}"
+    return [*told, ("BUT", harmed)] if worse else told
 
 
 def newly_covered(before: Layout, after: Layout) -> list[tuple[str, str]]:
@@ -68,14 +73,6 @@ def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, 
         [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
     return Report(tuple(block for part in every if part for block in [*part, ""])[:-1], units)
-
-
-def made_worse_words(worse: MadeWorse) -> str:
-    told = (
-        f"{name} ({before} before, {'no belt path' if after is None else after} now)"
-        for name, (before, after) in worse.items()
-    )
-    return f"the change goes into these layouts of the file too, and gives them more problems: {', '.join(told)}"
 
 
 def made_worse_json(worse: MadeWorse) -> list[dict[str, Any]]:

@@ -44,7 +44,7 @@ def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
         "adjuster": _adjuster(plan),
         "belts": _belts(plan.route),
         "spans": _spans(plan),
-        "tension": _tension(plan, notes),
+        "tension": [Paragraph(_tension(plan, notes), "TENSION  ")],
         "slip": _slip(plan),
         "hubs": _hubs(plan),
         "bolted": _bolted(plan.layout),
@@ -195,10 +195,8 @@ def _spans(plan: Plan) -> list[Block]:
 _BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
 
 
-def _tension(plan: Plan, notes: Footnotes) -> list[Block]:
-    if plan.tension is None:
-        return [Paragraph(f"not judged: {plan.not_judged}", "TENSION  ")]
-    return [Paragraph(set_words(plan, plan.tension, notes), "TENSION  ")]
+def _tension(plan: Plan, notes: Footnotes) -> str:
+    return f"not judged: {plan.not_judged}" if plan.tension is None else set_words(plan, plan.tension, notes)
 
 
 def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:

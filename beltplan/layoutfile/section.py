@@ -110,7 +110,8 @@ class Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
         known, given = names_under(self.form), self.table.entries
         written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
-        meant = {name: written[letters_of(name)] for name in {*given} - {*known} if letters_of(name) in written}
+        unknown = [name for name in given if name not in known]
+        meant = {name: written[letters_of(name)] for name in unknown if letters_of(name) in written}
         if not meant:
             return self
         self.refuse_others(tuple(meant), known, "key")

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any, cast
 
-from beltplan.drive.layout import Layout, Units
+from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
+from beltplan.drive.layout import Block, CrankSwing, Engine, Layout, Rotation, Units
+from beltplan.drive.operation import USUAL_RISE_K
+from beltplan.drive.profiles import PROFILES, LengthKind, Profile
+from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import with_known_push, with_push_of
 from beltplan.faults import Fault, FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import (
     VARIANTS,
+    Node,
+    Scalar,
     Table,
     kind_of,
     overlay,
@@ -19,9 +28,13 @@ from beltplan.layoutfile.document import (
     walked,
     without_variants,
 )
-from beltplan.layoutfile.layout_reader import build_layout
-from beltplan.layoutfile.schema import key_at
-from beltplan.layoutfile.section import Beside, Section
+from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.mount_reader import read_marks
+from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
+from beltplan.layoutfile.schema import EITHER_SIDE, key_at
+from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
+from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
+from beltplan.layoutfile.values import Misread
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
@@ -83,12 +96,12 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
     bare = without_variants(table)
-    read = [(bare, build_layout(bare, _title(path), None, faults, beside))]
+    read = [(bare, _build_layout(bare, _title(path), None, faults, beside))]
     of_base = {*faults.found}
     for name, over in overlays.items():
         own = FaultList()
         laid = overlay(bare, _without_misspelt(over, bare, own))
-        read.append((laid, build_layout(laid, _title(path), name, own, beside)))
+        read.append((laid, _build_layout(laid, _title(path), name, own, beside)))
         named = (replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own.found if fault not in of_base)
         faults.found.extend(named)
     as_it_stands = read[0][1]
@@ -151,3 +164,288 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
     there = f"there is {', '.join(overlays)}" if overlays else "the file has none"
     words = f"there is no variant {quoted(variant)}{did_you_mean(variant, overlays)}; {there}"
     faults.add(1 if entry is None else entry.line, (VARIANTS,), words)
+
+
+# A whole layout from the top mapping of a file: engine, block, duties, route, and what the pulleys are to each other.
+
+# The belt of a layout file, and the belts that can be bought.
+
+_KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
+
+
+_EITHER = f"a belt designation {ALLOWED}, or a mapping"
+
+
+def _read_belt(top: Section) -> Belt | None:
+    """The belt of the file, from a designation or a mapping; None where it is wrong."""
+    if (node := top.node("belt")) is None:
+        top.missing("belt", _EITHER)
+    return None if node is None else _belt_at(top, "belt", node)
+
+
+def _read_stock(top: Section, belt: Belt | None) -> tuple[Belt, ...] | None:
+    """The belts that can be bought, each with what the file says of its belt; None where not listed."""
+    nodes = top.items("stock")
+    if nodes is None:
+        return None
+    read = (_stocked(top, f"stock.{place}", node, belt) for place, node in enumerate(nodes, start=1))
+    return tuple(each for each in read if each is not None)
+
+
+def _belt_at(top: Section, key: str, node: Node) -> Belt | None:
+    """What `belt` or an entry of `stock` holds: a designation or a mapping."""
+    if isinstance(node, Table) and key == "belt":
+        section = top.below(key, node)
+        section.check_keys()
+        return _belt_of(section)
+    if isinstance(node, Table):
+        section = top.entry(key, node)
+        return _bare_belt(section, section.given())
+    try:
+        return parse_designation(node.text if isinstance(node, Scalar) else "")
+    except ValueError as reason:
+        why = f" ({reason})" if isinstance(node, Scalar) else ""
+        top.refuse(key, kind_of(node) + why, _EITHER, node.line)
+        return None
+
+
+_NOT_PLAIN = ("profile", "ribs", "length_mm", "length_kind", "stretch_fit_percent")
+"""Keys that are not fields of a belt as they stand."""
+
+
+def _belt_of(section: Section) -> Belt | None:
+    read, friction = section.given(), section.mapping("friction")
+    factors = Friction() if friction is None else Friction(**friction.given())
+    bare, stretch = _bare_belt(section, read), _stretch_fit(section, read["stretch_fit_percent"])
+    if bare is None:
+        return None
+    plain = {key: value for key, value in read.items() if key not in _NOT_PLAIN}
+    return replace(bare, stretch_fit=stretch, friction=factors, **plain)
+
+
+def _bare_belt(section: Section, read: Mapping[str, Any]) -> Belt | None:
+    """What a designation would say: profile, ribs and length."""
+    if read["profile"] is None:
+        return None
+    profile = PROFILES[read["profile"]]
+    ribs = _ribs(section, profile, read["ribs"])
+    return Belt(profile, ribs, read["length_mm"], _length_kind(section, profile, read["length_kind"]))
+
+
+def _ribs(section: Section, profile: Profile, given: int | None) -> int:
+    if profile.is_ribbed and not section.has("ribs"):
+        section.missing("ribs", f"the number of ribs of a {profile.name} belt")
+    if not profile.is_ribbed and given not in (None, 1):
+        section.refuse("ribs", str(given), f"1, or left out, for a {profile.name} V-belt")
+    return given or 1
+
+
+def _length_kind(section: Section, profile: Profile, kind: str | None) -> LengthKind:
+    if profile.is_classical:
+        if kind == "effective":
+            section.refuse("length_kind", kind, _KINDS)
+        if section.has("length_mm") and not section.has("length_kind"):
+            section.refuse("length_kind", "nothing beside a length", _KINDS)
+        return cast(LengthKind, kind or "datum")
+    if kind not in (None, "effective"):
+        section.refuse("length_kind", str(kind), f"effective, or left out, for a {profile.name} belt")
+    return "effective"
+
+
+def _stretch_fit(section: Section, percent: tuple[float, float] | None) -> tuple[float, float] | None:
+    if percent is None:
+        return None
+    least, most = percent
+    if not least < most:
+        section.refuse("stretch_fit_percent", f"[{least:g}, {most:g}]", "[least, most], the least first")
+    return least / 100.0, most / 100.0
+
+
+def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | None:
+    listed = _belt_at(top, key, node)
+    if listed is None or belt is None:
+        return None
+    if (listed.profile.name, listed.ribs) != (belt.profile.name, belt.ribs):
+        top.refuse(key, _section_of(listed), f"belts as the layout's own: {_section_of(belt)}", node.line)
+    elif listed.length_mm is None and isinstance(node, Scalar):
+        top.refuse(key, kind_of(node), "a designation with its length, such as 6PK1500", node.line)
+    return replace(belt, length_mm=listed.length_mm, length_kind=listed.length_kind)
+
+
+def _section_of(belt: Belt) -> str:
+    return f"{belt.ribs}{belt.profile.name}" if belt.profile.is_ribbed else belt.profile.name
+
+
+_Sections = Mapping[str, Section]
+
+
+def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
+    """Names of the pulleys whose loads act, by the duty's name; empty where the file names none: all act."""
+    duty = top.own_names("duty")
+    if duty is None:
+        return {}
+    # A pulley that could not be read has its own fault; what it takes is not known.
+    loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
+    others = {each: f"{quoted(each)}, a pulley without a load" for each in pulleys}
+    allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
+    return {
+        name: _names_in(duty, name, loaded, allowed, others, "NAME") or ()
+        for name in duty.names
+        if duty.takes_name(name)
+    }
+
+
+def _names_in(
+    section: Section, key: str, known: tuple[str, ...], allowed: str, others: Mapping[str, str], word: str = ""
+) -> tuple[str, ...] | None:
+    """The known names in a list, none twice; None where there is no list, nothing in it or anything wrong.
+
+    others: what to say of names that are known and not allowed. word: as for `items`.
+    """
+    found = set[str]()
+
+    def named(node: Node, _: Key) -> str:
+        name = node.text if isinstance(node, Scalar) else ""
+        if name in found:
+            raise Misread(f"{quoted(name)} a second time", "each pulley once")
+        if name not in known:
+            missing = _comma_missing(name, known) or did_you_mean(name, known)
+            raise Misread(others.get(name) or kind_of(node) + missing, allowed)
+        found.add(name)
+        return name
+
+    return section.each(key, named, word)
+
+
+def _comma_missing(text: str, known: tuple[str, ...]) -> str:
+    names = re.split(r"[ .;>]+", text.strip())
+    return f": a comma is missing between {' and '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
+
+
+# The route, the driver and the adjuster: what the pulleys are to each other.
+
+
+def _read_driver(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> str | None:
+    """Name of the one driver: the pulley said to drive, else the crankshaft on the route.
+
+    None where there is none or more than one, or a role is wrong and so there is no telling.
+    """
+    roles = key_at("pulleys.NAME.role").choices
+    if any(_word(pulley, "role") not in roles for pulley in pulleys.values()):
+        return None
+    said = [name for name, pulley in pulleys.items() if _word(pulley, "drives") == "true"]
+    cranks = [name for name, p in pulleys.items() if _word(p, "role") == "crankshaft" and _word(p, "drives") != "false"]
+    candidates = said or [name for name in cranks if name in (route or ())] or cranks
+    if len(candidates) != 1:
+        got = "no driver" if not candidates else "more than one driver: " + ", ".join(candidates)
+        top.refuse("pulleys", got, "one crankshaft on the route, or one pulley with `drives: true`")
+        return None
+    if route is not None:
+        _check_on_route(top, candidates[0], "the driver", route)
+    return candidates[0]
+
+
+def _check_adjuster(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> None:
+    carried = [(name, key) for name, p in pulleys.items() for key in ADJUSTERS if p.has(key)]
+    names = list(dict.fromkeys(name for name, _ in carried))
+    for name, key in carried[1:]:
+        if name != names[0]:
+            pulleys[name].refuse(key, f"adjusters on {', '.join(names)}", "one pulley with an arm or slide")
+    if len(names) == 1 and route is not None:
+        _check_on_route(top, names[0], "with its adjuster", route)
+
+
+def _check_backs(top: Section, pulleys: _Sections, belt: Belt | None) -> None:
+    """Note that the height of the belt's back must be measured, where a pulley runs on it and it is not known."""
+    backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") in ("back", EITHER_SIDE)]
+    if belt is None or belt.back_mm is not None or not backs:
+        return
+    allowed = f"how far the belt's back stands over the rim, measured; needed for {', '.join(backs)} on the back"
+    node = top.table.entries["belt"]
+    top.faults.add(node.line, ("belt", "back_over_rim_mm"), f"nothing for profile {belt.profile.name}", allowed)
+
+
+def _check_on_route(top: Section, name: str, what: str, route: tuple[str, ...]) -> None:
+    if name not in route:
+        top.refuse("route", f"a route without {quoted(name)}, {what}", "a route that goes round it")
+
+
+def _word(section: Section, key: str) -> str | None:
+    node = section.node(key)
+    return node.text if isinstance(node, Scalar) else None
+
+
+# The whole layout, from the top mapping of a file.
+
+
+def _build_layout(table: Table, title: str, variant: str | None, faults: FaultList, beside: Beside) -> Layout | None:
+    """The layout of a file's top mapping; None where there is any fault, each noted in `faults`.
+
+    title: the one that holds where the file gives none. beside: where files that it names are looked for.
+    """
+    top = top_of(table, faults, beside)
+    top.check_keys()
+    units: Any = top.value("units") or "mm"
+    belt, engine = _read_belt(top), _engine(top)
+    name, rotation = top.value("title") or title, cast(Rotation, top.value("rotation") or "clockwise")
+    every = top.named_mappings("pulleys")
+    pulleys, route = _pulleys(top, every, belt)
+    duties = _read_duties(top, every) if every else {}
+    stock, obstacles = _read_stock(top, belt), read_obstacles(top)
+    limits = read_limits(top, tuple(every), tuple(obstacle.name for obstacle in obstacles))
+    uncertainty, idlers, block = read_uncertainty(top), rising(top.value("idler_sizes")), _block(top)
+    marks = read_marks(top, tuple(every))
+    if faults.found or belt is None or route is None:
+        return None
+    given = (name, belt, pulleys, route, rotation, engine, obstacles, stock, limits)
+    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks)
+
+
+def _engine(top: Section) -> Engine:
+    section = top.mapping("engine")
+    if section is None:
+        return Engine()
+    read = section.given()
+    given = [(key, read[key]) for key in ("idle_rpm", "cruise_rpm", "max_rpm") if read[key]]
+    for (slower, low), (faster, high) in pairwise(given):
+        if low > high:
+            section.refuse(faster, f"{high:g}, under {slower} of {low:g}", "idle_rpm <= cruise_rpm <= max_rpm")
+    return Engine(**read, swing_deg=_swing(section))
+
+
+def _swing(engine: Section) -> CrankSwing | None:
+    if isinstance(engine.node("swing_deg"), Table):
+        curve = read_curve(engine, "swing_deg")
+        return None if curve is None else CrankSwing(curve[1], curve[0])
+    swing = engine.value("swing_deg")
+    return None if swing is None else CrankSwing((swing,))
+
+
+def _block(top: Section) -> Block | None:
+    section = top.mapping("block")
+    if section is None:
+        return None
+    material, rise = section.given("material", "rise_K").values()
+    return Block(material, USUAL_RISE_K if rise is None else rise, rise is None) if material else None
+
+
+def _pulleys(
+    top: Section, every: Mapping[str, Section | None], belt: Belt | None
+) -> tuple[Mapping[str, Pulley], tuple[str, ...] | None]:
+    if not every:
+        top.items("route")
+        return {}, None
+    sections = {name: section for name, section in every.items() if section is not None}
+    read = {name: read_pulley(name, section, belt) for name, section in sections.items()}
+    pulleys = {name: pulley for name, pulley in read.items() if pulley is not None}
+    route = _names_in(top, "route", tuple(every), f"names of pulleys: {', '.join(every)}", {})
+    _check_adjuster(top, sections, route)
+    _check_backs(top, sections, belt)
+    driver = _read_driver(top, sections, route) if len(sections) == len(every) else None
+    if driver is not None and sections[driver].has("load"):
+        allowed = "loads on driven pulleys: the driver drives the belt"
+        sections[driver].refuse("load", "a load on the driver", allowed)
+    for name, section in sections.items():
+        if route is not None and name not in route and section.has("overhang_mm"):
+            section.refuse("overhang_mm", "an overhang where no belt runs", "that of a pulley on the route")
+    return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

@@ -92,9 +92,8 @@ def _by_hand(route: Route) -> list[_Named]:
     """The published steps; a tension of the layout's own is that of a run-in belt, and the others in its proportion."""
     belt, own = route.layout.belt, set_N(route.layout, route.circuit)
     steps = (("new belt", "hand_new_N"), ("run in", "hand_set_N"), ("set again below", "hand_again_N"))
-    given = (
-        route.moving is not None and route.moving.adjuster is not None and route.moving.adjuster.tension_N is not None
-    )
+    held = route.circuit.adjuster
+    given = held is not None and held.tension_N is not None
     told = []
     for name, key in steps:
         newton, source = own * getattr(belt.profile, key) / belt.profile.hand_set_N, source_of(belt, key)

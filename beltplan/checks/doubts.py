@@ -379,9 +379,8 @@ def _rising_findings(route: Route) -> list[Finding]:
         return []
     if pushes_back(route.layout, route.travel):
         wrong = "on this path its spring would have to push the other way, and so slackens the belt"
-        return [
-            RISING_SPRING.find("problem", route.moving.name, wrong, "another order, or mount it the other way round")
-        ]
+        advice = "another order, or mount it the other way round"
+        return [RISING_SPRING.find("problem", route.moving.name, wrong, advice)]
     if not rises(route.circuit, route.travel):
         return []
     wrong = "its `spring.readings` rise toward longer path, where a spring falls"

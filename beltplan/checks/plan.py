@@ -434,9 +434,8 @@ def _slip(operation: Operation, index: int) -> Slip:
     points = tuple(worst_point(operation, operation.utilisation, index, condition) for condition in CONDITIONS)
     wet = points[CONDITIONS.index("wet")]
     torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
-    low = (
-        None if operation.ends is None else worst_point(operation.ends[0], operation.ends[0].utilisation, index, "wet")
-    )
+    ends = operation.ends
+    low = None if ends is None else worst_point(ends[0], ends[0].utilisation, index, "wet")
     return Slip(operation.route.pulleys[index].name, index, points, torque, _revving(operation, index, "wet"), low)
 
 
@@ -476,13 +475,11 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
 def points_of(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
     """Duty, speed and condition of what is told in full: at the named speeds, and at each pulley's worst."""
     engine, pulleys = operation.route.layout.engine, range(len(operation.route.pulleys))
-    named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
-    speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]
+    speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in engine.speeds_rpm.values()]
     told = [(d, s, condition) for s in speeds for d in range(len(operation.duties)) for condition in CONDITIONS]
     if operation.carries_load:
-        every = (
-            worst_point(operation, operation.utilisation, i, condition) for i in pulleys for condition in CONDITIONS
-        )
+        used = operation.utilisation
+        every = (worst_point(operation, used, i, condition) for i in pulleys for condition in CONDITIONS)
         told += [(point.duty, point.speed, point.condition) for point in every if point.utilisation > 0.0]
     return tuple(dict.fromkeys(told))
 

@@ -52,9 +52,8 @@ def _resonance_findings(operation: Operation) -> list[Finding]:
         if each.apart < each.band:
             wrong = f"{each.words}, less than {100 * each.band:.0f} % apart: it may flap"
             numbers = (100.0 * each.apart, 100.0 * each.band, "%", each.apart / each.band - 1.0)
-            found.append(
-                RESONANCE.find("caution", span_name(operation.route, each.span), wrong, advice, numbers=numbers)
-            )
+            name = span_name(operation.route, each.span)
+            found.append(RESONANCE.find("caution", name, wrong, advice, numbers=numbers))
     return found
 
 

@@ -35,9 +35,8 @@ def _judged(
     found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, _ADVICE, parts=parts)
     if route.layout.engine.swing_deg is not None:
         return found
-    words = (
-        f"{wrong}. Only a note: it holds if {assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))}"
-    )
+    swing = assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))
+    words = f"{wrong}. Only a note: it holds if {swing}"
     return [replace(each, severity="note", wrong=words, advice=GIVE_THE_SWING, source=_ASSUMED) for each in found]
 
 

@@ -185,9 +185,8 @@ def _slips_slack(operation: Operation, point: WorstPoint) -> str:
     if point.when != "steady" and operation.revved is not None:
         tractive = operation.revved.tractive_N[REVVING.index(point.when)]
     least = tractive[point.duty, point.speed]
-    spans = [
-        span_name(operation.route, int(i)) for i in np.argsort(least.round(3), kind="stable") if not least[i] > 0.0
-    ]
+    order = np.argsort(least.round(3), kind="stable").tolist()
+    spans = [span_name(operation.route, i) for i in order if not least[i] > 0.0]
     why = f"{all_of(spans)} {'hangs' if len(spans) == 1 else 'hang'} slack" if spans else "no wrap is left there"
     return f"slips even dry {_at(operation, point)}: {why}"
 
@@ -270,14 +269,11 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
         beside.append(f"{used_words(steady.utilisation)} steadily")
     if point.condition == "dry":
-        beside.append(f"{used_words(_wet_use(operation, point))} when wet")
+        friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, point.index]
+        wet = float(point.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
+        beside.append(f"{used_words(wet)} when wet")
     told = f" ({', '.join(beside)})" if beside else ""
     return f"{deed} {how} {_at(operation, point)}. It uses {grip_words(point.utilisation)}{told}{lacks}"
-
-
-def _wet_use(operation: Operation, dry: WorstPoint) -> float:
-    friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, dry.index]
-    return float(dry.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
 
 
 _MEASURED_USE = 10.0
@@ -460,9 +456,8 @@ def _at_both(
 
 def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, list[float]]]:
     """The pulls on every hub whose maker gives a bound: as it is set, and at the high end of the tension."""
-    bounded = [
-        (i, pulley, bound) for i, pulley in enumerate(operation.route.pulleys) if (bound := makers_bound(pulley, key))
-    ]
+    every = enumerate(operation.route.pulleys)
+    bounded = [(i, pulley, bound) for i, pulley in every if (bound := makers_bound(pulley, key))]
     if bounded:
         high = operation if operation.ends is None else operation.ends[1]
         stopped = (np.hypot(*np.moveaxis(each.stopped.hub_load_N, -1, 0)) for each in (operation, high))

@@ -454,9 +454,7 @@ def with_any_length(layout: Layout) -> Layout:
     >>> [format_designation(belt) for belt in belts[998:1001]]
     ['6PK999', '6PK1000', '6PK1001']
     """
-    belt = replace(
-        layout.belt, length_mm=None, length_kind="datum" if layout.belt.profile.is_classical else "effective"
-    )
+    belt = replace(layout.belt, length_mm=None, length_kind=layout.belt.profile.line_name)
     every = tuple(replace(belt, length_mm=float(length)) for length in range(1, _LONGEST_MM + 1))
     return replace(layout, belt=belt, stock=every)
 

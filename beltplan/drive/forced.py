@@ -112,9 +112,8 @@ def _compliance_of(chain: Chain, order: Floats, loss: Floats | float, torques_on
     pulleys = solved[..., : 1 + len(torques_on)]
     if chain.held is None:
         still = np.zeros((*order.shape, 1 + len(torques_on)), dtype=complex)
-        return _Compliance(
-            pulleys, np.zeros(solved.shape[:-1], dtype=complex), still, np.ones(order.shape, dtype=complex)
-        )
+        following, own = np.zeros(solved.shape[:-1], dtype=complex), np.ones(order.shape, dtype=complex)
+        return _Compliance(pulleys, following, still, own)
     beside = whole[..., arm, 1:count]
     push, following = -(beside @ pulleys)[..., 0, :], solved[..., -1]
     push[..., 0] -= whole[..., count, 0]

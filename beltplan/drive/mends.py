@@ -142,9 +142,8 @@ _WIDER = 1.5
 
 def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """Each place and size with a digit of it typed another way."""
-    return (
-        change for change in _slips(layout, names, _other_digits) if _spread(change[-1]) <= _WIDER * _spread(layout)
-    )
+    most = _WIDER * _spread(layout)
+    return (change for change in _slips(layout, names, _other_digits) if _spread(change[-1]) <= most)
 
 
 def _spread(layout: Layout) -> float:

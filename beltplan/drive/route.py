@@ -138,20 +138,14 @@ def overlap_faults(
     names: Sequence[str], rim: Floats, pairs: Sequence[tuple[int, int]], depth: Floats
 ) -> tuple[PathFault, ...]:
     """The pairs of discs that share ground, in words. rim: radii (n) mm; depth: of each pair, mm, as `overlap` says."""
-    return tuple(
-        _overlap_fault(names[i], names[j], float(rim[i] + rim[j]), float(deep))
-        for (i, j), deep in zip(pairs, depth, strict=True)
-        if deep > TOUCHING_MM
-    )
-
-
-def _overlap_fault(first: str, second: str, need: float, deep: float) -> PathFault:
-    return PathFault(
-        (first, second),
-        f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",
-        f"{need:.2f} mm or more, the sum of their radii",
-        overlap=deep / need,
-    )
+    found = []
+    for (i, j), deep in zip(pairs, depth.tolist(), strict=True):
+        if deep > TOUCHING_MM:
+            first, second, need = names[i], names[j], float(rim[i] + rim[j])
+            got = f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart"
+            allowed = f"{need:.2f} mm or more, the sum of their radii"
+            found.append(PathFault((first, second), got, allowed, overlap=deep / need))
+    return tuple(found)
 
 
 def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:

@@ -81,12 +81,9 @@ Read = Callable[[Plan, Heard], Iterator[Reading]]
 
 
 def _against(bound: Bound, where: str, value: float, words: str, change: str) -> Reading:
-    severity, margin = int(bound.severity(value)), float(bound.margin(value))
-    verdict = bound.verdict(value)
-    source = bound.source if verdict is None else verdict[2]
-    return Reading(
-        *(where, value, bound.limit, bound.unit, source, margin, severity, words), change if severity else ""
-    )
+    severity, margin, verdict = int(bound.severity(value)), float(bound.margin(value)), bound.verdict(value)
+    told = (bound.limit, bound.unit, bound.source if verdict is None else verdict[2])
+    return Reading(where, value, *told, margin, severity, words, change if severity else "")
 
 
 # Slip.

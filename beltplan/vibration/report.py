@@ -90,9 +90,8 @@ def _worst_words(vibration: Vibration) -> str:
     swing, mean, least = (each[duty, speed, span] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
     left = f"{least:.0f} N is left at its lowest" if least > 0.0 else "it falls slack"
     grip = float(vibration.grip("wet")[duty, speed, 0])
-    steady = float(
-        operation.utilisation[wet, duty, int(np.abs(operation.driver_rpm - vibration.rpm[speed]).argmin()), 0]
-    )
+    nearest = int(np.abs(operation.driver_rpm - vibration.rpm[speed]).argmin())
+    steady = float(operation.utilisation[wet, duty, nearest, 0])
     first = vibration.route.pulleys[0].name
     then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
@@ -134,9 +133,8 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
     """Speeds where the firing or twice it meets a mode and the tension swings, or where a span flaps; slowest first."""
-    rows = [
-        (rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)) for number, _, words, rpm in vibration.meetings()
-    ]
+    met = vibration.meetings()
+    rows = [(rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)) for number, _, words, rpm in met]
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
@@ -191,7 +189,8 @@ def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[B
 def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
     columns = (
         Column("span", left=True),
-        *map(Column, ("Hz at idle", "Hz at maximum")),
+        Column("Hz at idle"),
+        Column("Hz at maximum"),
         Column("met at rpm", left=True),
     )
     own, rows = vibration.span_Hz(vibration.worst[0]), list[list[Cell]]()

@@ -279,9 +279,10 @@ def _cell(cell: Cell, column: Column, units: Units) -> str:
     if cell is None or isinstance(cell, str):
         return _UNKNOWN if cell is None else cell
     if column.force:
-        # As in a sentence, pounds are those of the newtons that are told.
         told = f"{cell:z.{0 if column.force == 'N' else 1}f}"
-        return told if column.scale == 1.0 else _in_partner(float(told) / column.scale)
+        # As in a sentence, whole pounds are those of the newtons that are told.
+        exact = cell if abs(cell) < 10.0 * column.scale else float(told)
+        return told if column.scale == 1.0 else _in_partner(exact / column.scale)
     return length_text(cell, column.decimals_mm or 0, units)
 
 

@@ -103,6 +103,8 @@ def test_pounds_of_a_table_are_those_of_a_sentence() -> None:
     cells = told_columns(Table([Column("max N", force="N")], [[2666.6]]), "in")
     assert [column[1] for _, column in cells] == ["2667", "600"]
     assert in_units("2667 N", "in") == "2667 N (600 lbf)"
+    few = told_columns(Table([Column("N a rib", force="N")], [[20.4]]), "in")
+    assert [column[1] for _, column in few] == ["20", "4.6"], "tenths are of the force itself"
 
 
 COLUMNS = (

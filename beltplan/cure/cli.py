@@ -44,7 +44,7 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
-    from beltplan.cure.report import cure_json, cure_report
+    from beltplan.cure.report import cure_json, cure_report, side_by_side
     from beltplan.cure.study import cures_of
 
     file = layout_asked(chosen)
@@ -53,7 +53,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         cures = cures_of(file.layout, bar)
     cures = cures.smallest_first() if chosen.smallest else cures
     if chosen.picture is not None:
-        from beltplan.cure.report import side_by_side
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))

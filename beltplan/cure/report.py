@@ -214,23 +214,20 @@ def cure_report(cures: Cures, written: str | None = None, worse: MadeWorse | Non
     written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
     name: before and after, None for no belt path.
     """
-    notes, shown = Footnotes(), cures.best or cures.nearest
+    notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
+    table = _table(cures, [cures.before, *([] if shown is None else [shown.judged])])
+    left = [finding for finding in nearest.judged.findings if finding.severity == "problem"] if nearest else []
     besides = answered([*_not_tried(cures), *written_answers(written, worse or {})])
     parts: list[Sequence[Block]] = [
         [title_of(cures.layout), *_answer(cures), *besides],
-        [] if shown is None else [_short_table(cures, shown)],
-        _left_by_nearest(cures, notes),
+        [] if shown is None else [replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))],
+        findings_blocks(left, notes, "LEFT     the problems that it leaves") if left else [],
         _before(cures, notes, full),
         _others(cures, full),
         *(_tried(cures) if full and cures.wanted else []),
     ]
     more = MORE if cures.smallest is None else f"{MORE}; the smallest first: --smallest"
     return report_of(cures.layout.units, parts, notes, full, more)
-
-
-def _short_table(cures: Cures, shown: Remedy) -> Columns:
-    table = _table(cures, [cures.before, shown.judged])
-    return replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))
 
 
 def _not_tried(cures: Cures) -> Answers:
@@ -282,13 +279,6 @@ def _what_to_do(cures: Cures, remedy: Remedy) -> str:
         return words
     instead = "" if was is None else f" instead of {was}"
     return f"{words}; {f'the belt stays {now}' if now == was else f'buy {now}{instead}'}"
-
-
-def _left_by_nearest(cures: Cures, notes: Footnotes) -> list[Block]:
-    if cures.nearest is None:
-        return []
-    left = [finding for finding in cures.nearest.judged.findings if finding.severity == "problem"]
-    return findings_blocks(left, notes, "LEFT     the problems that it leaves")
 
 
 def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:

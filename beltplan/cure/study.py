@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
+from beltplan.cure import kinds
 from beltplan.cure.changes import Change, Family, disturbance, more_ribs, more_tension, other_belts
-from beltplan.cure.kinds import Remedy, lean, near_of, rank_of, remedies_of, together, wanted_of, worth_of
+from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
-from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
@@ -97,7 +98,7 @@ class Cures:
 
     @property
     def wanted(self) -> tuple[Finding, ...]:
-        return wanted_of(self.before.findings)
+        return kinds.wanted_of(self.before.findings)
 
 
 def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
@@ -120,13 +121,13 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
-    couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
+    couples, looked_at = kinds.pairs_of(singles, before, screen, most_pairs, work.add)
     pairs: list[Trial] = []
     judge.lay(couples)
     for changes in couples:
         # What leaves more problems than another can neither cure nor be the nearest.
         fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
-        pairs += [trial for trial in (judge(changes, (fewest, inf)),) if trial is not None]
+        pairs += filter(None, [judge(changes, (fewest, inf))])
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     if not cured:
@@ -134,9 +135,10 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
         return Cures(layout, judged, (), 0, nearest, tuple(tried), share=share)
     more, better = _with_one_more(cured, singles, before, judge)
     tried.append(Tried("more", len(more), len(more), len(better)))
-    spare = {trial.changes: trial for trial in (lean(each, judge) for each in [*cured, *better])}
-    as_well = [trial for trial in more if lean(trial, judge) is trial]
-    return replace(_chosen(judged, before, remedies_of([*spare.values()], before), tuple(tried), as_well), share=share)
+    spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in [*cured, *better])}
+    as_well = [trial for trial in more if kinds.lean(trial, judge) is trial]
+    remedies = kinds.remedies_of([*spare.values()], before)
+    return replace(_chosen(judged, before, remedies, tuple(tried), as_well), share=share)
 
 
 @dataclass
@@ -160,7 +162,7 @@ def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial
     tried: list[Tried] = []
     judge.lay((change,) for changes, _ in families.values() for change in changes)
     for family, (changes, looked_at) in families.items():
-        own = [trial for change in changes if (trial := judge((change,))) is not None]
+        own = [trial for change in changes if (trial := judge((change,)))]
         tried.append(Tried(family, looked_at, len(changes), sum(trial.cures(before) for trial in own)))
         singles += own
     return singles, tried
@@ -211,18 +213,18 @@ def _with_one_more(
     cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: Judge
 ) -> tuple[list[Trial], list[Trial]]:
     """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
-    best = first = min(cured, key=lambda trial: rank_of(trial, before))
+    best = first = min(cured, key=lambda trial: kinds.rank_of(trial, before))
     tried: list[Trial] = []
     better: list[Trial] = []
-    while best.findings and together(best.changes) < _MOST_TOGETHER:
-        companions = companions_of(best, singles, _MOST_COMPANIONS)
+    while best.findings and kinds.together(best.changes) < _MOST_TOGETHER:
+        companions = kinds.companions_of(best, singles, _MOST_COMPANIONS)
         judge.lay(companions)
         more = [trial for changes in companions if (trial := judge(changes, first.counts))]
-        ahead = [trial for trial in more if worth_of(trial, before) < worth_of(best, before)]
+        ahead = [trial for trial in more if kinds.worth_of(trial, before) < kinds.worth_of(best, before)]
         tried, better = tried + more, better + ahead
         if not ahead:
             break
-        best = min(ahead, key=lambda trial: worth_of(trial, before))
+        best = min(ahead, key=lambda trial: kinds.worth_of(trial, before))
     return tried, better
 
 
@@ -231,17 +233,16 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     away.
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
-    ranked = sorted((trial for trial in more if own < set(trial.changes)), key=lambda trial: rank_of(trial, before))
-    alike = [trial for trial in ranked if trial.counts <= best.counts]
+    more = [trial for trial in more if own < set(trial.changes) and trial.counts <= best.counts]
+    alike = sorted(more, key=lambda trial: kinds.rank_of(trial, before))
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
-        near = (about := issues_in(finding)) & near_of(best)
-        helps = next((trial for trial in alike if not (near & near_of(trial) if near else about & trial.issues)), None)
-        if helps is not None:
-            found.setdefault(helps, finding)
+        near = (about := issues_in(finding)) & kinds.near_of(best)
+        helps = (trial for trial in alike if not (near & kinds.near_of(trial) if near else about & trial.issues))
+        found |= {trial: finding for trial in islice(helps, 1) if trial not in found}
     return tuple((finding, trial) for trial, finding in found.items())
 
 
 def _nearest(trials: Sequence[Trial], before: Trial, judge: Judge) -> Remedy | None:
     nearest = min(trials, key=lambda trial: trial.nearness, default=None)
-    return None if nearest is None or nearest.counts[0] >= before.counts[0] else Remedy(lean(nearest, judge))
+    return None if nearest is None or nearest.counts[0] >= before.counts[0] else Remedy(kinds.lean(nearest, judge))

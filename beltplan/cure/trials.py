@@ -105,12 +105,12 @@ Most = tuple[float, float]
 
 
 def trial_of(changes: Changes, layout: Layout, most: Most = (inf, inf)) -> Trial | None:
-    """Make changes and judge, as `trial_on`; None where there is no belt path then."""
+    """Make changes and judge, as `_trial_on`; None where there is no belt path then."""
     (route,) = routes_of([applied(changes, layout)])
-    return None if route is None else trial_on(changes, route, most)
+    return None if route is None else _trial_on(changes, route, most)
 
 
-def trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
+def _trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
     """Judge the route that changes make.
 
     Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
@@ -162,5 +162,5 @@ class Judge:
             self.done(TO_JUDGE)
             self.lay([changes])
             route = self.routes[changes]
-            self.known[changes] = None if route is None else trial_on(changes, route, most)
+            self.known[changes] = None if route is None else _trial_on(changes, route, most)
         return self.known[changes]

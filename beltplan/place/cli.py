@@ -30,6 +30,7 @@ _Box = tuple[tuple[float, float], tuple[float, float]]
 """Lower left and upper right corner, mm."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
+_NOTHING = "nothing: there is no better place"
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
@@ -154,7 +155,7 @@ def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> 
     from beltplan.place.report import Extra
 
     if chosen.write is None or best is None:
-        return Extra(chosen.belt, chosen.write is not None)
+        return Extra(chosen.belt, _NOTHING if chosen.write is not None and not chosen.json else None)
     from beltplan.place.study import moved
 
     changes = [
@@ -170,7 +171,7 @@ def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> 
     worse = write_changed(
         chosen.write, file, after, "Changed by `beltplan place`", changes, chosen.force, partial(_fault, best)
     )
-    return Extra(chosen.belt, True, chosen.write, worse)
+    return Extra(chosen.belt, chosen.write, worse)
 
 
 def _fault(best: Proof, read: Layout) -> str | None:

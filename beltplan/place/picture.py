@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -12,7 +13,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Units
 from beltplan.geometry.loops import outline
-from beltplan.geometry.vectors import Bools, Floats
+from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.picture import pens
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains, rule_axes
 from beltplan.picture.labels import Anchor, LabelBlock, Line, Writer, areas_of
@@ -40,9 +41,9 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.advice import Proof
+from beltplan.place.judge import Words
 from beltplan.place.pair import PairSearch
-from beltplan.place.patterns import Failing, failing_of, pattern_entry
-from beltplan.place.study import CAUTION, MARGIN_STEPS, NO_PATH, SOUND, Grid, PlaceMap, Shaded
+from beltplan.place.study import CAUTION, MARGIN_STEPS, NO_BELT_FITS, NO_PATH, SOUND, STATES, Grid, PlaceMap, Shaded
 
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 _MOST_LINES = 6
@@ -60,7 +61,7 @@ class _Layers:
     items: tuple[Item, ...]
     lines: tuple[tuple[int, Floats], ...] = ()
     regions: tuple[Floats, ...] = ()
-    failing: Failing | None = None
+    failing: _Failing | None = None
 
 
 def layers_of(found: PlaceMap | PairSearch, around: Box, view: View) -> _Layers:
@@ -96,6 +97,84 @@ def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
     levels = range(step * int(np.ceil(low / step)), int(high) + 1, step)
     x, y = found.grid.x_mm, found.grid.y_mm
     return [(level, chain) for level in levels for chain in contour_chains(x, y, length, level)]
+
+
+# What fails where no place is good, as patterns that grey prints and a copier keep apart.
+
+_DOT_PT = 1.2
+"""Side of the dots of which patterns are made."""
+_LEAST_SHARE = 0.02
+"""What fewer places fail by has no pattern of its own."""
+_PATTERNS: tuple[Callable[[Ints, Ints], Bools], ...] = (
+    lambda row, column: (row - column) % 7 == 0,
+    lambda row, column: (row % 5 == 0) & (column % 5 == 0),
+    lambda row, column: row % 6 == 0,
+    lambda row, column: column % 6 == 0,
+    lambda row, column: (row % 8 == 0) | (column % 8 == 0),
+)
+"""Whether a dot is dark, by its row and column: the most places first."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Failing:
+    """What fails on paper. cells: number of the pattern of every dot of the raster, -1 where nothing fails.
+
+    named: what each pattern stands for; the number behind the last pattern is that of all other problems.
+    """
+
+    raster: Raster
+    cells: Ints
+    named: tuple[tuple[int, str], ...]
+
+
+def failing_of(found: PlaceMap, around: Box, view: View) -> _Failing:
+    """What fails at every place within a box, mm, the dots over the grid's cells."""
+    left, bottom, right, top = (
+        edge(first, second) for edge, first, second in zip((max, max, min, min), found.shaded.box, around, strict=True)
+    )
+    size = _DOT_PT / view.pt_per_mm
+    columns, rows = (max(1, int((high - low) / size)) for low, high in ((left, right), (bottom, top)))
+    x, y = left + (np.arange(columns) + 0.5) * size, bottom + (np.arange(rows) + 0.5) * size
+    row, column = (
+        np.clip(np.rint((at - low) / found.grid.step_mm).astype(int), 0, count - 1)
+        for at, low, count in zip((y, x), found.grid.low[::-1], found.grid.shape, strict=True)
+    )
+    causes = causes_of(found)[np.ix_(row, column)]
+    fails, counted = causes != "", Counter(causes.ravel().tolist()).most_common(len(_PATTERNS) + 1)
+    shown = [cause for cause, count in counted if cause and count > _LEAST_SHARE * fails.sum()][: len(_PATTERNS)]
+    cells = np.where(fails, len(_PATTERNS), -1)
+    for number, cause in enumerate(shown):
+        cells[causes == cause] = number
+    named = [*enumerate(shown), *([(len(_PATTERNS), "other problems")] if (cells == len(_PATTERNS)).any() else [])]
+    box = seen_box((left, bottom, left + columns * size, bottom + rows * size), view)
+    return _Failing(_painted(box, cells), cells, tuple(named))
+
+
+def causes_of(found: PlaceMap) -> Words:
+    """What a place that is not good fails by, (rows, columns), '' where it is good or has no belt path."""
+    states, own = found.states, found.judged.failing[:-1].reshape(found.grid.shape)
+    anywhere = ", ".join(found.judged.standing) or "a problem at every place"
+    causes = np.where(own == "", anywhere, own)
+    causes[states == NO_BELT_FITS] = STATES[NO_BELT_FITS]
+    causes[(states == NO_PATH) | (states >= CAUTION)] = ""
+    return causes
+
+
+def _painted(box: Box, cells: Ints) -> Raster:
+    row, column = np.arange(cells.shape[0])[:, None], np.arange(cells.shape[1])
+    dark = np.zeros(cells.shape, dtype=bool)
+    for number, pattern in enumerate(_PATTERNS):
+        dark |= (cells == number) & pattern(row, column)
+    return Raster(box, np.where(cells < 0, -1, dark), (pens.PATH_BUT_PROBLEM, pens.PATTERN), "failing")
+
+
+def _pattern_entry(number: int, words: str) -> Entry:
+
+    def symbol(at: Floats) -> list[Raster | Shape]:
+        box = box_about(at, 20 * _DOT_PT, 11 * _DOT_PT)
+        return [_painted(box, np.full((11, 20), number)), Shape((rectangle(box),), pen=pens.OUTLINE, name="swatch")]
+
+    return Entry(words, symbol, 24.0)
 
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.
@@ -229,7 +308,7 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
         entries.insert(0, Entry(f"Tightest of what its place changes, inside its limit by{whose}:", lambda at: [], 0.0))
     if layers.failing is not None and layers.failing.named:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))
-        entries += [pattern_entry(number, words) for number, words in layers.failing.named]
+        entries += [_pattern_entry(number, words) for number, words in layers.failing.named]
         entries.append(swatch("no belt path", pens.PAPER))
     drawn = {item.name for item in layers.items}
     lines = [

@@ -47,20 +47,18 @@ _BEST = "AT THE BEST PLACE"
 
 @dataclass(frozen=True)
 class Extra:
-    """What was asked for besides a map. belts: 'stock' or 'any'; write: whether the best place was to be written;
-    written: to which path, None where there was nothing to write. worse: the other layouts of its file that it harms.
+    """What was asked for besides a map. belts: 'stock' or 'any'; written: to which path the best place was, or why not,
+    None where that was not asked. worse: the other layouts of its file that it harms.
     """
 
     belts: str = "stock"
-    write: bool = False
     written: str | None = None
     worse: MadeWorse = field(default_factory=dict)
 
     @property
     def answers(self) -> Answers:
-        told = self.written or "nothing: there is no better place"
         belts = [("BELTS", _ANY)] if self.belts == "any" else []
-        return [*belts, *written_answers(told if self.write else None, self.worse)]
+        return [*belts, *written_answers(self.written, self.worse)]
 
 
 _NOTHING_MORE = Extra()
@@ -218,14 +216,11 @@ def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnote
     """What is found at the best place: what the place decides, then what stands at every place; without a best place
     what is a problem at every place.
     """
-    if best is None:
-        own, stands = [], [finding for finding in everywhere if finding.severity == "problem"]
-    else:
-        known = {(finding.check, finding.subject) for finding in everywhere}
-        told = [finding for finding in best.plan.findings if finding.severity != "note"]
-        stands = [finding for finding in told if (finding.check, finding.subject) in known]
-        own = [finding for finding in told if finding not in stands]
-    parts = ((own, head), (stands, "AT EVERY PLACE"))
+    known = {(finding.check, finding.subject) for finding in everywhere}
+    at = everywhere if best is None else best.plan.findings
+    told = [each for each in at if each.severity == "problem" or (best is not None and each.severity == "caution")]
+    stands = [finding for finding in told if (finding.check, finding.subject) in known]
+    parts = (([finding for finding in told if finding not in stands], head), (stands, "AT EVERY PLACE"))
     return [block for some, over in parts if some for block in findings_blocks(some, notes, over)]
 
 
@@ -252,30 +247,23 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
 
 def _belts(found: PlaceMap) -> list[Block]:
     every = found.best_by_belt
+    if not every:
+        return []
     columns = (
         *(Column("belt", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column("moved", drop=1, decimals_mm=1), Column("adjuster", drop=2), Column("reserve", drop=3, decimals_mm=1)),
         *(Column("clear", drop=4, decimals_mm=1), Column("own"), Column("margin"), Column("of", left=True, drop=5)),
     )
     more = len(every) - _MOST_BELTS
-    return (
+    rows: list[list[Cell]] = [
         [
-            "The best place for each belt, best first:",
-            Table(columns, [_row(found, at) for at in every[:_MOST_BELTS]]),
-            *([f"and {more} more belts: --json has them all"] if more > 0 else []),
-            Paragraph(_COLUMNS),
+            *(at.belt, *at.at_mm[0], math.dist(found.present.at_mm[0], at.at_mm[0]), _share(at.position, 0)),
+            *(at.reserve_mm, at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
         ]
-        if every
-        else []
-    )
-
-
-def _row(found: PlaceMap, at: Place) -> list[Cell]:
-    x, y = at.at_mm[0]
-    return [
-        *(at.belt, x, y, math.dist(found.present.at_mm[0], (x, y)), _share(at.position, 0), at.reserve_mm),
-        *(at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
+        for at in every[:_MOST_BELTS]
     ]
+    tail = [f"and {more} more belts: --json has them all"] if more > 0 else []
+    return ["The best place for each belt, best first:", Table(columns, rows), *tail, Paragraph(_COLUMNS)]
 
 
 def _share(share: float | None, decimals: int = 1) -> str | None:

@@ -36,9 +36,7 @@ def add_to(commands: Commands) -> None:
         help=f"list and draw so many, 1 to {_MOST_ALLOWED} (default: list {_LISTED}, draw {_DRAWN})",
     )
     parser.add_argument(
-        "--keep-order-of",
-        metavar="A,B,C,D",
-        help="pulleys that stay in this order round the loop, either way round",
+        "--keep-order-of", metavar="A,B,C,D", help="pulleys that stay in this order round the loop, either way round"
     )
     parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all: how routes are looked for and ranked, notes")
@@ -51,19 +49,19 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for faults of the file and of the options, and where there is no route at all.
     """
-    from beltplan.routes.report import route_json, route_report
-    from beltplan.routes.study import NoRoute, search_routes
+    from beltplan.drive.route import NoBeltPath
+    from beltplan.routes.report import route_json, route_report, side_by_side
+    from beltplan.routes.study import search_routes
 
     file = layout_asked(chosen)
     kept = _kept(file, chosen.keep_order_of)
     with Bar("judging routes") as bar:
         try:
             search = search_routes(file.layout, kept, bar)
-        except NoRoute as refusal:
+        except NoBeltPath as refusal:
             raise no_path(file, refusal.faults, "pulleys") from None
     if chosen.picture is not None:
         from beltplan.picture.cells import compare_scene
-        from beltplan.routes.report import side_by_side
 
         shown = side_by_side(search, chosen.most or _DRAWN)
         draw("--picture", chosen.picture, compare_scene(shown, _MOST_ALLOWED), foot_of(file))

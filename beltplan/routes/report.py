@@ -118,10 +118,7 @@ def _route(route: FoundRoute) -> list[Block]:
     tightest = f"tightest: {margin_words(route.judged.margin)}"
     words = (route.judged.verdict, belt_words(route), tightest, _left_out_words(route), own)
     lead = f"{route.rank:>3}  "
-    return [
-        Paragraph(_order_words(route), lead),
-        Paragraph("; ".join(word for word in words if word), " " * len(lead)),
-    ]
+    return [Paragraph(_order_words(route), lead), Paragraph("; ".join(filter(None, words)), " " * len(lead))]
 
 
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:

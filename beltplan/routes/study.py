@@ -13,7 +13,7 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import PathFault, overlap_faults, with_known_push
+from beltplan.drive.route import NoBeltPath, PathFault, overlap_faults, with_known_push
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.routes.stations import Field, Stations, are_routes, field_of, grow, impossible, in_order, stations_of
@@ -109,12 +109,6 @@ MOST_JUDGED = 200
 """So many are judged by every check; of more, those with the fewest short wraps, then the largest smallest share."""
 
 
-class NoRoute(ValueError):
-    def __init__(self, faults: tuple[PathFault, ...]) -> None:
-        super().__init__("; ".join(fault.got for fault in faults))
-        self.faults = faults
-
-
 @dataclass(frozen=True, eq=False)
 class FoundRoute:
     """One route, judged as the layout with this route, its sides settled and what is left out taken away.
@@ -160,11 +154,11 @@ def search_routes(
 
     names: of pulleys that stay in this order round the loop, either way round. shown: told the share of the work that
     is done.
-    An adjusted pulley stands at its nominal place while routes are looked for. Raises NoRoute.
+    An adjusted pulley stands at its nominal place while routes are looked for. Raises NoBeltPath.
     """
     no_side = impossible(layout)
     if no_side:
-        raise NoRoute(no_side)
+        raise NoBeltPath(no_side)
     layout = with_known_push(layout)
     field = field_of(stations_of(layout))
     place = {name: i for i, name in enumerate(names)}
@@ -174,7 +168,7 @@ def search_routes(
     found = [*routes, *([] if own is None else [own])]
     shortlist, count = shortlist_of(layout, field.stations, found, MOST_JUDGED)
     if not shortlist:
-        raise NoRoute(_overlapping(field) or _in_the_way(layout, field, exhaustive, kept))
+        raise NoBeltPath(_overlapping(field) or _in_the_way(layout, field, exhaustive, kept))
     judged = _judged(layout, field.stations, shortlist, own, shown)
     return RouteSearch(layout, judged, count, orders_of(field.stations), exhaustive, missing)
 

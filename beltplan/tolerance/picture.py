@@ -180,7 +180,10 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
     wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study).removesuffix(',')}"
     about = "How much of the spread of the path's length each makes, as a share of its variance."
     blocks: list[Block] = [
-        *(_answer(words, bold=i < 2) for i, words in enumerate(answers)),
+        *(
+            Paragraph(words, 10.5, pens.INK if i < 2 else pens.SOFT_INK, i < 2, 3.0, "answer")
+            for i, words in enumerate(answers)
+        ),
         Rule(6.0),
         *_headed(f"{line} length that is needed", "How often each comes out.", study.needed_mm.size, _needed(study)),
         *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
@@ -191,10 +194,6 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
     return page_of(title_words(layout), blocks, ". ".join(answers))
-
-
-def _answer(words: str, bold: bool) -> Paragraph:
-    return Paragraph(words, 10.5, pens.INK if bold else pens.SOFT_INK, bold, 3.0, "answer")
 
 
 def _headed(words: str, about: str, holds: object, *chart: Block) -> list[Block]:

@@ -12,8 +12,9 @@ import time
 from pathlib import Path
 
 from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.routes.study import NoRoute, search_routes
+from beltplan.routes.study import search_routes
 from tests.routes.drives import scattered, starred
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -25,7 +26,7 @@ def _timed(name: str, layout: Layout) -> float:
         search = search_routes(layout)
         how = "all tried" if search.exhaustive else "a beam"
         found = f"{search.found} routes of {search.orders:.3g}, {how}, {len(search.routes)} judged"
-    except NoRoute as refusal:
+    except NoBeltPath as refusal:
         found = f"none: {refusal}"[:100]
     taken = time.perf_counter() - start
     print(f"{name}: {taken:.2f} s; {found}")

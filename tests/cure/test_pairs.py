@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.changes import Change, Changes, key_of
+from beltplan.cure.kinds import A_TARGET, PARTNERS, companions_of, pairs_of
 from beltplan.cure.moves import other_diameter
-from beltplan.cure.pairs import A_TARGET, PARTNERS, companions_of, pairs_of
 from beltplan.cure.screen import screen_of
 from beltplan.cure.trials import Issue, Trial
 from tests.cure.drives import route

@@ -20,8 +20,7 @@ from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn
 from beltplan.place.advice import Proof, advice_of, proof_of
 from beltplan.place.pair import PairSearch
-from beltplan.place.patterns import causes_of, failing_of
-from beltplan.place.picture import Shown, layers_of, place_scene
+from beltplan.place.picture import Shown, causes_of, failing_of, layers_of, place_scene
 from beltplan.place.study import (
     CAUTION,
     NO_BELT_FITS,

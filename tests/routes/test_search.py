@@ -10,11 +10,11 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import turning_sense
+from beltplan.drive.route import NoBeltPath, turning_sense
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.routes import study as route_search
 from beltplan.routes.stations import stations_of
-from beltplan.routes.study import NoRoute, RouteSearch, orders_of, search_routes
+from beltplan.routes.study import RouteSearch, orders_of, search_routes
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each, mostly_long
 from tests.routes.drives import narrowed, scattered, starred
@@ -57,7 +57,7 @@ def found_in(given: Layout) -> set[Key]:
     """Every route found, none where there is none; each listed once."""
     try:
         search = search_routes(given)
-    except NoRoute:
+    except NoBeltPath:
         return set()
     assert search.exhaustive and len(search.routes) == search.found == len(set(keys(search)))
     return set(keys(search))
@@ -135,7 +135,7 @@ def test_what_may_be_left_out_is_left_out_and_on() -> None:
     for seed in range(6):
         try:
             routes = search_routes(scattered(seed, 5, optional=2, size=0.1)).routes
-        except NoRoute:
+        except NoBeltPath:
             continue
         for route in routes:
             names = {p.name for p in route.judged.route.pulleys}

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import PathFault
-from beltplan.routes.study import NoRoute, search_routes
+from beltplan.drive.route import NoBeltPath, PathFault
+from beltplan.routes.study import search_routes
 from tests.checks.drives import layout, pulley, two
 from tests.for_each import for_each
 from tests.routes.drives import narrowed, scattered
@@ -17,7 +17,7 @@ from tests.routes.reference import routes_by_trying
 
 def faults(given: Layout) -> tuple[PathFault, ...]:
     """The reasons."""
-    with pytest.raises(NoRoute) as caught:
+    with pytest.raises(NoBeltPath) as caught:
         search_routes(given)
     return caught.value.faults
 

@@ -13,7 +13,7 @@ from beltplan.checks.limits import Bound, demanded
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.crossing import Pairs, around, beside, spans_apart
+from beltplan.geometry.crossing import Pairs, spans_apart
 from beltplan.geometry.distances import (
     Band,
     arc_to_band,
@@ -26,7 +26,7 @@ from beltplan.geometry.distances import (
     point_to_polygon,
     point_to_segment,
 )
-from beltplan.geometry.loops import Arc, FreeSpan, Pieces
+from beltplan.geometry.loops import Arc, FreeSpan, Pieces, around, beside
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
 
 CLEARANCE_CHECK = "clearance"

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
@@ -13,9 +12,9 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
-from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, boxes_meet, boxes_of, crosses
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, boxes_meet, crosses
 from beltplan.geometry.distances import point_to_point
-from beltplan.geometry.loops import Loop, Pieces, close_loop, joined, length_by_motion, picked_rows, pieces_of
+from beltplan.geometry.loops import Loop, Pieces, around, close_loop, joined, length_by_motion, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 TOUCHING_MM = 1e-9
@@ -77,7 +76,7 @@ class Circuit:
 
     def path_at(self, setting: Floats | float) -> Pieces:
         """The path for settings of the adjuster (any number without one), (...) -> Pieces over (...)."""
-        if self.track is None or self.moving is None:
+        if self.track is None or self.moving is None or setting is self.track.nominal:
             return self.base
         return self.base.moved({self.moving: self.track.centre_at(np.asarray(setting, dtype=float))})
 
@@ -132,16 +131,8 @@ class Circuit:
     def _near_rims(self, path: Pieces) -> Iterator[tuple[int, int]]:
         n = len(self.pulleys)
         over = (self.rim - self.radius).reshape(n, -1).max(axis=1)
-        first, second = np.triu(boxes_meet(self._boxes(path)[n:], over), 1).nonzero()
+        first, second = np.triu(boxes_meet(path.circle_boxes, over), 1).nonzero()
         return zip(first.tolist(), second.tolist(), strict=True)
-
-    @cached_property
-    def _at_rest(self) -> Floats:
-        return boxes_of(self.base)
-
-    def _boxes(self, path: Pieces) -> Floats:
-        """What all pieces cover, (2n, 2, 2) mm, of one of these paths."""
-        return boxes_of(path, self._at_rest, frozenset(() if self.moving is None else (self.moving,)))
 
     def rim_gap(self, path: Pieces, first: int, second: int) -> Floats:
         """How far the rims of two pulleys are apart, (...) mm."""
@@ -150,7 +141,7 @@ class Circuit:
 
     def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether a path that exists crosses itself, (...)."""
-        return crosses(path, among, self._boxes(path))
+        return crosses(path, among)
 
 
 def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:

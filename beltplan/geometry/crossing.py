@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from beltplan.geometry.loops import Arc, FreeSpan, Loop, Pieces, after
+from beltplan.geometry.loops import Arc, FreeSpan, Loop, Pieces, after, around, beside
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]
@@ -92,57 +92,30 @@ def _arcs_cross(first: Arc, second: Arc) -> Bools:
     return np.asarray(met)
 
 
-def crosses(path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None) -> Bools:
+def crosses(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
     """Whether a path crosses itself, (...); arguments as for `crossings`."""
     met = np.zeros((), dtype=bool)
-    for _, _, crossed in crossings(path, moved, boxes):
+    for _, _, crossed in crossings(path, moved):
         met = met | crossed
     return met
 
 
-def crossings(
-    path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None
-) -> Iterator[tuple[int, int, Bools]]:
+def crossings(path: Pieces, moved: frozenset[int] | None = None) -> Iterator[tuple[int, int, Bools]]:
     """Every couple of parts that could cross, by number, the n spans first, then the n arcs; and where they do, (...).
 
     moved: look only at couples in which a part beside one of these circles takes part; None for all couples.
-    boxes: of its pieces, or of more layouts, as `boxes_of` gives them, where they are known.
     A mere touch is no crossing. Where a tangent is missing nothing is reported.
     Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
     """
     n = len(path.span)
-    near = boxes_meet(boxes_of(path) if boxes is None else boxes)
-    span, arc = cache(path.free_span), cache(path.arc)
+    near = boxes_meet(np.concatenate((path.span_boxes, path.circle_boxes)))
+    span, arc = path.free_span, cache(path.arc)
     for i, j in _couples(n, moved):
         if near[i, j]:
             if j < n:
                 yield i, j, _spans_of_path_cross(path, span(i), span(j), i, j)
             else:
                 yield i, j, span_meets_arc(span(i), arc(j - n)) if i < n else _arcs_cross(arc(i - n), arc(j - n))
-
-
-def boxes_of(path: Pieces, known: Floats | None = None, moved: frozenset[int] | None = None) -> Floats:
-    """The corners of what spans and, after them, whole circles cover in any of the layouts, (2n, 2, 2) mm.
-
-    known: those of a path that only the places of some circles set apart from this one.
-    """
-    n = len(path.span)
-    boxes = np.empty((2 * n, 2, 2)) if known is None else known.copy()
-    for i in range(n) if moved is None else beside(moved, n):
-        span = path.free_span(i)
-        boxes[i] = _outermost(span.start, span.end)
-    for i in range(n) if moved is None else moved:
-        reach = path.radius[i][..., None]
-        boxes[n + i] = _outermost(path.centre[i] - reach, path.centre[i] + reach)
-    return boxes
-
-
-def _outermost(first: Floats, second: Floats) -> list[list[float]]:
-    ends = [(first[..., k], second[..., k]) for k in (0, 1)]
-    return [
-        [of(*(of.reduce(end, axis=None, initial=of_none) for end in both)) for both in ends]
-        for of, of_none in ((np.minimum, np.inf), (np.maximum, -np.inf))
-    ]
 
 
 def boxes_meet(boxes: Floats, beyond_mm: Floats | None = None) -> Bools:
@@ -159,16 +132,6 @@ def _spans_of_path_cross(path: Pieces, first: FreeSpan, second: FreeSpan, i: int
     neighbours = j == i + 1 or (i == 0 and j == len(path.span) - 1)
     tight = path.wrap[j if j == i + 1 else i] > np.pi if neighbours else np.ones((), dtype=bool)
     return np.asarray(tight & spans_cross(first, second)) if tight.any() else tight
-
-
-def beside(moved: frozenset[int], n: int) -> frozenset[int]:
-    """The spans that touch one of these circles."""
-    return frozenset(j for i in moved for j in ((i - 1) % n, i))
-
-
-def around(moved: frozenset[int], n: int) -> frozenset[int]:
-    """The circles on which the arc changes when one of these moves."""
-    return frozenset(j for i in moved for j in ((i - 1) % n, i, (i + 1) % n))
 
 
 def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:

@@ -3,13 +3,13 @@ movements, the loop as a chain of points, and in pieces of which only those that
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Bools, Floats, dot, from_angle, left_normal, norm, picked, turned
+from beltplan.geometry.vectors import TURN, Bools, Floats, apart, dot, from_angle, left_normal, norm, picked, turned
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,8 +117,8 @@ def tangent(step: Floats, offset: Floats) -> tuple[Floats, Floats]:
     distance_sq = dot(step, step)
     span_sq = distance_sq - offset * offset
     span = np.sqrt(np.where(span_sq > 0.0, span_sq, np.nan))
-    direction = (span[..., None] * step + offset[..., None] * left_normal(step)) / distance_sq[..., None]
-    return direction, span
+    x, y = step[..., 0], step[..., 1]
+    return apart((span * x - offset * y) / distance_sq, (span * y + offset * x) / distance_sq), span
 
 
 def after(n: int) -> list[int]:
@@ -129,6 +129,16 @@ def after(n: int) -> list[int]:
 def before(n: int) -> list[int]:
     """Index of the previous circle round a loop of n."""
     return [n - 1, *range(n - 1)]
+
+
+def beside(moved: Iterable[int], n: int) -> frozenset[int]:
+    """The spans that touch one of these circles."""
+    return frozenset(j for i in moved for j in ((i - 1) % n, i))
+
+
+def around(moved: Iterable[int], n: int) -> frozenset[int]:
+    """The circles on which the arc changes when one of these moves."""
+    return frozenset(j for i in moved for j in ((i - 1) % n, i, (i + 1) % n))
 
 
 def overlap(centre: Floats, radius: Floats) -> tuple[Floats, list[tuple[int, int]]]:
@@ -223,7 +233,7 @@ class FreeSpan:
     direction: Floats
     length: Floats
 
-    @property
+    @cached_property
     def end(self) -> Floats:
         """Where it meets the next circle, (..., 2) mm."""
         return np.asarray(self.start + self.length[..., None] * self.direction)
@@ -274,15 +284,17 @@ class Arc:
         return Arc(self.centre, radius, self.sense, self.away * (radius / self.radius)[..., None], self.wrap)
 
     def _turned_by(self, angle: Floats) -> Floats:
-        turn = from_angle(self.sense * angle)
-        return np.asarray(turn[..., :1] * self.away + turn[..., 1:] * left_normal(self.away))
+        turn, (x, y) = self.sense * angle, (self.away[..., 0], self.away[..., 1])
+        cos, sin = np.cos(turn), np.sin(turn)
+        return apart(cos * x - sin * y, cos * y + sin * x)
 
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
     """A closed path over n circles, as `Loop`, but every piece with leading axes of its own that broadcast together.
 
-    centre, direction: n arrays (..., 2); span, wrap: n arrays (...); radius: (n, ...); sense: (n).
+    centre, direction: n arrays (..., 2); span, wrap: n arrays (...); radius: (n, ...); sense: (n). other: a path of
+    which only what lies beside some circles is laid anew here.
     """
 
     centre: tuple[Floats, ...]
@@ -291,6 +303,7 @@ class Pieces:
     direction: tuple[Floats, ...]
     span: tuple[Floats, ...]
     wrap: tuple[Floats, ...]
+    other: tuple[Pieces, frozenset[int]] | None = None
 
     @property
     def length(self) -> Floats:
@@ -304,19 +317,44 @@ class Pieces:
 
     def moved(self, centres: Mapping[int, Floats]) -> Pieces:
         """The path with some circles elsewhere, by index: only the pieces beside them are laid anew."""
-        n = len(self.centre)
+        n, moved = len(self.centre), frozenset(centres)
         centre = tuple(centres.get(i, at) for i, at in enumerate(self.centre))
-        spans = {j for i in centres for j in ((i - 1) % n, i)}
         direction, span, wrap = list(self.direction), list(self.span), list(self.wrap)
-        for i in spans:
+        for i in beside(moved, n):
             direction[i], span[i] = _tangent_from(centre, self.radius, self.sense, i)
-        for i in {j for k in spans for j in (k, (k + 1) % n)}:
+        for i in around(moved, n):
             wrap[i] = turned(direction[i - 1], direction[i], self.sense[i])
-        return Pieces(centre, self.radius, self.sense, tuple(direction), tuple(span), tuple(wrap))
+        other = (self, moved)
+        return Pieces(centre, self.radius, self.sense, tuple(direction), tuple(span), tuple(wrap), other)
+
+    @cached_property
+    def _laid(self) -> dict[int, FreeSpan]:
+        return {}
 
     def free_span(self, index: int) -> FreeSpan:
-        away = (self.sense[index] * self.radius[index])[..., None] * left_normal(self.direction[index])
-        return FreeSpan(self.centre[index] - away, self.direction[index], self.span[index])
+        if index not in self._laid:
+            out, along = self.sense[index] * self.radius[index], self.direction[index]
+            start = self.centre[index] + apart(out * along[..., 1], -out * along[..., 0])
+            self._laid[index] = FreeSpan(start, along, self.span[index])
+        return self._laid[index]
+
+    @cached_property
+    def span_boxes(self) -> Floats:
+        """Corners of what each span covers in any of the layouts, (n, 2, 2) mm; NaN where one has no tangent."""
+        n = len(self.span)
+        boxes = np.empty((n, 2, 2)) if self.other is None else self.other[0].span_boxes.copy()
+        for i in range(n) if self.other is None else beside(self.other[1], n):
+            boxes[i] = _outermost(self.free_span(i).start, self.free_span(i).end)
+        return boxes
+
+    @cached_property
+    def circle_boxes(self) -> Floats:
+        """The same of whole circles."""
+        n = len(self.span)
+        boxes = np.empty((n, 2, 2)) if self.other is None else self.other[0].circle_boxes.copy()
+        for i in range(n) if self.other is None else self.other[1]:
+            boxes[i] = _outermost(self.centre[i]) + np.array([[-1.0], [1.0]]) * np.max(self.radius[i], initial=0.0)
+        return boxes
 
     def arc(self, index: int) -> Arc:
         radius, sense = np.asarray(self.radius[index]), np.asarray(self.sense[index])
@@ -336,7 +374,7 @@ class Pieces:
         """Only some of the layouts; pieces that are the same for all stay so."""
         centre, direction = (tuple(picked(v, where, 1) for v in all_) for all_ in (self.centre, self.direction))
         span, wrap = (tuple(picked(v, where) for v in all_) for all_ in (self.span, self.wrap))
-        return Pieces(centre, picked_rows(self.radius, where), self.sense, direction, span, wrap)
+        return Pieces(centre, picked_rows(self.radius, where), self.sense, direction, span, wrap, self.other)
 
 
 def pieces_of(centre: Sequence[Floats], radius: Floats, sense: Floats) -> Pieces:
@@ -355,6 +393,14 @@ def pieces_of(centre: Sequence[Floats], radius: Floats, sense: Floats) -> Pieces
     direction, span = tuple(u for u, _ in laid), tuple(s for _, s in laid)
     wrap = tuple(turned(direction[i - 1], direction[i], sense[i]) for i in range(n))
     return Pieces(places, radius, sense, direction, span, wrap)
+
+
+def _outermost(*points: Floats) -> list[list[float]]:
+    """The lower left and the upper right corner of what holds points of all layouts, mm."""
+    return [
+        [of.reduce([of.reduce(each[..., k], axis=None, initial=of_none) for each in points]) for k in (0, 1)]
+        for of, of_none in ((np.minimum, np.inf), (np.maximum, -np.inf))
+    ]
 
 
 def joined(parts: Sequence[Floats], lead: tuple[int, ...]) -> Floats:

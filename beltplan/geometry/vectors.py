@@ -24,7 +24,9 @@ TURN = 2.0 * np.pi
 
 def dot(a: Floats, b: Floats) -> Floats:
     """Scalar product, (..., 2) by (..., 2) -> (...)."""
-    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
+    found = np.asarray(a[..., 0] * b[..., 0])
+    found += a[..., 1] * b[..., 1]
+    return found
 
 
 def cross(a: Floats, b: Floats) -> Floats:
@@ -33,7 +35,9 @@ def cross(a: Floats, b: Floats) -> Floats:
     >>> cross(np.array([1.0, 0.0]), np.array([0.0, 2.0])).item()
     2.0
     """
-    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+    found = np.asarray(a[..., 0] * b[..., 1])
+    found -= a[..., 1] * b[..., 0]
+    return found
 
 
 def left_normal(a: Floats) -> Floats:
@@ -78,9 +82,9 @@ def turned(angle_from: Floats, angle_to: Floats, sense: Floats) -> Floats:
     >>> np.degrees([turned(right, up, np.array(1.0)), turned(right, up, np.array(-1.0))]).tolist()
     [90.0, 270.0]
     """
-    swept = np.arctan2(sense * cross(angle_from, angle_to), dot(angle_from, angle_to))
-    swept = np.where(swept < -TOUCHING_RAD, swept + TURN, swept)
-    return np.maximum(swept, 0.0)
+    swept = np.asarray(np.arctan2(sense * cross(angle_from, angle_to), dot(angle_from, angle_to)))
+    swept += TURN * (swept < -TOUCHING_RAD)
+    return np.asarray(np.maximum(swept, 0.0, out=swept))
 
 
 TOUCHING_RAD = 1e-9

@@ -101,7 +101,8 @@ class Bound:
         [2, 1, 0]
         """
         caution = self._beyond(values, self.ample).astype(np.int8)
-        return caution if self.only_caution else np.maximum(caution, PROBLEM * self._beyond(values, self.limit))
+        problem = np.multiply(self._beyond(values, self.limit), PROBLEM, dtype=np.int8)
+        return caution if self.only_caution else np.maximum(caution, problem)
 
     def verdict(self, value: float) -> _Verdict | None:
         """Severity of one value, the limit that it crossed, and its source; None where it is well inside."""

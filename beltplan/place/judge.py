@@ -73,7 +73,8 @@ class Tally:
         cause: what a problem is called, where that is not the name. What no place changes is no caution of a place.
         """
         found, alone = bound.severity(values), not np.ndim(values)
-        np.maximum(self.severity, np.where(alone & (found == CAUTION), NONE, found), out=self.severity)
+        if found.any():
+            np.maximum(self.severity, np.where(alone & (found == CAUTION), NONE, found), out=self.severity)
         margin = bound.margin(values) if name and bound.limit else None
         if alone and found == PROBLEM:
             self.standing += [] if (cause or name) in self.standing else [cause or name]
@@ -91,11 +92,14 @@ class Tally:
 
     def rank(self, share: Floats | float, name: str) -> None:
         """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
+        most = np.max(self.own_margin if np.ndim(share) else self.margin, initial=-np.inf)
+        if np.min(share, initial=np.inf) >= most:
+            return  # as of what is far off
         number, margin = self.names.index(name), np.broadcast_to(share, self.margin.shape)
-        self.worst[margin < self.margin] = number
+        np.copyto(self.worst, number, where=margin < self.margin)
         np.minimum(self.margin, margin, out=self.margin)
         if np.ndim(share):
-            self.own_worst[margin < self.own_margin] = number
+            np.copyto(self.own_worst, number, where=margin < self.own_margin)
             np.minimum(self.own_margin, margin, out=self.own_margin)
 
 

@@ -248,3 +248,18 @@ def test_what_has_nothing_but_notes_to_say_need_not_be_asked(swing: CrankSwing |
     assert len(told(False)) == len(told(True)) if swing else len(told(False)) < len(told(True))
     by_swing = {check.name for check in CHECKS if check.by_swing}
     assert bool(by_swing & {name for name, *_ in serious}) == bool(swing)
+
+
+def test_the_arm_is_told_where_it_comes_nearest_to_its_stop_not_where_it_swings_most() -> None:
+    """4 deg of 10 deg to its stop, and 2.9 deg of 3 deg."""
+    run = _swung(1.0)
+    assert run.shaken is not None and run.shaken.adjuster is not None and run.route.travel is not None
+    low, middle = run.route.travel.low, 0.5 * (run.route.travel.low + run.route.travel.high)
+    swing = np.full_like(run.shaken.adjuster, np.radians(0.1))
+    setting = np.full_like(run.running.setting, middle)
+    swing[0, 3], setting[0, 3] = np.radians(4.0), low + np.radians(10.0)
+    swing[0, 7], setting[0, 7] = np.radians(2.9), low + np.radians(3.0)
+    other = replace(run, running=replace(run.running, setting=setting))
+    (found,) = ARM_TRAVEL.of_operation(_shaken_so(other, replace(run.shaken, adjuster=swing)))
+    assert f"swings 2.9 deg either way at {run.driver_rpm[7]:.0f} rpm" in found.wrong
+    assert "with 3.0 deg to its stop" in found.wrong

@@ -188,7 +188,7 @@ def _slider(handout: Handout) -> Iterator[Element]:
 
 def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
     minimum = "" if row.minimum_deg is None else f", minimum {row.minimum_deg:.0f}"
-    diameter = row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(plan.layout.belt)
+    diameter = row.pulley.line_diameter_mm(plan.layout.belt)
     speeds = ", ".join(f"{name} {rpm:.0f} rpm" for name, rpm in row.rpm.items())
     hub = next((each for each in plan.hubs if each.pulley == row.name), None)
     rows = [

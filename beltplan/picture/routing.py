@@ -320,7 +320,7 @@ def _pulley_table(plan: Plan) -> page.Table:
         (
             row.name,
             role_words(row.pulley.role),
-            length(row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(belt)),
+            length(row.pulley.line_diameter_mm(belt)),
             *map(length, row.at_mm),
             f"{row.wrap_deg:.1f}",
             "" if row.minimum_deg is None else f"{row.minimum_deg:g}",

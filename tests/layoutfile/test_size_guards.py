@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import parse_document
@@ -92,3 +93,16 @@ def test_names_texts_and_unknown_keys(tmp_path: Path) -> None:
     for count, told in ((30, 30), (31, 1)):
         found = faults_of(tmp_path, PLAIN + "".join(f"zz{i}: 1\n" for i in range(count)))
         assert len(found) == told and all("unknown key" in each.got for each in found)
+
+
+@for_each("element", ["<line x2='1'/>", "<g/>", "<path d='M0 0Q1 1 2 0T3 0T4 0T5 0T6 0T7 0T8 0T9 0T10 0'/>"])
+def test_elements_lines_and_curves_of_a_drawing_are_counted_each_for_itself(
+    monkeypatch: pytest.MonkeyPatch, element: str
+) -> None:
+    """With bounds of 40 elements and 20 lines; the path has nine curves."""
+    monkeypatch.setattr("beltplan.outlines.svg._MOST_ELEMENTS", 40)
+    monkeypatch.setattr("beltplan.outlines.svg.MOST_PIECES", 20)
+    _svg(element * 2)
+    with pytest.raises(WrongDrawing) as refused:
+        _svg(element * (42 if element == "<g/>" else 22 if "line" in element else 6))
+    assert refused.value.wrong[0].got == "a drawing of too many elements"

@@ -224,7 +224,8 @@ class _Composer:
         elif key.text in entries:
             got = f"the key a second time (lines {entries[key.text].line} and {line})"
             values = [each.text for each in (entries[key.text].value, entry.value) if isinstance(each, Scalar)]
-            is_read = self._path[0] in _READ_TWICE and len(values) == 2
+            # With a decimal comma in one of them the list would hold a reading more.
+            is_read = self._path[0] in _READ_TWICE and len(values) == 2 and "," not in "".join(values)
             twice = f"; read twice: write [{', '.join(values)}]" if is_read else ""
             self._faults.add(line, self._path, got, f"each key once{twice}")
         else:

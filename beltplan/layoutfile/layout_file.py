@@ -384,7 +384,6 @@ def _build_layout(table: Table, title: str, variant: str | None, faults: FaultLi
     title: the one that holds where the file gives none. beside: where files that it names are looked for.
     """
     top = top_of(table, faults, beside)
-    top.check_keys()
     units: Any = top.value("units") or "mm"
     belt, engine = _read_belt(top), _engine(top)
     name, rotation = top.value("title") or title, cast(Rotation, top.value("rotation") or "clockwise")

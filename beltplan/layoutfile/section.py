@@ -106,9 +106,9 @@ class Section:
                 others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
                 self.refuse(name, f"an unknown {what}{hint}", ", ".join(near) + others)
 
-    def _respelt(self) -> Section:
+    def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
-        known, given = names_under(self.form), self.table.entries
+        given = self.table.entries
         written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
         unknown = [name for name in given if name not in known]
         meant = {name: written[letters_of(name)] for name in unknown if letters_of(name) in written}
@@ -121,7 +121,7 @@ class Section:
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
         meant = word_meant(name, names_under(self.form))
-        if meant and meant not in self.table.entries and self.spec(meant).needed:
+        if meant in known and meant not in self.table.entries and self.spec(meant).needed:
             return f" (write {meant})"
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
@@ -134,7 +134,7 @@ class Section:
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
-        homes = [] if word_meant(name, known) else homes_of(name)
+        homes = [] if word_meant(name, known) else [home for home in homes_of(name) if home != self.form]
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
@@ -192,14 +192,14 @@ class Section:
 
     def mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         """The mapping at a key, its own keys checked."""
-        section = self.free_mapping(key)
+        section = self.free_mapping(key, allowed)
         if section is not None:
             section.check_keys(allowed)
         return section
 
-    def free_mapping(self, key: str) -> Section | None:
+    def free_mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         table = self._read(key, _table)
-        return None if table is None else self.below(key, table)
+        return None if table is None else self.below(key, table, allowed=allowed)
 
     def own_names(self, key: str) -> Section | None:
         """The mapping at a key, by names of the user's own, not more than it may have."""
@@ -225,12 +225,15 @@ class Section:
             self.refuse(name, *wrong)
         return wrong is None
 
-    def below(self, key: str, table: Table, word: str = "") -> Section:
-        return self.opened(key, table, self.line_of(key), f"{self.form}.{word or key}".lstrip("."))
+    def below(self, key: str, table: Table, word: str = "", allowed: tuple[str, ...] = ()) -> Section:
+        return self.opened(key, table, self.line_of(key), f"{self.form}.{word or key}".lstrip("."), allowed)
 
-    def opened(self, key: str, table: Table, line: int, form: str) -> Section:
-        """The section of a mapping further in, of a form that is not that of its key."""
-        return replace(self, table=table, line=line, path=(*self.path, key), form=form)._respelt()
+    def opened(self, key: str, table: Table, line: int, form: str, allowed: tuple[str, ...] = ()) -> Section:
+        """The section of a mapping further in, of a form that is not that of its key. allowed: the keys that it may
+        have here, where not all of its form.
+        """
+        section = replace(self, table=table, line=line, path=(*self.path, key), form=form)
+        return section._respelt(allowed or names_under(form))
 
     def entry(self, key: str, table: Table) -> Section:
         """The section of a mapping in the list at a key, named as `key` by the fault's path."""
@@ -284,8 +287,11 @@ class Section:
             return None
 
 
-def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
-    top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt()
+def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...] = ()) -> Section:
+    """The whole of a file, its own keys checked. more: those that it may have besides a layout's."""
+    known = (*names_under(""), *more)
+    top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt(known)
+    top.check_keys(known)
     return replace(top, scale=_scale_of(top.table, faults))
 
 

@@ -153,13 +153,15 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
 def _not_two(node: Node) -> str:
     nodes = node.items if isinstance(node, Sequence) else (node,)
     text = ",".join(each.text if isinstance(each, Scalar) else "?" for each in nodes)
-    two, commas = _TWO.fullmatch(text), " or ".join(_two_with_points(text))
-    meant = f" (write [{two[1]}, {two[2]}])" if two else f" (decimal commas? Write {commas})" if commas else ""
+    two = _TWO.fullmatch(text)
+    meant = f"[{two[1]}, {two[2]}]" if two else " or ".join(_two_with_points(text))
+    write = "decimal commas? Write" if "," in text and not two else "write"
+    hint = f" ({write} {meant})" if meant else ""
     if not isinstance(node, Sequence) or node.bare:
-        return kind_of(node) + " without brackets" * is_bare(node) + meant
+        return kind_of(node) + " without brackets" * is_bare(node) + hint
     if len(nodes) == 1 and two:
-        return f"[{two[0]}]: a comma is missing between the two numbers{meant}"
-    return f"a list of {len(nodes)}{meant or ' (two are wanted)'}"
+        return f"[{two[0]}]: a comma is missing between the two numbers{hint}"
+    return f"a list of {len(nodes)} (two are wanted{f'; {write} {meant}' if meant else ''})"
 
 
 def _two_with_points(text: str) -> Iterator[str]:

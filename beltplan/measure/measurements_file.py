@@ -12,7 +12,7 @@ from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
-from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
+from beltplan.layoutfile.schema import MOST_POINTS, measuring_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
@@ -52,7 +52,8 @@ def read_measurements(path: str) -> MeasurementsFile:
     if table is not None and not any(key in table.entries for key in MEASURED_BY):
         faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
     elif table is not None:
-        file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
+        beside = Beside(os.path.dirname(os.path.realpath(path)))
+        file = _read(top_of(table, faults, beside, measuring_under("")), path)
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
@@ -68,7 +69,6 @@ def _in_its_units(top: Section) -> Table:
 
 
 def _read(top: Section, path: str) -> MeasurementsFile | None:
-    top.check_keys((*names_under(""), *measuring_under("")))
     names, accuracy = names_of(top), readers.read_accuracy(top)
     marks, origin = _checked_marks(top, names), _origin(top, names)
     distances, sizes = (

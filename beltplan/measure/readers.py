@@ -43,7 +43,7 @@ _SAID = {
     "": "(?:between )?cent(?:re|er)s?(?: to cent(?:re|er))?",
 }
 """What people write beside a number, by the key and word that say it; by none where the number alone says so."""
-_PARTS = re.compile(r"\s*[;&]\s*|,\s+|\s+(?:and|or|/)\s+", re.IGNORECASE)
+_PARTS = re.compile(r"\s*[;&]\s*|\s*,\s+|\s+(?:and|or|/)\s+", re.IGNORECASE)
 _Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
 
@@ -121,7 +121,7 @@ class _Form(NamedTuple):
             return ""
         if parts in ([], [self.written.lower()]) or (len(parts) > 1 and self.own is not None):
             return ""
-        if max(values) > _FARTHEST_APART * min(values) and len(values) > 1:
+        if max(values) - min(values) > (_FARTHEST_APART - 1.0) * min(map(abs, values)):
             return ""
         shown = ", ".join(f"{{value: {part}, {', '.join(beside)}}}" if beside else part for part in parts)
         return f" (write {f'[{shown}]' if len(parts) > 1 and self.path in self.holder.table.entries else shown})"

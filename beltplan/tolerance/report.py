@@ -130,7 +130,7 @@ def _measure_words(study: Tolerance) -> str:
 
 def _to_place(study: Tolerance) -> Answers:
     """How exactly what is not there yet is to be put to its place."""
-    words = "mm of its x and y, as is assumed here; measure it once it stands"
+    words = "mm of its x and y, as is assumed here; once it stands, measure it and give it another name"
     placed = [pulley for pulley in study.route.pulleys if pulley.name.startswith(ADDED_IDLER)]
     within = (deviations_of(study.route.layout, pulley).position_mm for pulley in placed)
     return [("PLACE", f"{p.name} within {mm:.1f} {words}") for p, mm in zip(placed, within, strict=True)]

@@ -288,11 +288,25 @@ def test_what_to_write_for_a_word_beside_a_number_or_for_two_is_shown(
     assert [each.value_mm for each in own] == pytest.approx([value_mm for value_mm, _ in read])
 
 
+def test_below_measuring_keys_in_capitals_all_is_read(tmp_path: Path) -> None:
+    text = FREE + "Angles:\n  a - b: 3O\n"
+    found = measuring_faults(tmp_path, text)
+    assert [fault.key for fault in found] == ["Angles", "angles.a - b"]
+
+
+def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) -> None:
+    """[12,5, 13] would hold 12, 5 and 13, and of an angle nobody would notice."""
+    found = measuring_faults(tmp_path, FREE + "angles:\n  a - b: 12,5\n  a - b: 13\n")
+    assert [fault.allowed for fault in found if "second time" in fault.got] == ["each key once"]
+
+
 @for_each(
     ("key", "slip", "meant"),
     [
         ("angles", "12 from plumb", "{value: 12, from: plumb}"),
         ("angles", "12, 12.5", "[12, 12.5]"),
+        ("angles", "-30; -31", "[-30, -31]"),
+        ("angles", "-30; 31", None),
         ("diameters", "80 / 80.2", "[80, 80.2]"),
         ("diameters", "80 outside", None),
         ("distances", "300 thick", None),

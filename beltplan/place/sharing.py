@@ -8,7 +8,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from typing import Any, BinaryIO, TypeVar
+from typing import BinaryIO, TypeVar
 
 import numpy as np
 
@@ -23,32 +23,34 @@ def shared_out(
 
     Two threads are hardly quicker than one: numpy lets go of the interpreter for microseconds, then waits for it.
     """
-    left, filling = os.pipe()
-    os.write(filling, np.arange(len(parts), dtype="<u2").tobytes())
-    os.close(filling)
-
-    def taken() -> Iterator[tuple[int, _Answer]]:
-        while number := os.read(left, 2):
-            yield (at := int.from_bytes(number, "little")), stage(parts[at])
-
+    reading, writing = os.pipe()
+    os.write(writing, np.arange(len(parts), dtype="<u2").tobytes())
+    os.close(writing)
     answers: dict[int, _Answer] = {}
-    try:
+    with open(reading, "rb", buffering=0) as left:
+
+        def taken() -> Iterator[tuple[int, _Answer]]:
+            while number := left.read(2):
+                yield (at := int.from_bytes(number, "little")), stage(parts[at])
+
         with _in_a_copy(lambda: dict(taken()), len(parts) > 1) as copied:
             for number, answer in taken():
                 answers[number] = answer
                 progress((number + 1) / len(parts))
-            answers |= copied()
-    finally:
-        os.close(left)
+            with suppress(EOFError, pickle.UnpicklingError):
+                answers |= pickle.load(copied)
     return [answers[number] if number in answers else stage(part) for number, part in enumerate(parts)]
 
 
 @contextmanager
-def _in_a_copy(work: Callable[[], dict[int, _Answer]], wanted: bool) -> Iterator[Callable[[], dict[int, _Answer]]]:
-    """Have a copy of this process do work; called, what it came to, or nothing where there is no copy or it failed."""
+def _in_a_copy(work: Callable[[], object], wanted: bool) -> Iterator[BinaryIO]:
+    """Have a copy of this process do work, and read what it came to: nothing where there is no copy or it failed."""
     reading, writing = os.pipe()
     with open(reading, "rb") as told, open(writing, "wb") as telling:
-        process = _copied() if wanted else None
+        process = None
+        if wanted and sys.platform == "linux":  # elsewhere a copy may not survive the libraries that numpy calls
+            with suppress(OSError):
+                process = os.fork()
         if process == 0:
             try:
                 told.close()
@@ -58,24 +60,9 @@ def _in_a_copy(work: Callable[[], dict[int, _Answer]], wanted: bool) -> Iterator
                 os._exit(0)
         telling.close()
         try:
-            yield lambda: _read(told)
+            yield told
         finally:
             if process is not None:
                 with suppress(OSError):  # where nobody waits for children the system has cleared it away
                     os.kill(process, signal.SIGKILL)
                     os.waitpid(process, 0)
-
-
-def _copied() -> int | None:
-    """0 in the copy, its number in this process; None where none can be made."""
-    if sys.platform != "linux":  # elsewhere a copy may not survive the libraries that numpy calls
-        return None
-    with suppress(OSError):
-        return os.fork()
-    return None
-
-
-def _read(told: BinaryIO) -> dict[int, Any]:
-    with suppress(EOFError, pickle.UnpicklingError):
-        return dict(pickle.load(told))
-    return {}

@@ -80,22 +80,8 @@ def outcome_of(number: int, seed: int, sources: list[bytes], folder: Path) -> Ou
 
 
 ODD = (
-    "",
-    "nan",
-    "-1",
-    "1e400",
-    "0",
-    "=1",
-    "crank",
-    "皮带",
-    "x" * 300,
-    "a.svg",
-    "gone/a.png",
-    ".",
-    "1,2,3,4",
-    "A4",
-    "--",
-)
+    "", "nan", "-1", "1e400", "0", "=1", "crank", "皮带", "x" * 300, "a.svg", "gone/a.png", ".", "1,2,3,4", "A4", "--",
+)  # fmt: skip
 WORDS = {
     "place": (("--pulley", "idler"), ("--step", "60"), ("--within", "0,300,0,300")),
     "export": (("--out", "a.dxf"),),

@@ -1,4 +1,4 @@
-"""The spine's answers, given once: most tests ask for the same few layouts, and all values are frozen.
+"""The spine's answers, and measuring's, given once: most tests ask for the same few, and all values are frozen.
 
 Imported before the package's other files, so that all of them ask here.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import importlib
+import pickle
 from collections.abc import Callable, Hashable
 from typing import ParamSpec, TypeVar
 
@@ -41,6 +42,7 @@ for module, name, key in (
     ("beltplan.drive.route", "route_of", repr),
     ("beltplan.drive.operation", "operation_of", _given),
     ("beltplan.checks.every_check", "findings_of", _given),
+    ("beltplan.measure.study", "measuring_of", lambda measured, *_: pickle.dumps(measured)),
 ):
     home = importlib.import_module(module)
     setattr(home, name, once(getattr(home, name), key))

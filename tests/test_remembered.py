@@ -6,14 +6,18 @@ from dataclasses import replace
 from inspect import unwrap
 from pathlib import Path
 
+import numpy as np
+
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure.study import measuring_of
 from tests.for_each import for_each
 from tests.remembered import MOST, once
-from tests.shipped import SHIPPED_LAYOUTS
+from tests.shipped import SHIPPED_LAYOUTS, SHIPPED_MEASUREMENTS
 
 
 def told(findings: tuple[Finding, ...]) -> list[tuple[object, ...]]:
@@ -27,6 +31,14 @@ def test_the_spine_finds_the_same_each_time(path: Path) -> None:
     assert route_of(layout) is route_of(read_layout(str(path)).layout) is not anew
     found = unwrap(findings_of)(anew, unwrap(operation_of)(anew))
     assert found and told(found) == told(findings_of(route_of(layout), operation_of(route_of(layout))))
+
+
+def test_places_are_found_the_same_each_time() -> None:
+    text = str(SHIPPED_MEASUREMENTS[0])
+    anew = unwrap(measuring_of)(read_measurements(text).measured)
+    found = measuring_of(read_measurements(text).measured)
+    assert found is measuring_of(read_measurements(text).measured) is not anew
+    np.testing.assert_array_equal(found.places, anew.places)
 
 
 def test_another_layout_is_another_question() -> None:

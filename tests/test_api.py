@@ -128,14 +128,11 @@ def test_a_place_without_a_path_and_no_place_at_all() -> None:
 
 
 @for_each(
-    ("pulley", "places", "words"),
-    [
-        ("tensioner", [[0.0, 0.0]], "pulley: got 'tensioner'; allowed: .*alternator"),
-        ("nobody", [[0.0, 0.0]], "pulley: got 'nobody'"),
-        ("alternator", [[0.0, 0.0, 0.0]], r"shape \(1, 3\)"),
-        ("alternator", 1.0, r"shape \(\)"),
-        ("alternator", [[0.0, np.nan]], "finite"),
-    ],
+    ("tensioner", [[0.0, 0.0]], "pulley: got 'tensioner'; allowed: .*alternator"),
+    ("nobody", [[0.0, 0.0]], "pulley: got 'nobody'"),
+    ("alternator", [[0.0, 0.0, 0.0]], r"shape \(1, 3\)"),
+    ("alternator", 1.0, r"shape \(\)"),
+    ("alternator", [[0.0, np.nan]], "finite"),
 )
 def test_places_that_make_no_sense_are_refused(pulley: str, places: list[list[float]], words: str) -> None:
     with pytest.raises(ValueError, match=words):

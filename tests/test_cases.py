@@ -117,8 +117,8 @@ def test_layout_is_judged_and_drawn(name: str, run: Runner, drawn: list[Scene], 
     assert ("--slip-picture: not drawn" in told.out) is (can_draw and not can_slip)
 
 
-@for_each("name", HARD_TO_PAINT)
-def test_pictures_of_odd_layouts_are_painted(name: str, run: Runner, tmp_path: Path) -> None:
+@for_each(*HARD_TO_PAINT)
+def test_pictures_of_odd_layouts_are_painted(run: Runner, tmp_path: Path, name: str) -> None:
     picture = tmp_path / "painted.svg"
     run("check", _path(name), "--picture", picture)
     assert ElementTree.parse(picture).getroot().tag.endswith("}svg") and picture.stat().st_size > 10_000
@@ -180,13 +180,13 @@ def test_measurements_are_solved(
     assert _json_of(listed)["points"]
 
 
-@for_each("name", [*MEASUREMENTS, *sorted(SLOW_TO_MEASURE)])
-def test_measurements_are_no_layout(name: str, run: Runner) -> None:
+@for_each(*MEASUREMENTS, *sorted(SLOW_TO_MEASURE))
+def test_measurements_are_no_layout(run: Runner, name: str) -> None:
     ran = run("check", _path(name))
     assert ran.code == 2 and _is_clean(ran) and "measure" in ran.err
 
 
-@for_each("name", LAYOUTS)
-def test_a_layout_is_no_measurements(name: str, run: Runner) -> None:
+@for_each(*LAYOUTS)
+def test_a_layout_is_no_measurements(run: Runner, name: str) -> None:
     ran = run("measure", _path(name))
     assert ran.code == 2 and _is_clean(ran) and "got a file without measurements" in ran.err

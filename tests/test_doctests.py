@@ -13,7 +13,7 @@ SHOWN = [
 ]
 
 
-@for_each("name", SHOWN)
+@for_each(*SHOWN)
 def test_examples_of_a_file(name: str) -> None:
     assert doctest.testmod(import_module(name)).failed == 0
 

@@ -10,8 +10,8 @@ from tests.for_each import for_each
 def test_all_run_and_those_that_fail_are_named() -> None:
     seen = []
 
-    @for_each("low, high", [(1, 2), (4, 3), (0, 9), (6, 5)])
-    def ordered(low: int, high: int, limit: int) -> None:
+    @for_each((1, 2), (4, 3), (0, 9), (6, 5))
+    def ordered(limit: int, low: int, high: int) -> None:
         seen.append(low)
         assert low < high < limit
 
@@ -23,19 +23,19 @@ def test_all_run_and_those_that_fail_are_named() -> None:
     )
 
 
-@for_each("b", ["x", "y"], ids=str.upper)
-@for_each("a", [1, 2])
-def test_they_stack_and_leave_fixtures_alone(a: int, b: str, tmp_path: object) -> None:
+@for_each("x", "y", ids=str.upper)
+@for_each(1, 2)
+def test_they_stack_and_leave_fixtures_alone(tmp_path: object, b: str, a: int) -> None:
     assert a in (1, 2) and b in ("x", "y") and tmp_path
 
 
 def test_no_case_is_no_test() -> None:
     with pytest.raises(AssertionError):
-        for_each("a", [])
+        for_each()
 
 
 def test_what_should_have_been_raised_is_told() -> None:
-    @for_each("text", ["1", "one"])
+    @for_each("1", "one")
     def refused(text: str) -> None:
         with pytest.raises(ValueError):
             float(text)

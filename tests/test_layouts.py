@@ -126,25 +126,25 @@ def _text(name: str) -> str:
     return (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
 
 
-@for_each(("name", "variant"), EVERY)
+@for_each(*EVERY)
 def test_shows_just_what_it_is_there_to_show(name: str, variant: str | None) -> None:
     assert _named(name, variant) == SHOWN[name, variant]
 
 
-@for_each(("name", "has_problem"), [
+@for_each(
     ("railcar", False), ("orchard_sprayer", False), ("workboat", False), ("camper", True), ("too_tight", True),
-])  # fmt: skip
+)  # fmt: skip
 def test_exit_status_is_the_one_intended(name: str, has_problem: bool) -> None:
     assert any(finding.severity == "problem" for finding in _findings(name)) is has_problem
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_variant_is_left_untested(name: str) -> None:
     there = read_layout(str(FOLDER / f"{name}.yaml")).variants
     assert there == tuple(variant for of, variant in VARIANTS if of == name)
 
 
-@for_each(("name", "variant"), [each for each in EVERY if each[0] != "too_tight"])
+@for_each(*(each for each in EVERY if each[0] != "too_tight"))
 def test_a_good_stock_belt_fits(name: str, variant: str | None) -> None:
     judged = _route(name, variant).judged
     assert judged is not None and judged.judged == "good"
@@ -156,7 +156,7 @@ def test_too_tight_has_a_path_but_no_belt() -> None:
     assert math.isfinite(route.length_mm)
 
 
-@for_each(("name", "variant"), EVERY)
+@for_each(*EVERY)
 def test_belt_turns_once_round(name: str, variant: str | None) -> None:
     """Plane geometry: a simple clockwise loop turns by -360 deg, ribbed wraps against back wraps."""
     route = _route(name, variant)
@@ -201,20 +201,20 @@ def test_orchard_sprayer_is_set_by_hand() -> None:
     assert adjuster is not None and adjuster.kind == "slide" and adjuster.spring is None
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_first_lines_say_that_all_is_invented(name: str) -> None:
     first = _text(name).splitlines()[0]
     assert first.startswith("#") and "invented" in first and "numbers" in first
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_word_looks_like_a_make(name: str) -> None:
     """A capital belongs at the start of a line, a sentence or a title; nothing else may look like a proper name."""
     inside = re.findall(r"(?<=[a-z,;] )[A-Z]\w*", _text(name))
     assert set(inside) <= {"A", "V"}
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_word_looks_like_a_part_number(name: str) -> None:
     """Letters mixed with digits: open belt designations only."""
     mixed = re.findall(r"\b(?=\w*\d)(?=\w*[A-Za-z])\w+\b", _text(name))

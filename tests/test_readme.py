@@ -85,8 +85,8 @@ QUOTED = {
 """What is quoted under a mark, and the command that says it."""
 
 
-@for_each("command", sorted(set(QUOTED.values())))
-def test_what_is_quoted_is_what_the_program_says(command: str, said: dict[str, str], folder: Path) -> None:
+@for_each(*sorted(set(QUOTED.values())))
+def test_what_is_quoted_is_what_the_program_says(said: dict[str, str], folder: Path, command: str) -> None:
     """What it says with a picture or a file besides has no other beginning."""
     words = ["beltplan", *shlex.split(command)]
     shown = next((out for line, out in said.items() if shlex.split(line)[: len(words)] == words), "")

@@ -24,7 +24,7 @@ def told(findings: tuple[Finding, ...]) -> list[tuple[object, ...]]:
     return [(each.check, each.severity, each.subject, each.wrong, each.value) for each in findings]
 
 
-@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, ids=lambda path: path.stem)
 def test_the_spine_finds_the_same_each_time(path: Path) -> None:
     layout = read_layout(str(path)).layout
     anew = unwrap(route_of)(layout)

@@ -34,8 +34,8 @@ def askew(percent: float, kind: str, limits: dict[str, dict[str, float]] | None 
 TAKE_UPS = [(1.0, "problem"), (19.8, "problem"), (20.2, "caution"), (39.6, "caution"), (40.4, None), (100.0, None)]
 
 
-@for_each("kind", ["arm", "slide"])
-@for_each(("percent", "expected"), TAKE_UPS)
+@for_each("arm", "slide")
+@for_each(*TAKE_UPS)
 def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
     given = askew(percent, kind)
     assert take_up_percent(route(given)) == pytest.approx(percent, abs=1e-6)
@@ -51,7 +51,7 @@ def test_slip_is_not_judged_by_the_projects_own_limit() -> None:
     assert "takes up only" in note.wrong and "project default" in note.source
 
 
-@for_each("role", ["far", "tensioner", ""])
+@for_each("far", "tensioner", "")
 def test_take_up_overridden(role: str) -> None:
     assert severity(askew(60.0, "arm", {"min_take_up_percent": {role: 70.0}}), "take_up", "far") == "problem"
     assert severity(askew(30.0, "arm", {"min_take_up_percent": {role: 25.0}}), "take_up", "far") is None
@@ -90,9 +90,8 @@ def tensioned(
 
 
 @for_each(
-    ("order", "expected"),
-    [(("tensioner", "load", "guide"), None), (("guide", "tensioner", "load"), None),
-     (("load", "tensioner", "guide"), "caution"), (("load", "guide", "tensioner"), "caution")],
+    (("tensioner", "load", "guide"), None), (("guide", "tensioner", "load"), None),
+    (("load", "tensioner", "guide"), "caution"), (("load", "guide", "tensioner"), "caution"),
 )  # fmt: skip
 def test_a_sprung_tensioner_belongs_just_after_the_driver(order: tuple[str, ...], expected: str | None) -> None:
     # A clockwise belt leaves the lower left corner upwards: the listed order is the order of travel. Slack is the

@@ -35,10 +35,7 @@ def smooth(angle_deg: float) -> Layout:
 
 
 # 0.33 deg: SAE 1999-01-1709, abstract (guideline); 0.5 deg: common practice, no source.
-@for_each(
-    ("angle", "expected"),
-    [(0.99 * 0.33, None), (1.01 * 0.33, "caution"), (0.99 * 0.5, "caution"), (1.01 * 0.5, "problem")],
-)
+@for_each((0.99 * 0.33, None), (1.01 * 0.33, "caution"), (0.99 * 0.5, "caution"), (1.01 * 0.5, "problem"))
 def test_into_a_grooved_pulley(angle: float, expected: str | None) -> None:
     found_here = found(skewed(angle), "misalignment")
     assert [f.severity for f in found_here] == ([expected] * 2 if expected else [])
@@ -46,10 +43,7 @@ def test_into_a_grooved_pulley(angle: float, expected: str | None) -> None:
 
 
 # Twice the grooved ones: common practice, no source.
-@for_each(
-    ("angle", "expected"),
-    [(0.99 * 0.66, None), (1.01 * 0.66, "caution"), (0.99, "caution"), (1.01, "problem")],
-)
+@for_each((0.99 * 0.66, None), (1.01 * 0.66, "caution"), (0.99, "caution"), (1.01, "problem"))
 def test_between_two_smooth_pulleys(angle: float, expected: str | None) -> None:
     assert severity(smooth(angle), "misalignment", "left to right") == expected
 
@@ -67,7 +61,7 @@ def test_sources_of_the_caution_and_of_the_problem() -> None:
     assert "no source" in found(skewed(0.6), "misalignment")[0].source
 
 
-@for_each("who", ["", "alternator", "far", "crankshaft"])
+@for_each("", "alternator", "far", "crankshaft")
 def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
     assert found(skewed(0.6, {"max_misalignment_deg": {who: 2.0}}), "misalignment") == []
 

@@ -56,7 +56,7 @@ def test_an_idler_on_the_pivot_or_across_the_arm_is_a_problem(share: float) -> N
     assert finding.value == pytest.approx(-HALVES_MM, abs=1.0) and "common practice" in finding.source
 
 
-@for_each(("more", "severity"), [(-0.01, "problem"), (0.01, "caution"), (1.0, None)])
+@for_each((-0.01, "problem"), (0.01, "caution"), (1.0, None))
 def test_behind_the_pivot_the_gap_to_a_rim_is_asked(more: float, severity: str | None) -> None:
     """Away from the arm's middle the pivot is nearest at every angle. A caution up to a tenth over 5 mm."""
     arm, apart = _arm(), HALVES_MM + GAP_MM + more
@@ -65,7 +65,7 @@ def test_behind_the_pivot_the_gap_to_a_rim_is_asked(more: float, severity: str |
     assert [finding.severity for finding in _on_arm(_spare(at))] == ([] if severity is None else [severity])
 
 
-@for_each(("more", "says"), [(-0.01, "and pivot"), (0.01, None), (-20.0, "lies over the pivot")])
+@for_each((-0.01, "and pivot"), (0.01, None), (-20.0, "lies over the pivot"))
 def test_a_rim_over_the_pivot_is_asked_about(more: float, says: str | None) -> None:
     """The pivot's boss, 15 mm either way, against a rim of 30 mm radius and a gap of 5 mm: a caution, never more."""
     arm, apart = _arm(), 30.0 + 15.0 + GAP_MM + more

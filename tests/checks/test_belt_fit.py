@@ -83,7 +83,7 @@ def test_without_adjuster_the_nearest_belts_on_both_sides_are_told() -> None:
     assert (finding.severity, finding.value) == ("problem", 905.0) and finding.limit == pytest.approx(SHORTEST)
 
 
-@for_each(("off", "fits"), [(4.95, True), (5.05, False), (-4.95, True), (-5.05, False)])
+@for_each((4.95, True), (5.05, False), (-4.95, True), (-5.05, False))
 def test_without_adjuster_a_belt_fits_by_its_tolerance(off: float, fits: bool) -> None:
     given = belt_of(SHORTEST + off, two(300.0))
     assert (found(given, "belt_fit") == []) is fits
@@ -91,9 +91,8 @@ def test_without_adjuster_a_belt_fits_by_its_tolerance(off: float, fits: bool) -
 
 # A stretch-fit belt of length L takes paths from L (1 + least) to L (1 + most): what the layout itself says of it.
 @for_each(
-    ("length", "fits"),
-    [(SHORTEST / 1.005 + 0.01, False), (SHORTEST / 1.005 - 0.01, True), (SHORTEST / 1.015 + 0.01, True),
-     (SHORTEST / 1.015 - 0.01, False)],
+    (SHORTEST / 1.005 + 0.01, False), (SHORTEST / 1.005 - 0.01, True), (SHORTEST / 1.015 + 0.01, True),
+    (SHORTEST / 1.015 - 0.01, False),
 )  # fmt: skip
 def test_stretch_fit_at_either_end_of_its_band(length: float, fits: bool) -> None:
     given = belt_of(length, two(300.0), stretch_fit=(0.005, 0.015))
@@ -122,8 +121,8 @@ DRIVES = {
 }
 
 
-@for_each("name", DRIVES)
-@for_each("off", [-14.0, -6.0, 6.0, 14.0])
+@for_each(*DRIVES)
+@for_each(-14.0, -6.0, 6.0, 14.0)
 def test_the_move_proposed_makes_the_belt_fit_when_laid_again(name: str, off: float) -> None:
     given = DRIVES[name]
     wanted = float(route(given).loop.length) + off
@@ -182,7 +181,7 @@ CASES = [
 ]
 
 
-@for_each(("name", "words"), CASES)
+@for_each(*CASES)
 def test_a_list_from_memory_that_is_short_is_a_caution(name: str, words: str) -> None:
     (finding,) = found(read_layout(f"tests/cases/{name}.yaml", None).layout, "belt_fit")
     assert finding.severity == "caution" and words in finding.message
@@ -199,7 +198,7 @@ def test_lengths_that_nobody_sells_are_not_to_be_bought() -> None:
     assert good_words(route(sold), "6PM", "will do") == "any 6PM from 2022.1 to 2201.3 mm will do"
 
 
-@for_each(("belt", "line"), [("A", "datum"), ("6PL", "effective"), ("6PK", "effective")])
+@for_each(("A", "datum"), ("6PL", "effective"), ("6PK", "effective"))
 def test_what_to_ask_for_names_the_line_once(belt: str, line: str) -> None:
     (finding,) = found(sliding((2000.0, 0.0), (2160.0, 0.0), belt=parse_designation(belt)), "belt_fit")
     assert "ask a supplier for" in finding.advice

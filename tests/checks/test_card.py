@@ -104,7 +104,7 @@ def test_a_press_that_is_too_strong_is_told_with_one_that_suits() -> None:
     assert all(0.005 < (level.deflection_mm or 0.0) / D_MM < 0.03 for level in gentle.levels)
 
 
-@for_each("share", [0.1, 0.149, 0.158])
+@for_each(0.1, 0.149, 0.158)
 def test_a_press_is_told_as_far_as_the_law_of_a_string_is_right_by_5_percent(share: float) -> None:
     """At a spring's constant pull the span is a triangle: sin a = F / 2 T, depth tan(a) / 2 of it; told is F / 4 T."""
     plan = plan_of(shipped("railcar"))
@@ -203,9 +203,7 @@ def _marked(new_deg: float, worn_deg: float, radius_mm: float) -> Layout:
     return replace(given, belt=belt, pulleys={**given.pulleys, "tensioner": marked})
 
 
-@for_each(
-    ("new", "worn", "past", "left"), [(110.0, 90.0, 1.0, 1.0), (100.0, 90.0, -1.0, 1.0), (110.0, 105.0, 1.0, -1.0)]
-)
+@for_each((110.0, 90.0, 1.0, 1.0), (100.0, 90.0, -1.0, 1.0), (110.0, 105.0, 1.0, -1.0))
 def test_a_pointer_against_its_marks(new: float, worn: float, past: float, left: float) -> None:
     """Along the rim of 39 mm a degree is 0.681 mm. An 8PK2050 puts the railcar's arm between 100 and 105 deg."""
     pointer = card_of(plan_of(_marked(new, worn, 39.0))).pointer
@@ -215,7 +213,7 @@ def test_a_pointer_against_its_marks(new: float, worn: float, past: float, left:
     assert pointer.along_rim_mm(1.0) == pytest.approx(39.0 * np.pi / 180.0)
 
 
-@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, ids=lambda path: path.stem)
 def test_a_longer_and_a_shorter_belt_put_the_pointer_where_their_plans_do(path: object) -> None:
     """Each belt of a list 5 mm apart has a plan of its own: at its measuring tension, which moves it a little."""
     given = replace(read_layout(str(path)).layout, stock=None)
@@ -243,7 +241,7 @@ def test_the_workboats_alternator_four_mm_out_is_the_one_to_move() -> None:
     assert card_of(plan_of(given)).shims_mm == {}
 
 
-@for_each("plane_mm", [None, 7.0])
+@for_each(None, 7.0)
 def test_all_come_into_the_drivers_plane(plane_mm: float | None) -> None:
     given = replace(BY_HAND, pulleys={**BY_HAND.pulleys, "crank": replace(CRANK, drives=True, plane_mm=plane_mm)})
     card = card_of(plan_of(given))
@@ -267,7 +265,7 @@ def test_where_the_travel_ends_before_its_stop_the_stop_of_the_file_is_told_too(
     assert "past the short stop" in whole and "usable travel" not in whole
 
 
-@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, ids=lambda path: path.stem)
 def test_the_highest_hub_load_told_first_is_the_most_that_any_bracket_must_hold(path: Path) -> None:
     plan = plan_of(read_layout(str(path)).layout)
     most = max((hub.high_end_N for hub in card_of(plan).hubs), default=None)

@@ -61,7 +61,7 @@ def test_from_which_speed_it_is_enough_and_which_pulley_would_do() -> None:
     assert "over its" not in finding.message
 
 
-@for_each("reading", ["line", "rim"])
+@for_each("line", "rim")
 def test_the_pulley_that_is_told_does_and_one_mm_more_does_not(reading: Any) -> None:
     """Told at the effective line, however it was measured, as the table of pulleys tells it."""
     given = with_pulley(asking(26.0, limits={"min_diameter_mm": {"": 20.0}}), "generator", reading=reading)
@@ -118,15 +118,12 @@ def test_an_assumed_output_is_named() -> None:
 
 
 @for_each(
-    "given",
-    [
-        asking(20.0),  # 2039 rpm of the shaft at idle give 20.4 A
-        asking(100.0, ()),  # as a clamp meter read it
-        asking(100.0, duties={"lights off": ("pump",)}),
-        asking(100.0, engine=Engine()),
-        asking(100.0, usual_load=usual_loads()["alternator"]),
-        seven(),
-    ],
+    asking(20.0),  # 2039 rpm of the shaft at idle give 20.4 A
+    asking(100.0, ()),  # as a clamp meter read it
+    asking(100.0, duties={"lights off": ("pump",)}),
+    asking(100.0, engine=Engine()),
+    asking(100.0, usual_load=usual_loads()["alternator"]),
+    seven(),
 )
 def test_nothing_to_say(given: Layout) -> None:
     assert CURRENT.of_route(route_of(given)) == []
@@ -136,10 +133,13 @@ def test_idle_alone_is_judged_and_is_no_problem() -> None:
     assert found(asking(500.0, engine=Engine(idle_rpm=750.0))).severity == "caution"
 
 
-@for_each("output", [
-    ((0.0, 1.0), (500.0, 0.0)), ((5000.0, 5001.0), (0.0, 1e4)), ((0.0, 1e6), (0.0, 0.0)), ((0.0, 1e-300), (0.0, 1e4)),
-    ((1e5, 1e6), (0.0, 100.0)),
-])  # fmt: skip
+@for_each(
+    (((0.0, 1.0), (500.0, 0.0)),),
+    (((5000.0, 5001.0), (0.0, 1e4)),),
+    (((0.0, 1e6), (0.0, 0.0)),),
+    (((0.0, 1e-300), (0.0, 1e4)),),
+    (((1e5, 1e6), (0.0, 100.0)),),
+)  # fmt: skip
 @pytest.mark.filterwarnings("error")
 def test_odd_curves_say_something(output: Any) -> None:
     for finding in CURRENT.of_route(route_of(asking(50.0, output))):

@@ -50,13 +50,13 @@ def plate(gap: float) -> Polygon:
     return Polygon("plate", ((140.0, y), (160.0, y), (160.0, y + 30.0), (140.0, y + 30.0)))
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_span_to_a_pulley_off_the_belt(share: float, expected: str | None) -> None:
     given = two(beside=(spare(10.0 * share),))
     assert severity(given, "clearance", "crank to far / spare") == expected
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_span_to_an_obstacle(share: float, expected: str | None) -> None:
     given = two(obstacles=(plate(10.0 * share),))
     assert severity(given, "clearance", "crank to far / plate") == expected
@@ -77,7 +77,7 @@ def test_a_span_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     assert "runs through pulley spare by at least 20.0 mm; the minimum gap is 10 mm" in finding.message
 
 
-@for_each(("deep", "told"), [(0.0499, ""), (0.0501, " by at least 0.1 mm"), (0.054, " by at least 0.1 mm")])
+@for_each((0.0499, ""), (0.0501, " by at least 0.1 mm"), (0.054, " by at least 0.1 mm"))
 def test_a_depth_that_would_read_as_nothing_is_not_told(deep: float, told: str) -> None:
     (finding,) = found(two(beside=(spare(-deep),)), "clearance", "crank to far / spare")
     assert finding.wrong == f"crank to far runs through pulley spare{told}; the minimum gap is 10 mm"
@@ -88,7 +88,7 @@ def test_a_span_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius()
     assert (finding.severity, finding.value) == ("problem", -15.0)
 
 
-@for_each("who", ["", "idler", "spare", "far", "alternator"])
+@for_each("", "idler", "spare", "far", "alternator")
 def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
     given = two(beside=(spare(6.0),), limits={"min_clearance_mm": {who: 4.0}})
     assert severity(given, "clearance", "crank to far / spare") is None
@@ -142,7 +142,7 @@ OBSTACLES = (
 )
 
 
-@for_each("wrap", [20.0, 75.0, 110.0])
+@for_each(20.0, 75.0, 110.0)
 def test_gaps_of_spans_against_shapely_alone(wrap: float) -> None:
     given = sagging(wrap, pulley("it", "idler", 0, 0, 80.0), obstacles=OBSTACLES, limits=EVERYTHING)
     parts = drawn(route(given), 0.0)
@@ -182,8 +182,8 @@ def flat_ring(height: float, **more: Any) -> Layout:
 LONG_PAIR = "p1 to p2 / p3 to p0"
 
 
-@for_each(("share", "expected"), EDGES)
-@for_each("who", ["", "p2", "alternator"])
+@for_each(*EDGES)
+@for_each("", "p2", "alternator")
 def test_span_to_span(share: float, expected: str | None, who: str) -> None:
     # The long spans face each other with their ribs: height + 20 mm less what lies under both lines.
     gap = 40.0 + 20.0 - 2.0 * UNDER_MM
@@ -199,20 +199,20 @@ def test_span_gap_default() -> None:
     assert finding.severity == "problem" and finding.value == pytest.approx(15.0 + 4.0 - 2.0 * UNDER_MM)
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_rim_to_rim(share: float, expected: str | None) -> None:
     given = two(100.0 - 2.0 * RIM_UNDER_MM + 5.0 * share)
     assert severity(given, "rim_gap", "crank / far") == expected
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_rim_to_obstacle(share: float, expected: str | None) -> None:
     x = -(50.0 - RIM_UNDER_MM) - 5.0 * share
     wall = Polygon("wall", ((x, -10.0), (x - 20.0, -10.0), (x - 20.0, 10.0), (x, 10.0)))
     assert severity(two(obstacles=(wall,)), "rim_gap", "crank / wall") == expected
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_rim_to_a_round_obstacle(share: float, expected: str | None) -> None:
     """Two discs: distance of centres less both radii."""
     x = -(50.0 - RIM_UNDER_MM) - 5.0 * share - 15.0
@@ -220,13 +220,13 @@ def test_rim_to_a_round_obstacle(share: float, expected: str | None) -> None:
     assert severity(given, "rim_gap", "crank / hose") == expected
 
 
-@for_each(("share", "expected"), EDGES)
+@for_each(*EDGES)
 def test_belt_on_a_pulley_to_a_round_obstacle(share: float, expected: str | None) -> None:
     hose = Circle("hose", (-(50.0 + BACK_MM + 10.0 * share + 15.0), 0.0), 30.0)
     assert severity(two(obstacles=(hose,)), "clearance", "belt on crank / hose") == expected
 
 
-@for_each("apart", [-4.0, 3.0, 30.0])
+@for_each(-4.0, 3.0, 30.0)
 def test_a_round_obstacle_is_as_far_as_two_discs_are(apart: float) -> None:
     """From the rim, and from the belt on it, whose back stands `BACK_MM` over the line: plane geometry."""
     hose = Circle("hose", (-(50.0 + 15.0 + apart) * 0.6, (50.0 + 15.0 + apart) * 0.8), 30.0)
@@ -235,7 +235,7 @@ def test_a_round_obstacle_is_as_far_as_two_discs_are(apart: float) -> None:
     assert gaps["belt on crank / hose"] == pytest.approx(max(apart - BACK_MM, -15.0), abs=1e-9)
 
 
-@for_each(("back_mm", "over_rim_mm"), [(1.2, 1.3925), (2.2, 2.3925), (3.5, 3.6925)])
+@for_each((1.2, 1.3925), (2.2, 2.3925), (3.5, 3.6925))
 def test_the_belt_on_a_back_pulley_reaches_its_whole_height_over_the_metal(back_mm: float, over_rim_mm: float) -> None:
     """It lies with its back on the metal, so its ribs stand 4.5 mm off, wherever the line runs in it.
 
@@ -251,7 +251,7 @@ def test_the_belt_on_a_back_pulley_reaches_its_whole_height_over_the_metal(back_
     assert gap.value_mm == pytest.approx(7.0, abs=1e-9)
 
 
-@for_each("at_mm", [15.0, 25.0, 52.5, 65.0, 75.0])
+@for_each(15.0, 25.0, 52.5, 65.0, 75.0)
 def test_a_narrow_obstacle_beside_the_travel_is_met_where_the_pulley_passes_it(at_mm: float) -> None:
     """A pulley slides 80 mm past a point: nearest where their heights agree, whatever settings are looked at.
 
@@ -273,13 +273,13 @@ def test_a_pulley_in_the_way_of_another_off_the_belt() -> None:
     assert f"crank and spare overlap by {-gap:.1f} mm; the minimum gap is 5 mm" in finding.message
 
 
-@for_each("who", ["", "far", "alternator"])
+@for_each("", "far", "alternator")
 def test_rim_gap_overridden(who: str) -> None:
     given = two(100.0 - 2.0 * RIM_UNDER_MM + 3.0, limits={"min_rim_gap_mm": {who: 2.0}})
     assert severity(given, "rim_gap", "crank / far") is None
 
 
-@for_each(("length", "expected"), [(396.0, []), (404.0, ["caution"] * 2), (4000.0, ["caution"] * 2)])
+@for_each((396.0, []), (404.0, ["caution"] * 2), (4000.0, ["caution"] * 2))
 def test_free_span_is_never_more_than_a_caution(length: float, expected: list[str]) -> None:
     # Equal pulleys: the span is as long as the distance of centres.
     findings = found(two(length), "free_strand")
@@ -287,7 +287,7 @@ def test_free_span_is_never_more_than_a_caution(length: float, expected: list[st
     assert all(f.value == pytest.approx(length) for f in findings)
 
 
-@for_each("who", ["", "far", "crankshaft"])
+@for_each("", "far", "crankshaft")
 def test_free_span_overridden(who: str) -> None:
     findings = found(two(300.0, limits={"max_free_strand_mm": {who: 250.0}}), "free_strand")
     assert [f.severity for f in findings] == ["caution", "caution"]
@@ -299,13 +299,10 @@ def test_unequal_pulleys_span_length() -> None:
 
 
 @for_each(
-    "given",
-    [
-        two(beside=(spare(40.0),)),
-        two(obstacles=(plate(70.0), Circle("hose", (150.0, 0.0), 30.0))),
-        sliding((260.0, 0.0), (300.0, 0.0)),
-        sagging(40.0, pulley("press", "idler", 0.0, 0.0, 80.0)),
-    ],
+    two(beside=(spare(40.0),)),
+    two(obstacles=(plate(70.0), Circle("hose", (150.0, 0.0), 30.0))),
+    sliding((260.0, 0.0), (300.0, 0.0)),
+    sagging(40.0, pulley("press", "idler", 0.0, 0.0, 80.0)),
 )
 def test_every_gap_is_told_and_the_smallest_is_that_of_the_findings(given: Layout) -> None:
     """With limits that nothing meets every gap is a finding: the two ways out of one measurement agree."""

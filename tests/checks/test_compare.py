@@ -42,7 +42,7 @@ def told(findings: tuple[Finding, ...]) -> list[str]:
     return [repr(astuple(finding)) for finding in findings]
 
 
-@for_each("index", range(len(EVERY)))
+@for_each(*range(len(EVERY)))
 def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None:
     name, given = EVERY[index]
     column = shipped().columns[index]
@@ -78,7 +78,7 @@ def test_the_ranking_of_the_shipped_layouts_follows_the_rule_read_from_its_words
     assert made.best is made.columns[made.order[0]]
 
 
-@for_each("order", list(permutations(range(4)))[::5])
+@for_each(*((each,) for each in list(permutations(range(4)))[::5]))
 def test_the_order_of_the_layouts_does_not_change_the_ranking(order: tuple[int, ...]) -> None:
     named = [("long", two(500.0)), ("near", two(104.0)), ("none", OVERLAPPING), ("plain", two())]
     first, again = compare(named), compare([named[i] for i in order])
@@ -160,7 +160,7 @@ def test_one_layout_shares_nothing() -> None:
     assert told(made.own(made.best)) == told(made.best.judged.findings)
 
 
-@for_each("given", [sliding(), swinging(90.0), seven(), seven(loads={})])
+@for_each(sliding(), swinging(90.0), seven(), seven(loads={}))
 def test_a_layout_alone_is_the_best_of_itself(given: Layout) -> None:
     made = compare([("a", given)])
     assert (made.order, made.ranks) == ((0,), (1,)) and made.best.layout == given

@@ -44,7 +44,7 @@ def test_a_pulley_that_is_not_in_the_route_is_the_first_caution(role: str) -> No
     assert first.advice == "was it forgotten in `route`?" + " If not, write `optional: true`" * (role == "idler")
 
 
-@for_each("path", SHIPPED_LAYOUTS)
+@for_each(*SHIPPED_LAYOUTS)
 def test_an_accessory_left_out_of_the_route_is_asked_after_before_all_else(path: Path) -> None:
     """Whatever else is then wrong follows from it; where no belt can be laid the refusal asks."""
     file = read_layout(str(path))

@@ -33,10 +33,7 @@ def test_idlers_of_a_size_that_looks_like_another_unit(sizes: tuple[float, ...],
     assert any("2286 mm (90 in): has it a digit too many?" in f.message for f in found) == (count == 3)
 
 
-@for_each(
-    ("size", "words"),
-    [(9.9, "Then write `9.9 in`, which is 251.5 mm"), (10.0, ""), (600.0, ""), (606.0, "digit too many")],
-)
+@for_each((9.9, "Then write `9.9 in`, which is 251.5 mm"), (10.0, ""), (600.0, ""), (606.0, "digit too many"))
 def test_pulleys_of_a_size_that_looks_like_another_unit(size: float, words: str) -> None:
     """A size to be had of a pulley, so that the drive stays as it is."""
     found = _asked(with_pulley(seven(), "cooling", diameters_mm=(size,)))
@@ -49,17 +46,14 @@ def test_an_own_limit_answers_the_question() -> None:
 
 
 @for_each(
-    ("friction", "asked"),
-    [
-        (Friction(0.6, 0.9), True),
-        (Friction(0.9, 0.6), False),
-        (Friction(wet=1.1), True),
-        (Friction(), False),
-        (Friction(0.8, 0.8), False),
-        (Friction(0.9, 0.6, 1.0), True),
-        (Friction(0.9, 0.6, 0.9), False),
-        (Friction(0.4, 0.3), True),
-    ],
+    (Friction(0.6, 0.9), True),
+    (Friction(0.9, 0.6), False),
+    (Friction(wet=1.1), True),
+    (Friction(), False),
+    (Friction(0.8, 0.8), False),
+    (Friction(0.9, 0.6, 1.0), True),
+    (Friction(0.9, 0.6, 0.9), False),
+    (Friction(0.4, 0.3), True),
 )
 def test_friction_that_is_greater_wet_or_by_design_than_dry(friction: Friction, asked: bool) -> None:
     """One number alone stands against the default of the other: 1.0 dry, ln 4 / pi by design."""
@@ -67,7 +61,7 @@ def test_friction_that_is_greater_wet_or_by_design_than_dry(friction: Friction, 
     assert [(f.severity, f.subject) for f in found] == [("caution", "belt")] * asked
 
 
-@for_each(("at_deg", "asked"), [(265.0 - 29.0, False), (265.0 - 31.0, True), (331.0, True)])
+@for_each((265.0 - 29.0, False), (265.0 - 31.0, True), (331.0, True))
 def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> None:
     """Stops at 265 and 300 deg; 31 deg at 0.4 Nm a deg are 12.4 Nm by the rate alone."""
     given = seven(replace(SWING, spring=ArmSpring(26.0, at_deg, 0.4)))
@@ -76,7 +70,7 @@ def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> No
     assert all("31 deg outside the travel, 265 to 300" in f.message and "12.4 Nm" in f.message for f in found)
 
 
-@for_each(("at_mm", "asked"), [(-29.0, False), (-31.0, True), (SLIDE_MM + 31.0, True)])
+@for_each((-29.0, False), (-31.0, True), (SLIDE_MM + 31.0, True))
 def test_a_slides_spring_far_outside_its_travel(at_mm: float, asked: bool) -> None:
     """31 mm at 4 N a mm are 124 N by the rate alone."""
     found = _asked(on_slide(spring=SlideSpring(900.0, at_mm, 4.0)))

@@ -30,9 +30,8 @@ def test_order_by_severity_then_margin_then_check_then_subject() -> None:
 
 
 @for_each(
-    ("bound", "value", "expected"),
-    [(LOWER, 99.0, "problem"), (LOWER, 100.0, "caution"), (LOWER, 109.9, "caution"), (LOWER, 110.1, None),
-     (UPPER, 101.0, "problem"), (UPPER, 100.0, "caution"), (UPPER, 91.0, "caution"), (UPPER, 90.9, None)],
+    (LOWER, 99.0, "problem"), (LOWER, 100.0, "caution"), (LOWER, 109.9, "caution"), (LOWER, 110.1, None),
+    (UPPER, 101.0, "problem"), (UPPER, 100.0, "caution"), (UPPER, 91.0, "caution"), (UPPER, 90.9, None),
 )  # fmt: skip
 def test_judge_at_the_limit_and_a_tenth_inside_it(bound: Bound, value: float, expected: str | None) -> None:
     assert [f.severity for f in ASKED.judge("it", value, bound, "words")] == ([expected] if expected else [])

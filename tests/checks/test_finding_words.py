@@ -104,7 +104,7 @@ def _sentences(finding: Finding) -> list[str]:
     return re.split(r"[.:;?] ", re.sub(r"\([^)]*\)", "", joined))
 
 
-@for_each("path", DRIVES)
+@for_each(*DRIVES)
 def test_no_sentence_is_long(path: str) -> None:
     findings = plan_of(read_layout(path).layout).findings
     assert findings
@@ -112,7 +112,7 @@ def test_no_sentence_is_long(path: str) -> None:
     assert max(told)[0] <= MOST_WORDS, max(told)
 
 
-@for_each("path", DRIVES)
+@for_each(*DRIVES)
 def test_the_message_is_what_is_wrong_and_what_to_do(path: str) -> None:
     for finding in plan_of(read_layout(path).layout).findings:
         assert finding.message == (f"{finding.wrong}: {finding.advice}" if finding.advice else finding.wrong)
@@ -162,7 +162,7 @@ BY_CASE: tuple[tuple[Layout, str, str, str], ...] = (
 )
 
 
-@for_each(("given", "check", "words", "never"), BY_CASE)
+@for_each(*BY_CASE)
 def test_what_differs_by_case_is_told_as_it_is(given: Layout, check: str, words: str, never: str) -> None:
     told = [finding.wrong for finding in found(given, check)]
     assert any(words in each for each in told), told

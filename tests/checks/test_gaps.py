@@ -42,7 +42,7 @@ def settings(given: Route) -> np.ndarray:
     return np.append(np.linspace(given.travel.short, given.travel.long, PLACES), given.setting)
 
 
-@for_each("name", SHIPPED)
+@for_each(*SHIPPED)
 def test_shipped_layouts(name: str) -> None:
     given = shipped(name)
     gaps = {(gap.first, gap.second): gap.value_mm for gap in gaps_of(given)}
@@ -53,7 +53,7 @@ def test_shipped_layouts(name: str) -> None:
 DEEP = Polygon("roof", ((-40.0, 30.0), (60.0, 40.0), (340.0, 45.0), (340.0, 220.0), (-40.0, 220.0)))
 
 
-@for_each("wrap", [20.0, 75.0, 110.0])
+@for_each(20.0, 75.0, 110.0)
 def test_spans_that_cut_through_what_is_in_the_way(wrap: float) -> None:
     """Through a polygon, an obstacle's disc and that of a pulley off the belt."""
     spare = pulley("spare", "idler", 150.0, 60.0, 40.0, belt_side="back")
@@ -80,16 +80,13 @@ FAR = Polygon("far off", ((140.0, 122.2), (160.0, 122.2), (160.0, 150.0), (140.0
 
 
 @for_each(
-    "given",
-    [
-        *map(shipped, SHIPPED),
-        laid(sliding((260.0, 0.0), (300.0, 0.0))),
-        laid(two()),
-        laid(two(obstacles=(FAR,))),
-        laid(oblong(27.6, 20.0)),  # spans face each other at 43 mm, just inside of three times their limit
-        laid(oblong(27.6, 20.0, 100.0)),
-        laid(oblong(37.3, 17.3)),  # rims 20.4 mm apart are nearer, but spans at 50 mm have less of their limit in hand
-    ],
+    *map(shipped, SHIPPED),
+    laid(sliding((260.0, 0.0), (300.0, 0.0))),
+    laid(two()),
+    laid(two(obstacles=(FAR,))),
+    laid(oblong(27.6, 20.0)),  # spans face each other at 43 mm, just inside of three times their limit
+    laid(oblong(27.6, 20.0, 100.0)),
+    laid(oblong(37.3, 17.3)),  # rims 20.4 mm apart are nearer, but spans at 50 mm have less of their limit in hand
     ids=[*SHIPPED, "slide", "bare", "nothing near", "spans hardly near", "one span longer", "rims hardly near"],
 )
 def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
@@ -102,7 +99,7 @@ def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
     assert all(gap.value_mm >= MEASURED * gap.bound.limit for gap in others)
 
 
-@for_each("name", SHIPPED)
+@for_each(*SHIPPED)
 def test_what_is_left_out_as_far_is_no_finding(name: str) -> None:
     """Also where one part demands far more than all others."""
     layout = shipped(name).layout
@@ -123,7 +120,7 @@ def test_neighbours_face_each_other_past_half_a_turn() -> None:
     assert any(first.split(" to ")[1] == second.split(" to ")[0] for first, second in names)
 
 
-@for_each("far", [3.0, 40.0])
+@for_each(3.0, 40.0)
 def test_spans_that_are_near_are_never_passed_over(far: float) -> None:
     """Random rectangles against shapely: all as near as that are measured, and of the others most are not."""
     rng, count = np.random.default_rng(3), 3000

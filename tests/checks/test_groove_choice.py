@@ -52,7 +52,7 @@ def squares(laid: Route, firsts: dict[str, int]) -> float:
     return total
 
 
-@for_each("seed", [*range(5), 59])  # of the last, cubes would choose otherwise
+@for_each(*range(5), 59)  # of the last, cubes would choose otherwise
 def test_no_choice_is_better(seed: int) -> None:
     given = drive(seed)
     laid = route_of(given)

@@ -88,7 +88,7 @@ def test_cautions_lie_on_the_good_side() -> None:
             assert (bound.caution > bound.limit) is (bound.kind == "lower")
 
 
-@for_each("key", LIMIT_KEYS)
+@for_each(*LIMIT_KEYS)
 def test_every_limit_can_be_overridden_and_keeps_its_unit(key: str) -> None:
     own = bound_for(two(limits={key: {"": 12.5}}), key, ("far",), "alternator")
     default = bound_for(two(), key, ("far",), "alternator")

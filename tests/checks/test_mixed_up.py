@@ -22,7 +22,7 @@ def _first(layout: Layout) -> list[Finding]:
     return [each for each in plan_of(layout).findings if each.check == DOUBT.name and each.asks_first]
 
 
-@for_each("name", SHIPPED)
+@for_each(*SHIPPED)
 def test_a_sound_layout_is_not_asked(name: str) -> None:
     assert _first(read_layout(f"layouts/{name}.yaml").layout) == []
 
@@ -35,7 +35,7 @@ HALVED = [
 ]
 
 
-@for_each(("path", "name"), HALVED)
+@for_each(*HALVED)
 def test_a_radius_typed_for_a_diameter_is_asked_after_with_the_diameter(path: str, name: str) -> None:
     right = read_layout(path).layout
     pulley = right.pulleys[name]

@@ -98,7 +98,7 @@ def test_the_map_finds_at_every_place_what_check_finds() -> None:
     assert told == checked and told != bare and len(set(told)) > 1
 
 
-@for_each(("x", "y"), [(1000.0, 1000.0), (-1000.0, 1000.0), (-1000.0, -1000.0)])
+@for_each((1000.0, 1000.0), (-1000.0, 1000.0), (-1000.0, -1000.0))
 def test_the_map_is_the_same_wherever_the_origin_is(x: float, y: float) -> None:
     """Law: all moved alike, the same at every place; on both sides of both axes, with metal that comes near a span."""
     given = with_pulley(WORKBOAT, "alternator", mount=Mount(outline_mm=LUG))

@@ -31,7 +31,7 @@ def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
     assert "stretch belt" in finding.message
 
 
-@for_each("off", [0.9, -0.9, 4.5])
+@for_each(0.9, -0.9, 4.5)
 def test_the_tension_goes_with_how_the_path_lies_to_the_shortest_belt(off: float) -> None:
     (finding,) = found(belt_of(915.0, two((915.0 - 100.0 * math.pi + off) / 2.0)), "no_adjuster")
     assert finding.value == pytest.approx(6 * 50.0 + 6 * 28_000.0 * (5.0 + off) / 910.0)
@@ -64,7 +64,7 @@ def test_the_belt_is_still_listed_as_marginal() -> None:
     assert [(fitted.designation, fitted.judged) for fitted in laid.stock] == [("6PK915", "marginal")]
 
 
-@for_each(("line_mm", "tension_N"), [(900.0, 300.0), (901.0, 300.0 - 168_000.0 / 901.0), (902.0, 0.0)])
+@for_each((900.0, 300.0), (901.0, 300.0 - 168_000.0 / 901.0), (902.0, 0.0))
 def test_a_belt_as_long_as_its_path_carries_its_measuring_force(line_mm: float, tension_N: float) -> None:
     """50 N a rib and span (ISO 9982, from memory, medium confidence), less Hooke's for what it is longer."""
     assert fixed_tension_N(parse_designation("6PK"), 900.0, line_mm) == pytest.approx(tension_N)

@@ -82,7 +82,7 @@ _PAST = {
 }
 
 
-@for_each("given", _PAST.values(), ids=_PAST.keys())
+@for_each(*_PAST.values(), ids=_PAST.keys())
 def test_what_is_met_only_past_the_usable_travel_is_told_with_the_stop(given: dict[str, Any]) -> None:
     """The slot runs on under the crank, where nothing can be driven, to a thing that stands 48 mm below its line."""
     moved = Pulley("far", "alternator", 100.0, adjuster=Slide((20.0, 0.0), (360.0, 0.0), at=1.0))

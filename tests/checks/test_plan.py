@@ -33,7 +33,7 @@ def test_a_tension_that_stands_in_is_told_with_its_source_and_a_given_one_withou
     assert assumed is not None and "TM 9-2320-312-24-2" in (assumed.source or "")
 
 
-@for_each(("tension_N", "rpm", "slack"), [(1000.0, 5500.0, False), (300.0, 5500.0, True), (300.0, None, False)])
+@for_each((1000.0, 5500.0, False), (300.0, 5500.0, True), (300.0, None, False))
 def test_a_plan_says_whether_a_span_hangs_slack(tension_N: float, rpm: float | None, slack: bool) -> None:
     """45 Nm at the last pulley take what 300 N leave before it, m v^2 off; unknown without speeds."""
     given = on_slide(

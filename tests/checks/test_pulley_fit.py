@@ -19,10 +19,7 @@ def grooved(grooves: int | None, belt: str) -> Layout:
 
 
 # Fewer grooves than ribs: the commonest mistake in mixed parts, common practice, no source.
-@for_each(
-    ("grooves", "belt", "expected"),
-    [(5, "6PK", "problem"), (6, "6PK", None), (8, "6PK", None), (None, "6PK", None), (1, "AV13", None)],
-)
+@for_each((5, "6PK", "problem"), (6, "6PK", None), (8, "6PK", None), (None, "6PK", None), (1, "AV13", None))
 def test_grooves(grooves: int | None, belt: str, expected: str | None) -> None:
     assert severity(grooved(grooves, belt), "grooves") == expected
 
@@ -34,9 +31,8 @@ def test_grooves_are_counted_in_the_finding() -> None:
 
 # 45 mm: ISO 9981:2020. 50 mm: SAE J1596 (1989, cancelled 2019), second-hand.
 @for_each(
-    ("diameter", "expected", "source"),
-    [(0.99 * 45, "problem", "ISO 9981"), (1.01 * 45, "caution", "J1596"), (0.99 * 50, "caution", "J1596"),
-     (1.01 * 50, None, "")],
+    (0.99 * 45, "problem", "ISO 9981"), (1.01 * 45, "caution", "J1596"), (0.99 * 50, "caution", "J1596"),
+    (1.01 * 50, None, ""),
 )  # fmt: skip
 def test_small_grooved_pulley(diameter: float, expected: str | None, source: str) -> None:
     findings = found(two(300.0, 100.0, diameter), "small_pulley")
@@ -46,9 +42,8 @@ def test_small_grooved_pulley(diameter: float, expected: str | None, source: str
 
 # 90 mm: SAE J1596, second-hand. 60 mm: common practice, no source.
 @for_each(
-    ("diameter", "expected", "source"),
-    [(0.99 * 60, "problem", "no source"), (1.01 * 60, "caution", "J1596"), (0.99 * 90, "caution", "J1596"),
-     (1.01 * 90, None, "")],
+    (0.99 * 60, "problem", "no source"), (1.01 * 60, "caution", "J1596"), (0.99 * 90, "caution", "J1596"),
+    (1.01 * 90, None, ""),
 )  # fmt: skip
 def test_small_pulley_on_the_back(diameter: float, expected: str | None, source: str) -> None:
     findings = found(sagging(60.0, pulley("it", "idler", 0, 0, diameter)), "small_pulley", "it")
@@ -64,7 +59,7 @@ def test_a_reading_over_the_rim_is_judged_at_the_effective_diameter() -> None:
     assert finding.severity == "caution" and finding.value == pytest.approx(45.185)
 
 
-@for_each("who", ["far", "alternator", ""])
+@for_each("far", "alternator", "")
 def test_small_pulley_overridden(who: str) -> None:
     given = two(300.0, 100.0, 48.0, limits={"min_diameter_mm": {who: 55.0}})
     (finding,) = found(given, "small_pulley", "far")

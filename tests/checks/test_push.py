@@ -53,7 +53,7 @@ def _told(layout: Layout) -> list[str]:
     return [each.severity for each in plan_of(layout).findings if each.check == RISING_SPRING.name]
 
 
-@for_each("name", SPRUNG)
+@for_each(*SPRUNG)
 def test_the_own_path_tells_which_way_a_spring_pushes(name: str) -> None:
     layout = _of(name)
     known = with_known_push(layout)
@@ -61,7 +61,7 @@ def test_the_own_path_tells_which_way_a_spring_pushes(name: str) -> None:
     assert _told(known) == [] == _told(layout), "its own path asks for no other push"
 
 
-@for_each("name", ["workboat", "railcar"])
+@for_each("workboat", "railcar")
 def test_an_order_that_turns_the_push_about_is_a_problem(name: str) -> None:
     """Which do is asked of the path length itself, by laying each order twice with the pulley fixed."""
     layout = with_known_push(_of(name))
@@ -154,8 +154,8 @@ def test_places_of_a_notebook_are_judged_by_the_own_path_too(monkeypatch: pytest
     assert plan_many(layout, "alternator", place).verdict.tolist() == ["problem"]
 
 
-@for_each("name", SPRUNG)
-def test_a_path_that_is_laid_is_not_laid_again(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+@for_each(*SPRUNG)
+def test_a_path_that_is_laid_is_not_laid_again(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     layout, route = _of(name), route_of(_of(name))
     known = with_known_push(layout)
     monkeypatch.setattr("beltplan.drive.route.circuit_for", None)

@@ -45,19 +45,16 @@ def margin(layout: Layout) -> Margin | None:
 
 
 @for_each(
-    ("rank_keys", "order", "ranks"),
-    [
-        ([BAD, CAREFUL, GOOD], (2, 1, 0), (3, 2, 1)),
-        ([GOOD, RankKey(0, 0, 0.2)], (1, 0), (2, 1)),
-        ([None, BAD], (1, 0), (2, 1)),
-        ([BAD, GOOD, BAD], (1, 0, 2), (2, 1, 2)),
-        ([GOOD, GOOD, BAD], (0, 1, 2), (1, 1, 3)),
-        ([RankKey(1, 0, -math.inf), RankKey(1, 0, -5.0)], (1, 0), (2, 1)),
-        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 4e-7)], (0, 1), (1, 1)),
-        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 6e-7)], (1, 0), (2, 1)),
-        ([RankKey(0, 0, None), RankKey(0, 0, -9.0)], (1, 0), (2, 1)),
-        ([None, None], (0, 1), (1, 1)),
-    ],
+    ([BAD, CAREFUL, GOOD], (2, 1, 0), (3, 2, 1)),
+    ([GOOD, RankKey(0, 0, 0.2)], (1, 0), (2, 1)),
+    ([None, BAD], (1, 0), (2, 1)),
+    ([BAD, GOOD, BAD], (1, 0, 2), (2, 1, 2)),
+    ([GOOD, GOOD, BAD], (0, 1, 2), (1, 1, 3)),
+    ([RankKey(1, 0, -math.inf), RankKey(1, 0, -5.0)], (1, 0), (2, 1)),
+    ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 4e-7)], (0, 1), (1, 1)),
+    ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 6e-7)], (1, 0), (2, 1)),
+    ([RankKey(0, 0, None), RankKey(0, 0, -9.0)], (1, 0), (2, 1)),
+    ([None, None], (0, 1), (1, 1)),
 )
 def test_rule_by_hand(rank_keys: Sequence[RankKey | None], order: tuple[int, ...], ranks: tuple[int, ...]) -> None:
     assert (order_of(rank_keys), ranks_of(rank_keys)) == (order, ranks)

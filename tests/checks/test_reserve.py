@@ -101,7 +101,7 @@ def test_a_slide_too_short_for_any_length_to_wear() -> None:
     assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
 
 
-@for_each(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
+@for_each((0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None))
 def test_slack_against_what_the_rim_needs(share: float, expected: str | None) -> None:
     given = belt_of(SHORTEST + FITTING * share, sliding())
     assert severity(given, "fitting", "crank") == expected

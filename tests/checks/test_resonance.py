@@ -70,14 +70,14 @@ def _last_span(found: list[Finding]) -> list[Finding]:
     return [f for f in found if f.subject == "cooling to crank" and "at 100 Hz" in f.message]
 
 
-@for_each(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
+@for_each((0.09, True), (0.11, False), (-0.09, True), (-0.11, False))
 def test_edges_of_the_band(apart: float, near: bool) -> None:
     """10 % either side, common practice, no source."""
     assert bool(_last_span(_idling(_tension_for_N(apart), cylinders=16))) == near
 
 
-@for_each("apart", [0.09, -0.04, 0.0])
-@for_each("band", [10.0, 25.0])
+@for_each(0.09, -0.04, 0.0)
+@for_each(10.0, 25.0)
 def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, band: float) -> None:
     """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
     limits = {"idle_band_percent": {"": band}}

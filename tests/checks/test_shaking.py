@@ -10,14 +10,7 @@ import pytest
 from beltplan.checks.clearance import span_name
 from beltplan.checks.every_check import CHECKS, answers
 from beltplan.checks.limits import Finding
-from beltplan.checks.shaking import (
-    ARM_TRAVEL,
-    DRIVE_RESONANCE,
-    GIVE_THE_SWING,
-    SWING_SLIP,
-    TENSION_SWING,
-    tension_left,
-)
+from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, GIVE_THE_SWING, SWING_SLIP, TENSION_SWING, tension_left
 from beltplan.drive.layout import CrankSwing, Engine, Layout
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
@@ -43,8 +36,8 @@ def _first_rpm() -> float:
     return 30.0 * float(modes_of(drive_chain(run.route, run.mechanics, run.stopped)).frequency_Hz[0])
 
 
-@for_each("name", ["idle_rpm", "cruise_rpm"])
-@for_each("off", [-0.101, -0.099, 0.099, 0.101])
+@for_each("idle_rpm", "cruise_rpm")
+@for_each(-0.101, -0.099, 0.099, 0.101)
 def test_a_mode_near_idle_or_cruise(name: str, off: float) -> None:
     """10 % either way, common practice, no source: a caution inside, a note where the engine passes through."""
     speeds = {"idle_rpm": 300.0, "cruise_rpm": 3000.0, name: _first_rpm() / (1.0 + off)}
@@ -57,15 +50,12 @@ def test_a_mode_near_idle_or_cruise(name: str, off: float) -> None:
 
 
 @for_each(
-    ("idle", "cruise", "most", "told"),
-    [
-        (0.2, 0.3, 0.5, []),
-        (0.2, 0.3, 0.998, []),
-        (0.2, 0.3, 1.002, ["note"]),
-        (0.905, 5.0, 12.0, ["note"]),
-        (1.15, 2.0, 3.0, []),
-        (0.95, 1.05, 3.0, ["caution"]),
-    ],
+    (0.2, 0.3, 0.5, []),
+    (0.2, 0.3, 0.998, []),
+    (0.2, 0.3, 1.002, ["note"]),
+    (0.905, 5.0, 12.0, ["note"]),
+    (1.15, 2.0, 3.0, []),
+    (0.95, 1.05, 3.0, ["caution"]),
 )
 def test_a_mode_is_told_once_if_the_engine_comes_to_it(
     idle: float, cruise: float, most: float, told: list[str]
@@ -87,7 +77,7 @@ def _deg_for(share: float, given: Layout = KNOWN) -> float:
     return low
 
 
-@for_each(("share", "severity"), [(0.049, "problem"), (0.051, "caution"), (0.149, "caution"), (0.151, None)])
+@for_each((0.049, "problem"), (0.051, "caution"), (0.149, "caution"), (0.151, None))
 def test_tension_that_falls_near_nothing(share: float, severity: str | None) -> None:
     """A problem under 5 % of the mean, a caution under 15 %: common practice, no source."""
     found = TENSION_SWING.of_operation(_swung(_deg_for(share)))
@@ -109,15 +99,12 @@ def test_what_is_assumed_weighs_less() -> None:
 
 
 @for_each(
-    ("least", "told", "spans"),
-    [
-        ({}, "", []),
-        ({2: 0.5}, "falls to 0 N of 100 N as", [2]),
-        ({2: 0.0}, "falls slack as", [2]),
-        ({2: -1.0, 3: 0.0, 4: 4.0}, "(and 1 more span)", [2, 3]),
-        ({0: -1.0, 1: -2.0, 4: 4.0, 6: 0.0}, "(and 2 more spans)", [1, 0, 6]),
-        ({5: 4.0, 6: 14.0, 0: 16.0}, "(and 1 more span)", [5, 6]),
-    ],
+    ({}, "", []),
+    ({2: 0.5}, "falls to 0 N of 100 N as", [2]),
+    ({2: 0.0}, "falls slack as", [2]),
+    ({2: -1.0, 3: 0.0, 4: 4.0}, "(and 1 more span)", [2, 3]),
+    ({0: -1.0, 1: -2.0, 4: 4.0, 6: 0.0}, "(and 2 more spans)", [1, 0, 6]),
+    ({5: 4.0, 6: 14.0, 0: 16.0}, "(and 1 more span)", [5, 6]),
 )
 def test_the_span_that_keeps_least_is_told_with_others_alike(
     least: dict[int, float], told: str, spans: list[int]
@@ -162,7 +149,7 @@ def test_a_pulley_that_slips_for_a_moment() -> None:
     assert SWING_SLIP.of_operation(_swung(0.0, poor)) == []
 
 
-@for_each(("steadily", "told"), [(0.99, True), (1.01, False)])
+@for_each((0.99, True), (1.01, False))
 def test_what_slips_steadily_is_not_told_as_slipping_for_a_moment(steadily: float, told: bool) -> None:
     """1 is slip (Euler); all others slip steadily."""
     poor = with_belt(KNOWN, friction=replace(KNOWN.belt.friction, dry=0.45, wet=0.4))
@@ -177,7 +164,7 @@ def test_what_slips_steadily_is_not_told_as_slipping_for_a_moment(steadily: floa
     assert [each.subject for each in now] == [found.subject] * told
 
 
-@for_each(("grip", "severity"), [(0.39, None), (0.41, "caution"), (0.44, "caution"), (0.46, "problem")])
+@for_each((0.39, None), (0.41, "caution"), (0.44, "caution"), (0.46, "problem"))
 def test_slip_for_a_moment_weighs_less_when_only_wet(grip: float, severity: str | None) -> None:
     """Of a grip of 0.45 dry and 0.40 wet (Euler: 1 of it is slip), at one speed. One that slips steadily at any speed
     is told elsewhere.
@@ -201,7 +188,7 @@ def test_a_span_that_falls_slack_is_told_instead_of_slip() -> None:
     assert SWING_SLIP.of_operation(run) == [] and "falls slack" in TENSION_SWING.of_operation(run)[0].wrong
 
 
-@for_each(("share", "severity"), [(0.89, None), (0.95, "caution"), (1.05, "problem")])
+@for_each((0.89, None), (0.95, "caution"), (1.05, "problem"))
 def test_an_arm_that_swings_into_its_stop(share: float, severity: str | None) -> None:
     """Its swing against the way that is left: the lower stop is put there."""
     run = _swung(1.0)
@@ -234,7 +221,7 @@ def test_a_locked_drive_has_no_arm_to_swing() -> None:
     assert ARM_TRAVEL.of_operation(_swung(1.0, on_slide(tension_N=500.0))) == []
 
 
-@for_each("swing", (None, CrankSwing((1.5,))))
+@for_each(None, CrankSwing((1.5,)))
 def test_what_has_nothing_but_notes_to_say_need_not_be_asked(swing: CrankSwing | None) -> None:
     """On an assumed swing; on a given one every check is."""
     run = operation(replace(KNOWN, engine=_engine(swing_deg=swing)))

@@ -47,20 +47,17 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
     return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
 
 
-@for_each(("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
+@for_each((1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None))
 def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
     found = _of(_rubbing(utilisation, utilisation, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])
 
 
 @for_each(
-    ("given", "words"),
-    [
-        (seven(), None),
-        (seven(loads={}), "no pulley has a load"),
-        (seven(engine=Engine(idle_rpm=750.0)), "engine.idle_rpm and engine.max_rpm are not both given"),
-        (with_pulley(seven(), "pump", usual_load=usual_loads()["water_pump"]), "usual loads assumed for pump"),
-    ],
+    (seven(), None),
+    (seven(loads={}), "no pulley has a load"),
+    (seven(engine=Engine(idle_rpm=750.0)), "engine.idle_rpm and engine.max_rpm are not both given"),
+    (with_pulley(seven(), "pump", usual_load=usual_loads()["water_pump"]), "usual loads assumed for pump"),
 )
 def test_what_is_not_judged_or_assumed_is_a_note(given: Layout, words: str | None) -> None:
     notes = [finding for finding in SLIP.of_route(route_of(given)) if finding.severity == "note"]
@@ -176,10 +173,7 @@ def test_a_limit_of_nothing_divides_by_nothing() -> None:
     assert [f.severity for f in _of(given, "generator")] == ["problem"]
 
 
-@for_each(
-    ("utilisation", "deed"),
-    [(1.02, "slips wet"), (0.998, "is just under slipping wet"), (0.83, "comes near slipping wet")],
-)
+@for_each((1.02, "slips wet"), (0.998, "is just under slipping wet"), (0.83, "comes near slipping wet"))
 def test_how_near_to_slipping_is_said(utilisation: float, deed: str) -> None:
     """1 is slip (Euler); what to two digits would be all of the grip is just under it."""
     given = replace(_rubbing(0.1, utilisation, 0.1), limits={"max_slip_use": {"generator": 0.5}})
@@ -188,12 +182,9 @@ def test_how_near_to_slipping_is_said(utilisation: float, deed: str) -> None:
 
 
 @for_each(
-    ("given", "advice"),
-    [
-        (on_slide(tension_N=400.0, loads=HEAVY), "more tension, or the adjuster elsewhere"),
-        (seven(loads=HEAVY, rotation="counterclockwise"), "more tension, or the tensioner elsewhere"),
-        (with_pulley(STRETCHED, "pump", load=TorqueLoad(200.0)), "a shorter belt, or less load"),
-    ],
+    (on_slide(tension_N=400.0, loads=HEAVY), "more tension, or the adjuster elsewhere"),
+    (seven(loads=HEAVY, rotation="counterclockwise"), "more tension, or the tensioner elsewhere"),
+    (with_pulley(STRETCHED, "pump", load=TorqueLoad(200.0)), "a shorter belt, or less load"),
 )
 def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -> None:
     slack = [finding for finding in SLIP.of_operation(operation(given)) if finding.value is None]

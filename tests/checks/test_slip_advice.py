@@ -17,7 +17,7 @@ from tests.for_each import for_each
 WRAP, TENSION = "more wrap, or more tension", "more tension, or less load, for no wrap is enough"
 
 
-@for_each(("utilisation", "advice"), [(1.03, WRAP), (1.08, WRAP), (1.3, WRAP), (1.35, TENSION)])
+@for_each((1.03, WRAP), (1.08, WRAP), (1.3, WRAP), (1.35, TENSION))
 def test_wrap_is_advised_where_it_can_hold_what_slips(utilisation: float, advice: str) -> None:
     """Two equal pulleys, 180 deg each. 240 deg, as far as a belt is led, just hold 240 / 180 = 1.33 of the grip."""
     given = with_pulley(on_slide(tension_N=800.0), "generator", load=TorqueLoad(6.0))

@@ -43,7 +43,7 @@ def _check(run: Runner, folder: Path, units: str, right: str, wrong: str) -> str
     return " ".join((answer.out + answer.err).split())
 
 
-@for_each(("units", "right", "wrong", "told"), _TRIED)
+@for_each(*_TRIED)
 def test_what_stood_there_is_asked_after(
     run: Runner, tmp_path: Path, units: str, right: str, wrong: str, told: str
 ) -> None:
@@ -64,10 +64,7 @@ def test_a_digit_that_would_throw_a_pulley_far_off_is_not_told(run: Runner, tmp_
     assert "digit of" not in _check(run, tmp_path, "in", "at: [-7 1/2, 15]", "at: [-2 1/2, 15]")
 
 
-@for_each(
-    ("right", "wrong"),
-    [("length: 80", "length: 8"), ("diameter: 130", "diameter: 13")],
-)
+@for_each(("length: 80", "length: 8"), ("diameter: 130", "diameter: 13"))
 def test_what_works_is_asked_alone(run: Runner, tmp_path: Path, right: str, wrong: str) -> None:
     """Neither another unit nor the same radius is asked after beside what was tried and leaves no problem."""
     shown = _check(run, tmp_path, "mm", right, wrong)
@@ -111,7 +108,7 @@ def test_a_place_is_not_doubted_where_only_wrap_and_slip_are_wrong(run: Runner) 
     assert "FIRST" not in shown
 
 
-@for_each(("at", "asked"), [("[112, 54]", False), ("[12, 120]", True), ("[112, 12]", True)])
+@for_each(("[112, 54]", False), ("[12, 120]", True), ("[112, 12]", True))
 def test_pulleys_set_a_little_too_near_are_no_slip_of_typing(run: Runner, tmp_path: Path, at: str, asked: bool) -> None:
     shown = _check(run, tmp_path, "mm", "at: [112, 120]", f"at: {at}")
     assert "overlap by" in shown and ("?" in shown) == asked
@@ -123,10 +120,7 @@ def test_a_near_miss_is_no_slip_of_typing(run: Runner, tmp_path: Path) -> None:
     assert "2.8 short of its minimum of 125" in shown and "FIRST" not in shown
 
 
-@for_each(
-    ("right", "wrong"),
-    [("rate_Nm_per_deg: 0.3", "rate_Nm_per_deg: 3"), ("torque_Nm: 26", "torque_Nm: 0.26")],
-)
+@for_each(("rate_Nm_per_deg: 0.3", "rate_Nm_per_deg: 3"), ("torque_Nm: 26", "torque_Nm: 0.26"))
 def test_a_spring_with_nothing_left_within_its_travel(run: Runner, tmp_path: Path, right: str, wrong: str) -> None:
     """The travel is 26 deg long from where the torque is given: 26 Nm - 3 Nm/deg x 26 deg is under nothing."""
     shown = _check(run, tmp_path, "mm", right, wrong)

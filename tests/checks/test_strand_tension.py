@@ -11,14 +11,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import (
-    HUB_LOAD,
-    HUB_MOMENT,
-    SLIP,
-    SPAN_TENSION,
-    SPRING,
-    with_agreeing_advice,
-)
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
@@ -45,7 +38,7 @@ def _limited(limit_N: float) -> list[Finding]:
     return SPAN_TENSION.of_operation(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
 
 
-@for_each(("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None)])
+@for_each((1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.83, None))
 def test_edges_of_span_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
@@ -147,7 +140,7 @@ def _hub_limit(limit_N: float | None) -> Layout:
     return with_pulley(UNLOADED, "generator", max_hub_load_N=limit_N)
 
 
-@for_each(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
+@for_each((1.01, "problem"), (0.99, "caution"), (0.83, None))
 def test_edges_of_hub_load(share: float, severity: str | None) -> None:
     """2 T sin(wrap / 2), T set with the engine stopped, when it is greatest; with a new belt 133 / 111 of it."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
@@ -161,7 +154,7 @@ def test_hub_without_a_limit_is_not_judged() -> None:
     assert HUB_LOAD.of_operation(operation(_hub_limit(None))) == []
 
 
-@for_each(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.83, None)])
+@for_each((1.01, "problem"), (0.99, "caution"), (0.83, None))
 def test_edges_of_hub_moment(share: float, severity: str | None) -> None:
     """The same pull at 62 mm from the bearing: its moment is force times arm."""
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
@@ -229,12 +222,9 @@ def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
 
 
 @for_each(
-    ("name", "words"),
-    [
-        ("close", "runs to where the path is longest and turns back, at 124.9 deg"),
-        ("hz", "runs to where the belt has no path any more, at 68.2 deg"),
-        ("wide_flat", "rests on its stop"),
-    ],
+    ("close", "runs to where the path is longest and turns back, at 124.9 deg"),
+    ("hz", "runs to where the belt has no path any more, at 68.2 deg"),
+    ("wide_flat", "rests on its stop"),
 )
 def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
     """The stops of `close` are at 115 and 165 deg, those of `hz` at 48 and 88: neither arm stands at one."""
@@ -301,7 +291,7 @@ def test_a_span_does_not_slip() -> None:
     assert alone.endswith(": crank to fan would hang slack with less tension")
 
 
-@for_each("name, stands", [("layouts/camper.yaml", False), (str(CASES / "squeal.yaml"), True)])
+@for_each(("layouts/camper.yaml", False), (str(CASES / "squeal.yaml"), True))
 def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool) -> None:
     """Held against the drive that does as advised: its spring as strong as grip asks, the belt over its most or not."""
     plan = plan_of(read_layout(name).layout)

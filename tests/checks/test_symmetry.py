@@ -49,7 +49,7 @@ def moved(given: Layout) -> Layout:
     return turned(shifted(mirrored(given), 137.0, -61.0), 0.7)
 
 
-@for_each("path", DRIVES)
+@for_each(*DRIVES)
 def test_behind_turned_and_shifted_all_numbers_are_the_same(path: str) -> None:
     given = shifted(read_layout(path).layout, 0.0, 0.0)
     here, there = (dict(numbers(plan_of(each))) for each in (given, moved(given)))

@@ -93,7 +93,7 @@ def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout
     assert found and {each.source for each in found} == {source_of(run.route.layout.belt, "hand_again_N")}
 
 
-@for_each(("rise_K", "why"), [(-40.0, "again, and cold)"), (40.0, "again)"), (None, "again)")])
+@for_each((-40.0, "again, and cold)"), (40.0, "again)"), (None, "again)"))
 def test_the_low_end_names_the_cold_where_the_block_grows_colder(rise_K: float | None, why: str) -> None:
     given = on_slide(loads={"cooling": TorqueLoad(14.0)}, tension_N=600.0)
     block = None if rise_K is None else Block("aluminium", rise_K)
@@ -206,7 +206,7 @@ _NEAR = {
 }
 
 
-@for_each("kind", list(_NEAR))
+@for_each(*_NEAR)
 def test_a_map_says_the_same(kind: str) -> None:
     """Law: the severity of a place is the worst that `check` finds there."""
     given = _NEAR[kind]()

@@ -41,7 +41,7 @@ def as_read(number: str) -> float:
     return 0.5001 * 10.0 ** -len(number.partition(".")[2])
 
 
-@for_each("path", DRIVES)
+@for_each(*DRIVES)
 def test_the_margin_is_the_way_from_the_limit_as_a_share_of_it(path: str) -> None:
     """And on the good side of it only where the words say so."""
     told = measured(path)
@@ -52,7 +52,7 @@ def test_the_margin_is_the_way_from_the_limit_as_a_share_of_it(path: str) -> Non
     assert told
 
 
-@for_each("path", DRIVES)
+@for_each(*DRIVES)
 def test_the_value_stands_in_the_words(path: str) -> None:
     """What cuts into another is told by its depth, so without its sign."""
     for finding, value, _ in measured(path):
@@ -90,7 +90,7 @@ def condition_of(finding: Finding) -> int:
 SLIPPING = ("layouts/camper.yaml", *(f"tests/cases/{name}.yaml" for name in ("asym", "close", "squeal", "squeal_low2")))
 
 
-@for_each("path", SLIPPING)
+@for_each(*SLIPPING)
 def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -> None:
     """Euler: use x wrap stays the same, so a use of u comes down to w by (u / w - 1) of the wrap more."""
     told = slips(path)
@@ -122,7 +122,7 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
     assert told
 
 
-@for_each("path", SLIPPING[:3])
+@for_each(*SLIPPING[:3])
 def test_the_pull_on_a_hub_is_told_where_it_is_greatest(path: str) -> None:
     """Law over every duty and speed, for the tension as it is and at its high end; the first speed of equal pulls."""
     told = plan(path)
@@ -140,7 +140,7 @@ def least_and_worst(values: Floats) -> tuple[float, tuple[int, ...]]:
     return float(values.min()), tuple(int(i) for i in np.unravel_index(int(values.argmin()), values.shape))
 
 
-@for_each("path", ["layouts/camper.yaml", "layouts/orchard_sprayer.yaml", "tests/cases/carrier.yaml"])
+@for_each("layouts/camper.yaml", "layouts/orchard_sprayer.yaml", "tests/cases/carrier.yaml")
 def test_what_the_firing_does_is_told_where_it_is_worst(path: str) -> None:
     operation = plan(path).operation
     assert operation is not None and operation.shaken is not None

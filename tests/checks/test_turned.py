@@ -18,7 +18,7 @@ def _turned(layout: Layout) -> Layout:
     return replace(layout, rotation="counterclockwise" if layout.rotation == "clockwise" else "clockwise")
 
 
-@for_each("name", ["railcar", "workboat", "camper"])
+@for_each("railcar", "workboat", "camper")
 def test_where_no_pulley_turns_as_it_must_one_finding_asks_after_the_rotation(name: str) -> None:
     right = read_layout(f"layouts/{name}.yaml").layout
     plan = plan_of(_turned(right))
@@ -74,7 +74,7 @@ def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips(
     assert not any(each.asks_first for each in with_questions(plan_of(right)).findings)
 
 
-@for_each(("tension_N", "asked"), [(119.0, False), (121.0, True), (295.0, True), (297.0, False)])
+@for_each((119.0, False), (121.0, True), (295.0, True), (297.0, False))
 def test_edges_of_a_tension_in_lbf(tension_N: float, asked: bool) -> None:
     """Under a third of the usual 888 N, in lbf (4.4482 N, NIST SP 811) over 0.6 of it: common practice, no source."""
     layout = read_layout("tests/checks/exchanged.yaml").layout
@@ -105,12 +105,9 @@ def _with_sign(layout: Layout, name: str, key: str, axis: int) -> Layout:
 
 
 @for_each(
-    ("path", "name", "key", "axis"),
-    [
-        ("tests/checks/exchanged.yaml", "water_pump", "at_mm", 0),
-        ("tests/checks/exchanged.yaml", "tensioner", "start_mm", 0),
-        ("tests/checks/exchanged.yaml", "tensioner", "end_mm", 0),
-    ],
+    ("tests/checks/exchanged.yaml", "water_pump", "at_mm", 0),
+    ("tests/checks/exchanged.yaml", "tensioner", "start_mm", 0),
+    ("tests/checks/exchanged.yaml", "tensioner", "end_mm", 0),
 )
 def test_a_lost_minus_that_still_lays_is_asked_after(path: str, name: str, key: str, axis: int) -> None:
     """What is asked is what stood there before the sign was changed."""

@@ -8,15 +8,15 @@ from tests.checks.drives import found, pulley, sagging, severity, two
 from tests.for_each import for_each
 
 
-@for_each("rotation", ["clockwise", "counterclockwise"])
-@for_each("turns", ["clockwise", "counterclockwise", "either"])
+@for_each("clockwise", "counterclockwise")
+@for_each("clockwise", "counterclockwise", "either")
 def test_a_pulley_on_the_back_turns_against_the_driver(rotation: str, turns: str) -> None:
     layout = sagging(120.0, pulley("it", "fan", 0, 0, turns=turns), rotation=rotation)
     assert severity(layout, "turns", "it") == ("problem" if turns == rotation else None)
 
 
-@for_each("rotation", ["clockwise", "counterclockwise"])
-@for_each("turns", ["clockwise", "counterclockwise", "either", None])
+@for_each("clockwise", "counterclockwise")
+@for_each("clockwise", "counterclockwise", "either", None)
 def test_a_pulley_on_the_ribs_turns_with_the_driver(rotation: str, turns: str | None) -> None:
     layout = two(rotation=rotation)
     far = pulley("far", "alternator", 300, 0, turns=turns)

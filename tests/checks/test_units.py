@@ -30,14 +30,11 @@ def _asked(layout: Layout) -> list[Finding]:
 
 
 @for_each(
-    ("factor", "words", "unit"),
-    [
-        (1.0, "", 1.0),
-        (1.0 / 25.4, "All pulleys are 7.48031 mm or less: is the file in inches? Then write `units: in`. The", 25.4),
-        (0.11, "All pulleys are 20.9 mm or less: is the file in centimetres?", 10.0),
-        (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
-        (10.5, "is there a digit too many in every length? Then write every length a tenth as large. The", 0.1),
-    ],
+    (1.0, "", 1.0),
+    (1.0 / 25.4, "All pulleys are 7.48031 mm or less: is the file in inches? Then write `units: in`. The", 25.4),
+    (0.11, "All pulleys are 20.9 mm or less: is the file in centimetres?", 10.0),
+    (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
+    (10.5, "is there a digit too many in every length? Then write every length a tenth as large. The", 0.1),
 )
 def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str, unit: float) -> None:
     """One inch is 25.4 mm exactly (ISO 31-1); the rest is common practice, no source. The largest pulley has 190 mm."""
@@ -48,7 +45,7 @@ def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: 
     assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
 
 
-@for_each(("largest_mm", "asked"), [(49.0, False), (51.0, True), (3.1 * 25.4, True), (499.0, True), (501.0, False)])
+@for_each((49.0, False), (51.0, True), (3.1 * 25.4, True), (499.0, True), (501.0, False))
 def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_one(
     largest_mm: float, asked: bool
 ) -> None:
@@ -71,49 +68,46 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
 
 
 @for_each(
-    ("layout", "question"),
-    [
-        (_arm(14.9), "an arm of 14.9 mm (0.5866 in): is it in inches? Then write `14.9 in`, which is 378.5 mm"),
-        (_arm(601.0), "an arm of 601 mm (23.66 in): has it a digit too many?"),
-        (replace(_arm(1524.0), units="in"), "an arm of 1524 mm (60 in): is it in mm? Then write `60 mm`"),
-        (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
-        (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
-        (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
-        (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),
-        (
-            with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
-            "800 A: is it in watts? 800 W at 14 V are 57.1 A",
-        ),
-        (
-            with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
-            "a voltage of 142 V: has it a digit too many?",
-        ),
-        (
-            with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
-            "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
-        ),
-        (
-            with_pulley(railcar(), "pump", overhang_mm=2.5),
-            "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm",
-        ),
-        (
-            replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
-            "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`. Or has it a digit too few?",
-        ),
-        (
-            replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
-            "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
-        ),
-        (
-            with_pulley(railcar(), "pump", rated_A=120.0),
-            "`rated_A` of 120, but its role is water_pump: does that belong under `generator`?",
-        ),
-        (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
-        (
-            with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
-            "from the nearest other pulley: has its place a digit too many, or another unit?",
-        ),
-    ],
+    (_arm(14.9), "an arm of 14.9 mm (0.5866 in): is it in inches? Then write `14.9 in`, which is 378.5 mm"),
+    (_arm(601.0), "an arm of 601 mm (23.66 in): has it a digit too many?"),
+    (replace(_arm(1524.0), units="in"), "an arm of 1524 mm (60 in): is it in mm? Then write `60 mm`"),
+    (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
+    (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
+    (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
+    (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),
+    (
+        with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
+        "800 A: is it in watts? 800 W at 14 V are 57.1 A",
+    ),
+    (
+        with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
+        "a voltage of 142 V: has it a digit too many?",
+    ),
+    (
+        with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
+        "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
+    ),
+    (
+        with_pulley(railcar(), "pump", overhang_mm=2.5),
+        "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm",
+    ),
+    (
+        replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
+        "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`. Or has it a digit too few?",
+    ),
+    (
+        replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
+        "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
+    ),
+    (
+        with_pulley(railcar(), "pump", rated_A=120.0),
+        "`rated_A` of 120, but its role is water_pump: does that belong under `generator`?",
+    ),
+    (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
+    (
+        with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
+        "from the nearest other pulley: has its place a digit too many, or another unit?",
+    ),
 )
 def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: Layout, question: str) -> None:
     """84.81 bar: NIST SP 811, 6.894757 kPa a psi; 1 in = 25.4 mm; W = V A."""
@@ -123,15 +117,14 @@ def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: 
 
 
 @for_each(
-    "layout",
-    [_arm(15.1), _arm(599.0), _pump(440.0, 1.1), with_pulley(railcar(), "pump", overhang_mm=0.0, movable_mm=2.1),
-     with_pulley(railcar(), "generator", at_mm=(2900.0, 300.0), rated_A=490.0)],
+    _arm(15.1), _arm(599.0), _pump(440.0, 1.1), with_pulley(railcar(), "pump", overhang_mm=0.0, movable_mm=2.1),
+    with_pulley(railcar(), "generator", at_mm=(2900.0, 300.0), rated_A=490.0),
 )  # fmt: skip
 def test_what_can_be_meant_is_not_asked_after(layout: Layout) -> None:
     assert _asked(layout) == []
 
 
-@for_each("case", ["tiny", "stationary"])
+@for_each("tiny", "stationary")
 def test_a_model_boat_and_a_gas_engine_are_not_asked(case: str) -> None:
     """Pulleys of 14 to 20 mm on a PH belt, which bends over 13 mm; one of 820 mm beside others of 260 to 560."""
     assert DOUBT.of_route(route_of(read_layout(str(CASES / f"{case}.yaml")).layout)) == []
@@ -167,23 +160,20 @@ def _planes(mm: float) -> Layout:
 
 
 @for_each(
-    ("subject", "edge", "too_much", "given"),
-    [
-        ("guide", 10.0, False, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
-        ("guide", 600.0, True, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
-        ("tensioner", 15.0, False, _arm),
-        ("tensioner", 600.0, True, _arm),
-        ("pump", 300.0, True, _planes),
-        ("pump", 300.0, True, lambda mm: _planes(-mm)),
-        ("generator", 3000.0, True, lambda mm: with_pulley(railcar(), "generator", at_mm=(0.0, -mm))),
-        ("belt", 200.0, False, lambda mm: with_belt(railcar(), length_mm=mm)),
-        ("pump", 8.0, False, lambda mm: with_pulley(railcar(), "pump", overhang_mm=mm)),
-        ("pump", 2.0, False, lambda mm: with_pulley(railcar(), "pump", movable_mm=mm)),
-        ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
-        ("pump", 450.0, True, _pump),
-        ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
-        ("pump", 200.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
-    ],
+    ("guide", 10.0, False, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+    ("guide", 600.0, True, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+    ("tensioner", 15.0, False, _arm),
+    ("tensioner", 600.0, True, _arm),
+    ("pump", 300.0, True, _planes),
+    ("pump", 300.0, True, lambda mm: _planes(-mm)),
+    ("generator", 3000.0, True, lambda mm: with_pulley(railcar(), "generator", at_mm=(0.0, -mm))),
+    ("belt", 200.0, False, lambda mm: with_belt(railcar(), length_mm=mm)),
+    ("pump", 8.0, False, lambda mm: with_pulley(railcar(), "pump", overhang_mm=mm)),
+    ("pump", 2.0, False, lambda mm: with_pulley(railcar(), "pump", movable_mm=mm)),
+    ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
+    ("pump", 450.0, True, _pump),
+    ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
+    ("pump", 200.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
 )
 def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, given: Callable[[float], Layout]) -> None:
     """Numbers of common practice, no source: frozen, our own."""
@@ -191,10 +181,7 @@ def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, give
     assert asked == {0.99: not too_much, 1.01: too_much}
 
 
-@for_each(
-    ("usual_mm", "other_mm", "asked"),
-    [(239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True)],
-)
+@for_each((239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True))
 def test_a_diameter_like_the_others_of_its_file_is_meant(usual_mm: float, other_mm: float, asked: bool) -> None:
     """Within 2.5 times the usual one: common practice, no source. A PH belt bends over 13 mm (ISO 9982)."""
     sizes, at = (usual_mm, usual_mm, other_mm), ((0.0, 0.0), (900.0, 0.0), (400.0, 900.0))
@@ -203,7 +190,7 @@ def test_a_diameter_like_the_others_of_its_file_is_meant(usual_mm: float, other_
     assert [each.subject for each in found] == ["p2"] * asked
 
 
-@for_each(("share", "inches"), [(0.99, False), (1.01, True)])
+@for_each((0.99, False), (1.01, True))
 def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
     """The largest pulley of a drive in inches has 50 mm at least (common practice, no source)."""
     given = railcar()
@@ -254,21 +241,14 @@ def _typed(tmp_path: Path, old: str, new: str) -> list[str]:
 
 
 @for_each(
-    ("old", "new", "question"),
-    [
-        ("diameter: 60,", 'diameter: 60",', "a diameter of 1524 mm (60 in): has it a digit too many?"),
-        ("idle_rpm: 750", "idle_rpm: 75", "an idle of 75 rpm: has it a digit too few?"),
-        (
-            "at: [0, 245]",
-            "at: [0, 245], mount: {holes: [[0, 0, 105]]}",
-            "a hole of 105 mm (4.134 in): has it a digit too",
-        ),
-        (
-            "role: idler",
-            "role: tensioner",
-            "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else",
-        ),
-    ],
+    ("diameter: 60,", 'diameter: 60",', "a diameter of 1524 mm (60 in): has it a digit too many?"),
+    ("idle_rpm: 750", "idle_rpm: 75", "an idle of 75 rpm: has it a digit too few?"),
+    ("at: [0, 245]", "at: [0, 245], mount: {holes: [[0, 0, 105]]}", "a hole of 105 mm (4.134 in): has it a digit too"),
+    (
+        "role: idler",
+        "role: tensioner",
+        "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else",
+    ),
 )
 def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, question: str) -> None:
     """Common practice, no source: an inch sign in a file in mm, a hole for no bolt, a tensioner that cannot move."""
@@ -277,12 +257,9 @@ def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, questi
 
 
 @for_each(
-    ("key", "name", "value", "asked"),
-    [
-        ("min_wrap_deg", "alternator", 12.0, True),
-        ("min_wrap_deg", "alternator", 60.0, False),
-        ("min_likely_diameter_mm", "", 1.0, False),
-    ],
+    ("min_wrap_deg", "alternator", 12.0, True),
+    ("min_wrap_deg", "alternator", 60.0, False),
+    ("min_likely_diameter_mm", "", 1.0, False),
 )
 def test_a_limit_of_a_tenth_of_the_usual_is_asked_after(key: str, name: str, value: float, asked: bool) -> None:
     """Common practice, no source; what is given to be asked less is not asked after in turn."""

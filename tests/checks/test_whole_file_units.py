@@ -18,7 +18,7 @@ EDGES = [
 ]  # fmt: skip
 
 
-@for_each(("size_mm", "unit"), EDGES)
+@for_each(*EDGES)
 def test_a_whole_file_is_asked_after_where_its_largest_pulley_is_likely_in_another_unit(
     size_mm: float, unit: str
 ) -> None:

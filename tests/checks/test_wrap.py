@@ -27,26 +27,23 @@ def apex(wrap_deg: float, role: str, limits: dict[str, dict[str, float]] | None 
     return triangle(wrap_deg, pulley("it", role, 0, 0, **more), limits=limits or {})
 
 
-@for_each(("role", "least"), LEAST.items())
-@for_each(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
+@for_each(*LEAST.items())
+@for_each((0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None))
 def test_ribbed_wrap_at_the_limit_of_every_role(role: str, least: float, share: float, expected: str | None) -> None:
     assert severity(apex(least * share, role), "wrap", "it") == expected
 
 
 @for_each(
-    ("role", "wrap", "expected"),
-    [
-        ("crankshaft", 118.8, "problem"), ("crankshaft", 121.2, "caution"), ("crankshaft", 148.5, "caution"),
-        ("crankshaft", 151.5, None), ("tensioner", 44.55, "problem"), ("tensioner", 45.45, "caution"),
-        ("tensioner", 59.4, "caution"), ("tensioner", 60.6, None),
-    ],
+    ("crankshaft", 118.8, "problem"), ("crankshaft", 121.2, "caution"), ("crankshaft", 148.5, "caution"),
+    ("crankshaft", 151.5, None), ("tensioner", 44.55, "problem"), ("tensioner", 45.45, "caution"),
+    ("tensioner", 59.4, "caution"), ("tensioner", 60.6, None),
 )  # fmt: skip
 def test_roles_with_a_caution_of_their_own(role: str, wrap: float, expected: str | None) -> None:
     assert severity(apex(wrap, role), "wrap", "it") == expected
 
 
-@for_each("role", ["water_pump", "fan"])
-@for_each(("wrap", "expected"), [(118.8, "problem"), (121.2, "caution"), (133.2, None)])
+@for_each("water_pump", "fan")
+@for_each((118.8, "problem"), (121.2, "caution"), (133.2, None))
 def test_water_pump_and_fan_on_the_back_need_more(role: str, wrap: float, expected: str | None) -> None:
     # Back wrap is twice the angle at which the spans leave the level, see `sagging`.
     layout = sagging(wrap, pulley("it", role, 0, 0, turns="either"))
@@ -59,10 +56,7 @@ def test_other_roles_on_the_back_keep_their_own_limit() -> None:
     assert severity(sagging(115.0, pulley("it", "steering_pump", 0, 0)), "wrap", "it") is None
 
 
-@for_each(
-    ("amps", "wrap", "expected"),
-    [(160.0, 148.5, None), (161.0, 148.5, "problem"), (161.0, 151.5, "caution"), (161.0, 166.0, None)],
-)
+@for_each((160.0, 148.5, None), (161.0, 148.5, "problem"), (161.0, 151.5, "caution"), (161.0, 166.0, None))
 def test_an_alternator_above_160_A_needs_150_deg(amps: float, wrap: float, expected: str | None) -> None:
     assert severity(apex(wrap, "alternator", rated_A=amps), "wrap", "it") == expected
 
@@ -82,7 +76,7 @@ def test_name_beats_role_beats_all() -> None:
     assert values == [[170.0], [], [140.0]]
 
 
-@for_each("who", ["it", "alternator", ""])
+@for_each("it", "alternator", "")
 def test_an_override_beats_the_rule_for_big_alternators(who: str) -> None:
     limits = {"min_wrap_deg": {who: 100.0}}
     assert severity(apex(115.0, "alternator", limits, rated_A=200.0), "wrap", "it") is None
@@ -113,21 +107,10 @@ def test_value_limit_and_source_are_told() -> None:
 
 
 @for_each(
-    ("role", "wrap", "told"),
-    [
-        ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of its minimum of 120: more wrap: "),
-        (
-            "alternator",
-            125.0,
-            "125.0 deg of wrap, 5.0 over its minimum of 120 (recommended 132): more would be safer: ",
-        ),
-        ("alternator", 131.96, "131.96 deg of wrap, 11.96 over its minimum of 120 (recommended 132): more would be"),
-        (
-            "crankshaft",
-            121.2,
-            "121.2 deg of wrap, 28.8 short of the recommended 150 (minimum 120): more would be safer: ",
-        ),
-    ],
+    ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of its minimum of 120: more wrap: "),
+    ("alternator", 125.0, "125.0 deg of wrap, 5.0 over its minimum of 120 (recommended 132): more would be safer: "),
+    ("alternator", 131.96, "131.96 deg of wrap, 11.96 over its minimum of 120 (recommended 132): more would be"),
+    ("crankshaft", 121.2, "121.2 deg of wrap, 28.8 short of the recommended 150 (minimum 120): more would be safer: "),
 )
 def test_it_is_told_how_much_is_wanting(role: str, wrap: float, told: str) -> None:
     (finding,) = found(apex(wrap, role), "wrap", "it")

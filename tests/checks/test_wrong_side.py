@@ -12,19 +12,16 @@ from tests.for_each import for_each
 
 
 @for_each(
-    ("role", "more", "severity"),
-    [
-        ("water_pump", {"grooves": 6}, "problem"),
-        ("idler", {"grooves": 6}, "caution"),
-        ("alternator", {}, "caution"),
-        ("steering_pump", {"turns": "either"}, "caution"),
-        ("steering_pump", {"side_open": True}, None),
-        ("air_conditioning", {"grooves": 6}, "problem"),
-        ("water_pump", {}, None),
-        ("fan", {}, None),
-        ("idler", {}, None),
-        ("tensioner", {}, None),
-    ],
+    ("water_pump", {"grooves": 6}, "problem"),
+    ("idler", {"grooves": 6}, "caution"),
+    ("alternator", {}, "caution"),
+    ("steering_pump", {"turns": "either"}, "caution"),
+    ("steering_pump", {"side_open": True}, None),
+    ("air_conditioning", {"grooves": 6}, "problem"),
+    ("water_pump", {}, None),
+    ("fan", {}, None),
+    ("idler", {}, None),
+    ("tensioner", {}, None),
 )
 def test_on_the_back(role: str, more: dict[str, Any], severity: str | None) -> None:
     """`sagging` bends the belt over its back. A back drives smooth pumps and fans: only grooves make that a problem."""

@@ -24,7 +24,7 @@ from tests.for_each import for_each
 SPAN_MM, ALONG_X = np.array(300.0), np.array([1.0, 0.0])
 
 
-@for_each(("published_deg", "decimals"), [(1.0 / 3.0, 2), (math.degrees(math.atan(6.0 / 1000.0)), 2), (0.33, 2)])
+@for_each((1.0 / 3.0, 2), (math.degrees(math.atan(6.0 / 1000.0)), 2), (0.33, 2))
 def test_the_caution_begins_where_the_manuals_end(published_deg: float, decimals: int) -> None:
     bound = LIMITS["max_misalignment_deg", ""]
     holds(bound.ample, published_deg, 0.015)
@@ -32,7 +32,7 @@ def test_the_caution_begins_where_the_manuals_end(published_deg: float, decimals
     assert [f.severity for f in found(skewed(1.05 * published_deg), "misalignment")] == ["caution", "caution"]
 
 
-@for_each(("span_deg", "published_deg"), [(0, 0.50), (30, 0.43), (60, 0.25), (90, 0.0)])
+@for_each((0, 0.50), (30, 0.43), (60, 0.25), (90, 0.0))
 def test_of_half_a_degree_of_tilt_a_span_sees_its_share(span_deg: int, published_deg: float) -> None:
     """Whichever way the tilt points, and at whichever end of the span it stands."""
     for towards in np.radians([0.0, 90.0, 217.0]):

@@ -21,7 +21,7 @@ TOLERANCE_MM = 5.0
 EXACT = replace(two_fixed(300.0, "6PK"), belt=replace(two_fixed(300.0, "6PK").belt, length_mm=600.0 + 100.0 * np.pi))
 
 
-@for_each(("deviations", "share"), [(1.0, 0.6827), (2.0, 0.9545), (3.0, 0.9973)])
+@for_each((1.0, 0.6827), (2.0, 0.9545), (3.0, 0.9973))
 def test_share_of_belts_within_so_many_deviations(deviations: float, share: float) -> None:
     """Path = 2 x + 100 pi: its deviation is twice that of x, and a belt of just this length goes on within its 5 mm.
 

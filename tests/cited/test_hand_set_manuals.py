@@ -20,7 +20,7 @@ def test_a_loader() -> None:
     assert 270.0 <= belt.profile.hand_again_N * 5 <= 530.0
 
 
-@for_each(("ribs", "least", "most"), [(3, 20, 27), (4, 27, 36), (5, 34, 45), (6, 41, 57), (7, 48, 66), (8, 59, 73)])
+@for_each((3, 20, 27), (4, 27, 36), (5, 34, 45), (6, 41, 57), (7, 48, 66), (8, 59, 73))
 def test_a_diesel_engine(ribs: int, least: int, most: int) -> None:
     """What it asks lies between setting again and the tension of a run-in belt."""
     profile = parse_designation(f"{ribs}PK").profile

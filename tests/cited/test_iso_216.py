@@ -20,12 +20,12 @@ METRIC = {"A0": (841, 1189), "A1": (594, 841), "A2": (420, 594), "A3": (297, 420
 INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
 
 
-@for_each("name", METRIC)
+@for_each(*METRIC)
 def test_metric_sizes(name: str) -> None:
     holds(SIZES_MM[name], METRIC[name])
 
 
-@for_each("name", INCHES)
+@for_each(*INCHES)
 def test_inch_sizes(name: str) -> None:
     holds(np.array(SIZES_MM[name]) / INCH_MM, INCHES[name], 1e-9)
 

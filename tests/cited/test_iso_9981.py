@@ -17,7 +17,7 @@ from tests.for_each import for_each
 
 LINE_DIFFERENTIAL = {"PH": 0.8, "PJ": 1.2, "PK": 2.0, "PL": 3.0, "PM": 4.0}
 SMALLEST = {"PH": 13.0, "PJ": 20.0, "PK": 45.0, "PL": 75.0, "PM": 180.0}
-NAMES = for_each("name", list(LINE_DIFFERENTIAL))
+NAMES = for_each(*LINE_DIFFERENTIAL)
 
 
 @NAMES

@@ -23,7 +23,7 @@ TABLE = {
     "PM": (9.40, 0.90, 0.15, 7.00, 4.53, 5.92),
 }
 STATED = {"PH": -0.58, "PJ": -0.58, "PK": -0.69, "PL": -1.14, "PM": -1.39}
-NAMES = for_each("name", list(TABLE))
+NAMES = for_each(*TABLE)
 
 
 def _rim_minus_line(name: str, share: float) -> float:

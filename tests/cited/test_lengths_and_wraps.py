@@ -45,7 +45,7 @@ def _on_slide(radii: tuple[float, float], least: float, most: float) -> Route:
     return route_of(layout([pulley("driver", 0, 0, small, role="crankshaft"), moved]))
 
 
-@for_each(("source", "radii", "distance", "length", "digits", "wraps", "wrap_digits"), OPEN)
+@for_each(*OPEN)
 def test_open_belt_at_either_end_of_a_window(
     source: str, radii: tuple[float, float], distance: float, length: float, digits: int | None,
     wraps: tuple[float, ...], wrap_digits: int,

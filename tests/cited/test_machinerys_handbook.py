@@ -12,7 +12,7 @@ SHARES = np.round(np.arange(0.0, 1.55, 0.1), 2)
 ARCS = (180, 174, 169, 163, 157, 151, 145, 139, 133, 127, 120, 113, 106, 99, 91, 83)
 
 
-@for_each(("share", "arc"), list(zip(SHARES, ARCS, strict=True)))
+@for_each(*zip(SHARES, ARCS, strict=True))
 def test_arc_of_contact(share: float, arc: int) -> None:
     small, distance = 40.0, 500.0
     radius = np.array([small, small + 0.5 * share * distance])

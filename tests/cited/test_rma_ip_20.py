@@ -20,7 +20,7 @@ INCH = 25.4
 DATUM_A26 = 27.3 * INCH
 
 
-@for_each(("inches_off", "chance"), [(-0.61, 0.0), (-0.59, 1.0), (0.0, 1.0), (0.59, 1.0), (0.61, 0.0)])
+@for_each((-0.61, 0.0), (-0.59, 1.0), (0.0, 1.0), (0.59, 1.0), (0.61, 0.0))
 def test_an_a26_goes_on_a_fixed_path_within_its_tolerance(inches_off: float, chance: float) -> None:
     """Two pulleys of 100 mm datum diameter: path = 2 x distance + 100 pi."""
     distance = 0.5 * (DATUM_A26 + inches_off * INCH - 100.0 * np.pi)

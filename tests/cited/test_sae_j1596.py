@@ -27,7 +27,7 @@ def test_least_diameters_and_speed() -> None:
     holds([pk.grooved_caution_mm, pk.back_caution_mm, pk.top_speed_m_per_s], [50.0, 90.0, 50.0])
 
 
-@for_each("name", ["railcar", "camper", "workboat"])
+@for_each("railcar", "camper", "workboat")
 def test_our_rule_asks_less_because_it_fits_over_the_easiest_rim(name: str) -> None:
     route = route_of(read_layout(str(FOLDER / f"{name}.yaml")).layout)
     assert route.acceptable_mm is not None and route.window is not None

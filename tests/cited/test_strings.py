@@ -15,10 +15,10 @@ from tests.cited.published import meets
 from tests.for_each import for_each
 
 
-@for_each(("total_N", "kg_per_m", "span_mm", "digits", "tone_Hz"), [
+@for_each(
     (19.6, 0.006, 2000.0, 2, 14.29), (19.6, 0.006, 1000.0, 2, 28.58), (1600.0, 0.040, 5000.0, 1, 20.0),
     (19.6, 0.006, 2000.0 / 3.0, 2, 42.87),
-])  # fmt: skip
+)  # fmt: skip
 def test_first_tone(total_N: float, kg_per_m: float, span_mm: float, digits: int, tone_Hz: float) -> None:
     string = np.array(total_N), kg_per_m, np.array(span_mm)
     for found in (frequency_at_rest_Hz(*string), frequency_running_Hz(*string, np.zeros(()))):

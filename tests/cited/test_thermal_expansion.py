@@ -21,9 +21,9 @@ def test_the_handbooks() -> None:
     holds([EXPANSION_PER_K["aluminium"], EXPANSION_PER_K["iron"]], [23e-6, 11e-6])
 
 
-@for_each(("block", "newton"), [
+@for_each(
     (Block("aluminium", 80.0), 309.12), (Block("iron", 80.0), 147.84), (Block("aluminium", -40.0), -154.56),
-])  # fmt: skip
+)  # fmt: skip
 def test_of_six_ribs(block: Block, newton: float) -> None:
     given = replace(on_slide(), block=block)
     assert heat_N(given, route_of(given).circuit) == pytest.approx(newton)

@@ -19,10 +19,7 @@ HORSEPOWER_KW, LBF_N, INCH_MM = 0.74569987, 4.4482216, 25.4
 GALLON_CM3, PSI_BAR = 3785.411784, 0.0689475729
 
 
-@for_each(
-    ("power_kW", "unit_Nm", "constant"),
-    [(HORSEPOWER_KW, LBF_N * 0.0254, 63025), (HORSEPOWER_KW, LBF_N * 0.3048, 5252), (1.0, 1.0, 9549)],
-)
+@for_each((HORSEPOWER_KW, LBF_N * 0.0254, 63025), (HORSEPOWER_KW, LBF_N * 0.3048, 5252), (1.0, 1.0, 9549))
 def test_torque_of_a_power(power_kW: float, unit_Nm: float, constant: int) -> None:
     torque = PowerLoad(power_kW, 1000.0, "constant").torque_Nm(np.array(1000.0))
     meets(torque * 1000.0 / unit_Nm, constant, 0.5)

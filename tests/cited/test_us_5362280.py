@@ -13,7 +13,7 @@ from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
 from tests.for_each import for_each
 
 
-@for_each(("up", "down", "ratio"), [(55.0, 45.0, 0.2), (21.0, 19.0, 0.1), (42.0, 42.0, 0.0), (60.0, 40.0, 0.4)])
+@for_each((55.0, 45.0, 0.2), (21.0, 19.0, 0.1), (42.0, 42.0, 0.0), (60.0, 40.0, 0.4))
 def test_half_the_damping_ratio_is_the_friction_either_way(up: float, down: float, ratio: float) -> None:
     read = WrenchReadings(((90.0, up, down), (110.0, up, down)))
     share, source = friction_of_arm(Arm((0.0, 0.0), 80.0, (1.0, 2.0), spring=ArmSpring(50.0, 100.0, 0.0, read)))

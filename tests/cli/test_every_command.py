@@ -60,7 +60,7 @@ def test_other_endings_of_check_and_json_beside_it(run: Runner, here: Path, endi
     assert (ran.code, ran.err) == (0, "") and (here / f"p.{ending}").read_bytes().startswith(MAGIC[ending])
 
 
-@for_each("output", OUTPUTS)
+@for_each(*OUTPUTS)
 def test_names_that_nothing_can_be_written_to_are_refused_before_anything_is(
     run: Runner, here: Path, output: str
 ) -> None:
@@ -88,7 +88,7 @@ def test_names_that_nothing_can_be_written_to_are_refused_before_anything_is(
         assert sorted(here.rglob("*")) == before and (here / "a.file").read_text() == "kept"
 
 
-@for_each("output", OUTPUTS)
+@for_each(*OUTPUTS)
 def test_files_that_are_no_layout_write_nothing(run: Runner, here: Path, output: str) -> None:
     """An old file of that name stays as it is."""
     name = f"old.{ENDINGS.get(output, 'png')}"
@@ -106,7 +106,7 @@ def test_files_that_are_no_layout_write_nothing(run: Runner, here: Path, output:
     assert (ran.code, ran.out) == (2, "") and "there is no file gone.yaml in this folder" in ran.err
 
 
-@for_each("output", [name for name in OUTPUTS if not name.startswith(("measure", "compare"))])
+@for_each(*(name for name in OUTPUTS if not name.startswith(("measure", "compare"))))
 def test_an_unknown_variant_names_those_there_are(run: Runner, here: Path, output: str) -> None:
     ran = run(*words_of(output, str(EXAMPLE), f"a.{ENDINGS.get(output, 'png')}"), "--variant", "low mount")
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])

@@ -39,21 +39,18 @@ def test_help_has_an_example_that_works(run: Runner, here: Path, command: str) -
         assert tried.code in (0, 1) and tried.err == "" and tried.out, example
 
 
-@for_each("command", NAMES)
+@for_each(*NAMES)
 def test_every_command_is_named_in_the_help(command: str) -> None:
     assert command in parser([]).format_help()
 
 
-@for_each(
-    "arguments",
-    [["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"]],
-)
+@for_each(["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"])
 def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> None:
     ran = run(*arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(("usage: beltplan", "'b.yaml' belongs to no option"))
 
 
-@for_each("arguments", [["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"], ["-picture", "x.png"]])
+@for_each(["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"], ["-picture", "x.png"])
 def test_words_that_belong_to_no_option_are_told_what_they_may_be(run: Runner, arguments: list[str]) -> None:
     command = ["place", "--pulley", "crank"] if "--within" in arguments else ["squeal"]
     ran = run(*command, "layouts/camper.yaml", *arguments)
@@ -67,18 +64,15 @@ OPTIONS_OF_CHECK = (
 
 
 @for_each(
-    ("arguments", "told"),
-    [
-        (["chek", "a.yaml"], "there is no command 'chek' (did you mean check?); `beltplan --help` lists all\n"),
-        (["zzz\x1b[31m"], "there is no command 'zzz\\x1b[31m'; `beltplan --help` lists all\n"),
-        (["check", "a.yaml", "--nonsense=3"], f"check has no option --nonsense\n{OPTIONS_OF_CHECK}"),
-        (["check", "--jsno", "--varaint", "x", "a.yaml"],
-         "check has no option --jsno (did you mean --json?)\ncheck has no option --varaint (did you mean --variant?)\n"
-         f"{OPTIONS_OF_CHECK}"),
-        (["check", "a.yaml", "--picture", "a.gif", "--slip-picture", "b.bmp"],
-         "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf\n"
-         "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf\n"),
-    ],
+    (["chek", "a.yaml"], "there is no command 'chek' (did you mean check?); `beltplan --help` lists all\n"),
+    (["zzz\x1b[31m"], "there is no command 'zzz\\x1b[31m'; `beltplan --help` lists all\n"),
+    (["check", "a.yaml", "--nonsense=3"], f"check has no option --nonsense\n{OPTIONS_OF_CHECK}"),
+    (["check", "--jsno", "--varaint", "x", "a.yaml"],
+     "check has no option --jsno (did you mean --json?)\ncheck has no option --varaint (did you mean --variant?)\n"
+     f"{OPTIONS_OF_CHECK}"),
+    (["check", "a.yaml", "--picture", "a.gif", "--slip-picture", "b.bmp"],
+     "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf\n"
+     "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf\n"),
 )  # fmt: skip
 def test_all_that_is_wrong_is_told_with_what_was_meant(run: Runner, arguments: list[str], told: str) -> None:
     assert run(*arguments) == Ran(2, "", told)

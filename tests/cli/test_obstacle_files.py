@@ -133,8 +133,12 @@ def test_what_export_wrote_comes_back(run: Runner, here: Path, obstacle: str, en
 
 
 @for_each(
-    "command",
-    [("check",), ("compare",), ("place", "--pulley", "alternator"), ("route",), ("tolerance",), ("cure",)],
+    (("check",),),
+    (("compare",),),
+    (("place", "--pulley", "alternator"),),
+    (("route",),),
+    (("tolerance",),),
+    (("cure",),),
     ids=lambda command: command[0],
 )
 def test_no_picture_takes_the_place_of_a_drawing(run: Runner, here: Path, command: tuple[str, ...]) -> None:

@@ -60,7 +60,7 @@ def files(here: Path) -> Path:
     return here
 
 
-@for_each("words", TAKEN)
+@for_each(*((each,) for each in TAKEN))
 def test_nothing_read_and_nothing_else_written_is_written_over(
     run: Runner, files: Path, words: tuple[str, ...]
 ) -> None:
@@ -71,13 +71,10 @@ def test_nothing_read_and_nothing_else_written_is_written_over(
 
 
 @for_each(
-    "words",
-    [
-        ("check", "layout.yaml", "--picture", "kept.svg"),
-        ("export", "layout.yaml", "--out", "kept.svg", "--force"),
-        ("place", "layout.yaml", "--pulley", "crank", "--csv", "kept.csv"),
-        ("measure", "m.yaml", "--write", "kept.csv", "--force"),
-    ],
+    (("check", "layout.yaml", "--picture", "kept.svg"),),
+    (("export", "layout.yaml", "--out", "kept.svg", "--force"),),
+    (("place", "layout.yaml", "--pulley", "crank", "--csv", "kept.csv"),),
+    (("measure", "m.yaml", "--write", "kept.csv", "--force"),),
 )
 def test_a_file_that_is_read_only_stays_as_it_is(run: Runner, files: Path, words: tuple[str, ...]) -> None:
     kept = files / words[words.index("--force") - 1 if "--force" in words else -1]
@@ -115,16 +112,9 @@ def test_a_disk_that_fills_up_leaves_nothing(run: Runner, here: Path, words: lis
 
 
 @for_each(
-    ("error", "code", "words"),
-    [
-        (KeyboardInterrupt(), 130, "stopped; nothing was written\n"),
-        (MemoryError(), 3, "beltplan: not enough memory; nothing was written\n"),
-        (
-            ZeroDivisionError("by\nzero"),
-            3,
-            "beltplan: a fault of beltplan itself, not of your file (ZeroDivisionError: ",
-        ),
-    ],
+    (KeyboardInterrupt(), 130, "stopped; nothing was written\n"),
+    (MemoryError(), 3, "beltplan: not enough memory; nothing was written\n"),
+    (ZeroDivisionError("by\nzero"), 3, "beltplan: a fault of beltplan itself, not of your file (ZeroDivisionError: "),
 )
 def test_what_nobody_caught_is_one_line(
     run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException, code: int, words: str

@@ -21,7 +21,7 @@ def test_both_pictures_in_one_run_with_json(run: Runner, here: Path) -> None:
     assert sorted(path.name for path in here.iterdir()) == ["a.png", "b.png"]
 
 
-@for_each("text", [PROBLEM, NO_LOADS], ids=["belt too short", "no speeds"])
+@for_each(PROBLEM, NO_LOADS, ids=["belt too short", "no speeds"])
 def test_a_layout_without_tension_costs_this_picture_alone(run: Runner, here: Path, text: str) -> None:
     Path("layout.yaml").write_text(text)
     plain = run("check", "layout.yaml", "--picture", "a.png")

@@ -50,14 +50,14 @@ def ran_well(run: Runner, command: str, text: str, writes: bool) -> int:
     return ran.code
 
 
-@for_each(("command", "number"), LINES)
+@for_each(*LINES)
 def test_each_optional_line_alone(run: Runner, here: Path, command: str, number: int) -> None:
     text = used(COMMANDS[command], {number})
     assert text != COMMANDS[command]
     ran_well(run, command, text, command != "check")
 
 
-@for_each("command", COMMANDS)
+@for_each(*COMMANDS)
 def test_all_that_can_stand_together(run: Runner, here: Path, command: str) -> None:
     """The mark of the measurements is not held by anything (status 1); nothing else stands against them."""
     text = used(COMMANDS[command], together(COMMANDS[command]))

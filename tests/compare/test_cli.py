@@ -134,7 +134,7 @@ BAD = [
 ]
 
 
-@for_each(("arguments", "words"), BAD)
+@for_each(*BAD)
 def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
     (here / "folder").mkdir(exist_ok=True)
     before = sorted(here.rglob("*"))

@@ -51,7 +51,7 @@ def numbers(value: Any) -> Iterator[float]:
         yield value
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_keys_and_types(name: str) -> None:
     read = result(name)
     assert list(read) == ["columns", "ranking", "rule", "caution"]
@@ -74,13 +74,13 @@ def test_keys_and_types(name: str) -> None:
             }
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_every_number_is_finite_and_the_text_is_ascii(name: str) -> None:
     assert all(math.isfinite(number) for number in numbers(result(name)))
     assert compare_json(made(name), tuple("f" for _ in made(name).columns)).isascii()
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_ranking_names_every_column_once_and_agrees_with_the_ranks(name: str) -> None:
     read = result(name)
     ranks = {column["name"]: column["rank"] for column in read["columns"]}
@@ -88,7 +88,7 @@ def test_ranking_names_every_column_once_and_agrees_with_the_ranks(name: str) ->
     assert [ranks[each] for each in read["ranking"]] == sorted(ranks.values())
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_counts_are_those_of_the_findings_listed(name: str) -> None:
     for column in result(name)["columns"]:
         if column["findings"] is not None:

@@ -20,13 +20,13 @@ def text_of(comparison: Comparison, full: bool = True, width: int = 100) -> str:
     return shown(compare_report(comparison, full), Screen(width))
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_fit_for_a_terminal(name: str) -> None:
     assert_fit_for_a_terminal(text_of(made(name)))
     assert max(map(len, text_of(made(name), width=72).splitlines())) <= 72
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_best_then_ranking_then_rule_then_table_then_findings_then_safety(name: str) -> None:
     text = text_of(made(name))
     heads = ("\nBEST     ", "\nRANKING  ", "Rule: ", "\nrank ", "\nTO DO  ", "\nSAFETY  Rotating")
@@ -36,7 +36,7 @@ def test_best_then_ranking_then_rule_then_table_then_findings_then_safety(name: 
     assert f"Rule: {RULE}." in told and told.endswith(SAFETY)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_every_finding_and_every_refusal_is_told(name: str) -> None:
     told = " ".join(text_of(made(name)).split())
     for column in made(name).columns:
@@ -47,7 +47,7 @@ def test_every_finding_and_every_refusal_is_told(name: str) -> None:
         assert all(fault.got in told and fault.allowed in told for fault in column.refusal)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_every_cell_stands_in_the_table(name: str) -> None:
     """Words of a cell may go on below; numbers never do."""
     text = text_of(made(name))

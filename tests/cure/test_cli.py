@@ -133,12 +133,9 @@ def test_an_anchor_in_the_way_is_told_with_what_to_do_by_hand(run: Runner, here:
 
 
 @for_each(
-    ("words", "told"),
-    [
-        (("--write", "."), "--write: got '.', a folder; allowed: the name of a file"),
-        (("--write", "c.png", "--picture", "c.png"), "allowed: another file than that of --picture"),
-        (("--force",), "--force: got no --write beside it"),
-    ],
+    (("--write", "."), "--write: got '.', a folder; allowed: the name of a file"),
+    (("--write", "c.png", "--picture", "c.png"), "allowed: another file than that of --picture"),
+    (("--force",), "--force: got no --write beside it"),
 )
 def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
     ran = run("cure", CAMPER, *words)

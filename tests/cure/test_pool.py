@@ -53,7 +53,7 @@ def test_the_best_of_several_pools() -> None:
     assert [each.target for each in best_of(every, 7)] == ["p0", "p1", "p2", "p3", "p19", "p18", "p17"]
 
 
-@for_each("most", [1, 2, 5, 50])
+@for_each(1, 2, 5, 50)
 def test_no_more_than_asked_for_and_each_once(most: int) -> None:
     found = pick([0.0] * 9, [0.1 * i for i in range(9)], [float(9 - i) for i in range(9)], most)
     assert len(found) == len(set(found)) == min(most, 9)

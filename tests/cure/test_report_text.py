@@ -107,10 +107,7 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text
 
 
-@for_each(
-    "stay, come, said",
-    [(2, 0, "2 problems instead of 15"), (2, 1, "3 problems instead of 15"), (0, 1, "1 problem instead of 15")],
-)
+@for_each((2, 0, "2 problems instead of 15"), (2, 1, "3 problems instead of 15"), (0, 1, "1 problem instead of 15"))
 def test_problems_that_stay_and_those_that_come_are_counted_together(stay: int, come: int, said: str) -> None:
     """A span that an added idler splits has another name, and is pulled as hard as before."""
     found = cures("too_tight")
@@ -179,7 +176,7 @@ def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     assert "still a caution: slip of crank (0.98 wet)" in text
 
 
-@for_each("name", ["several", "edge", "cured"])
+@for_each("several", "edge", "cured")
 def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> None:
     found = EVERY[name]()
     trials = [
@@ -375,14 +372,11 @@ def _remedy(trial: Trial, judged: Plan) -> Remedy:
 
 
 @for_each(
-    ("was", "now", "belt_changed", "said"),
-    [
-        ("6PK1990", "6PK2060", False, "; buy 6PK2060 instead of 6PK1990."),
-        ("6PK2060", "6PK2060", False, "; the belt stays 6PK2060."),
-        (None, "6PK2060", False, "; buy 6PK2060."),
-        ("6PK1990", None, False, ""),
-        ("6PK1990", "6PK2060", True, ""),
-    ],
+    ("6PK1990", "6PK2060", False, "; buy 6PK2060 instead of 6PK1990."),
+    ("6PK2060", "6PK2060", False, "; the belt stays 6PK2060."),
+    (None, "6PK2060", False, "; buy 6PK2060."),
+    ("6PK1990", None, False, ""),
+    ("6PK1990", "6PK2060", True, ""),
 )
 def test_the_belt_to_buy_follows_what_to_do(was: str | None, now: str | None, belt_changed: bool, said: str) -> None:
     """Where it stays it is said to stay; where a change names it, it is not named again."""
@@ -419,18 +413,15 @@ def test_what_the_nearest_leaves_are_its_problems_and_what_was_there_is_told_wit
 
 
 @for_each(
-    ("before", "after", "named", "said"),
-    [
-        ("", "", False, "no caution left"),
-        ("a", "a", False, "1 caution left"),
-        ("ab", "ab", False, "2 cautions left"),
-        ("a", "b", False, "1 caution, 1 of them new"),
-        ("a", "ab", False, "2 cautions instead of 1, 1 of them new"),
-        ("a", "ab", True, "2 cautions, 1 of them new (wrap of b)"),
-        ("abc", "ad", True, "2 cautions, 1 of them new (wrap of d)"),
-        ("A", "a", False, "1 caution left; still a caution: wrap of a"),
-        ("Ab", "abc", True, "3 cautions, 1 of them new (wrap of c); still a caution: wrap of a"),
-    ],
+    ("", "", False, "no caution left"),
+    ("a", "a", False, "1 caution left"),
+    ("ab", "ab", False, "2 cautions left"),
+    ("a", "b", False, "1 caution, 1 of them new"),
+    ("a", "ab", False, "2 cautions instead of 1, 1 of them new"),
+    ("a", "ab", True, "2 cautions, 1 of them new (wrap of b)"),
+    ("abc", "ad", True, "2 cautions, 1 of them new (wrap of d)"),
+    ("A", "a", False, "1 caution left; still a caution: wrap of a"),
+    ("Ab", "abc", True, "3 cautions, 1 of them new (wrap of c); still a caution: wrap of a"),
 )
 def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said: str) -> None:
     """A letter is a pulley with a caution of its wrap, a capital one with a problem; cautions are counted once."""
@@ -451,11 +442,8 @@ def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said:
 
 
 @for_each(
-    ("used", "edge", "said"),
-    [
-        *((0.9, "", ""), (0.92, "", "; just under slipping: crank 0.92 wet"), (1.0, "", ""), (0.92, "crank", "")),
-        *((0.998, "", "; just under slipping: crank 0.998 wet"), (0.998, "crank", "")),
-    ],
+    *((0.9, "", ""), (0.92, "", "; just under slipping: crank 0.92 wet"), (1.0, "", ""), (0.92, "crank", "")),
+    *((0.998, "", "; just under slipping: crank 0.998 wet"), (0.998, "crank", "")),
 )
 def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) -> None:
     """From a tenth under the limit on, as other limits count; not again where slip is still a caution."""

@@ -108,7 +108,7 @@ def test_an_added_idler_falls_short_of_its_caution_in_what_leaves_margin_alone()
     assert found.tight[0] == pytest.approx(1.0 - 1.05 / 1.1, abs=1e-9)
 
 
-@for_each("gap", [12.0, 9.0, 4.0])
+@for_each(12.0, 9.0, 4.0)
 def test_a_round_obstacle_beside_a_span_counts_as_shapely_measures_it(gap: float) -> None:
     """Least clearance 10 mm (common practice, no source); the distance by shapely."""
     layout, base = bare("railcar")

@@ -18,7 +18,7 @@ from tests.cure.drives import layout_of
 from tests.for_each import for_each
 
 
-@for_each("name", ["camper", "too_tight", "railcar"])
+@for_each("camper", "too_tight", "railcar")
 def test_no_change_leaves_what_check_finds(name: str) -> None:
     layout = layout_of(name)
     laid = route_of(layout)
@@ -57,16 +57,13 @@ def test_a_named_belt_that_still_goes_on_is_kept() -> None:
 
 
 @for_each(
-    ("before", "after", "cures"),
-    [
-        (("problem",), (), True),
-        (("problem",), ("caution", "caution"), True),
-        (("problem", "problem"), ("problem",), False),
-        (("caution", "caution"), ("caution",), True),
-        (("caution",), ("caution",), False),
-        (("caution",), ("problem",), False),
-        (("problem", "caution"), ("caution",), True),
-    ],
+    (("problem",), (), True),
+    (("problem",), ("caution", "caution"), True),
+    (("problem", "problem"), ("problem",), False),
+    (("caution", "caution"), ("caution",), True),
+    (("caution",), ("caution",), False),
+    (("caution",), ("problem",), False),
+    (("problem", "caution"), ("caution",), True),
 )
 def test_what_cures(before: tuple[Severity, ...], after: tuple[Severity, ...], cures: bool) -> None:
     """Problems first; where there is none, cautions."""
@@ -89,7 +86,7 @@ def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
     assert trial.wet_utilisation == pytest.approx(dict(zip(names, worst, strict=True)))
 
 
-@for_each("most", [(0, 9), (2, 0), (2, 9), (3, 9)])
+@for_each(((0, 9),), ((2, 0),), ((2, 9),), ((3, 9),))
 def test_where_there_is_too_much_wrong_no_more_is_asked(most: tuple[int, int]) -> None:
     """The camper has three problems, two of them of wrap, and a caution; slip is asked last."""
     whole = trial_of((), layout_of("camper"))

@@ -64,17 +64,14 @@ def test_without_a_screen_it_says_what_is_missing(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("options", "told"),
-    [
-        (["nofile.yaml"], "there is no file"),
-        (["camper.yaml", "--save", "taken.yaml"], "exists already"),
-        (["camper.yaml", "--force"], "--force: got no --save beside it"),
-        (["camper.yaml", "--save", "camper.yaml", "--force"], "allowed: another file than the layout's own"),
-        (["camper.yaml", "--variant", "none such"], "none such"),
-    ],
+    (["nofile.yaml"], "there is no file"),
+    (["camper.yaml", "--save", "taken.yaml"], "exists already"),
+    (["camper.yaml", "--force"], "--force: got no --save beside it"),
+    (["camper.yaml", "--save", "camper.yaml", "--force"], "allowed: another file than the layout's own"),
+    (["camper.yaml", "--variant", "none such"], "none such"),
 )
 def test_what_makes_no_sense_is_refused_before_a_window_is_opened(
-    options: list[str], told: str, tmp_path: Path
+    tmp_path: Path, options: list[str], told: str
 ) -> None:
     shutil.copy(FOLDER / "camper.yaml", tmp_path)
     (tmp_path / "taken.yaml").write_text("mine")

@@ -155,7 +155,7 @@ def test_without_a_path_it_says_why_and_keeps_the_last_belt(hands: Hands) -> Non
     assert {"order", "last belt"} <= hands.drawn()
 
 
-@for_each(("at_rest", "crossed"), [(True, False), (False, False), (True, True)])
+@for_each((True, False), (False, False), (True, True))
 def test_what_lies_far_off_stays_in_the_window(at_rest: bool, crossed: bool) -> None:
     """A sheet leaves it out; here it may be in the hand."""
     layout = put(read_layout(str(FOLDER / "camper.yaml")).layout, "heater_hose", (3000.0, 0.0))
@@ -277,8 +277,8 @@ def test_a_resized_window_keeps_its_panel(hands: Hands) -> None:
     assert hands.window.axes.get_position().width > before
 
 
-@for_each("name", ["railcar.yaml", "workboat.yaml", "orchard_sprayer.yaml", "too_tight.yaml"])
-def test_every_shipped_layout_can_be_taken_in_hand(name: str, tmp_path: Path) -> None:
+@for_each("railcar.yaml", "workboat.yaml", "orchard_sprayer.yaml", "too_tight.yaml")
+def test_every_shipped_layout_can_be_taken_in_hand(tmp_path: Path, name: str) -> None:
     hands = Hands(tmp_path, name)
     movable = next(p.name for p in hands.bench.now.routed if p.at_mm is not None and not p.drives)
     hands.drag(movable, 2.0, -1.0)

@@ -82,13 +82,10 @@ def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path, drawn: l
 
 
 @for_each(
-    ("words", "told"),
-    [
-        (("--out", "t.png"), "--out: got 't.png'; allowed: a file name ending in .pdf"),
-        (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
-        (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
-        ((), "the following arguments are required: --out"),
-    ],
+    (("--out", "t.png"), "--out: got 't.png'; allowed: a file name ending in .pdf"),
+    (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
+    (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
+    ((), "the following arguments are required: --out"),
 )
 def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
     ran = run("template", EXAMPLE, *words)

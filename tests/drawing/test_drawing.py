@@ -27,9 +27,7 @@ from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_be
 from tests.for_each import for_each
 
 CLOSE_MM = 1e-9
-EVERY = for_each(
-    "route", [*(drives.shipped(*each) for each in drives.SHIPPED), *drives.random_routes()], ids=lambda _: ""
-)
+EVERY = for_each(*(drives.shipped(*each) for each in drives.SHIPPED), *drives.random_routes(), ids=lambda _: "")
 
 
 def _belt(parts: Sequence[Part], layer: str) -> list[Line | Arc]:
@@ -261,7 +259,7 @@ def test_a_shifted_layout_gives_the_shifted_drawing(number: int, x: float, y: fl
     _same(GIVEN[number], drives.shifted(GIVEN[number], x, y), drives.shift(x, y))
 
 
-@for_each("number", range(len(GIVEN)))
+@for_each(*range(len(GIVEN)))
 def test_a_mirrored_layout_gives_the_mirrored_drawing(number: int) -> None:
     """The belt then runs the other way round as well, as it does when seen from behind."""
     given = drives.without_slots(GIVEN[number])

@@ -23,8 +23,8 @@ from tests.drawing import drawn_drives as drives
 from tests.drawing import exports
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
-AWKWARD = for_each("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
+EVERY = for_each(*exports.contents(), ids=lambda content: content.heading)
+AWKWARD = for_each(exports.nasty(), exports.touching(), exports.thick(), ids=lambda _: "")
 
 
 def _read(content: Content) -> Any:
@@ -177,9 +177,9 @@ def test_an_arm_that_swings_a_whole_turn_is_a_circle() -> None:
     assert circle.dxftype() == "CIRCLE" and circle.dxf.radius == 30.0
 
 
-@for_each("sweep_deg", [90.0, -90.0, 200.0, -200.0, 359.9, -359.9])
-@for_each("start_deg", [0.0, -90.0, 180.0, 350.0, 725.0])
-def test_arcs_run_counter_clockwise_whichever_way_they_were_given(start_deg: float, sweep_deg: float) -> None:
+@for_each(90.0, -90.0, 200.0, -200.0, 359.9, -359.9)
+@for_each(0.0, -90.0, 180.0, 350.0, 725.0)
+def test_arcs_run_counter_clockwise_whichever_way_they_were_given(sweep_deg: float, start_deg: float) -> None:
     arc = Arc("adjuster", "a", (0.0, 0.0), 10.0, math.radians(start_deg), math.radians(sweep_deg))
     (entity,) = _on(_read(replace(exports.shipped("railcar"), parts=(arc,))), "adjuster")
     low = min(start_deg, start_deg + sweep_deg)

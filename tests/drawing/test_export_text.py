@@ -17,9 +17,9 @@ def said(content: Content, path: str, form: Form, units: Units = "mm", width: in
     return shown(export_report(content, path, form, units), Screen(width))
 
 
-@for_each("form", FORM_WORDS)
-@for_each("content", exports.contents()[:9], ids=lambda content: content.heading)
-def test_it_fits_the_page_and_names_file_unit_path_and_caution(content: Content, form: Form) -> None:
+@for_each(*FORM_WORDS)
+@for_each(*exports.contents()[:9], ids=lambda content: content.heading)
+def test_it_fits_the_page_and_names_file_unit_path_and_caution(form: Form, content: Content) -> None:
     text = said(content, f"out.{form}", form)
     words = " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 100

@@ -56,7 +56,7 @@ def one_of_every_paper() -> dict[str, Page]:
     return dict(zip(PAPER_NAMES, pages_of(document_bytes(scenes, "Every paper")), strict=True))
 
 
-@for_each("paper", PAPERS, ids=PAPER_NAMES)
+@for_each(*PAPERS, ids=PAPER_NAMES)
 def test_pages_have_the_size_of_the_paper(paper: Paper) -> None:
     size_mm = one_of_every_paper()[paper.name].size_mm
     assert sorted(size_mm) == pytest.approx([paper.width_mm, paper.height_mm], abs=0.01)
@@ -88,7 +88,7 @@ def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share()
     assert compared >= 2
 
 
-@for_each(("name", "paper"), [("railcar", "A4"), ("crowded", "letter")])
+@for_each(("railcar", "A4"), ("crowded", "letter"))
 def test_every_centre_is_in_its_place_once_the_sheets_are_laid_together(name: str, paper: str) -> None:
     """Centres from the layout itself: fixed pulleys on and off the belt, and the arm's pivot."""
     pages = read(name, paper)

@@ -35,7 +35,7 @@ def test_other_parts() -> None:
     assert np.ravel(bounds_of([Outline("obstacles", "a", corners)])) == pytest.approx(MultiPoint(corners).bounds)
 
 
-@for_each("content", exports.contents()[:9], ids=lambda content: content.heading)
+@for_each(*exports.contents()[:9], ids=lambda content: content.heading)
 def test_notes_stand_one_under_another_below_all_parts(content: Content) -> None:
     notes = [label for label in labels_of(content) if label.layer == "notes"]
     heights = [label.at_mm[1] for label in notes]
@@ -44,7 +44,7 @@ def test_notes_stand_one_under_another_below_all_parts(content: Content) -> None
     assert extent_of(content)[0][1] < heights[-1]
 
 
-@for_each("content", exports.contents()[:9], ids=lambda content: content.heading)
+@for_each(*exports.contents()[:9], ids=lambda content: content.heading)
 def test_every_pulley_obstacle_and_pivot_has_its_name_once(content: Content) -> None:
     names = sorted(label.text for label in labels_of(content) if label.layer == "names")
     wanted = {part.name for part in content.parts if part.layer in ("pulleys", "obstacles", "centres", "marks")}

@@ -23,7 +23,7 @@ def test_digits_come_back(value: float) -> None:
     assert "e" not in text and (float(text) != 0.0 or not text.startswith("-"))
 
 
-@for_each("value", [math.nan, math.inf, -math.inf])
+@for_each(math.nan, math.inf, -math.inf)
 def test_no_file_holds_what_is_not_finite(value: float) -> None:
     with pytest.raises(ValueError, match="no file"):
         decimal(value)
@@ -32,14 +32,11 @@ def test_no_file_holds_what_is_not_finite(value: float) -> None:
 
 
 @for_each(
-    ("part", "length"),
-    [
-        (Line("belt_line", "a", (0.0, 0.0), (3.0, 4.0)), 5.0),
-        (Arc("belt_line", "a", (0.0, 0.0), 2.0, 1.0, -math.pi), 2.0 * math.pi),
-        (Ring("pulleys", "a", (0.0, 0.0), 2.0), 4.0 * math.pi),
-        (Spot("centres", "a", (0.0, 0.0)), 0.0),
-        (SQUARE, 12.0),
-    ],
+    (Line("belt_line", "a", (0.0, 0.0), (3.0, 4.0)), 5.0),
+    (Arc("belt_line", "a", (0.0, 0.0), 2.0, 1.0, -math.pi), 2.0 * math.pi),
+    (Ring("pulleys", "a", (0.0, 0.0), 2.0), 4.0 * math.pi),
+    (Spot("centres", "a", (0.0, 0.0)), 0.0),
+    (SQUARE, 12.0),
 )
 def test_lengths(part: Part, length: float) -> None:
     """Plane geometry."""

@@ -70,13 +70,10 @@ def test_pulleys_that_are_not_asked_for_stay_as_numbers() -> None:
 
 
 @for_each(
-    ("only", "datums"),
-    [
-        (("spare",), {"crank", None}),  # not the dowel: 75 mm from the crank, and the spare 350 mm away
-        (("crank",), {"dowel", None}),
-        (("dowel",), {"crank", None}),
-        (("dowel", "crank"), {None}),
-    ],
+    (("spare",), {"crank", None}),  # not the dowel: 75 mm from the crank, and the spare 350 mm away
+    (("crank",), {"dowel", None}),
+    (("dowel",), {"crank", None}),
+    (("dowel", "crank"), {None}),
 )
 def test_a_print_is_laid_on_two_points_that_do_not_move(only: tuple[str, ...], datums: set[str | None]) -> None:
     """The driver or the mark where it is there, and none that leaves the print half as far off again as another."""
@@ -90,7 +87,7 @@ def test_a_print_is_laid_on_two_points_that_do_not_move(only: tuple[str, ...], d
     assert all(off <= 1.5 * laid_off_mm(EVERYTHING.layout, (first, other), own) for other in drawing.others)
 
 
-@for_each("sure_mm", [0.2, 3.0])
+@for_each(0.2, 3.0)
 def test_how_far_off_a_print_is_laid(sure_mm: float) -> None:
     """Both points drawn a normal deviation off and the print laid on them, 4,000 times, by numpy alone."""
     drawing, given = drawing_of(EVERYTHING, ("spare",)), EVERYTHING.layout
@@ -113,7 +110,7 @@ def test_how_far_off_a_print_is_laid(sure_mm: float) -> None:
     assert laid_off_mm(layout, (first, second), own) == pytest.approx(worst, rel=0.05)
 
 
-@for_each(("only", "held"), [(("spare",), {"centre; dot", "datum point"}), (("dowel",), {"mark", "datum point"})])
+@for_each((("spare",), {"centre; dot", "datum point"}), (("dowel",), {"mark", "datum point"}))
 def test_the_legend_tells_what_is_punched_from_what_is_only_measured_from(
     only: tuple[str, ...], held: set[str]
 ) -> None:
@@ -178,6 +175,6 @@ def test_a_file_in_inches_is_labelled_in_inches_with_mm_beside_a_drill() -> None
     assert not any(label.startswith("x ") and label.endswith(" mm") for label in told)
 
 
-@for_each("paper", [paper.name for paper in PAPERS])
+@for_each(*(paper.name for paper in PAPERS))
 def test_one_pulley_takes_no_more_sheets_than_the_drive(paper: str) -> None:
     assert len(template(EVERYTHING, paper, ("crank",)).pages) <= len(template(EVERYTHING, paper).pages)

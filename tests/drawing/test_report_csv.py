@@ -14,7 +14,7 @@ from beltplan.drawing.study import Arc, Outline, Ring, Spot
 from tests.drawing import exports
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
+EVERY = for_each(*exports.contents(), ids=lambda content: content.heading)
 
 
 def _rows(content: Content) -> list[dict[str, str]]:

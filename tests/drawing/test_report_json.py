@@ -18,7 +18,7 @@ from tests.drawing import exports
 from tests.for_each import for_each
 from tests.report.results import read_back
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
+EVERY = for_each(*exports.contents(), ids=lambda content: content.heading)
 
 
 def _read(content: Content) -> dict[str, Any]:

@@ -26,7 +26,7 @@ from tests.picture.in_mm import in_mm
 from tests.picture.test_routing_scene import luminance
 
 DRIVES = every_route()
-EVERY = for_each("name", list(DRIVES))
+EVERY = for_each(*DRIVES)
 SLACK_PT = 0.6
 ON_A4 = {"crowded", "railcar", "too_tight"}
 MANY = 15 * (Finding("wrap", "problem", "crank", "too little wrap", "test"),)
@@ -53,7 +53,7 @@ def test_no_text_lies_on_another_or_passes_the_paper(name: str) -> None:
         assert crowded(scene, SLACK_PT) == []
 
 
-@for_each(("name", "paper"), [*((name, "") for name in DRIVES), ("camper", "A3"), ("crowded", "legal")])
+@for_each(*((name, "") for name in DRIVES), ("camper", "A3"), ("crowded", "legal"))
 def test_every_label_is_whole_on_a_sheet_and_crosses_no_seam(name: str, paper: str) -> None:
     found, _ = made(name, paper)
     tiling = found.tiling

@@ -68,7 +68,7 @@ def test_dashes_go_on_where_the_last_sheet_stopped() -> None:
     assert second.pen.phase_pt == pytest.approx(15.0 * 72.0 / 25.4)
 
 
-@for_each("radius", [0.5, 30.0, 95.0, 1000.0])
+@for_each(0.5, 30.0, 95.0, 1000.0)
 def test_arcs_are_drawn_as_near_as_is_said(radius: float) -> None:
     """The middle of a chord of angle a lies r (1 - cos(a / 2)) inside its arc."""
     points = points_along(Arc("belt_line", "a", (10.0, -20.0), radius, 0.3, -2.5))
@@ -88,7 +88,7 @@ def test_closed_parts_come_back_to_their_first_point() -> None:
     assert line.tolist() == [[0.0, 0.0], [3.0, 4.0]]
 
 
-@for_each("make", BUILT.values(), ids=BUILT)
+@for_each(*BUILT.values(), ids=BUILT)
 def test_every_fixed_centre_has_a_dot_and_what_moves_has_none(make: Callable[[], Route]) -> None:
     route = make()
     drawing = drawing_of(route)

@@ -23,8 +23,8 @@ from tests.drawing import exports
 from tests.drawing.drawn_drives import points_of
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
-AWKWARD = for_each("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
+EVERY = for_each(*exports.contents(), ids=lambda content: content.heading)
+AWKWARD = for_each(exports.nasty(), exports.touching(), exports.thick(), ids=lambda _: "")
 SVG = "{http://www.w3.org/2000/svg}"
 
 

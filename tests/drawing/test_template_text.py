@@ -26,15 +26,12 @@ TILING = Tiling(Sheet(PAPERS[0], False, 50.0), 3, 5, 0.0, 0.0)
 
 
 @for_each(
-    ("findings", "words"),
-    [
-        ((), "nothing against it."),
-        ((NOTE,), "nothing against it."),
-        ((LOOK,), "1 caution: read it before you cut metal."),
-        ((PROBLEM, NOTE), "1 problem: put it right before you cut metal."),
-        ((PROBLEM, PROBLEM), "2 problems: put them right before you cut metal."),
-        ((LOOK, PROBLEM), "1 problem and 1 caution: put it right before you cut metal."),
-    ],
+    ((), "nothing against it."),
+    ((NOTE,), "nothing against it."),
+    ((LOOK,), "1 caution: read it before you cut metal."),
+    ((PROBLEM, NOTE), "1 problem: put it right before you cut metal."),
+    ((PROBLEM, PROBLEM), "2 problems: put them right before you cut metal."),
+    ((LOOK, PROBLEM), "1 problem and 1 caution: put it right before you cut metal."),
 )
 def test_findings_in_a_few_words(findings: tuple[Finding, ...], words: str) -> None:
     assert checked_words(findings) == f"Check found {words}"

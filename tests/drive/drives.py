@@ -76,11 +76,7 @@ def fixed(distance: float = 300.0, belt: str = "6PK") -> Layout:
     )
 
 
-_OTHER_WAY: dict[str, Turns] = {
-    "clockwise": "counterclockwise",
-    "counterclockwise": "clockwise",
-    "either": "either",
-}
+_OTHER_WAY: dict[str, Turns] = {"clockwise": "counterclockwise", "counterclockwise": "clockwise", "either": "either"}
 
 
 def mirrored(given: Layout) -> Layout:

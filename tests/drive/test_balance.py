@@ -30,7 +30,7 @@ from tests.for_each import for_each
 
 SPRUNG = [seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0))]
 EVERY = [*SPRUNG, on_slide(tension_N=900.0)]
-DRIVES = for_each("given_drive", EVERY)
+DRIVES = for_each(*EVERY)
 
 
 def _at(given_drive: Layout, rpm: float, torque_Nm: list[float], preload_factor: float = 1.0) -> Tensions:
@@ -167,8 +167,8 @@ def _past_the_pull(at_deg: float, length_share: float) -> Layout:
     return with_belt(drive, length_mm=length)
 
 
-@for_each("at_deg", [40.0, -45.0])
-@for_each("share", [0.2, 0.6, 0.9, 0.97, 0.995, 0.9999])
+@for_each(40.0, -45.0)
+@for_each(0.2, 0.6, 0.9, 0.97, 0.995, 0.9999)
 def test_near_the_place_where_the_arm_points_along_the_pull(at_deg: float, share: float) -> None:
     """Either the belt's stretch and its tension agree, or the arm is said to be at the end of its travel."""
     drive = _past_the_pull(at_deg, share)
@@ -196,7 +196,7 @@ def test_turned_drive_has_the_same_use() -> None:
     np.testing.assert_allclose(there.utilisation, operation(given_drive).utilisation, rtol=1e-6)
 
 
-@for_each("given_drive", [*SPRUNG[:2], EVERY[-1]])
+@for_each(*SPRUNG[:2], EVERY[-1])
 def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> None:
     """The batch form and the single form are the same function over leading axes."""
     steering = given_drive.pulleys["steering"].at_mm

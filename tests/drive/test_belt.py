@@ -34,13 +34,13 @@ def test_belt_reaches_outward_and_inward_by_its_whole_height() -> None:
     assert replace(PK, back_over_rim_mm=6.0).inner_mm == 0.0
 
 
-@for_each(("name", "inner"), [("AV10", 8.0), ("AV13", 9.0), ("A", 8.0 - 2.75), ("B", 11.0 - 3.5)])
+@for_each(("AV10", 8.0), ("AV13", 9.0), ("A", 8.0 - 2.75), ("B", 11.0 - 3.5))
 def test_v_belt_reaches_down_into_its_groove(name: str, inner: float) -> None:
     """Belt heights of ISO 2790 and ISO 4184, datum width under the top of ISO 4183: from memory, high confidence."""
     assert Belt(PROFILES[name]).inner_mm == pytest.approx(inner, abs=0.005)
 
 
-@for_each(("length", "tolerance"), [(500.0, 5.0), (1000.0, 5.0), (1000.1, 5.0005), (2000.0, 10.0)])
+@for_each((500.0, 5.0), (1000.0, 5.0), (1000.1, 5.0005), (2000.0, 10.0))
 def test_tolerance_is_the_greater_of_a_number_and_a_share(length: float, tolerance: float) -> None:
     """5 mm up to 1000 mm, 0.5 % above: from memory, medium confidence."""
     assert PK.tolerance_of(length) == pytest.approx(tolerance)

@@ -38,15 +38,12 @@ def _settled(monkeypatch: pytest.MonkeyPatch, of_share: Callable[[Floats], Float
 
 
 @for_each(
-    ("of", "most"),
-    [
-        (lambda off: off, 4),
-        (lambda off: off + 0.5 * off**2, 6),
-        (lambda off: np.expm1(np.minimum(900.0 * off, 600.0)), 40),  # as where the arm comes to point along the pull
-        (lambda off: np.sign(off) * np.abs(off) ** (1.0 / 3.0), 42),
-        (lambda off: np.arctan(1e4 * off), 42),
-        (lambda off: 1e6 * off**3, 42),
-    ],
+    (lambda off: off, 4),
+    (lambda off: off + 0.5 * off**2, 6),
+    (lambda off: np.expm1(np.minimum(900.0 * off, 600.0)), 40),  # as where the arm comes to point along the pull
+    (lambda off: np.sign(off) * np.abs(off) ** (1.0 / 3.0), 42),
+    (lambda off: np.arctan(1e4 * off), 42),
+    (lambda off: 1e6 * off**3, 42),
 )  # fmt: skip
 def test_the_balance_is_where_brent_finds_it(
     monkeypatch: pytest.MonkeyPatch, of: Callable[[Floats], Floats], most: int
@@ -60,7 +57,7 @@ def test_the_balance_is_where_brent_finds_it(
     assert asked <= most
 
 
-@for_each("given", [seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0))])
+@for_each(seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0)))
 def test_few_balances_are_asked_for_every_speed_and_load(monkeypatch: pytest.MonkeyPatch, given: Layout) -> None:
     asked, real = [], Equilibrium.error
 

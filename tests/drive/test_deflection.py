@@ -37,14 +37,14 @@ def pressed_mm(press_N: float, tension_N: float, span_mm: float, stiffness_N: fl
     return float(found.x[NODES // 2])
 
 
-@for_each(("tension_N", "span_mm", "stiffness_N", "loop_mm"), [
+@for_each(
     (798.0, 350.0, 168_000.0, 1500.0),  # a new 6PK, the loop sharing the stretch
     (402.0, 350.0, 168_000.0, 1500.0),  # the same, to be set again
     (666.0, 300.0, 168_000.0, 300.0),  # the span alone
     (400.0, 371.0, 60_000.0, 1400.0),  # a V-belt
     (480.0, 233.0, 0.0, 2000.0),  # a spring keeps its tension
     (120.0, 500.0, 28_000.0, 1200.0),
-])  # fmt: skip
+)  # fmt: skip
 @pytest.mark.parametrize("press_N", [20.0, 98.0])
 def test_a_stretched_string(
     press_N: float, tension_N: float, span_mm: float, stiffness_N: float, loop_mm: float

@@ -33,19 +33,16 @@ def test_classical_round_trip(name: str, length: float, kind: LengthKind) -> Non
 
 
 @for_each(
-    ("text", "ribs", "profile", "length", "kind"),
-    [
-        ("6PK1500", 6, "PK", 1500.0, "effective"),
-        (" 6 pk 1500 ", 6, "PK", 1500.0, "effective"),
-        ("12PM4572.5", 12, "PM", 4572.5, "effective"),
-        ("6PK", 6, "PK", None, "effective"),
-        ("AV13x1000", 1, "AV13", 1000.0, "effective"),
-        ("av10 X 925", 1, "AV10", 925.0, "effective"),
-        ("A", 1, "A", None, "datum"),
-        ("A1400 datum", 1, "A", 1400.0, "datum"),
-        ("b2000 OUTSIDE", 1, "B", 2000.0, "outside"),
-        ("A1400inside", 1, "A", 1400.0, "inside"),
-    ],
+    ("6PK1500", 6, "PK", 1500.0, "effective"),
+    (" 6 pk 1500 ", 6, "PK", 1500.0, "effective"),
+    ("12PM4572.5", 12, "PM", 4572.5, "effective"),
+    ("6PK", 6, "PK", None, "effective"),
+    ("AV13x1000", 1, "AV13", 1000.0, "effective"),
+    ("av10 X 925", 1, "AV10", 925.0, "effective"),
+    ("A", 1, "A", None, "datum"),
+    ("A1400 datum", 1, "A", 1400.0, "datum"),
+    ("b2000 OUTSIDE", 1, "B", 2000.0, "outside"),
+    ("A1400inside", 1, "A", 1400.0, "inside"),
 )
 def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | None, kind: str) -> None:
     belt = parse_designation(text)
@@ -53,26 +50,23 @@ def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | Non
 
 
 @for_each(
-    "text",
-    [
-        "",
-        " ",
-        "PK1500",
-        "6PQ1500",
-        "6PK-1500",
-        "6PKx1500",
-        "6PK1500mm",
-        "6PK1500 datum",
-        "6PK1500.125",
-        "6PK1e3",
-        "6PK nan",
-        "AV131000",
-        "AV12x1000",
-        "C2000 datum",
-        "A1400 effective",
-        "6PK1500 6PK1505",
-        "1500",
-    ],
+    "",
+    " ",
+    "PK1500",
+    "6PQ1500",
+    "6PK-1500",
+    "6PKx1500",
+    "6PK1500mm",
+    "6PK1500 datum",
+    "6PK1500.125",
+    "6PK1e3",
+    "6PK nan",
+    "AV131000",
+    "AV12x1000",
+    "C2000 datum",
+    "A1400 effective",
+    "6PK1500 6PK1505",
+    "1500",
 )
 def test_what_is_no_designation(text: str) -> None:
     with pytest.raises(ValueError, match="not a belt designation"):
@@ -86,7 +80,7 @@ def test_a_bare_classical_length_is_refused_as_ambiguous(text: str) -> None:
     assert "A1400 datum" in str(refusal.value)
 
 
-@for_each(("text", "words"), [("0PK1500", "0 ribs"), ("31PK", "31 ribs"), ("6PK00", "not above zero")])
+@for_each(("0PK1500", "0 ribs"), ("31PK", "31 ribs"), ("6PK00", "not above zero"))
 def test_numbers_that_make_no_sense(text: str, words: str) -> None:
     with pytest.raises(ValueError, match=words):
         parse_designation(text)

@@ -87,9 +87,7 @@ def test_a_flange_is_climbed_too() -> None:
     assert wrap[0] == wrap[[0, 2, 4]].min()
 
 
-@for_each(
-    ("more", "growth"), [({"tension_N": 468.0}, 0.008), ({"tension_N": 300.0}, 0.007), ({"spring": SPRING}, 0.007)]
-)
+@for_each(({"tension_N": 468.0}, 0.008), ({"tension_N": 300.0}, 0.007), ({"spring": SPRING}, 0.007))
 def test_edges_of_good(more: dict[str, Any], growth: float) -> None:
     """Both must take 0.7 % of wear up; set by hand to 168 N over the measuring force of 300 N, 168 / 168000 more."""
     layout, wear = on_slide(**more), growth
@@ -195,8 +193,8 @@ def test_no_interval_in_a_window_narrower_than_its_reserves() -> None:
 
 
 @for_each(
-    ("length", "fits"), [(900.0, True), (895.0 + EPSILON, True), (895.0 - EPSILON, False), (905.0 - EPSILON, True),
-                         (905.0 + EPSILON, False)]
+    (900.0, True), (895.0 + EPSILON, True), (895.0 - EPSILON, False), (905.0 - EPSILON, True),
+                     (905.0 + EPSILON, False),
 )  # fmt: skip
 def test_without_an_adjuster_only_the_tolerance_band_helps(length: float, fits: bool) -> None:
     """PK below 1000 mm: 5 mm either way."""
@@ -210,7 +208,7 @@ def test_without_an_adjuster_no_ordinary_belt_is_good() -> None:
     assert stretch_lengths(fixed().belt, 900.0) is None
 
 
-@for_each("needed", [900.0, 999.0, 1000.0, 1003.0, 2000.0])
+@for_each(900.0, 999.0, 1000.0, 1003.0, 2000.0)
 def test_acceptable_interval_of_a_stretch_belt(needed: float) -> None:
     layout = with_belt(fixed(), stretch_fit=(0.01, 0.02))
     interval = stretch_lengths(layout.belt, needed)
@@ -260,7 +258,7 @@ def test_a_belt_set_loosely_never_counts_as_shorter_than_it_is() -> None:
     assert BeltGrowth(0.007, -0.5).total == 0.0
 
 
-@for_each(("length", "judged"), [(1423.0, "good"), (1425.0, "marginal"), (1449.0, "marginal")])
+@for_each((1423.0, "good"), (1425.0, "marginal"), (1449.0, "marginal"))
 def test_the_sprayers_good_lengths_end_where_it_can_still_be_tightened(length: float, judged: str) -> None:
     """Longest path 1457.0 mm / (1 + 0.5 % tolerance + 1.5 % wear + (400 - 200) / 60000) is near 1424 mm, by hand."""
     given = read_layout("layouts/orchard_sprayer.yaml", None).layout
@@ -274,7 +272,7 @@ def test_slide_given_backward_has_the_same_window() -> None:
     assert isinstance(on_slide().pulleys["generator"].adjuster, Slide)
 
 
-@for_each("layout", [on_slide(), railcar()])
+@for_each(on_slide(), railcar())
 def test_of_any_length_the_one_with_the_most_in_hand(layout: Layout) -> None:
     """Both reserves are equal there: L - tolerance - fitting - short end = long end - L - tolerance - growth L."""
     circuit, travel, window = _parts(layout)
@@ -283,7 +281,7 @@ def test_of_any_length_the_one_with_the_most_in_hand(layout: Layout) -> None:
     assert abs(best.line_mm - most) <= 0.5 + EPSILON and best.line_mm == round(best.line_mm)
 
 
-@for_each("ends", [(300.0, 360.0), (360.0, 300.0)])
+@for_each(((300.0, 360.0),), ((360.0, 300.0),))
 def test_how_far_it_is_to_both_ends_is_told_by_the_adjusters_own_way(ends: tuple[float, float]) -> None:
     """A slide of 60 mm whose short end is nearer to the other pulley; an arm from 265 to 300 deg, short first."""
     circuit, travel, _ = _parts(on_slide(*((x, 0.0) for x in ends)))

@@ -30,7 +30,7 @@ def _linear(rad_per_s: float, crank_rad: tuple[float, ...], friction: float = 0.
     return answer_of(CHAIN, np.array(rad_per_s), np.array(crank_rad), np.array(friction), loss)
 
 
-@for_each("share", [0.6, 1.0, 1.9])
+@for_each(0.6, 1.0, 1.9)
 def test_small_swing_against_the_whole_drive_in_time(share: float) -> None:
     """scipy's solve_ivp, the arm's geometry moving and belt stretched by the path's own length: to 1 %."""
     crank = (2e-4, 1e-4)
@@ -82,8 +82,8 @@ def _whole(speed: float, loss: float) -> Complexes:
     return np.asarray(belt - speed**2 * np.diag(CHAIN.mass))
 
 
-@for_each("loss", [0.0, LOSS])
-@for_each("over", [0.99, 1.01])
+@for_each(0.0, LOSS)
+@for_each(0.99, 1.01)
 def test_the_arm_sticks_just_where_its_friction_beats_what_pushes_it(loss: float, over: float) -> None:
     """The first harmonic of dry friction is 4 F / pi (Den Hartog); scipy solves what pushes an arm that stands."""
     speed, crank = 0.7 * FIRST_RAD_PER_S, 1e-3
@@ -94,7 +94,7 @@ def test_the_arm_sticks_just_where_its_friction_beats_what_pushes_it(loss: float
     assert bool(np.isinf(found.rubbing)) == (over > 1.0)
 
 
-@for_each("share", [0.3, 1.0, 2.5])
+@for_each(0.3, 1.0, 2.5)
 def test_against_scipy_solving_the_same_matrices(share: float) -> None:
     """(K (1 + i loss) - w^2 M) x = f with the whole matrix, adjuster and all, at once."""
     speed, crank = share * FIRST_RAD_PER_S, 1e-3

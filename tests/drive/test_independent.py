@@ -64,7 +64,7 @@ def _agree(ours: Tensions, tractive: Floats, setting: float) -> None:
     assert not ours.at_stop
 
 
-@for_each(("rpm", "torque"), STATES)
+@for_each(*STATES)
 def test_sprung_arm(rpm: float, torque: tuple[float, ...]) -> None:
     """Spring 26 Nm at 285 deg, less by 0.35 Nm a degree as the angle grows: there the path gets longer."""
     drive = _drive(seven(), rpm, torque, _on_arm((-150.0, 215.0), 85.0))
@@ -76,7 +76,7 @@ SLIDE_START, SLIDE_END = np.array([-190.0, 118.0]), np.array([-75.0, 138.0])
 ALONG = (SLIDE_END - SLIDE_START) / np.hypot(*(SLIDE_END - SLIDE_START))
 
 
-@for_each(("rpm", "torque"), STATES)
+@for_each(*STATES)
 def test_sprung_slide(rpm: float, torque: tuple[float, ...]) -> None:
     """Spring 420 N at 50 mm, less by 2.5 N a mm as it goes out: there the path gets longer."""
     given = on_slide(spring=SLIDE_SPRING)
@@ -85,7 +85,7 @@ def test_sprung_slide(rpm: float, torque: tuple[float, ...]) -> None:
     _agree(_ours(given, rpm, torque), *solver.solve_sprung(drive, spring, 350.0, 60.0))
 
 
-@for_each(("rpm", "torque"), STATES)
+@for_each(*STATES)
 def test_locked_slide(rpm: float, torque: tuple[float, ...]) -> None:
     given = on_slide(tension_N=700.0)
     setting = float(_ours(given, 0.0, TORQUES[0]).setting)
@@ -93,8 +93,8 @@ def test_locked_slide(rpm: float, torque: tuple[float, ...]) -> None:
     _agree(_ours(given, rpm, torque), solver.solve_locked(drive, 700.0, setting), setting)
 
 
-@for_each("rpm", SPEEDS)
-@for_each("load_Nm", [-4.0, 0.0, 5.0, 12.0])
+@for_each(*SPEEDS)
+@for_each(-4.0, 0.0, 5.0, 12.0)
 def test_loaded_pulley_on_the_arm(rpm: float, load_Nm: float) -> None:
     """A generator that hangs on its arm leans on it with its own torque: contact forces times levers say it all."""
     given, torque = swung_generator(TorqueLoad(load_Nm)), (0.0, load_Nm, 8.0)
@@ -104,7 +104,7 @@ def test_loaded_pulley_on_the_arm(rpm: float, load_Nm: float) -> None:
     _agree(_ours(given, rpm, torque), *solver.solve_sprung(drive, spring, 600.0, np.radians(190.0)))
 
 
-@for_each("rpm", SPEEDS)
+@for_each(*SPEEDS)
 def test_arm_against_its_long_stop(rpm: float) -> None:
     """A belt too long for the arm's travel: as locked at the stop, with the tension that its own stretch leaves."""
     free = _ours(seven(), 750.0, TORQUES[1])
@@ -130,8 +130,8 @@ def test_states_at_a_stop_beside_free_ones_are_those_one_by_one() -> None:
         assert bool(many.at_stop[i]) == bool(alone.at_stop)
 
 
-@for_each("number", range(0, len(STATES), 3))
-@for_each("past_deg", [-0.5, 0.02, 3.0])
+@for_each(*range(0, len(STATES), 3))
+@for_each(-0.5, 0.02, 3.0)
 def test_a_short_stop_changes_nothing_until_it_is_met(number: int, past_deg: float) -> None:
     """Then it holds the arm where it stands, and the belt, longer than it would be, pulls harder than the spring."""
     rpm, torque = (np.array(each) for each in zip(*STATES, strict=True))

@@ -20,7 +20,7 @@ from tests.drive.drives import fixed, with_pulley
 from tests.for_each import for_each
 
 
-@for_each("text", ["6PK1500", "AV13x1500", "A1500 datum", "B1500 datum"])
+@for_each("6PK1500", "AV13x1500", "A1500 datum", "B1500 datum")
 def test_designation_is_the_line_length(text: str) -> None:
     assert line_length_mm(parse_designation(text)) == 1500.0
 
@@ -44,7 +44,7 @@ def test_a_belt_without_a_length_has_no_line_length() -> None:
         line_length_mm(parse_designation("6PK"))
 
 
-@for_each("name", list(PROFILES))
+@for_each(*PROFILES)
 def test_pitch_length_is_a_parallel_curve(name: str) -> None:
     """The same drive laid at the pitch radii, by the geometry itself."""
     belt = Belt(PROFILES[name])

@@ -49,7 +49,7 @@ def test_pump_work_of_a_turn_is_pressure_times_volume() -> None:
     np.testing.assert_allclose(2.0 * np.pi * torque, 60.0 / 0.85)
 
 
-@for_each(("grows", "exponent"), [("constant", 0), ("linear", 1), ("square", 2), ("cube", 3)])
+@for_each(("constant", 0), ("linear", 1), ("square", 2), ("cube", 3))
 def test_power_grows_with_a_power_of_the_speed(grows: Growth, exponent: int) -> None:
     torque = PowerLoad(5.0, 3000.0, grows).torque_Nm(RPM)
     np.testing.assert_allclose(torque * SPEED, 5000.0 * np.array([0.5, 1.0, 2.0]) ** exponent)
@@ -62,15 +62,12 @@ def test_constant_torque_and_table() -> None:
 
 
 @for_each(
-    "load",
-    [
-        AlternatorLoad(100.0, 14.0, 0.6, *default_output(140.0)),
-        PumpLoad(100.0, 6.0, 0.85),
-        TorqueLoad(7.0),
-        PowerLoad(5.0, 3000.0, "cube"),
-        PowerLoad(5.0, 3000.0, "constant"),
-        TableLoad((2000.0, 4000.0), (10.0, 20.0)),
-    ],
+    AlternatorLoad(100.0, 14.0, 0.6, *default_output(140.0)),
+    PumpLoad(100.0, 6.0, 0.85),
+    TorqueLoad(7.0),
+    PowerLoad(5.0, 3000.0, "cube"),
+    PowerLoad(5.0, 3000.0, "constant"),
+    TableLoad((2000.0, 4000.0), (10.0, 20.0)),
     ids=lambda load: type(load).__name__,
 )
 def test_a_shaft_at_rest_has_a_finite_torque(load: Load) -> None:
@@ -84,21 +81,18 @@ def test_a_shaft_at_rest_has_a_finite_torque(load: Load) -> None:
 
 
 @for_each(
-    ("role", "rpm", "kW", "cruising_kW"),
-    [
-        # 6 cm3 at 90 bar is 54 J a turn, 1000 rpm 16.67 turns a second; 0.85 as all pumps here.
-        ("steering_pump", 1000.0, 0.054 * 1000.0 / 60.0 / 0.85, 0.006 * 1000.0 / 60.0 / 0.85),
-        ("air_conditioning", 3000.0, 4.0, 4.0),
-        ("air_conditioning", 1500.0, 2.0, 2.0),
-        ("air_conditioning", 6000.0, 4.0, 4.0),
-        ("water_pump", 6000.0, 5.6, 5.6),
-        ("fan", 1250.0, 0.25, 0.25),
-        ("vacuum_pump", 900.0, 0.3, 0.3),
-        # 100 A x 14.2 V at half efficiency, and half of the current.
-        ("alternator", 6000.0, 2.84, 1.42),
-        # At 2000 rpm the assumed curve gives 62 A, so all of the 50 A asked for in cruising.
-        ("alternator", 2000.0, 0.62 * 2.84, 1.42),
-    ],
+    # 6 cm3 at 90 bar is 54 J a turn, 1000 rpm 16.67 turns a second; 0.85 as all pumps here.
+    ("steering_pump", 1000.0, 0.054 * 1000.0 / 60.0 / 0.85, 0.006 * 1000.0 / 60.0 / 0.85),
+    ("air_conditioning", 3000.0, 4.0, 4.0),
+    ("air_conditioning", 1500.0, 2.0, 2.0),
+    ("air_conditioning", 6000.0, 4.0, 4.0),
+    ("water_pump", 6000.0, 5.6, 5.6),
+    ("fan", 1250.0, 0.25, 0.25),
+    ("vacuum_pump", 900.0, 0.3, 0.3),
+    # 100 A x 14.2 V at half efficiency, and half of the current.
+    ("alternator", 6000.0, 2.84, 1.42),
+    # At 2000 rpm the assumed curve gives 62 A, so all of the 50 A asked for in cruising.
+    ("alternator", 2000.0, 0.62 * 2.84, 1.42),
 )
 def test_usual_loads(role: str, rpm: float, kW: float, cruising_kW: float) -> None:
     usual, speed = usual_loads(100.0)[role], rpm * np.pi / 30_000.0

@@ -37,7 +37,7 @@ def _faults(layout: Layout) -> tuple[PathFault, ...]:
     return caught.value.faults
 
 
-@for_each("path", SHIPPED)
+@for_each(*SHIPPED)
 def test_a_side_that_was_flipped_is_found_again(path: Path) -> None:
     good = read_layout(str(path)).layout
     for name, pulley in good.pulleys.items():
@@ -82,7 +82,7 @@ def test_a_pulley_forgotten_in_the_route_is_found_again() -> None:
     assert tried > 0
 
 
-@for_each("path", SHIPPED)
+@for_each(*SHIPPED)
 def test_two_that_changed_places_are_put_right(path: Path) -> None:
     good = read_layout(str(path)).layout
     for place in range(1, len(good.route) - 1):

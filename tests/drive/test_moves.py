@@ -35,7 +35,7 @@ def test_of_two_pulleys_the_driven_one_moves_by_half_the_change(change: float, d
     assert np.cos(move.direction_rad) == pytest.approx(np.cos(direction))
 
 
-@for_each("change", [-15.0, -4.0, 4.0, 15.0])
+@for_each(-15.0, -4.0, 4.0, 15.0)
 def test_against_a_constrained_search(change: float) -> None:
     """scipy's SLSQP may bend the direction as it goes: at these distances it gains less than 1 %."""
     route = _three()

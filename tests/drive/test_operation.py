@@ -13,13 +13,7 @@ from beltplan.drive.inertias import USUAL_KGM2
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TorqueLoad, usual_loads
 from beltplan.drive.mechanics import DAMPING
-from beltplan.drive.operation import (
-    Operation,
-    duties_of,
-    operation_of,
-    speeds_rpm,
-    why_not_judged,
-)
+from beltplan.drive.operation import Operation, duties_of, operation_of, speeds_rpm, why_not_judged
 from beltplan.drive.pulleys import Role
 from beltplan.drive.route import route_of
 from tests.drive.drives import fixed, with_belt, with_pulley
@@ -98,13 +92,10 @@ def test_edge_of_slip_in_a_whole_drive(used: float) -> None:
 
 
 @for_each(
-    ("given", "words"),
-    [
-        (with_belt(seven(), length_mm=900.0), "does not fit"),
-        (seven(belt="6PL"), "stiffness_N"),
-        (seven(engine=Engine(idle_rpm=750.0)), "max_rpm"),
-        (fixed(), "without an adjuster"),
-    ],
+    (with_belt(seven(), length_mm=900.0), "does not fit"),
+    (seven(belt="6PL"), "stiffness_N"),
+    (seven(engine=Engine(idle_rpm=750.0)), "max_rpm"),
+    (fixed(), "without an adjuster"),
 )
 def test_what_cannot_be_judged_is_said(given: Layout, words: str) -> None:
     if given.belt.profile.name == "PL":
@@ -193,7 +184,7 @@ def test_without_inertia_or_speed_of_change_nothing_is_said() -> None:
     assert operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA)).revving is None
 
 
-@for_each(("name", "counts"), [("crank", False), ("tensioner", True), ("cooling", True)])
+@for_each(("crank", False), ("tensioner", True), ("cooling", True))
 def test_the_drivers_own_inertia_loads_no_belt_and_every_other_does(name: str, counts: bool) -> None:
     run = operation(with_pulley(_reving(inertia_kgm2=0.0).route.layout, name, inertia_kgm2=INERTIA))
     assert (run.revving is not None) is counts

@@ -52,7 +52,7 @@ def test_a_rotor_without_load_leaves_its_ring_alone() -> None:
     np.testing.assert_allclose(overrun(CHAIN, many, *given).moved, alone.moved, rtol=1e-6)
 
 
-@for_each("load", [0.05, 0.7])
+@for_each(0.05, 0.7)
 def test_share_that_is_carried_against_a_rotor_in_time(load: float) -> None:
     """A ring of speed cos(t) drags a rotor of inertia 1 through a very stiff one-way drag; scipy's solve_ivp."""
     drag = 3000.0
@@ -70,7 +70,7 @@ def test_share_that_is_carried_against_a_rotor_in_time(load: float) -> None:
     assert abs(complex(carried_share(np.array(load))) - share) < 0.01
 
 
-@for_each("load", [0.02, 0.05, 0.3, 0.7, 0.95])
+@for_each(0.02, 0.05, 0.3, 0.7, 0.95)
 def test_share_that_is_carried_is_the_first_harmonic_of_what_its_ring_passes_on(load: float) -> None:
     """Let go where its ring slows as it would alone, caught where the speeds meet (scipy's brentq): load - sin t from
     there on, by scipy's quad.

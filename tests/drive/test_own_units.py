@@ -38,7 +38,7 @@ _SIZES = [
 ]
 
 
-@for_each(("words", "unit", "size"), _SIZES)
+@for_each(*_SIZES)
 def test_each_unit_is_converted(words: list[str], unit: str, size: float) -> None:
     for word in words:
         assert own_unit_value(f"-2.5e1 {word}", unit) == pytest.approx(-25.0 * size, rel=1e-12)
@@ -46,7 +46,7 @@ def test_each_unit_is_converted(words: list[str], unit: str, size: float) -> Non
     assert own_unit_value(f"3 {unit}", unit) == 3.0
 
 
-@for_each(("text", "unit"), [("1 psi", "N"), ("psi", "bar"), ("1 psi", "rpm"), ("1 1/2 hp", "kW"), ("1", "bar")])
+@for_each(("1 psi", "N"), ("psi", "bar"), ("1 psi", "rpm"), ("1 1/2 hp", "kW"), ("1", "bar"))
 def test_what_is_no_value_with_a_unit_of_the_key(text: str, unit: str) -> None:
     assert own_unit_value(text, unit) is None
 
@@ -71,19 +71,13 @@ def test_a_file_may_be_in_units_of_the_shop(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("load", "hint"),
-    [
-        ("{pressure_psi: 1230, displacement_cm3: 6}", "(write pressure_bar: 1230 psi)"),
-        (
-            "{pressure_bar: 80, displacement_in3: 0.85}",
-            "(write displacement_cm3: 0.85 in3)",
-        ),
-        ("{torque_ftlb: 33}", "(write torque_Nm: 33 ft-lb)"),
-        ("{torque_ft_lb: 33}", "(write torque_Nm: 33 ft-lb)"),
-        ("{torque_inlb: 33}", "(write torque_Nm: 33 in-lb)"),
-        ("{power_hp: 1.5}", "(write power_kW: 1.5 hp)"),
-        ("{power_hp: much}", "(write power_kW)"),
-    ],
+    ("{pressure_psi: 1230, displacement_cm3: 6}", "(write pressure_bar: 1230 psi)"),
+    ("{pressure_bar: 80, displacement_in3: 0.85}", "(write displacement_cm3: 0.85 in3)"),
+    ("{torque_ftlb: 33}", "(write torque_Nm: 33 ft-lb)"),
+    ("{torque_ft_lb: 33}", "(write torque_Nm: 33 ft-lb)"),
+    ("{torque_inlb: 33}", "(write torque_Nm: 33 in-lb)"),
+    ("{power_hp: 1.5}", "(write power_kW: 1.5 hp)"),
+    ("{power_hp: much}", "(write power_kW)"),
 )
 def test_a_key_in_another_unit_is_refused_with_what_to_write(tmp_path: Path, load: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, _loaded(load))
@@ -91,13 +85,10 @@ def test_a_key_in_another_unit_is_refused_with_what_to_write(tmp_path: Path, loa
 
 
 @for_each(
-    ("key", "hint"),
-    [
-        ("max_hub_load_lb: 150", "(write max_hub_load_N: 150 lbf)"),
-        ("max_hub_load_lbf: 150", "(write max_hub_load_N: 150 lbf)"),
-        ("max_hub_load_kg: 68", "(write max_hub_load_N: 68 kgf)"),
-        ("overhang_in: 2.5", "(write overhang_mm: 2.5 in)"),
-    ],
+    ("max_hub_load_lb: 150", "(write max_hub_load_N: 150 lbf)"),
+    ("max_hub_load_lbf: 150", "(write max_hub_load_N: 150 lbf)"),
+    ("max_hub_load_kg: 68", "(write max_hub_load_N: 68 kgf)"),
+    ("overhang_in: 2.5", "(write overhang_mm: 2.5 in)"),
 )
 def test_a_pulleys_key_in_another_unit(tmp_path: Path, key: str, hint: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130}", f"diameter: 130, {key}}}"))

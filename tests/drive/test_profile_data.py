@@ -10,7 +10,7 @@ from beltplan.drive.profiles import PROFILES, Profile
 from tests.for_each import for_each
 
 WORDS = ("name", "family", "sources")
-EVERY = for_each("profile", PROFILES.values(), ids=list(PROFILES))
+EVERY = for_each(*PROFILES.values(), ids=list(PROFILES))
 NUMBERS = tuple(field.name for field in fields(Profile) if field.name not in WORDS)
 
 
@@ -69,11 +69,8 @@ def test_ribs_or_width_by_family(profile: Profile) -> None:
 
 
 @for_each(
-    "name",
-    [
-        *("pitch_mm", "pitch_line_mm", "climb_mm", "thickness_mm", "cord_below_back_mm", "grooved_least_mm"),
-        *("measuring_force_N", "hand_set_N", "hand_new_N", "hand_again_N", "span_limit_N"),
-    ],
+    *("pitch_mm", "pitch_line_mm", "climb_mm", "thickness_mm", "cord_below_back_mm", "grooved_least_mm"),
+    *("measuring_force_N", "hand_set_N", "hand_new_N", "hand_again_N", "span_limit_N"),
 )
 def test_bigger_ribbed_profiles_are_bigger_all_round(name: str) -> None:
     sizes = [getattr(PROFILES[profile], name) for profile in ("PH", "PJ", "PK", "PL", "PM")]

@@ -89,11 +89,7 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     # An engine manual: a V-belt of 13.9 mm again under 250 N; that of 10.7 mm as 400 to 445 N.
     ("hand_again_N", "a manual", {"AV10": round(250.0 * 400.0 / 445.0), "AV13": 250.0, "A": 250.0, "B": 250.0}),
     # Common practice, no source: 180 N a PK rib in running; others in proportion.
-    (
-        "span_limit_N",
-        "no source",
-        {"PK": 180.0, "PH": 0.3 * 180.0, "PJ": 0.5 * 180.0, "PL": 360.0, "PM": 4.5 * 180.0},
-    ),
+    ("span_limit_N", "no source", {"PK": 180.0, "PH": 0.3 * 180.0, "PJ": 0.5 * 180.0, "PL": 360.0, "PM": 4.5 * 180.0}),
     ("span_limit_N", "memory", dict.fromkeys(V, 4.0 * 180.0)),
     # Memory, low confidence (PK rib and height medium): frozen as our own.
     ("climb_mm", "memory", {"PH": 1.1, "PJ": 1.6, "PK": 2.35, "PL": 3.6, "PM": 7.5}),
@@ -108,7 +104,7 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
 )
 
 
-@for_each(("field", "source", "expected"), NUMBERS, ids=[f"{f} {s}" for f, s, _ in NUMBERS])
+@for_each(*NUMBERS, ids=[f"{f} {s}" for f, s, _ in NUMBERS])
 def test_numbers_of_the_rows(field: str, source: str, expected: Mapping[str, float | None]) -> None:
     """The source of each stands over its row."""
     for name, number in expected.items():
@@ -136,7 +132,7 @@ def test_the_automotive_rim_lies_at_the_effective_diameter(name: str) -> None:
     assert (PROFILES[name].rim_minus_line_mm, PROFILES[name].rim_range_mm) == (0.0, (-0.5, 0.5))
 
 
-@for_each(("written", "datum_in"), [("A26", 27.3), ("A31", 32.3), ("B60", 61.8)])
+@for_each(("A26", 27.3), ("A31", 32.3), ("B60", 61.8))
 def test_datum_length_of_classical_belts(written: str, datum_in: float) -> None:
     """ANSI/RMA IP-20: the number is the inside length in inches, 1.3 (A) or 1.8 (B) under the datum length."""
     profile, inches = written[0], float(written[1:])

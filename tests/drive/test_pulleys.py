@@ -69,6 +69,6 @@ def test_climb_is_the_ribs_and_the_flange() -> None:
     assert replace(RIBBED, flange_mm=3.0).climb_mm(PK) == pytest.approx(2.35 + 3.0)
 
 
-@for_each(("role", "guides"), [("idler", True), ("tensioner", True), ("fan", False)])
+@for_each(("idler", True), ("tensioner", True), ("fan", False))
 def test_guides_carry_nothing(role: str, guides: bool) -> None:
     assert replace(RIBBED, role=role).guides_only is guides  # type: ignore[arg-type]

@@ -20,8 +20,8 @@ def _names(given: Layout) -> list[str]:
     return [p.name for p in circuit_for(given)[0].pulleys]
 
 
-@for_each("backward", [False, True])
-@for_each("start", range(5))
+@for_each(False, True)
+@for_each(*range(5))
 def test_a_route_may_be_listed_either_way_from_anywhere(backward: bool, start: int) -> None:
     names = railcar().route[::-1] if backward else railcar().route
     given = replace(railcar(), route=names[start:] + names[:start])

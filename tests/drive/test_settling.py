@@ -56,18 +56,15 @@ def test_polynomials_tell_what_the_balance_tells(name: str, nodes: int) -> None:
 
 
 @pytest.mark.parametrize("share", [0.95, 1.05])
-@for_each("name", SETTLING)
-def test_another_share_of_the_tension_tells_what_the_balance_tells(name: str, share: float) -> None:
+@for_each(*SETTLING)
+def test_another_share_of_the_tension_tells_what_the_balance_tells(share: float, name: str) -> None:
     """Of the same polynomials, for those of the layouts asked for that stay within them."""
     run, seat = _states(name)
     response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm)
     asked = response.trusted & (np.arange(len(response.trusted)) % 2 == 0)
     end = response.at_share(share, asked)
     assert end.trusted.sum() > 0.5 * asked.sum() and not (end.trusted & ~asked).any()
-    swift, singly = (
-        end.settled(slice(None)),
-        settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share),
-    )
+    swift, singly = (end.settled(slice(None)), settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share))
     for i in range(run.torque_Nm.shape[-1]):
         for own, other in zip(_told(swift, i, len(run.rpm)), _told(singly, i, len(run.rpm)), strict=True):
             np.testing.assert_allclose(own[..., end.trusted], other[..., end.trusted], rtol=1e-6, atol=1e-6)
@@ -97,7 +94,7 @@ def test_bounds_hold_what_the_balance_tells(name: str, block: int, monkeypatch: 
                 np.testing.assert_allclose(end, np.broadcast_to(told, end.shape), rtol=0.1)
 
 
-@for_each("name", SETTLING)
+@for_each(*SETTLING)
 def test_more_nodes_do_for_layouts_that_are_bent_more(name: str) -> None:
     """Whatever few can be relied on for, more can."""
     run, seat = _states(name)

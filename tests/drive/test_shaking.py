@@ -71,7 +71,7 @@ HELD: dict[str, tuple[Layout, Callable[[Floats], Floats]]] = {
 """Drives, and the springs at their settings, by what the drives say."""
 
 
-@for_each("kind", HELD)
+@for_each(*HELD)
 def test_the_grip_needed_is_that_of_the_worst_instant(kind: str) -> None:
     """Euler: |ln(entering / leaving)| = friction x wrap, at 32 instants of the firing drawn from its harmonics. Dry
     friction holds an adjuster by a share of its spring.

@@ -19,20 +19,20 @@ def test_ribbed_belts_come_by_5_mm_and_long_ones_by_10() -> None:
     assert built_in_lengths_mm("PK") == (*range(500, 2000, 5), *range(2000, 3001, 10))
 
 
-@for_each("name", ["AV10", "AV13"])
+@for_each("AV10", "AV13")
 def test_automotive_v_belts_come_by_25_mm(name: str) -> None:
     """From 500 to 1675 mm: frozen, from memory, medium confidence."""
     assert built_in_lengths_mm(name) == tuple(range(500, 1676, 25))
 
 
-@for_each("name", ["PK", "AV10", "AV13", "A", "B"])
+@for_each("PK", "AV10", "AV13", "A", "B")
 def test_built_in_lengths_rise(name: str) -> None:
     lengths = built_in_lengths_mm(name)
     assert len(lengths) > 10
     assert list(lengths) == sorted(set(lengths))
 
 
-@for_each("name", ["PH", "PJ", "PL", "PM"])
+@for_each("PH", "PJ", "PL", "PM")
 def test_no_length_is_proposed_where_the_steps_are_not_known(name: str) -> None:
     """These are not sold every 5 mm; PM begins near 2286 mm: from memory, medium confidence."""
     assert built_in_lengths_mm(name) == ()
@@ -64,10 +64,7 @@ def test_built_in_classical_belts_are_named_by_the_inside_length_that_is_sold() 
     assert [line_length_mm(belt) for belt in stock] == pytest.approx(built_in_lengths_mm("A"))
 
 
-@for_each(
-    ("least", "most", "open_"),
-    [(490.0, 600.0, True), (500.0, 3000.0, False), (2990.0, 3001.0, True), (600.0, 599.0, False)],
-)
+@for_each((490.0, 600.0, True), (500.0, 3000.0, False), (2990.0, 3001.0, True), (600.0, 599.0, False))
 def test_a_list_leaves_open_what_lies_outside_of_it(least: float, most: float, open_: bool) -> None:
     """PK is listed from 500 to 3000 mm."""
     assert bool(may_be_sold(fixed(), least, most)) is open_

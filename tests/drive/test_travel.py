@@ -43,7 +43,7 @@ def test_window_of_the_manuals_example() -> None:
     assert travel.at_nominal
 
 
-@for_each(("at_deg", "ends_deg"), [(245.0, (225.0, 270.0)), (290.0, (320.0, 270.0)), (269.999, (225.0, 270.0))])
+@for_each((245.0, (225.0, 270.0)), (290.0, (320.0, 270.0)), (269.999, (225.0, 270.0)))
 def test_dead_point_by_symmetry(at_deg: float, ends_deg: tuple[float, float]) -> None:
     """Arm hung on the axis of symmetry of two equal pulleys: the path is longest straight down, at 270 deg."""
     swing = arm((200.0, -60.0), 90.0, (225.0, 320.0), at_rad=float(np.radians(at_deg)))
@@ -133,7 +133,7 @@ DRIVES = {
 }
 
 
-@for_each("given", DRIVES.values(), ids=list(DRIVES))
+@for_each(*DRIVES.values(), ids=list(DRIVES))
 def test_setting_for_gives_back_the_length(given: Layout) -> None:
     circuit, travel, window = _window(given)
     wanted = np.linspace(window.shortest, window.longest, 101)

@@ -20,8 +20,8 @@ from tests.for_each import for_each
 DRIVES = [seven(), on_slide(spring=SLIDE_SPRING), on_slide(tension_N=600.0)]
 
 
-@for_each("given", DRIVES)
-@for_each("condition", CONDITIONS)
+@for_each(*DRIVES)
+@for_each(*CONDITIONS)
 def test_tension_that_would_do(given: Layout, condition: Condition) -> None:
     before = operation(given)
     preload_factor = preload_factor_wanted(before, condition)
@@ -30,7 +30,7 @@ def test_tension_that_would_do(given: Layout, condition: Condition) -> None:
     assert float(after) == pytest.approx(0.8, rel=1e-3)
 
 
-@for_each("given", DRIVES)
+@for_each(*DRIVES)
 def test_worst_point_is_the_highest_use(given: Layout) -> None:
     run = operation(given)
     point = worst_point(run, run.utilisation, 6, "wet")
@@ -42,9 +42,9 @@ def test_worst_point_is_the_highest_use(given: Layout) -> None:
 SPLIT = {"light": ("generator",), "heavy": ("generator", "steering", "cooling"), "middle": ("pump", "cooling")}
 
 
-@for_each("condition", CONDITIONS)
-@for_each("index", [0, 2, 5])
-@for_each("speeding_up", [False, True])
+@for_each(*CONDITIONS)
+@for_each(0, 2, 5)
+@for_each(False, True)
 def test_worst_point_is_where_no_duty_and_no_speed_is_worse(
     condition: Condition, index: int, speeding_up: bool
 ) -> None:
@@ -72,7 +72,7 @@ def test_worst_point_is_where_no_duty_and_no_speed_is_worse(
     assert point.extra_wrap_rad == pytest.approx(max(0.0, wanted), abs=1e-9)
 
 
-@for_each(("given", "holds"), [*zip(DRIVES, ("spring torque", "spring force", "set tension"), strict=True)])
+@for_each(*zip(DRIVES, ("spring torque", "spring force", "set tension"), strict=True))
 def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, holds: str) -> None:
     """Virtual work with the engine stopped: push = tension x change of path with the arm (N mm) or the slide (N).
 
@@ -109,7 +109,7 @@ def test_the_spring_that_a_cure_tells_is_one_to_write_into_the_layout(given: Lay
         assert float(worst) == pytest.approx(0.8, rel=1e-3)
 
 
-@for_each("given", [*DRIVES, on_slide(tension_N=750.0)])
+@for_each(*DRIVES, on_slide(tension_N=750.0))
 def test_cures_are_told_for_the_real_conditions_over_the_wanted_use(given: Layout) -> None:
     """Dry and wet over 0.8, never the cautious design friction; each cure brings its own condition to 0.8.
 
@@ -143,7 +143,7 @@ def test_the_cure_by_tension_is_good_for_revving_too() -> None:
     assert changed is not None and float(changed[1][wet].max()) == pytest.approx(0.8, rel=1e-3)
 
 
-@for_each("condition", CONDITIONS)
+@for_each(*CONDITIONS)
 def test_the_worst_of_all_is_the_worse_of_steady_and_revving(condition: Condition) -> None:
     """Euler's formula written out for the crank in every state; the wrap is that where the arm stands then."""
     run = operation(REVVING)

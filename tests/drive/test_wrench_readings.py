@@ -36,7 +36,7 @@ def drive(rows: tuple[tuple[float, float, float], ...] = ROWS) -> Layout:
     return seven(replace(SWING, spring=spring_of(rows)))
 
 
-@for_each("seed", range(20))
+@for_each(*range(20))
 def test_the_line_is_that_of_scipy(seed: int) -> None:
     rng = np.random.default_rng(seed)
     rows = tuple(zip(*rng.uniform((0.0, 30.0, 10.0), (90.0, 60.0, 30.0), (rng.integers(2, 9), 3)).T, strict=True))
@@ -97,12 +97,9 @@ def test_two_angles_are_told_to_have_no_check() -> None:
 
 
 @for_each(
-    ("rows", "words"),
-    [
-        (ROWS, []),
-        (tuple((561.0 - angle, up, down) for angle, up, down in ROWS), ["rise toward longer path"]),
-        ((*ROWS[:3], (297.0, 29.4, 24.0)), ["off one line, "]),
-    ],
+    (ROWS, []),
+    (tuple((561.0 - angle, up, down) for angle, up, down in ROWS), ["rise toward longer path"]),
+    ((*ROWS[:3], (297.0, 29.4, 24.0)), ["off one line, "]),
 )
 def test_readings_that_no_spring_gives_are_asked_after(
     rows: tuple[tuple[float, float, float], ...], words: list[str]

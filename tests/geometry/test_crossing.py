@@ -37,7 +37,7 @@ def _near_touch(circles: Circles) -> Bools:
     return np.asarray(np.any(verdicts, axis=0) & ~np.all(verdicts, axis=0))
 
 
-@for_each("n", [2, 3, 4, 5, 6])
+@for_each(2, 3, 4, 5, 6)
 def test_random_loops_against_shapely(n: int) -> None:
     """shapely's LineString.is_simple of the drawn outline, where nothing all but touches."""
     circles = anyhow(n, 1200, n)
@@ -125,7 +125,7 @@ def test_a_batch_gives_the_verdicts_of_its_members() -> None:
         assert alone == {(i, j) for i, j, hit in every if hit[k]}
 
 
-@for_each("n", [3, 4, 7])
+@for_each(3, 4, 7)
 def test_spans_apart_share_no_pulley(n: int) -> None:
     pairs = spans_apart(n)
     assert len(pairs) == n * (n - 3) // 2

@@ -85,7 +85,7 @@ def test_parallel_curve_is_longer_by_two_pi_b_whatever_the_sides(seed: int, b: f
     np.testing.assert_allclose((outer.loop.length - circles.loop.length)[both], TURN * b, atol=1e-9)
 
 
-@for_each("n", [2, 3, 5, 7])
+@for_each(2, 3, 5, 7)
 def test_length_is_the_convex_hull_of_the_discs(n: int) -> None:
     """Shapely's convex hull of finely drawn discs, for loops with every disc inside.
 
@@ -169,7 +169,7 @@ def test_discs_on_one_centre_have_no_tangent_and_say_so_quietly() -> None:
         assert not is_simple(loop)
 
 
-@for_each(("radius", "exists"), [(49.999999, True), (50.0, False), (50.000001, False)])
+@for_each((49.999999, True), (50.0, False), (50.000001, False))
 def test_tangent_ends_where_one_disc_swallows_the_other(radius: float, exists: bool) -> None:
     loop = close_loop(np.array([[0.0, 0.0], [30.0, 0.0]]), np.array([20.0, radius]), np.ones(2))
     assert bool(loop.exists) is exists

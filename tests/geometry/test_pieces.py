@@ -31,7 +31,7 @@ def test_laid_in_pieces_or_whole() -> None:
             np.testing.assert_allclose(parts.turns, whole.turns, rtol=1e-14)
 
 
-@for_each("moved", [(0,), (3,), (5,), (1, 2), (0, 4)])
+@for_each(((0,),), ((3,),), ((5,),), ((1, 2),), ((0, 4),))
 def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
     """Law: moving circles of a path gives the path through the new places, piece by piece."""
     given = sound_mixed(3)
@@ -52,7 +52,7 @@ def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
         np.testing.assert_allclose(arc.end + np.zeros((50, 2)), whole.start[:, i], atol=1e-7)
 
 
-@for_each("n", [2, 3, 4, 6])
+@for_each(2, 3, 4, 6)
 def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
     """Law, over loops of which some cross; whether the whole one does is held against shapely elsewhere."""
     given = anyhow(n, 200, n)
@@ -73,7 +73,7 @@ def test_pieces_of_which_only_spans_or_only_arcs_cross() -> None:
             assert crosses(_split(*each))
 
 
-@for_each("moved", [0, 2, 5])
+@for_each(0, 2, 5)
 def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) -> None:
     """Law: where the path did not cross itself before, that is enough."""
     given = sound_mixed(3)

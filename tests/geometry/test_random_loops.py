@@ -6,12 +6,12 @@ from tests.for_each import for_each
 from tests.geometry.random_loops import anyhow, mixed, ring
 
 
-@for_each("n", [2, 3, 5, 7])
+@for_each(2, 3, 5, 7)
 def test_most_rings_are_sound(n: int) -> None:
     assert ring(n, 500, n).sound.mean() > 0.5
 
 
-@for_each("inside", [3, 4, 5])
+@for_each(3, 4, 5)
 def test_a_good_share_of_mixed_loops_is_sound(inside: int) -> None:
     assert mixed(inside, 500, inside).sound.mean() > 0.5
 

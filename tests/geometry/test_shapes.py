@@ -12,14 +12,11 @@ from tests.for_each import for_each, mostly_long
 
 
 @for_each(
-    ("corners", "good"),
-    [
-        ([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], True),
-        ([(0.0, 0.0), (0.4, 0.0), (0.4, 0.4)], True),
-        ([(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)], False),
-        ([(0.0, 0.0), (10.0, 0.0), (20.0, 0.0)], False),
-        ([(0.0, 0.0), (10.0, 0.0)], False),
-    ],
+    ([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], True),
+    ([(0.0, 0.0), (0.4, 0.0), (0.4, 0.4)], True),
+    ([(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)], False),
+    ([(0.0, 0.0), (10.0, 0.0), (20.0, 0.0)], False),
+    ([(0.0, 0.0), (10.0, 0.0)], False),
     ids=["square", "less than a square millimetre", "bow tie", "on one line", "two corners"],
 )
 def test_polygon_or_not(corners: list[tuple[float, float]], good: bool) -> None:
@@ -48,7 +45,7 @@ def test_thinned_outlines_stay_near(within: float) -> None:
     assert {tuple(corner) for corner in left} <= {tuple(corner) for corner in outline}
 
 
-@for_each("seed", range(40))
+@for_each(*range(40))
 def test_what_thinning_takes_or_adds_is_no_farther_off_than_said(seed: int) -> None:
     """A law of every trace: corners, and edges (by areas), both ways; measured by shapely."""
     outline = star(1_500, 0.02, seed)
@@ -62,8 +59,8 @@ def test_what_thinning_takes_or_adds_is_no_farther_off_than_said(seed: int) -> N
 
 
 @pytest.mark.parametrize("part", mostly_long(range(4), 0))
-@for_each("seed", range(5))
-@for_each(("noise", "within"), [(0.02, 0.1), (0.1, 0.4), (0.15, 0.2), (0.3, 0.8)])
+@for_each(*range(5))
+@for_each((0.02, 0.1), (0.1, 0.4), (0.15, 0.2), (0.3, 0.8))
 def test_thinned_to_the_outside_loses_nothing(part: int, seed: int, noise: float, within: float) -> None:
     """Not a point of the area; and the gain is twice what is said at most."""
     outline = shapely.Polygon(star(1_500, noise, 5 * part + seed, 80.0, 6.0))
@@ -82,7 +79,7 @@ def test_a_saw_of_sixty_thousand_teeth_comes_to_an_end() -> None:
     assert filled.covers(few) and shapely.get_num_coordinates(filled) < 50
 
 
-@for_each("seed", range(10))
+@for_each(*range(10))
 def test_outermost_outlines(seed: int) -> None:
     """Against shapely's own test of one area within another, pair by pair."""
     dice = np.random.default_rng(seed)

@@ -21,8 +21,8 @@ def _off(points: Floats, kept: Floats) -> float:
     return max(float(shapely.distance(shapely.points(part), chord).max()) for part, chord in parts)
 
 
-@for_each("noise", [0.0, 0.02, 0.3, 5.0])
-@for_each("within", [0.01, 0.1, 1.0])
+@for_each(0.0, 0.02, 0.3, 5.0)
+@for_each(0.01, 0.1, 1.0)
 def test_nothing_left_out_lies_off_its_chord(rng: np.random.Generator, noise: float, within: float) -> None:
     """Smooth, noisy and quite wild chains, which turn back on themselves."""
     for _ in range(10):

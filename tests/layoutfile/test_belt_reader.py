@@ -24,19 +24,16 @@ def belt_of(folder: Path, belt: str) -> Belt:
 
 
 @for_each(
-    ("text", "profile", "ribs", "length", "kind"),
-    [
-        ("6PK", "PK", 6, None, "effective"),
-        ("6PK1685", "PK", 6, 1685.0, "effective"),
-        ("'8PK 1500'", "PK", 8, 1500.0, "effective"),
-        ("AV13x1000", "AV13", 1, 1000.0, "effective"),
-        ("A1400 datum", "A", 1, 1400.0, "datum"),
-        ("{profile: PK, ribs: 6, length_mm: 1685}", "PK", 6, 1685.0, "effective"),
-        ("{profile: PK, ribs: 6, length_mm: 1685.5, length_kind: effective}", "PK", 6, 1685.5, "effective"),
-        ("{profile: B, length_mm: 1400, length_kind: inside}", "B", 1, 1400.0, "inside"),
-        ("{profile: AV10, ribs: 1}", "AV10", 1, None, "effective"),
-        ("{profile: A}", "A", 1, None, "datum"),
-    ],
+    ("6PK", "PK", 6, None, "effective"),
+    ("6PK1685", "PK", 6, 1685.0, "effective"),
+    ("'8PK 1500'", "PK", 8, 1500.0, "effective"),
+    ("AV13x1000", "AV13", 1, 1000.0, "effective"),
+    ("A1400 datum", "A", 1, 1400.0, "datum"),
+    ("{profile: PK, ribs: 6, length_mm: 1685}", "PK", 6, 1685.0, "effective"),
+    ("{profile: PK, ribs: 6, length_mm: 1685.5, length_kind: effective}", "PK", 6, 1685.5, "effective"),
+    ("{profile: B, length_mm: 1400, length_kind: inside}", "B", 1, 1400.0, "inside"),
+    ("{profile: AV10, ribs: 1}", "AV10", 1, None, "effective"),
+    ("{profile: A}", "A", 1, None, "datum"),
 )
 def test_belts(tmp_path: Path, text: str, profile: str, ribs: int, length: float | None, kind: str) -> None:
     belt = belt_of(tmp_path, text)
@@ -68,31 +65,28 @@ def test_stock_takes_over_what_is_said_of_the_belt(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("belt", "key", "words"),
-    [
-        ("{ribs: 6}", "belt.profile", "nothing"),
-        ("{profile: PK}", "belt.ribs", "nothing"),
-        ("{profile: PK, ribs: 0}", "belt.ribs", "0"),
-        ("{profile: PK, ribs: 31}", "belt.ribs", "31"),
-        ("{profile: 6PK, ribs: 6}", "belt.profile", "'6PK'"),
-        ("{profile: A, ribs: 2}", "belt.ribs", "2"),
-        ("{profile: A, length_mm: 1400}", "belt.length_kind", "nothing beside a length"),
-        ("{profile: A, length_mm: 1400, length_kind: effective}", "belt.length_kind", "effective"),
-        ("{profile: PK, ribs: 6, length_kind: datum}", "belt.length_kind", "datum"),
-        ("{profile: PK, ribs: 6, length_mm: 0}", "belt.length_mm", "0"),
-        ("{profile: PK, ribs: 6, stretch_fit_percent: [2, 1]}", "belt.stretch_fit_percent", "[2, 1]"),
-        ("{profile: PK, ribs: 6, stretch_fit_percent: 2}", "belt.stretch_fit_percent", "'2'"),
-        ("{profile: PK, ribs: 6, back_over_rim_mm: 0}", "belt.back_over_rim_mm", "0"),
-        ("{profile: PK, ribs: 6, cord_below_back_mm: 0}", "belt.cord_below_back_mm", "0"),
-        ("{profile: PK, ribs: 6, tolerance_mm: -1}", "belt.tolerance_mm", "-1"),
-        ("{profile: PK, ribs: 6, mass_kg_per_m: 0}", "belt.mass_kg_per_m", "0"),
-        ("{profile: PK, ribs: 6, stiffness_N: 1e99}", "belt.stiffness_N", "1e99"),
-        ("{profile: PK, ribs: 6, friction: 0.4}", "belt.friction", "'0.4'"),
-        ("{profile: PK, ribs: 6, friction: {dry: 0}}", "belt.friction.dry", "0"),
-        ("{profile: PK, ribs: 6, friction: {damp: 1}}", "belt.friction.damp", "an unknown key"),
-        ("{profile: PK, ribs: 6, lenght_mm: 1500}", "belt.lenght_mm", "did you mean length_mm?"),
-        ("{profile: PK, ribs: 6, length_mm: 1500,1/4, length_kind: effective}", "belt.1/4", "a number after a comma"),
-    ],
+    ("{ribs: 6}", "belt.profile", "nothing"),
+    ("{profile: PK}", "belt.ribs", "nothing"),
+    ("{profile: PK, ribs: 0}", "belt.ribs", "0"),
+    ("{profile: PK, ribs: 31}", "belt.ribs", "31"),
+    ("{profile: 6PK, ribs: 6}", "belt.profile", "'6PK'"),
+    ("{profile: A, ribs: 2}", "belt.ribs", "2"),
+    ("{profile: A, length_mm: 1400}", "belt.length_kind", "nothing beside a length"),
+    ("{profile: A, length_mm: 1400, length_kind: effective}", "belt.length_kind", "effective"),
+    ("{profile: PK, ribs: 6, length_kind: datum}", "belt.length_kind", "datum"),
+    ("{profile: PK, ribs: 6, length_mm: 0}", "belt.length_mm", "0"),
+    ("{profile: PK, ribs: 6, stretch_fit_percent: [2, 1]}", "belt.stretch_fit_percent", "[2, 1]"),
+    ("{profile: PK, ribs: 6, stretch_fit_percent: 2}", "belt.stretch_fit_percent", "'2'"),
+    ("{profile: PK, ribs: 6, back_over_rim_mm: 0}", "belt.back_over_rim_mm", "0"),
+    ("{profile: PK, ribs: 6, cord_below_back_mm: 0}", "belt.cord_below_back_mm", "0"),
+    ("{profile: PK, ribs: 6, tolerance_mm: -1}", "belt.tolerance_mm", "-1"),
+    ("{profile: PK, ribs: 6, mass_kg_per_m: 0}", "belt.mass_kg_per_m", "0"),
+    ("{profile: PK, ribs: 6, stiffness_N: 1e99}", "belt.stiffness_N", "1e99"),
+    ("{profile: PK, ribs: 6, friction: 0.4}", "belt.friction", "'0.4'"),
+    ("{profile: PK, ribs: 6, friction: {dry: 0}}", "belt.friction.dry", "0"),
+    ("{profile: PK, ribs: 6, friction: {damp: 1}}", "belt.friction.damp", "an unknown key"),
+    ("{profile: PK, ribs: 6, lenght_mm: 1500}", "belt.lenght_mm", "did you mean length_mm?"),
+    ("{profile: PK, ribs: 6, length_mm: 1500,1/4, length_kind: effective}", "belt.1/4", "a number after a comma"),
 )
 def test_wrong_belts(tmp_path: Path, belt: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, RIBBED_ONLY.replace("6PK", belt))
@@ -101,19 +95,16 @@ def test_wrong_belts(tmp_path: Path, belt: str, key: str, words: str) -> None:
 
 
 @for_each(
-    ("stock", "key", "words"),
-    [
-        ("6PK1500", "stock", "'6PK1500'"),
-        ("[]", "stock", "a list of 0"),
-        ("[6PK1500, 6PK]", "stock.2", "'6PK'"),
-        ("[6PK1500, 5PK1500]", "stock.2", "5PK"),
-        ("[AV13x1000]", "stock.1", "AV13"),
-        ("[A1400]", "stock.1", "inside, datum or outside"),
-        ("[6PK1500, nonsense]", "stock.2", "not a belt designation"),
-        ("[[6PK1500]]", "stock.1", "a list"),
-        ("[{profile: PK, ribs: 6}]", "stock.1.length_mm", "nothing"),
-        ("[{profile: PK, ribs: 6, length_mm: 1500, tolerance_mm: 3}]", "stock.1.tolerance_mm", "an unknown key"),
-    ],
+    ("6PK1500", "stock", "'6PK1500'"),
+    ("[]", "stock", "a list of 0"),
+    ("[6PK1500, 6PK]", "stock.2", "'6PK'"),
+    ("[6PK1500, 5PK1500]", "stock.2", "5PK"),
+    ("[AV13x1000]", "stock.1", "AV13"),
+    ("[A1400]", "stock.1", "inside, datum or outside"),
+    ("[6PK1500, nonsense]", "stock.2", "not a belt designation"),
+    ("[[6PK1500]]", "stock.1", "a list"),
+    ("[{profile: PK, ribs: 6}]", "stock.1.length_mm", "nothing"),
+    ("[{profile: PK, ribs: 6, length_mm: 1500, tolerance_mm: 3}]", "stock.1.tolerance_mm", "an unknown key"),
 )
 def test_wrong_stock(tmp_path: Path, stock: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + f"stock: {stock}\n")

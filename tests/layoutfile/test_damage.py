@@ -69,9 +69,9 @@ def nested(dice: random.Random, text: str) -> str:
 DAMAGES = (swapped_words, swapped_lines, swapped_characters, nested)
 
 
-@for_each("seed", range(8))
-@for_each("text", [RAILCAR, STARTER], ids=["railcar", "starter"])
-def test_damaged_text(tmp_path: Path, text: str, seed: int) -> None:
+@for_each(*range(8))
+@for_each(RAILCAR, STARTER, ids=["railcar", "starter"])
+def test_damaged_text(tmp_path: Path, seed: int, text: str) -> None:
     dice = random.Random(seed)
     read = 0
     for _ in range(ROUNDS // 8):

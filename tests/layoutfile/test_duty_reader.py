@@ -17,15 +17,12 @@ LOADED = PLAIN.replace("diameter: 130", "diameter: 130, load: {torque_Nm: 5}").r
 
 
 @for_each(
-    ("duty", "expected"),
-    [
-        ("", {}),
-        ("duty: ", {}),
-        ("duty: {}", {}),
-        ("duty: {all on: [pump, idler], coasting: []}", {"all on": ("pump", "idler"), "coasting": ()}),
-        ("duty: {all on: [idler], off: null}", {"all on": ("idler",)}),
-        ("duty: {4: [pump]}", {"4": ("pump",)}),
-    ],
+    ("", {}),
+    ("duty: ", {}),
+    ("duty: {}", {}),
+    ("duty: {all on: [pump, idler], coasting: []}", {"all on": ("pump", "idler"), "coasting": ()}),
+    ("duty: {all on: [idler], off: null}", {"all on": ("idler",)}),
+    ("duty: {4: [pump]}", {"4": ("pump",)}),
 )
 def test_duties(tmp_path: Path, duty: str, expected: dict[str, tuple[str, ...]]) -> None:
     assert read_layout(written(tmp_path, f"{LOADED}{duty}\n")).layout.duties == expected
@@ -51,7 +48,7 @@ WRONG = [
 ]
 
 
-@for_each(("duty", "key", "words"), WRONG)
+@for_each(*WRONG)
 def test_one_wrong_thing_one_fault(tmp_path: Path, duty: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, f"{LOADED}duty: {duty}\n")
     assert (fault.line, fault.key) == (13, key)

@@ -22,9 +22,8 @@ INCHES = (
 
 
 @for_each(
-    ("units", "got"),
-    [("", "nothing, but 5 lengths are fractions of an inch: '7 1/2' in line 3 is the first"),
-     ("units: mm\n", "'mm', but 5 lengths are fractions of an inch: '7 1/2' in line 4 is the first")],
+    ("", "nothing, but 5 lengths are fractions of an inch: '7 1/2' in line 3 is the first"),
+    ("units: mm\n", "'mm', but 5 lengths are fractions of an inch: '7 1/2' in line 4 is the first"),
 )  # fmt: skip
 def test_fractions_in_a_file_that_is_not_in_inches_are_one_fault(tmp_path: Path, units: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, units + INCHES)
@@ -32,7 +31,7 @@ def test_fractions_in_a_file_that_is_not_in_inches_are_one_fault(tmp_path: Path,
     assert "`units: in`, on a line of its own" in fault.allowed
 
 
-@for_each("word", ["inches", "inch", "IN"])
+@for_each("inches", "inch", "IN")
 def test_another_word_for_inches_is_the_only_fault(tmp_path: Path, word: str) -> None:
     (fault,) = faults_of(tmp_path, f"units: {word}\n{INCHES}")
     assert (fault.line, fault.key, fault.allowed) == (1, "units", "mm, in") and "(write in)" in fault.got
@@ -49,9 +48,7 @@ def test_a_fraction_of_a_key_in_mm_is_a_fault_of_its_own(tmp_path: Path) -> None
     assert [fault.key for fault in faults_of(tmp_path, text)] == ["units", "pulleys.idler.overhang_mm"]
 
 
-@for_each(
-    ("text", "hint"), [("-8 1/4", ": -8 1/4 in; else a decimal: -8.25"), ("1/4", ": 1/4 in; else a decimal: 0.25")]
-)
+@for_each(("-8 1/4", ": -8 1/4 in; else a decimal: -8.25"), ("1/4", ": 1/4 in; else a decimal: 0.25"))
 def test_the_hint_at_a_fraction_keeps_its_sign(text: str, hint: str) -> None:
     """A lost minus puts the pulley on the other side."""
     with pytest.raises(NotALength, match=f"{hint}$"):

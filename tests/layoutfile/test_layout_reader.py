@@ -53,7 +53,7 @@ WHOLE = [
 ]
 
 
-@for_each(("old", "new", "line", "key", "words"), WHOLE)
+@for_each(*WHOLE)
 def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))
@@ -78,12 +78,9 @@ def test_a_block_and_what_is_assumed_of_it(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("words", "swing"),
-    [
-        ("1.2", CrankSwing((1.2,))),
-        ("{rpm: [700, 2600], deg: [1.0, 0.2]}", CrankSwing((1.0, 0.2), (700.0, 2600.0))),
-        ("", None),
-    ],
+    ("1.2", CrankSwing((1.2,))),
+    ("{rpm: [700, 2600], deg: [1.0, 0.2]}", CrankSwing((1.0, 0.2), (700.0, 2600.0))),
+    ("", None),
 )
 def test_swing_of_the_crank_is_a_number_or_a_table(tmp_path: Path, words: str, swing: CrankSwing | None) -> None:
     text = PLAIN.replace("belt: 6PK", f"belt: 6PK\nengine: {{swing_deg: {words}}}", 1)

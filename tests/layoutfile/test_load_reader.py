@@ -34,41 +34,35 @@ def torque_Nm(load: Load | None, rpm: float) -> float:
 
 
 @for_each(
-    ("load", "expected"),
-    [
-        ("{torque_Nm: 4.5}", TorqueLoad(4.5)),
-        ("{torque_Nm: 0}", TorqueLoad(0.0)),
-        ("{power_kW: 3}", PowerLoad(3.0, 1.0, "constant")),
-        ("{power_kW: 3, grows: constant}", PowerLoad(3.0, 1.0, "constant")),
-        ("{power_kW: 3, at_rpm: 1500}", PowerLoad(3.0, 1500.0, "constant")),
-        ("{power_kW: 3, at_rpm: 1500, grows: linear}", PowerLoad(3.0, 1500.0, "linear")),
-        ("{power_kW: 3, at_rpm: 1500, grows: square}", PowerLoad(3.0, 1500.0, "square")),
-        ("{power_kW: 3, at_rpm: 1500, grows: cube}", PowerLoad(3.0, 1500.0, "cube")),
-        ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 0.9}", PumpLoad(80.0, 6.0, 0.9)),
-        ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 1}", PumpLoad(80.0, 6.0, 1.0)),
-        ("{table: {rpm: [0, 1000], torque_Nm: [1, 2]}}", TableLoad((0.0, 1000.0), (1.0, 2.0))),
-        ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}",
-         AlternatorLoad(60.0, 14.0, 0.5, (1500.0, 3000.0, 6000.0), (30.0, 60.0, 90.0))),
-        ("{torque_Nm: 4.5, power_kW: null}", TorqueLoad(4.5)),
-        ("null", None),
-    ],
+    ("{torque_Nm: 4.5}", TorqueLoad(4.5)),
+    ("{torque_Nm: 0}", TorqueLoad(0.0)),
+    ("{power_kW: 3}", PowerLoad(3.0, 1.0, "constant")),
+    ("{power_kW: 3, grows: constant}", PowerLoad(3.0, 1.0, "constant")),
+    ("{power_kW: 3, at_rpm: 1500}", PowerLoad(3.0, 1500.0, "constant")),
+    ("{power_kW: 3, at_rpm: 1500, grows: linear}", PowerLoad(3.0, 1500.0, "linear")),
+    ("{power_kW: 3, at_rpm: 1500, grows: square}", PowerLoad(3.0, 1500.0, "square")),
+    ("{power_kW: 3, at_rpm: 1500, grows: cube}", PowerLoad(3.0, 1500.0, "cube")),
+    ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 0.9}", PumpLoad(80.0, 6.0, 0.9)),
+    ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 1}", PumpLoad(80.0, 6.0, 1.0)),
+    ("{table: {rpm: [0, 1000], torque_Nm: [1, 2]}}", TableLoad((0.0, 1000.0), (1.0, 2.0))),
+    ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}",
+     AlternatorLoad(60.0, 14.0, 0.5, (1500.0, 3000.0, 6000.0), (30.0, 60.0, 90.0))),
+    ("{torque_Nm: 4.5, power_kW: null}", TorqueLoad(4.5)),
+    ("null", None),
 )  # fmt: skip
 def test_every_form(tmp_path: Path, load: str, expected: Load | None) -> None:
     assert load_of(tmp_path, load) == expected
 
 
 @for_each(
-    ("load", "rpm", "expected"),
-    [
-        # 60 A x 14 V = 840 W; with an efficiency of 0.5 the shaft takes 1680 W.
-        ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}", 6000.0, 1680.0 / (200.0 * math.pi)),
-        ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}", 1500.0, 840.0 / (50.0 * math.pi)),
-        ("{power_kW: 3}", 1500.0, 3000.0 / (50.0 * math.pi)),
-        ("{power_kW: 3}", 3000.0, 3000.0 / (100.0 * math.pi)),
-        ("{power_kW: 3, at_rpm: 1500, grows: cube}", 3000.0, 24000.0 / (100.0 * math.pi)),
-        ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 0.5}", 900.0, 48.0 / math.pi),
-        ("{table: {rpm: [1000, 2000], torque_Nm: [1, 2]}}", 1500.0, 1.5),
-    ],
+    # 60 A x 14 V = 840 W; with an efficiency of 0.5 the shaft takes 1680 W.
+    ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}", 6000.0, 1680.0 / (200.0 * math.pi)),
+    ("{" + AMPERES + ", efficiency: 0.5, " + RPM + "A: [30, 60, 90]}}", 1500.0, 840.0 / (50.0 * math.pi)),
+    ("{power_kW: 3}", 1500.0, 3000.0 / (50.0 * math.pi)),
+    ("{power_kW: 3}", 3000.0, 3000.0 / (100.0 * math.pi)),
+    ("{power_kW: 3, at_rpm: 1500, grows: cube}", 3000.0, 24000.0 / (100.0 * math.pi)),
+    ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 0.5}", 900.0, 48.0 / math.pi),
+    ("{table: {rpm: [1000, 2000], torque_Nm: [1, 2]}}", 1500.0, 1.5),
 )
 def test_torque_of_what_was_read(tmp_path: Path, load: str, rpm: float, expected: float) -> None:
     assert torque_Nm(load_of(tmp_path, load), rpm) == pytest.approx(expected, rel=1e-12)
@@ -109,7 +103,7 @@ def test_a_given_output_is_not_assumed_whatever_the_rating(tmp_path: Path) -> No
 ROLES_WITHOUT = ["hydraulic_pump", "air_compressor", "supercharger", "idler", "other"]
 
 
-@for_each("role", ["steering_pump", "air_conditioning", "water_pump", "fan", "vacuum_pump"])
+@for_each("steering_pump", "air_conditioning", "water_pump", "fan", "vacuum_pump")
 def test_a_usual_load_is_that_of_the_role(tmp_path: Path, role: str) -> None:
     text = PLAIN.replace("role: water_pump", f"role: {role}").replace("diameter: 130", "diameter: 130, load: usual")
     pump = read_layout(written(tmp_path, text)).layout.pulleys["pump"]
@@ -132,7 +126,7 @@ def test_a_stated_load_is_not_assumed(tmp_path: Path) -> None:
     assert read_layout(written(tmp_path, text)).layout.pulleys["pump"].usual_load is None
 
 
-@for_each("role", ROLES_WITHOUT)
+@for_each(*ROLES_WITHOUT)
 def test_a_role_without_a_usual_load(tmp_path: Path, role: str) -> None:
     text = PLAIN.replace("role: water_pump", f"role: {role}").replace("diameter: 130", "diameter: 130, load: usual")
     (fault,) = faults_of(tmp_path, text)
@@ -239,7 +233,7 @@ WRONG = [
 ]
 
 
-@for_each(("load", "key", "words"), WRONG)
+@for_each(*WRONG)
 def test_one_wrong_thing_one_fault(tmp_path: Path, load: str, key: str, words: str) -> None:
     text = PLAIN.replace("diameter: 130", f"diameter: 130, load: {load}")
     fault, *more = faults_of(tmp_path, text)
@@ -291,7 +285,7 @@ EXTREME = [
 
 
 @pytest.mark.filterwarnings("error")
-@for_each("load", EXTREME)
-@for_each("rpm", [0.0, 1e-300, 1.0, 1e10])
+@for_each(*EXTREME)
+@for_each(0.0, 1e-300, 1.0, 1e10)
 def test_the_ends_of_what_is_allowed_give_finite_torques(tmp_path: Path, load: str, rpm: float) -> None:
     assert 0.0 <= torque_Nm(load_of(tmp_path, load), rpm) < math.inf

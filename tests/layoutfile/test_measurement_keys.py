@@ -36,7 +36,7 @@ def test_every_path_once_and_under_a_known_mapping() -> None:
         assert not holder or holder in paths
 
 
-@for_each("key", MEASUREMENT_KEYS, ids=lambda key: key.path)
+@for_each(*((each,) for each in MEASUREMENT_KEYS), ids=lambda key: key.path)
 def test_every_key_is_explained(key: Key) -> None:
     assert key.meaning and key.default
     assert key.least < key.most

@@ -18,19 +18,9 @@ SHOWN = [
     ("at: [0, 245]", "at: {}", "(0 245)", "[0, 245]"),
     ("at: [0, 245]", "at: {}", "[0; 245]", "[0, 245]"),
     ("stops: [265, 300]", "stops: {}", "265 to 300", "[265, 300]"),
-    (
-        "diameter: 130",
-        "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}",
-        "85 %",
-        "0.85",
-    ),
+    ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85 %", "0.85"),
     ("diameter: 130", "diameter: 130, load: {{{}}}", "power_PS: 0.8", "power_kW: 0.8 PS"),
-    (
-        "diameter: 130",
-        "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}",
-        "85",
-        "0.85",
-    ),
+    ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85", "0.85"),
     ("diameter: 130", "diameter: 130, {}: 38", "movable", "movable_mm"),
     ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
     ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
@@ -41,7 +31,7 @@ SHOWN = [
 """What stands in the layout, what in its place with the slip at {}, the slip, and what is shown to write."""
 
 
-@for_each(("good", "bad", "slip", "meant"), SHOWN)
+@for_each(*SHOWN)
 def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: str, slip: str, meant: str) -> None:
     fault, *_ = faults_of(tmp_path, PLAIN.replace(good, bad.format(slip)))
     told = f"{fault.got}; {fault.allowed}"
@@ -50,57 +40,40 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 
 
 @for_each(
-    ("good", "bad", "words"),
-    [
-        ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
-        ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
-        ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
-        ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump and idler"),
-        ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
-        ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),
-        ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
-        ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
-        ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
-    ],
+    ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
+    ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
+    ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
+    ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump and idler"),
+    ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
+    ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),
+    ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
+    ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
+    ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
 )
 def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
     assert words in faults_of(tmp_path, PLAIN.replace(good, bad))[0].got
 
 
 @for_each(
-    ("good", "bad", "got"),
-    [
-        ("role: water_pump", "Role: Water_Pump", ["an unknown key (write role)", "'Water_Pump' (write water_pump)"]),
-        (
-            "diameter: 130",
-            "DIAMETER: 130 m",
-            ["an unknown key (write diameter)", "'130 m' (its unit may be mm, cm, in)"],
-        ),
-        ("pulleys:", "Pulleys:", ["an unknown key (write pulleys)"]),
-        (
-            "arm: {pivot: [-150, 215], length: 85",
-            "Arm: {Pivot: [-150, 215], length: 8,5",
-            ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"],
-        ),
-        (
-            "at: [-190, 300]",
-            "AT: [1, 2, 3], TURNS: left",
-            ["an unknown key (write at)", "an unknown key (write turns)"],
-        ),
-        ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
-    ],
+    ("role: water_pump", "Role: Water_Pump", ["an unknown key (write role)", "'Water_Pump' (write water_pump)"]),
+    ("diameter: 130", "DIAMETER: 130 m", ["an unknown key (write diameter)", "'130 m' (its unit may be mm, cm, in)"]),
+    ("pulleys:", "Pulleys:", ["an unknown key (write pulleys)"]),
+    (
+        "arm: {pivot: [-150, 215], length: 85",
+        "Arm: {Pivot: [-150, 215], length: 8,5",
+        ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"],
+    ),
+    ("at: [-190, 300]", "AT: [1, 2, 3], TURNS: left", ["an unknown key (write at)", "an unknown key (write turns)"]),
+    ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
 )
 def test_below_a_key_in_capitals_all_is_read(tmp_path: Path, good: str, bad: str, got: list[str]) -> None:
     assert [fault.got for fault in faults_of(tmp_path, PLAIN.replace(good, bad))][: len(got)] == got
 
 
 @for_each(
-    ("line", "allowed"),
-    [
-        ("limits: {min_wrap: 100}", "min_wrap_deg, min_rim_gap_mm and 39 others"),
-        ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
-        ("Engine: {idle_rpm: 900}", "engine and 15 others"),
-    ],
+    ("limits: {min_wrap: 100}", "min_wrap_deg, min_rim_gap_mm and 39 others"),
+    ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
+    ("Engine: {idle_rpm: 900}", "engine and 15 others"),
 )
 def test_beside_a_guess_at_a_key_stand_only_the_nearest(tmp_path: Path, line: str, allowed: str) -> None:
     (fault,) = faults_of(tmp_path, f"{line}\n{PLAIN}")
@@ -145,17 +118,10 @@ _INCHES = PLAIN.replace("belt:", "units: in\nbelt:").replace("route:", "limits: 
 
 
 @for_each(
-    ("good", "bad", "got"),
-    [
-        ("3/8 in", "0.375", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
-        ("3/8 in", "3/8", "'3/8' (a fraction goes with inches: 3/8 in; else a decimal: 0.375)"),
-        ("3/8 in", "{pump: 0.375}", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
-        (
-            "route:",
-            "uncertainty: {position_mm: 0.03}\nroute:",
-            "0.03 (a key in mm: is it in inches? Write 0.03 in, or 0",
-        ),
-    ],
+    ("3/8 in", "0.375", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+    ("3/8 in", "3/8", "'3/8' (a fraction goes with inches: 3/8 in; else a decimal: 0.375)"),
+    ("3/8 in", "{pump: 0.375}", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+    ("route:", "uncertainty: {position_mm: 0.03}\nroute:", "0.03 (a key in mm: is it in inches? Write 0.03 in, or 0"),
 )
 def test_numbers_of_a_file_in_inches(tmp_path: Path, good: str, bad: str, got: str) -> None:
     """What mends each is in its message, and can be read; 3/8 in is 9.525 mm."""

@@ -78,7 +78,7 @@ def test_a_variant_changes_and_deletes(tmp_path: Path) -> None:
     assert other.marks == (Mark("b", (5.0, 6.0)),) and other.pulleys["pump"].mount is None
 
 
-@for_each(("given", "key", "got"), [
+@for_each(
     ("mount: {}", "mount", "a mount without any of holes, slots, outline"),
     ("mount: 3", "mount", "'3'"),
     ("mount: {hole: [[1, 2, 3]]}", "mount.hole", "did you mean holes?"),
@@ -93,21 +93,21 @@ def test_a_variant_changes_and_deletes(tmp_path: Path) -> None:
     ("mount: {slots: [{from: [0, 0], to: [9, 0], widht: 8, width: 8}]}", "mount.slots.1.widht", "did you mean width?"),
     ("mount: {holes: [[1, 2, 8]], turn_deg: 400}", "mount.turn_deg", "400"),
     ("mount: {outline: [[0, 0], [9, 9], [9, 0], [0, 9]]}", "mount.outline", "an outline that crosses itself"),
-])  # fmt: skip
+)  # fmt: skip
 def test_one_wrong_thing_one_fault(tmp_path: Path, given: str, key: str, got: str) -> None:
     faults = faults_of(tmp_path, _text(given))
     (fault,) = [fault for fault in faults if fault.key == f"pulleys.pump.{key}"]
     assert fault.line == 4 and got in fault.got and fault.allowed
 
 
-@for_each(("given", "key", "got"), [
+@for_each(
     ("marks: [dowel]", "marks", "a list"),
     ("marks: {pump: [1, 2]}", "marks.pump", "the name of a pulley"),
     ("marks: {dowel: [1]}", "marks.dowel", "a list of 1"),
     ("marks: {dowel: 7}", "marks.dowel", "'7'"),
     ("marks: {dowel: {uncertainty_mm: 1}}", "marks.dowel.at", "nothing"),
     ("marks: {dowel: {at: [1, 2], uncertainty_mm: -1}}", "marks.dowel.uncertainty_mm", "-1"),
-])  # fmt: skip
+)  # fmt: skip
 def test_one_wrong_mark_one_fault(tmp_path: Path, given: str, key: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + given + "\n")
     assert (fault.line, fault.key) == (13, key) and got in fault.got and fault.allowed

@@ -58,6 +58,6 @@ def test_a_name_over_several_lines_is_not_edited(tmp_path: Path) -> None:
         with_files_from(text, str(tmp_path / "job"), str(tmp_path / "out"))
 
 
-@for_each("text", ["", "5", "[]", "obstacles:", "obstacles: 3", "obstacles: {a: 3}", "variants: [1]"])
+@for_each("", "5", "[]", "obstacles:", "obstacles: 3", "obstacles: {a: 3}", "variants: [1]")
 def test_texts_without_drawings(tmp_path: Path, text: str) -> None:
     assert with_files_from(text, str(tmp_path / "job"), str(tmp_path / "out")) == text

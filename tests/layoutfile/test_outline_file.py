@@ -49,8 +49,8 @@ def test_the_same_outline_in_every_format(tmp_path_factory: pytest.TempPathFacto
         np.testing.assert_allclose(corners(folder, drawn(folder, points, ending)), points, atol=1e-9)
 
 
-@for_each("ending", FORMATS)
-@for_each(("at", "turn"), [((0, 0), 0), ((30, -45.5), 0), ((0, 0), 90), ((-7, 8), -123.4), ((1, 2), 360)])
+@for_each(*FORMATS)
+@for_each(((0, 0), 0), ((30, -45.5), 0), ((0, 0), 90), ((-7, 8), -123.4), ((1, 2), 360))
 def test_turned_about_its_origin_and_then_shifted(
     tmp_path: Path, ending: str, at: tuple[float, float], turn: float
 ) -> None:
@@ -71,10 +71,7 @@ def test_a_layout_without_drawings_loads_none_of_their_readers(tmp_path: Path) -
     csv_of(tmp_path, BLOCK)
     code = "import sys; from beltplan.layoutfile.layout_file import read_layout; read_layout('layout.yaml'); "
     code += "print(*sorted(n for n in sys.modules if n.startswith('beltplan.outlines.')))"
-    for more, loaded in (
-        ("", []),
-        ("obstacles: {block: {file: block.csv}}\n", ["choice", "csv", "curves", "drawing"]),
-    ):
+    for more, loaded in (("", []), ("obstacles: {block: {file: block.csv}}\n", ["choice", "csv", "curves", "drawing"])):
         written(tmp_path, PLAIN + more)
         assert process([], tmp_path, code).out.split() == [f"beltplan.outlines.{name}" for name in loaded]
 
@@ -147,14 +144,11 @@ def test_all_faults_at_once(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("file", "got"),
-    [
-        ("none.csv", "there is no file none.csv in "),
-        ("block.dwg", "'block.dwg'"),
-        ("block", "'block'"),
-        ("folder.svg", "is a folder"),
-        ("x" * 190 + "/" + "y.csv", "there is no file y.csv in "),
-    ],
+    ("none.csv", "there is no file none.csv in "),
+    ("block.dwg", "'block.dwg'"),
+    ("block", "'block'"),
+    ("folder.svg", "is a folder"),
+    ("x" * 190 + "/" + "y.csv", "there is no file y.csv in "),
 )
 def test_files_that_are_not_there(tmp_path: Path, file: str, got: str) -> None:
     (tmp_path / "folder.svg").mkdir(exist_ok=True)
@@ -200,16 +194,13 @@ def test_too_large_a_circle(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("keys", "at", "got"),
-    [
-        ("file: a.csv, circle: {at: [0, 0], diameter: 3}", "file", "both circle and file"),
-        ("polygon: [[0, 0], [1, 0], [1, 1]], file: a.csv", "file", "both polygon and file"),
-        ("circle: {at: [0, 0], diameter: 3}, turn_deg: 5", "turn_deg", "turn_deg without file"),
-        ("polygon: [[0, 0], [1, 0], [1, 1]], at: [5, 5]", "at", "at without file"),
-        ("circle: {at: [0, 0], diameter: 3}, outline: edge", "outline", "outline without file"),
-        ("file: 5.5.5.csv, units: null, at: null", "file", "there is no file"),
-        ("file: [a.csv]", "file", "a list"),
-    ],
+    ("file: a.csv, circle: {at: [0, 0], diameter: 3}", "file", "both circle and file"),
+    ("polygon: [[0, 0], [1, 0], [1, 1]], file: a.csv", "file", "both polygon and file"),
+    ("circle: {at: [0, 0], diameter: 3}, turn_deg: 5", "turn_deg", "turn_deg without file"),
+    ("polygon: [[0, 0], [1, 0], [1, 1]], at: [5, 5]", "at", "at without file"),
+    ("circle: {at: [0, 0], diameter: 3}, outline: edge", "outline", "outline without file"),
+    ("file: 5.5.5.csv, units: null, at: null", "file", "there is no file"),
+    ("file: [a.csv]", "file", "a list"),
 )
 def test_one_of_three_kinds(tmp_path: Path, keys: str, at: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + f"obstacles: {{block: {{{keys}}}}}\n")

@@ -24,7 +24,7 @@ def pump(folder: Path, given: str, belt: str = "6PK") -> Pulley:
     return read_layout(written(folder, text)).layout.pulleys["pump"]
 
 
-@for_each(("given", "belt", "plane"), [
+@for_each(
     (STACK, "6PK", 50.5 + 2.5 * 3.56),
     (STACK, "7PK", 50.5 + 3.0 * 3.56),
     (f"{STACK}, grooves: 8, first_groove_used: 2", "6PK", 50.5 + 3.5 * 3.56),
@@ -33,7 +33,7 @@ def pump(folder: Path, given: str, belt: str = "6PK") -> Pulley:
     ("plane: {stack: {bracket: 19}, to: middle}, grooves: 8", "6PK", 19.0 - 3.56),
     ("plane: {stack: {bracket: 19}, to: middle}, grooves: 8, first_groove_used: 3", "6PK", 19.0 + 3.56),
     ("plane: {stack: {washer: 1/8 in, hub: 2 cm}, to: middle}, grooves: 6", "6PK", 3.175 + 20.0),
-])  # fmt: skip
+)  # fmt: skip
 def test_added_up_to_the_middle_of_the_belt(tmp_path: Path, given: str, belt: str, plane: float) -> None:
     assert pump(tmp_path, given, belt).plane_mm == pytest.approx(plane)
 
@@ -58,7 +58,7 @@ def test_a_plane_of_its_own_is_that_of_the_belt_in_whatever_grooves(tmp_path: Pa
     assert (read.plane_mm, read.first_groove_used, read.usable_grooves) == (12.0, 3, 6)
 
 
-@for_each(("given", "key", "got"), [
+@for_each(
     ("plane: {stack: {a: 3}}", "plane.to", "nothing"),
     ("plane: {stack: {a: 3}, to: front}", "plane.to", "'front'"),
     ("plane: {stack: {a: 3}, to: face}", "plane.face_to_first_groove", "nothing"),
@@ -80,17 +80,17 @@ def test_a_plane_of_its_own_is_that_of_the_belt_in_whatever_grooves(tmp_path: Pa
     ("tilt_deg: [1]", "tilt_deg", "a list of 1"),
     ("tilt_deg: [0.5, 11]", "tilt_deg", "11"),
     ("tilt_deg: 0.5", "tilt_deg", "'0.5'"),
-])  # fmt: skip
+)  # fmt: skip
 def test_one_wrong_thing_one_fault(tmp_path: Path, given: str, key: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {given}"))
     assert (fault.line, fault.key) == (4, f"pulleys.pump.{key}") and got in fault.got and fault.allowed
 
 
-@for_each(("given", "key", "got"), [
+@for_each(
     ("first_groove_used: 2", "first_groove_used", "2 on the back of the belt"),
     ("plane: {stack: {a: 3}, to: first_groove}", "plane.to", "first_groove on the back of the belt"),
     ("plane: {stack: {a: 3}, to: face, face_to_first_groove: 3}", "plane.to", "face on the back of the belt"),
-])  # fmt: skip
+)  # fmt: skip
 def test_a_smooth_face_has_no_grooves(tmp_path: Path, given: str, key: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 76", f"diameter: 76, {given}"))
     assert (fault.line, fault.key, fault.got) == (5, f"pulleys.idler.{key}", got)

@@ -86,7 +86,7 @@ NAMES = [
 ]
 
 
-@for_each(("old", "new", "line", "key", "words"), PULLEY)
+@for_each(*PULLEY)
 def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))

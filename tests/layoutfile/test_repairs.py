@@ -56,16 +56,8 @@ CASES = [
     ("Railcar", "Railcar: straight six", "quotes seem to be missing: write 'Railcar: straight six'"),
     ("Railcar", "'Bob's car'", 'write it in double quotes: "Bob\'s car"'),
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
-    (
-        "    diameter: 72",
-        "   diameter: 72",
-        "the line begins at column 4: indent as line 8, to column 5",
-    ),
-    (
-        "    role: tensioner",
-        "      role: tensioner",
-        "the line begins at column 7: indent as line 9, to column 5",
-    ),
+    ("    diameter: 72", "   diameter: 72", "the line begins at column 4: indent as line 8, to column 5"),
+    ("    role: tensioner", "      role: tensioner", "the line begins at column 7: indent as line 9, to column 5"),
     (
         "[crank, tensioner, pump, guide]",
         "[crank, tensioner], [pump, guide]",
@@ -104,7 +96,7 @@ def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 @pytest.mark.usefixtures("loader")
-@for_each(("good", "bad", "words"), CASES)
+@for_each(*CASES)
 def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
     text = GOOD.replace(good, bad, 1)
     with pytest.raises(yaml.YAMLError):
@@ -116,21 +108,13 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
 
 
 @for_each(
-    ("good", "bad", "line", "words"),
-    [
-        (
-            "  tensioner:",
-            "tensioner:",
-            7,
-            "the line begins at column 1: indent as line 6, to column 3",
-        ),
-        (
-            "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
-            "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
-            8,
-            "this and the next 3 begin at column 1: indent as line 13, to column 5",
-        ),
-    ],
+    ("  tensioner:", "tensioner:", 7, "the line begins at column 1: indent as line 6, to column 3"),
+    (
+        "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
+        "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
+        8,
+        "this and the next 3 begin at column 1: indent as line 13, to column 5",
+    ),
 )
 def test_several_lines_with_one_slip_are_one_fault(good: str, bad: str, line: int, words: str) -> None:
     more = GOOD.replace("route", "  far:\n    role: idler\n    at: [0, 345]\n    diameter: 76\nroute")
@@ -182,7 +166,7 @@ def test_a_flood_of_faults_is_cut_and_counted(tmp_path: Path) -> None:
     assert told[-1] == f"{path}: {len(set(caught.value.faults)) - MOST_TOLD} more, not shown"
 
 
-@for_each("bare", range(3))
+@for_each(*range(3))
 def test_a_colon_missing_after_two_names_is_found_on_every_line_of_a_list(bare: int) -> None:
     """The line with the two names, not its good neighbours, is what is told; PyYAML alone names the next line."""
     readings = ["crank - pump: 17 1/8", "crank - tensioner.pivot: [9 1/2, 9 7/16]", "pump - guide: 61.5"]

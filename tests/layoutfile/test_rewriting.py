@@ -149,7 +149,7 @@ def added(layout: Layout, follows: str, idler: Pulley = IDLER) -> Layout:
     return replace(layout, pulleys={**layout.pulleys, idler.name: idler}, route=tuple(route))
 
 
-@for_each(("idler", "side"), [(IDLER, "belt_side: back"), (GROOVED, "grooves: 6")])
+@for_each((IDLER, "belt_side: back"), (GROOVED, "grooves: 6"))
 def test_an_idler_more_comes_in_two_lines(tmp_path: Path, idler: Pulley, side: str) -> None:
     after = added(layout_of(tmp_path, RAILCAR), "generator", idler)
     new, read = changed(tmp_path, RAILCAR, after)

@@ -27,7 +27,7 @@ ROUTE = [
 ]
 
 
-@for_each(("old", "new", "line", "key", "words"), ROUTE)
+@for_each(*ROUTE)
 def test_wrong_routes_and_drivers(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))

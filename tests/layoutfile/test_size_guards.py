@@ -53,7 +53,7 @@ GUARDS: dict[str, tuple[int, Callable[[int], object]]] = {
 }
 
 
-@for_each("name", GUARDS)
+@for_each(*GUARDS)
 def test_so_much_is_read_and_one_more_is_refused(name: str) -> None:
     most, read = GUARDS[name]
     read(most)
@@ -72,10 +72,7 @@ def _faults(wrong: int) -> list[str]:
     return []
 
 
-@for_each(
-    ("wrong", "told", "last"),
-    [(0, 0, None), (20, 20, "fault 19"), (21, 21, "1 more fault in the drawing"), (25, 21, "5 more faults in the")],
-)
+@for_each((0, 0, None), (20, 20, "fault 19"), (21, 21, "1 more fault in the drawing"), (25, 21, "5 more faults in the"))
 def test_faults_of_a_drawing_are_told_up_to_twenty_and_then_counted(wrong: int, told: int, last: str | None) -> None:
     found = _faults(wrong)
     assert len(found) == told and (last is None or found[-1].startswith(last))

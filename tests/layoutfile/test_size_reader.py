@@ -40,17 +40,14 @@ def test_sizes_in_inches_but_movable_in_millimetres(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("text", "key", "got"),
-    [
-        ("idler_sizes: 90\n" + PLAIN, "idler_sizes", "'90'"),
-        ("idler_sizes: []\n" + PLAIN, "idler_sizes", "a list of 0"),
-        ("idler_sizes: [0.5]\n" + PLAIN, "idler_sizes.1", "0.5"),
-        ("idler_sizes: [90, big]\n" + PLAIN, "idler_sizes.2", "'big'"),
-        (with_pump("diameters: [120, .nan]"), "pulleys.pump.diameters.2", "'.nan'"),
-        (with_pump("diameters: {a: 1}"), "pulleys.pump.diameters", "a mapping"),
-        (with_pump("movable_mm: -1"), "pulleys.pump.movable_mm", "-1"),
-        (with_pump("movable_mm: far"), "pulleys.pump.movable_mm", "'far'"),
-    ],
+    ("idler_sizes: 90\n" + PLAIN, "idler_sizes", "'90'"),
+    ("idler_sizes: []\n" + PLAIN, "idler_sizes", "a list of 0"),
+    ("idler_sizes: [0.5]\n" + PLAIN, "idler_sizes.1", "0.5"),
+    ("idler_sizes: [90, big]\n" + PLAIN, "idler_sizes.2", "'big'"),
+    (with_pump("diameters: [120, .nan]"), "pulleys.pump.diameters.2", "'.nan'"),
+    (with_pump("diameters: {a: 1}"), "pulleys.pump.diameters", "a mapping"),
+    (with_pump("movable_mm: -1"), "pulleys.pump.movable_mm", "-1"),
+    (with_pump("movable_mm: far"), "pulleys.pump.movable_mm", "'far'"),
 )
 def test_refused_with_the_line(tmp_path: Path, text: str, key: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, text)

@@ -123,7 +123,7 @@ def used(text: str, line: str) -> str:
     return f"{before}{line[1:]}\n{after}"
 
 
-@for_each("line", unused_lines())
+@for_each(*unused_lines())
 def test_each_unused_key_can_be_used(tmp_path: Path, line: str) -> None:
     if "length_kind" in line:
         assert "effective" in line
@@ -135,7 +135,7 @@ def numbers(layout: Layout) -> list[float]:
     return [float(each) for each in re.findall(r"(?<!\w)-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.])", repr(layout))]
 
 
-@for_each("line", ["", *unused_lines()])
+@for_each("", *unused_lines())
 def test_the_starter_in_inches_is_the_same_drive(tmp_path: Path, line: str) -> None:
     """1 in is 25.4 mm: rounded to what people mark out, a length in inches lies within 2 mm or a twentieth."""
     inches = starter_of(False, "in")

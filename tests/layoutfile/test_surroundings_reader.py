@@ -41,7 +41,7 @@ AROUND = [
 ]
 
 
-@for_each(("more", "key", "words"), AROUND)
+@for_each(*AROUND)
 def test_what_stands_around(tmp_path: Path, more: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + more + "\n")
     assert (fault.line, fault.key) == (13, key)
@@ -60,7 +60,7 @@ def test_a_limit_for_all(tmp_path: Path) -> None:
     assert layout.limits == {"min_wrap_deg": {"": 90.0}, "min_clearance_mm": {"idler": 0.0}}
 
 
-@for_each("wrong", ["[{circle: 1}]", "{o: 5}", "{o: {at: [0, 0]}}", "{polygon: [[0, 0], [1, 1]]}"])
+@for_each("[{circle: 1}]", "{o: 5}", "{o: {at: [0, 0]}}", "{polygon: [[0, 0], [1, 1]]}")
 def test_an_obstacle_of_no_form_is_told_what_to_write(tmp_path: Path, wrong: str) -> None:
     """What the message says, with numbers put in for its letters, is read as it stands."""
     (fault,) = faults_of(tmp_path, f"{PLAIN}obstacles: {wrong}\n")

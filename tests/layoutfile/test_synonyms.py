@@ -23,7 +23,7 @@ _TYPED = [
 ]
 
 
-@for_each(("typed", "hint"), _TYPED)
+@for_each(*_TYPED)
 def test_a_key_as_a_fabricator_types_it(tmp_path: Path, typed: str, hint: str) -> None:
     found = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {typed}"))
     assert f"an unknown key ({hint})" in [fault.got for fault in found]

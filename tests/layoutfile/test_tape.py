@@ -54,37 +54,31 @@ def test_decimals_in_any_unit(value: object) -> None:
 
 
 @for_each(
-    ("text", "inches"),
-    [
-        ("14\u215e", Fraction(119, 8)),
-        ("\u00bd in", Fraction(1, 2)),
-        ("14 7/8\u2033", Fraction(119, 8)),
-        ("1\u2032 2\u2033", Fraction(14)),
-        ("2'", Fraction(24)),
-        ("  3/4 ", Fraction(3, 4)),
-        ("+1 1/2", Fraction(3, 2)),
-        ("-9 1/2", Fraction(-19, 2)),
-        (".5", Fraction(1, 2)),
-        ("1.", Fraction(1)),
-        ("1e1", Fraction(10)),
-    ],
+    ("14\u215e", Fraction(119, 8)),
+    ("\u00bd in", Fraction(1, 2)),
+    ("14 7/8\u2033", Fraction(119, 8)),
+    ("1\u2032 2\u2033", Fraction(14)),
+    ("2'", Fraction(24)),
+    ("  3/4 ", Fraction(3, 4)),
+    ("+1 1/2", Fraction(3, 2)),
+    ("-9 1/2", Fraction(-19, 2)),
+    (".5", Fraction(1, 2)),
+    ("1.", Fraction(1)),
+    ("1e1", Fraction(10)),
 )
 def test_what_keyboards_and_hands_write(text: str, inches: Fraction) -> None:
     assert length_mm(text, 25.4) == pytest.approx(float(inches * INCH_MM))
 
 
 @for_each(
-    ("text", "why"),
-    [
-        ("14 8/8", "one or more"),
-        ("14 9/8", "one or more"),
-        ("14 8/0", "parts to an inch"),
-        ("14 1/3", "parts to an inch"),
-        ("14 1/10", "parts to an inch"),
-        ("14 1/128", "parts to an inch"),
-        ("14 7/8 mm", "a fraction goes with inches: 14 7/8 in; else a decimal: 14.875"),
-        ("1' 30 mm", "feet go with inches"),
-    ],
+    ("14 8/8", "one or more"),
+    ("14 9/8", "one or more"),
+    ("14 8/0", "parts to an inch"),
+    ("14 1/3", "parts to an inch"),
+    ("14 1/10", "parts to an inch"),
+    ("14 1/128", "parts to an inch"),
+    ("14 7/8 mm", "a fraction goes with inches: 14 7/8 in; else a decimal: 14.875"),
+    ("1' 30 mm", "feet go with inches"),
 )
 def test_what_no_tape_reads_with_its_reason(text: str, why: str) -> None:
     with pytest.raises(NotALength, match=why):
@@ -92,9 +86,8 @@ def test_what_no_tape_reads_with_its_reason(text: str, why: str) -> None:
 
 
 @for_each(
-    "text",
-    ["", "-", "in", "mm", '"', "'", "14 7", "7/", "/8", "1/2/4", "14.5 7/8", "--3", "1 2 3/4", ".nan", ".inf", "inf",
-     "nan", "1_0", "0x1F", "1:30", "true", "٣", "3 m", "3 km", "3 mm mm", "9" * 41, "1' 2' 3"],
+    "", "-", "in", "mm", '"', "'", "14 7", "7/", "/8", "1/2/4", "14.5 7/8", "--3", "1 2 3/4", ".nan", ".inf", "inf",
+    "nan", "1_0", "0x1F", "1:30", "true", "٣", "3 m", "3 km", "3 mm mm", "9" * 41, "1' 2' 3",
 )  # fmt: skip
 def test_what_no_tape_reads(text: str) -> None:
     with pytest.raises(NotALength):

@@ -32,19 +32,16 @@ def test_a_value_is_set_where_it_stands_and_its_comment_stays() -> None:
 
 
 @for_each(
-    ("keys", "value", "read"),
-    [
-        (("pulleys", "crank", "at"), ("1", "2.5"), [1, 2.5]),
-        (("pulleys", "pump", "at"), ("-11", "21"), [-11, 21]),
-        (("pulleys", "pump", "role"), "idler", "idler"),
-        (("pulleys", "crank", "spring", "rate"), "3", 3),
-        (("pulleys", "pump", "spring", "rate"), "3", 3),
-        (("pulleys", "new one"), "{role: idler}", {"role": "idler"}),
-        (("empty",), "7", 7),
-        (("empty", "inside"), "7", 7),
-        (("fresh", "deep", "er"), "7", 7),
-        (("route",), ("pump", "crank"), ["pump", "crank"]),
-    ],
+    (("pulleys", "crank", "at"), ("1", "2.5"), [1, 2.5]),
+    (("pulleys", "pump", "at"), ("-11", "21"), [-11, 21]),
+    (("pulleys", "pump", "role"), "idler", "idler"),
+    (("pulleys", "crank", "spring", "rate"), "3", 3),
+    (("pulleys", "pump", "spring", "rate"), "3", 3),
+    (("pulleys", "new one"), "{role: idler}", {"role": "idler"}),
+    (("empty",), "7", 7),
+    (("empty", "inside"), "7", 7),
+    (("fresh", "deep", "er"), "7", 7),
+    (("route",), ("pump", "crank"), ["pump", "crank"]),
 )
 def test_what_is_read_is_what_was_meant(keys: tuple[str, ...], value: str | tuple[str, ...], read: object) -> None:
     new = yaml.safe_load(with_value(TEXT, keys, value))
@@ -74,14 +71,14 @@ def test_comments_are_all_kept_by_an_insertion() -> None:
     assert [line for line in new.splitlines() if line not in TEXT.splitlines()] == ["  added: {role: idler}"]
 
 
-@for_each("text", ["route: [a, b]  # c\n", "route:\n  - a   # one\n  - b\n", "route:\n- a\n- b\nnext: 1\n"])
-@for_each("place", [0, 1])
+@for_each("route: [a, b]  # c\n", "route:\n  - a   # one\n  - b\n", "route:\n- a\n- b\nnext: 1\n")
+@for_each(0, 1)
 def test_an_item_is_put_in_behind_another(text: str, place: int) -> None:
     read = yaml.safe_load(with_item(text, ("route",), place, "new"))["route"]
     assert read == (["a", "new", "b"] if place == 0 else ["a", "b", "new"])
 
 
-@for_each("name", ["crank", "house alternator", "a: b", "null", "true", "7", "öl", "it's", "[x]", "# no"])
+@for_each("crank", "house alternator", "a: b", "null", "true", "7", "öl", "it's", "[x]", "# no")
 def test_names_are_quoted_where_they_must_be(name: str) -> None:
     assert str(yaml.safe_load(name_text(name))) == name
     assert yaml.safe_load(f"{{{name_text(name)}: [{name_text(name)}]}}") == {name: [name]}
@@ -104,14 +101,11 @@ def test_looking_up() -> None:
 
 
 @for_each(
-    ("text", "new"),
-    [
-        ("p: {a: 1, # one\n  b: 2, # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2, # two, and a comma\nc: 3}\n"),
-        ("p: {a: 1, # one\n  b: 2 # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2 # two, and a comma\n, c: 3}\n"),
-        ("p: {a: [1, 2]}\n", "p: {a: [1, 2], c: 3}\n"),
-        ("p: {a: [1, 2], }\n", "p: {a: [1, 2], c: 3}\n"),
-        ("p: {}\n", "p: {c: 3}\n"),
-    ],
+    ("p: {a: 1, # one\n  b: 2, # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2, # two, and a comma\nc: 3}\n"),
+    ("p: {a: 1, # one\n  b: 2 # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2 # two, and a comma\n, c: 3}\n"),
+    ("p: {a: [1, 2]}\n", "p: {a: [1, 2], c: 3}\n"),
+    ("p: {a: [1, 2], }\n", "p: {a: [1, 2], c: 3}\n"),
+    ("p: {}\n", "p: {c: 3}\n"),
 )
 def test_a_key_behind_the_last_in_braces_whatever_stands_there(text: str, new: str) -> None:
     assert with_value(text, ("p", "c"), "3") == new

@@ -15,26 +15,23 @@ from tests.layoutfile.samples import PLAIN, faults_of, written
 
 
 @for_each(
-    ("data", "line", "words"),
-    [
-        (b"belt: 6PK\ntitle: \xff\xfe\n", 2, "not UTF-8"),
-        (PLAIN.encode("utf-16"), 1, "not UTF-8"),
-        (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
-        (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
-        (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
-        # The first of several is told, a byte order mark inside the text among them.
-        ("belt: 6PK\ntitle: \ufeffa\nx: \x00\n".encode(), 2, "control character '\\ufeff'"),
-        ("belt: 6PK\ntitle: \x00a\nx: \ufeff\n".encode(), 2, "control character '\\x00'"),
-        (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "a picture"),
-        (b"%PDF-1.4\n%\xe2\xe3", 1, "a PDF"),
-        (b"PK\x03\x04\x14", 1, "a spreadsheet"),
-        (b"<html><body>", 1, "a page (HTML)"),
-        (FIRST_LINE.encode() + b"<p>", 1, "a page with no layout in it"),
-        (b"<svg xmlns='a'/>", 1, "a drawing (SVG)"),
-        (b"  0\nSECTION\n  2\n", 1, "a drawing (DXF)"),
-        (b"name,x,y\ncrank,0,0\n", 1, "a table (CSV)"),
-        (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
-    ],
+    (b"belt: 6PK\ntitle: \xff\xfe\n", 2, "not UTF-8"),
+    (PLAIN.encode("utf-16"), 1, "not UTF-8"),
+    (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
+    (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
+    (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
+    # The first of several is told, a byte order mark inside the text among them.
+    ("belt: 6PK\ntitle: \ufeffa\nx: \x00\n".encode(), 2, "control character '\\ufeff'"),
+    ("belt: 6PK\ntitle: \x00a\nx: \ufeff\n".encode(), 2, "control character '\\x00'"),
+    (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "a picture"),
+    (b"%PDF-1.4\n%\xe2\xe3", 1, "a PDF"),
+    (b"PK\x03\x04\x14", 1, "a spreadsheet"),
+    (b"<html><body>", 1, "a page (HTML)"),
+    (FIRST_LINE.encode() + b"<p>", 1, "a page with no layout in it"),
+    (b"<svg xmlns='a'/>", 1, "a drawing (SVG)"),
+    (b"  0\nSECTION\n  2\n", 1, "a drawing (DXF)"),
+    (b"name,x,y\ncrank,0,0\n", 1, "a table (CSV)"),
+    (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
 )
 def test_bytes_that_are_no_layout(tmp_path: Path, data: bytes, line: int, words: str) -> None:
     (fault,) = faults_of(tmp_path, data)

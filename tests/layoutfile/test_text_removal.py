@@ -42,7 +42,7 @@ CASES = {
 }
 
 
-@for_each(("text", "left"), CASES.values(), ids=CASES.keys())
+@for_each(*CASES.values(), ids=CASES.keys())
 def test_what_is_left(text: str, left: str) -> None:
     assert without_keys(text, GO) == left
     kept = {key: value for key, value in yaml.safe_load(text).items() if key not in GO}
@@ -72,7 +72,7 @@ def test_any_tree_keeps_the_rest(values: dict[str, object], flow: bool | None, w
     assert (yaml.safe_load(left) or {}) == kept
 
 
-@for_each("text", ["go: 1\n", "go: 1\ngone: 2\n", "- go\n", "", "# go\n"])
+@for_each("go: 1\n", "go: 1\ngone: 2\n", "- go\n", "", "# go\n")
 def test_a_text_of_which_nothing_would_be_left(text: str) -> None:
     with pytest.raises(CannotEdit):
         without_keys(text, GO)

@@ -33,22 +33,19 @@ def test_a_deviation_may_carry_its_own_unit(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("value", "key", "got", "allowed"),
-    [
-        ("{position_mm: -1}", "uncertainty.position_mm", "-1", "a number 0 to 100 mm"),
-        ("{position_mm: 101}", "uncertainty.position_mm", "101", "a number 0 to 100 mm"),
-        ("{position_mm: 5 in}", "uncertainty.position_mm", "5 in", "a number 0 to 100 mm"),
-        ("{position_mm: 1/32}", "uncertainty.position_mm", "1/32", "a number 0 to 100 mm"),
-        ("{diameter_mm: 51}", "uncertainty.diameter_mm", "51", "a number 0 to 50 mm"),
-        ("{angle_deg: 46}", "uncertainty.angle_deg", "46", "a number 0 to 45 deg"),
-        ("{angle_deg: .nan}", "uncertainty.angle_deg", "'.nan'", "a number 0 to 45 deg"),
-        ('{angle_deg: "1"}', "uncertainty.angle_deg", "in quotes", "a number 0 to 45 deg"),
-        ("{position: 1}", "uncertainty.position", "position_mm", "position_mm, diameter_mm, angle_deg"),
-        ("1.0", "uncertainty", "1.0", "a mapping"),
-        ("[1, 2]", "uncertainty", "list", "a mapping"),
-    ],
+    ("{position_mm: -1}", "uncertainty.position_mm", "-1", "a number 0 to 100 mm"),
+    ("{position_mm: 101}", "uncertainty.position_mm", "101", "a number 0 to 100 mm"),
+    ("{position_mm: 5 in}", "uncertainty.position_mm", "5 in", "a number 0 to 100 mm"),
+    ("{position_mm: 1/32}", "uncertainty.position_mm", "1/32", "a number 0 to 100 mm"),
+    ("{diameter_mm: 51}", "uncertainty.diameter_mm", "51", "a number 0 to 50 mm"),
+    ("{angle_deg: 46}", "uncertainty.angle_deg", "46", "a number 0 to 45 deg"),
+    ("{angle_deg: .nan}", "uncertainty.angle_deg", "'.nan'", "a number 0 to 45 deg"),
+    ('{angle_deg: "1"}', "uncertainty.angle_deg", "in quotes", "a number 0 to 45 deg"),
+    ("{position: 1}", "uncertainty.position", "position_mm", "position_mm, diameter_mm, angle_deg"),
+    ("1.0", "uncertainty", "1.0", "a mapping"),
+    ("[1, 2]", "uncertainty", "list", "a mapping"),
 )
-@for_each("pulley", [False, True])
+@for_each(False, True)
 def test_bad_values(tmp_path: Path, value: str, key: str, got: str, allowed: str, pulley: bool) -> None:
     line = f"uncertainty: {value}"
     text = PLAIN.replace(OF_PUMP, f"{OF_PUMP}{line}, ") if pulley else f"{line}\n{PLAIN}"

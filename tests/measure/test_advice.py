@@ -142,7 +142,7 @@ def test_points_that_hang_on_an_unchecked_reading_are_found() -> None:
     assert {reading.words: {*names} for reading, names in found} == awaited
 
 
-@for_each(("share", "bare"), [(0.05, True), (0.095, True), (0.105, False), (0.3, False)])
+@for_each((0.05, True), (0.095, True), (0.105, False), (0.3, False))
 def test_a_reading_is_checked_from_a_tenth_of_its_error_on(share: float, bare: bool) -> None:
     """Of two tapes of one length the share of an error of the first that shows in its own residual is 1 / (1 + s^2),
     where the second deviates s times as much (adjustment of observations, redundancy numbers).
@@ -301,7 +301,7 @@ def _loose(given: Measured) -> dict[str, tuple[int, tuple[str, ...]]]:
     return {each.point: (each.ties, each.to) for each in undetermined_of(given, solutions_of(given, survey)[0])}
 
 
-@for_each(("off_mm", "thin"), [(0.0, True), (0.3, True), (-1.0, True), (12.0, False), (60.0, False)])
+@for_each((0.0, True), (0.3, True), (-1.0, True), (12.0, False), (60.0, False))
 def test_a_point_nearly_on_a_line_with_what_it_was_taped_from_is_open(off_mm: float, thin: bool) -> None:
     """Tapes of 1 mm from both ends of a line of 285: by Pythagoras 1 mm more on both lifts a point of it by 17 mm.
 
@@ -344,7 +344,7 @@ def test_how_many_ties_are_missing() -> None:
     assert _loose(whole) == {}
 
 
-@for_each("off_mm", [1.0, 2.0, 2.6, 2.7, 2.8, 3.0, 5.0])
+@for_each(1.0, 2.0, 2.6, 2.7, 2.8, 3.0, 5.0)
 def test_a_point_off_a_line_is_open_while_its_own_deviation_bends_a_tape_by_five(off_mm: float) -> None:
     """By Pythagoras: moved by its deviation s across the line, a tape of 1 mm reads more than h s / L by over 5 mm."""
     places = {"crank": (0.0, 0.0), "compressor": (285.0, 0.0), "end": (160.0, off_mm)}
@@ -358,7 +358,7 @@ def test_a_point_off_a_line_is_open_while_its_own_deviation_bends_a_tape_by_five
     assert bool(end.undetermined[2]) == (np.max(bent[0]) > 5.0)
 
 
-@for_each("sd_mm", [1.0, 20.0, 300.0])
+@for_each(1.0, 20.0, 300.0)
 def test_a_point_read_by_offsets_is_held_however_roughly(sd_mm: float) -> None:
     """Offsets are linear in the place: nothing bends beyond the first order, so that no roughness makes it open."""
     two = {name: PLACES[name] for name in ("crank", "compressor")}

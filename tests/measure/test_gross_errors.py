@@ -179,7 +179,7 @@ def _armed(pair: Pair, written: str) -> GrossErrorsFound:
     return _judged(measured_of(ARM, tapes, level=("crank", "compressor")))
 
 
-@for_each("pair", TO_ARM)
+@for_each(*((each,) for each in TO_ARM))
 def test_a_tape_begun_at_its_100_is_told_though_its_point_has_a_mirror_place(pair: Pair) -> None:
     """Before all that no slip explains as well."""
     found = _armed(pair, f"{apart(ARM, pair) + 100.0:.1f}")

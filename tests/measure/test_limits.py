@@ -11,7 +11,7 @@ from beltplan.measure.solutions import CHECKED, FALSE_ALARM, POWER, shows_at, si
 from tests.for_each import for_each
 
 
-@for_each("chance", [0.05, FALSE_ALARM, 1e-3, 1e-4])
+@for_each(0.05, FALSE_ALARM, 1e-3, 1e-4)
 def test_chi_squared_quantiles(chance: float) -> None:
     """One and two degrees are exact; Wilson and Hilferty's formula keeps within 4 % at three, 1.2 % from ten on."""
     for degrees in range(1, 200):
@@ -39,7 +39,7 @@ def test_the_limit_of_any_one_reading(readings: int, degrees: int) -> None:
     assert 1.0 - (1.0 - alone) ** readings == pytest.approx(FALSE_ALARM, rel=0.01)
 
 
-@for_each("redundancy", [0.05, 0.3, 1.0])
+@for_each(0.05, 0.3, 1.0)
 def test_what_shows_shows_with_its_power(redundancy: float) -> None:
     """An error e moves the normed misfit by e sqrt(r) / s; scipy's normal says how often it then is over the limit."""
     size = shows_at(15, 2.0, redundancy)

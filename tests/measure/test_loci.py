@@ -55,10 +55,7 @@ def test_crossings_as_shapely(rng: np.random.Generator, kinds: tuple[bool, bool]
     assert crossed >= 20
 
 
-@for_each(
-    ("centre", "radius", "expected"),
-    [((100.0, 0.0), 30.0, 60.0), ((100.0, 0.0), 170.0, -60.0), ((10.0, 0.0), 20.0, 40.0)],
-)
+@for_each(((100.0, 0.0), 30.0, 60.0), ((100.0, 0.0), 170.0, -60.0), ((10.0, 0.0), 20.0, 40.0))
 def test_circles_that_do_not_touch_give_the_place_between(centre: Floats, radius: float, expected: float) -> None:
     """Round nought with 50: apart, within the other, holding it. The gap's middle lies on the line of centres."""
     found = _crossings([Circle(np.zeros(2), 50.0), Circle(np.array(centre), radius)])
@@ -118,7 +115,7 @@ def _loci(places: Floats, point: int, *kinds: Sequence[Reading], images: tuple[I
 OPEN = np.array(((0.0, 0.0), (100.0, 0.0), (np.nan, np.nan), (np.nan, np.nan)))
 
 
-@for_each(("between", "radius"), [("centres", 200.0), ("outside", 150.0), ("gap", 250.0)])
+@for_each(("centres", 200.0), ("outside", 150.0), ("gap", 250.0))
 def test_a_distance_is_a_circle_between_centres(between: Between, radius: float) -> None:
     """200 mm over rims of 30 and 20 mm radius leave 150 for the centres, as a gap 250."""
     (found,) = _loci(OPEN, 2, _tape(200.0, between))

@@ -182,10 +182,7 @@ def read_loop(folder: Path, entry: str) -> LoopLength:
     return read
 
 
-@for_each(
-    ("line", "inside", "on_back"),
-    [("inside", 0.0, 1.5), ("outside", 1.5, 0.0), ("middle", 0.75, 0.75)],
-)
+@for_each(("inside", 0.0, 1.5), ("outside", 1.5, 0.0), ("middle", 0.75, 0.75))
 def test_the_line_of_a_wire_over_the_rims(tmp_path: Path, line: str, inside: float, on_back: float) -> None:
     """The face inside the loop lies on a rim inside the loop, the outer face on a rim that stands on its back."""
     read = read_loop(tmp_path, f"{{length: 1702, along: {line}, thickness: 1.5, pulleys: [crank, pump, fan]}}")
@@ -241,28 +238,25 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
 
 
 @for_each(
-    ("entry", "key", "got"),
-    [
-        ("{length: 1702, pulleys: [crank, pumpp]}", "pulleys", "an unknown point 'pumpp' (did you mean pump?)"),
-        ("{length: 1702, pulleys: [crank]}", "pulleys", "a list of 1"),
-        ("{length: 1702, pulleys: [crank, pump, crank]}", "pulleys", "'crank' twice"),
-        ("{length: 1702, pulleys: [crank, pump, 7]}", "pulleys", "an unknown point '7'"),
-        ("{length: 1702, pulleys: [crank, bolt]}", "", "a loop without a diameter of bolt"),
-        ("{length: 400, pulleys: [crank, pump, fan]}", "", "400"),
-        ("{length: -5, pulleys: [crank, pump, fan]}", "length", "-5"),
-        ("{length: long, pulleys: [crank, pump, fan]}", "length", "'long'"),
-        ("{pulleys: [crank, pump, fan]}", "length", "nothing"),
-        ("{length: 1702, belt: 6PK1700, pulleys: [crank, pump, fan]}", "belt", "both length and belt"),
-        ("{belt: 6PK, pulleys: [crank, pump, fan]}", "belt", "'6PK' without a length"),
-        ("{belt: rope, pulleys: [crank, pump, fan]}", "belt", "'rope'"),
-        ("{belt: 6PK1700, thickness: 2, pulleys: [crank, pump, fan]}", "thickness", "thickness of a wire beside belt"),
-        ("{length: 1702, along: over, pulleys: [crank, pump, fan]}", "along", "'over'"),
-        ("{length: 1702, thickness: -1, pulleys: [crank, pump, fan]}", "thickness", "-1"),
-        ("{length: 1702}", "arm_deg", "nothing"),
-        ("{length: 1702, arm_deg: 270, pulleys: [crank, pump, fan]}", "arm_deg", "an arm's angle, but"),
-        ("{length: 1702, turns: 1, pulleys: [crank, pump, fan]}", "turns", "an unknown key"),
-        ("1702", "", "'1702'"),
-    ],
+    ("{length: 1702, pulleys: [crank, pumpp]}", "pulleys", "an unknown point 'pumpp' (did you mean pump?)"),
+    ("{length: 1702, pulleys: [crank]}", "pulleys", "a list of 1"),
+    ("{length: 1702, pulleys: [crank, pump, crank]}", "pulleys", "'crank' twice"),
+    ("{length: 1702, pulleys: [crank, pump, 7]}", "pulleys", "an unknown point '7'"),
+    ("{length: 1702, pulleys: [crank, bolt]}", "", "a loop without a diameter of bolt"),
+    ("{length: 400, pulleys: [crank, pump, fan]}", "", "400"),
+    ("{length: -5, pulleys: [crank, pump, fan]}", "length", "-5"),
+    ("{length: long, pulleys: [crank, pump, fan]}", "length", "'long'"),
+    ("{pulleys: [crank, pump, fan]}", "length", "nothing"),
+    ("{length: 1702, belt: 6PK1700, pulleys: [crank, pump, fan]}", "belt", "both length and belt"),
+    ("{belt: 6PK, pulleys: [crank, pump, fan]}", "belt", "'6PK' without a length"),
+    ("{belt: rope, pulleys: [crank, pump, fan]}", "belt", "'rope'"),
+    ("{belt: 6PK1700, thickness: 2, pulleys: [crank, pump, fan]}", "thickness", "thickness of a wire beside belt"),
+    ("{length: 1702, along: over, pulleys: [crank, pump, fan]}", "along", "'over'"),
+    ("{length: 1702, thickness: -1, pulleys: [crank, pump, fan]}", "thickness", "-1"),
+    ("{length: 1702}", "arm_deg", "nothing"),
+    ("{length: 1702, arm_deg: 270, pulleys: [crank, pump, fan]}", "arm_deg", "an arm's angle, but"),
+    ("{length: 1702, turns: 1, pulleys: [crank, pump, fan]}", "turns", "an unknown key"),
+    ("1702", "", "'1702'"),
 )
 def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:
     (fault,) = measuring_faults(tmp_path, with_loop(entry))

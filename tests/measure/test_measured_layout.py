@@ -126,10 +126,7 @@ def test_deviations_are_those_of_the_spread_rounded_up(tmp_path: Path) -> None:
         assert exact * 0.999 <= given_mm <= 1.1 * exact and len(f"{given_mm:g}".replace(".", "").strip("0")) <= 2
 
 
-@for_each(
-    ("value", "rounded"),
-    [(1.0, 1.0), (1.01, 1.1), (0.0123, 0.013), (99.1, 100.0), (0.0, 0.0), (1e-9, 0.0), (12.0, 12.0)],
-)
+@for_each((1.0, 1.0), (1.01, 1.1), (0.0123, 0.013), (99.1, 100.0), (0.0, 0.0), (1e-9, 0.0), (12.0, 12.0))
 def test_two_digits(value: float, rounded: float) -> None:
     assert rounded_up(value) == pytest.approx(rounded, rel=1e-12)
 
@@ -415,15 +412,12 @@ def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_pa
 
 
 @for_each(
-    ("far", "rims", "first", "clears"),
-    [
-        (180, "{crank: 200, far: 200, up: 120, pump: 120}", "crank - far", True),
-        (260, "{crank: 320, far: 320, up: 120, pump: 120}", "crank - far", False),
-        (180, "{crank: 200, far: 200, up: 120, pump: 500}", "far - up", False),
-    ],
+    (180, "{crank: 200, far: 200, up: 120, pump: 120}", "crank - far", True),
+    (260, "{crank: 320, far: 320, up: 120, pump: 120}", "crank - far", False),
+    (180, "{crank: 200, far: 200, up: 120, pump: 500}", "far - up", False),
 )
 def test_where_readings_disagree_and_rims_overlap_next_is_what_explains_both(
-    far: int, rims: str, first: str, clears: bool, run: Runner, tmp_path: Path
+    run: Runner, tmp_path: Path, far: int, rims: str, first: str, clears: bool
 ) -> None:
     """A square of 300 mm with both its diagonals, one side read too short: any of the six may be wrong.
 

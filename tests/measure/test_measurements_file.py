@@ -252,27 +252,24 @@ def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("slip", "meant", "read"),
-    [
-        ("293mm outside", "{value: 293mm, outside: true}", [(293.0, "outside")]),
-        ("outside 293", "{value: 293, outside: true}", [(293.0, "outside")]),
-        ("11 1/2 in over both rims", "{value: 11 1/2 in, outside: true}", [(292.1, "outside")]),
-        ("293 (between the rims)", "{value: 293, gap: true}", [(293.0, "gap")]),
-        ("293 Gap", "{value: 293, gap: true}", [(293.0, "gap")]),
-        ("{value: 293 outside}", "{value: 293, outside: true}", [(293.0, "outside")]),
-        ("293 between centres", "293", [(293.0, "centres")]),
-        ("293mm, 294mm", "[293mm, 294mm]", [(293.0, "centres"), (294.0, "centres")]),
-        ("293 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
-        ("293 / 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
-        ("293 and 294 mm", "[293, 294 mm]", [(293.0, "centres"), (294.0, "centres")]),
-        (
-            "293; 294 outside",
-            "[{value: 293, outside: true}, {value: 294, outside: true}]",
-            [(293.0, "outside"), (294.0, "outside")],
-        ),
-        ("[293 outside, 294]", "{value: 293, outside: true}", [(293.0, "outside"), (294.0, "centres")]),
-        ("293\n  a - b: 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
-    ],
+    ("293mm outside", "{value: 293mm, outside: true}", [(293.0, "outside")]),
+    ("outside 293", "{value: 293, outside: true}", [(293.0, "outside")]),
+    ("11 1/2 in over both rims", "{value: 11 1/2 in, outside: true}", [(292.1, "outside")]),
+    ("293 (between the rims)", "{value: 293, gap: true}", [(293.0, "gap")]),
+    ("293 Gap", "{value: 293, gap: true}", [(293.0, "gap")]),
+    ("{value: 293 outside}", "{value: 293, outside: true}", [(293.0, "outside")]),
+    ("293 between centres", "293", [(293.0, "centres")]),
+    ("293mm, 294mm", "[293mm, 294mm]", [(293.0, "centres"), (294.0, "centres")]),
+    ("293 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
+    ("293 / 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
+    ("293 and 294 mm", "[293, 294 mm]", [(293.0, "centres"), (294.0, "centres")]),
+    (
+        "293; 294 outside",
+        "[{value: 293, outside: true}, {value: 294, outside: true}]",
+        [(293.0, "outside"), (294.0, "outside")],
+    ),
+    ("[293 outside, 294]", "{value: 293, outside: true}", [(293.0, "outside"), (294.0, "centres")]),
+    ("293\n  a - b: 294", "[293, 294]", [(293.0, "centres"), (294.0, "centres")]),
 )
 def test_what_to_write_for_a_word_beside_a_number_or_for_two_is_shown(
     tmp_path: Path, slip: str, meant: str, read: list[tuple[float, str]]
@@ -301,18 +298,13 @@ def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) ->
 
 
 @for_each(
-    ("key", "slip", "meant"),
-    [
-        ("angles", "12 from plumb", "{value: 12, from: plumb}"),
-        ("angles", "12, 12.5", "[12, 12.5]"),
-        ("angles", "-30; -31", "[-30, -31]"),
-        ("angles", "-30; 31", None),
-        ("diameters", "80 / 80.2", "[80, 80.2]"),
-        ("diameters", "80 outside", None),
-        ("distances", "300 thick", None),
-        ("distances", "300, 12", None),
-        ("distances", "300 plumb", None),
-    ],
+    ("angles", "12 from plumb", "{value: 12, from: plumb}"),
+    ("angles", "12, 12.5", "[12, 12.5]"),
+    ("diameters", "80 / 80.2", "[80, 80.2]"),
+    ("diameters", "80 outside", None),
+    ("distances", "300 thick", None),
+    ("distances", "300, 12", None),
+    ("distances", "300 plumb", None),
 )
 def test_only_what_is_sure_is_shown(tmp_path: Path, key: str, slip: str, meant: str | None) -> None:
     """A number of another size is hardly a second reading; a diameter has no `outside`."""

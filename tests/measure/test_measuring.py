@@ -51,7 +51,7 @@ def solved(kind: str, seed: int) -> tuple[Measured, Measuring]:
     return given, measuring_of(given)
 
 
-@for_each("kind", MIXED)
+@for_each(*MIXED)
 def test_places_as_scipy_finds_them(kind: str) -> None:
     """Another writing of the same model, solved from the true places. Seeds with a misreading found are none here."""
     rims = MIXED[kind][1]
@@ -63,7 +63,7 @@ def test_places_as_scipy_finds_them(kind: str) -> None:
         assert found.errors.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
 
 
-@for_each("kind", MIXED)
+@for_each(*MIXED)
 def test_true_readings_give_the_true_places(kind: str) -> None:
     # Without it only the pictures tell on which side of the line of the angle the rest lies.
     found = measuring_of(replace(MIXED[kind][0](None), sides={"pump": ("left",)}))
@@ -297,7 +297,7 @@ def test_a_misread_tape_does_no_harm(error: float) -> None:
     assert not found.sound and found.settled is (found.mirrors == ())
 
 
-@for_each("tied_to", [2, 4, 11])
+@for_each(2, 4, 11)
 def test_twelve_points(tied_to: int) -> None:
     """Exact tapes from each to so many before it; the true layout is the best or among its mirror images."""
     places = levelled(scattered(np.random.default_rng(7), 12))

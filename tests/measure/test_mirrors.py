@@ -42,7 +42,7 @@ def answered(name: str) -> Measuring:
     )
 
 
-@for_each("name", OPEN)
+@for_each(*OPEN)
 def test_the_answer_settles_the_images(name: str) -> None:
     assert made(name).mirrors and made(name).settling.unsettled == 0
     again = answered(name)
@@ -105,7 +105,7 @@ def test_a_distance_settles_what_no_word_does() -> None:
     assert f"{apart.first} - {apart.second}" not in pairs and len(PAIRS) == 10
 
 
-@for_each("units", ["mm", "in"])
+@for_each("mm", "in")
 def test_a_mark_that_lies_mirrored_is_settled_by_a_tape_to_it(units: str) -> None:
     """A stud taped from two pulleys, to the upper right in both places; they lie mirrored in the line of the two."""
     truth, axis = TRUTH | {"stud": (220.0, 80.0)}, complex(*TRUTH["alternator"])
@@ -140,9 +140,8 @@ def _told_apart(places: Places, there: Places, open_frame: bool = False) -> Sett
 
 
 @for_each(
-    ("here_deg", "there_deg", "told"),
-    [(40.0, 44.9, False), (40.0, 45.2, True), (40.0, 35.1, False), (40.0, 34.8, True), (178.0, -177.1, False),
-     (178.0, -176.8, True), (-90.0, 90.0, True)],
+    (40.0, 44.9, False), (40.0, 45.2, True), (40.0, 35.1, False), (40.0, 34.8, True), (178.0, -177.1, False),
+    (178.0, -176.8, True), (-90.0, 90.0, True),
 )  # fmt: skip
 def test_an_angle_tells_apart_what_it_differs_by_five_degrees(here_deg: float, there_deg: float, told: bool) -> None:
     """Where every distance is taped; counted the shorter way round (plane geometry)."""

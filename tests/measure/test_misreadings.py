@@ -44,20 +44,17 @@ def _told(given: Measured) -> Misreading | None:
 
 
 @for_each(
-    ("value_mm", "kind", "between"),
-    [
-        (25.4 * RIGHT, "read in mm", "centres"),
-        (RIGHT / 25.4, "read in inches", "centres"),
-        (RIGHT + 96.0, "outside", "centres"),
-        (RIGHT - 96.0, "gap", "centres"),
-        (RIGHT, "centres", "outside"),
-        (RIGHT, "centres", "gap"),
-        (RIGHT - 96.0, "gap", "outside"),
-        (RIGHT + 96.0, "outside", "gap"),
-        (RIGHT - 65.0, "near rim", "centres"),
-        (RIGHT + 65.0, "far rim", "centres"),
-        (RIGHT + 31.0, "far rim", "centres"),
-    ],
+    (25.4 * RIGHT, "read in mm", "centres"),
+    (RIGHT / 25.4, "read in inches", "centres"),
+    (RIGHT + 96.0, "outside", "centres"),
+    (RIGHT - 96.0, "gap", "centres"),
+    (RIGHT, "centres", "outside"),
+    (RIGHT, "centres", "gap"),
+    (RIGHT - 96.0, "gap", "outside"),
+    (RIGHT + 96.0, "outside", "gap"),
+    (RIGHT - 65.0, "near rim", "centres"),
+    (RIGHT + 65.0, "far rim", "centres"),
+    (RIGHT + 31.0, "far rim", "centres"),
 )
 def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
     """The radii are 31 and 65 mm; an inch is 25.4 mm."""
@@ -69,14 +66,11 @@ def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
 
 
 @for_each(
-    ("read", "kind"),
-    [
-        (lambda a: a - 90.0, "plumb"),
-        (lambda a: -a, "clockwise"),
-        (lambda a: a + 180.0, "reversed"),
-        (lambda a: 180.0 - a, "other side"),
-        (lambda a: 90.0 - a, "plumb other side"),
-    ],
+    (lambda a: a - 90.0, "plumb"),
+    (lambda a: -a, "clockwise"),
+    (lambda a: a + 180.0, "reversed"),
+    (lambda a: 180.0 - a, "other side"),
+    (lambda a: 90.0 - a, "plumb other side"),
 )
 def test_an_angle_that_slipped(read: object, kind: str) -> None:
     """Against the level line from the crankshaft to the compressor at 250, 60."""
@@ -105,18 +99,15 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
 
 
 @for_each(
-    ("written", "value_mm", "in_inches", "kind"),
-    [
-        ("425 3/8", RIGHT * 25.4, True, None),  # no tape in mm shows eighths
-        ("425.5", RIGHT * 25.4, True, "read in mm"),
-        ("425.5 in", RIGHT * 25.4, False, "read in mm"),
-        ("10795 mm", RIGHT * 25.4, True, None),  # it counts in mm already
-        ("17.481", RIGHT / 25.4, False, None),  # between 30 and 31 parts of 64
-        ("16.734", RIGHT / 25.4, False, "read in inches"),
-        ("17.5", RIGHT / 25.4, False, "read in inches"),
-        ("16 3/4", RIGHT / 25.4, False, "read in inches"),
-        ("0.66 in", RIGHT / 25.4, False, None),  # it counts in inches already
-    ],
+    ("425 3/8", RIGHT * 25.4, True, None),  # no tape in mm shows eighths
+    ("425.5", RIGHT * 25.4, True, "read in mm"),
+    ("425.5 in", RIGHT * 25.4, False, "read in mm"),
+    ("10795 mm", RIGHT * 25.4, True, None),  # it counts in mm already
+    ("17.481", RIGHT / 25.4, False, None),  # between 30 and 31 parts of 64
+    ("16.734", RIGHT / 25.4, False, "read in inches"),
+    ("17.5", RIGHT / 25.4, False, "read in inches"),
+    ("16 3/4", RIGHT / 25.4, False, "read in inches"),
+    ("0.66 in", RIGHT / 25.4, False, None),  # it counts in inches already
 )
 def test_a_slip_is_offered_only_where_a_tape_shows_it(
     written: str, value_mm: float, in_inches: bool, kind: str | None
@@ -127,15 +118,12 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
 
 
 @for_each(
-    ("written", "meant_mm", "in_inches", "words"),
-    [
-        ("34", 340.0, False, "340 mm, the decimal point misplaced"),
-        ("435 mm", 345.0, False, "345 mm, two digits swapped"),
-        ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
-        ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),  # written in cm
-        ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),
-        ("43.15", 432.0, False, "431.5 mm, the decimal point misplaced"),
-    ],
+    ("34", 340.0, False, "340 mm, the decimal point misplaced"),
+    ("435 mm", 345.0, False, "345 mm, two digits swapped"),
+    ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
+    ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),  # written in cm
+    ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),
+    ("43.15", 432.0, False, "431.5 mm, the decimal point misplaced"),
 )
 def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bool, words: str) -> None:
     value = length_mm(written, 25.4 if in_inches else 1.0)
@@ -148,13 +136,10 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
 
 
 @for_each(
-    ("read", "in_words"),
-    [
-        ((28.5, 0.0, -33.0), "straight up, clockwise: write 61.5 deg from level, or `{value: -28.5, from: plumb}`"),
-        ((28.5, 90.0, 57.0), "the other side: write 61.5 deg from level, or `{value: -28.5, from: plumb}`"),
-        ((28.5, 0.0, 57.0), "read clockwise: write -28.5 deg from level"),
-        ((28.5, 0.0, -90.0), "counted from straight up: write 118.5 deg from level, or `{value: 28.5, from: plumb}`"),
-    ],
+    ((28.5, 0.0, -33.0), "straight up, clockwise: write 61.5 deg from level, or `{value: -28.5, from: plumb}`"),
+    ((28.5, 90.0, 57.0), "the other side: write 61.5 deg from level, or `{value: -28.5, from: plumb}`"),
+    ((28.5, 0.0, 57.0), "read clockwise: write -28.5 deg from level"),
+    ((28.5, 0.0, -90.0), "counted from straight up: write 118.5 deg from level, or `{value: 28.5, from: plumb}`"),
 )
 def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: str) -> None:
     """By hand: 28.5 deg clockwise of plumb is 61.5 from level. read: as written, what it counts from, too much, deg."""
@@ -165,17 +150,14 @@ def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: 
 
 
 @for_each(
-    ("written", "meant", "in_inches"),
-    [
-        ("9.95", "9.59", True),  # 9.14 mm, not a whole 10
-        ("9.96", "9.69", True),
-        ("8.16", "8.61", True),  # 8.616 in would fit too, but none reads thousandths here
-        ("9 13/32", "9 31/32", True),
-        ("01.12", "10.12", True),
-        ("401", "410", False),  # 411 mm, a whole 10 more, would fit too
-        ("027", "207", False),
-        ("200.8", "208.0", False),
-    ],
+    ("9.95", "9.59", True),  # 9.14 mm, not a whole 10
+    ("9.96", "9.69", True),
+    ("8.16", "8.61", True),  # 8.616 in would fit too, but none reads thousandths here
+    ("9 13/32", "9 31/32", True),
+    ("01.12", "10.12", True),
+    ("401", "410", False),  # 411 mm, a whole 10 more, would fit too
+    ("027", "207", False),
+    ("200.8", "208.0", False),
 )
 def test_swapped_digits_are_told_first(written: str, meant: str, in_inches: bool) -> None:
     """The rest of the tapes say what was meant to 0.3 mm; a tape of 1 mm, and 1.2 with what the others leave open."""
@@ -213,30 +195,27 @@ def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) ->
 
 
 @for_each(
-    ("error", "deviation", "in_inches", "expected"),
-    [
-        (25.9, 1.5, True, (25.4, 1)),
-        (-24.0, 1.5, True, (25.4, -1)),
-        (10.4, 1.2, False, (10.0, 1)),
-        (50.4, 1.2, False, (10.0, 5)),
-        (50.4, 1.2, True, (25.4, 2)),
-        (5.0, 1.0, False, (0.0, 0)),
-        (15.2, 1.2, False, (0.0, 0)),
-        (3.0, 1.2, True, (0.0, 0)),
-        (10.0, 1.67, False, (0.0, 0)),
-        (10.0, 1.66, False, (10.0, 1)),
-        (12.97, 1.0, False, (10.0, 1)),
-        (13.03, 1.0, False, (0.0, 0)),
-        (99.7, 1.2, False, (100.0, 1)),
-        (-103.0, 2.5, False, (100.0, -1)),
-        (-18.0, 2.5, False, (0.0, 0)),
-        (22.6, 1.0, False, (10.0, 2)),
-        (22.6, 2.0, False, (0.0, 0)),
-        (76.0, 1.0, True, (25.4, 3)),
-        (101.6, 1.0, True, (0.0, 0)),
-        (130.0, 1.0, False, (0.0, 0)),
-        (400.0, 0.5, False, (0.0, 0)),
-    ],
+    (25.9, 1.5, True, (25.4, 1)),
+    (-24.0, 1.5, True, (25.4, -1)),
+    (10.4, 1.2, False, (10.0, 1)),
+    (50.4, 1.2, False, (10.0, 5)),
+    (50.4, 1.2, True, (25.4, 2)),
+    (5.0, 1.0, False, (0.0, 0)),
+    (15.2, 1.2, False, (0.0, 0)),
+    (3.0, 1.2, True, (0.0, 0)),
+    (10.0, 1.67, False, (0.0, 0)),
+    (10.0, 1.66, False, (10.0, 1)),
+    (12.97, 1.0, False, (10.0, 1)),
+    (13.03, 1.0, False, (0.0, 0)),
+    (99.7, 1.2, False, (100.0, 1)),
+    (-103.0, 2.5, False, (100.0, -1)),
+    (-18.0, 2.5, False, (0.0, 0)),
+    (22.6, 1.0, False, (10.0, 2)),
+    (22.6, 2.0, False, (0.0, 0)),
+    (76.0, 1.0, True, (25.4, 3)),
+    (101.6, 1.0, True, (0.0, 0)),
+    (130.0, 1.0, False, (0.0, 0)),
+    (400.0, 0.5, False, (0.0, 0)),
 )
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
     """Within 3 deviations, less than half a step; both sides of each.
@@ -252,25 +231,22 @@ def test_steps_of_other_units() -> None:
 
 
 @for_each(
-    ("error", "written", "in_inches", "expected"),
-    [
-        (10.0, "17 7/8", True, 0.0),  # 17.481 in
-        (10.0, "9 in", False, 0.0),
-        (10.0, "345 mm", True, 10.0),
-        (10.0, "345 MM", True, 10.0),
-        (10.0, "9 IN", False, 0.0),
-        (10.0, "34.5 cm", True, 10.0),
-        (25.4, "17 7/8", True, 25.4),
-        (25.4, "1' 5 7/8", False, 25.4),
-        (25.4, "345", False, 0.0),  # 319.6 mm
-        (127.0, "345", True, 0.0),  # five inches
-    ],
+    (10.0, "17 7/8", True, 0.0),  # 17.481 in
+    (10.0, "9 in", False, 0.0),
+    (10.0, "345 mm", True, 10.0),
+    (10.0, "345 MM", True, 10.0),
+    (10.0, "9 IN", False, 0.0),
+    (10.0, "34.5 cm", True, 10.0),
+    (25.4, "17 7/8", True, 25.4),
+    (25.4, "1' 5 7/8", False, 25.4),
+    (25.4, "345", False, 0.0),  # 319.6 mm
+    (127.0, "345", True, 0.0),  # five inches
 )
 def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
     assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected
 
 
-@for_each(("written", "rim_mm", "meant"), [("65", 65.0, "130"), ("65.2", 64.8, "130.4")])
+@for_each(("65", 65.0, "130"), ("65.2", 64.8, "130.4"))
 def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm: float, meant: str) -> None:
     """Half of one rim, over which two tapes lie: the tapes agree with each other. What is to be written is twice what
     was, also where that was the effective diameter, 0.4 mm over the rim."""
@@ -344,7 +320,7 @@ def test_of_several_causes_the_likeliest_is_told_first_and_none_is_taken_for_sur
         assert {each.kind for each in told} == {"steps", OTHER_END} and told[0].kind == first
 
 
-@for_each(("rims", "then"), [((), "correct what was a slip, else measure"), (SIZES, "measure")])
+@for_each(((), "correct what was a slip, else measure"), (SIZES, "measure"))
 def test_a_slip_is_to_be_corrected_only_where_it_alone_explains(rims: tuple[Diameter, ...], then: str) -> None:
     """A tape taken to the guide; a rim of just that much would explain it as well."""
     other = apart(PLACES, ("alternator", "guide"))

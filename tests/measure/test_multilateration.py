@@ -56,7 +56,7 @@ def test_the_true_layout_is_among_the_starts(rng: np.random.Generator) -> None:
         assert _nearest(network(7, distances(places, pairs), level(places)), places) < 1e-3
 
 
-@for_each("seed", range(8))
+@for_each(*range(8))
 def test_one_misread_tape_does_not_shut_it_out(seed: int) -> None:
     """An inch too much on one of fifteen: with that reading left out, some start settles in the true layout."""
     rng = np.random.default_rng(seed)
@@ -72,7 +72,7 @@ def test_one_misread_tape_does_not_shut_it_out(seed: int) -> None:
     assert min(float(norm(end - places).max()) for end in ends) < 1e-3
 
 
-@for_each("model", ["rigid", "similar", "slanted"])
+@for_each("rigid", "similar", "slanted")
 def test_a_picture_lays_the_rest(model: Model) -> None:
     """Four points by tapes and a level line, three more only on a picture."""
     places = np.array(

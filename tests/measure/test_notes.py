@@ -7,7 +7,7 @@ from tests.for_each import for_each
 from tests.measure.measurings import STATES, made
 
 
-@for_each("name", STATES)
+@for_each(*STATES)
 def test_notes_are_plain_and_say_that_this_is_no_approval(name: str) -> None:
     notes = measure_notes(made(name), "w\u00f6rk\n.yaml")
     assert all(note.isascii() and note.isprintable() for note in notes)

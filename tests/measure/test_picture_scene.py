@@ -104,13 +104,13 @@ def texts(scene: Scene, name: str) -> list[str]:
     return [item.text for item in scene.named(name) if isinstance(item, Label)]
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     assert crowded(pictured(name), SLACK_PT) == []
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_nothing_drawn_leaves_the_frame(name: str) -> None:
     scene = pictured(name)
     frame = box(*scene.frame)
@@ -118,7 +118,7 @@ def test_nothing_drawn_leaves_the_frame(name: str) -> None:
         assert frame.contains(box(*item.box)), item.name
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_names_keep_clear_of_the_lines_of_readings(name: str) -> None:
     scene = pictured(name)
     lines = [(item.name, LineString(item.points)) for item in scene.items
@@ -129,7 +129,7 @@ def test_names_keep_clear_of_the_lines_of_readings(name: str) -> None:
             assert not [words for words, line in lines if line.intersects(place)], label.text
 
 
-@for_each("name", ["sound", "inches", "huge", "twelve"])
+@for_each("sound", "inches", "huge", "twelve")
 def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
     found, scene = answer(name), in_mm(pictured(name))
     for centre in found.centres:
@@ -156,7 +156,7 @@ def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
         assert not any(re.search(rf"\d {'mm' if unit == 'in' else 'in'}$", text) for text in every if " = " not in text)
 
 
-@for_each("name", ["sound", "inches", "misread mm", "photo", "rough"])
+@for_each("sound", "inches", "misread mm", "photo", "rough")
 def test_a_standard_deviation_has_the_digits_of_the_table(name: str) -> None:
     """Independent: the row of the point in the text of the answer."""
     table = shown(measure_report(answer(name)), Screen(98)).partition("PLACES")[2].partition("READINGS")[0]
@@ -166,7 +166,7 @@ def test_a_standard_deviation_has_the_digits_of_the_table(name: str) -> None:
             assert told.rpartition(" ")[0].replace("\N{PLUS-MINUS SIGN}", "").split(", ") == rows[centre.name]
 
 
-@for_each("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
+@for_each("sound", "misread mm", "suspects", "photo", "rough", "blunders")
 def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -> None:
     """Independent: the outline put into the quadratic form of the covariance comes to the enlargement squared."""
     found, scene = answer(name), in_mm(pictured(name))
@@ -185,7 +185,7 @@ def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -
         assert np.einsum("ni,ij,nj->n", away, form, away) == pytest.approx(times**2, rel=1e-4)
 
 
-@for_each(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0)])
+@for_each((3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0))
 def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_pt: float) -> None:
     times = enlargement(longest_mm, unit_pt)
     power = 10.0 ** math.floor(math.log10(times * (1.0 + 1e-9)))
@@ -194,7 +194,7 @@ def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_p
     assert enlargement(0.0, unit_pt) == 1.0
 
 
-@for_each(("longest_mm", "unit_pt"), [(500.0, 1.5), (26.1, 1.0), (1e9, 1.0)])
+@for_each((500.0, 1.5), (26.1, 1.0), (1e9, 1.0))
 def test_no_ellipse_is_smaller_than_life(longest_mm: float, unit_pt: float) -> None:
     assert enlargement(longest_mm, unit_pt) == 1.0
 
@@ -218,7 +218,7 @@ def test_rims_are_circles_of_their_size() -> None:
     assert shapes(scene, "rim water_pump") == []
 
 
-@for_each("name", ["misread in", "misread mm", "suspects", "pick wrong", "photo untrusted"])
+@for_each("misread in", "misread mm", "suspects", "pick wrong", "photo untrusted")
 def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
     scene, found = pictured(name), made(name)
     numbered = Drawing(found).numbered
@@ -247,7 +247,7 @@ def test_loose_points_have_a_question_mark_and_no_place() -> None:
     assert "not held by the readings" not in texts(pictured("sound"), "legend")
 
 
-@for_each("name", ["mirror", "mirrors", "nothing checks"])
+@for_each("mirror", "mirrors", "nothing checks")
 def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
     scene, found = in_mm(pictured(name)), made(name)
     places = {
@@ -262,7 +262,7 @@ def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
     assert any(text.startswith("where it may lie instead") for text in texts(scene, "legend"))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_level_frame_and_caution_are_told(name: str) -> None:
     scene = pictured(name)
     assert " ".join(texts(scene, "caution")) == MEASURED_SAFETY

@@ -24,7 +24,7 @@ def test_the_planted_slip_is_named_first(share: int) -> None:
     assert sum(found.first for found in told.values()) >= LEAST_FIRST * len(told)
 
 
-@for_each("seed", [3, 9, 10])
+@for_each(3, 9, 10)
 def test_what_hardly_shows_is_told_fairly(seed: int) -> None:
     (kind,) = HARD
     found = verdict(kind, seed)

@@ -102,7 +102,7 @@ def test_turning_back_to_front_turns_by_half(rng: np.random.Generator) -> None:
         np.testing.assert_allclose(one, other, atol=1e-9)
 
 
-@for_each("gap_mm", [0.0, 1e-9, 1e-6])
+@for_each(0.0, 1e-9, 1e-6)
 def test_points_on_one_place_give_no_nan(gap_mm: float) -> None:
     given = network(2, (Distance("0", "1", 0.0, 1.0), Direction("0", "1", 0.0, 1.0)))
     residuals, jacobian = given.equations(np.array([5.0, 5.0, 5.0 + gap_mm, 5.0]))

@@ -46,7 +46,7 @@ def loaded(name: str) -> dict[str, Any]:
     return result
 
 
-@for_each("name", STATES)
+@for_each(*STATES)
 def test_every_key_is_always_there(name: str) -> None:
     result = loaded(name)
     assert set(result) == KEYS and result["units"] == "mm"
@@ -59,7 +59,7 @@ def test_every_list_is_filled_in_some_state() -> None:
     assert [key for key in OF if not any(loaded(name)[key] for name in STATES)] == []
 
 
-@for_each("name", STATES)
+@for_each(*STATES)
 def test_covariances_agree_with_the_points(name: str) -> None:
     result = loaded(name)
     for i, point in enumerate(result["points"]):
@@ -96,7 +96,7 @@ def solved(found: Measuring) -> tuple[Any, Any]:
     return least_squares(misfits, start, jac="3-point", xtol=1e-14, ftol=1e-14, gtol=1e-14), names
 
 
-@for_each("name", ["sound", "inches", "misread in", "misread mm", "twelve"])
+@for_each("sound", "inches", "misread in", "misread mm", "twelve")
 def test_places_deviations_and_misfits_are_those_of_a_general_solver(name: str) -> None:
     """Outside check: scipy.optimize.least_squares; covariance (J'J)^-1, redundancy 1 - diag(J (J'J)^-1 J')."""
     found, result = made(name), loaded(name)

@@ -44,7 +44,7 @@ def test_no_line_is_over_the_width_and_the_cautions_stand_last(name: str, width:
         assert "nan" not in text.lower().replace("alternan", "") and "inf" not in text
 
 
-@for_each("name", [name for name in STATES if name != "twelve"])
+@for_each(*(name for name in STATES if name != "twelve"))
 def test_the_short_answer_fits_on_a_screen_and_says_where_the_rest_is(name: str) -> None:
     text = measure_text(made(name), full=False)
     assert len(text.splitlines()) <= 48 and len(text.split()) <= 480
@@ -57,7 +57,7 @@ def test_long_names_stay_whole() -> None:
     assert all(name in text.split("PLACES")[1] for name in long_names().points)
 
 
-@for_each("name", STATES)
+@for_each(*STATES)
 def test_title_then_the_answers(name: str) -> None:
     lines = measure_text(made(name)).splitlines()
     assert lines[0] == "Invented pump drive" and lines[1].startswith("FOUND    ")
@@ -67,7 +67,7 @@ def row(text: str, start: str) -> str:
     return next(line for line in text.splitlines() if line.startswith(start))
 
 
-@for_each("name", ["sound", "misread mm", "photo", "twelve"])
+@for_each("sound", "misread mm", "photo", "twelve")
 def test_places_are_those_of_the_study(name: str) -> None:
     found = made(name)
     text = measure_text(found)
@@ -79,7 +79,7 @@ def test_places_are_those_of_the_study(name: str) -> None:
             assert both == pytest.approx(centre.sds_mm, abs=0.00501)
 
 
-@for_each("name", ["inches", "misread in", "mirrors", "photo"])
+@for_each("inches", "misread in", "mirrors", "photo")
 def test_inches_are_told_in_inches_alone(name: str) -> None:
     """An inch is 25.4 mm. What a tape reads stays as it was written."""
     text, found = measure_text(made(name), "in"), made(name)

@@ -21,13 +21,13 @@ def _measured(sides: dict[str, tuple[SeenSide, ...]], directions: tuple[Directio
     return Measured("m", POINTS, "crank", directions=directions, sides=sides)
 
 
-@for_each("angle", [-3.0, -1.0, 0.5, 2.0, 3.1])
+@for_each(-3.0, -1.0, 0.5, 2.0, 3.1)
 def test_turned_is_a_turn(angle: float) -> None:
     reference = get_coordinates(affinity.rotate(MultiPoint(AT), angle, origin=(0.0, 0.0), use_radians=True))
     assert turned(AT, angle) == pytest.approx(reference, abs=1e-9)
 
 
-@for_each("angle", np.linspace(-3.1, 3.1, 23))
+@for_each(*np.linspace(-3.1, 3.1, 23))
 def test_an_open_frame_is_turned_until_all_lie_as_they_are_seen(angle: float) -> None:
     """The true places turned by any angle: some turn puts every point back into its quarter."""
     places = turned(AT, float(angle))
@@ -44,7 +44,7 @@ def test_the_turn_is_amid_those_that_do() -> None:
     assert np.degrees(turn) == pytest.approx(0.5 * (51.34 - 26.57), abs=0.5)
 
 
-@for_each("angle", np.linspace(-3.1, 3.1, 11))
+@for_each(*np.linspace(-3.1, 3.1, 11))
 def test_no_turn_makes_a_mirror_image_right(angle: float) -> None:
     mirrored = turned(AT * (1.0, -1.0), float(angle))
     assert turn_seen(_measured(QUARTERS), mirrored) is None

@@ -72,18 +72,7 @@ def _told(found: Measuring, lead: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "slips",
-    mostly_long(
-        [
-            ((METRIC,),),
-            ((PLUMB, SWAPPED),),
-            ((PLUMB, METRIC),),
-            ((PLUMB, METRIC, SWAPPED),),
-        ],
-        0,
-        1,
-        2,
-    ),
+    "slips", mostly_long([((METRIC,),), ((PLUMB, SWAPPED),), ((PLUMB, METRIC),), ((PLUMB, METRIC, SWAPPED),)], 0, 1, 2)
 )
 def test_each_slip_is_named_and_the_places_are_right(slips: tuple[tuple[str, ...], ...], tmp_path: Path) -> None:
     text = RIGHT

@@ -82,7 +82,7 @@ def _by_force(measured: Measured) -> list[tuple[float, Floats]]:
     return sorted(found, key=lambda each: each[0])
 
 
-@for_each(("points", "more"), [(4, 0), (5, 0), (6, 0), (5, 1), (6, 2)])
+@for_each((4, 0), (5, 0), (6, 0), (5, 1), (6, 2))
 def test_every_mirror_image_is_found(points: int, more: int) -> None:
     """Those within the limit of the best, no one less, and 2^(points - 2) where no bar is spare.
 
@@ -139,7 +139,7 @@ def test_of_equals_the_one_with_more_points_above() -> None:
     assert len(names) == 6
 
 
-@for_each("side", ["left", "right", "above", "below"])
+@for_each("left", "right", "above", "below")
 def test_sides_at_both_ends_of_nought(side: SeenSide) -> None:
     given = Measured("m", ("a", "b"), "a", directions=(Direction("a", "b", 0.0, 0.01),), sides={"b": (side,)})
     signs = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "above": (0.0, 1.0), "below": (0.0, -1.0)}

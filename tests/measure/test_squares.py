@@ -109,10 +109,7 @@ def test_sides_that_are_none(tmp_path: Path, words: str) -> None:
     assert (fault.line, fault.key) == (3, "sides.b") and "above right" in fault.allowed
 
 
-@for_each(
-    "words, hint",
-    [("upper left", "(write above left)"), ("top-right", "(write above right)"), ("bottom", "(write below)")],
-)
+@for_each(("upper left", "(write above left)"), ("top-right", "(write above right)"), ("bottom", "(write below)"))
 def test_a_side_in_other_words_is_told_with_the_one_to_write(tmp_path: Path, words: str, hint: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"sides:\n  b: {words}\n")
     assert fault.got == f"{words!r} {hint}"

@@ -16,16 +16,13 @@ from tests.measure.measurings import level_to, made, measured
 
 
 @for_each(
-    ("length_mm", "in_inches", "words"),
-    [
-        (18.25 * 25.4, True, "18 1/4 in"),
-        (25.4 / 64.0, True, "1/64 in"),
-        (0.0, True, "0 in"),
-        (2.0 * 25.4, True, "2 in"),
-        (18.26 * 25.4, True, "18.26 in"),
-        (371.5, False, "371.5 mm"),
-        (370.0, False, "370 mm"),
-    ],
+    (18.25 * 25.4, True, "18 1/4 in"),
+    (25.4 / 64.0, True, "1/64 in"),
+    (0.0, True, "0 in"),
+    (2.0 * 25.4, True, "2 in"),
+    (18.26 * 25.4, True, "18.26 in"),
+    (371.5, False, "371.5 mm"),
+    (370.0, False, "370 mm"),
 )
 def test_a_length_is_said_as_a_tape_shows_it(length_mm: float, in_inches: bool, words: str) -> None:
     """An inch is 25.4 mm exactly: the yard and pound agreement of 1959 (from memory)."""

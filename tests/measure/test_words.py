@@ -22,7 +22,7 @@ def told(name: str, lead: str) -> list[str]:
 SOUND = ["sound", "inches", "level given", "photo", "photo alone", "offsets", "over rims", "twelve", "card"]
 
 
-@for_each("name", SOUND)
+@for_each(*SOUND)
 def test_where_nothing_stands_against_it(name: str) -> None:
     assert made(name).sound
     leads = [lead for lead, _ in answers(made(name))]
@@ -31,7 +31,7 @@ def test_where_nothing_stands_against_it(name: str) -> None:
     assert "Nothing stands against it" in told(name, "FOUND")[0]
 
 
-@for_each("name", [name for name in STATES if name not in SOUND])
+@for_each(*(name for name in STATES if name not in SOUND))
 def test_where_something_does_the_first_answer_says_what(name: str) -> None:
     assert not made(name).sound
     assert "Still open: " in told(name, "FOUND")[0] and "Nothing stands against it" not in told(name, "FOUND")[0]
@@ -129,7 +129,7 @@ def test_what_nothing_checks_is_named() -> None:
     assert told("level given", "CHECKED")[0].endswith("all agree")
 
 
-@for_each("name", ["misread in", "misread mm", "pick wrong"])
+@for_each("misread in", "misread mm", "pick wrong")
 def test_that_all_agree_never_stands_with_a_misread_one_nor_above_it(name: str) -> None:
     leads = [lead for lead, _ in answers(made(name))]
     assert leads.index("MISREAD") < leads.index("NEXT") < leads.index("CHECKED")
@@ -165,7 +165,7 @@ def test_readings_that_do_not_agree_are_told_with_the_file() -> None:
     )
 
 
-@for_each("name", STATES)
+@for_each(*STATES)
 def test_what_stands_against_writing(name: str) -> None:
     assert {"OPEN", "MIRROR", "SIDES"}.isdisjoint(lead for lead, _ in answers(made(name))) is made(name).settled
 

@@ -47,8 +47,8 @@ def test_any_order_and_direction_gives_what_shapely_merges(seed: int, count: int
     assert made_of == list(range(len(kept)))
 
 
-@for_each(("gap", "closed"), [(0.99 * 0.05, 1), (1.01 * 0.05, 0)])
-@for_each("way", [(1.0, 0.0), (0.0, -1.0), (-0.6, 0.8)])
+@for_each((0.99 * 0.05, 1), (1.01 * 0.05, 0))
+@for_each(((1.0, 0.0),), ((0.0, -1.0),), ((-0.6, 0.8),))
 def test_the_tolerance(gap: float, closed: int, way: tuple[float, float]) -> None:
     lines = edges(SQUARE)
     lines[2] = lines[2] + gap * np.array(way) * [[1.0], [0.0]]

@@ -50,7 +50,7 @@ def test_a_rough_trace_is_drawn_coarser_and_never_smaller(tmp_path: Path) -> Non
     assert shapely.Polygon(read).difference(shapely.Polygon(points).buffer(2.0 * 0.8)).is_empty
 
 
-@for_each("seed", [44, *range(6)])
+@for_each(44, *range(6))
 def test_a_block_read_from_a_trace_keeps_all_that_it_is(tmp_path: Path, seed: int) -> None:
     """3,000 points with 0.15 mm of noise, as a laser leaves them: nothing lies outside, 1.6 mm is the most inside."""
     angle = np.linspace(0.0, 2.0 * np.pi, 3_000, endpoint=False)

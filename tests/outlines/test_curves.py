@@ -66,7 +66,7 @@ def test_sweep(
     assert np.abs(dense).max() <= 1.2 * curve.reach + 1e-9
 
 
-@for_each("radius", [0.1, 5.0, 100.0, 2_000.0])
+@for_each(0.1, 5.0, 100.0, 2_000.0)
 def test_a_whole_circle_keeps_its_width_and_no_more_chords_than_needed(radius: float) -> None:
     chords = upright_sweep(np.zeros(2), radius, radius).points(WITHIN)
     assert np.ptp(chords, axis=0) == pytest.approx((2.0 * radius, 2.0 * radius))
@@ -87,13 +87,13 @@ def test_bulge(start: tuple[float, float], end: tuple[float, float], bulge: floa
     np.testing.assert_allclose(curve.points(WITHIN)[[0, -1]], [start, end], atol=1e-6)
 
 
-@for_each("bulge", [0.0, 1e-300, -0.99e-6])
+@for_each(0.0, 1e-300, -0.99e-6)
 def test_hardly_a_bulge_is_straight(bulge: float) -> None:
     assert isinstance(bulged(np.zeros(2), np.array([9.0, 1.0]), bulge), Edges)
 
 
-@for_each("degree", [1, 2, 3, 5])
-@for_each("seed", range(4))
+@for_each(1, 2, 3, 5)
+@for_each(*range(4))
 def test_spline(degree: int, seed: int) -> None:
     """Random knots, some of them repeated up to the degree, clamped and not."""
     dice = np.random.default_rng(seed)
@@ -135,7 +135,7 @@ CURVES: list[Curve] = [
 ]
 
 
-@for_each("curve", CURVES, ids=lambda curve: type(curve).__name__)
+@for_each(*CURVES, ids=lambda curve: type(curve).__name__)
 def test_a_moved_curve_goes_through_the_moved_points(curve: Curve) -> None:
     by = Map(np.array([[1.5, 0.4], [-0.3, 0.8]]), np.array([7.0, -9.0]))
     moved, expected = curve.moved(by).points(1e-4), by.of(curve.points(1e-4))
@@ -150,14 +150,11 @@ def test_maps_one_after_the_other() -> None:
 
 
 @for_each(
-    ("curve", "is_one"),
-    [
-        (upright_sweep(np.zeros(2), 3.0, 3.0), True),
-        (upright_sweep(np.zeros(2), 3.0, 3.0, 1.0, -TURN), True),
-        (upright_sweep(np.zeros(2), 3.0, 3.0, 0.0, 0.99 * TURN), False),
-        (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.0, 3.03]), 0.0, TURN), False),
-        (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.1, 3.0]), 0.0, TURN), False),
-    ],
+    (upright_sweep(np.zeros(2), 3.0, 3.0), True),
+    (upright_sweep(np.zeros(2), 3.0, 3.0, 1.0, -TURN), True),
+    (upright_sweep(np.zeros(2), 3.0, 3.0, 0.0, 0.99 * TURN), False),
+    (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.0, 3.03]), 0.0, TURN), False),
+    (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.1, 3.0]), 0.0, TURN), False),
 )
 def test_a_true_circle(curve: Sweep, is_one: bool) -> None:
     assert (curve.circle is not None) == is_one

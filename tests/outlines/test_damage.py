@@ -68,9 +68,9 @@ def damaged(dice: random.Random, data: bytes) -> bytes:
 
 
 @pytest.mark.filterwarnings("error")
-@for_each("seed", SEEDS)
-@for_each("draw", [csv, dxf, svg])
-def test_damaged_drawings(tmp_path: Path, draw: object, seed: int) -> None:
+@for_each(*SEEDS)
+@for_each(csv, dxf, svg)
+def test_damaged_drawings(tmp_path: Path, seed: int, draw: object) -> None:
     assert callable(draw)
     name = draw(tmp_path)
     whole = (tmp_path / name).read_bytes()

@@ -126,7 +126,7 @@ def flattened_by_ezdxf(space: Any) -> Floats:
 CASES = [*((draw, "R2010") for draw in CLOSED), *((draw, "R12") for draw in OLD)]
 
 
-@for_each(("draw", "version"), CASES, ids=lambda value: getattr(value, "__name__", value))
+@for_each(*CASES, ids=lambda value: getattr(value, "__name__", value))
 def test_as_ezdxf_draws_it(tmp_path: Path, draw: Callable[[Any], None], version: str) -> None:
     document = new_dxf(version)
     draw(document.modelspace())
@@ -189,18 +189,15 @@ def constant_knots(space: Any) -> None:
 
 
 @for_each(
-    ("draw", "got", "allowed"),
-    [
-        (insert, "INSERT, which is not read", "explode the block"),
-        (fit_points, "a SPLINE without control points", "control points and knots"),
-        (wrong_knots, "degree 3 with 4 control points, 3 knots", "one more than points and degree"),
-        (constant_knots, "a SPLINE whose knots are all the same", "knots that rise"),
-        (lambda space: space.add_solid([(0, 0), (1, 0), (1, 1)]), "SOLID, which is not read", "LINE, ARC, CIRCLE"),
-        (lambda space: space.add_circle((0, 0), 5, dxfattribs={"extrusion": (0, 1, 0)}), "CIRCLE out of the plane",
-         "in the x y plane"),
-        (lambda space: space.add_circle((0, 0), -5), "-5 as radius of CIRCLE", "above 0"),
-        (lambda space: space.add_polymesh((2, 2)), "a POLYLINE that is a mesh", "lines in the x y plane"),
-    ],
+    (insert, "INSERT, which is not read", "explode the block"),
+    (fit_points, "a SPLINE without control points", "control points and knots"),
+    (wrong_knots, "degree 3 with 4 control points, 3 knots", "one more than points and degree"),
+    (constant_knots, "a SPLINE whose knots are all the same", "knots that rise"),
+    (lambda space: space.add_solid([(0, 0), (1, 0), (1, 1)]), "SOLID, which is not read", "LINE, ARC, CIRCLE"),
+    (lambda space: space.add_circle((0, 0), 5, dxfattribs={"extrusion": (0, 1, 0)}), "CIRCLE out of the plane",
+     "in the x y plane"),
+    (lambda space: space.add_circle((0, 0), -5), "-5 as radius of CIRCLE", "above 0"),
+    (lambda space: space.add_polymesh((2, 2)), "a POLYLINE that is a mesh", "lines in the x y plane"),
 )  # fmt: skip
 def test_what_is_not_read(tmp_path: Path, draw: Callable[[Any], object], got: str, allowed: str) -> None:
     said, instead = refused(tmp_path, draw)

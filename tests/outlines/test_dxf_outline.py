@@ -23,7 +23,7 @@ def block(version: str = "R2010", units: int = 4, size: float = 1.0) -> DxfDocum
     return document
 
 
-@for_each(("number", "mm"), UNITS.items())
+@for_each(*UNITS.items())
 def test_units_of_the_drawing(tmp_path: Path, number: int, mm: float) -> None:
     read = corners(tmp_path, dxf_of(tmp_path, block(units=number, size=1.0 / mm)))
     np.testing.assert_allclose(read, BLOCK, rtol=1e-9, atol=1e-9)
@@ -155,21 +155,18 @@ def test_an_outline_that_crosses_itself_is_refused_with_the_place(tmp_path: Path
 
 
 @for_each(
-    ("data", "words"),
-    [
-        (b"", "'' where a group code stands, at block.dxf:1"),
-        (b"hello\nthere\n", "'hello' where a group code stands, at block.dxf:1"),
-        (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n", "ends before its EOF"),
-        (b"  0\nSECTION\n  2\nHEADER\n  0\nENDSEC\n  0\nEOF\n", "no ENTITIES section"),
-        (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n  0\nEOF\n", "no closed outline (an empty drawing)"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "CIRCLE without group 20"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\nx\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'x' as group 10 of CIRCLE"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\nnan\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'nan' as group 10"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\n1e300\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'1e300' as group 10"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n0\nVERTEX\n10\n0\n20\n0\n0\nENDSEC\n0\nEOF\n", "without its SEQEND"),
-        (b"0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n0\nLINE\n0\nENDSEC\n0\nEOF\n", "'LINE' in a POLYLINE"),
-        (b"A Binary DXF\r\n\x1a\0", "a binary DXF"),
-    ],
+    (b"", "'' where a group code stands, at block.dxf:1"),
+    (b"hello\nthere\n", "'hello' where a group code stands, at block.dxf:1"),
+    (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n", "ends before its EOF"),
+    (b"  0\nSECTION\n  2\nHEADER\n  0\nENDSEC\n  0\nEOF\n", "no ENTITIES section"),
+    (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n  0\nEOF\n", "no closed outline (an empty drawing)"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "CIRCLE without group 20"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\nx\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'x' as group 10 of CIRCLE"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\nnan\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'nan' as group 10"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n10\n1e300\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n", "'1e300' as group 10"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n0\nVERTEX\n10\n0\n20\n0\n0\nENDSEC\n0\nEOF\n", "without its SEQEND"),
+    (b"0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n0\nLINE\n0\nENDSEC\n0\nEOF\n", "'LINE' in a POLYLINE"),
+    (b"A Binary DXF\r\n\x1a\0", "a binary DXF"),
 )  # fmt: skip
 def test_no_whole_text_dxf(tmp_path: Path, data: bytes, words: str) -> None:
     (tmp_path / "block.dxf").write_bytes(data)

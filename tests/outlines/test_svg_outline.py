@@ -16,23 +16,20 @@ POLYGON = f'<polygon points="{POINTS}"/>'
 
 # CSS Values and Units, level 3, section 5.2: 96 px, 72 pt, 6 pc, 2.54 cm and 25.4 mm to the inch, 4 Q to the mm.
 @for_each(
-    ("head", "mm"),
-    [
-        ('width="300mm" height="200mm" viewBox="0 0 300 200"', 1.0),
-        ('width="30cm" height="20cm" viewBox="0 0 300 200"', 1.0),
-        ('width="300mm" height="200mm" viewBox="-50 -90 600 400"', 0.5),
-        ('width="3in" height="2in" viewBox="0 0 300 200"', 0.254),
-        ('width="216pt" height="144pt" viewBox="0 0 300 200"', 0.254),
-        ('width="18pc" height="12pc" viewBox="0 0 300 200"', 0.254),
-        ('width="1200Q" height="800Q" viewBox="0 0 300 200"', 1.0),
-        ('width="96px" height="96px" viewBox="0 0 25.4 25.4"', 1.0),
-        ('width="96" height="96"', 25.4 / 96.0),
-        ('width="3in" height="2in"', 25.4 / 96.0),
-        ('width="300mm" viewBox="0,0,300,200"', 1.0),
-        ('height="200mm" viewBox="0 0 300 200"', 1.0),
-        ('width="300mm" height="900mm" viewBox="0 0 300 200"', 1.0),
-        ('width="300mm" height="400mm" viewBox="0 0 300 200" preserveAspectRatio="xMidYMid slice"', 2.0),
-    ],
+    ('width="300mm" height="200mm" viewBox="0 0 300 200"', 1.0),
+    ('width="30cm" height="20cm" viewBox="0 0 300 200"', 1.0),
+    ('width="300mm" height="200mm" viewBox="-50 -90 600 400"', 0.5),
+    ('width="3in" height="2in" viewBox="0 0 300 200"', 0.254),
+    ('width="216pt" height="144pt" viewBox="0 0 300 200"', 0.254),
+    ('width="18pc" height="12pc" viewBox="0 0 300 200"', 0.254),
+    ('width="1200Q" height="800Q" viewBox="0 0 300 200"', 1.0),
+    ('width="96px" height="96px" viewBox="0 0 25.4 25.4"', 1.0),
+    ('width="96" height="96"', 25.4 / 96.0),
+    ('width="3in" height="2in"', 25.4 / 96.0),
+    ('width="300mm" viewBox="0,0,300,200"', 1.0),
+    ('height="200mm" viewBox="0 0 300 200"', 1.0),
+    ('width="300mm" height="900mm" viewBox="0 0 300 200"', 1.0),
+    ('width="300mm" height="400mm" viewBox="0 0 300 200" preserveAspectRatio="xMidYMid slice"', 2.0),
 )
 def test_size(tmp_path: Path, head: str, mm: float) -> None:
     np.testing.assert_allclose(corners(tmp_path, svg_of(tmp_path, POLYGON, head)), BLOCK * mm, rtol=1e-12)
@@ -89,21 +86,18 @@ def test_holes_are_left_out_and_two_parts_of_a_path_are_not_one(tmp_path: Path) 
 
 
 @for_each(
-    "more",
-    [
-        '<defs><circle r="9" cx="300"/></defs>',
-        '<clipPath><circle r="9" cx="300"/></clipPath>',
-        '<symbol><g><circle r="9" cx="300"/></g></symbol>',
-        '<circle r="9" cx="300" display="none"/>',
-        '<g style="fill:red; display : none"><circle r="9" cx="300"/></g>',
-        '<circle r="9" cx="300" style="visibility:hidden"/>',
-        '<text x="300">block</text><title>block</title><desc>5</desc>',
-        '<image x="300" width="99" height="99"/>',
-        '<other xmlns="http://example.org/own"><circle r="9" cx="300"/></other>',
-        '<rect width="0" height="5" x="300"/><circle cx="300"/><ellipse rx="3" cx="300"/>',
-        '<defs><use href="#x"/><circle r="x"/></defs>',
-        '<!-- <circle r="9" cx="300"/> -->',
-    ],
+    '<defs><circle r="9" cx="300"/></defs>',
+    '<clipPath><circle r="9" cx="300"/></clipPath>',
+    '<symbol><g><circle r="9" cx="300"/></g></symbol>',
+    '<circle r="9" cx="300" display="none"/>',
+    '<g style="fill:red; display : none"><circle r="9" cx="300"/></g>',
+    '<circle r="9" cx="300" style="visibility:hidden"/>',
+    '<text x="300">block</text><title>block</title><desc>5</desc>',
+    '<image x="300" width="99" height="99"/>',
+    '<other xmlns="http://example.org/own"><circle r="9" cx="300"/></other>',
+    '<rect width="0" height="5" x="300"/><circle cx="300"/><ellipse rx="3" cx="300"/>',
+    '<defs><use href="#x"/><circle r="x"/></defs>',
+    '<!-- <circle r="9" cx="300"/> -->',
 )
 def test_what_is_not_drawn_is_passed_over(tmp_path: Path, more: str) -> None:
     assert same_shape(corners(tmp_path, svg_of(tmp_path, POLYGON + more)), BLOCK)
@@ -127,24 +121,21 @@ def test_entities_are_refused_before_they_can_grow(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("inside", "got", "allowed"),
-    [
-        ('<use href="#a"/>', "<use>, which is not read, at block.svg:2", "unlink the copy"),
-        ('<svg><circle r="3"/></svg>', "<svg>, which is not read", "take the inner one out"),
-        ('<circle r="x"/>', "'x' as r, at block.svg:2", "mm, cm, in"),
-        ('<circle r="10%"/>', "'10%' as r", "mm, cm, in"),
-        ('<rect width="3" height="nan"/>', "'nan' as height", "a number"),
-        ('<polygon points="1 2 3"/>', "3 numbers as points", "an even number"),
-        ('<polygon points="1 2 3 x"/>', "'x' as one of the points", "a number"),
-        ('<path d="M0 0L5"/>', "a path that breaks off", "2 numbers behind L"),
-        ('<g transform="spin(3)"><circle r="3"/></g>', "'spin' with 1 numbers", "matrix, translate"),
-        ('<circle r="3"', "text that is not XML", "well-formed"),
-        ("<g>" * 101, "nested deeper than 100", "at most 100 levels"),
-        ('<path d="M0 0H9"/>', "no closed outline (1 path)", "one closed outline"),
-        ("", "no closed outline (an empty drawing)", "one closed outline"),
-        ('<circle r="9e8"/>', "reaches farther than 1000 m", "in the right unit"),
-        ('<path d="M0 0H90V90L30-30z"/>', "crosses or touches itself near (45, 0)", "round one area"),
-    ],
+    ('<use href="#a"/>', "<use>, which is not read, at block.svg:2", "unlink the copy"),
+    ('<svg><circle r="3"/></svg>', "<svg>, which is not read", "take the inner one out"),
+    ('<circle r="x"/>', "'x' as r, at block.svg:2", "mm, cm, in"),
+    ('<circle r="10%"/>', "'10%' as r", "mm, cm, in"),
+    ('<rect width="3" height="nan"/>', "'nan' as height", "a number"),
+    ('<polygon points="1 2 3"/>', "3 numbers as points", "an even number"),
+    ('<polygon points="1 2 3 x"/>', "'x' as one of the points", "a number"),
+    ('<path d="M0 0L5"/>', "a path that breaks off", "2 numbers behind L"),
+    ('<g transform="spin(3)"><circle r="3"/></g>', "'spin' with 1 numbers", "matrix, translate"),
+    ('<circle r="3"', "text that is not XML", "well-formed"),
+    ("<g>" * 101, "nested deeper than 100", "at most 100 levels"),
+    ('<path d="M0 0H9"/>', "no closed outline (1 path)", "one closed outline"),
+    ("", "no closed outline (an empty drawing)", "one closed outline"),
+    ('<circle r="9e8"/>', "reaches farther than 1000 m", "in the right unit"),
+    ('<path d="M0 0H90V90L30-30z"/>', "crosses or touches itself near (45, 0)", "round one area"),
 )  # fmt: skip
 def test_refusals(tmp_path: Path, inside: str, got: str, allowed: str) -> None:
     fault = refusal(tmp_path, svg_of(tmp_path, inside))
@@ -152,14 +143,11 @@ def test_refusals(tmp_path: Path, inside: str, got: str, allowed: str) -> None:
 
 
 @for_each(
-    ("head", "got"),
-    [
-        ('width="0mm" height="5mm"', "'0mm' as width of the drawing"),
-        ('width="5miles"', "'5miles' as width"),
-        ('width="9mm" viewBox="0 0 9"', "'0 0 9' as viewBox"),
-        ('width="9mm" viewBox="0 0 0 9"', "'0 0 0 9' as viewBox"),
-        ('width="9mm" height="9mm" viewBox="0 0 9 4" preserveAspectRatio="none"', "stretched along x or y"),
-    ],
+    ('width="0mm" height="5mm"', "'0mm' as width of the drawing"),
+    ('width="5miles"', "'5miles' as width"),
+    ('width="9mm" viewBox="0 0 9"', "'0 0 9' as viewBox"),
+    ('width="9mm" viewBox="0 0 0 9"', "'0 0 0 9' as viewBox"),
+    ('width="9mm" height="9mm" viewBox="0 0 9 4" preserveAspectRatio="none"', "stretched along x or y"),
 )
 def test_wrong_sizes(tmp_path: Path, head: str, got: str) -> None:
     assert got in refusal(tmp_path, svg_of(tmp_path, POLYGON, head)).got

@@ -59,12 +59,12 @@ def assert_same(data: str) -> None:
         np.testing.assert_allclose(own.max(axis=0), other.max(axis=0), atol=2e-2)
 
 
-@for_each("data", EXAMPLES)
+@for_each(*EXAMPLES)
 def test_examples(data: str) -> None:
     assert_same(data)
 
 
-@for_each("seed", range(60))
+@for_each(*range(60))
 def test_random_paths(seed: int) -> None:
     """Every command, absolute and relative, with implicit repeats and as few characters as can be."""
     dice = random.Random(seed)
@@ -88,7 +88,7 @@ def arc(dice: random.Random) -> str:
     return f" {axes} {flags}{number(dice)}{number(dice)}"
 
 
-@for_each("data", ["M0 0L10 0 10 10z", "M0 0H10V10z", "M0 0A5 5 0 1 1 9 0Z"])
+@for_each("M0 0L10 0 10 10z", "M0 0H10V10z", "M0 0A5 5 0 1 1 9 0Z")
 def test_closed_parts(data: str) -> None:
     (part,) = subpaths_of(data, 1)
     points = flattened(part[0], FINE)
@@ -110,20 +110,17 @@ def test_too_small_radii_grow() -> None:
 
 
 @for_each(
-    ("data", "got", "allowed"),
-    [
-        ("L0 0", "'L0 0' at character 1", "M first"),
-        ("M0 0 B3 3", "'B3 3' at character 6", "2 numbers behind L"),
-        ("3 3", "'3 3' at character 1", "a command"),
-        ("M0", "breaks off", "2 numbers behind M"),
-        ("M0 0 1", "breaks off", "2 numbers behind L"),
-        ("M0 0 C1 2 3 4 5", "breaks off", "6 numbers behind C"),
-        ("M0 0 A5 5 0 2 1 3 3", "'2 1 3 3' at character 13", "7 numbers behind A"),
-        ("M0 0z 5 5", "'5 5' at character 7", "a command"),
-        ("M0 0L1e99 0", "'1e99 0' at character 6", "at most 1e+09"),
-        ("M nan 0", "'nan 0'", "2 numbers"),
-        ("M0 0L1,,x", "'x'", "2 numbers"),
-    ],
+    ("L0 0", "'L0 0' at character 1", "M first"),
+    ("M0 0 B3 3", "'B3 3' at character 6", "2 numbers behind L"),
+    ("3 3", "'3 3' at character 1", "a command"),
+    ("M0", "breaks off", "2 numbers behind M"),
+    ("M0 0 1", "breaks off", "2 numbers behind L"),
+    ("M0 0 C1 2 3 4 5", "breaks off", "6 numbers behind C"),
+    ("M0 0 A5 5 0 2 1 3 3", "'2 1 3 3' at character 13", "7 numbers behind A"),
+    ("M0 0z 5 5", "'5 5' at character 7", "a command"),
+    ("M0 0L1e99 0", "'1e99 0' at character 6", "at most 1e+09"),
+    ("M nan 0", "'nan 0'", "2 numbers"),
+    ("M0 0L1,,x", "'x'", "2 numbers"),
 )
 def test_wrong_data(data: str, got: str, allowed: str) -> None:
     with pytest.raises(WrongDrawing) as caught:

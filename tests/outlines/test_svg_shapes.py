@@ -40,7 +40,7 @@ def by_svgpathtools(file: Path) -> Floats:
     return np.asarray(np.column_stack((every.real, every.imag)) * UP)
 
 
-@for_each("shape", SHAPES)
+@for_each(*SHAPES)
 def test_shapes(tmp_path: Path, shape: str) -> None:
     read = corners(tmp_path, svg_of(tmp_path, shape))
     expected = by_svgpathtools(tmp_path / "block.svg")

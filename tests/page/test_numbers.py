@@ -34,7 +34,7 @@ def same(shown: str, value: float | None) -> bool:
     return abs(float(found[0]) - value) <= 0.5001 * 10.0 ** -len(found[0].partition(".")[2])
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_table_of_pulleys(name: str) -> None:
     rows, answer = rows_of(table_named(tree_of(page_named(name)), "Pulleys in the belt's travel")), answer_of(name)
     for row, pulley in zip(rows, answer["pulleys"], strict=True):
@@ -49,7 +49,7 @@ def test_the_table_of_pulleys(name: str) -> None:
         assert all(same(row[f"{key} rpm"], value) for key, value in speeds.items())
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_belts_spans_slip_and_hubs(name: str) -> None:
     page, answer = tree_of(page_named(name)), answer_of(name)
     captions = {words_of(each) for each in page.iter("caption")}
@@ -72,7 +72,7 @@ def test_belts_spans_slip_and_hubs(name: str) -> None:
             assert row["hub load"] == hub["name"] and same(row["max N"], hub["high_end_N"])
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_cards_of_the_pulleys(name: str) -> None:
     page, answer = tree_of(page_named(name)), answer_of(name)
     cards = [each for each in page.iter("article") if has(each, "pulley")]
@@ -89,7 +89,7 @@ def test_the_cards_of_the_pulleys(name: str) -> None:
             assert same(shown["grip used"].partition("wet ")[2], wet[pulley["name"]])
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_lengths_are_the_same_in_inches_wherever_they_stand(name: str) -> None:
     """On a card, beside the drawing and beside a bar: each rounded once, 25.4 mm to the inch."""
     page, answer = tree_of(page_named(name)), answer_of(name)
@@ -105,7 +105,7 @@ def test_lengths_are_the_same_in_inches_wherever_they_stand(name: str) -> None:
         assert shown and all(map(same, shown, left))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_belt_verdict_and_findings(name: str) -> None:
     page, answer = tree_of(page_named(name)), answer_of(name)
     verdict = next(words_of(each) for each in page.iter("p") if has(each, "verdict"))
@@ -131,7 +131,7 @@ def test_the_belt_verdict_and_findings(name: str) -> None:
         assert any(wrong in words_of(item) for item in items), wrong
 
 
-@for_each("name", ["railcar", "workboat", "camper"])
+@for_each("railcar", "workboat", "camper")
 def test_no_number_stands_on_the_page_that_no_other_answer_tells(run: Runner, name: str) -> None:
     """Of all sections but those of layouts side by side; in the page's own units."""
     page, answer, path = tree_of(page_named(name)), answer_of(name), path_named(name)
@@ -162,7 +162,7 @@ def _is_count(shown: str) -> bool:
     return shown.isdigit() and int(shown) <= 12
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_both_units_are_in_the_markup_and_agree(name: str) -> None:
     """One inch is 25.4 mm (BS 350). Single lengths of tables and drawings, cell by cell."""
     page, count = tree_of(page_named(name)), 0
@@ -204,7 +204,7 @@ def path_length(d: str) -> float:
     return total + (math.dist(at, begin) if d.endswith("Z") else 0.0)
 
 
-@for_each("name", ["railcar", "workboat", "camper"])
+@for_each("railcar", "workboat", "camper")
 def test_at_every_setting_the_drawn_belt_is_as_long_as_told(name: str) -> None:
     page, answer = tree_of(page_named(name)), answer_of(name)
     data = next(each for each in page.iter("script") if each.get("id") == "settings")

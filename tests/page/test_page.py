@@ -50,7 +50,7 @@ route: [crank, pump, generator]
 """
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_every_line_of_a_chart_is_seen(name: str) -> None:
     """A stroke from a point to itself marks nothing."""
     paths = [each.get("d", "") for each in tree_of(page_named(name)).iter("path")]
@@ -58,7 +58,7 @@ def test_every_line_of_a_chart_is_seen(name: str) -> None:
     assert ends and not [found[0] for found in ends if found[1] == found[2]]
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_one_small_file_that_asks_for_nothing_from_outside(name: str) -> None:
     text = page_named(name)
     assert text.startswith(FIRST_LINE) and len(text.encode()) < MOST_BYTES
@@ -70,7 +70,7 @@ def test_one_small_file_that_asks_for_nothing_from_outside(name: str) -> None:
     assert policy.get("content", "").startswith("default-src 'none'")
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_it_can_be_heard(name: str) -> None:
     """HTML Living Standard: one h1, no level left out, a caption and scoped heads on tables, names on drawings."""
     page = tree_of(page_named(name))
@@ -93,7 +93,7 @@ def test_words_of_the_file_are_marked_as_code() -> None:
     assert not any("`" in words_of(each, units) for each in page.iter("p") for units in ("mm", "in"))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_every_pulley_and_span_has_a_group_with_an_id_and_a_title(name: str) -> None:
     page, plan = tree_of(page_named(name)), plan_named(name)
     groups = [each for each in page.iter("g") if each.get("data-part") is not None]
@@ -124,7 +124,7 @@ def test_names_stay_text_wherever_they_go(run: Runner, here: Path) -> None:
     assert text.count("<script>alert(1)</script>") == 0
 
 
-@for_each("name", ["railcar", "workboat", "camper"])
+@for_each("railcar", "workboat", "camper")
 def test_commands_answer_for_the_page_as_for_its_layout(run: Runner, here: Path, name: str) -> None:
     Path("page.html").write_text(page_named(name), encoding="utf-8")
     for command in (("check", "--json"), ("fit",), ("check", "--full")):
@@ -255,7 +255,7 @@ def test_the_contrast_is_computed_as_it_should_be() -> None:
     )
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_all_text_stands_out(name: str) -> None:
     """On paper, on the grey of pulleys and obstacles, and on the signs' own colours."""
     page = tree_of(page_named(name))
@@ -272,7 +272,7 @@ def test_all_text_stands_out(name: str) -> None:
 # Words in drawings: none over another, none beyond the edge.
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_word_of_a_drawing_is_torn_or_lies_over_another(name: str) -> None:
     page = tree_of(page_named(name))
     for svg in page.iter("svg"):

@@ -21,7 +21,7 @@ def strokes(route: Route, kind: str) -> dict[str, Stroke]:
     return {i.name: i for i in belt_items(Drawn(route, View())) if isinstance(i, Stroke) and i.name.startswith(kind)}
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_spans_run_between_the_contact_points(make: Callable[[], Route]) -> None:
     route = make()
     for i, (a, b) in enumerate(route.spans):
@@ -30,7 +30,7 @@ def test_spans_run_between_the_contact_points(make: Callable[[], Route]) -> None
         np.testing.assert_allclose(stroke.points[-1], route.loop.end[i], rtol=0.0, atol=1e-9)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_spans_are_tangents(make: Callable[[], Route]) -> None:
     """A tangent touches its circle at the radius, at a right angle to it. Source: Euclid, Elements III.18."""
     route = make()
@@ -42,7 +42,7 @@ def test_spans_are_tangents(make: Callable[[], Route]) -> None:
             assert float(spoke @ along) == pytest.approx(0.0, abs=1e-6)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_arcs_join_the_spans(make: Callable[[], Route]) -> None:
     route = make()
     pieces = strokes(route, "arc ")
@@ -52,7 +52,7 @@ def test_arcs_join_the_spans(make: Callable[[], Route]) -> None:
         np.testing.assert_allclose(points[-1], route.loop.start[i], rtol=0.0, atol=1e-9)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_band_has_the_area_of_its_thickness_and_length(make: Callable[[], Route]) -> None:
     """Area between parallel curves = thickness x length half way. Source: Steiner's formula; areas by shapely."""
     route = make()
@@ -81,7 +81,7 @@ def test_arrows_of_travel_are_few_and_no_wedges() -> None:
     assert all(np.hypot(*(ring[0] - 0.5 * (ring[1] + ring[2]))) <= 26.0 + 1e-9 for ring in rings)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_arrows_point_along_the_belt_travel(make: Callable[[], Route]) -> None:
     route = make()
     scene = Scene((0.0, 0.0, 1.0, 1.0), tuple(belt_items(Drawn(route, View()))))

@@ -40,14 +40,14 @@ def without_blanks(text: str) -> str:
     return "".join(text.split())
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)
     assert crowded(scene, SLACK_PT) == []
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
     scene, comparison = pictured(name), made(name)
     assert len([item for item in scene.named("rank") if isinstance(item, Shape)]) == len(comparison.columns)
@@ -61,7 +61,7 @@ def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
     assert words(scene, "cell") == without_blanks(told)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_rule_caution_and_signs_are_written(name: str) -> None:
     scene = pictured(name)
     assert without_blanks(RULE) in words(scene, "note")
@@ -69,7 +69,7 @@ def test_rule_caution_and_signs_are_written(name: str) -> None:
     assert words(scene, "note").startswith(without_blanks(MARKS))
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_the_answer_stands_on_top_in_bold(name: str) -> None:
     """The best is the one of the least rank."""
     scene, comparison = pictured(name), made(name)
@@ -80,7 +80,7 @@ def test_the_answer_stands_on_top_in_bold(name: str) -> None:
     assert max(label.at[1] for label in answer) > max(label.at[1] for label in scene.labels if label.name == "legend")
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_one_key_names_every_sign_and_a_name_has_one_sign_in_all_drawings(name: str) -> None:
     scene = pictured(name)
     signs = [item.text for item in scene.named("sign") if isinstance(item, Label)]
@@ -100,7 +100,7 @@ def _key(scene: Scene, sign: str) -> str:
     return min(level, key=lambda item: item.at[0]).text
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
     """Radii of the rims as drawn are those of the layouts, in the scene's own mm, and so for every column alike."""
     scene = in_mm(pictured(name))
@@ -117,7 +117,7 @@ def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
     assert sorted(drawn) == pytest.approx(sorted(wanted), rel=2e-3)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_how_much_thicker_belts_are_drawn_is_told_once_for_each_kind(name: str) -> None:
     """Read off the picture: the band between the two edges of each belt, over the thickness of its profile."""
     scene = in_mm(pictured(name))
@@ -136,7 +136,7 @@ def test_how_much_thicker_belts_are_drawn_is_told_once_for_each_kind(name: str) 
     assert len(told) == len(wanted) and set(told) == wanted
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_drawings_keep_to_their_cells(name: str) -> None:
     """Cells side by side, each as wide as the others: no span, rim or label of a drawing is in another's cell."""
     scene, count = pictured(name), len(made(name).columns)
@@ -149,13 +149,13 @@ def test_drawings_keep_to_their_cells(name: str) -> None:
             assert cell * cell_pt - 0.01 <= left and right <= (cell + 1) * cell_pt - GUTTER_PT + 0.01, item.name
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_a_page_is_no_wider_for_many_drawings(name: str) -> None:
     """800 points: at 800 pixels a point is a pixel."""
     assert pictured(name).size_pt[0] == pytest.approx(800.0)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_numbers_run_from_1_under_each_drawing_and_on_in_what_all_have(name: str) -> None:
     """None stands before a lower one, and none is left out but cautions beside problems, of more than ten findings in
     one drawing; what every drawing has is listed once, by one number.

@@ -60,7 +60,7 @@ def expected_path(name: str) -> Path:
     return EXPECTED / f"{name.replace(' ', '_')}.png"
 
 
-@for_each("name", PICTURES)
+@for_each(*PICTURES)
 def test_picture_is_the_stored_one(name: str) -> None:
     as_stored(painted(BUILT[name]), name)
 
@@ -103,7 +103,7 @@ def sheet(name: str) -> bytes:
     return picture_bytes(replace(scene, items=items), "png", SHEET_DPI)
 
 
-@for_each("name", COMMANDS)
+@for_each(*COMMANDS)
 def test_a_sheet_is_the_stored_one(name: str) -> None:
     as_stored(sheet(name), name)
 

@@ -30,16 +30,13 @@ def told(scene: Scene) -> str:
 
 
 @for_each(
-    ("units", "at_mm", "words"),
-    [
-        ("mm", (-7620.0, 0.0), "\N{LEFTWARDS ARROW} far is outside of the picture, 7620 mm left of crank"),
-        ("in", (7620.0, 300.0), "\N{RIGHTWARDS ARROW} far is outside of the picture, 300.00 in right of crank"),
-        ("mm", (100.0, -2000.0), "\N{DOWNWARDS ARROW} far is outside of the picture, 2000 mm below crank"),
-    ],
+    ("mm", (-7620.0, 0.0), "\N{LEFTWARDS ARROW} far is outside of the picture, 7620 mm left of crank"),
+    ("in", (7620.0, 300.0), "\N{RIGHTWARDS ARROW} far is outside of the picture, 300.00 in right of crank"),
+    ("mm", (100.0, -2000.0), "\N{DOWNWARDS ARROW} far is outside of the picture, 2000 mm below crank"),
 )
 @pytest.mark.parametrize("is_mark", [False, True])
 def test_what_is_far_is_told_at_the_edge_and_does_not_shrink_the_drawing(
-    units: str, at_mm: tuple[float, float], words: str, is_mark: bool
+    is_mark: bool, units: str, at_mm: tuple[float, float], words: str
 ) -> None:
     """The crankshaft stands at 0, 0; 7,620 mm are 300 in."""
     layout = replace(shipped("railcar"), units="in" if units == "in" else "mm")

@@ -22,12 +22,12 @@ def font_width_em(text: str, file: str) -> float:
     return float(sum(advance)) / 2048.0
 
 
-@for_each("text", WORDS)
+@for_each(*WORDS)
 def test_plain_widths_are_those_of_the_font(text: str) -> None:
     assert text_width_pt(text, 10.0) == pytest.approx(10.0 * font_width_em(text, "DejaVuSans.ttf"), rel=1e-9)
 
 
-@for_each("text", WORDS)
+@for_each(*WORDS)
 def test_bold_widths_are_those_of_the_font(text: str) -> None:
     width = 10.0 * font_width_em(text, "DejaVuSans-Bold.ttf")
     assert text_width_pt(text, 10.0, True) == pytest.approx(width, rel=1e-9)

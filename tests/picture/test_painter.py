@@ -64,7 +64,7 @@ def twice() -> tuple[Scene, Scene]:
     return scene_of(railcar()), scene_of(railcar())
 
 
-@for_each("ending", ENDINGS)
+@for_each(*ENDINGS)
 def test_same_scene_gives_the_same_file(ending: str) -> None:
     first, second = (picture_bytes(scene, ending) for scene in twice())
     assert first == second

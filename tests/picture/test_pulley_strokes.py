@@ -27,7 +27,7 @@ def swept(points: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
     return float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_turning_arrows_go_the_way_the_pulley_turns(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):
@@ -50,7 +50,7 @@ def test_inside_turns_with_the_engine_and_outside_against_it(make: Callable[[], 
         assert clockwise == ((driver == "clockwise") != pulley.on_back)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_rims_are_to_scale(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):
@@ -60,7 +60,7 @@ def test_rims_are_to_scale(make: Callable[[], Route]) -> None:
         np.testing.assert_allclose(away, pulley.rim_radius_mm(route.layout.belt), atol=1e-9)
 
 
-@for_each("make", ROUTES)
+@for_each(*ROUTES)
 def test_contact_arc_covers_the_wrap(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):

@@ -53,20 +53,20 @@ def measured(name: str) -> tuple[tuple[Label, shapely.Polygon], ...]:
     return tuple(boxes)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_lies_on_another(name: str) -> None:
     for (a, first), (b, second) in combinations(measured(name), 2):
         assert not first.intersects(second), (a.text, b.text)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_passes_the_frame(name: str) -> None:
     frame = shapely.box(*in_mm(pictured(name)[1]).frame)
     for label, box in measured(name):
         assert frame.contains_properly(box), label.text
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_lies_on_the_belt(name: str) -> None:
     route, scene = pictured(name)
     drawn = Drawn(route, View(scene.view.pt_per_mm))
@@ -77,7 +77,7 @@ def test_no_label_lies_on_the_belt(name: str) -> None:
         assert not band.intersects(box), label.text
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_lies_on_a_pulley_but_inside_its_own(name: str) -> None:
     route, _ = pictured(name)
     belt = route.layout.belt
@@ -97,7 +97,7 @@ def _beside(name: str, pulley: str, box: shapely.Polygon) -> bool:
     return any(label.name == f"name {pulley}" and disc.contains(b) for label, b in measured(name))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
     for item in in_mm(pictured(name)[1]).items:
         if isinstance(item, Shape) and item.name.startswith("obstacle "):
@@ -107,7 +107,7 @@ def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
                 assert label.name in own or not area.intersects(box), (label.text, item.name)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_every_pulley_says_its_wrap(name: str) -> None:
     """The angle is taken anew between the contact points of the drawn spans."""
     route, scene = pictured(name)
@@ -121,7 +121,7 @@ def test_every_pulley_says_its_wrap(name: str) -> None:
         assert number == pytest.approx(angle, abs=0.5001)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
     route, scene = pictured(name)
     drawn = {item.name.split(" ", 1)[1] for item in scene.items if item.name.startswith(("name ", "span "))}
@@ -131,7 +131,7 @@ def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
             assert str(mark.number) in texts, (part, mark.number)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_numbers_are_listed_in_their_order(name: str) -> None:
     """Also where findings of one advice stand together, from the first number to the last."""
     _, scene = pictured(name)
@@ -139,7 +139,7 @@ def test_numbers_are_listed_in_their_order(name: str) -> None:
     assert numbers == list(range(1, len(numbers) + 1))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_both_stops_are_named_and_no_word_lies_on_their_circles(name: str) -> None:
     route, scene = pictured(name)
     shapes = (item for item in in_mm(scene).items if isinstance(item, Shape))
@@ -150,7 +150,7 @@ def test_both_stops_are_named_and_no_word_lies_on_their_circles(name: str) -> No
         assert not any(circle.intersects(box) for circle in circles), label.text
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_adjusted_pulley_stands_where_the_report_says(name: str) -> None:
     """In degrees of its arm, or in the file's unit from the beginning of its slide; never in percents."""
     route, scene = pictured(name)

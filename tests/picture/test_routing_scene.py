@@ -109,7 +109,7 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
-@for_each("make", [railcar, two_pulleys, dense])
+@for_each(railcar, two_pulleys, dense)
 def test_scale_bar_is_as_long_as_it_says(make: object) -> None:
     assert callable(make)
     scene = in_mm(made(make()))
@@ -214,7 +214,7 @@ def _shipped(name: str) -> Callable[[], Route]:
 
 
 # The stops of the first two rise, those of the shipped ones fall.
-@for_each("make", [railcar, two_pulleys, _shipped("railcar"), _shipped("camper"), _shipped("workboat")])
+@for_each(railcar, two_pulleys, _shipped("railcar"), _shipped("camper"), _shipped("workboat"))
 def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: Callable[[], Route]) -> None:
     route = make()
     scene = in_mm(scene_of(route))
@@ -227,7 +227,7 @@ def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: C
         assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.track.centre_at(np.asarray(wanted)), abs=1e-6)
 
 
-@for_each("name", list(every_route()))
+@for_each(*every_route())
 def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) -> None:
     route = every_route()[name]()
     scene = scene_of(route)

@@ -68,14 +68,14 @@ def texts(scene: Scene, name: str) -> list[str]:
     return [item.text for item in scene.named(name) if isinstance(item, Label)]
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)[1]
     assert crowded(scene, SLACK_PT) == []
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_curves_hold_the_computed_values(name: str) -> None:
     """Dry is condition 0, wet 1, design 2; the thick curve is the highest of all duties at each speed."""
     made, _ = pictured(name)
@@ -90,7 +90,7 @@ def axes_of(name: str) -> dict[str, Axes]:
     return {str(axes.get_gid()): axes for axes in figure_of(pictured(name)[1]).axes}
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_curves_are_drawn_of_what_passes_a_half_when_wet_and_hold_the_values(name: str) -> None:
     made, charts = pictured(name)[0], axes_of(name)
     for panel in slip_rows(planned(made.route)):
@@ -106,7 +106,7 @@ def test_curves_are_drawn_of_what_passes_a_half_when_wet_and_hold_the_values(nam
             assert (y[~inside] > chart.get_ylim()[1]).all()
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_dots_are_the_worst_of_every_pulley_the_nearest_to_slipping_first(name: str) -> None:
     made, scene = pictured(name)
     panels = slip_rows(planned(made.route))
@@ -128,7 +128,7 @@ def test_dots_are_the_worst_of_every_pulley_the_nearest_to_slipping_first(name: 
     assert written == [f"{worst[p][1]:.2f}" if np.isfinite(worst[p][1]) else "slack" for p in order]
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_arrows_point_along_the_loads_and_are_to_scale(name: str) -> None:
     made, scene = pictured(name)[0], in_mm(pictured(name)[1])
     per_N = points_per_N(planned(made.route).hubs) / scene.view.pt_per_mm
@@ -165,7 +165,7 @@ def test_scale_of_the_arrows_is_what_it_says() -> None:
     assert length / newton == pytest.approx(longest / largest, rel=1e-9)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_a_table_says_what_spans_sound_at(name: str) -> None:
     """String, f = sqrt(T / m) / (2 l), any handbook of acoustics; tension and length as the engine gives them."""
     made, scene = pictured(name)
@@ -186,7 +186,7 @@ def test_slack_span_is_said() -> None:
     assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_caution_is_written(name: str) -> None:
     assert " ".join(texts(pictured(name)[1], "caution")) == SLIP_SAFETY
 
@@ -198,7 +198,7 @@ def test_worst_point_carries_its_speed() -> None:
     assert texts(scene, "slip crank")[1:3] == wanted
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_figures_stand_in_the_rows_of_their_dots_and_in_no_band(name: str) -> None:
     """A value inside would read as that of the band it lies in: 0.40 in the band over 1."""
     scene = pictured(name)[1]
@@ -208,7 +208,7 @@ def test_figures_stand_in_the_rows_of_their_dots_and_in_no_band(name: str) -> No
         assert not [i.text for i in scene.labels if i.box[2] > x0 and i.box[0] < x1 and i.box[3] > y0 and i.box[1] < y1]
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
     (made, scene), charts = pictured(name), axes_of(name)
     for panel in slip_rows(planned(made.route)):
@@ -222,7 +222,7 @@ def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str
     assert name != "wide_flat" or "A triangle" in " ".join(texts(scene, "about"))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: str) -> None:
     made, scene = pictured(name)
     words = " ".join(texts(scene, "tension"))

@@ -90,7 +90,7 @@ def test_a_backend_that_is_not_there_stops_no_picture(tmp_path: Path) -> None:
     assert _printed(tmp_path, MPLBACKEND="module://of_a_notebook.elsewhere").startswith(b"%PDF")
 
 
-@for_each("size_pt", [(100.0, 50.02), (50.0, 100.0), (550.0, 646.0)])
+@for_each(((100.0, 50.02),), ((50.0, 100.0),), ((550.0, 646.0),))
 def test_pages_of_another_size_are_refused_in_words(size_pt: tuple[float, float]) -> None:
     pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
     assert of_sizes(pdf, [(100.0, 50.0)]) == pdf

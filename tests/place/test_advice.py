@@ -66,7 +66,7 @@ def test_what_places_surely_stay_as_far_as_it_counts() -> None:
     np.testing.assert_allclose([0.0 if each is None else each.at_least_mm for each in at], every[::37], atol=1e-9)
 
 
-@for_each(("name", "pulley"), MAPS)
+@for_each(*MAPS)
 def test_how_far_a_place_stays_good_is_the_distance_on_the_grid(name: str, pulley: str) -> None:
     """Against scipy's exact Euclidean distance transform (Maurer et al. 2003), at the best place and at the present."""
     found, advice = _map(name, pulley), _advice(name, pulley)
@@ -86,7 +86,7 @@ def test_how_far_a_place_stays_good_is_the_distance_on_the_grid(name: str, pulle
     assert seen
 
 
-@for_each(("name", "pulley"), MAPS)
+@for_each(*MAPS)
 def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str) -> None:
     """Every place of a fine ring round the best one, inside what it surely stays, is as good."""
     best = _advice(name, pulley).best
@@ -140,7 +140,7 @@ def test_the_best_place_has_the_largest_margin_of_those_that_stay_good() -> None
     assert best.place.own_margin == pytest.approx(own[equal].max(), abs=1e-6)
 
 
-@for_each(("deviation_mm", "needed_mm"), [(0.5, 3.0), (1.5, 3.0), (4.0, 8.0)])
+@for_each((0.5, 3.0), (1.5, 3.0), (4.0, 8.0))
 def test_two_standard_deviations_and_three_mm_at_least(deviation_mm: float, needed_mm: float) -> None:
     found = _map("workboat", "alternator")
     given = replace(found.layout, uncertainty=Uncertainty(position_mm=deviation_mm))
@@ -183,7 +183,7 @@ _CHECKS = {
 }  # fmt: skip
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_what_fails_is_what_check_finds(name: str) -> None:
     """What a problem is called is what `check` finds the problem by, and nothing else is farther beyond its limit."""
     layout, pulley = DRIVES[name]

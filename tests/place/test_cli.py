@@ -157,36 +157,30 @@ def test_a_variant(run: Runner) -> None:
 
 
 @for_each(
-    ("options", "words"),
-    [
-        ((), "the following arguments are required: --pulley"),
-        (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
-        (
-            ("--pulley", "tensioner"),
-            "--pulley: got 'tensioner', whose place follows from its arm or slide: try others as `variants`",
-        ),
-        (("--pulley", "idler", "--pulley", "idler"), "allowed: one pulley, or two different ones"),
-        (
-            ("--pulley", "idler", "--within", "0,1,2"),
-            "--within: got '0,1,2'; allowed: four lengths x0,x1,y0,y1 in inches",
-        ),
-        (
-            ("--pulley", "idler", "--within", "0,1,2,nan"),
-            "--within: got '0,1,2,nan'; allowed: four lengths x0,x1,y0,y1 in inches",
-        ),
-        (("--pulley", "idler", "--within", "9,1,2,3"), "--within: got '9,1,2,3'; allowed: x from, x to, y from, y to"),
-        (("--pulley", "idler", "--within", "0,1e-300,0,1"), "allowed: x from, x to, y from, y to"),
-        (("--pulley", "idler", "--step", "0"), "--step: got '0'; allowed: a length of 0.01 mm or more in inches"),
-        (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a length of 0.01 mm or more"),
-        (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a length of 0.01 mm or more"),
-        (("--pulley", "idler", "--step", "0.1mm"), "--step: got '0.1mm', which makes 70,"),
-        (("--pulley", "idler", "--step", "1e-300"), "--step: got '1e-300'; allowed: a length of 0.01 mm or more"),
-        (("--pulley", "idler", "--step", "1e999"), "--step: got '1e999'; allowed: a length of 0.01 mm or more"),
-        (("--pulley", "idler", "--belt", "every"), "--belt: got 'every'; allowed: stock, any"),
-        (("--pulley", "idler", "--force"), "--force: got no --write beside it; allowed: with --write FILE"),
-        (("--pulley", "idler", "--write", "no/such.yaml"), "--write: got 'no/such.yaml'; allowed: a place in a folder"),
-        (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
-    ],
+    ((), "the following arguments are required: --pulley"),
+    (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
+    (
+        ("--pulley", "tensioner"),
+        "--pulley: got 'tensioner', whose place follows from its arm or slide: try others as `variants`",
+    ),
+    (("--pulley", "idler", "--pulley", "idler"), "allowed: one pulley, or two different ones"),
+    (("--pulley", "idler", "--within", "0,1,2"), "--within: got '0,1,2'; allowed: four lengths x0,x1,y0,y1 in inches"),
+    (
+        ("--pulley", "idler", "--within", "0,1,2,nan"),
+        "--within: got '0,1,2,nan'; allowed: four lengths x0,x1,y0,y1 in inches",
+    ),
+    (("--pulley", "idler", "--within", "9,1,2,3"), "--within: got '9,1,2,3'; allowed: x from, x to, y from, y to"),
+    (("--pulley", "idler", "--within", "0,1e-300,0,1"), "allowed: x from, x to, y from, y to"),
+    (("--pulley", "idler", "--step", "0"), "--step: got '0'; allowed: a length of 0.01 mm or more in inches"),
+    (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a length of 0.01 mm or more"),
+    (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a length of 0.01 mm or more"),
+    (("--pulley", "idler", "--step", "0.1mm"), "--step: got '0.1mm', which makes 70,"),
+    (("--pulley", "idler", "--step", "1e-300"), "--step: got '1e-300'; allowed: a length of 0.01 mm or more"),
+    (("--pulley", "idler", "--step", "1e999"), "--step: got '1e999'; allowed: a length of 0.01 mm or more"),
+    (("--pulley", "idler", "--belt", "every"), "--belt: got 'every'; allowed: stock, any"),
+    (("--pulley", "idler", "--force"), "--force: got no --write beside it; allowed: with --write FILE"),
+    (("--pulley", "idler", "--write", "no/such.yaml"), "--write: got 'no/such.yaml'; allowed: a place in a folder"),
+    (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
 )
 def test_refused_in_words(run: Runner, here: Path, options: tuple[str, ...], words: str) -> None:
     ran = run("place", WORKBOAT, *options)

@@ -13,7 +13,7 @@ BOUNDS = [*LIMITS.values(), Bound("lower", 0.0, "mm", "own"), Bound("upper", 0.0
 SHARES = np.array([-0.5, 0.0, 0.5, 0.79, 0.9, 0.9091, 0.95, 0.999, 1.0, 1.001, 1.05, 1.0999, 1.1, 1.2, 2.0, 2.5])
 
 
-@for_each("bound", BOUNDS, ids=lambda bound: f"{bound.kind} {bound.limit:g} {bound.unit}")
+@for_each(*BOUNDS, ids=lambda bound: f"{bound.kind} {bound.limit:g} {bound.unit}")
 def test_arrays_are_judged_value_by_value(bound: Bound) -> None:
     values = SHARES * (bound.limit or 1.0)
     tally = Tally(len(values), ("it",))

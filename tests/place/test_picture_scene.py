@@ -65,7 +65,7 @@ def pair(layout: Layout, shaded: Shaded, *names: str) -> PairSearch:
     return PairSearch(layout, (names[0], names[-1]), (0, 0), (0, 0), 0, {}, present, None, (), (), shaded)
 
 
-@for_each("name", list(MAPS))
+@for_each(*MAPS)
 def test_every_word_can_be_read(name: str) -> None:
     """Measured with the renderer's own letters: also no leader of the routing through a mark of the map."""
     assert audit(pictured(name)) == []

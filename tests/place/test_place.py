@@ -122,7 +122,7 @@ def test_every_check_is_asked_of_every_place() -> None:
     assert {check.name for check in BY_PLACE} & {check.name for check in BY_TENSION} == {"short_span"}
 
 
-@for_each("name", ["railcar", "workboat", "orchard_sprayer"])
+@for_each("railcar", "workboat", "orchard_sprayer")
 def test_what_no_place_changes_is_the_same_at_every_place(name: str) -> None:
     """Random places with a path, the pulleys too fast and the speeds so low that much is found."""
     layout = with_pulley(shipped(name), "crank", max_rpm=100.0, turns="counter-clockwise")
@@ -262,7 +262,7 @@ def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
 
 
-@for_each("count", [0, 1, 2, 3, 900])
+@for_each(0, 1, 2, 3, 900)
 def test_places_judged_beside_others_are_those_judged_alone_in_any_order(count: int) -> None:
     """Each stands once in the order in which they are judged, and near the one before it: far nearer than by chance."""
     places = np.random.default_rng(6).uniform((-200.0, 50.0), (400.0, 500.0), (count, 1, 2))
@@ -283,7 +283,7 @@ def test_one_place_alone_is_judged_as_among_others() -> None:
         np.testing.assert_allclose(alone.spread("margin"), many.spread("margin")[[number]], rtol=1e-9)
 
 
-@for_each("number", range(clearance.PLACES))
+@for_each(*range(clearance.PLACES))
 def test_what_is_met_at_one_setting_only_is_met_on_the_map(number: int) -> None:
     """A pulley slides past a thorn, 2 mm off its belt where it comes nearest, over 2.1 mm at other settings."""
     along, across = (np.array(each) / np.sqrt(2.0) for each in ((1.0, 1.0), (1.0, -1.0)))

@@ -175,31 +175,25 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 
 
 @for_each(
-    ("problem", "caution", "words"),
-    [
-        (Stays(12.0, 20.0), None, "stays without a problem up to 12.0 mm off to every side; a problem 20.0 mm off to"),
-        (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so up to 4.0 mm off to every side; not so 12.0 mm off to one"),
-        (Stays(0.04, 12.0), None, "; a problem at the nearest other place, 12.0 mm off"),
-        (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the nearest other place, 12.0 mm off"),
-        (Stays(0.06, 12.0), None, "stays without a problem up to 0.1 mm off to every side; a problem 12.0 mm off to"),
-        (Stays(30.0, None), None, "stays without a problem up to 30.0 mm off to every side, as far as the map goes"),
-        (Stays(8.0, 50.0, True), None, "stays without a problem up to 8.0 mm off to every side, as far as the map"),
-        (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so up to 7.0 mm off to every side, as far as the map goes"),
-    ],
+    (Stays(12.0, 20.0), None, "stays without a problem up to 12.0 mm off to every side; a problem 20.0 mm off to"),
+    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so up to 4.0 mm off to every side; not so 12.0 mm off to one"),
+    (Stays(0.04, 12.0), None, "; a problem at the nearest other place, 12.0 mm off"),
+    (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the nearest other place, 12.0 mm off"),
+    (Stays(0.06, 12.0), None, "stays without a problem up to 0.1 mm off to every side; a problem 12.0 mm off to"),
+    (Stays(30.0, None), None, "stays without a problem up to 30.0 mm off to every side, as far as the map goes"),
+    (Stays(8.0, 50.0, True), None, "stays without a problem up to 8.0 mm off to every side, as far as the map"),
+    (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so up to 7.0 mm off to every side, as far as the map goes"),
 )
 def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
     assert words in _told(_stands(problem, caution))
 
 
 @for_each(
-    ("sure_mm", "most_mm", "needed_mm", "words"),
-    [
-        (3.0, 20.0, 3.0, None),
-        (2.9, 20.0, 3.0, "3.0 mm off, and no place of the map is sure to stay good that far; this one stays good farth"
-                         "est; a finer --step may find one"),
-        (2.0, 3.0, 3.0, "stay good that far; this one stays good farthest NOW"),
-        (2.0, None, 3.0, "stay good that far; this one stays good farthest NOW"),
-    ],
+    (3.0, 20.0, 3.0, None),
+    (2.9, 20.0, 3.0, "3.0 mm off, and no place of the map is sure to stay good that far; this one stays good farth"
+                     "est; a finer --step may find one"),
+    (2.0, 3.0, 3.0, "stay good that far; this one stays good farthest NOW"),
+    (2.0, None, 3.0, "stay good that far; this one stays good farthest NOW"),
 )  # fmt: skip
 def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
@@ -212,15 +206,12 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
 
 
 @for_each(
-    ("own", "margin", "words"),
-    [
-        ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30.0 % "
-                                                       "inside its limit (now {}) WHY NOT"),
-        ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10.0 % inside its"),
-        ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tightest of what no "
-                                                   "place changes: rim gap, 20.0 % short WHY NOT"),
-        ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),
-    ],
+    ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30.0 % "
+                                                   "inside its limit (now {}) WHY NOT"),
+    ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10.0 % inside its"),
+    ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tightest of what no "
+                                               "place changes: rim gap, 20.0 % short WHY NOT"),
+    ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),
 )  # fmt: skip
 def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | None, str | None], words: str) -> None:
     """Beside what the present place has of the same; a limit that tells of both is named once."""
@@ -240,16 +231,13 @@ def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | N
 
 
 @for_each(
-    ("best", "now", "words"),
-    [
-        ((Stays(40.0, 52.0), Stays(4.0, 16.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)),
-         "no caution up to 4.0 mm off to every side; where it is now, up to 17.0 mm WHY NOT"),
-        ((Stays(5.0, 17.0), None), (Stays(18.0, 30.0), None),
-         "no problem up to 5.0 mm off to every side; where it is now, up to 18.0 mm WHY NOT"),
-        ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem up to 5.0 mm off to every side"),
-        ((Stays(40.0, 52.0), Stays(5.5, 17.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)), None),
-        ((Stays(40.0, 52.0), Stays(9.0, 21.0)), (Stays(30.0, 42.0), None), None),
-    ],
+    ((Stays(40.0, 52.0), Stays(4.0, 16.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)),
+     "no caution up to 4.0 mm off to every side; where it is now, up to 17.0 mm WHY NOT"),
+    ((Stays(5.0, 17.0), None), (Stays(18.0, 30.0), None),
+     "no problem up to 5.0 mm off to every side; where it is now, up to 18.0 mm WHY NOT"),
+    ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem up to 5.0 mm off to every side"),
+    ((Stays(40.0, 52.0), Stays(5.5, 17.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)), None),
+    ((Stays(40.0, 52.0), Stays(9.0, 21.0)), (Stays(30.0, 42.0), None), None),
 )  # fmt: skip
 def test_a_better_place_that_stays_good_less_far_says_so_in_one_line(
     best: tuple[Stays, Stays | None], now: tuple[Stays, Stays | None], words: str | None
@@ -263,13 +251,10 @@ def test_a_better_place_that_stays_good_less_far_says_so_in_one_line(
 
 
 @for_each(
-    ("step", "way"),
-    [
-        ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"),
-        ((-4.0, 4.0), "up and left of"),
-        ((-9.0, 1.0), "left of"), ((-3.0, -4.0), "down and left of"), ((0.4, -9.0), "below"),
-        ((3.0, -4.0), "down and right of"),
-    ],
+    ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"),
+    ((-4.0, 4.0), "up and left of"),
+    ((-9.0, 1.0), "left of"), ((-3.0, -4.0), "down and left of"), ((0.4, -9.0), "below"),
+    ((3.0, -4.0), "down and right of"),
 )  # fmt: skip
 def test_which_way_it_is_moved(step: tuple[float, float], way: str) -> None:
     """Of eight ways the nearest, by plane geometry."""

@@ -39,7 +39,7 @@ def test_two_processes_do_every_part_once_and_in_order() -> None:
     assert _left_behind() == before
 
 
-@for_each("count", [0, 1])
+@for_each(0, 1)
 def test_what_cannot_be_shared_is_done_here(count: int) -> None:
     assert shared_out(_slow, range(count), lambda share: None) == [(0, os.getpid())][:count]
 
@@ -56,9 +56,9 @@ def _dies_in_the_copy(part: int) -> tuple[int, int]:
     return _slow(part)
 
 
-@for_each("stage", [_fails_in_the_copy, _dies_in_the_copy])
+@for_each(_fails_in_the_copy, _dies_in_the_copy)
 def test_what_the_copy_fails_to_do_is_done_here(
-    stage: Callable[[int], tuple[int, int]], capfd: pytest.CaptureFixture[str]
+    capfd: pytest.CaptureFixture[str], stage: Callable[[int], tuple[int, int]]
 ) -> None:
     before = _left_behind()
     assert shared_out(stage, PARTS, lambda share: None) == [(part, HERE) for part in PARTS]
@@ -73,7 +73,7 @@ def test_without_a_further_process(monkeypatch: pytest.MonkeyPatch) -> None:
     assert shared_out(_slow, PARTS, lambda share: None) == [(part, HERE) for part in PARTS]
 
 
-@for_each("error", [KeyboardInterrupt, MemoryError])
+@for_each(KeyboardInterrupt, MemoryError)
 def test_what_ends_the_work_here_ends_the_copy(error: type[BaseException]) -> None:
     before = _left_behind()
 

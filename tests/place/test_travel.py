@@ -25,7 +25,7 @@ def _sound(mover: Moving, places: Floats) -> Bools:
     return mover.at(places).sound_at(mover.circuit.nominal, frozenset(mover.moved))
 
 
-@for_each("name", CUTTING)
+@for_each(*CUTTING)
 def test_the_same_travel_as_alone(name: str) -> None:
     mover = _mover(name)
     places = places_round(mover.layout, 800, 5)[:, None]

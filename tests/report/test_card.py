@@ -43,7 +43,7 @@ def _is_actionable(text: str) -> None:
     assert max(map(len, lines)) <= PIPE_WIDTH and not re.search(r"\b(nan|inf|None)\b", text)
 
 
-@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, ids=lambda path: path.stem)
 def test_shipped_layouts(run: Runner, path: Path) -> None:
     told, listed = run("fit", path), run("fit", path, "--json")
     assert told.code == listed.code == run("check", path, "--json").code and told.err == ""
@@ -52,7 +52,7 @@ def test_shipped_layouts(run: Runner, path: Path) -> None:
     assert set(_json_of(listed)) == KEYS
 
 
-@for_each("name", [name for name in STATUS if STATUS[name] != 2 and not name.startswith("faults/")])
+@for_each(*(name for name in STATUS if STATUS[name] != 2 and not name.startswith("faults/")))
 def test_cases(run: Runner, name: str) -> None:
     told, listed = run("fit", CASES / f"{name}.yaml"), run("fit", CASES / f"{name}.yaml", "--json")
     assert (told.code, listed.code) == (STATUS[name],) * 2
@@ -105,9 +105,7 @@ def test_on_a_slide_the_pointer_is_read_by_its_length(run: Runner, here: Path) -
     assert "each inch along the slide is 2.00 in of belt" in inches
 
 
-@for_each(
-    ("name", "words"), [("av13_stock", "no AV13 belt on the built-in list fits"), ("hz", "no belt on the list fits")]
-)
+@for_each(("av13_stock", "no AV13 belt on the built-in list fits"), ("hz", "no belt on the list fits"))
 def test_a_card_without_a_belt_says_why_as_check_does(run: Runner, name: str, words: str) -> None:
     """A drive that works with a belt of a supplier is not told that no belt fits."""
     told, check = (" ".join(run(command, CASES / f"{name}.yaml").out.split()) for command in ("fit", "check"))
@@ -190,7 +188,7 @@ def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:
     assert "nearer `worn` the belt is longer or has stretched, nearer `new` it is shorter" in told
 
 
-@for_each("press", ["0", "-3", "nan", "x", "1e9"])
+@for_each("0", "-3", "nan", "x", "1e9")
 def test_a_press_of_nothing(run: Runner, press: str) -> None:
     ran = run("fit", FOLDER / "camper.yaml", "--press", press)
     assert (ran.code, ran.out) == (2, "") and "allowed: a force above 0 to 10000 N" in ran.err

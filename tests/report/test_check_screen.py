@@ -53,7 +53,7 @@ def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_a
     assert "2058.3" not in head and "at its design setting 2058.3 mm" in " ".join(text_of(plan).split())
 
 
-@for_each(("size", "unsure"), [(True, False), (False, True), (True, True), (False, False)])
+@for_each((True, False), (False, True), (True, True), (False, False))
 def test_a_column_of_holes_and_marks_that_nothing_stands_in_is_left_out(size: bool, unsure: bool) -> None:
     layout = read_layout(str(LAYOUTS / "workboat.yaml")).layout
     idler = replace(layout.pulleys["idler"], mount=Mount((Hole((0.0, 40.0), 8.5),) if size else ()))

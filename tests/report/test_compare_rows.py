@@ -19,7 +19,7 @@ def cells(name: str) -> dict[str, tuple[str, ...]]:
     return {row.key: row.cells for row in compare_rows(made(name))}
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_every_row_has_a_cell_for_every_column_and_a_key_of_its_own(name: str) -> None:
     rows = compare_rows(made(name))
     assert {len(row.cells) for row in rows} == {len(made(name).columns)}
@@ -27,7 +27,7 @@ def test_every_row_has_a_cell_for_every_column_and_a_key_of_its_own(name: str) -
     assert all(cell and cell == cell.strip() for row in rows for cell in row.cells)
 
 
-@for_each("name", list(SETS))
+@for_each(*SETS)
 def test_a_difference_is_that_of_the_numbers_shown(name: str) -> None:
     """Read back from the table itself: shown number less the first one's is what stands in the brackets."""
     seen = 0

@@ -16,7 +16,7 @@ from tests.for_each import for_each
 from tests.report.results import LAYOUTS, json_from, read_back, route_from
 
 
-@for_each(("key", "value", "wanted"), [
+@for_each(
     ("length_mm", 1685.12345678, 1685.123457),
     ("wrap_deg", 0.00000049, 0.0),
     ("covariance_mm2", 6.3000000004e-8, 6.3e-8),
@@ -25,7 +25,7 @@ from tests.report.results import LAYOUTS, json_from, read_back, route_from
     ("use", 1.2345e-10, 0.0),
     ("rate", 1e300 / 3.0, 3.33333333e299),
     ("length_mm", 1e300 / 3.0, 1e300 / 3.0),
-])  # fmt: skip
+)  # fmt: skip
 def test_decimals_follow_the_unit(key: str, value: float, wanted: float) -> None:
     assert rounded_numbers({key: value}) == {key: wanted}
 
@@ -51,8 +51,8 @@ def test_whole_numbers_words_and_unknowns_stay() -> None:
     assert json_text({"line": 7, "ratio": np.float64(0.1) + np.float64(0.2)}) == '{\n  "line": 7,\n  "ratio": 0.3\n}'
 
 
-@for_each("key", ["x_mm", "ratio"])
-@for_each("value", [math.nan, math.inf, -math.inf])
+@for_each("x_mm", "ratio")
+@for_each(math.nan, math.inf, -math.inf)
 def test_a_number_that_is_not_finite_is_still_refused(key: str, value: float) -> None:
     with pytest.raises(ValueError, match="JSON compliant"):
         json_text({key: value})

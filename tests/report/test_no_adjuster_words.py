@@ -48,7 +48,7 @@ FIXED = {
     "stretch, slips": lambda: stretchy(90.0),
     "stretch, slack": lambda: stretchy(400.0),
 }
-EVERY = for_each("name", list(FIXED))
+EVERY = for_each(*FIXED)
 
 
 def spoken(text: str) -> list[str]:

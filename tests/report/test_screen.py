@@ -45,25 +45,22 @@ def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(w
 
 
 @for_each(
-    ("mm", "inches"),
-    [
-        ("12.7 mm of free span", "0.50 in of free span"),
-        ("-10.6 and +14.6 mm of belt", "-0.42 and +0.57 in of belt"),
-        ("from x -25.4 to 50.8 mm", "from x -1.00 to 2.00 in"),
-        ("at x 115, y 91 mm", "at x 4.53, y 3.58 in"),
-        ("1,003.3 mm", "39.50 in"),
-        ("0.254 mm", "0.0100 in"),
-        # What is not zero in mm does not read as zero in inches.
-        ("overlap by 0.1 mm", "overlap by 0.004 in"),
-        ("0.01 mm of belt a degree", "0.0004 in of belt a degree"),
-        ("0.0 mm of free span", "0.00 in of free span"),
-        ("2039.4 to 2064.4 mm (80.29 to 81.28 in)", "2039.4 to 2064.4 mm (80.29 to 81.28 in)"),
-        ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
-        ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 2.56 in (65 mm) at x 0.39, y 0.79 in"),
-        ("a pulley of 42 mm would do", "a pulley of 1.65 in (42 mm) would do"),
-        ("43.5 mm past a, 36.8 mm short of b. Belts 5 mm", "1.71 in past a, 1.45 in short of b. Belts 0.20 in"),
-        ("a pulley of 63.5 mm (2.5 in)", "a pulley of 63.5 mm (2.5 in)"),
-    ],
+    ("12.7 mm of free span", "0.50 in of free span"),
+    ("-10.6 and +14.6 mm of belt", "-0.42 and +0.57 in of belt"),
+    ("from x -25.4 to 50.8 mm", "from x -1.00 to 2.00 in"),
+    ("at x 115, y 91 mm", "at x 4.53, y 3.58 in"),
+    ("1,003.3 mm", "39.50 in"),
+    ("0.254 mm", "0.0100 in"),
+    # What is not zero in mm does not read as zero in inches.
+    ("overlap by 0.1 mm", "overlap by 0.004 in"),
+    ("0.01 mm of belt a degree", "0.0004 in of belt a degree"),
+    ("0.0 mm of free span", "0.00 in of free span"),
+    ("2039.4 to 2064.4 mm (80.29 to 81.28 in)", "2039.4 to 2064.4 mm (80.29 to 81.28 in)"),
+    ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
+    ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 2.56 in (65 mm) at x 0.39, y 0.79 in"),
+    ("a pulley of 42 mm would do", "a pulley of 1.65 in (42 mm) would do"),
+    ("43.5 mm past a, 36.8 mm short of b. Belts 5 mm", "1.71 in past a, 1.45 in short of b. Belts 0.20 in"),
+    ("a pulley of 63.5 mm (2.5 in)", "a pulley of 63.5 mm (2.5 in)"),
 )
 def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -> None:
     """An inch is 25.4 mm by definition (ISO 31-1)."""
@@ -72,15 +69,12 @@ def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -
 
 
 @for_each(
-    ("newton", "both"),
-    [
-        ("1202 N toward 233 deg", "1202 N (270 lbf) toward 233 deg"),
-        ("301 to 406 N with friction", "301 to 406 N (68 to 91 lbf) with friction"),
-        ("1,000 N", "1,000 N (225 lbf)"),
-        ("9 N a rib", "9 N (2.0 lbf) a rib"),
-        ("353 N (59 N a rib)", "353 N (79 lbf) (59 N, 13 lbf a rib)"),
-        ("3.5 N/mm, 12 Nm", "3.5 N/mm, 12 Nm (8.9 ft-lb)"),
-    ],
+    ("1202 N toward 233 deg", "1202 N (270 lbf) toward 233 deg"),
+    ("301 to 406 N with friction", "301 to 406 N (68 to 91 lbf) with friction"),
+    ("1,000 N", "1,000 N (225 lbf)"),
+    ("9 N a rib", "9 N (2.0 lbf) a rib"),
+    ("353 N (59 N a rib)", "353 N (79 lbf) (59 N, 13 lbf a rib)"),
+    ("3.5 N/mm, 12 Nm", "3.5 N/mm, 12 Nm (8.9 ft-lb)"),
 )
 def test_who_measures_in_inches_reads_pounds_beside_newtons(newton: str, both: str) -> None:
     """A pound-force is 4.4482216 N by definition, a foot-pound 1.3558179 N m (ISO 80000-4, NIST SP 811)."""
@@ -123,7 +117,7 @@ def test_a_table_tells_lengths_in_the_units_and_aligns_numbers_by_their_point() 
     ]
 
 
-@for_each(("width", "heads"), [(50, 5), (40, 4), (30, 3), (5, 3)])
+@for_each((50, 5), (40, 4), (30, 3), (5, 3))
 def test_a_narrow_screen_leaves_columns_out_and_never_letters(width: int, heads: int) -> None:
     lines = shown(Report((Table(COLUMNS, ROWS),)), Screen(width)).splitlines()
     assert len(lines[0].replace(" mm", "").split()) == heads
@@ -139,7 +133,7 @@ def test_words_in_the_last_column_go_on_below() -> None:
     ]  # fmt: skip
 
 
-@for_each("blanks", range(40))
+@for_each(*range(40))
 def test_a_command_is_not_broken_in_two(blanks: int) -> None:
     text = shown(Report((Paragraph("a " * blanks + "no belt fits: `beltplan check` tells more"),)), Screen(72))
     assert "`beltplan check`" in text

@@ -42,8 +42,8 @@ def assert_fit_for_a_terminal(report: str) -> None:
     assert all(line == line.rstrip() for line in report.splitlines())
 
 
-@for_each(("file", "variant"), EVERY, ids=lambda value: getattr(value, "stem", value))
-def test_reports_of_layouts(file: Path, variant: str | None, tmp_path: Path) -> None:
+@for_each(*EVERY, ids=lambda value: getattr(value, "stem", value))
+def test_reports_of_layouts(tmp_path: Path, file: Path, variant: str | None) -> None:
     assert_fit_for_a_terminal(report_from(file, tmp_path, variant))
 
 
@@ -62,15 +62,12 @@ def test_small_layouts(text: str, tmp_path: Path) -> None:
 
 
 @for_each(
-    ("text", "told"),
-    [
-        (SLIDE, "BELTS THAT FIT best first"),
-        (SLIDE.replace("stock: [6PK970, 6PK1030]", ""), f"BELTS THAT FIT best first ({BUILT_IN_SOURCE})"),
-        (FIXED, "BELTS THAT FIT best first"),
-        (FIXED.replace("6PK905, 6PK915", "6PK700"), "BELTS THAT FIT none on the list"),
-    ],
+    (SLIDE, "BELTS THAT FIT best first"),
+    (SLIDE.replace("stock: [6PK970, 6PK1030]", ""), f"BELTS THAT FIT best first ({BUILT_IN_SOURCE})"),
+    (FIXED, "BELTS THAT FIT best first"),
+    (FIXED.replace("6PK905, 6PK915", "6PK700"), "BELTS THAT FIT none on the list"),
 )
-def test_where_lengths_come_from_is_told_of_the_built_in_list_alone(text: str, told: str, tmp_path: Path) -> None:
+def test_where_lengths_come_from_is_told_of_the_built_in_list_alone(tmp_path: Path, text: str, told: str) -> None:
     words = " ".join(report_from(text, tmp_path).split())
     assert told in words and (BUILT_IN_SOURCE in words) == (BUILT_IN_SOURCE in told)
 

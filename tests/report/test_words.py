@@ -25,18 +25,17 @@ def _verdict(*severities: Severity) -> str:
 
 
 @for_each(
-    ("severities", "expected"),
-    [((), "works on paper: nothing found"), (("note",), "works on paper: nothing found"),
-     (("caution", "note"), "works on paper, with 1 caution to"), (("caution", "caution"), "with 2 cautions to"),
-     (("problem",), "does not work as it stands: 1 problem"),
-     (("caution", "problem", "problem", "note"), "does not work as it stands: 2 problems, 1 caution")],
+    ((), "works on paper: nothing found"), (("note",), "works on paper: nothing found"),
+    (("caution", "note"), "works on paper, with 1 caution to"), (("caution", "caution"), "with 2 cautions to"),
+    (("problem",), "does not work as it stands: 1 problem"),
+    (("caution", "problem", "problem", "note"), "does not work as it stands: 2 problems, 1 caution"),
 )  # fmt: skip
 def test_verdict(severities: tuple[Severity, ...], expected: str) -> None:
     assert expected in _verdict(*severities)
 
 
 # What the caution must say is common practice of the trade, no source.
-@for_each("part", ["engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers"])
+@for_each("engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers")
 def test_the_caution_keeps_its_parts(part: str) -> None:
     assert part in SAFETY
 

@@ -105,7 +105,7 @@ BAD = [
 ]
 
 
-@for_each(("arguments", "words"), BAD)
+@for_each(*BAD)
 def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
     ran = run("route", *arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(words) and "Traceback" not in ran.err

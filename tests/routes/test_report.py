@@ -53,7 +53,7 @@ def _shipped(stem: str) -> Layout:
 NAMES = ("camper", "workboat", "beam", "left out", "not own")
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> None:
     text = route_text(made(name), 24)
     assert max(map(len, text.splitlines())) <= 100
@@ -63,7 +63,7 @@ def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> 
     assert "SAFETY  Rotating belts" in text
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_fixed_keys_and_finite_numbers(name: str) -> None:
     text = route_json(made(name), 24)
     told = json.loads(text, parse_constant=pytest.fail)
@@ -102,17 +102,14 @@ def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
 
 
 @for_each(
-    "share, of, of_least, words",
-    [
-        (0.177, "wrap", True, "17.7 % inside its limit"),
-        (-0.2, "wrap", True, "20.0 % short of its limit"),
-        (-0.2, "grooves", True, "20.0 % short of its limit"),
-        (-0.2, "slip when wet", False, "20.0 % beyond its limit"),
-        (-31.2, "slip when wet, revving", False, "far beyond its limit"),
-        (-1.0, "clearance", True, "in each other's way"),
-        (-3.0, "reserve", True, "far short of its limit"),
-        (-math.inf, "slip when wet", False, "a span hangs slack"),
-    ],
+    (0.177, "wrap", True, "17.7 % inside its limit"),
+    (-0.2, "wrap", True, "20.0 % short of its limit"),
+    (-0.2, "grooves", True, "20.0 % short of its limit"),
+    (-0.2, "slip when wet", False, "20.0 % beyond its limit"),
+    (-31.2, "slip when wet, revving", False, "far beyond its limit"),
+    (-1.0, "clearance", True, "in each other's way"),
+    (-3.0, "reserve", True, "far short of its limit"),
+    (-math.inf, "slip when wet", False, "a span hangs slack"),
 )
 def test_what_is_far_beyond_its_limit_is_told_without_percents(
     share: float, of: str, of_least: bool, words: str

@@ -85,7 +85,7 @@ def test_stars_have_more_routes_than_their_own(open_sides: bool) -> None:
     assert sum(len(routes) for _, routes in every) > len(every)
 
 
-@for_each("given", SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
+@for_each(*SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     """Reference: the same; and the file's own route is among them, judged as `check` judges it."""
     search = searched(given)
@@ -103,7 +103,7 @@ def test_a_better_route_than_the_files_own() -> None:
     assert search.best.judged.count("problem") < search.own.judged.count("problem")
 
 
-@for_each("given", (CAMPER, RAILCAR, WORKBOAT), ids=lambda given: f"{given.title[:12]} {given.variant}")
+@for_each(CAMPER, RAILCAR, WORKBOAT, ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_best_first(given: Layout) -> None:
     search = searched(given)
     counts = [(r.judged.count("problem"), r.judged.count("caution")) for r in search.routes]
@@ -178,7 +178,7 @@ def test_of_very_many_routes_the_most_promising_are_judged(monkeypatch: pytest.M
     assert set(keys(search)) <= set(every) and keys(search)[0] == every[0]
 
 
-@for_each("kind", KINDS)
+@for_each(*KINDS)
 def test_how_many_routes_there_could_be(kind: str) -> None:
     """Reference: itertools, an order and its reverse counted once."""
     given = scattered(1, **KINDS[kind])  # type: ignore[arg-type]

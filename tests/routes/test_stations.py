@@ -30,7 +30,7 @@ SIDES = [
 ]
 
 
-@for_each(("given", "sides"), SIDES)
+@for_each(*SIDES)
 def test_sides(given: dict[str, Any], sides: tuple[str, ...]) -> None:
     """A clockwise crankshaft on the ribs: ribbed pulleys turn clockwise, those on the back the other way."""
     near = pulley("near", x=300, y=0, **given)

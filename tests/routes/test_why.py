@@ -44,7 +44,7 @@ def test_a_pulley_that_no_span_comes_to() -> None:
     assert [fault.pulleys for fault in found] == [("in",)]
 
 
-@for_each("seed", [0, 2, 3, 7])
+@for_each(0, 2, 3, 7)
 def test_those_without_which_there_is_a_route(seed: int) -> None:
     given = scattered(seed, 6)
     expected = {name for name in given.pulleys if name != "p0" and routes_by_trying(without(given, name))}

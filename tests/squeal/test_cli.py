@@ -43,7 +43,7 @@ def test_full_tells_all_causes_in_full_and_the_rule(run: Runner) -> None:
     assert " ".join(SAFETY.split()) in " ".join(full.split())
 
 
-@for_each("path", [*SHIPPED_LAYOUTS, *JUDGED], ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, *JUDGED, ids=lambda path: path.stem)
 def test_every_layout_has_an_answer_within_the_width_that_agrees_with_check(run: Runner, path: Path) -> None:
     ran = run("squeal", path)
     assert (ran.code, ran.err) == (0, "")
@@ -70,15 +70,12 @@ def test_json_is_one_object_with_the_whole_list(run: Runner) -> None:
 
 
 @for_each(
-    ("options", "told"),
-    [
-        (("--when", "wett,idle,sunny"),
-         "--when: got 'wett' (did you mean wet?); allowed: cold, wet, hot, idle, revving, letting_off, full_load, "
-         "always\n--when: got 'sunny'; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"),
-        (("--water", "loudr", "--when", ""),
-         "--when: got ''; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"
-         "--water: got 'loudr' (did you mean louder?); allowed: louder, quieter, same\n"),
-    ],
+    (("--when", "wett,idle,sunny"),
+     "--when: got 'wett' (did you mean wet?); allowed: cold, wet, hot, idle, revving, letting_off, full_load, "
+     "always\n--when: got 'sunny'; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"),
+    (("--water", "loudr", "--when", ""),
+     "--when: got ''; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"
+     "--water: got 'loudr' (did you mean louder?); allowed: louder, quieter, same\n"),
 )  # fmt: skip
 def test_words_that_there_are_not(run: Runner, options: tuple[str, ...], told: str) -> None:
     assert run("squeal", CAMPER, *options) == Ran(2, "", told)
@@ -100,22 +97,15 @@ def test_lengths_in_inches(run: Runner) -> None:
 
 
 @for_each(
-    ("name", "options", "told"),
-    [
-        (
-            "railcar",
-            (),
-            "no number explains it: begin with LOOK FOR. The wrap of compressor is little, but slip is",
-        ),
-        ("workboat", (), "no number explains it: begin with LOOK FOR"),
-        (
-            "orchard_sprayer",
-            (),
-            "no number explains it surely; drive in resonance of crank to pump_and_fan may, by what is assumed.",
-        ),
-        ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
-        ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
-    ],
+    ("railcar", (), "no number explains it: begin with LOOK FOR. The wrap of compressor is little, but slip is"),
+    ("workboat", (), "no number explains it: begin with LOOK FOR"),
+    (
+        "orchard_sprayer",
+        (),
+        "no number explains it surely; drive in resonance of crank to pump_and_fan may, by what is assumed.",
+    ),
+    ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
+    ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
 )
 def test_the_headline(run: Runner, name: str, options: tuple[str, ...], told: str) -> None:
     told_in = " ".join(run("squeal", FOLDER / f"{name}.yaml", *options).out.split())

@@ -82,7 +82,7 @@ def test_water_that_quiets_it_puts_alignment_before_slip() -> None:
     assert louder[0].startswith("slip") and louder.index("misalignment") > louder.index("slip_dry")
 
 
-@for_each("path", NAMED, ids=lambda path: path.stem)
+@for_each(*NAMED, ids=lambda path: path.stem)
 def test_what_a_check_finds_is_near_and_nothing_else(path: Path) -> None:
     """The numbers are the checks' own: each of their findings on one pulley or span is a cause, with its severity."""
     plan = _plan(path)
@@ -116,7 +116,7 @@ def _margins(plan: Plan) -> Iterator[tuple[tuple[str, str], float]]:
             yield (row["check"], row["subject"]), signs[row["check"]] * (row["value"] / row["limit"] - 1.0)
 
 
-@for_each("path", NAMED, ids=lambda path: path.stem)
+@for_each(*NAMED, ids=lambda path: path.stem)
 def test_the_order_is_that_of_the_margins_of_check(path: Path) -> None:
     """Nothing was said: a smaller margin stands first, but for wraps whose slip is known."""
     weighed = squealing_of(_plan(path), NOTHING).weighed
@@ -130,7 +130,7 @@ def test_the_order_is_that_of_the_margins_of_check(path: Path) -> None:
         assert own[key].margin == pytest.approx(margins[key], abs=1e-9)
 
 
-@for_each(("when", "water"), [((), None), (("wet", "idle"), None), (("revving",), "louder"), (("always",), "quieter")])
+@for_each(((), None), (("wet", "idle"), None), (("revving",), "louder"), (("always",), "quieter"))
 def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...], water: str | None) -> None:
     for path in NAMED:
         weighed = squealing_of(_plan(path), Heard(when, water)).weighed  # type: ignore[arg-type]
@@ -187,7 +187,7 @@ def test_every_word_and_every_answer_of_water_fits_some_cause() -> None:
     assert all(cause.fits and cause.test for cause in CAUSES)
 
 
-@for_each("path", NAMED, ids=lambda path: path.stem)
+@for_each(*NAMED, ids=lambda path: path.stem)
 def test_a_fitter_can_act_on_every_line(path: Path) -> None:
     squealing = squealing_of(_plan(path), NOTHING)
     assert squealing.weighed and not [each for each in squealing.weighed if each.near != bool(each.reading.change)]
@@ -237,7 +237,7 @@ def test_a_slide_at_its_stop_is_to_be_placed_otherwise_as_a_slide() -> None:
     assert last.change == "another spring, belt length or position of the slide"
 
 
-@for_each("above", [0.05, -0.05])
+@for_each(0.05, -0.05)
 def test_the_change_of_tension_takes_a_span_out_of_resonance(above: float) -> None:
     """Sixteen cylinders fire that share over the own frequency of the longest span, 600 N; what is told is set."""
     engine = Engine(idle_rpm=750.0, max_rpm=5500.0, cylinders=16)
@@ -332,7 +332,7 @@ def test_a_plane_that_was_not_measured_is_said_to_be_taken_as_nought() -> None:
     ]
 
 
-@for_each("path", [*SHIPPED_LAYOUTS, CASES / "squeal.yaml"], ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, CASES / "squeal.yaml", ids=lambda path: path.stem)
 def test_a_mirrored_layout_has_the_same_list(path: Path) -> None:
     """Seen from behind, nothing squeals otherwise."""
     layout = replace(_plan(path).layout, obstacles=())
@@ -364,7 +364,7 @@ def _named(name: str, wrap_limit_deg: float) -> Plan:
     return plan_of(replace(layout, limits={**layout.limits, "min_wrap_deg": {name: wrap_limit_deg}}))
 
 
-@for_each(("share", "likely"), [(0.95, False), (1.05, True)])
+@for_each((0.95, False), (1.05, True))
 def test_a_pulley_that_drives_nothing_is_at_fault_only_under_its_minimum_wrap(share: float, likely: bool) -> None:
     """A tensioner takes no power, so nothing makes it slip: mechanics of the free-running pulley."""
     plan = _plan(FOLDER / "railcar.yaml")

@@ -22,30 +22,24 @@ def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltCha
 
 
 @for_each(
-    ("better", "worse"),
-    [
-        (chance(0.9, 0.8, -5.0), chance(1.0, 0.7, 9.0)),
-        (chance(1.0, 0.8, -5.0), chance(0.9, 0.8, 9.0)),
-        (chance(1.0, 1.0, 6.0), chance(1.0, 1.0, 5.0)),
-        (chance(0.6, None, 0.0), chance(0.5, None, 4.0)),
-        # One that would rather not be fitted is no better buy for its reserves.
-        (chance(0.9, 0.2, -9.0), chance(0.45, 0.4, -5.0)),
-        # Where none is worth buying, the nearest is the likeliest to be fitted: one draw's full reserve does not count.
-        (chance(0.429, 0.0, -12.8), chance(0.038, 0.001, -15.7)),
-        # Less apart than the draws can tell: the larger reserve decides.
-        (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
-    ],
+    (chance(0.9, 0.8, -5.0), chance(1.0, 0.7, 9.0)),
+    (chance(1.0, 0.8, -5.0), chance(0.9, 0.8, 9.0)),
+    (chance(1.0, 1.0, 6.0), chance(1.0, 1.0, 5.0)),
+    (chance(0.6, None, 0.0), chance(0.5, None, 4.0)),
+    # One that would rather not be fitted is no better buy for its reserves.
+    (chance(0.9, 0.2, -9.0), chance(0.45, 0.4, -5.0)),
+    # Where none is worth buying, the nearest is the likeliest to be fitted: one draw's full reserve does not count.
+    (chance(0.429, 0.0, -12.8), chance(0.038, 0.001, -15.7)),
+    # Less apart than the draws can tell: the larger reserve decides.
+    (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
 )
 def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
     assert best_of((better, worse)) is better and best_of((worse, better)) is better
 
 
 @for_each(
-    ("inside", "with_reserve", "worth"),
-    [
-        (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.1, True), (1.0, 0.099, False), (1.0, 0.0, False),
-        (1.0, None, False),
-    ],
+    (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.1, True), (1.0, 0.099, False), (1.0, 0.0, False),
+    (1.0, None, False),
 )  # fmt: skip
 def test_worth_buying_from_one_in_two_and_with_a_reserve(inside: float, with_reserve: float, worth: bool) -> None:
     """The bounds are our own choice."""
@@ -57,9 +51,8 @@ def test_no_belt_is_best_where_none_has_a_chance() -> None:
 
 
 @for_each(
-    ("value", "words"),
-    [(0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50.0 %"), (0.999, "99.9 %"),
-     (0.99996, "over 99.9 %"), (1.0, "100 %")],
+    (0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50.0 %"), (0.999, "99.9 %"),
+    (0.99996, "over 99.9 %"), (1.0, "100 %"),
 )  # fmt: skip
 def test_certainty_is_said_only_where_every_draw_agrees(value: float, words: str) -> None:
     assert percent(value) == words

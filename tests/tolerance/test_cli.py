@@ -60,17 +60,14 @@ def test_none_is_bought_that_would_rather_not_be_fitted(run: Runner, here: Path,
 
 
 @for_each(
-    ("words", "told"),
-    [
-        (("--draws", "99"), "got '99'; allowed: a whole number 100 to 200000"),
-        (("--draws", "200001"), "allowed: a whole number 100 to 200000"),
-        (("--draws", "1e4"), "got '1e4'"),
-        (("--draws", ""), "got ''"),
-        (("--draws", "9" * 5000), "allowed: a whole number"),
-        (("--seed=-1",), "got '-1'; allowed: a whole number 0 to 4294967295"),
-        (("--seed", "4294967296"), "allowed: a whole number"),
-        (("--seed", "x"), "got 'x'"),
-    ],
+    (("--draws", "99"), "got '99'; allowed: a whole number 100 to 200000"),
+    (("--draws", "200001"), "allowed: a whole number 100 to 200000"),
+    (("--draws", "1e4"), "got '1e4'"),
+    (("--draws", ""), "got ''"),
+    (("--draws", "9" * 5000), "allowed: a whole number"),
+    (("--seed=-1",), "got '-1'; allowed: a whole number 0 to 4294967295"),
+    (("--seed", "4294967296"), "allowed: a whole number"),
+    (("--seed", "x"), "got 'x'"),
 )
 def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
     ran = run("tolerance", EXAMPLE, *(() if "--draws" in words else FEW), *words)

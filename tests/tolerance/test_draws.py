@@ -13,7 +13,7 @@ from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, drawn_of
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_errors_have_the_deviation_asked_for(name: str) -> None:
     """Within five of their own sampling errors: deviation / sqrt(2 N) and deviation / sqrt(N)."""
     count = 4000

@@ -29,7 +29,7 @@ def deviation_of(rows: tuple[Contribution, ...]) -> float:
     return math.hypot(*(row.deviation_mm or 0.0 for row in rows))
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_derivatives_are_those_of_the_layout_written_anew(name: str) -> None:
     """Central differences over the needed length of `check`: an error of third order in a step of 1e-3 mm or deg."""
     given = DRIVES[name]()
@@ -41,7 +41,7 @@ def test_derivatives_are_those_of_the_layout_written_anew(name: str) -> None:
     assert max(abs(slope) for _, slope in slopes) > 0.5
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_shares_sum_to_one_largest_first_and_make_the_deviation(name: str) -> None:
     """Propagation of uncertainty, JCGM 100:2008, 5.1.2: variances of independent parts add."""
     rows = rows_of(DRIVES[name]())

@@ -35,7 +35,7 @@ def test_the_pulley_at_the_origin_is_where_all_is_measured_from_unless_it_says_o
     assert {m.part for m in measurements_of(route_of(said)) if m.pulley == "crank"} == {"x", "y", "diameter"}
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_each_measurement_once_and_the_index_is_its_pulley(name: str) -> None:
     route = route_of(DRIVES[name]())
     found = measurements_of(route)

@@ -83,7 +83,7 @@ def bars(axes: Axes, gid: str) -> list[Rectangle]:
     return [patch for patch in axes.patches if isinstance(patch, Rectangle) and patch.get_gid() == gid]
 
 
-@for_each("name", ["railcar", "workboat", "slide", "fixed"])
+@for_each("railcar", "workboat", "slide", "fixed")
 def test_the_histogram_holds_every_draw(name: str) -> None:
     """Heights are the counts of numpy's histogram; the axis keeps 997 of 1000 draws at least, in the file's units."""
     study = pictured(name)[0]
@@ -95,7 +95,7 @@ def test_the_histogram_holds_every_draw(name: str) -> None:
     assert heights == pytest.approx(counts) and ends * unit_mm == pytest.approx(edges)
 
 
-@for_each("name", ["railcar", "workboat", "under"])
+@for_each("railcar", "workboat", "under")
 def test_chance_bars_are_the_chances_and_stand_at_the_lengths(name: str) -> None:
     study, axes = pictured(name)[0], axes_of(name, "bought")
     inside, reserve = bars(axes, "inside"), bars(axes, "with reserve")
@@ -133,7 +133,7 @@ def test_wraps_stand_against_their_minimum_on_one_scale() -> None:
     assert texts(scene, "wrap generator")[-1].endswith("%")
 
 
-@for_each(("under", "is_bad"), [(None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True)])
+@for_each((None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True))
 def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_often_than_not(
     under: float | None, is_bad: bool
 ) -> None:
@@ -144,14 +144,14 @@ def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_oft
     assert figures and all((label.colour == PROBLEM, label.bold) == (is_bad, is_bad) for label in figures)
 
 
-@for_each("name", ["railcar", "by rim", "camper"])
+@for_each("railcar", "by rim", "camper")
 def test_share_bars_are_the_shares_in_percent(name: str) -> None:
     study = pictured(name)[0]
     widths = [bar.get_width() for bar in bars(axes_of(name, "share"), "share")]
     assert widths == pytest.approx([100.0 * (row.share or 0.0) for row in study.shares[:10]])
 
 
-@for_each("name", BUILDERS)
+@for_each(*BUILDERS)
 def test_answers_caution_and_seed_are_written(name: str) -> None:
     study, scene = pictured(name)
     assert " ".join(texts(scene, "caution")) == TOLERANCE_SAFETY

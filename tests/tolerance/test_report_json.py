@@ -34,7 +34,7 @@ LAYOUTS: dict[str, Callable[[], Layout]] = {
 }
 
 
-@for_each("name", LAYOUTS)
+@for_each(*LAYOUTS)
 def test_keys_are_fixed_and_every_number_is_finite(name: str) -> None:
     text = tolerance_json(tolerance_of(route_of(LAYOUTS[name]()), 300))
     assert text.isascii()

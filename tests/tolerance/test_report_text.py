@@ -45,7 +45,7 @@ def test_no_line_is_over_the_width_and_safety_stands_last(name: str, width: int)
         assert " ".join(text.split()).endswith("SAFETY " + last)
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_in_short_it_is_a_screen(name: str) -> None:
     text = tolerance_text(made(name), full=False)
     assert len(text.splitlines()) <= 40 and "HOW" not in text and "HOW" in tolerance_text(made(name))
@@ -67,7 +67,7 @@ def test_draws_without_a_path_or_with_part_of_the_travel_are_told() -> None:
     assert "PATH  " not in tolerance_text(made("railcar"))
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_the_answer_stands_first(name: str) -> None:
     found = made(name)
     assert found.best is not None
@@ -185,12 +185,9 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
 
 
 @for_each(
-    ("name", "words"),
-    [
-        ("pm_stock", "none; no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
-        ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
-        ("gokart", "none; no belt of any length can be put on: the travel holds 12.20 to 12.21 in"),
-    ],
+    ("pm_stock", "none; no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
+    ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
+    ("gokart", "none; no belt of any length can be put on: the travel holds 12.20 to 12.21 in"),
 )
 def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str, words: str) -> None:
     made = study(read_layout(f"tests/cases/{name}.yaml", None).layout)
@@ -214,14 +211,7 @@ def _answer(found: Tolerance, lead: str) -> str:
     return dict(answers(found)).get(lead, "")
 
 
-@for_each(
-    ("under", "words"),
-    [
-        ((None, 0.009), ""),
-        ((0.01, 0.0), "crank 1.0 %"),
-        ((0.2, 0.0101), "crank 20.0 %, generator 1.0 %"),
-    ],
-)
+@for_each(((None, 0.009), ""), ((0.01, 0.0), "crank 1.0 %"), ((0.2, 0.0101), "crank 20.0 %, generator 1.0 %"))
 def test_a_wrap_is_warned_of_from_one_draw_in_a_hundred(under: tuple[float | None, ...], words: str) -> None:
     found = made("railcar")
     wraps = tuple(replace(wrap, pulley=name, under=each) for wrap, name, each in
@@ -235,13 +225,10 @@ def test_a_wrap_is_warned_of_from_one_draw_in_a_hundred(under: tuple[float | Non
 
 
 @for_each(
-    ("shares", "others", "little"),
-    [
-        ((0.5, 0.3, 0.12, 0.05), 2, False),
-        ((0.4, 0.3, 0.15, 0.12, 0.11), 3, False),
-        ((0.17, 0.09, 0.09), 0, True),
-        ((0.2, 0.1, 0.099), 1, False),
-    ],
+    ((0.5, 0.3, 0.12, 0.05), 2, False),
+    ((0.4, 0.3, 0.15, 0.12, 0.11), 3, False),
+    ((0.17, 0.09, 0.09), 0, True),
+    ((0.2, 0.1, 0.099), 1, False),
 )
 def test_what_to_measure_again_helps_by_the_share_of_the_variance(
     shares: tuple[float, ...], others: int, little: bool
@@ -262,22 +249,19 @@ def test_what_to_measure_again_helps_by_the_share_of_the_variance(
 
 
 @for_each(
-    ("changed", "lead", "words"),
-    [
-        ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
-        ({"no_path": 0.0}, "PATH", ""),
-        ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used"),
-        ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used; in 2.0 % the ten"
-                                                     "sioner works the wrong way past a point"),
-        ({"cut": 0.0}, "TRAVEL", ""),
-        ({"needed_mm": np.array([])}, "LENGTH", "no path at the design setting"),
-    ],
+    ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
+    ({"no_path": 0.0}, "PATH", ""),
+    ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used"),
+    ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used; in 2.0 % the ten"
+                                                 "sioner works the wrong way past a point"),
+    ({"cut": 0.0}, "TRAVEL", ""),
+    ({"needed_mm": np.array([])}, "LENGTH", "no path at the design setting"),
 )  # fmt: skip
 def test_what_stands_at_the_top_where_draws_fail(changed: dict[str, Any], lead: str, words: str) -> None:
     assert _answer(replace(made("railcar"), **changed), lead) == words
 
 
-@for_each(("count", "full", "shown"), [(5, False, 5), (6, False, 5), (12, True, 12), (14, True, 12)])
+@for_each((5, False, 5), (6, False, 5), (12, True, 12), (14, True, 12))
 def test_measurements_left_out_are_counted_with_their_share(count: int, full: bool, shown: int) -> None:
     found = made("railcar")
     row = found.contributions[0]

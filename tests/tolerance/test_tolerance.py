@@ -27,7 +27,7 @@ def study(layout: Layout, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
     return tolerance_of(route_of(layout), draws, seed)
 
 
-@for_each("name", DRIVES)
+@for_each(*DRIVES)
 def test_draws_agree_with_first_order_for_small_errors(name: str) -> None:
     """Within four sampling errors: deviation / sqrt(2 N) of a deviation, / sqrt(N) of a mean (statistics textbooks)."""
     made = study(smaller(DRIVES[name](), 0.1), 6000)
@@ -79,7 +79,7 @@ def test_only_the_belts_own_tolerance() -> None:
     assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws))
 
 
-@for_each(("name", "path", "variant"), shipped(), ids=[name for name, _, _ in shipped()])
+@for_each(*shipped(), ids=[name for name, _, _ in shipped()])
 def test_a_layout_without_errors_is_certain_of_just_its_good_belts(name: str, path: str, variant: str | None) -> None:
     """The rule of a good belt, with the drawn length in the tolerance's place: good means that no draw fails."""
     from beltplan.layoutfile.layout_file import read_layout
@@ -108,10 +108,7 @@ def test_a_belt_that_cannot_be_tightened_does_not_go_on() -> None:
     assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws))
 
 
-@for_each(
-    ("name", "asked", "worth"),
-    [("av13_stock", True, True), ("pm_stock", True, False), ("stationary", True, False), ("gokart", False, False)],
-)
+@for_each(("av13_stock", True, True), ("pm_stock", True, False), ("stationary", True, False), ("gokart", False, False))
 def test_it_is_worth_asking_only_for_a_good_length_that_may_be_sold(name: str, asked: bool, worth: bool) -> None:
     from beltplan.layoutfile.layout_file import read_layout
 

@@ -67,7 +67,7 @@ def held(drawn: Circuit, k: int, given: Arm | Slide) -> Arm | Slide:
     return Arm((x, y), float(track.lever[k]), (first, last), at, marks, given.spring)
 
 
-@for_each("name", CASES)
+@for_each(*CASES)
 def test_every_draw_is_the_layout_that_check_judges(name: str) -> None:
     """Same needed length, window, marks, fitting slack and wraps as `route_of` on the draw written as a layout."""
     given = CASES[name]()

@@ -54,7 +54,7 @@ def test_a_tensioner_is_moved_in_the_units_of_the_file(run: Runner) -> None:
     assert re.search(r"1\.18 in (left|right|up|down)", told) and "30 mm" not in told  # 30 mm / 25.4, ISO 80000-3
 
 
-@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+@for_each(*SHIPPED_LAYOUTS, ids=lambda path: path.stem)
 def test_every_layout_has_an_answer_within_the_width(run: Runner, path: Path) -> None:
     ran = run("vibration", path)
     assert (ran.code, ran.err) == (0, "")

@@ -32,20 +32,17 @@ def _told(found: Vibration, full: bool = False) -> str:
 
 
 @for_each(
-    ("energy", "words"),
-    [
-        ({1: 0.5}, "{1}"),
-        ({1: 0.5, 2: 0.3}, "{1}, {2} together"),
-        ({1: 0.3, 2: 0.5}, "{2}, {1} together"),
-        ({1: -0.5, 2: -0.3}, "{1}, {2} together"),
-        ({1: 0.5, 2: -0.3}, "{1} against {2}"),
-        ({1: -0.5, 2: 0.3, 3: -0.15}, "{1}, {3} against {2}"),
-        ({1: 0.5, 2: 0.101, 3: 0.099}, "{1}, {2} together"),
-        ({1: 0.5, -1: 0.4}, "{1}, with arm of {arm}"),
-        ({1: 0.3, 2: -0.2, -1: 0.4}, "{1} against {2}, with arm of {arm}"),
-        ({1: 0.3, 2: 0.2, -1: -0.4}, "{1}, {2}, with arm of {arm}"),
-        ({-1: 0.9, 1: 0.05}, "arm of {arm}"),
-    ],
+    ({1: 0.5}, "{1}"),
+    ({1: 0.5, 2: 0.3}, "{1}, {2} together"),
+    ({1: 0.3, 2: 0.5}, "{2}, {1} together"),
+    ({1: -0.5, 2: -0.3}, "{1}, {2} together"),
+    ({1: 0.5, 2: -0.3}, "{1} against {2}"),
+    ({1: -0.5, 2: 0.3, 3: -0.15}, "{1}, {3} against {2}"),
+    ({1: 0.5, 2: 0.101, 3: 0.099}, "{1}, {2} together"),
+    ({1: 0.5, -1: 0.4}, "{1}, with arm of {arm}"),
+    ({1: 0.3, 2: -0.2, -1: 0.4}, "{1} against {2}, with arm of {arm}"),
+    ({1: 0.3, 2: 0.2, -1: -0.4}, "{1}, {2}, with arm of {arm}"),
+    ({-1: 0.9, 1: 0.05}, "arm of {arm}"),
 )
 def test_what_moves_in_a_mode_by_its_share_of_the_energy(energy: dict[int, float], words: str) -> None:
     """A tenth or more, those that move most first; a negative share turns against. -1 is the arm, told apart."""
@@ -61,10 +58,7 @@ def test_what_moves_in_a_mode_by_its_share_of_the_energy(energy: dict[int, float
     assert moves(found, replace(modes, crank_free=True), 0) == "all as one"
 
 
-@for_each(
-    ("cruise", "words"),
-    [(0.99, "between cruise and maximum"), (1.01, "between idle and cruise"), (None, "between idle and maximum")],
-)
+@for_each((0.99, "between cruise and maximum"), (1.01, "between idle and cruise"), (None, "between idle and maximum"))
 def test_where_in_its_range_the_engine_meets_the_first_mode(cruise: float | None, words: str) -> None:
     """60 f / (cylinders / 2) in rpm; under it or over it the range of the engine is told."""
     found = _found("railcar")
@@ -86,7 +80,7 @@ def _at_speeds(found: Vibration, rpm: Floats, cruise_rpm: float | None) -> Vibra
     return replace(found, operation=other, state=state)
 
 
-@for_each("name", ["railcar", "camper"])
+@for_each("railcar", "camper")
 def test_json_tells_the_arrays_of_the_study(name: str) -> None:
     """A shape is told in degrees where the pulley that turns most turns one; the arm by the same measure."""
     found = _found(name)

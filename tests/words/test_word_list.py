@@ -70,10 +70,7 @@ def test_fit_for_a_terminal(words: str) -> None:
     assert all(character.isprintable() or character == "\n" for character in words)
 
 
-@for_each(
-    "word",
-    ["design setting", "short stop", "long stop", "draw", "worst margin", "see slip", "tired", "pointer", "span"],
-)
+@for_each("design setting", "short stop", "long stop", "draw", "worst margin", "see slip", "tired", "pointer", "span")
 def test_a_word_of_a_screen_can_be_asked_for(word: str) -> None:
     assert any(word in block for block in answer(word).blocks if isinstance(block, str))
 
@@ -85,25 +82,22 @@ def test_no_sentence_of_a_term_is_over_25_words(known: Mapping[str, Group]) -> N
 
 
 @for_each(
-    ("word", "names"),
-    [
-        ("belt_side", ["pulleys.NAME.belt_side"]),
-        ("pulleys.crank.arm.stops", ["pulleys.NAME.arm.stops"]),
-        ("spring.at_deg", ["pulleys.NAME.spring.at_deg"]),
-        ("Grip Used", ["grip used"]),
-        ("back", ["ribs, back"]),
-        ("pk", ["PK"]),
-        ("`min_clearance_mm:`", ["min_clearance_mm"]),
-        ("wrap", ["wrap", "wrap"]),
-        ("duty.all on", ["duty.NAME"]),
-        ("hub", ["hub, hub load"]),
-        ("plumb", ["plumb, level, levels"]),
-        ("roles", list(get_args(Role))),
-        ("limits", ["limits", *LIMIT_KEYS]),
-        ("crank.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
-        ("engine.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
-        ("crank.on.at", []),
-    ],
+    ("belt_side", ["pulleys.NAME.belt_side"]),
+    ("pulleys.crank.arm.stops", ["pulleys.NAME.arm.stops"]),
+    ("spring.at_deg", ["pulleys.NAME.spring.at_deg"]),
+    ("Grip Used", ["grip used"]),
+    ("back", ["ribs, back"]),
+    ("pk", ["PK"]),
+    ("`min_clearance_mm:`", ["min_clearance_mm"]),
+    ("wrap", ["wrap", "wrap"]),
+    ("duty.all on", ["duty.NAME"]),
+    ("hub", ["hub, hub load"]),
+    ("plumb", ["plumb, level, levels"]),
+    ("roles", list(get_args(Role))),
+    ("limits", ["limits", *LIMIT_KEYS]),
+    ("crank.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
+    ("engine.at", ["pulleys.NAME.at", "obstacles.NAME.at", "marks.NAME.at"]),
+    ("crank.on.at", []),
 )
 def test_what_a_word_may_mean(word: str, names: list[str]) -> None:
     assert [entry.name for _, entry in found(word, groups())] == names

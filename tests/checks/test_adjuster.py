@@ -6,19 +6,44 @@ what one along it does; plane geometry. 40 and 20 %: project defaults, no source
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 
+from beltplan.api import plan_many
 from beltplan.checks.belt import TAKE_UP
+from beltplan.checks.doubts import RISING_SPRING
+from beltplan.checks.plan import plan_of
 from beltplan.checks.tension import SLIP
-from beltplan.drive.layout import Layout
+from beltplan.cure.study import cures_of
+from beltplan.drag.bench import Bench
+from beltplan.drag.live import live_of
+from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.operation import why_not_judged
-from beltplan.drive.pulleys import Arm, Pulley
-from beltplan.drive.route import route_of, take_up_percent
-from beltplan.layoutfile.layout_file import read_layout
-from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
+from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
+from beltplan.drive.route import route_of, take_up_percent, with_known_push, with_push_of
+from beltplan.layoutfile.layout_file import read_every_layout, read_layout
+from beltplan.place.study import judged_places
+from beltplan.routes.study import search_routes
+from tests.checks.drives import (
+    BACK_MM,
+    RIM_UNDER_MM,
+    SPRING,
+    found,
+    layout,
+    pulley,
+    route,
+    severity,
+    sliding,
+    swinging,
+    two,
+)
+from tests.cli.running import Runner
 from tests.for_each import for_each
 
 
@@ -134,3 +159,326 @@ def test_what_a_weak_take_up_does_is_said_for_how_it_is_held() -> None:
     (locked,), (pushed,) = (TAKE_UP.of_route(route_of(given)) for given in (by_hand, sprung))
     assert "spring" not in locked.message and "A little wear uses up much of its travel" in locked.message
     assert "must swing far to take up a little belt" in pushed.message and "wear" not in pushed.message
+
+
+# Travel that is of no use, and readings over the rim; two pulleys of 100 mm, path 2 x distance + 100 pi.
+
+
+def test_a_whole_travel_is_no_finding() -> None:
+    assert found(sliding(), "travel") == []
+
+
+def test_travel_that_starts_in_the_other_pulley() -> None:
+    # Rims meet where the centres are two rim radii apart: the path is shortest there.
+    given = sliding((20.0, 0.0), (360.0, 0.0), at=1.0)
+    (finding,) = found(given, "travel")
+    shortest = 2.0 * (100.0 - 2.0 * RIM_UNDER_MM) + 100.0 * math.pi
+    assert finding.severity == "caution" and "no nearer than 99.6 mm to crank" in finding.message
+    assert route(given).travel is not None
+    assert route(given).window.shortest == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "why"),
+    [
+        ((150.0, 120.0), (150.0, 50.0), "beyond it the belt never touches guide"),
+        ((150.0, 80.0), (150.0, -90.0), "beyond it span far to crank crosses the belt on guide"),
+    ],
+)
+def test_what_ends_the_usable_travel_is_told_without_numbers_or_sides(
+    start: tuple[float, float], end: tuple[float, float], why: str
+) -> None:
+    """A guide of 80 mm on the back over a span 50 mm up: it leaves the belt, or presses it into the lower span."""
+    guide = Pulley("guide", "tensioner", 80.0, belt_side="back", adjuster=Slide(start, end))
+    crank, far = two(300.0).pulleys.values()
+    (finding,) = found(layout(crank, guide, far), "travel")
+    assert why in finding.wrong and "either way round" not in finding.wrong and "on this side" not in finding.wrong
+
+
+def test_a_design_setting_without_a_path_is_a_problem() -> None:
+    given = sliding((20.0, 0.0), (360.0, 0.0), at=0.0)
+    assert [f.severity for f in found(given, "travel")] == ["problem", "caution"]
+    assert route(given).needed_mm is None
+
+
+@pytest.mark.parametrize(("at", "longest"), [(0.9, math.hypot(300.0, 50.0)), (0.1, math.hypot(300.0, 90.0))])
+def test_travel_past_the_turning_point_is_cut_to_the_part_that_holds_the_setting(at: float, longest: float) -> None:
+    # Across the line of centres: nearest at y = 0, so the path falls to 600 + 100 pi there and grows again.
+    given = sliding((300.0, -90.0), (300.0, 50.0), at=at)
+    window = route(given).window
+    (finding,) = found(given, "travel")
+    assert "past the short end it tightens the belt again" in finding.wrong and window is not None
+    # The nearest point is the shortest path: past it the belt is tightened again, not slackened.
+    assert "slackens" not in finding.message
+    assert window.shortest == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
+    assert window.longest == pytest.approx(2.0 * longest + 100.0 * math.pi, abs=1e-9)
+
+
+def over_rim(*names: str) -> Layout:
+    """Two pulleys, some of them read over the rib tips."""
+    given = two(300.0)
+    pulleys = {n: replace(p, reading="rim" if n in names else "line") for n, p in given.pulleys.items()}
+    return replace(given, pulleys=pulleys)
+
+
+@pytest.mark.parametrize(("names", "wrap"), [(("far",), math.pi), (("crank", "far"), 2.0 * math.pi)])
+def test_readings_over_the_rim_leave_length_open(names: tuple[str, ...], wrap: float) -> None:
+    # PK: the rim lies 0.385 mm under the effective diameter, 0 to 0.9 at the ends (derived from ISO 9982:2021 table 2,
+    # widened to SAE J1459-2022); the path changes by half a diameter's change x wrap (dL/dr = wrap).
+    (finding,) = found(over_rim(*names), "rim_reading")
+    least, most = -0.5 * 0.385 * wrap, 0.5 * (0.9 - 0.385) * wrap
+    assert finding.severity == "note" and f"{-least:.1f} mm shorter or {most:.1f} mm longer" in finding.wrong
+    assert all(name in finding.message for name in names)
+
+
+def test_no_note_without_readings_over_the_rim() -> None:
+    assert found(two(), "rim_reading") == []
+
+
+def _swept(first_deg: float, second_deg: float) -> Layout:
+    arm = Arm((600.0, 0.0), 60.0, (math.radians(first_deg), math.radians(second_deg)))
+    return layout(pulley("crank", "crankshaft", 0, 0), Pulley("far", "tensioner", 100.0, adjuster=arm))
+
+
+@pytest.mark.parametrize(("deg", "asked"), [(179.9, False), (180.1, True)])
+def test_half_a_turn_is_the_widest_sweep(deg: float, asked: bool) -> None:
+    """Common practice, no source."""
+    assert any("deg apart" in each.wrong for each in found(_swept(90.0, 90.0 + deg), "travel")) == asked
+
+
+def test_an_arm_that_sweeps_more_than_half_a_turn_is_asked_about() -> None:
+    """Stops of 350 and 20 deg, meant as 350 to 380, are an arm that sweeps 330 deg the other way."""
+    given = _swept(350.0, 20.0)
+    wide = [f for f in found(given, "travel") if "deg apart" in f.wrong]
+    assert [f.severity for f in wide] == ["caution"] and "write [-10, 20]" in wide[0].message
+    narrow = _swept(350.0, 380.0)
+    assert not [f for f in found(narrow, "travel") if "deg apart" in f.wrong]
+
+
+# Pulleys that meet past the usable travel: two of 100 mm on a line, rims two rim radii apart where they touch.
+
+
+_TOUCH_MM = 100.0 - 2.0 * RIM_UNDER_MM
+
+
+def test_a_slot_that_begins_inside_another_pulley_is_told_by_the_overlap_at_its_end() -> None:
+    """It begins 9 mm before the rims touch: that overlap, and 5 mm of gap another 5 mm past touching."""
+    (finding,) = found(sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0), "rim_gap")
+    assert finding.severity == "problem" and finding.limit == 5.0
+    assert finding.wrong.startswith("crank and far overlap by 9.0 mm at the slot's end (0.0 mm from `from`);")
+    assert finding.advice == "begin the slot at 14.0 mm from `from`: there the gap is 5.0 mm"
+
+
+def test_a_slot_that_ends_inside_another_pulley_is_to_end_before_it() -> None:
+    (finding,) = found(sliding((360.0, 0.0), (_TOUCH_MM - 9.0, 0.0), at=0.0), "rim_gap")
+    assert finding.advice.startswith(f"end the slot at {360.0 - _TOUCH_MM - 5.0:.1f} mm from `from`")
+
+
+def test_an_arm_gets_the_degrees_of_its_stop() -> None:
+    """Pivot 150 mm right of the crank, arm of 100 mm: centres 5 mm over touching by the law of cosines."""
+    arm = Arm((150.0, 0.0), 100.0, (math.radians(10.0), math.radians(170.0)), math.radians(20.0))
+    moved = Pulley("far", "tensioner", 100.0, adjuster=arm)
+    (finding,) = found(layout(pulley("crank", "crankshaft", 0, 0), moved), "rim_gap")
+    apart = _TOUCH_MM + 5.0
+    stop = 180.0 - math.degrees(math.acos((150.0**2 + 100.0**2 - apart**2) / (2.0 * 150.0 * 100.0)))
+    deep = _TOUCH_MM - math.sqrt(150.0**2 + 100.0**2 - 2.0 * 150.0 * 100.0 * math.cos(math.radians(10.0)))
+    assert f"overlap by {deep:.1f} mm at the arm's stop (170.0 deg)" in finding.wrong
+    assert finding.advice == f"set the arm's stop at {stop:.1f} deg: there the gap is 5.0 mm"
+
+
+@pytest.mark.parametrize("least", [5.0, 0.0])
+def test_the_caution_of_the_travel_tells_how_near_it_may_come_whatever_gap_is_asked(least: float) -> None:
+    given = sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0, limits={"min_rim_gap_mm": {"": least}})
+    (finding,) = found(given, "travel")
+    assert f"far may come no nearer than {_TOUCH_MM:.1f} mm to crank" in finding.wrong
+    assert finding.advice.startswith(f"begin the slot at {9.0 + least:.1f} mm from `from`")
+
+
+def test_a_belt_without_room_names_the_distance_of_the_centres() -> None:
+    """A roller on the back needs 50 + 40 mm and the back's height between centres, its rim meets the crank's before."""
+    roller = Pulley("roller", "tensioner", 80.0, belt_side="back", adjuster=Slide((45.0, 72.2), (149.0, 72.2), at=0.9))
+    given = layout(pulley("crank", "crankshaft", 0, 0), roller, pulley("far", "alternator", 300, 0))
+    (finding,) = found(given, "travel")
+    assert f"roller may come no nearer than {90.0 + BACK_MM:.1f} mm to crank, centre to centre" in finding.wrong
+    (overlap,) = found(given, "rim_gap")
+    deep = 90.0 - RIM_UNDER_MM - math.hypot(45.0, 72.2)
+    assert overlap.wrong.startswith(f"crank and roller overlap by {deep:.1f} mm at the slot's end")
+
+
+@pytest.mark.parametrize(("deep_mm", "words"), [(0.02, "crank and far touch at"), (0.3, "overlap by 0.3 mm at")])
+def test_an_overlap_that_would_read_as_none_is_a_touch(deep_mm: float, words: str) -> None:
+    (finding,) = found(sliding((_TOUCH_MM - deep_mm, 0.0), (360.0, 0.0), at=1.0), "rim_gap")
+    assert words in finding.wrong
+
+
+def test_what_is_told_and_what_is_ranked_by_are_the_same_overlap() -> None:
+    """The text, the finding's value and the smallest clearance that layouts are compared by."""
+    plan = plan_of(sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0))
+    (finding,) = [each for each in plan.findings if each.check == "rim_gap"]
+    assert plan.gap is not None and plan.margin is not None
+    assert finding.value == plan.gap.value_mm == pytest.approx(-9.0, abs=1e-9)
+    assert finding.margin == plan.margin.share == pytest.approx(-9.0 / 5.0 - 1.0, abs=1e-9)
+
+
+_PAST = {
+    "a pulley off the belt": {"beside": (pulley("spare", "idler", 30.0, -68.0, 40.0 + 2.0 * RIM_UNDER_MM),)},
+    "a round obstacle": {"obstacles": (Circle("block", (30.0, -68.0), 40.0),)},
+    "an obstacle with corners": {"obstacles": (Polygon("block", ((0.0, -110.0), (60.0, -110.0), (30.0, -48.0))),)},
+}
+
+
+@for_each(*_PAST.values(), ids=_PAST.keys())
+def test_what_is_met_only_past_the_usable_travel_is_told_with_the_stop(given: dict[str, Any]) -> None:
+    """The slot runs on under the crank, where nothing can be driven, to a thing that stands 48 mm below its line."""
+    moved = Pulley("far", "alternator", 100.0, adjuster=Slide((20.0, 0.0), (360.0, 0.0), at=1.0))
+    ((name, things),) = given.items()
+    drive = layout(pulley("crank", "crankshaft", 0, 0), moved, **given)
+    (finding,) = found(drive, "travel")
+    deep = 50.0 - RIM_UNDER_MM - 48.0
+    by = f"{deep:.1f}" if name == "beside" else f"at least {deep:.1f}"
+    assert finding.severity == "caution"
+    assert f"far and {things[0].name} overlap by {by} mm" in finding.wrong
+    assert "the slot's end (0.0 mm from `from`)" in finding.wrong and "begin the slot at 84.6 mm" in finding.advice
+    assert not [each for each in found(drive, "rim_gap") if set(each.parts) == {"far", things[0].name}]
+
+
+# A spring pushes one way, whatever the order of the belt: which way is what the layout's own path says.
+
+
+SPRUNG = ("railcar", "workboat", "camper")
+
+
+def _of(name: str) -> Layout:
+    return read_layout(f"layouts/{name}.yaml").layout
+
+
+def _tensioner(layout: Layout) -> Pulley:
+    return next(each for each in layout.routed if each.adjuster is not None)
+
+
+def _longer_with_angle(layout: Layout) -> float:
+    """Of the whole path, with the arm a tenth of a degree further on than it stands: of two layouts without travel."""
+    pulley, route = _tensioner(layout), route_of(layout)
+    held, length = pulley.adjuster, []
+    assert isinstance(held, Arm) and route.setting is not None
+    for angle in route.setting + np.radians([-0.05, 0.05]):
+        at = (
+            held.pivot_mm[0] + held.length_mm * float(np.cos(angle)),
+            held.pivot_mm[1] + held.length_mm * float(np.sin(angle)),
+        )
+        length.append(float(route_of(layout.with_pulley(replace(pulley, adjuster=None, at_mm=at))).loop.length))
+    return length[1] - length[0]
+
+
+def _told(layout: Layout) -> list[str]:
+    return [each.severity for each in plan_of(layout).findings if each.check == RISING_SPRING.name]
+
+
+@for_each(*SPRUNG)
+def test_the_own_path_tells_which_way_a_spring_pushes(name: str) -> None:
+    layout = _of(name)
+    known = with_known_push(layout)
+    assert known.pushes == np.sign(_longer_with_angle(layout)) and layout.pushes == 0
+    assert _told(known) == [] == _told(layout), "its own path asks for no other push"
+
+
+@for_each("workboat", "railcar")
+def test_an_order_that_turns_the_push_about_is_a_problem(name: str) -> None:
+    """Which do is asked of the path length itself, by laying each order twice with the pulley fixed."""
+    layout = with_known_push(_of(name))
+    turned = 0
+    for laid in search_routes(_of(name)).routes:
+        grows = np.sign(_longer_with_angle(laid.judged.layout))
+        told = [each.severity for each in laid.judged.findings if each.check == RISING_SPRING.name]
+        assert told == ([] if grows == layout.pushes else ["problem"])
+        turned += bool(told)
+    assert turned > 1
+
+
+def test_a_map_judges_it_as_check_does() -> None:
+    layout = with_known_push(_of("workboat"))
+    back = replace(layout, pushes=-layout.pushes)
+    x, y = layout.pulleys["alternator"].at_mm or (0.0, 0.0)
+    places = np.array([[[x, y]], [[x - 20.0, y]]])
+    good, bad = (judged_places(each, ("alternator",), places) for each in (layout, back))
+    assert (good.state != bad.state).all() and len(set(bad.state.tolist())) == 1
+    assert _told(back) == ["problem"]
+
+
+def test_no_cure_turns_it_about() -> None:
+    """Without this an order that turns it about and one idler more would cure it: seen, and kept in this case."""
+    layout = read_layout("tests/cases/turned_spring.yaml").layout
+    cures = cures_of(layout)
+    assert cures.nearest is not None and cures.best is None
+    after = cures.nearest.trial.layout
+    turned = np.sign(_longer_with_angle(after)) != with_known_push(layout).pushes
+    told = [each.severity for each in cures.nearest.judged.findings if each.check == RISING_SPRING.name]
+    assert told == (["problem"] if turned else [])
+
+
+_TURNED = ("crank", "steering_pump", "tensioner", "water_pump", "idler", "alternator")
+
+
+def _written(tmp_path: Path, *changed: tuple[str, str]) -> str:
+    """The workboat with one variant more: the belt led round in an order in which the same spring would slacken it."""
+    text = Path("layouts/workboat.yaml").read_text(encoding="utf-8")
+    text += f"  led otherwise:\n    route: [{', '.join(_TURNED)}]\n"
+    for old, new in changed:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "workboat.yaml"
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_a_variant_is_told_of_a_push_the_other_way(tmp_path: Path, run: Runner) -> None:
+    path = _written(tmp_path)
+    base, *_, turned = (file.layout for file in read_every_layout(path))
+    assert np.sign(_longer_with_angle(base)) == -np.sign(_longer_with_angle(turned)) == turned.pushes
+    assert _told(turned) == ["problem"] and _told(base) == []
+    columns = {each["name"]: each["findings"] for each in json.loads(run("compare", path, "--json").out)["columns"]}
+    told = [name for name, found in columns.items() if any(each["check"] == RISING_SPRING.name for each in found)]
+    assert told == ["led otherwise"]
+    alone = json.loads(run("check", path, "--variant", "led otherwise", "--json").out)["findings"]
+    assert [each["severity"] for each in alone if each["check"] == RISING_SPRING.name] == ["problem"]
+
+
+def test_another_spring_in_a_variant_may_push_the_other_way(tmp_path: Path) -> None:
+    route = f"route: [{', '.join(_TURNED)}]\n"
+    spring = "    pulleys: {tensioner: {spring: {torque_Nm: 41, at_deg: 100, rate_Nm_per_deg: 0.3}}}\n"
+    *_, turned = read_every_layout(_written(tmp_path, (route, route + spring)))
+    assert turned.layout.pushes == 0 and _told(turned.layout) == []
+
+
+def test_a_slide_that_is_turned_about_pushes_as_its_own_path_says() -> None:
+    layout = _of("workboat")
+    spring = SlideSpring(300.0, 0.0, 1.0)
+    slides = [Slide((0.0, 0.0), end, spring=spring) for end in ((0.0, 40.0), (10.0, 35.0), (0.0, -40.0))]
+    held, *others = (layout.with_pulley(replace(_tensioner(layout), adjuster=each)) for each in slides)
+    assert [with_push_of(other, replace(held, pushes=1)).pushes for other in others] == [1, 0]
+    assert with_push_of(layout, replace(held, pushes=1)).pushes == 0, "an arm is no slide"
+
+
+def test_a_hand_that_leads_the_belt_round_otherwise_is_told(tmp_path: Path) -> None:
+    bench = Bench(_written(tmp_path), None, lambda *_: "")
+    assert all(each.check != RISING_SPRING.name for each in bench.live.findings)
+    live = live_of(replace(bench.now, route=_TURNED))
+    assert [each.severity for each in live.findings if each.check == RISING_SPRING.name] == ["problem"]
+
+
+def test_places_of_a_notebook_are_judged_by_the_own_path_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = _of("workboat")
+    place = [layout.pulleys["alternator"].at_mm or (0.0, 0.0)]
+    assert plan_many(layout, "alternator", place).verdict.tolist() == ["sound"]
+    other = -with_known_push(layout).pushes
+    monkeypatch.setattr("beltplan.place.study.with_known_push", lambda layout: replace(layout, pushes=other))
+    assert plan_many(layout, "alternator", place).verdict.tolist() == ["problem"]
+
+
+@for_each(*SPRUNG)
+def test_a_path_that_is_laid_is_not_laid_again(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    layout, route = _of(name), route_of(_of(name))
+    known = with_known_push(layout)
+    monkeypatch.setattr("beltplan.drive.route.circuit_for", None)
+    assert with_known_push(layout, route).pushes == known.pushes != 0
+    assert with_known_push(known) is known

@@ -11,13 +11,10 @@ from tests.for_each import for_each
 
 
 @for_each(
-    ("given", "of", "of_least"),
-    [
-        (with_belt(on_slide(), length_mm=925.0), "reserve", True),
-        (with_belt(on_slide(), length_mm=1030.0), "reserve", True),
-        (with_belt(on_slide(), length_mm=930.0), "wrap", True),
-        (with_belt(seven(), friction=Friction(dry=1.0, wet=0.2, design=1.0)), "slip when wet", False),
-    ],
+    (with_belt(on_slide(), length_mm=925.0), "reserve", True),
+    (with_belt(on_slide(), length_mm=1030.0), "reserve", True),
+    (with_belt(on_slide(), length_mm=930.0), "wrap", True),
+    (with_belt(seven(), friction=Friction(dry=1.0, wet=0.2, design=1.0)), "slip when wet", False),
 )
 def test_a_margin_tells_on_which_side_of_its_limit_it_is_bad(given: Layout, of: str, of_least: bool) -> None:
     margin = plan_of(given).margin

@@ -1,7 +1,7 @@
 """The cures as text, rows and JSON: the answer first, the width kept, the numbers those of the layouts themselves.
 
 What the shipped layouts come to (wraps, grip used, sizes of cures, counts) is frozen from our own answers: how it is
-computed is checked in `tests/drive/test_independent.py` and `tests/checks`. Conversions are by definition, 25.4 mm an
+computed is checked in `tests/drive/test_balance.py` and `tests/checks`. Conversions are by definition, 25.4 mm an
 inch, and by 1.35582 Nm a ft-lb (NIST SP 811, B.8).
 """
 

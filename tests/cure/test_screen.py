@@ -11,8 +11,13 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Bound
-from beltplan.cure.screen import Screen, as_it_stands, screen_of
+from beltplan.checks.limits import Bound, Finding, Severity
+from beltplan.checks.plan import plan_of
+from beltplan.cure.changes import Change, Changes, key_of
+from beltplan.cure.kinds import A_TARGET, PARTNERS, companions_of, pairs_of
+from beltplan.cure.moves import moved, other_diameter
+from beltplan.cure.screen import NEARLY, Pool, Promise, Screen, Shortfall, as_it_stands, best_of, picked, screen_of
+from beltplan.cure.trials import Issue, Judge, Trial, issues_of, trial_of, untried
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.layout import Polygon as Body
 from beltplan.drive.operation import Operation, operation_of
@@ -20,7 +25,7 @@ from beltplan.drive.route import NoBeltPath, route_of
 from beltplan.drive.travel import Circuit, place_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.corpus.invented import ring
-from tests.cure.drives import route
+from tests.cure.drives import layout_of, route
 from tests.for_each import for_each
 
 
@@ -208,3 +213,225 @@ def test_rims_too_near_a_polygon_count_as_shapely_measures_it() -> None:
     apart = screen(replace(layout, obstacles=(Body("plate", corners),), limits={"min_rim_gap_mm": {"": 0.0}}))
     only_rim = found.shortfall(base).short[0] - apart.shortfall(base).short[0]
     assert only_rim == pytest.approx(1.0 - measured / 5.0, abs=1e-9)
+
+
+# A change tried out: what is left by the checks, with the belt that goes on where the named one does not.
+
+
+@for_each("camper", "too_tight", "railcar")
+def test_no_change_leaves_what_check_finds(name: str) -> None:
+    layout = layout_of(name)
+    laid = route_of(layout)
+    findings = findings_of(laid, operation_of(laid))
+    trial = trial_of((), layout)
+    assert trial is not None
+    assert trial.problems == issues_of(findings, "problem")
+    assert trial.issues == issues_of(findings, "problem", "caution") == untried(plan_of(layout)).issues
+    assert trial.counts == tuple(sum(f.severity == s for f in findings) for s in ("problem", "caution"))
+    assert trial.belt == laid.designation
+    assert not trial.cures(trial), "a change that changes nothing cures nothing"
+
+
+def test_without_a_path_there_is_no_trial() -> None:
+    assert trial_of((other_diameter("compressor", 900.0, 150.0),), layout_of("railcar")) is None
+
+
+def test_a_named_belt_that_goes_on_no_more_gives_way_to_the_best_that_does() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((other_diameter("crank", 250.0, 190.0),), named)
+    assert trial is not None
+    assert [change.family for change in trial.changes] == ["diameter", "belt"]
+    laid = route_of(trial.layout)
+    free = route_of(replace(trial.layout, belt=replace(layout.belt, length_mm=None)))
+    assert laid.judged is not None and free.judged is not None
+    assert laid.judged.belt.length_mm == free.judged.belt.length_mm != 2050.0
+
+
+def test_a_named_belt_that_still_goes_on_is_kept() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((other_diameter("crank", 191.0, 190.0),), named)
+    assert trial is not None and len(trial.changes) == 1
+    assert trial.layout.belt.length_mm == 2050.0
+
+
+@for_each(
+    (("problem",), (), True),
+    (("problem",), ("caution", "caution"), True),
+    (("problem", "problem"), ("problem",), False),
+    (("caution", "caution"), ("caution",), True),
+    (("caution",), ("caution",), False),
+    (("caution",), ("problem",), False),
+    (("problem", "caution"), ("caution",), True),
+)
+def test_what_cures(before: tuple[Severity, ...], after: tuple[Severity, ...], cures: bool) -> None:
+    """Problems first; where there is none, cautions."""
+    old, new = (Trial((), layout_of("railcar"), tuple(_finding(s) for s in some)) for some in (before, after))
+    assert new.cures(old) == cures
+
+
+def _finding(severity: Severity) -> Finding:
+    return Finding("wrap", severity, "crank", "message", "source")
+
+
+def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
+    layout = layout_of("camper")
+    trial, operation = trial_of((), layout), operation_of(route_of(layout))
+    assert trial is not None and operation is not None
+    names = [pulley.name for pulley in operation.route.pulleys]
+    changed = operation.revving
+    assert changed is not None
+    worst = np.maximum(operation.utilisation[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
+    assert trial.wet_utilisation == pytest.approx(dict(zip(names, worst, strict=True)))
+
+
+@for_each(((0, 9),), ((2, 0),), ((2, 9),), ((3, 9),))
+def test_where_there_is_too_much_wrong_no_more_is_asked(most: tuple[int, int]) -> None:
+    """The camper has three problems, two of them of wrap, and a caution; slip is asked last."""
+    whole = trial_of((), layout_of("camper"))
+    assert whole is not None and whole.counts == (3, 1)
+    part = trial_of((), layout_of("camper"), most)
+    assert part is not None
+    assert part.counts > most or part.counts == whole.counts
+    assert part.issues <= whole.issues
+    assert ("slip", "crank") in whole.problems
+    assert (("slip", "crank") in part.problems) == (most > (2, 0))
+
+
+def test_a_trial_that_was_cut_short_is_judged_anew_where_more_is_asked() -> None:
+    """What is known of it by then is no answer to a larger question; to a smaller one it is."""
+    judged: list[int] = []
+    judge = Judge(layout_of("camper"), judged.append)
+    part = judge((), (0, 9))
+    assert part is not None and not part.whole
+    assert judge((), (0, 3)) is part and len(judged) == 1
+    whole = judge((), (3, 1))
+    assert whole is not None and whole.whole and whole.counts == (3, 1)
+    assert judge(()) is whole and len(judged) == 2
+
+
+def test_a_span_pulled_too_much_is_the_same_problem_after_an_idler_splits_it() -> None:
+    """The worst span then has another name; that one hangs slack is another problem."""
+    pulled = Finding("strand_tension", "problem", "a to b", "1600 N of pull", "", 1600.0, 1080.0, "N")
+    slack = Finding("strand_tension", "problem", "a to b", "hangs slack", "")
+    split = replace(pulled, subject="a to added")
+    assert issues_of([pulled]) == issues_of([split]) != issues_of([slack])
+
+
+# Pools of changes: which are picked out to be judged. Plain made-up shortfalls; the rules are the project's own.
+
+
+NOTHING = as_it_stands(route("railcar"))
+
+
+def change(number: int, size: float) -> Change:
+    return moved(f"p{number}", (size, 0.0), False)
+
+
+def pick(short: list[float], tight: list[float], sizes: list[float], most: int) -> list[str]:
+    """Targets of the changes that are picked."""
+    found = Shortfall(np.array(short), np.array(tight), np.zeros(len(short)))
+    return [
+        promise.change.target for promise in picked(Pool(((NOTHING, None),), np.array(sizes), change), found, 0.0, most)
+    ]
+
+
+def test_what_has_no_path_is_never_picked() -> None:
+    assert pick([np.inf] * 3, [np.inf] * 3, [1.0, 2.0, 3.0], 5) == []
+    assert pick([np.inf, 0.5], [np.inf, 0.7], [1.0, 2.0], 5) == ["p1"]
+
+
+def test_half_are_spread_from_the_smallest_up_and_half_are_the_best() -> None:
+    count = 20
+    found = pick([0.0] * count, [1.0 - 0.01 * i for i in range(count)], [float(i) for i in range(count)], 6)
+    assert found[:3] == ["p0", "p9", "p19"], "the smallest, the middle, the largest"
+    assert found[3:] == ["p18", "p17", "p16"], "then those with most in hand"
+
+
+def test_where_all_fall_short_the_nearest_are_picked() -> None:
+    assert pick([0.9, 0.2, 0.5], [1.0, 0.3, 0.6], [1.0, 9.0, 2.0], 2) == ["p1", "p2"]
+
+
+def test_the_best_of_several_pools() -> None:
+    small = Promise(0.0, 0.5, change(0, 1.0))
+    large = Promise(NEARLY, 0.4, change(1, 50.0))
+    far = Promise(0.8, 0.9, change(2, 0.1))
+    assert [each.target for each in best_of([far, large, small], 3)] == ["p0", "p1", "p2"]
+    assert [each.target for each in best_of([far, large, small], 2)] == ["p0", "p1"]
+    # The smallest and the most promising, half of each; of an odd number one small one more.
+    every = [Promise(0.0, 1.0 - 0.01 * i, change(i, 1.0 + i)) for i in range(20)]
+    assert [each.target for each in best_of(every, 6)] == ["p0", "p1", "p2", "p19", "p18", "p17"]
+    assert [each.target for each in best_of(every, 7)] == ["p0", "p1", "p2", "p3", "p19", "p18", "p17"]
+
+
+@for_each(1, 2, 5, 50)
+def test_no_more_than_asked_for_and_each_once(most: int) -> None:
+    found = pick([0.0] * 9, [0.1 * i for i in range(9)], [float(9 - i) for i in range(9)], most)
+    assert len(found) == len(set(found)) == min(most, 9)
+
+
+# Pairs of changes: which are looked at, and in which order. What a path falls short of is the screening's own.
+
+
+A, B, C = (("wrap", name) for name in ("crank", "alternator", "guide"))
+
+
+def trial(change: Change, *left: Issue, severity: Severity = "problem") -> Trial:
+    findings = tuple(Finding(check, severity, subject, "message", "source") for check, subject in left)
+    return Trial((change,), route("railcar").layout, findings)
+
+
+def pairs(*singles: Trial, most: int = 50, severity: Severity = "problem") -> tuple[tuple[Changes, ...], int]:
+    laid = route("railcar")
+    before = Trial((), laid.layout, (Finding("wrap", severity, "crank", "message", "source"),))
+    return pairs_of(singles, before, screen_of(laid, None), most)
+
+
+def larger(name: str, by: float = 5.0) -> Change:
+    return other_diameter(name, {"crank": 190.0, "compressor": 150.0, "alternator": 62.0}.get(name, 95.0) + by, 95.0)
+
+
+def test_two_that_solve_what_the_other_leaves_come_first() -> None:
+    found, looked_at = pairs(
+        trial(larger("crank"), A), trial(larger("compressor"), A, B), trial(larger("alternator"), B, C)
+    )
+    assert looked_at == 3
+    assert key_of(found[0]) == key_of((larger("crank"), larger("alternator")))
+
+
+def test_what_cures_alone_is_in_no_pair() -> None:
+    found, looked_at = pairs(trial(larger("crank")), trial(larger("crank", 10.0), A), trial(larger("compressor"), A))
+    assert (found, looked_at) == ((), 0)
+
+
+def test_one_target_is_not_paired_with_itself_and_not_taken_too_often() -> None:
+    many = [trial(larger("crank", 5.0 * i), A) for i in range(1, 8)]
+    assert pairs(*many) == ((), 0)
+    _, looked_at = pairs(*many, trial(larger("compressor"), B))
+    assert looked_at == A_TARGET
+    assert all(count >= 1 for count in PARTNERS.values())
+
+
+def test_no_more_than_asked_for_and_none_without_a_path() -> None:
+    huge = other_diameter("compressor", 900.0, 150.0)
+    found, looked_at = pairs(trial(larger("crank"), A), trial(huge, B))
+    assert (found, looked_at) == ((), 1), "a disc of 900 mm lies over its neighbours"
+    found, _ = pairs(trial(larger("crank"), A), trial(larger("compressor"), B), trial(larger("guide"), C), most=2)
+    assert len(found) == 2
+
+
+def test_where_there_are_only_cautions_what_takes_some_away_is_paired_still() -> None:
+    some = [trial(larger("crank"), A, severity="caution"), trial(larger("compressor"), B, severity="caution")]
+    assert pairs(*some, severity="caution")[1] == 1
+    assert pairs(*some, severity="problem")[1] == 0, "either leaves no problem, so cures alone"
+    assert pairs(trial(larger("crank")), some[1], severity="caution")[1] == 0, "the first leaves nothing"
+
+
+def test_beside_a_cure_comes_first_what_takes_away_what_it_leaves() -> None:
+    best = trial(larger("crank"), A, severity="caution")
+    useless, useful = trial(larger("compressor", 1.0), A), trial(larger("alternator", 20.0), B)
+    same = trial(larger("crank", 30.0))
+    found = companions_of(best, [useless, same, useful], 5)
+    assert found == ((*best.changes, *useful.changes), (*best.changes, *useless.changes))
+    assert companions_of(best, [useless, same, useful], 1) == found[:1]

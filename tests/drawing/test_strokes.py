@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import LineString, MultiPoint
 
+from beltplan.drawing.content import (
+    COLUMNS,
+    DRAWN_LAYERS,
+    HEIGHT_MM,
+    Content,
+    bounds_of,
+    counts_of,
+    decimal,
+    edges_of,
+    extent_of,
+    labels_of,
+    rows_of,
+)
+from beltplan.drawing.control import control_words, controls_of
 from beltplan.drawing.strokes import CROSS_MM, cut, drawing_of, window_items
-from beltplan.drawing.study import CHORD_ERROR_MM, Arc, Line, Outline, Ring, points_along
+from beltplan.drawing.study import CHORD_ERROR_MM, LAYERS, Arc, Line, Outline, Part, Ring, Spot, points_along
 from beltplan.drive.route import Route
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import Shape, Stroke
+from tests.drawing import exports
 from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, two_pulleys
 
@@ -110,3 +128,118 @@ def test_a_window_shows_dots_that_are_inside_alone_and_fills_nothing_else() -> N
     assert [shape.name for shape in shapes] == ["dot crank"]
     crosses = [item for item in items if isinstance(item, Stroke) and item.name == "cross crank"]
     assert [float(np.hypot(*(c.points[1] - c.points[0]))) for c in crosses] == [2.0 * CROSS_MM] * 2
+
+
+# How far parts reach, by shapely; and that words stand clear of the marks that they name.
+
+
+ANGLES = st.floats(-8.0, 8.0)
+
+
+@given(start=ANGLES, sweep=st.floats(-math.tau, math.tau))
+def test_an_arc_reaches_as_far_as_its_points(start: float, sweep: float) -> None:
+    """Shapely's bounds of 2000 points on it: 30 mm (1 - cos(tau / 4000)) is less than 1e-4 mm, chords leave 0.002."""
+    arc = Arc("adjuster", "a", (5.0, -7.0), 30.0, start, sweep)
+    drawn = LineString([arc.place_at(float(share)) for share in np.linspace(0.0, 1.0, 2001)])
+    assert np.ravel(bounds_of([arc])) == pytest.approx(drawn.bounds, abs=2.1e-3)
+
+
+def test_other_parts() -> None:
+    assert np.ravel(bounds_of([Ring("pulleys", "a", (1.0, 2.0), 3.0)])) == pytest.approx((-2.0, -1.0, 4.0, 5.0))
+    assert bounds_of([Spot("centres", "a", (1.0, 2.0))]) == ((1.0, 2.0), (1.0, 2.0))
+    assert bounds_of([Line("belt_line", "a", (1.0, 9.0), (4.0, 2.0))]) == ((1.0, 2.0), (4.0, 9.0))
+    corners = ((0.0, 1.0), (5.0, -2.0), (3.0, 8.0))
+    assert np.ravel(bounds_of([Outline("obstacles", "a", corners)])) == pytest.approx(MultiPoint(corners).bounds)
+
+
+@for_each(*exports.contents()[:9], ids=lambda content: content.heading)
+def test_notes_stand_one_under_another_below_all_parts(content: Content) -> None:
+    notes = [label for label in labels_of(content) if label.layer == "notes"]
+    heights = [label.at_mm[1] for label in notes]
+    assert all(above - below >= HEIGHT_MM for above, below in pairwise(heights))
+    assert heights[0] + HEIGHT_MM < bounds_of(content.parts)[0][1]
+    assert extent_of(content)[0][1] < heights[-1]
+
+
+@for_each(*exports.contents()[:9], ids=lambda content: content.heading)
+def test_every_pulley_obstacle_and_pivot_has_its_name_once(content: Content) -> None:
+    names = sorted(label.text for label in labels_of(content) if label.layer == "names")
+    wanted = {part.name for part in content.parts if part.layer in ("pulleys", "obstacles", "centres", "marks")}
+    assert names == sorted(wanted)
+
+
+# Numbers of parts: digits, nothing minus, nothing that is not finite; lengths of every kind of part.
+
+
+SQUARE = Outline("obstacles", "s", ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0)))
+"""A triangle of 3, 4 and 5 mm, Pythagoras."""
+
+
+@given(st.floats(-1e7, 1e7))
+def test_digits_come_back(value: float) -> None:
+    text = decimal(value)
+    assert abs(float(text) - value) <= 5.1e-11 + abs(value) * 1e-15
+    assert "e" not in text and (float(text) != 0.0 or not text.startswith("-"))
+
+
+@for_each(math.nan, math.inf, -math.inf)
+def test_no_file_holds_what_is_not_finite(value: float) -> None:
+    with pytest.raises(ValueError, match="no file"):
+        decimal(value)
+    with pytest.raises(ValueError, match="no file"):
+        list(rows_of(Spot("centres", "a", (0.0, value))))
+
+
+@for_each(
+    (Line("belt_line", "a", (0.0, 0.0), (3.0, 4.0)), 5.0),
+    (Arc("belt_line", "a", (0.0, 0.0), 2.0, 1.0, -math.pi), 2.0 * math.pi),
+    (Ring("pulleys", "a", (0.0, 0.0), 2.0), 4.0 * math.pi),
+    (Spot("centres", "a", (0.0, 0.0)), 0.0),
+    (SQUARE, 12.0),
+)
+def test_lengths(part: Part, length: float) -> None:
+    """Plane geometry."""
+    assert counts_of([part])[part.layer][1] == pytest.approx(length)
+    assert all(tuple(row) == COLUMNS for row in rows_of(part))
+
+
+def test_edges_close_an_outline() -> None:
+    edges = list(edges_of(SQUARE))
+    assert edges[-1] == ((4.0, 3.0), (0.0, 0.0)) and len(edges) == 3
+
+
+def test_counts_by_layer() -> None:
+    counts = counts_of((SQUARE, SQUARE, Spot("centres", "a", (0.0, 0.0))))
+    assert counts["obstacles"] == pytest.approx((2, 24.0)) and counts["centres"] == (1, 0.0)
+    assert counts["belt_line"] == (0, 0.0) and tuple(counts) == LAYERS
+
+
+def test_layers_are_those_of_the_drawing_and_two_of_words() -> None:
+    """DXF reference, release 12: names of letters, digits, dollar, hyphen and underline, at most 31 of them."""
+    names = [layer.name for layer in DRAWN_LAYERS]
+    assert names == [*LAYERS, "names", "notes"]
+    assert all(len(name) <= 31 and name.isascii() and name.replace("_", "").isalnum() for name in names)
+    assert all(layer.meaning for layer in DRAWN_LAYERS)
+
+
+# Distances to be measured on a print: by Pythagoras (3, 4, 5), the longest first.
+
+
+DOTS = [Spot("centres", "a", (0.0, 0.0)), Spot("centres", "b", (300.0, 0.0)), Spot("centres", "c", (0.0, 400.0))]
+DOTS += [Spot("centres", "d", (0.0, 10.0))]
+
+
+def test_the_longest_come_first_and_no_more_than_asked() -> None:
+    told = control_words(controls_of(DOTS, 3), "mm")
+    assert told.startswith("Measure before you punch, from dot to dot: b to c 500.0 mm; a to c 400.0 mm; ")
+    assert told.count(" to ") == 4
+
+
+def test_of_some_points_every_distance_has_one_of_them() -> None:
+    """An inch is 25.4 mm: 400 and 300 mm are 15.748 and 11.811 in."""
+    told = control_words(controls_of(DOTS, 2, {"a"}), "in")
+    assert told == "Measure before you punch, from dot to dot: a to c 15.748 in; a to b 11.811 in."
+
+
+def test_one_dot_has_no_distance() -> None:
+    assert control_words(controls_of(DOTS[:1], 3), "mm") == ""

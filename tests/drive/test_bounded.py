@@ -17,7 +17,7 @@ TRUSTED, STRAIGHT = 1.5, 1e-5
 have: our own."""
 
 
-@for_each(("block", "bend", "tight"), [(1, 0.0, 0.03), (5, 0.0, 0.25), (1, 0.02, 0.15), (5, -0.02, 0.3)])
+@for_each((1, 0.0, 0.03), (5, 0.0, 0.25), (1, 0.02, 0.15), (5, -0.02, 0.3))
 def test_what_is_relied_on_lies_within_its_nodes_and_between_its_bounds(block: int, bend: float, tight: float) -> None:
     rng, layouts, states = np.random.default_rng(8), 600, 12
     state = np.vstack((np.ones(states), rng.uniform(-1.0, 1.0, (3, states))))

@@ -7,13 +7,16 @@ pi rad = 180 deg). Line numbers are counted in the text.
 from __future__ import annotations
 
 import math
+import os
 from pathlib import Path
 
 import pytest
 
 from beltplan.drive.layout import Circle, Engine, Polygon
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
-from beltplan.faults import LayoutFaults
+from beltplan.faults import FaultList, LayoutFaults
+from beltplan.layoutfile import document
+from beltplan.layoutfile.document import FIRST_LINE, Scalar, Sequence, Table, overlay, parse_document
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
@@ -211,3 +214,201 @@ def test_a_fault_in_any_variant_refuses_them_all(tmp_path: Path) -> None:
     path = written(tmp_path, PLAIN + "variants: {bad: {belt: 6XY}}\n")
     with pytest.raises(LayoutFaults, match=r"variants\.bad\.belt"):
         read_every_layout(path)
+
+
+# Laying one mapping over another: key by key, as RFC 7396 (JSON merge patch) does it.
+
+
+def table(text: str) -> Table:
+    """The mapping of a YAML text."""
+    read = parse_document(text, FaultList())
+    assert read is not None
+    return read
+
+
+def plain(node: object) -> object:
+    """The same as plain data, keys that hold null left out."""
+    if isinstance(node, Table):
+        values = {key: plain(entry.value) for key, entry in node.entries.items()}
+        return {key: value for key, value in values.items() if value is not None}
+    if isinstance(node, Scalar):
+        return None if node.is_null else node.text
+    return [plain(item) for item in getattr(node, "items", ())]
+
+
+def test_the_example_of_rfc_7396_section_3() -> None:
+    author = "{givenName: John, familyName: Doe}"
+    base = table(f"{{title: Goodbye!, author: {author}, tags: [example, sample], content: This}}")
+    patch = table("{title: Hello!, phoneNumber: '+01', author: {familyName: null}, tags: [example]}")
+    assert plain(overlay(base, patch)) == {
+        "title": "Hello!",
+        "author": {"givenName": "John"},
+        "tags": ["example"],
+        "content": "This",
+        "phoneNumber": "+01",
+    }
+
+
+def test_lines_stay_those_of_the_values() -> None:
+    laid = overlay(table("a: {b: 1}\nc: 2\n"), table("\n\n\na: {b: 3}\n"))
+    inner = laid.entries["a"].value
+    assert isinstance(inner, Table)
+    assert (laid.entries["a"].line, inner.entries["b"].line, laid.entries["c"].line) == (1, 4, 2)
+
+
+def test_the_base_is_left_as_it_was() -> None:
+    base = table("a: {b: 1}\n")
+    overlay(base, table("a: {b: 2, c: 3}\n"))
+    assert plain(base) == {"a": {"b": "1"}}
+
+
+def test_a_misspelt_pulley_in_a_variant_is_asked_after_once(tmp_path: Path) -> None:
+    """It would else be a new pulley of which all is missing."""
+    (fault,) = faults_of(tmp_path, PLAIN + "variants:\n  small: {pulleys: {pumpp: {diameter: 120}}}\n")
+    assert (fault.line, fault.key) == (14, "variants.small.pulleys.pumpp")
+    assert fault.got == "a pulley without a role that the file does not have (did you mean pump?)"
+
+
+# The bytes of a file. Source: YAML 1.1 specification, 5.1 (character set) and 5.2 (encoding, byte order mark).
+
+
+@for_each(
+    (b"belt: 6PK\ntitle: \xff\xfe\n", 2, "not UTF-8"),
+    (PLAIN.encode("utf-16"), 1, "not UTF-8"),
+    (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
+    (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
+    (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
+    # The first of several is told, a byte order mark inside the text among them.
+    ("belt: 6PK\ntitle: \ufeffa\nx: \x00\n".encode(), 2, "control character '\\ufeff'"),
+    ("belt: 6PK\ntitle: \x00a\nx: \ufeff\n".encode(), 2, "control character '\\x00'"),
+    (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "a picture"),
+    (b"%PDF-1.4\n%\xe2\xe3", 1, "a PDF"),
+    (b"PK\x03\x04\x14", 1, "a spreadsheet"),
+    (b"<html><body>", 1, "a page (HTML)"),
+    (FIRST_LINE.encode() + b"<p>", 1, "a page with no layout in it"),
+    (b"<svg xmlns='a'/>", 1, "a drawing (SVG)"),
+    (b"  0\nSECTION\n  2\n", 1, "a drawing (DXF)"),
+    (b"name,x,y\ncrank,0,0\n", 1, "a table (CSV)"),
+    (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
+)
+def test_bytes_that_are_no_layout(tmp_path: Path, data: bytes, line: int, words: str) -> None:
+    (fault,) = faults_of(tmp_path, data)
+    assert (fault.line, fault.key) == (line, "file")
+    assert words in fault.got
+
+
+def test_a_byte_order_mark_and_other_line_ends_are_accepted(tmp_path: Path) -> None:
+    data = b"\xef\xbb\xbf" + PLAIN.replace("\n", "\r\n").encode("utf-8")
+    assert read_layout(written(tmp_path, data)).layout.route == ("crank", "tight", "pump", "idler")
+
+
+def test_letters_of_any_language_are_accepted(tmp_path: Path) -> None:
+    text = PLAIN.replace("idler", "Umlenkrolle größer").replace("role: Umlenkrolle größer", "role: idler")
+    assert "Umlenkrolle größer" in read_layout(written(tmp_path, text)).layout.pulleys
+
+
+@pytest.mark.parametrize("name", ["missing.yaml", "", "a\x00b", "."])
+def test_a_path_that_cannot_be_read(tmp_path: Path, name: str) -> None:
+    with pytest.raises(LayoutFaults) as caught:
+        read_layout(str(tmp_path / name) if name else "")
+    (fault,) = caught.value.faults
+    assert (fault.line, fault.key) == (0, "file")
+    assert any(word in fault.got for word in ("there is no file", "null byte", "a folder", "ermission"))
+
+
+def test_a_pipe_or_device_is_never_opened(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    for path in (str(tmp_path / "pipe"), os.devnull):
+        with pytest.raises(LayoutFaults, match="a pipe or device, no plain file"):
+            read_layout(path)
+
+
+def test_a_file_that_is_not_there_is_told_with_its_folder(tmp_path: Path) -> None:
+    for path, words in (
+        ("nofile.yaml", "there is no file nofile.yaml in this folder"),
+        ("layouts/railcar", "there is no file railcar in layouts (did you mean railcar.yaml?)"),
+        ("layouts/railcer.yaml", "there is no file railcer.yaml in layouts (did you mean railcar.yaml?)"),
+        (str(tmp_path / "a\x1b[31m.yaml"), f"there is no file a\\x1b[31m.yaml in {tmp_path}"),
+    ):
+        with pytest.raises(LayoutFaults) as caught:
+            read_layout(path)
+        assert str(caught.value) == words
+
+
+# YAML text as a tree: what the parser must never do to us.
+# Source of the words (alias, anchor, tag, merge key): YAML 1.1 specification, chapters 3 and 5, and its merge key type.
+
+
+BOMB = "a0: &a0 [x, x, x, x, x, x, x, x, x]\n" + "".join(
+    f"a{n}: &a{n} [" + ", ".join([f"*a{n - 1}"] * 9) + "]\n" for n in range(1, 12)
+)
+
+
+@pytest.fixture(params=["compiled", "pure Python"])
+def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both of PyYAML's parsers, for a machine without the compiled one."""
+    import yaml
+
+    name = "CSafeLoader" if request.param == "compiled" else "SafeLoader"
+    monkeypatch.setattr(document, "_LOADER", getattr(yaml, name, yaml.SafeLoader))
+
+
+def test_tree_with_lines() -> None:
+    faults = FaultList()
+    tree = parse_document("a: 010\nb:\n  - 'x'\n  - &n {c: }\n  - *n\n", faults)
+    assert not faults.found and tree is not None
+    assert tree.entries["a"].value == Scalar(1, "010", True)
+    items = tree.entries["b"].value
+    assert isinstance(items, Sequence) and tree.entries["b"].line == 2
+    assert items.items[0] == Scalar(3, "x", False)
+    assert isinstance(items.items[1], Table) and items.items[2] is items.items[1]
+    empty = items.items[1].entries["c"].value
+    assert isinstance(empty, Scalar) and empty.is_null
+
+
+@pytest.mark.usefixtures("loader")
+@for_each(
+    ("", 1, "an empty file"),
+    ("# only a comment\n", 1, "an empty file"),
+    ("---\n", 1, "an empty file"),
+    ("- a\n- b\n", 1, "a list"),
+    ("just words\n", 1, "'just words'"),
+    ("a: 1\n---\nb: 2\n", 2, "a second document"),
+    ("a: [1, 2\nb: 3\n", 1, "a closing bracket `]` seems to be missing after `[1, 2`"),
+    ("a: 1\n\tb: 2\n", 2, "indent with spaces"),
+    ("a: *nobody\n", 1, "no anchor before it"),
+    ("a: 1\nb: &b [*b]\n", 2, "inside its own anchor"),
+    (BOMB, 5, "more than 20000 values"),
+    ("a: " + "[" * 100_000, 1, "nesting"),
+    ("a: " + "{b: " * 50_000, 1, "nesting deeper than 30"),
+    ("- " * 40 + "x\n", 1, "nesting deeper than 30"),
+    ("a: [" + "x," * 100_000 + "]\n", 1, "more than 60000 parts"),
+    ("a: [" + "x," * 25_000 + "]\n", 1, "more than 20000 values"),
+)
+def test_text_that_cannot_be_read(tmp_path: Path, text: str, line: int, words: str) -> None:
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.line, fault.key) == (line, "file")
+    assert words in fault.got
+
+
+@pytest.mark.usefixtures("loader")
+@for_each(
+    (("diameter: 130}", "diameter: !!float 130}"), 4, "file", "the tag 'tag:yaml.org,2002:float'"),
+    (("diameter: 130}", "diameter: !secret 130}"), 4, "file", "the tag '!secret'"),
+    (("crank: {role", "crank: !!python/object/apply:os.system {role"), 3, "file", "python/object/apply"),
+    (("diameter: 130}", "diameter: 130, diameter: 131}"), 4, "pulleys.pump.diameter", "lines 4 and 4"),
+    (("route:", "belt: 6PK\nroute:"), 12, "belt", "a second time (lines 1 and 12)"),
+    (("belt: 6PK", "belt: 6PK\n? [a, b]\n: 1"), 2, "file", "a list as a key"),
+    (("belt: 6PK", "belt: 6PK\n? {a: b}\n: 1"), 2, "file", "a mapping as a key"),
+    (("diameter: 130}", "diameter: 130, <<: {turns: either}}"), 4, "pulleys.pump.<<", "a merge key"),
+)
+def test_yaml_that_is_refused(tmp_path: Path, change: tuple[str, str], line: int, key: str, words: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace(*change))
+    assert (fault.line, fault.key) == (line, key)
+    assert words in fault.got
+
+
+@pytest.mark.usefixtures("loader")
+def test_aliases_within_reason_are_read(tmp_path: Path) -> None:
+    text = PLAIN.replace("at: [0, 0]", "at: &zero [0, 0]").replace("at: [0, 245]", "at: *zero")
+    assert read_layout(written(tmp_path, text)).layout.pulleys["idler"].at_mm == (0.0, 0.0)

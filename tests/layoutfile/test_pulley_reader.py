@@ -5,11 +5,13 @@ What is allowed is the project's own definition of the layout file; line numbers
 
 from __future__ import annotations
 
+from dataclasses import astuple
 from pathlib import Path
 
 import pytest
 
-from beltplan.drive.pulleys import Arm, Slide
+from beltplan.cure.changes import belt_of_ribs
+from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
@@ -153,3 +155,219 @@ def test_a_caliper_reading_must_leave_something_at_the_datum_line(tmp_path: Path
         "pulleys.pump.rim_diameter",
         "above 6.35 mm, the rim over the datum line",
     )
+
+
+# Planes from a stack of parts, added up by hand; one wrong thing gives one fault, and all of them come at once.
+# Groove pitch of PK 3.56 mm: ISO 9982:2021, table 2. The middle of a belt of n ribs lies (n - 1) / 2 pitches past its
+# first groove.
+
+
+STACK = "plane: {stack: {bracket: 19, spacer: 31.5}, to: first_groove}"
+
+
+def pump(folder: Path, given: str, belt: str = "6PK") -> Pulley:
+    text = PLAIN.replace("diameter: 130", f"diameter: 130, {given}").replace("belt: 6PK", f"belt: {belt}")
+    return read_layout(written(folder, text)).layout.pulleys["pump"]
+
+
+@for_each(
+    (STACK, "6PK", 50.5 + 2.5 * 3.56),
+    (STACK, "7PK", 50.5 + 3.0 * 3.56),
+    (f"{STACK}, grooves: 8, first_groove_used: 2", "6PK", 50.5 + 3.5 * 3.56),
+    ("plane: {stack: {bracket: 19, spacer: 31.5}, to: face, face_to_first_groove: 4}", "6PK", 54.5 + 2.5 * 3.56),
+    ("plane: {stack: {bracket: 19}, to: middle}, grooves: 6", "6PK", 19.0),
+    ("plane: {stack: {bracket: 19}, to: middle}, grooves: 8", "6PK", 19.0 - 3.56),
+    ("plane: {stack: {bracket: 19}, to: middle}, grooves: 8, first_groove_used: 3", "6PK", 19.0 + 3.56),
+    ("plane: {stack: {washer: 1/8 in, hub: 2 cm}, to: middle}, grooves: 6", "6PK", 3.175 + 20.0),
+)  # fmt: skip
+def test_added_up_to_the_middle_of_the_belt(tmp_path: Path, given: str, belt: str, plane: float) -> None:
+    assert pump(tmp_path, given, belt).plane_mm == pytest.approx(plane)
+
+
+def test_in_a_file_in_inches(tmp_path: Path) -> None:
+    read = pump(tmp_path, "plane: {stack: {bracket: 3/4, spacer: 1.25}, to: first_groove}", "6PK\nunits: in")
+    assert read.plane_mm == pytest.approx(2.0 * 25.4 + 2.5 * 3.56)
+
+
+def test_a_smooth_pulley_and_a_v_belt_have_their_middle(tmp_path: Path) -> None:
+    """One groove of a V-belt: its middle is the belt's."""
+    text = PLAIN.replace("diameter: 76", "diameter: 76, plane: {stack: {post: 40}, to: middle}")
+    assert read_layout(written(tmp_path, text)).layout.pulleys["idler"].plane_mm == 40.0
+    text = PLAIN.replace("belt: 6PK", "belt: {profile: AV13, back_over_rim_mm: 1}").replace(
+        "diameter: 130", f"diameter: 130, {STACK}"
+    )
+    assert read_layout(written(tmp_path, text)).layout.pulleys["pump"].plane_mm == 50.5
+
+
+def test_a_plane_of_its_own_is_that_of_the_belt_in_whatever_grooves(tmp_path: Path) -> None:
+    read = pump(tmp_path, "plane: 12, grooves: 8, first_groove_used: 3")
+    assert (read.plane_mm, read.first_groove_used, read.usable_grooves) == (12.0, 3, 6)
+
+
+@for_each(
+    ("plane: {stack: {a: 3}}", "plane.to", "nothing"),
+    ("plane: {stack: {a: 3}, to: front}", "plane.to", "'front'"),
+    ("plane: {stack: {a: 3}, to: face}", "plane.face_to_first_groove", "nothing"),
+    ("plane: {stack: {a: 3}, to: middle}", "plane.to", "middle without `grooves`"),
+    ("plane: {stack: {a: 3}, to: first_groove, face_to_first_groove: 4}", "plane.face_to_first_groove", "beside"),
+    ("plane: {stack: {a: 3}, to: face, face_to_first_groove: -4}", "plane.face_to_first_groove", "-4"),
+    ("plane: {stack: {a: -3}, to: first_groove}", "plane.stack.a", "-3"),
+    ("plane: {stack: {a: wide}, to: first_groove}", "plane.stack.a", "'wide'"),
+    ("plane: {stack: {a: [3]}, to: first_groove}", "plane.stack.a", "a list"),
+    ("plane: {stack: {a: }, to: first_groove}", "plane.stack", "an empty mapping"),
+    ("plane: {stack: {}, to: first_groove}", "plane.stack", "an empty mapping"),
+    ("plane: {stack: 3, to: first_groove}", "plane.stack", "'3'"),
+    ("plane: {to: first_groove}", "plane.stack", "nothing"),
+    ("plane: {stak: {a: 3}, to: first_groove}", "plane.stak", "did you mean stack?"),
+    ("plane: [3]", "plane", "a list"),
+    ("first_groove_used: 2", "first_groove_used", "2 without `grooves`"),
+    ("grooves: 6, first_groove_used: 0", "first_groove_used", "0"),
+    ("grooves: 6, first_groove_used: 7", "first_groove_used", "7 of 6 grooves"),
+    ("tilt_deg: [1]", "tilt_deg", "a list of 1"),
+    ("tilt_deg: [0.5, 11]", "tilt_deg", "11"),
+    ("tilt_deg: 0.5", "tilt_deg", "'0.5'"),
+)  # fmt: skip
+def test_one_wrong_plane_one_fault(tmp_path: Path, given: str, key: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {given}"))
+    assert (fault.line, fault.key) == (4, f"pulleys.pump.{key}") and got in fault.got and fault.allowed
+
+
+@for_each(
+    ("first_groove_used: 2", "first_groove_used", "2 on the back of the belt"),
+    ("plane: {stack: {a: 3}, to: first_groove}", "plane.to", "first_groove on the back of the belt"),
+    ("plane: {stack: {a: 3}, to: face, face_to_first_groove: 3}", "plane.to", "face on the back of the belt"),
+)  # fmt: skip
+def test_a_smooth_face_has_no_grooves(tmp_path: Path, given: str, key: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 76", f"diameter: 76, {given}"))
+    assert (fault.line, fault.key, fault.got) == (5, f"pulleys.idler.{key}", got)
+
+
+def test_v_grooves_have_no_known_pitch(tmp_path: Path) -> None:
+    wide = "diameter: 130, grooves: 2, plane: {stack: {a: 3}, to: middle}, first_groove_used: 2"
+    text = PLAIN.replace("belt: 6PK", "belt: {profile: AV13, back_over_rim_mm: 1}").replace("diameter: 130", wide)
+    assert [fault.key for fault in faults_of(tmp_path, text)] == [
+        "pulleys.pump.first_groove_used",
+        "pulleys.pump.plane.to",
+    ]
+
+
+def test_of_a_belt_that_cannot_be_read_nothing_is_asked(tmp_path: Path) -> None:
+    """A V-belt's one groove needs no number of grooves."""
+    given = PLAIN.replace("diameter: 130", "diameter: 130, plane: {stack: {a: 3}, to: middle}")
+    (fault,) = faults_of(tmp_path, given.replace("belt: 6PK", "belt: 6QK"))
+    assert fault.key == "belt"
+
+
+def test_everything_wrong_in_a_stack_at_once(tmp_path: Path) -> None:
+    given = "diameter: 130, plane: {stack: {a: -3, b: x}, to: front, on: 3}, first_groove_used: 2, tilt_deg: [x, 0]"
+    found = {fault.key for fault in faults_of(tmp_path, PLAIN.replace("diameter: 130", given))}
+    below = ("plane.stack.a", "plane.stack.b", "plane.to", "plane.on", "first_groove_used", "tilt_deg")
+    assert found == {f"pulleys.pump.{key}" for key in below}
+
+
+def test_one_rib_more_moves_the_belt_as_the_file_would(tmp_path: Path) -> None:
+    """Half a pitch: the first groove stays where it is."""
+    text = PLAIN.replace("diameter: 130", f"diameter: 130, {STACK}").replace("diameter: 190", "diameter: 190, plane: 1")
+    wider = belt_of_ribs(7, "PK").applied(read_layout(written(tmp_path, text)).layout)
+    read = read_layout(written(tmp_path, text.replace("belt: 6PK", "belt: 7PK"))).layout
+    planes = [{name: p.plane_mm for name, p in each.pulleys.items()} for each in (wider, read)]
+    assert planes[0] == pytest.approx(planes[1]) and planes[0]["crank"] == 1.0
+
+
+# `diameters`, `idler_sizes` and `movable_mm`: what is read, and what is refused.
+
+
+OF_PUMP = "pump: {role: water_pump, "
+
+
+def with_pump(keys: str) -> str:
+    return PLAIN.replace(OF_PUMP, f"{OF_PUMP}{keys}, ")
+
+
+def test_read_rising_and_each_once(tmp_path: Path) -> None:
+    text = "idler_sizes: [90, 65, 90]\n" + with_pump("diameters: [140, 120], movable_mm: 30")
+    layout = read_layout(written(tmp_path, text)).layout
+    assert layout.idler_sizes_mm == (65.0, 90.0)
+    assert (layout.pulleys["pump"].diameters_mm, layout.pulleys["pump"].movable_mm) == ((120.0, 140.0), 30.0)
+
+
+def test_nothing_said(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, PLAIN)).layout
+    assert layout.idler_sizes_mm == ()
+    assert (layout.pulleys["pump"].diameters_mm, layout.pulleys["pump"].movable_mm) == ((), 0.0)
+
+
+def test_sizes_in_inches_but_movable_in_millimetres(tmp_path: Path) -> None:
+    """An inch is 25.4 mm exactly (ISO 31-1)."""
+    text = "units: in\nidler_sizes: [3]\n" + with_pump("diameters: [5], movable_mm: 30")
+    layout = read_layout(written(tmp_path, text)).layout
+    assert layout.idler_sizes_mm == pytest.approx((76.2,))
+    assert layout.pulleys["pump"].diameters_mm == pytest.approx((127.0,))
+    assert layout.pulleys["pump"].movable_mm == 30.0
+
+
+@for_each(
+    ("idler_sizes: 90\n" + PLAIN, "idler_sizes", "'90'"),
+    ("idler_sizes: []\n" + PLAIN, "idler_sizes", "a list of 0"),
+    ("idler_sizes: [0.5]\n" + PLAIN, "idler_sizes.1", "0.5"),
+    ("idler_sizes: [90, big]\n" + PLAIN, "idler_sizes.2", "'big'"),
+    (with_pump("diameters: [120, .nan]"), "pulleys.pump.diameters.2", "'.nan'"),
+    (with_pump("diameters: {a: 1}"), "pulleys.pump.diameters", "a mapping"),
+    (with_pump("movable_mm: -1"), "pulleys.pump.movable_mm", "-1"),
+    (with_pump("movable_mm: far"), "pulleys.pump.movable_mm", "'far'"),
+)
+def test_refused_with_the_line(tmp_path: Path, text: str, key: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.key, got in fault.got) == (key, True), fault
+    assert fault.line >= 1 and fault.allowed
+
+
+# `uncertainty` of a layout and of a pulley: what is read, and what is refused.
+
+
+def test_read_of_the_layout_and_of_one_pulley(tmp_path: Path) -> None:
+    text = PLAIN.replace(OF_PUMP, OF_PUMP + "uncertainty: {position_mm: 0, angle_deg: 2}, ")
+    layout = read_layout(written(tmp_path, "uncertainty: {position_mm: 1.5, diameter_mm: 0.3}\n" + text)).layout
+    assert astuple(layout.uncertainty) == (1.5, 0.3, None)
+    assert astuple(layout.pulleys["pump"].uncertainty) == (0.0, None, 2.0)
+    assert not layout.pulleys["idler"].uncertainty.says_anything
+
+
+def test_millimetres_stay_millimetres_in_a_file_in_inches(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, "units: in\nuncertainty: {position_mm: 1.5}\n" + PLAIN)).layout
+    assert layout.uncertainty.position_mm == 1.5
+
+
+def test_a_deviation_may_carry_its_own_unit(tmp_path: Path) -> None:
+    """An inch is 25.4 mm (ISO 80000-3), whatever the file is in."""
+    for units in ("mm", "in"):
+        given = f"units: {units}\nuncertainty: {{position_mm: 1/32 in, diameter_mm: 0.005 in}}\n"
+        assert astuple(read_layout(written(tmp_path, given + PLAIN)).layout.uncertainty) == (25.4 / 32, 0.127, None)
+
+
+@for_each(
+    ("{position_mm: -1}", "uncertainty.position_mm", "-1", "a number 0 to 100 mm"),
+    ("{position_mm: 101}", "uncertainty.position_mm", "101", "a number 0 to 100 mm"),
+    ("{position_mm: 5 in}", "uncertainty.position_mm", "5 in", "a number 0 to 100 mm"),
+    ("{position_mm: 1/32}", "uncertainty.position_mm", "1/32", "a number 0 to 100 mm"),
+    ("{diameter_mm: 51}", "uncertainty.diameter_mm", "51", "a number 0 to 50 mm"),
+    ("{angle_deg: 46}", "uncertainty.angle_deg", "46", "a number 0 to 45 deg"),
+    ("{angle_deg: .nan}", "uncertainty.angle_deg", "'.nan'", "a number 0 to 45 deg"),
+    ('{angle_deg: "1"}', "uncertainty.angle_deg", "in quotes", "a number 0 to 45 deg"),
+    ("{position: 1}", "uncertainty.position", "position_mm", "position_mm, diameter_mm, angle_deg"),
+    ("1.0", "uncertainty", "1.0", "a mapping"),
+    ("[1, 2]", "uncertainty", "list", "a mapping"),
+)
+@for_each(False, True)
+def test_bad_values(tmp_path: Path, value: str, key: str, got: str, allowed: str, pulley: bool) -> None:
+    line = f"uncertainty: {value}"
+    text = PLAIN.replace(OF_PUMP, f"{OF_PUMP}{line}, ") if pulley else f"{line}\n{PLAIN}"
+    (fault,) = faults_of(tmp_path, text)
+    assert fault.key == ("pulleys.pump." if pulley else "") + key
+    assert fault.line == (4 if pulley else 1)
+    assert got in fault.got and allowed in fault.allowed
+
+
+def test_every_fault_is_told(tmp_path: Path) -> None:
+    faults = faults_of(tmp_path, "uncertainty: {position_mm: -1, diameter_mm: x, angle_deg: 99}\n" + PLAIN)
+    assert len(faults) == 3

@@ -15,8 +15,9 @@ from beltplan.faults import MOST_TOLD, LayoutFaults
 from beltplan.layoutfile import repairs
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, errors_in
+from beltplan.measure.measurements_file import read_measurements
 from tests.for_each import for_each
-from tests.layoutfile.samples import written
+from tests.layoutfile.samples import PLAIN, faults_of, written
 
 GOOD = """\
 title: Railcar
@@ -174,3 +175,330 @@ def test_a_colon_missing_after_two_names_is_found_on_every_line_of_a_list(bare: 
     lines[1 + bare] = lines[1 + bare].replace(":", "")
     names = readings[bare].partition(":")[0]
     assert errors_in("\n".join(lines)) == [(2 + bare, f"a colon seems to be missing after `{names}`")]
+
+
+# Slips of typing: the message shows what to write, with the user's own words in it, so that one try mends them.
+# What is meant is the project's own reading of each slip; every text shown is put in place of the slip and must be
+# read.
+
+
+SHOWN = [
+    ("at: [0, 245]", "at: {}", "0 245", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "(0 245)", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "[0; 245]", "[0, 245]"),
+    ("stops: [265, 300]", "stops: {}", "265 to 300", "[265, 300]"),
+    ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85 %", "0.85"),
+    ("diameter: 130", "diameter: 130, load: {{{}}}", "power_PS: 0.8", "power_kW: 0.8 PS"),
+    ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85", "0.85"),
+    ("diameter: 130", "diameter: 130, {}: 38", "movable", "movable_mm"),
+    ("{pivot: [-150, 215], length", "{{{}: [-150, 215], length", "at", "pivot"),
+    ("[crank, tight, pump, idler]", "{}", "crank, tight, pump, idler]", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "crank tight pump idler", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "crank > tight > pump > idler", "[crank, tight, pump, idler]"),
+    ("[crank, tight, pump, idler]", "{}", "[crank; tight; pump; idler]", "[crank, tight, pump, idler]"),
+]
+"""What stands in the layout, what in its place with the slip at {}, the slip, and what is shown to write."""
+
+
+@for_each(*SHOWN)
+def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: str, slip: str, meant: str) -> None:
+    fault, *_ = faults_of(tmp_path, PLAIN.replace(good, bad.format(slip)))
+    told = f"{fault.got}; {fault.allowed}"
+    assert any(f"{before}{meant}" in told for before in ("write ", "Write ", "entries: "))
+    assert read_layout(written(tmp_path, PLAIN.replace(good, bad.format(meant)))).layout.route
+
+
+@for_each(
+    ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
+    ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
+    ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
+    ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump and idler"),
+    ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),
+    ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: it belongs under `load`"),
+    ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
+    ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
+    ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
+)
+def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
+    assert words in faults_of(tmp_path, PLAIN.replace(good, bad))[0].got
+
+
+@for_each(
+    ("role: water_pump", "Role: Water_Pump", ["an unknown key (write role)", "'Water_Pump' (write water_pump)"]),
+    ("diameter: 130", "DIAMETER: 130 m", ["an unknown key (write diameter)", "'130 m' (its unit may be mm, cm, in)"]),
+    ("pulleys:", "Pulleys:", ["an unknown key (write pulleys)"]),
+    (
+        "arm: {pivot: [-150, 215], length: 85",
+        "Arm: {Pivot: [-150, 215], length: 8,5",
+        ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"],
+    ),
+    ("at: [-190, 300]", "AT: [1, 2, 3], TURNS: left", ["an unknown key (write at)", "an unknown key (write turns)"]),
+    ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
+)
+def test_below_a_key_in_capitals_all_is_read(tmp_path: Path, good: str, bad: str, got: list[str]) -> None:
+    assert [fault.got for fault in faults_of(tmp_path, PLAIN.replace(good, bad))][: len(got)] == got
+
+
+@for_each(
+    ("limits: {min_wrap: 100}", "min_wrap_deg, min_rim_gap_mm and 39 others"),
+    ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
+    ("Engine: {idle_rpm: 900}", "engine and 15 others"),
+)
+def test_beside_a_guess_at_a_key_stand_only_the_nearest(tmp_path: Path, line: str, allowed: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{line}\n{PLAIN}")
+    assert fault.allowed.startswith(allowed)
+    assert len(fault.allowed) < 80 or "write" not in fault.got
+
+
+@pytest.mark.parametrize("text", ["130 m", "76 lb", "about", "R", "7 6 5"])
+def test_no_number_is_made_of_what_may_mean_another(tmp_path: Path, text: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 76", f"diameter: {text}"))
+    assert "rite" not in fault.got
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("at_deg: 285, rate", "at_deg: 285 deg, rate"),
+        ("torque_Nm: 26", "torque_Nm: 26 N·m"),
+        ("belt: 6PK", "engine: {idle_rpm: 900 rpm}\nbelt: 6PK"),
+        ("torque_Nm: 26", "torque_Nm: 26 NM"),
+        ("torque_Nm: 26", "torque_Nm: 19 FT-LB"),
+        ("diameter: 130", "diameter: 130, load: {power_kW: 0.8kw}"),
+        ("diameter: 130", "diameter: 130, max_hub_load_N: 90 LBF"),
+        ("diameter: 130", "diameter: 130 MM"),
+        ("diameter: 130", "diameter: 5 1/8 IN"),
+    ],
+)
+def test_a_value_may_carry_the_unit_of_its_key(tmp_path: Path, good: str, bad: str) -> None:
+    assert read_layout(written(tmp_path, PLAIN.replace(good, bad))).layout.route
+
+
+@pytest.mark.parametrize(("limit", "obstacles"), [("min_wrap_deg", ()), ("min_clearance_mm", ("hose",))])
+def test_a_limit_offers_only_what_it_can_be_for(tmp_path: Path, limit: str, obstacles: tuple[str, ...]) -> None:
+    own = f"obstacles: {{hose: {{circle: {{at: [300, 0], diameter: 30}}}}}}\nlimits: {{{limit}: {{pumpe: 5}}}}\n"
+    (fault,) = faults_of(tmp_path, PLAIN + own)
+    offered = fault.allowed.split(", ")
+    assert fault.got == "an unknown name (did you mean pump?)"
+    assert offered[: 4 + len(obstacles)] == ["crank", "pump", "idler", "tight", *obstacles] and "fan" in offered
+
+
+_INCHES = PLAIN.replace("belt:", "units: in\nbelt:").replace("route:", "limits: {min_clearance_mm: 3/8 in}\nroute:")
+
+
+@for_each(
+    ("3/8 in", "0.375", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+    ("3/8 in", "3/8", "'3/8' (a fraction goes with inches: 3/8 in; else a decimal: 0.375)"),
+    ("3/8 in", "{pump: 0.375}", "0.375 (a key in mm: is it in inches? Write 0.375 in, or 0.375 mm)"),
+    ("route:", "uncertainty: {position_mm: 0.03}\nroute:", "0.03 (a key in mm: is it in inches? Write 0.03 in, or 0"),
+)
+def test_numbers_of_a_file_in_inches(tmp_path: Path, good: str, bad: str, got: str) -> None:
+    """What mends each is in its message, and can be read; 3/8 in is 9.525 mm."""
+    (fault,) = faults_of(tmp_path, _INCHES.replace(good, bad))
+    assert fault.got.startswith(got)
+    for limit in ("3/8 in", "9.525", "9.525 mm", "{pump: 3/8 in}"):
+        (value,) = (
+            read_layout(written(tmp_path, _INCHES.replace("3/8 in", limit))).layout.limits["min_clearance_mm"].values()
+        )
+        assert value == pytest.approx(9.525)
+
+
+def test_a_variant_that_is_not_there_is_told_with_the_nearest(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}variants: {{low idler: {{}}}}\n", "low idlr")
+    assert fault.got == "there is no variant 'low idlr' (did you mean low idler?); there is low idler"
+    (fault,) = faults_of(tmp_path, PLAIN, "low")
+    assert fault.got == "there is no variant 'low'; the file has none"
+
+
+def test_a_key_without_its_unit_is_told_with_the_value_in_the_file_s_inches(tmp_path: Path) -> None:
+    text = PLAIN.replace("belt: 6PK", "units: in\nbelt: 6PK").replace("diameter: 130", "diameter: 5, movable: 1 1/2")
+    assert any("(write movable_mm: 1 1/2 in)" in fault.got for fault in faults_of(tmp_path, text))
+
+
+# Lists of lists that are written flat, and lists without brackets in braces: one fault, with how it is written.
+
+
+_CORNERS = "[x, y], each -100000 to 100000 mm, each in brackets of its own"
+_LISTS = "a list of 3 to 1000 entries: [first, second, ...]"
+
+
+@for_each(
+    ("[-60, 330, 60, 330, 60, 380]", "a flat list", _CORNERS),
+    ("-60, 330, 60, 330, 60, 380", "'-60, 330, 60, 330, 60, 380' without brackets", _LISTS),
+    ("[-60, 330], [60, 330], [60, 380]", "lists one after the other without brackets", _LISTS),
+)
+def test_an_outline(tmp_path: Path, polygon: str, got: str, allowed: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}obstacles: {{head: {{polygon: {polygon}}}}}\n")
+    assert (fault.key, fault.got, fault.allowed) == ("obstacles.head.polygon", got, allowed)
+
+
+@for_each(
+    ("diameter: 130", "diameter: 130, mount: {holes: [-38, -45, 10.5]}", "pulleys.pump.mount.holes"),
+    (
+        "spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}",
+        "spring: {readings: [98, 55, 47]}",
+        "pulleys.tight.spring.readings",
+    ),
+)
+def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace(good, flat))
+    assert (fault.key, fault.got) == (key, "a flat list") and fault.allowed.endswith("each in brackets of its own")
+
+
+@for_each(
+    ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes)"),
+    ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes)"),
+)
+def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: str, got: str) -> None:
+    found = faults_of(tmp_path, f"belt: 6PK\npulleys:\n{pulleys}\nroute: [crank, pump]\n")
+    assert [fault.got for fault in found if fault.key == key] == [got]
+
+
+@for_each(
+    ("[9,5, 11,75]", "a list of 4 (decimal commas? Write [9.5, 11.75])"),
+    ("[9,5, 11]", "a list of 3 (decimal commas? Write [9, 5.11] or [9.5, 11])"),
+    ("[9,5 11,75]", "a list of 3 (decimal commas? Write [9.5, 11.75])"),
+    ("[35,2 cm, 11]", "a list of 3 (decimal commas? Write [35.2 cm, 11])"),
+    ("[35,2 cm 8,5 cm]", "a list of 3 (decimal commas? Write [35.2 cm, 8.5 cm])"),
+    ("9,5, 11,75", "'9, 5, 11, 75' without brackets (decimal commas? Write [9.5, 11.75])"),
+    ("[9.5, 11, 7.5]", "a list of 3 (two are wanted)"),
+    ("[9]", "a list of 1 (two are wanted)"),
+)
+def test_a_place_with_decimal_commas(tmp_path: Path, place: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("[-190, 300]", place))
+    assert fault.got == got
+
+
+def test_pulleys_with_dashes(tmp_path: Path) -> None:
+    (fault,) = faults_of(
+        tmp_path, "belt: 6PK\npulleys:\n- crank: {role: crankshaft}\n- pump: {role: fan}\nroute: [a, b]\n"
+    )
+    assert (fault.key, fault.got) == ("pulleys", "a list (write it without dashes)")
+
+
+@for_each(
+    ("15,000", "no comma in a number: write 15000"),
+    ("15,000 rpm", "no comma in a number: write 15000 rpm"),
+    ("15.000", "no point in thousands: write 15000, or 15?"),
+    ("1.200 rpm", "no point in thousands: write 1200 rpm, or 1.2 rpm?"),
+    ("6200,5", "write 6200.5, with a decimal point"),
+    ("0,125", "write 0.125, with a decimal point"),
+    ("6200,5 U/min", "with a decimal point: 6200.5 U/min; and its unit may be rpm"),
+)
+def test_a_comma_or_point_before_three_digits_may_part_thousands(tmp_path: Path, number: str, hint: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}engine:\n  idle_rpm: {number}\n  max_rpm: 20000\n")
+    assert f"({hint})" in fault.got
+
+
+@for_each(
+    ("max_hub_load_N: 2.400", "no point in thousands: write 2400, or 2.4?"),
+    ("max_hub_load_N: 120,500", "no comma in a number: write 120500, or 120.500?"),
+    ("load: {pressure_bar: 1,100 psi, displacement_cm3: 14}", "no comma in a number: write 1100 psi"),
+    ("load: {pressure_bar: 1.100 psi, displacement_cm3: 14}", "no point in thousands: write 1100 psi, or 1.1 psi?"),
+)
+def test_what_may_be_a_thousand_times_another_is_asked(tmp_path: Path, value: str, hint: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}"))
+    assert fault.got.endswith(f"({hint})")
+
+
+def test_a_stiffness_of_next_to_nothing_is_asked_after(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("belt: 6PK", "belt: {profile: PK, ribs: 6, stiffness_N: 168.000}"))
+    assert fault.got == "168.000 (no point in thousands: write 168000, or 168?)"
+
+
+@pytest.mark.parametrize("value", ["max_hub_load_N: 120.125", "max_rpm: 900.500", "plane: 1.125", "grooves: 06"])
+def test_likely_numbers_with_three_digits_behind_their_point_are_taken(tmp_path: Path, value: str) -> None:
+    assert read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {value}")))
+
+
+@for_each(
+    ("[9 1/2 16 1/2]", "[9 1/2, 16 1/2]"),
+    ("9 1/2, -16 3/4", "[9 1/2, -16 3/4]"),
+    ("[8 -4]", "[8, -4]"),
+    ("9, 5]", "[9, 5]"),
+)
+def test_two_numbers_without_their_comma_may_be_fractions(tmp_path: Path, place: str, write: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}marks:\n  dowel:\n    at: {place}\n")
+    assert f"(write {write})" in fault.got
+
+
+@for_each(
+    ("[35,2 cm, 40]", "[35, 2 cm, 40] (decimal commas? Write [35.2 cm, 40])"),
+    ("[35,2 cm, 3,5 mm]", "[35, 2 cm, 3, 5 mm] (decimal commas? Write [35.2 cm, 3.5 mm])"),
+)
+def test_sizes_with_decimal_commas_are_not_read_as_twice_as_many(tmp_path: Path, sizes: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}idler_sizes: {sizes}\n")
+    assert fault.got == got
+    assert read_layout(written(tmp_path, f"{PLAIN}idler_sizes: {got.partition('Write ')[2][:-1]}\n"))
+
+
+@for_each("35,2 cm", "35,2 cm, 36 cm")
+def test_sizes_without_brackets_keep_their_decimals(tmp_path: Path, sizes: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}idler_sizes: {sizes}\n")
+    assert fault.allowed == f"a list of 1 to 50 entries: [{sizes.replace('35,2', '35.2')}]"
+
+
+@for_each(
+    ("35,2 cm", "'35, 2 cm' (write 35.2 cm, with a decimal point)"),
+    ("35,2 m", "'35, 2 m' (with a decimal point: 35.2 m; and its unit may be mm, cm, in)"),
+    ("35.2 m", "'35.2 m' (its unit may be mm, cm, in)"),
+    ("5,5 in", "'5, 5 in' (write 5.5 in, with a decimal point)"),
+)
+def test_a_comma_and_a_unit_are_one_fault(tmp_path: Path, diameter: str, got: str) -> None:
+    """In braces YAML ends a value at a comma."""
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {diameter}"))
+    assert fault.got == got
+
+
+@for_each("2 cm (rim)", "2 / 2", "2 mm over the ribs")
+def test_what_stands_behind_a_comma_is_no_key(tmp_path: Path, rest: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 35,{rest}"))
+    assert (fault.key, fault.got) == (f"pulleys.pump.{rest}", "a number after a comma")
+
+
+# A line that begins too far left or right in what is YAML all the same: a fault there, with where it belongs.
+
+
+LOADED = PLAIN.replace(
+    "  pump: {role: water_pump, at: [-190, 300], diameter: 130}\n",
+    "  pump:\n    role: water_pump\n    at: [-190, 300]\n    diameter: 130\n"
+    "    load:\n      power_kW: 1\n      at_rpm: 2000\n      grows: cube\n",
+)
+SPRING = "    spring: {torque_Nm"
+LEVELS = [
+    (SPRING, SPRING[2:], 18, "pulleys.spring", "further in, as a key of what stands above it"),
+    (SPRING, SPRING[4:], 18, "spring", "it belongs under `pulleys.NAME`"),
+    ("      grows", "    grows", 11, "pulleys.pump.grows", "it belongs under `load`"),
+    ("  tight:\n", "tight:\n", 13, "tight", "it belongs under `pulleys`"),
+    ("route:", "  route:", 19, "pulleys.route", "does it belong at the left edge?"),
+    ("route:", "    route:", 19, "pulleys.tight.route", "it belongs at the left edge"),
+]
+
+
+@pytest.mark.parametrize(("good", "bad", "line", "key", "words"), LEVELS)
+def test_the_line_is_told_with_its_place(tmp_path: Path, good: str, bad: str, line: int, key: str, words: str) -> None:
+    assert read_layout(written(tmp_path, LOADED)).layout.route == ("crank", "tight", "pump", "idler")
+    (fault,) = (each for each in faults_of(tmp_path, LOADED.replace(good, bad)) if "belong" in each.got)
+    assert (fault.line, fault.key) == (line, key) and fault.got.endswith((words, f"{words}?"))
+
+
+@pytest.mark.parametrize("outside", ["    outside", "outside"])
+def test_a_reading_that_begins_too_far_left(tmp_path: Path, outside: str) -> None:
+    text = "distances:\n  a - b: 300\n  a - c: 400\n  b - c:\n      value: 500\n      outside: true\n"
+    with pytest.raises(LayoutFaults) as caught:
+        read_measurements(written(tmp_path, text.replace("      outside", outside)))
+    assert any(fault.line == 6 for fault in caught.value.faults)
+
+
+@pytest.mark.parametrize("name", ["load", "arm", "spring", "engine", "belt"])
+def test_a_pulley_may_have_the_name_of_a_key(tmp_path: Path, name: str) -> None:
+    assert (
+        name
+        in read_layout(
+            written(tmp_path, PLAIN.replace("idler", name, 1).replace("pump, idler]", f"pump, {name}]"))
+        ).layout.pulleys
+    )
+
+
+def test_a_duty_may_have_the_name_of_a_key(tmp_path: Path) -> None:
+    assert "limits" in read_layout(written(tmp_path, PLAIN + "duty: {limits: []}\n")).layout.duties

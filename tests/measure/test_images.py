@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
@@ -11,6 +15,11 @@ from shapely import affinity
 from beltplan.geometry.vectors import Floats, cross, from_angle
 from beltplan.measure.images import PARAMETERS, PLANE_UNIT_MM, POINTS_NEEDED, Model, fitted, mapped, placed
 from beltplan.measure.network import Network
+from beltplan.measure.readings import Image, Measured
+from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.words import answers
+from tests.cli.running import Runner
+from tests.measure.drives import angle, every_pair, taped
 from tests.measure.networks import image, network
 
 MODELS: tuple[Model, ...] = ("rigid", "similar", "slanted")
@@ -177,3 +186,159 @@ def test_a_photo_from_behind_is_none() -> None:
     assert photo.faces(np.concatenate((points.reshape(-1), numbers)))
     assert not photo.faces(np.concatenate((mirrored.reshape(-1), behind)))
     assert not photo.faces(np.concatenate((beyond.reshape(-1), numbers)))
+
+
+# A picture that is turned the wrong way round, or of another scale, against places of our own by complex numbers.
+# Source: geometry. Points are z = x + iy; a picture of 2 px a mm, turned by 0.3 rad, shows w = 2 exp(0.3 i) z + shift,
+# and one whose second coordinate runs the other way conj(w). What is taped from a and b alone may lie mirrored in their
+# line as well: at a + (b - a) conj((z - a) / (b - a)).
+
+
+TRUE = {"crank": 0j, "fan": 260.0 + 40.0j, "pump": -20.0 + 290.0j, "pivot": -150.0 + 130.0j, "idler": 190.0 + 230.0j}
+PLACES = {name: (z.real, z.imag) for name, z in TRUE.items()}
+MIRRORED = TRUE["pump"] * np.conj(TRUE["pivot"] / TRUE["pump"])
+TELLS = ("fan", "pivot")
+LOOSE = [pair for pair in every_pair(PLACES) if "pivot" not in pair or pair in (("crank", "pivot"), ("pump", "pivot"))]
+TURNED = 2.0 * np.exp(0.3j)
+
+
+def _picture(names: Iterable[str], wrong: bool = False, name: str = "scan", **more: object) -> Image:
+    noise = np.random.default_rng(4)
+    picked = {each: TURNED * TRUE[each] + 700.0 + 400.0j + complex(*noise.normal(size=2)) for each in names}
+    seen = {each: np.conj(w) if wrong else w for each, w in picked.items()}
+    return Image(name, "rigid", 1.0, {each: (w.real, w.imag) for each, w in seen.items()}, {}, 2.0, 9, **more)  # type: ignore[arg-type]
+
+
+def _given(pairs: Iterable[tuple[str, str]], *images: Image, **more: object) -> Measured:
+    rng = np.random.default_rng(2)
+    levels = tuple(angle(PLACES, ("crank", name), rng) for name in ("fan", "pump"))
+    tapes = taped(PLACES, pairs, rng)
+    return Measured("own", tuple(PLACES), "crank", tapes, levels, images=images, **more)  # type: ignore[arg-type]
+
+
+def _told(found: Measuring, lead: str) -> str:
+    return " ".join(words for each, words in answers(found) if each == lead)
+
+
+def _off(found: Measuring, name: str, at: complex) -> float:
+    x, y = found.centre(name).at_mm
+    return abs(complex(x, y) - at)
+
+
+@pytest.mark.parametrize("wrong", [False, True])
+def test_where_only_a_picture_tells_left_from_right_that_is_open(wrong: bool) -> None:
+    """Either way round all fits: the other place is told, whichever of the two is the true one."""
+    found = measuring_of(_given(LOOSE, _picture(("crank", "pump", "pivot"), wrong)))
+    here, there = (MIRRORED, TRUE["pivot"]) if wrong else (TRUE["pivot"], MIRRORED)
+    (mirror,) = found.mirrors
+    assert mirror.points == ("pivot",) and abs(complex(*mirror.places[0]) - there) < 4.0
+    assert _off(found, "pivot", here) < 4.0
+    assert found.settled and found.errors.fits and not found.sound and not found.enough
+    assert "`y_runs: down` or `seen_from: back` at scan (line 9) would fit as well" in _told(found, "MIRROR")
+    assert "can be trusted" not in _told(found, "PICTURE")
+    assert "sides: {pivot: left}" in _told(found, "MIRROR").replace("right", "left")
+
+
+def test_what_settles_it() -> None:
+    """A tape, a word of `sides`, a second point: each by itself."""
+    right = _picture(("crank", "pump", "pivot"))
+    for found in (
+        measuring_of(_given([*LOOSE, TELLS], right)),
+        measuring_of(_given(LOOSE, right, sides={"pivot": ("left",)})),
+        measuring_of(_given(LOOSE, _picture(("crank", "pump", "fan", "pivot")))),
+    ):
+        assert found.sound and not found.mirrors and _off(found, "pivot", TRUE["pivot"]) < 4.0
+        assert found.errors.cause is None and _told(found, "MIRROR") == ""
+
+
+def test_a_picture_the_wrong_way_round_is_told_before_its_good_picks() -> None:
+    """With the word that fits instead of the one that stands there; the places are the true ones."""
+    names, wrong = ("crank", "pump", "pivot"), _picture(("crank", "pump", "pivot"), True)
+    for given, words in (
+        (_given([*LOOSE, TELLS], wrong), "`y_runs: down` or `seen_from: back` at scan (line 9)"),
+        (_given(LOOSE, wrong, sides={"pivot": ("left",)}), "`y_runs: down` or `seen_from: back` at scan (line 9)"),
+        (_given(LOOSE, _picture((*names, "fan", "idler"), True, y_runs="down", seen_from="back")), "`y_runs: up` or"),
+    ):
+        found = measuring_of(given)
+        assert found.errors.cause is not None and not found.sound and words in _told(found, "CAUSE")
+        assert found.errors.gross_errors == found.errors.suspects == () and _told(found, "NEXT").startswith("look into")
+        assert max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
+
+
+def test_two_pictures_with_the_same_slip() -> None:
+    """They agree with one another, and only both together can be the other way round."""
+    pair = [_picture(("crank", "pump", "pivot", "idler"), True, name) for name in ("one", "two")]
+    tapes = [each for each in LOOSE if "idler" not in each or "crank" in each]
+    (words,) = {mirror.picture for mirror in measuring_of(_given(tapes, *pair)).mirrors if mirror.picture}
+    assert words.count("`y_runs: down`") == 2 and "at one" in words and "at two" in words
+
+
+def test_known_places_turn_only_with_the_side_from_which_all_is_seen() -> None:
+    """Seen from behind, the corners of a card are mirrored as well; a wrong `y_runs` speaks against them."""
+    marks = {"k1": 50.0 + 20.0j, "k2": 150.0 + 10.0j, "k3": 60.0 + 120.0j}
+    picks = {name: TURNED * z for name, z in {**TRUE, **marks}.items() if name in ("crank", "pump", "pivot", *marks)}
+    card = Image("scan, known", "rigid", 0.3, {n: (z.real, z.imag) for n, z in marks.items()}, given=True)
+
+    def given(known: Image, wrong: bool) -> Measured:
+        seen = {name: np.conj(w) if wrong else w for name, w in picks.items()}
+        scan = Image("scan", "rigid", 1.0, {name: (w.real, w.imag) for name, w in seen.items()}, {}, 2.0)
+        bare = _given(LOOSE, scan, known)
+        return replace(bare, points=(*bare.points, *marks), marks=tuple(marks))
+
+    assert "`y_runs: down` at scan" in _told(measuring_of(given(card, True)), "CAUSE")
+    behind = measuring_of(given(card.mirrored("seen_from"), True))
+    assert {mirror.picture.split(" at ")[0] for mirror in behind.mirrors} == {"`seen_from: back`"}
+
+
+@pytest.mark.parametrize("factor", [10.0, 0.1, 1.5, 25.4])
+def test_a_wrong_scale_is_told_with_the_one_that_fits(factor: float) -> None:
+    """By hand: 2 px a mm are 0.5 mm a px."""
+    scan = _picture(("crank", "pump", "pivot", "fan"))
+    found = measuring_of(_given(every_pair(PLACES), replace(scan, px_per_mm=2.0 / factor)))
+    cause = _told(found, "CAUSE")
+    assert cause.startswith("everything fits with `mm_per_px: 0.") and f"where {0.5 * factor:.4g} is written" in cause
+    assert float(cause.split("mm_per_px: ")[1].split("`")[0]) == pytest.approx(0.5, rel=0.01)
+    assert not found.sound and max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
+
+
+def test_a_pick_and_a_tape_that_are_misread_are_named_as_ever() -> None:
+    scan = _picture(("crank", "pump", "pivot", "fan", "idler"))
+    u, v = scan.places["fan"]
+    off = replace(scan, places={**scan.places, "fan": (u + 60.0, v)})
+    (pick,) = measuring_of(_given(every_pair(PLACES), off)).errors.gross_errors
+    given = _given(every_pair(PLACES), scan)
+    longer = tuple(replace(each, value_mm=each.value_mm + 25.4 * (each.points == TELLS)) for each in given.distances)
+    found = measuring_of(replace(given, distances=longer))
+    assert pick.reading.words == "fan on scan" and found.errors.cause is None
+    assert [each.reading.words for each in found.errors.gross_errors] == ["fan - pivot"]
+
+
+def test_a_picture_is_not_accused_of_what_a_string_did() -> None:
+    """Many tapes contradict each other without the picture as well; one at a slant is alone to blame."""
+    scan = _picture(("crank", "pump", "pivot", "fan", "idler"))
+    given = _given(every_pair(PLACES), scan)
+    off = {"crank - fan": 60.0, "pump - fan": -50.0, "fan - idler": 70.0, "fan - pivot": 45.0, "crank - idler": -40.0}
+    off |= {"pump - pivot": 33.0, "crank - pivot": 55.0}
+    tapes = tuple(replace(each, value_mm=each.value_mm + off.get(each.words, 0.0)) for each in given.distances)
+    found = measuring_of(replace(given, distances=tapes))
+    slanted = {name: (1.2 * u, v) for name, (u, v) in scan.places.items()}
+    bent = measuring_of(_given(every_pair(PLACES), replace(scan, places=slanted)))
+    assert not found.errors.fits and "in doubt, for the readings contradict each other" in _told(found, "PICTURE")
+    assert "not to be trusted as it stands" in _told(bent, "PICTURE")
+
+
+def test_what_is_written_says_what_rests_on_the_picture(run: Runner, tmp_path: Path) -> None:
+    tapes = "".join(f"  {first} - {second}: {abs(TRUE[second] - TRUE[first]):.1f}\n" for first, second in LOOSE)
+    picks = ", ".join(
+        f"{name}: [{w[0]:.1f}, {-w[1]:.1f}]" for name, w in _picture(("crank", "pump", "pivot")).places.items()
+    )
+    pulleys = "".join(f"  {name}: {{diameter: 60, role: idler}}\n" for name in ("pump", "pivot", "idler"))
+    path, layout = tmp_path / "own.yaml", tmp_path / "layout.yaml"
+    path.write_text(
+        "title: own\nbelt: 6PK\nengine: {idle_rpm: 700, max_rpm: 3000, cylinders: 4}\npulleys:\n"
+        "  crank: {role: crankshaft, diameter: 150}\n  fan: {role: idler, diameter: 60}\n"
+        f"{pulleys}route: [crank, pivot, pump, idler, fan]\ndistances:\n{tapes}level: [crank, fan]\n"
+        f"sides: {{pump: above}}\npoints:\n  scan:\n    places: {{{picks}}}\n    mm_per_px: 0.5\n"
+    )
+    ran = run("measure", str(path), "--write", str(layout))
+    assert ran.code == 1 and "# MIRROR: only what is written of a picture says" in layout.read_text(), ran

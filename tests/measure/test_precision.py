@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import math
+from functools import cache
 from itertools import combinations
 
 import numpy as np
 import pytest
 from scipy.linalg import null_space
+from scipy.stats import binom, chi2, kstest, norm
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.network import Network, precision_of
-from tests.measure.networks import distances, level, network, scattered, settled_at
+from beltplan.measure.network import Network, precision_of, surveyed
+from beltplan.measure.solutions import CHECKED, FALSE_ALARM, POWER, Solution, fits, shows_at, single_limit, sum_limit
+from beltplan.measure.study import measuring_of
+from tests.for_each import for_each
+from tests.measure.drives import TRUE, found_places, mixed
+from tests.measure.networks import distances, level, network, scattered, settled_at, solved_at
 
 SEED = 61
 
@@ -106,3 +113,110 @@ def test_nothing_measured() -> None:
     found = precision_of(given, settled_at(given, given.unknowns_at(np.array(((0.0, 0.0), (9.0, 0.0))))))
     assert found.undetermined.tolist() == [False, True]
     assert found.redundancy == pytest.approx([0.0], abs=1e-9)
+
+
+# Limits of misfits against the quantiles of scipy.stats, and how often chance goes beyond them.
+
+
+@for_each(0.05, FALSE_ALARM, 1e-3, 1e-4)
+def test_chi_squared_quantiles(chance: float) -> None:
+    """One and two degrees are exact; Wilson and Hilferty's formula keeps within 4 % at three, 1.2 % from ten on."""
+    for degrees in range(1, 200):
+        expected = float(chi2.isf(chance, degrees))
+        allowed = 1e-9 if degrees <= 2 else 0.04 if degrees < 10 else 0.012
+        assert sum_limit(degrees, chance) == pytest.approx(expected, rel=allowed), degrees
+
+
+def test_the_chance_is_kept_within_a_twentieth_of_itself() -> None:
+    for degrees in range(1, 100):
+        assert chi2.sf(sum_limit(degrees), degrees) == pytest.approx(FALSE_ALARM, rel=0.05)
+
+
+@pytest.mark.parametrize("degrees", [0, -3])
+def test_without_a_degree_of_freedom_there_is_no_limit(degrees: int) -> None:
+    assert sum_limit(degrees) == math.inf
+
+
+@pytest.mark.parametrize("readings", [1, 7, 40])
+@pytest.mark.parametrize("degrees", [1, 2])
+def test_the_limit_of_any_one_reading(readings: int, degrees: int) -> None:
+    """Readings that nothing ties together go beyond it, any of them, with a chance of 1 - (1 - a/n)^n, near to a."""
+    alone = chi2.sf(single_limit(readings, degrees), degrees)
+    assert alone == pytest.approx(FALSE_ALARM / readings, rel=1e-9)
+    assert 1.0 - (1.0 - alone) ** readings == pytest.approx(FALSE_ALARM, rel=0.01)
+
+
+@for_each(0.05, 0.3, 1.0)
+def test_what_shows_shows_with_its_power(redundancy: float) -> None:
+    """An error e moves the normed misfit by e sqrt(r) / s; scipy's normal says how often it then is over the limit."""
+    size = shows_at(15, 2.0, redundancy)
+    assert size is not None
+    shifted = size * math.sqrt(redundancy) / 2.0
+    assert norm.sf(math.sqrt(single_limit(15)) - shifted) == pytest.approx(POWER, abs=1e-9)
+
+
+def test_what_is_hardly_checked_never_shows() -> None:
+    assert shows_at(5, 1.0, 0.99 * CHECKED) is None
+    assert shows_at(5, 1.0, 1.01 * CHECKED) is not None
+    assert shows_at(5, 1.0, math.nan) is None
+
+
+# Hundreds of drawings of noisy readings: errors, residuals and alarms are as the deviations say, by scipy.stats.
+
+
+@cache
+def _draws() -> tuple[Solution, ...]:
+    """400 drawings of the mixed readings, settled from the true places: what `measuring_of` finds, but quicker."""
+    ends = []
+    for seed in range(400):
+        survey = surveyed(mixed(np.random.default_rng(seed)))
+        ends.append(solved_at(survey, survey.unknowns_at(TRUE)))
+    return tuple(ends)
+
+
+def test_the_drawings_are_what_measuring_finds() -> None:
+    for seed in range(2):
+        found, end = measuring_of(mixed(np.random.default_rng(seed))), _draws()[seed]
+        assert found.errors.fits and found.mirrors == () and found.undetermined == ()
+        np.testing.assert_allclose(found_places(found.centres), end.places, atol=1e-3)
+        np.testing.assert_allclose(found.covariance_mm2, end.precision.covariance[:12, :12], rtol=1e-3, atol=1e-5)
+        for each, reading in zip(found.checked, end.network.readings, strict=True):
+            if reading.rows == 1 and each.share is not None:
+                (row,) = end.network.rows[reading]
+                expected = abs(end.at.residuals[row]) / np.sqrt(end.precision.redundancy[row])
+                assert each.share == pytest.approx(expected, abs=1e-3)
+
+
+def test_errors_are_as_the_covariance_says() -> None:
+    """Error by inverse covariance is chi-squared, of 10 coordinates. A right program fails with one set in 1000."""
+    squares = []
+    for end in _draws():
+        error = (end.places - TRUE).reshape(-1)[2:]
+        squares.append(error @ np.linalg.solve(end.precision.covariance[2:12, 2:12], error))
+    assert kstest(squares, chi2(10).cdf).pvalue > 1e-3
+
+
+def test_residuals_over_what_chance_makes_of_them_are_normal() -> None:
+    """One row a draw, each in turn. kstest fails a right program once in 1000."""
+    shares = []
+    for i, end in enumerate(_draws()):
+        rows = np.flatnonzero(end.precision.redundancy > CHECKED)
+        row = rows[i % len(rows)]
+        shares.append(end.at.residuals[row] / np.sqrt(end.precision.redundancy[row]))
+    assert kstest(shares, norm.cdf).pvalue > 1e-3
+    assert np.var(shares) == pytest.approx(1.0, abs=3.3 * np.sqrt(2.0 / len(shares)))
+
+
+def test_the_sum_of_squares_is_as_large_as_the_degrees_of_freedom() -> None:
+    """Mean of 400 chi-squared sums: its own deviation is sqrt(2 r / 400); 3.3 of them is once in 1000."""
+    (r,) = {end.degrees for end in _draws()}
+    assert r == 9 + 1 + 1 + 3 + 8 - (10 + 3 + 4)
+    costs = [end.cost for end in _draws()]
+    assert np.mean(costs) == pytest.approx(r, abs=3.3 * np.sqrt(2.0 * r / len(costs)))
+    assert kstest(costs, chi2(r).cdf).pvalue > 1e-3
+
+
+def test_alarms_are_as_rare_as_stated() -> None:
+    """Two tests of 1 % each."""
+    alarms = sum(not fits(end) for end in _draws())
+    assert alarms <= binom.ppf(0.999, len(_draws()), 2.0 * FALSE_ALARM)

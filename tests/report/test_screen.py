@@ -3,28 +3,37 @@
 from __future__ import annotations
 
 import io
+import os
 import re
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given as for_any
 from hypothesis import strategies as st
 
-from beltplan.checks.limits import against
+from beltplan import __version__
+from beltplan.checks.limits import Finding, Severity, against
+from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Units
 from beltplan.report.rows import number_words
 from beltplan.report.screen import (
     PIPE_WIDTH,
     Column,
+    Columns,
     Footnotes,
     Paragraph,
     Report,
     Screen,
     Table,
+    columns_lines,
     in_units,
     screen_of,
     shown,
     told_columns,
 )
+from beltplan.report.words import KEPT, SAFETY, role_words, source_words, unbroken
+from tests.drive.drives import railcar
 from tests.for_each import for_each
 
 LONG = "a belt of 2050 mm goes round seven pulleys and leaves 10.6 mm to the short stop and 14.6 mm to the long stop"
@@ -164,3 +173,101 @@ def test_no_number_is_a_negative_zero(value: float, decimals: int, units: Units)
     told = [*shown(Report((table,), units), Screen()).split(), number_words(value, decimals)]
     told += [in_units(f"{value:.{decimals}f} mm", "in"), *against(value, 2.0, decimals)]
     assert not [each for each in told if re.match(r"-0(\.0+)?$", each.removesuffix(" in"))]
+
+
+# The verdict in words, and the caution that always shows.
+
+
+def of(severity: Severity) -> Finding:
+    return Finding("check", severity, "it", "words", "source")
+
+
+def _verdict(*severities: Severity) -> str:
+    return replace(plan_of(railcar()), findings=tuple(map(of, severities))).verdict
+
+
+@for_each(
+    ((), "works on paper: nothing found"), (("note",), "works on paper: nothing found"),
+    (("caution", "note"), "works on paper, with 1 caution to"), (("caution", "caution"), "with 2 cautions to"),
+    (("problem",), "does not work as it stands: 1 problem"),
+    (("caution", "problem", "problem", "note"), "does not work as it stands: 2 problems, 1 caution"),
+)  # fmt: skip
+def test_verdict(severities: tuple[Severity, ...], expected: str) -> None:
+    assert expected in _verdict(*severities)
+
+
+# What the caution must say is common practice of the trade, no source.
+@for_each("engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers")
+def test_the_caution_keeps_its_parts(part: str) -> None:
+    assert part in SAFETY
+
+
+def test_no_verdict_approves() -> None:
+    assert "works on paper" in _verdict() and "safe" not in _verdict()
+
+
+def test_role_in_words() -> None:
+    assert role_words("air_conditioning") == "air conditioning"
+
+
+def test_a_print_tells_its_files_by_name_and_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SOURCE_DATE_EPOCH (reproducible-builds.org) takes the place of every day; one beyond the calendar tells none."""
+    paths = [str(tmp_path / name) for name in ("a.yaml", "b.yaml")]
+    for path, day_s in zip(paths, (1_709_208_000, 1_000_000_000), strict=True):
+        Path(path).touch()
+        os.utime(path, (day_s, day_s))
+    monkeypatch.delenv("SOURCE_DATE_EPOCH")
+    version = f"beltplan {__version__}"
+    assert source_words(*paths, paths[0]) == f"a.yaml of 2024-02-29, b.yaml of 2001-09-09; {version}"
+    assert source_words(str(tmp_path / "gone.yaml"), variant="x") == f"gone.yaml; variant x; {version}"
+    for given, day in (("0", " of 1970-01-01"), ("no number", " of 2024-02-29"), ("9" * 30, "")):
+        monkeypatch.setenv("SOURCE_DATE_EPOCH", given)
+        assert source_words(paths[0]) == f"a.yaml{day}; {version}"
+
+
+def test_an_inch_is_not_torn_from_its_fraction() -> None:
+    assert unbroken("read 16 13/16 in: 1 off") == f"read 16{KEPT}13/16{KEPT}in: 1 off"
+
+
+# Things side by side: as many tables as the width needs, no name cut, numbers under each other by their point.
+
+
+NAMES = tuple(f"bracket_of_the_{word}_alternator" for word in ("upper", "lower", "inner", "outer"))
+WRAPS = ("7.5", "-128.25 (-135.75)", "slack", "7.5")
+TABLE = Columns(NAMES, (("wrap, deg", WRAPS), ("  at", tuple(f"a pulley with the long name {i}" for i in range(4)))))
+
+
+def test_no_line_passes_the_width_and_every_name_is_whole() -> None:
+    for width in (72, 100, 140, 200):
+        lines = list(columns_lines(TABLE, width))
+        assert max(map(len, lines)) <= width
+        assert all(any(name in line.split() for line in lines) for name in NAMES)
+
+
+def test_what_does_not_fit_stands_in_further_tables_with_its_labels() -> None:
+    starts = [sum(line.startswith("wrap, deg") for line in columns_lines(TABLE, width)) for width in (60, 72, 100, 200)]
+    assert starts == [4, 4, 2, 1]
+
+
+def test_words_go_on_below_in_their_own_column() -> None:
+    lines = list(columns_lines(Columns(("base", "low"), (("  at", ("one two three four five six", "seven")),)), 34))
+    assert [line[: line.find("seven") if "seven" in line else None].split() for line in lines[1:]] == [
+        ["at", "one", "two", "three", "four"],
+        ["five", "six"],
+    ]
+    assert lines[2].startswith(" " * (lines[1].index("one")) + "five")
+
+
+def test_numbers_stand_under_each_other_by_their_point() -> None:
+    rows = (("a", ("7.5", "1")), ("b", ("-128.25 (-135.75)", "22*")), ("c", ("slack", "6PK1990")))
+    lines = list(columns_lines(Columns(("one", "two"), rows), 100))
+    points = [re.search(r"\d\.\d", line) for line in lines[1:3]]
+    assert points[0] and points[1] and points[0].start() == points[1].start()
+    assert lines[1].rstrip()[-1] == "1" and lines[2].index("22*") == len(lines[1].rstrip()) - 2
+    assert lines[3].index("slack") == lines[0].index("one") and lines[3].index("6PK1990") == lines[0].index("two")
+
+
+def test_no_number_is_torn_from_its_unit() -> None:
+    table = Columns(("base", "low"), (("  at", ("belt on alternator, 650 rpm and 12 mm", "crank, 1800 rpm")),))
+    told = [line for width in range(72, 40, -1) for line in columns_lines(table, width)]
+    assert told and not [line for line in told if re.search(r"\d( {2}|$)|(^|  )(mm|rpm)", line)]

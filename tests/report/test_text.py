@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
 
+from beltplan.checks.card import card_of
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.fit import BUILT_IN_SOURCE
+from beltplan.drive.layout import Engine
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.slip import slip_scene
+from beltplan.report.check_json import result_of, result_text
+from beltplan.report.check_text import check_report
+from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY
+from tests.checks.drives import RIM_UNDER_MM, belt_of, sliding
+from tests.cli.running import Runner
 from tests.cure.drives import layout_of, revving_camper
 from tests.for_each import for_each
-from tests.report.results import EXAMPLE, FIXED, SLIDE, report_from, route_from, text_of
+from tests.report.results import EXAMPLE, FIXED, LAYOUTS, SLIDE, report_from, route_from, text_of
 from tests.shipped import SHIPPED_LAYOUTS
 
 WIDEST = 100
@@ -139,3 +150,139 @@ def test_the_slip_table_tells_steady_running_and_revving_apart() -> None:
 def test_without_a_speed_of_change_no_revving_is_told() -> None:
     told = " ".join(text_of(plan_of(layout_of("workboat"))).split())
     assert "at the worst steady speed" in told and "evving" not in told
+
+
+# What is assumed of the loads is named, in the report and in JSON; what is given is not.
+
+
+CASES = Path(__file__).parents[1] / "cases"
+GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 140]}"
+
+
+def _text_and_json(path: Path) -> tuple[str, dict[str, Any]]:
+    plan = plan_of(read_layout(str(path)).layout)
+    result: dict[str, Any] = json.loads(result_text(plan))
+    return " ".join(text_of(plan).split()), result
+
+
+def _of_alternator(result: dict[str, Any]) -> dict[str, Any]:
+    (row,) = [row for row in result["loads"] if row["name"] == "alternator"]
+    assumed: dict[str, Any] = row["assumed"]
+    return assumed
+
+
+def _torque_at_idle_Nm(result: dict[str, Any]) -> float:
+    points = [point for point in result["operating"] if point["rpm"] == 650.0]
+    (torque,) = {row["torque_Nm"] for point in points for row in point["pulleys"] if row["name"] == "alternator"}
+    return float(torque)
+
+
+def test_a_current_without_a_rating_is_not_halved_at_idle() -> None:
+    """60 A x 14.2 V, and 2 W of shaft for 1 W of current (doi 10.1201/9781003053231-3, abstract)."""
+    text, result = _text_and_json(CASES / "alternator_no_rating.yaml")
+    (pulley,) = [row for row in result["pulleys"] if row["name"] == "alternator"]
+    assert _torque_at_idle_Nm(result) == pytest.approx(2.0 * 60.0 * 14.2 / (pulley["rpm"]["idle"] * 0.10472), rel=1e-5)
+    assert _of_alternator(result) == {"efficiency": 0.5}
+    assert "assumed for alternator: efficiency 0.5 [doi 10.1201/9781003053231-3" in text
+    assert "output" not in text
+
+
+def test_the_curve_of_a_rating_is_named_as_assumed() -> None:
+    """From memory, medium confidence: the shares at 1500, 2000, 3000 and 6000 rpm of its own shaft."""
+    text, result = _text_and_json(CASES / "alternator_rated.yaml")
+    expected = {"rpm": [1000.0, 1500.0, 2000.0, 3000.0, 6000.0], "A": pytest.approx([0.0, 56.0, 86.8, 114.8, 140.0])}
+    assert _of_alternator(result) == {"efficiency": 0.5, "output": expected}
+    assert "assumed for alternator: output 0.40, 0.62, 0.82, 1.00 of rated_A at 1500, 2000, 3000, 6000 rpm" in text
+
+
+def test_what_is_given_is_not_assumed(tmp_path: Path) -> None:
+    given = (CASES / "alternator_rated.yaml").read_text(encoding="utf-8").replace("voltage_V: 14.2", GIVEN)
+    path = tmp_path / "given.yaml"
+    path.write_text(given, encoding="utf-8")
+    text, result = _text_and_json(path)
+    assert _of_alternator(result) == {}
+    assert "assumed for alternator" not in text
+    assert "assumed for steering_pump: efficiency 0.85" in text
+
+
+def test_a_usual_load_is_named_wherever_loads_are_told(tmp_path: Path) -> None:
+    """All of the rating at 14.2 V: common practice, no source."""
+    stated = (CASES / "alternator_rated.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "usual.yaml"
+    path.write_text(stated.replace("{current_A: 60, voltage_V: 14.2}", "usual"), encoding="utf-8")
+    text, result = _text_and_json(path)
+    words = "all of rated_A at 14.2 V, half of it cruising, as far as it gives that"
+    assert _of_alternator(result)["load"] == words
+    assert f"assumed for alternator: load {words} [common practice, no source]" in text
+    notes = [row["message"] for row in result["findings"] if row["severity"] == "note" and row["check"] == "slip"]
+    assert any("usual loads assumed for alternator" in note for note in notes)
+    told = " ".join(label.text for label in slip_scene(plan_of(read_layout(str(path)).layout)).labels)
+    assert "Loads of alternator are assumed" in " ".join(told.split())
+    assert "usual loads" not in _text_and_json(CASES / "alternator_rated.yaml")[0]
+
+
+def test_loads_in_other_units_are_told_as_they_were_taken(run: Runner, tmp_path: Path) -> None:
+    """1 psi is 0.0689476 bar, 1 hp 0.7457 kW (NIST SP 811, appendix B.8)."""
+    text = (LAYOUTS / "workboat.yaml").read_text(encoding="utf-8")
+    given = re.sub(r"load: \{pressure_bar: [^,}]+", "load: {pressure_bar: 120 psi", text)
+    assert given != text
+    path = tmp_path / "psi.yaml"
+    path.write_text(given, encoding="utf-8")
+    told = " ".join(run("check", path, "--full").out.split())
+    assert f"loads as read: steering_pump {120 * 0.0689476:.4g} bar at " in told
+
+
+# Ratio and pull of an automotive V-belt count on its cord, 3 mm under the rim: derived from memory, low confidence.
+
+
+ORCHARD = Path(__file__).parents[2] / "layouts" / "orchard_sprayer.yaml"
+ABOUT = "Ratios are about: the cord of AV13 is taken {} mm under the rim ["
+
+
+def test_ratio_pull_and_length_follow_the_cord() -> None:
+    """155 mm on 86 mm over the rims: (77.5 - 3) / (43 - 3) = 1.8625; the pull is the torque over 40 mm."""
+    result = result_of(plan_of(read_layout(str(ORCHARD)).layout))
+    assert result["pulleys"][2]["ratio"] == pytest.approx(74.5 / 40.0)
+    assert (result["belt"]["pitch_line_mm"], result["belt"]["pitch_line_source"][:19]) == (-3.0, "derived from memory")
+    assert result["belt"]["length_mm"] - result["belt"]["pitch_length_mm"] == pytest.approx(2.0 * 3.0 * 3.14159, 1e-5)
+    idle = result["operating"][0]
+    entering, leaving = (span["tractive_N"] for span in idle["spans"][1:])
+    assert leaving - entering == pytest.approx(1000.0 * idle["pulleys"][2]["torque_Nm"] / 40.0)
+
+
+@pytest.mark.parametrize(
+    ("more", "depth", "source"),
+    [("", "3.0", "derived from memory"), ("cord_below_back_mm: 2", "2.0", "the layout file")],
+)
+def test_the_report_says_about_and_where_the_cord_is_from(tmp_path: Path, more: str, depth: str, source: str) -> None:
+    given = ORCHARD.read_text(encoding="utf-8").replace("  profile: AV13\n", f"  profile: AV13\n  {more}\n")
+    (tmp_path / "layout.yaml").write_text(given, encoding="utf-8")
+    plan = plan_of(read_layout(str(tmp_path / "layout.yaml")).layout)
+    assert ABOUT.format(depth) + source in " ".join(text_of(plan).split())
+
+
+def test_a_ribbed_belt_counts_on_its_standard() -> None:
+    """ISO 9981:2020, 5.4."""
+    plan = plan_of(read_layout(str(ORCHARD.with_name("railcar.yaml"))).layout)
+    assert "Ratios are about" not in text_of(plan)
+    assert result_of(plan)["belt"]["pitch_line_source"].startswith("ISO 9981")
+
+
+# Where the adjuster stands is told from the file's own `from`, alike by `check` and the fitter's card.
+
+
+def test_check_counts_from_the_start_of_the_slot_where_its_first_part_cannot_be_used() -> None:
+    """Path 2 x distance + 100 pi = 800 puts the centres 242.9 mm apart; rims meet at 99.6, the slot begins at 90."""
+    plan = plan_of(
+        belt_of(
+            800.0,
+            sliding((90.0, 0.0), (360.0, 0.0), at=0.5, tension_N=500.0, engine=Engine(idle_rpm=800.0, max_rpm=4000.0)),
+        )
+    )
+    touching, apart = 100.0 - 2.0 * RIM_UNDER_MM, (800.0 - 314.159) / 2.0
+    full = " ".join(shown(check_report(plan, full=True), Screen(100)).split())
+    assert f"at {apart - 90.0:.1f} mm from `from` (belt at measuring tension)" in full
+    assert f"{apart - touching:.1f} mm from the short and {360.0 - apart:.1f} mm from the long end of its" in full
+    pointer = card_of(plan).pointer
+    told = re.search(r"under set tension, engine stopped, at ([0-9.]+) mm from `from`", full)
+    assert pointer is not None and told is not None and float(told[1]) == round(pointer.at, 1) > apart - 90.0

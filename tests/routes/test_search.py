@@ -6,16 +6,19 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from beltplan.checks.plan import plan_of
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, turning_sense
+from beltplan.drive.route import NoBeltPath, PathFault, turning_sense
+from beltplan.geometry.loops import close_loop
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.routes import study as route_search
-from beltplan.routes.stations import stations_of
-from beltplan.routes.study import RouteSearch, orders_of, search_routes
-from tests.checks.drives import layout, pulley
+from beltplan.routes.stations import field_of, grow, stations_of
+from beltplan.routes.study import RouteSearch, canonical, orders_of, search_routes, shortlist_of
+from tests.checks.drives import layout, pulley, two
 from tests.for_each import for_each, mostly_long
 from tests.routes.drives import narrowed, scattered, starred
 from tests.routes.reference import Key, every_choice, key_of, routes_by_trying
@@ -209,3 +212,92 @@ def test_a_beam_finds_a_good_part_of_the_routes_of_a_star(monkeypatch: pytest.Mo
     search = search_routes(given)
     assert not search.exhaustive and set(keys(search)) <= every
     assert 2 * search.found >= len(every)
+
+
+# Why there is no route: the reason told is true by the reference that tries everything.
+
+
+def faults(given: Layout) -> tuple[PathFault, ...]:
+    """The reasons."""
+    with pytest.raises(NoBeltPath) as caught:
+        search_routes(given)
+    return caught.value.faults
+
+
+def without(given: Layout, name: str) -> Layout:
+    """The same without a pulley."""
+    rest = {key: p for key, p in given.pulleys.items() if key != name}
+    return replace(given, pulleys=rest, route=tuple(rest))
+
+
+def test_pulleys_that_overlap() -> None:
+    (fault,) = faults(two(90.0))
+    assert fault.pulleys == ("crank", "far") and "overlap by" in fault.got and "centres 90.00 mm apart" in fault.got
+
+
+def test_a_pulley_that_no_span_comes_to() -> None:
+    """A small pulley in a pocket: the others of 190 mm stand 200 mm apart round it, and every span to it cuts one."""
+    shut = layout(
+        pulley("crank", "crankshaft", 0, 0, 280), pulley("a", "fan", 300, 0, 290), pulley("b", "fan", 150, 260, 280),
+        pulley("in", "fan", 150, 85, 20),
+    )  # fmt: skip
+    assert routes_by_trying(shut) == set()
+    found = faults(shut)
+    assert [fault.pulleys for fault in found] == [("in",)]
+
+
+@for_each(0, 2, 3, 7)
+def test_those_without_which_there_is_a_route(seed: int) -> None:
+    given = scattered(seed, 6)
+    expected = {name for name in given.pulleys if name != "p0" and routes_by_trying(without(given, name))}
+    assert expected and routes_by_trying(given) == set()
+    told = faults(given)
+    assert {fault.pulleys for fault in told} == {(name,) for name in expected}
+    assert all(f"without {fault.pulleys[0]}" in fault.got for fault in told)
+
+
+def test_no_pulley_alone_is_to_blame() -> None:
+    """By the reference there is no route either, whichever pulley is left out."""
+    given = scattered(11, 6)
+    assert not any(routes_by_trying(without(given, name)) for name in given.pulleys if name != "p0")
+    (fault,) = faults(given)
+    assert fault.pulleys == tuple(given.pulleys) and "nor round all but one" in fault.got
+
+
+def test_a_beam_does_not_claim_that_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    narrowed(monkeypatch, 10, 5)
+    (fault,) = faults(scattered(0, 9, open_sides=2))
+    assert "not all were tried" in fault.got
+
+
+# Routes once each, the most promising first.
+
+
+def test_a_route_and_its_reverse_are_one() -> None:
+    routes = np.array([[0, 3, 1, 2], [0, 2, 1, 3], [0, 1, 2, 3]])
+    assert canonical(routes).tolist() == [[0, 2, 1, 3], [0, 2, 1, 3], [0, 1, 2, 3]]
+    assert canonical(np.array([[0, 1]])).tolist() == [[0, 1]]
+
+
+def test_fewest_short_wraps_first_then_the_largest_smallest_share() -> None:
+    """Reference: each route measured by itself."""
+    given = scattered(4, 6, open_sides=2, optional=1, size=0.2)
+    stations = stations_of(given)
+    grown, _ = grow(field_of(stations), np.full(len(stations.of), -1))
+    found = [*grown, *grown]
+    shortlist, count = shortlist_of(given, stations, found, 100)
+    assert count == len(shortlist) == sum(map(len, grown)) > 1
+    measures = []
+    for route in shortlist:
+        loop = close_loop(stations.centre[route], stations.radius[route], stations.sense[route])
+        bounds = [minimum_wrap(given, stations.pulleys[i]) for i in route]
+        shares = [float(np.degrees(wrap)) / bound.limit for wrap, bound in zip(loop.wrap, bounds, strict=True) if bound]
+        measures.append((sum(share < 1.0 for share in shares), -min(shares)))
+    assert measures == sorted(measures)
+    first, found_again = shortlist_of(given, stations, found, 1)
+    assert found_again == count and [route.tolist() for route in first] == [shortlist[0].tolist()]
+
+
+def test_nothing_found_makes_an_empty_pool() -> None:
+    given = scattered(2, 4)
+    assert shortlist_of(given, stations_of(given), [np.zeros((0, 4), dtype=int)], 9) == ((), 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -14,11 +15,12 @@ from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
-from beltplan.tolerance.study import SEED, Tolerance, tolerance_of
+from beltplan.tolerance.measurements import measurements_of
+from beltplan.tolerance.study import SEED, Contribution, Tolerance, contributions_of, tolerance_of
 from tests.drive.drives import on_slide, railcar, with_belt, with_pulley
 from tests.for_each import for_each
 from tests.picture.drives import shipped
-from tests.tolerance.drives import DRIVES, NO_ERRORS, smaller, two_fixed
+from tests.tolerance.drives import DRIVES, NO_ERRORS, by_rim, changed, drawn_of, smaller, two_fixed
 
 DRAWS = 4000
 
@@ -175,3 +177,146 @@ def test_a_badly_known_pulley_lowers_the_chance() -> None:
     )
     assert sure.best is not None and unsure.best is not None
     assert (unsure.best.with_reserve or 0.0) < (sure.best.with_reserve or 0.0)
+
+
+# Drawn layouts: the errors have the spread asked for, the same seed gives the same draws.
+
+
+@for_each(*DRIVES)
+def test_errors_have_the_deviation_asked_for(name: str) -> None:
+    """Within five of their own sampling errors: deviation / sqrt(2 N) and deviation / sqrt(N)."""
+    count = 4000
+    route, drawn, _ = drawn_of(DRIVES[name](), count)
+    for each in measurements_of(route):
+        if each.part in ("x", "y"):
+            off = (
+                drawn.centre[each.index][:, "xy".index(each.part)]
+                - route.circuit.centre[each.index]["xy".index(each.part)]
+            )
+            assert float(off.std()) == pytest.approx(each.deviation, rel=5.0 / np.sqrt(2 * count))
+            assert abs(float(off.mean())) < 5.0 * each.deviation / np.sqrt(count)
+
+
+def test_a_rim_reading_draws_the_line_from_the_profiles_range_and_leaves_the_metal_alone() -> None:
+    given = replace(DRIVES["by rim"](), uncertainty=NO_ERRORS)
+    route, drawn, _ = drawn_of(given, 4000)
+    i = [p.name for p in route.pulleys].index("pump")
+    least, most = given.belt.profile.rim_range_mm
+    line = 2.0 * drawn.radius[i]
+    assert 129.6 - most <= line.min() < line.max() <= 129.6 - least
+    assert float(np.ptp(line)) > 0.98 * (most - least)
+    assert np.ptp(drawn.rim[i]) == 0.0 and drawn.rim[i, 0] == pytest.approx(129.6 / 2.0)
+
+
+def test_same_seed_same_draws() -> None:
+    (_, first, place), (_, again, again_place), (_, other, _) = (drawn_of(railcar(), 50, seed) for seed in (3, 3, 5))
+    np.testing.assert_array_equal(first.centre, again.centre)
+    np.testing.assert_array_equal(place, again_place)
+    assert not np.array_equal(first.centre, other.centre)
+
+
+# First order: derivatives against those of the layout written anew, and shares that sum to one.
+
+
+STEP = 1e-3
+
+
+def rows_of(given: Layout) -> tuple[Contribution, ...]:
+    route = route_of(given)
+    return contributions_of(route, measurements_of(route))
+
+
+def deviation_of(rows: tuple[Contribution, ...]) -> float:
+    return math.hypot(*(row.deviation_mm or 0.0 for row in rows))
+
+
+@for_each(*DRIVES)
+def test_derivatives_are_those_of_the_layout_written_anew(name: str) -> None:
+    """Central differences over the needed length of `check`: an error of third order in a step of 1e-3 mm or deg."""
+    given = DRIVES[name]()
+    slopes = [(row.measurement, row.mm_per_unit or 0.0) for row in rows_of(given)]
+    for measurement, slope in slopes:
+        ahead, behind = (route_of(changed(given, measurement, step)).needed_mm for step in (STEP, -STEP))
+        assert ahead is not None and behind is not None
+        assert slope == pytest.approx((ahead - behind) / (2.0 * STEP), abs=2e-6), measurement.words
+    assert max(abs(slope) for _, slope in slopes) > 0.5
+
+
+@for_each(*DRIVES)
+def test_shares_sum_to_one_largest_first_and_make_the_deviation(name: str) -> None:
+    """Propagation of uncertainty, JCGM 100:2008, 5.1.2: variances of independent parts add."""
+    rows = rows_of(DRIVES[name]())
+    told = [row.share for row in rows if row.share is not None]
+    assert len(told) == len(rows) and sum(told) == pytest.approx(1.0, abs=1e-12)
+    assert told == sorted(told, reverse=True)
+    parts = [(row.deviation_mm or 0.0) / deviation_of(rows) for row in rows]
+    assert [part**2 for part in parts] == pytest.approx(told)
+
+
+def test_two_pulleys_by_hand() -> None:
+    """Plain geometry: L = 2 x + pi (d1 + d2) / 2 for equal pulleys, x = 0.5 (from + to) at mid-slide."""
+    given = replace(on_slide(), uncertainty=Uncertainty(1.5, 0.4, 0.0))
+    rows = rows_of(given)
+    ends, diameters = 2 * (1.0 * 1.5) ** 2, 2 * (0.5 * np.pi * 0.4) ** 2
+    assert deviation_of(rows) == pytest.approx(np.sqrt(ends + diameters))
+    assert {row.measurement.part for row in rows[:2]} == {"from x", "to x"}
+    assert rows[0].share == pytest.approx(0.5 * ends / (ends + diameters))
+
+
+def test_what_is_measured_badly_matters_most() -> None:
+    rows = rows_of(with_pulley(railcar(), "guide", uncertainty=Uncertainty(position_mm=9.0)))
+    assert rows[0].measurement.words == "y of guide"
+
+
+def test_without_errors_there_is_nothing_to_share() -> None:
+    rows = rows_of(replace(railcar(), uncertainty=NO_ERRORS))
+    assert rows and deviation_of(rows) == 0.0 and all(row.share is None for row in rows)
+
+
+# Every measurement of a layout is listed, once, with the deviation that holds for it.
+
+
+def parts(name: str, pulley: str) -> set[str]:
+    found = measurements_of(route_of(DRIVES[name]()))
+    return {each.part for each in found if each.pulley == pulley}
+
+
+def test_what_is_measured_of_each_kind_of_pulley() -> None:
+    assert parts("railcar", "guide") == {"x", "y", "diameter"}
+    every = {"pivot x", "pivot y", "arm length", "diameter", "first stop", "second stop"}
+    assert parts("railcar", "tensioner") == every | {"design angle"}
+    assert parts("by rim", "tensioner") == every | {"new mark", "worn mark"}
+    assert parts("by rim", "pump") == {"x", "y", "diameter", "rim height"}
+    assert parts("slide", "generator") == {"from x", "from y", "to x", "to y", "diameter"}
+
+
+def test_the_pulley_at_the_origin_is_where_all_is_measured_from_unless_it_says_otherwise() -> None:
+    assert parts("railcar", "crank") == {"diameter"}
+    said = with_pulley(railcar(), "crank", uncertainty=Uncertainty(position_mm=1.0))
+    assert {m.part for m in measurements_of(route_of(said)) if m.pulley == "crank"} == {"x", "y", "diameter"}
+
+
+@for_each(*DRIVES)
+def test_each_measurement_once_and_the_index_is_its_pulley(name: str) -> None:
+    route = route_of(DRIVES[name]())
+    found = measurements_of(route)
+    assert len({(each.pulley, each.part) for each in found}) == len(found)
+    assert all(route.pulleys[each.index].name == each.pulley for each in found)
+
+
+def test_deviations_and_their_units() -> None:
+    given = replace(by_rim(), uncertainty=Uncertainty(2.0, 0.3, 0.7))
+    found = {(each.pulley, each.part): each for each in measurements_of(route_of(given))}
+    assert (found["guide", "x"].deviation, found["guide", "x"].unit) == (2.0, "mm")
+    assert found["tensioner", "arm length"].deviation == 2.0
+    assert found["guide", "diameter"].deviation == 0.3
+    assert (found["tensioner", "first stop"].deviation, found["tensioner", "first stop"].unit) == (0.7, "deg")
+
+
+def test_a_rim_reading_leaves_the_line_open_by_the_profiles_range() -> None:
+    """Standard deviation of a uniform quantity: range over the root of 12 (JCGM 100:2008, 4.3.7)."""
+    given = by_rim()
+    (height,) = (each for each in measurements_of(route_of(given)) if each.part == "rim height")
+    least, most = given.belt.profile.rim_range_mm
+    assert height.deviation == pytest.approx((most - least) / np.sqrt(12.0))
+    assert height.spread == "uniform"

@@ -1,0 +1,396 @@
+"""Values in a unit that cannot be meant: asked after once, and what they would be in the likely one."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from beltplan.checks.doubts import DOUBT, shape_doubts
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import plan_of
+from beltplan.drive.belt import Friction
+from beltplan.drive.layout import Circle, Layout, Units
+from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
+from beltplan.drive.pulleys import Arm, ArmSpring, SlideSpring
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from tests.cli.running import Runner
+from tests.drive.drives import layout as drawn
+from tests.drive.drives import pulley, railcar, with_belt, with_pulley
+from tests.drive.loaded_drives import SWING, on_slide, seven
+from tests.for_each import for_each
+from tests.layoutfile.samples import RAILCAR, written
+
+CASES = Path(__file__).parents[1] / "cases"
+
+
+def _asked(layout: Layout) -> list[Finding]:
+    return DOUBT.of_route(replace(route_of(railcar()), layout=layout))
+
+
+@for_each(
+    (1.0, "", 1.0),
+    (1.0 / 25.4, "All pulleys are 7.48031 mm or less: is the file in inches? Then write `units: in`. The", 25.4),
+    (0.11, "All pulleys are 20.9 mm or less: is the file in centimetres?", 10.0),
+    (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
+    (10.5, "is there a digit too many in every length? Then write every length a tenth as large. The", 0.1),
+)
+def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str, unit: float) -> None:
+    """One inch is 25.4 mm exactly (ISO 31-1); the rest is common practice, no source. The largest pulley has 190 mm."""
+    given = railcar()
+    pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
+    found = _asked(replace(given, pulleys=pulleys))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "units")] * bool(words)
+    assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
+
+
+@for_each((49.0, False), (51.0, True), (3.1 * 25.4, True), (499.0, True), (501.0, False))
+def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_one(
+    largest_mm: float, asked: bool
+) -> None:
+    """50 to 500 mm, common practice, no source: the others are a tenth smaller, and all were typed in inches."""
+    given = railcar()
+    pulleys = {name: replace(each, diameter_mm=0.9 * largest_mm / 25.4) for name, each in given.pulleys.items()}
+    pulleys["crank"] = replace(pulleys["crank"], diameter_mm=largest_mm / 25.4)
+    found = _asked(replace(given, pulleys=pulleys))
+    assert any("is the file in inches?" in each.message for each in found) == asked
+
+
+def _arm(length_mm: float) -> Layout:
+    arm = railcar().pulleys["tensioner"].adjuster
+    assert isinstance(arm, Arm)
+    return with_pulley(railcar(), "tensioner", adjuster=replace(arm, length_mm=length_mm))
+
+
+def _pump(bar: float, cm3: float = 8.0) -> Layout:
+    return with_pulley(railcar(), "pump", load=PumpLoad(bar, cm3, 0.85))
+
+
+@for_each(
+    (_arm(14.9), "an arm of 14.9 mm (0.5866 in): is it in inches? Then write `14.9 in`, which is 378.5 mm"),
+    (_arm(601.0), "an arm of 601 mm (23.66 in): has it a digit too many?"),
+    (replace(_arm(1524.0), units="in"), "an arm of 1524 mm (60 in): is it in mm? Then write `60 mm`"),
+    (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
+    (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
+    (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
+    (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),
+    (
+        with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
+        "800 A: is it in watts? 800 W at 14 V are 57.1 A",
+    ),
+    (
+        with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
+        "a voltage of 142 V: has it a digit too many?",
+    ),
+    (
+        with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
+        "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
+    ),
+    (
+        with_pulley(railcar(), "pump", overhang_mm=2.5),
+        "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm",
+    ),
+    (
+        replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
+        "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`. Or has it a digit too few?",
+    ),
+    (
+        replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
+        "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
+    ),
+    (
+        with_pulley(railcar(), "pump", rated_A=120.0),
+        "`rated_A` of 120, but its role is water_pump: does that belong under `generator`?",
+    ),
+    (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
+    (
+        with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
+        "from the nearest other pulley: has its place a digit too many, or another unit?",
+    ),
+)
+def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: Layout, question: str) -> None:
+    """84.81 bar: NIST SP 811, 6.894757 kPa a psi; 1 in = 25.4 mm; W = V A."""
+    (finding,) = _asked(layout)
+    assert finding.severity == "caution" and question in finding.message
+    assert finding.source == "common practice, no source"
+
+
+@for_each(
+    _arm(15.1), _arm(599.0), _pump(440.0, 1.1), with_pulley(railcar(), "pump", overhang_mm=0.0, movable_mm=2.1),
+    with_pulley(railcar(), "generator", at_mm=(2900.0, 300.0), rated_A=490.0),
+)  # fmt: skip
+def test_what_can_be_meant_is_not_asked_after(layout: Layout) -> None:
+    assert _asked(layout) == []
+
+
+@for_each("tiny", "stationary")
+def test_a_model_boat_and_a_gas_engine_are_not_asked(case: str) -> None:
+    """Pulleys of 14 to 20 mm on a PH belt, which bends over 13 mm; one of 820 mm beside others of 260 to 560."""
+    assert DOUBT.of_route(route_of(read_layout(str(CASES / f"{case}.yaml")).layout)) == []
+
+
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [
+        ("mm", "7385 mm (291 in) from the nearest pulley: has its place a digit too many, or another unit?"),
+        ("in", "7385 mm (291 in) from the nearest pulley: is its place in mm? In mm it is 291 mm (11.4 in) away"),
+    ],
+)
+def test_an_obstacle_25_feet_away(units: Units, words: str) -> None:
+    """25 ft are 7620 mm; the generator, the nearest pulley, stands at x = 235 mm."""
+    hose = Circle("hose", (7620.0, 300.0), 30.0)
+    (finding,) = _asked(replace(railcar(), obstacles=(hose,), units=units))
+    assert finding.subject == hose.name and finding.message == words
+
+
+def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run: Runner, tmp_path: Path) -> None:
+    text = "{units: in, belt: 6PK, pulleys: {crank: {role: crankshaft, at: [0, 0], diameter: 6.5}, "
+    text += "generator: {role: alternator, at: [9, 12], diameter: 60.3}}, route: [crank, generator]}"
+    (tmp_path / "layout.yaml").write_text(text)
+    told = run("check", tmp_path / "layout.yaml")
+    assert told.code == 2
+    assert "generator.diameter: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err
+
+
+def _planes(mm: float) -> Layout:
+    return with_pulley(
+        with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "guide", plane_mm=0.0), "pump", plane_mm=mm
+    )
+
+
+@for_each(
+    ("guide", 10.0, False, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+    ("guide", 600.0, True, lambda mm: with_pulley(railcar(), "guide", diameter_mm=mm)),
+    ("tensioner", 15.0, False, _arm),
+    ("tensioner", 600.0, True, _arm),
+    ("pump", 300.0, True, _planes),
+    ("pump", 300.0, True, lambda mm: _planes(-mm)),
+    ("generator", 3000.0, True, lambda mm: with_pulley(railcar(), "generator", at_mm=(0.0, -mm))),
+    ("belt", 200.0, False, lambda mm: with_belt(railcar(), length_mm=mm)),
+    ("pump", 8.0, False, lambda mm: with_pulley(railcar(), "pump", overhang_mm=mm)),
+    ("pump", 2.0, False, lambda mm: with_pulley(railcar(), "pump", movable_mm=mm)),
+    ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
+    ("pump", 450.0, True, _pump),
+    ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
+    ("pump", 200.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
+)
+def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, given: Callable[[float], Layout]) -> None:
+    """Numbers of common practice, no source: frozen, our own."""
+    asked = {share: subject in {each.subject for each in _asked(given(share * edge))} for share in (0.99, 1.01)}
+    assert asked == {0.99: not too_much, 1.01: too_much}
+
+
+@for_each((239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True))
+def test_a_diameter_like_the_others_of_its_file_is_meant(usual_mm: float, other_mm: float, asked: bool) -> None:
+    """Within 2.5 times the usual one: common practice, no source. A PH belt bends over 13 mm (ISO 9982)."""
+    sizes, at = (usual_mm, usual_mm, other_mm), ((0.0, 0.0), (900.0, 0.0), (400.0, 900.0))
+    pulleys = [pulley(f"p{i}", *place, mm, role="idler") for i, (place, mm) in enumerate(zip(at, sizes, strict=True))]
+    found = shape_doubts(drawn(pulleys, "6PH"))
+    assert [each.subject for each in found] == ["p2"] * asked
+
+
+@for_each((0.99, False), (1.01, True))
+def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
+    """The largest pulley of a drive in inches has 50 mm at least (common practice, no source)."""
+    given = railcar()
+    factor = share * 50.0 / 25.4 / max(each.diameter_mm for each in given.pulleys.values())
+    pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
+    found = _asked(replace(given, pulleys=pulleys))
+    assert any("is the file in inches?" in each.message for each in found) is inches
+
+
+def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp_path: Path) -> None:
+    text = (
+        (Path("layouts") / "railcar.yaml").read_text(encoding="utf-8").replace("rotation: clockwise", "rotation: ccw")
+    )
+    path = tmp_path / "file.yaml"
+    path.write_text(text.replace("ccw", "counterclockwise"), encoding="utf-8")
+    lines = run("check", str(path)).out.splitlines()
+    assert lines[1].startswith("DOES NOT WORK") and lines[2].startswith("FIRST    rotation: ")
+    assert " ".join(" ".join(lines).split()).count("`rotation` right") == 1
+    (first, *_) = json.loads(run("check", str(path), "--json").out)["findings"]
+    assert first["subject"] == "rotation"
+
+
+def test_a_unit_is_asked_after_under_the_verdict(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "file.yaml"
+    text = (Path(__file__).parent / "exchanged.yaml").read_text(encoding="utf-8")
+    path.write_text(text.replace("pressure_bar: 1000 psi", "pressure_bar: 1000"), encoding="utf-8")
+    lines = run("check", str(path)).out.splitlines()
+    place = next(i for i, line in enumerate(lines) if line.startswith(("DOES NOT WORK", "WORKS ON PAPER")))
+    assert lines[place + 1].startswith("FIRST ") and "a pressure of 1000 bar: is it in psi?" in lines[place + 1]
+
+
+def test_a_mend_of_several_faults_is_told_once(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "file.yaml"
+    path.write_text(
+        "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 6}\n"
+        "  pump: {role: water_pump, at: [0, 14], diameter: 50}\n  fan: {role: fan, at: [12, 12], diameter: 4}\n"
+        "route: [crank, pump, fan]\n",
+        encoding="utf-8",
+    )
+    told = run("check", str(path)).err
+    assert told.count("overlap by") == 2 and told.count("is it in mm? Then write `50 mm`") == 1
+
+
+def _typed(tmp_path: Path, old: str, new: str) -> list[str]:
+    """What is asked of the railcar with one thing typed otherwise."""
+    layout = read_layout(written(tmp_path, RAILCAR.replace(old, new))).layout
+    return [each.message for each in _asked(layout)]
+
+
+@for_each(
+    ("diameter: 60,", 'diameter: 60",', "a diameter of 1524 mm (60 in): has it a digit too many?"),
+    ("idle_rpm: 750", "idle_rpm: 75", "an idle of 75 rpm: has it a digit too few?"),
+    ("at: [0, 245]", "at: [0, 245], mount: {holes: [[0, 0, 105]]}", "a hole of 105 mm (4.134 in): has it a digit too"),
+    (
+        "role: idler",
+        "role: tensioner",
+        "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else",
+    ),
+)
+def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, question: str) -> None:
+    """Common practice, no source: an inch sign in a file in mm, a hole for no bolt, a tensioner that cannot move."""
+    assert not any(question[:12] in each for each in _typed(tmp_path, old, old))
+    assert any(question in each for each in _typed(tmp_path, old, new))
+
+
+@for_each(
+    ("min_wrap_deg", "alternator", 12.0, True),
+    ("min_wrap_deg", "alternator", 60.0, False),
+    ("min_likely_diameter_mm", "", 1.0, False),
+)
+def test_a_limit_of_a_tenth_of_the_usual_is_asked_after(key: str, name: str, value: float, asked: bool) -> None:
+    """Common practice, no source; what is given to be asked less is not asked after in turn."""
+    found = [each.message for each in _asked(replace(railcar(), limits={key: {name: value}}))]
+    assert any(f"`{key}` of {value:g}: has it a digit too few?" in each for each in found) == asked
+
+
+# Values that can hardly be meant: edges at each limit, and that a file with them is asked, not refused.
+
+
+SLIDE_MM = math.hypot(115.0, 20.0)
+"""Length of the slide, from (-190, 118) to (-75, 138)."""
+
+
+def _doubts(given: Layout) -> list[Finding]:
+    return [finding for finding in findings_of(route_of(given), None) if finding.check == DOUBT.name]
+
+
+@pytest.mark.parametrize(("sizes", "count"), [((70.0, 90.0, 600.0), 0), ((9.9, 601.0, 2286.0), 3)])
+def test_idlers_of_a_size_that_looks_like_another_unit(sizes: tuple[float, ...], count: int) -> None:
+    found = _doubts(replace(seven(), idler_sizes_mm=sizes))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "idler_sizes")] * count
+    assert any("2286 mm (90 in): has it a digit too many?" in f.message for f in found) == (count == 3)
+
+
+@for_each((9.9, "Then write `9.9 in`, which is 251.5 mm"), (10.0, ""), (600.0, ""), (606.0, "digit too many"))
+def test_pulleys_of_a_size_that_looks_like_another_unit(size: float, words: str) -> None:
+    """A size to be had of a pulley, so that the drive stays as it is."""
+    found = _doubts(with_pulley(seven(), "cooling", diameters_mm=(size,)))
+    assert [f.subject for f in found] == ["cooling"] * bool(words) and all(words in f.message for f in found)
+
+
+def test_an_own_limit_answers_the_question() -> None:
+    given = with_pulley(seven(), "cooling", diameters_mm=(700.0,))
+    assert _doubts(given) and not _doubts(replace(given, limits={"max_likely_diameter_mm": {"cooling": 800.0}}))
+
+
+@for_each(
+    (Friction(0.6, 0.9), True),
+    (Friction(0.9, 0.6), False),
+    (Friction(wet=1.1), True),
+    (Friction(), False),
+    (Friction(0.8, 0.8), False),
+    (Friction(0.9, 0.6, 1.0), True),
+    (Friction(0.9, 0.6, 0.9), False),
+    (Friction(0.4, 0.3), True),
+)
+def test_friction_that_is_greater_wet_or_by_design_than_dry(friction: Friction, asked: bool) -> None:
+    """One number alone stands against the default of the other: 1.0 dry, ln 4 / pi by design."""
+    found = _doubts(with_belt(seven(), friction=friction))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "belt")] * asked
+
+
+@for_each((265.0 - 29.0, False), (265.0 - 31.0, True), (331.0, True))
+def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> None:
+    """Stops at 265 and 300 deg; 31 deg at 0.4 Nm a deg are 12.4 Nm by the rate alone."""
+    given = seven(replace(SWING, spring=ArmSpring(26.0, at_deg, 0.4)))
+    found = _doubts(given)
+    assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner")] * asked
+    assert all("31 deg outside the travel, 265 to 300" in f.message and "12.4 Nm" in f.message for f in found)
+
+
+@for_each((-29.0, False), (-31.0, True), (SLIDE_MM + 31.0, True))
+def test_a_slides_spring_far_outside_its_travel(at_mm: float, asked: bool) -> None:
+    """31 mm at 4 N a mm are 124 N by the rate alone."""
+    found = _doubts(on_slide(spring=SlideSpring(900.0, at_mm, 4.0)))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner")] * asked
+    assert all("31 mm outside the travel, 0 to 116.726" in f.message and "124 N" in f.message for f in found)
+
+
+# Loads under another pulley than they belong to, and radii typed for diameters: asked first, and of no sound layout.
+# The bounds of likely ratios are common practice, no source; no layout that is shipped or checked elsewhere reaches
+# them.
+
+
+SHIPPED = ("railcar", "workboat", "camper", "orchard_sprayer", "too_tight")
+RIG = "tests/checks/exchanged.yaml"
+
+
+def _first(layout: Layout) -> list[Finding]:
+    return [each for each in plan_of(layout).findings if each.check == DOUBT.name and each.asks_first]
+
+
+@for_each(*SHIPPED)
+def test_a_sound_layout_is_not_asked(name: str) -> None:
+    assert _first(read_layout(f"layouts/{name}.yaml").layout) == []
+
+
+HALVED = [
+    *((RIG, name) for name in ("crank", "hyd_pump", "vac_pump", "water_pump", "alternator", "compressor")),
+    *(("layouts/railcar.yaml", name) for name in ("crank", "compressor", "crane_pump", "water_pump", "alternator")),
+    *(("layouts/workboat.yaml", name) for name in ("crank", "water_pump", "steering_pump", "alternator")),
+    *(("layouts/camper.yaml", name) for name in ("crank", "air_conditioning", "engine_alternator", "water_pump")),
+]
+
+
+@for_each(*HALVED)
+def test_a_radius_typed_for_a_diameter_is_asked_after_with_the_diameter(path: str, name: str) -> None:
+    right = read_layout(path).layout
+    pulley = right.pulleys[name]
+    (asked,) = _first(right.with_pulley(replace(pulley, diameter_mm=pulley.diameter_mm / 2.0)))
+    key = "rim_diameter" if pulley.reading == "rim" else "diameter"
+    meant = pulley.diameter_mm / (25.4 if right.units == "in" else 1.0)
+    assert (asked.subject, asked.severity) == (name, "caution")
+    assert "its radius? Then write" in asked.advice and f"`{key}: {meant:.6g}`" in asked.advice
+
+
+def test_the_order_of_the_route_may_begin_anywhere() -> None:
+    right = read_layout(RIG).layout
+    turned = replace(right, route=(*right.route[2:], *right.route[:2]))
+    assert _first(turned) == [] and turned.route[0] != "crank"
+
+
+def test_an_own_limit_answers_the_question_of_the_radius() -> None:
+    right = read_layout(RIG).layout
+    small = right.with_pulley(replace(right.pulleys["compressor"], diameter_mm=2.75 * 25.4))
+    assert _first(small) and _first(replace(small, limits={"max_likely_ratio": {"compressor": 3.0}})) == []
+
+
+def test_two_loads_mixed_up_are_told_with_where_they_may_belong() -> None:
+    right = read_layout(RIG).layout
+    pump, alternator = right.pulleys["hyd_pump"], right.pulleys["alternator"]
+    mixed = right.with_pulley(replace(pump, load=alternator.load)).with_pulley(replace(alternator, load=None))
+    (asked,) = _first(mixed)
+    assert asked.message == ("`current_A` of 55, but its role is hydraulic_pump: does that belong under `alternator`?")
+    both = right.with_pulley(replace(pump, load=alternator.load)).with_pulley(replace(alternator, load=pump.load))
+    found = {each.subject: each.message for each in _first(both)}
+    assert found["hyd_pump"].endswith("its role is hydraulic_pump: does that belong under `alternator`?")
+    assert found["alternator"].startswith("`pressure_bar` of 68.95, but its role is alternator")

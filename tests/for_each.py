@@ -3,8 +3,6 @@
 Where a case is slow, or a rule of its own, `pytest.mark.parametrize` makes it a test of its own.
 """
 
-from __future__ import annotations
-
 import functools
 import inspect
 from collections.abc import Callable, Iterable

@@ -3,8 +3,6 @@
 Imported before the package's other files, so that all of them ask here.
 """
 
-from __future__ import annotations
-
 import functools
 import importlib
 import pickle

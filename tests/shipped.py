@@ -1,7 +1,5 @@
 """The files in layouts/: those that are layouts, and those of measurements, which have no places yet."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 FOLDER = Path(__file__).parents[1] / "layouts"

@@ -1,7 +1,5 @@
 """What `import beltplan` offers: the examples run, and every answer is that of the commands."""
 
-from __future__ import annotations
-
 import dataclasses
 import doctest
 import json

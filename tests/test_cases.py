@@ -3,8 +3,6 @@
 The statuses are frozen: our own, as the program gave them when they were last looked through.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable

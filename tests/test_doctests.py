@@ -1,7 +1,5 @@
 """Every example in a docstring of the engine and its reports does what it says."""
 
-from __future__ import annotations
-
 import doctest
 from importlib import import_module
 

@@ -1,7 +1,5 @@
 """Faults as text. The form FILE:LINE: is that of compilers (GNU coding standards, 4.4); the rest is our own."""
 
-from __future__ import annotations
-
 import pickle
 
 from beltplan.faults import Fault, LayoutFaults, did_you_mean, printable, quoted

@@ -1,7 +1,5 @@
 """A file takes its name only once it was looked at: nothing half-written, nothing overwritten by mistake."""
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 

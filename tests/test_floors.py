@@ -1,7 +1,5 @@
 """The house rules, read from the source itself: floors, where libraries may be used, sizes, docstrings, words."""
 
-from __future__ import annotations
-
 import ast
 import re
 import subprocess

@@ -1,7 +1,5 @@
 """One test over many cases tells which fail, and runs all."""
 
-from __future__ import annotations
-
 import pytest
 
 from tests.for_each import for_each

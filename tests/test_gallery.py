@@ -1,7 +1,5 @@
 """The gallery is what the program draws now."""
 
-from __future__ import annotations
-
 import importlib.util
 import re
 from pathlib import Path

@@ -5,8 +5,6 @@ wanted findings are the design of the demo, not numbers of the program. Limits a
 without a source.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from functools import cache

@@ -1,7 +1,5 @@
 """The README's commands work, and what it shows is what the program says."""
 
-from __future__ import annotations
-
 import contextlib
 import io
 import re

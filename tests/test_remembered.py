@@ -1,7 +1,5 @@
 """What is remembered is what is found anew, for each layout its own."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from inspect import unwrap
 from pathlib import Path

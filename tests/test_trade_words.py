@@ -1,7 +1,5 @@
 """The words that users read are those of the trade: phrases that were reworded stand in no string of the product."""
 
-from __future__ import annotations
-
 import ast
 import re
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """What holds of every line that a report shows, whatever it tells: asked of all that any test shows (`conftest.py`)."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

@@ -5,8 +5,6 @@
 The target is 10 s each, on two cores.
 """
 
-from __future__ import annotations
-
 import time
 
 from beltplan.cure.study import cures_of

@@ -6,8 +6,6 @@ Processor time of this process, the middle of forty steps. Targets: belt, wraps,
 drawn 20 ms more; all checks, slip and labels 150 ms after the hand rests.
 """
 
-from __future__ import annotations
-
 import sys
 import time
 from collections.abc import Callable

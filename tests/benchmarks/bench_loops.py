@@ -6,8 +6,6 @@ With the package installed. 100,000 layouts of seven pulleys (spans, wraps, leng
 take turns and the least of ten runs each counts. The target is a ratio of ten at most.
 """
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Callable

@@ -6,8 +6,6 @@ Pulleys scattered at random, every second pair of them taped to 1 mm, with and w
 reference is one scipy.optimize.least_squares from the true places: the least that any such program must do.
 """
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable
 from functools import partial

@@ -6,8 +6,6 @@ Seven pulleys on a sprung arm, 101 speeds and the cruising one, 3 conditions, 4 
 target is 5 ms.
 """
 
-from __future__ import annotations
-
 import time
 
 from beltplan.drive.operation import operation_of

@@ -8,8 +8,6 @@ check judged. The plain loop runs `plan_of` on every place of a sample, with the
 the geometry of one setting alone (length and wraps), one core, for scale.
 """
 
-from __future__ import annotations
-
 import math
 import resource
 import subprocess

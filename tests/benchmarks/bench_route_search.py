@@ -6,8 +6,6 @@ Nine pulleys with both sides of two idlers open, ten layouts of a kind: target 1
 ones, as far as the beam; and each shipped layout. All but these invented at random.
 """
 
-from __future__ import annotations
-
 import time
 from pathlib import Path
 

@@ -7,8 +7,6 @@ package has one; elsewhere writing it may be switched off). Targets: a check as 
 yaml and shapely; a check with a picture at most 2.5 times importing matplotlib.figure.
 """
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys

@@ -5,8 +5,6 @@
 Seven pulleys on a sprung arm, 200 speeds, 4 duties; the least of ten runs. The target is 20 ms without one-way pulleys.
 """
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable
 

@@ -6,8 +6,6 @@
 Counting cases takes as long as pytest takes to collect them; start-up is timed by `bench_startup`.
 """
 
-from __future__ import annotations
-
 import argparse
 import ast
 import re

@@ -3,8 +3,6 @@
 Every formula here is plane geometry and stands beside the drive it belongs to; none is taken from the package.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from typing import Any

@@ -4,8 +4,6 @@ Equal pulleys: the spans are parallel to the line of centres, so a movement at a
 what one along it does; plane geometry. 40 and 20 %: project defaults, no source.
 """
 
-from __future__ import annotations
-
 import json
 import math
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Misalignment of a span: atan(offset / span length), plane geometry, on spans of known length."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

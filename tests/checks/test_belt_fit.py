@@ -1,7 +1,5 @@
 """Belts that do not fit, on two pulleys of 100 mm: path 2 x distance + 100 pi, plane geometry."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace

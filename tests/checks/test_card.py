@@ -1,7 +1,5 @@
 """The fitter's card against plain statics and geometry of drives that can be worked out by hand. All invented."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from pathlib import Path

@@ -4,8 +4,6 @@ Speeds by pitch diameters d_e + 2 b_e, b_e = 2 mm (ISO 9981:2020, 5.4): 60 mm on
 194 / 64 = 3.03 times as fast. The assumed output curve is from memory, medium confidence (`loads.OUTPUT_SOURCE`).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 from typing import Any

@@ -3,8 +3,6 @@
 Limits (10, 15, 5, 400 mm) are common practice, no source.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

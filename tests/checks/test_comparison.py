@@ -4,8 +4,6 @@ Limits met here: least wrap 120 deg of crankshaft and alternator, clearance 10 m
 slip use 1, slip formula of Euler and Shigley.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import astuple, replace

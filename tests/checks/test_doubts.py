@@ -1,7 +1,5 @@
 """Values in a unit that cannot be meant: asked after once, and what they would be in the likely one."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Callable
@@ -303,15 +301,10 @@ def test_an_own_limit_answers_the_question() -> None:
 
 
 @for_each(
-    (Friction(0.6, 0.9), True),
-    (Friction(0.9, 0.6), False),
-    (Friction(wet=1.1), True),
-    (Friction(), False),
-    (Friction(0.8, 0.8), False),
-    (Friction(0.9, 0.6, 1.0), True),
-    (Friction(0.9, 0.6, 0.9), False),
+    (Friction(0.6, 0.9), True), (Friction(0.9, 0.6), False), (Friction(wet=1.1), True), (Friction(), False),
+    (Friction(0.8, 0.8), False), (Friction(0.9, 0.6, 1.0), True), (Friction(0.9, 0.6, 0.9), False),
     (Friction(0.4, 0.3), True),
-)
+)  # fmt: skip
 def test_friction_that_is_greater_wet_or_by_design_than_dry(friction: Friction, asked: bool) -> None:
     """One number alone stands against the default of the other: 1.0 dry, ln 4 / pi by design."""
     found = _doubts(with_belt(seven(), friction=friction))

@@ -1,7 +1,5 @@
 """Findings and their order: severity, margin as a share of the limit, check, subject."""
 
-from __future__ import annotations
-
 import random
 import re
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Every gap of whole layouts against the same belt drawn with shapely, setting by setting."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """What a plan tells of its hubs and of slack spans, by hand."""
 
-from __future__ import annotations
-
 import math
 import pkgutil
 import re

@@ -3,8 +3,6 @@
 The limits are common practice, no source: a first screen; what is tested is that each holds where it says.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -287,17 +285,11 @@ def test_back_limit_of_a_profile_without_one_can_be_given() -> None:
 
 
 @for_each(
-    ("water_pump", {"grooves": 6}, "problem"),
-    ("idler", {"grooves": 6}, "caution"),
-    ("alternator", {}, "caution"),
-    ("steering_pump", {"turns": "either"}, "caution"),
-    ("steering_pump", {"side_open": True}, None),
-    ("air_conditioning", {"grooves": 6}, "problem"),
-    ("water_pump", {}, None),
-    ("fan", {}, None),
-    ("idler", {}, None),
+    ("water_pump", {"grooves": 6}, "problem"), ("idler", {"grooves": 6}, "caution"), ("alternator", {}, "caution"),
+    ("steering_pump", {"turns": "either"}, "caution"), ("steering_pump", {"side_open": True}, None),
+    ("air_conditioning", {"grooves": 6}, "problem"), ("water_pump", {}, None), ("fan", {}, None), ("idler", {}, None),
     ("tensioner", {}, None),
-)
+)  # fmt: skip
 def test_on_the_back(role: str, more: dict[str, Any], severity: str | None) -> None:
     """`sagging` bends the belt over its back. A back drives smooth pumps and fans: only grooves make that a problem."""
     findings = found(sagging(120.0, pulley("it", role, 0, 0, **more)), "wrong_side", "it")

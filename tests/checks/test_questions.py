@@ -1,7 +1,5 @@
 """One slip of typing in a sound drive: what is asked first is what stood there before, and it is tried."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A span shaken at its own frequency while the engine idles. String formula; firing order of a four-stroke."""
 
-from __future__ import annotations
-
 import json
 import re
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What the engine's firing does to a drive: findings at either side of their limits, and what they rest on."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

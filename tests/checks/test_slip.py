@@ -1,7 +1,5 @@
 """Findings of slip: edges at 0.99 and 1.01 of the grip, conditions, slack spans, revving. Euler's formula."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

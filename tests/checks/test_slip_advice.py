@@ -1,7 +1,5 @@
 """What a slip finding advises, where two numbers decide it that lie close together. Euler: grip goes with wrap."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """Spans, hubs and springs within what they stand: edges at 0.99 and 1.01 of each limit."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -5,8 +5,6 @@ Friction of an arm by US patent 5,362,280, abstract: a damping ratio 2 (A - B) /
 be set again under 67.
 """
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from typing import Any

@@ -3,8 +3,6 @@
 Under 30 mm and over 600 mm no pulley is likely; the largest is one of 80 to 500 mm, from 50 mm on in inches.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from beltplan.checks.doubts import doubtful_file

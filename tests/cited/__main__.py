@@ -1,7 +1,5 @@
 """Run what is cited, and count: `python -m tests.cited`."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

@@ -3,8 +3,6 @@
 What a test works out from a published number by a formula of its own is compared as ever, and not counted.
 """
 
-from __future__ import annotations
-
 import sys
 from collections import defaultdict
 from collections.abc import Sequence

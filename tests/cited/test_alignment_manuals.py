@@ -6,8 +6,6 @@ tilted face, derived: atan(dz / l) - (a u_x + b u_y), a and b slopes of the pull
 0.50, 0.43, 0.25, 0 deg for spans at 0, 30, 60, 90 deg to its direction.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

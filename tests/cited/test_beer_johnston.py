@@ -6,8 +6,6 @@
 couple 27.0 N m.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.optimize import brentq
 

@@ -6,8 +6,6 @@ length and slope below are our own from these inputs, frozen; so are the modes o
 inertias, spring and stiffness from memory.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -3,8 +3,6 @@
 A crossed belt is no drive of this program; its formula tests the inner tangent.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st

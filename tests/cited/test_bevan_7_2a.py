@@ -4,8 +4,6 @@ Set to 500 lb, friction 0.3, wrap 165 deg, 3600 ft/min, 1.2 lb/ft, g 32.2 ft/s2.
 ft/s. (The printed greatest power, 36.2 hp, keeps the wrong centrifugal term and is not used.)
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar

@@ -4,8 +4,6 @@ Values from memory; scipy.optimize.least_squares gives the same. Their algebraic
 3.0370) is by the unit norm of the coefficients, not by the equation that `circle_near` solves: it is not compared.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

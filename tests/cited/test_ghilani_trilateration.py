@@ -4,8 +4,6 @@ Three fixed stations, three distances to U, equal weights. Numbers from memory; 
 there: the length unit does not matter. The fixed stations are put in by offsets of next to no deviation.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from beltplan.measure.readings import Axis, Distance, Measured, Offset

@@ -3,8 +3,6 @@
 And 5.1.2: independent errors add by their squares; a right triangle 3, 4, 5.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

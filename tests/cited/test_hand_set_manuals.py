@@ -5,8 +5,6 @@ A loader's manual: 5 ribs, new 670 N, tension again at 270 to 530 N. A diesel en
 tightened again under 250 N.
 """
 
-from __future__ import annotations
-
 from beltplan.drive.belt import parse_designation
 from tests.cited.published import holds
 from tests.for_each import for_each

@@ -3,8 +3,6 @@
 The numbers are from memory, with high confidence; the rules of ISO 216 beside them are worked out here.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -4,8 +4,6 @@ Nominal effective line differential b_e: pitch length - effective length = 2 pi 
 d_e + 2 b_e. PK: b_e = 2 mm, which 'may be used to calculate the speed ratio'; smallest d_e 45 mm.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -5,8 +5,6 @@ Groove pitch e, rim radius r_t with its tolerance, checking ball d_B, 2x (diamet
 again; the least of each range stands beside the standard's own 2x - 2N.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -10,8 +10,6 @@ tension 1780 N, set tension 1249.5 N, length 7.33 m.
 Published: 171.69 kW, best speed 2807 rpm.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -3,8 +3,6 @@
 A crossed belt is no drive of this program; it tests the inner tangent.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """Machinery's Handbook, 31st ed., p. 2581, table 12: arc of contact on the small pulley by (D - d) / C, degrees."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from beltplan.geometry.loops import close_loop

@@ -4,8 +4,6 @@ Inputs as read on a public page: d 0.25 and 1.0 m, C 5 m, J 0.1 and 0.2 kg m2, E
 for 750 rpm does not fit its own formula, so the formula is tested: w^2 = (K1 + K2)(r1^2 / J1 + r2^2 / J2).
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -3,8 +3,6 @@
 Length tolerance of short belts 0.6 in either way; datum length is the designation in inches and 1.3 (A26 is 27.3 in).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -5,8 +5,6 @@ So the rim lies 0.885 mm under the effective diameter: just inside the profile's
 exceeds ISO's largest of 0.45. Its apex of the flanks meets nothing that the program computes: left out.
 """
 
-from __future__ import annotations
-
 from beltplan.drive.profiles import PROFILES
 from tests.cited.published import holds
 

@@ -9,8 +9,6 @@ our own, frozen.
 And an installation tension of 60 N a kW as a floor.
 """
 
-from __future__ import annotations
-
 from beltplan.checks.plan import plan_of
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.route import route_of

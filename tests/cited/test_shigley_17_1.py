@@ -4,8 +4,6 @@ Pulleys 6 and 18 in, 8 ft apart, 0.393 lbf/ft; initial tension 270.6 lbf beside 
 small pulley. Published: 2749 ft/min, centrifugal tension 25.6 lbf, 420 and 172.4 lbf, developed friction 0.328.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from beltplan.drive.balance import tensions_at

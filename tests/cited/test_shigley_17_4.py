@@ -3,8 +3,6 @@
 Published: 3390 ft/min, pitch length 113.8 in, centre distance 42.4 in, wrap 3.057 rad, exp(0.5123 x wrap) = 4.788.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -4,8 +4,6 @@ not beyond 113 mm from the face of the block.
 The belt's speed is not published: 10 m/s, that of a pulley of 127 mm at 1500 rpm, is ours.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -6,8 +6,6 @@ The same, a rope in a mine: 80 m, 2 kg, 196 N; waves of 88.5 m/s.
 Serway, a guitar's highest string: 640 mm sound at 330 Hz, 603 mm at 350 Hz.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz

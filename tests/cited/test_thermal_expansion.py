@@ -3,8 +3,6 @@
 The belt's own growth is taken as 0 (common practice, no source). EA 28 kN a rib (from memory, medium confidence).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

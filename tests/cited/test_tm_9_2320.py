@@ -6,8 +6,6 @@ belts of one make, used: 4 ribs 267 to 445, 5 ribs 334 to 556, 6 ribs 400 to 667
 10 ribs 623, 779, 934, 1157, 1557 N, each +-22: a sixth over those of table 3, which ours are.
 """
 
-from __future__ import annotations
-
 from beltplan.drive.belt import parse_designation
 from tests.cited.published import holds
 from tests.for_each import for_each

@@ -5,8 +5,6 @@ Power of a pump = gal/min x psi / 1714 in hp (fluid power handbooks). Fan laws: 
 An automotive alternator: about 50 % efficient, 2 W of shaft for 1 W of current (doi 10.1201/9781003053231-3, abstract).
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -4,8 +4,6 @@ A is the torque on the up-stroke, against the spring; B the one on the down-stro
 20 %." So 20 % lies 10 % either way of the middle.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from beltplan.drive.mechanics import friction_of_arm

@@ -3,8 +3,6 @@
 Ours goes by the wet column, which leaves a worn belt more than that.
 """
 
-from __future__ import annotations
-
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.mechanics import friction_of
 from beltplan.drive.pulleys import Pulley

@@ -1,7 +1,5 @@
 """Running the command: in this process, and as a process of its own."""
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys

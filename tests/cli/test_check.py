@@ -1,7 +1,5 @@
 """`beltplan check`: exit status, what goes to which stream, variants and pictures, as the manual promises them."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """What every command does alike with the files that it reads and writes, and what each loads."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

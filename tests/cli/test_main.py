@@ -1,7 +1,5 @@
 """The command as a whole: help with examples that work, and bad command lines."""
 
-from __future__ import annotations
-
 import json
 import os
 import re

@@ -1,7 +1,5 @@
 """`beltplan new`: a layout to begin with, and never over another file."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

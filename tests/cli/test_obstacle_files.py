@@ -1,7 +1,5 @@
 """Obstacles traced into drawings, through the commands: found by `check`, told in words, and back from `export`."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

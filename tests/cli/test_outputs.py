@@ -1,7 +1,5 @@
 """The files that a command writes take no other's place, and none is ever half there, however the command ends."""
 
-from __future__ import annotations
-
 import os
 import signal
 import subprocess

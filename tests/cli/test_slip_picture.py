@@ -1,7 +1,5 @@
 """`beltplan check --slip-picture`: drawn, refused in words, nothing left half-written."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Every optional line of both starter files, taken into use alone and with the others: words, never a traceback."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """One rule of units: the file's own, or those asked for, on every screen and in every picture; JSON stays in mm."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """`beltplan compare`: columns, exit status, refusals, JSON, pictures, and what the README shows of it."""
 
-from __future__ import annotations
-
 import json
 import os
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The JSON of a comparison is a contract: keys, types, null for what is unknown, every number finite."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """A comparison as text: fit for a terminal, the best first, the rule in words, findings by column."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from beltplan.checks.comparison import RULE, Comparison, compare

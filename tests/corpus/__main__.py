@@ -7,8 +7,6 @@
 Exit status 1 where any run came out otherwise than before.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import shlex

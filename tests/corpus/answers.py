@@ -1,7 +1,5 @@
 """One run of the command in this process: its exit status, what it said and what it wrote, as one text."""
 
-from __future__ import annotations
-
 import contextlib
 import hashlib
 import io

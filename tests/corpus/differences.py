@@ -1,7 +1,5 @@
 """What two sets of answers differ in, for reading."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from difflib import unified_diff
 

@@ -1,7 +1,5 @@
 """The files that the runs read, laid out in one folder: shipped ones, cases, invented drives, damaged files."""
 
-from __future__ import annotations
-
 import random
 import shutil
 from pathlib import Path

@@ -3,8 +3,6 @@
 Most are drives that could be built; some cross themselves, overlap or find no belt, as first tries do.
 """
 
-from __future__ import annotations
-
 import math
 import random
 from typing import Any

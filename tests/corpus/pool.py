@@ -1,7 +1,5 @@
 """Many runs in two processes of their own, each with a folder of its own."""
 
-from __future__ import annotations
-
 import multiprocessing
 import shlex
 import signal

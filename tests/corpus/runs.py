@@ -1,7 +1,5 @@
 """The runs: every command over every file that it can take in a fair time, as text, as JSON and into a file."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import chain, product
 

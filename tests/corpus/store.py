@@ -1,7 +1,5 @@
 """The stored answers: one line of JSON a run, in the order of their names, packed with xz."""
 
-from __future__ import annotations
-
 import json
 import lzma
 from collections.abc import Mapping

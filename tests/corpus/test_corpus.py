@@ -4,8 +4,6 @@ The stored answers are frozen: our own. Where a change is meant to alter some, r
 then store them anew with `--write`.
 """
 
-from __future__ import annotations
-
 import re
 import shlex
 from collections.abc import Iterator

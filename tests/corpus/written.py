@@ -1,7 +1,5 @@
 """Files that a run wrote, as text that can be compared and shown."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 import zlib

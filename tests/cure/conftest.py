@@ -1,7 +1,5 @@
 """Searches here judge less than `cure` does."""
 
-from __future__ import annotations
-
 import pytest
 
 

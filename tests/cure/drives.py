@@ -1,7 +1,5 @@
 """Layouts to be cured, and their cures, each looked for once. All numbers are invented."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path

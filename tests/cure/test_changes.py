@@ -1,7 +1,5 @@
 """Families of changes: what each makes of a layout. Sizes and steps are the project's own; geometry by shapely."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from fractions import Fraction

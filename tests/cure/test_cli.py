@@ -1,7 +1,5 @@
 """`beltplan cure`: the answer, what is written and judged again by `check`, and bad options."""
 
-from __future__ import annotations
-
 import difflib
 import json
 import os

@@ -3,8 +3,6 @@
 The order of the families is the project's own; that a problem is gone is what the checks say, not the search.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache

@@ -3,8 +3,6 @@
 Findings are made up; the rules are the project's own.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import pairwise
 

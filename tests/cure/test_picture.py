@@ -1,7 +1,5 @@
 """The picture of a cure: before and after side by side, in the cells of a comparison."""
 
-from __future__ import annotations
-
 from beltplan.cure.report import side_by_side
 from beltplan.cure.study import Cures
 from beltplan.picture.cells import compare_scene

@@ -5,8 +5,6 @@ computed is checked in `tests/drive/test_balance.py` and `tests/checks`. Convers
 inch, and by 1.35582 Nm a ft-lb (NIST SP 811, B.8).
 """
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Screening against the spine: one path at a time by the checks, wraps and clearances by plane geometry and shapely."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What a hand does to a layout, and the way back; what is written, `check` reads as it was meant."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

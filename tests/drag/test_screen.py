@@ -1,7 +1,5 @@
 """The command itself, without a screen and on a real one: a window of the desktop, dragged, saved, and checked."""
 
-from __future__ import annotations
-
 import json
 import os
 import shutil

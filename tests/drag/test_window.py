@@ -1,7 +1,5 @@
 """The window: events given to its canvas as a screen would give them, and the scene read back."""
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 from typing import Any

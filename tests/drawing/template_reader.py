@@ -1,7 +1,5 @@
 """Reads a template's PDF back with pdfplumber, as one who knows only what is printed: crosses, joining marks, words."""
 
-from __future__ import annotations
-
 import io
 from dataclasses import dataclass
 from functools import lru_cache

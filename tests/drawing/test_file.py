@@ -1,7 +1,5 @@
 """The template as a file: opened with a reader of its own, measured from what is printed alone."""
 
-from __future__ import annotations
-
 import io
 from dataclasses import replace
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """A template of some pulleys and marks alone: all that was asked for lies on a sheet, in true scale, and no more."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Sheets of a template as scenes: labels whole, apart, off the crosses; marks, cut lines and maps where they belong."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache

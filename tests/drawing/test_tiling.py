@@ -1,7 +1,5 @@
 """Sheets over a drawing: everything is on one of them, centres are whole, nothing needless is printed."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Drives that the tests of this folder share. All invented, but for the layout of the manual's own example."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

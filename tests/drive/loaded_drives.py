@@ -1,7 +1,5 @@
 """Drives with loads that the tests of this folder share. All invented."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

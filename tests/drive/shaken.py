@@ -5,8 +5,6 @@ two marks on its pulleys, and a rotor behind a one-way ring is carried by as muc
 taken from the package but the drive's own numbers.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from math import atan2, cos, hypot, remainder, sin, sqrt, tanh
 

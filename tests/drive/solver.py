@@ -5,8 +5,6 @@ Circles are signed: a belt that turns a pulley with sense s has the centre on th
 its contact lies at c - s r n. A tangent from i to j with direction angle a: (c_j - c_i) . n(a) = s_j r_j - s_i r_i.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Laws of the balance: what must hold whatever the drive. Statics, conservation of power, symmetry."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

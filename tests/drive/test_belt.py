@@ -1,7 +1,5 @@
 """What follows from what is said of a belt."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -109,24 +107,9 @@ def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | Non
 
 
 @for_each(
-    "",
-    " ",
-    "PK1500",
-    "6PQ1500",
-    "6PK-1500",
-    "6PKx1500",
-    "6PK1500mm",
-    "6PK1500 datum",
-    "6PK1500.125",
-    "6PK1e3",
-    "6PK nan",
-    "AV131000",
-    "AV12x1000",
-    "C2000 datum",
-    "A1400 effective",
-    "6PK1500 6PK1505",
-    "1500",
-)
+    "", " ", "PK1500", "6PQ1500", "6PK-1500", "6PKx1500", "6PK1500mm", "6PK1500 datum", "6PK1500.125", "6PK1e3",
+    "6PK nan", "AV131000", "AV12x1000", "C2000 datum", "A1400 effective", "6PK1500 6PK1505", "1500",
+)  # fmt: skip
 def test_what_is_no_designation(text: str) -> None:
     with pytest.raises(ValueError, match="not a belt designation"):
         parse_designation(text)

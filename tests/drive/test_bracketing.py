@@ -1,7 +1,5 @@
 """The balance on the adjuster's travel is a root: against scipy's Brent, and as swift as a secant is (order 1.6)."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

@@ -6,8 +6,6 @@ least over the fixed pulleys of wrap x height to climb over the rim (dL/dr = wra
 common practice, no source). Tolerance of PK: the greater of 5 mm and 0.5 %; wear 0.7 %; rib height 2.35 mm.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What the engine's uneven turning does: against the whole drive marched through time, and against plain solving."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

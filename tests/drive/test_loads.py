@@ -1,7 +1,5 @@
 """Torque that a shaft takes, against power balances worked by hand: power in x efficiency = power out."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Friction and strength of the belt; sources beside each number."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -4,8 +4,6 @@ That a layout is sound is the shipped layouts' own word: one side or one place i
 change must be found again.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Modes of turning: laws that hold for any drive, and the adjuster's stiffness against differences."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The drive over its speeds, duties and conditions: loads, use, acceleration, friction band of the arm."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

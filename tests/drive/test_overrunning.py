@@ -1,7 +1,5 @@
 """One-way pulleys by harmonic balance, against the drive marched through time, and their own limits."""
 
-from __future__ import annotations
-
 from math import cos
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The profile table: every number has its source, and no two contradict each other."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import fields

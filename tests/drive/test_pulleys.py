@@ -1,7 +1,5 @@
 """Radii that follow from a measured pulley."""
 
-from __future__ import annotations
-
 from dataclasses import astuple, replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The layout with its belt on: which belt is judged, and where it puts everything."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Many layouts settled in many states by polynomials, against the balance of every state by itself."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """A drive shaken at every speed and duty: what is told of it, held against what it is made of."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 

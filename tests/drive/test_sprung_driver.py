@@ -1,7 +1,5 @@
 """A motor that drives from a sprung arm, as one on a hinged base: it is pulley 0 and the adjuster at once. Invented."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

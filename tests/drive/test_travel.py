@@ -1,7 +1,5 @@
 """The usable travel: its ends against exact places, scipy, and the numbers of the manual's example."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The worst point of each pulley and its cures, proved by solving the drive again with the cure in."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A spring by what a torque wrench read: scipy's straight line, and the drive with it. Invented readings."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

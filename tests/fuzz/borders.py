@@ -1,7 +1,5 @@
 """Sound layouts with some numbers at the very ends of what their keys allow: well written, and absurd."""
 
-from __future__ import annotations
-
 import random
 from typing import Any
 

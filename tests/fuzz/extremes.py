@@ -1,7 +1,5 @@
 """Layouts that are well written and geometrically extreme, drawn from a seeded generator."""
 
-from __future__ import annotations
-
 import math
 import random
 from collections.abc import Callable

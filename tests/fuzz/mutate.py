@@ -8,8 +8,6 @@ Exit status 1 where anything but a proper answer came back: an exception, a warn
 standard output beside exit status 2, silence on standard error beside it, a picture half written.
 """
 
-from __future__ import annotations
-
 import argparse
 import importlib.util
 import random

@@ -1,7 +1,5 @@
 """Broken layouts made from sound ones: bytes, lines, keys, values, nesting. All drawn from one seeded generator."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Callable
 from typing import Any

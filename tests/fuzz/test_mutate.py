@@ -1,7 +1,5 @@
 """A share of the fuzzing that fits a test run, and proof that it would notice."""
 
-from __future__ import annotations
-
 import random
 import warnings
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Runs one file through the command in this process, and says what is wrong with how it behaved."""
 
-from __future__ import annotations
-
 import contextlib
 import io
 import json

@@ -1,7 +1,5 @@
 """The belt drawn with shapely, a general-purpose geometry library, and what it measures: a reference for every gap."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import combinations
 

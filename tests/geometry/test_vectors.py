@@ -1,7 +1,5 @@
 """Plane vectors against numpy's own linear algebra and complex numbers."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given

@@ -1,7 +1,5 @@
 """Layout texts for the tests of reading. All numbers are invented."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -1,7 +1,5 @@
 """Damaged files, seeded: whatever happens to a file, it is read or refused with lines, and every number is finite."""
 
-from __future__ import annotations
-
 import math
 import random
 from collections.abc import Iterator

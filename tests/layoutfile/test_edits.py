@@ -1,7 +1,5 @@
 """Edits of YAML text: what PyYAML reads afterwards is what was meant, and every other line stands as it did."""
 
-from __future__ import annotations
-
 import pytest
 import yaml
 from hypothesis import given

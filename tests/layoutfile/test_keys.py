@@ -1,7 +1,5 @@
 """The table of keys, held against the dataclasses that the keys fill (the project's own definition)."""
 
-from __future__ import annotations
-
 import subprocess
 import sys
 from collections import defaultdict

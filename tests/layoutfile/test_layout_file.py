@@ -4,8 +4,6 @@ Expected numbers are those written in the file, converted by hand (1 in = 25.4 m
 pi rad = 180 deg). Line numbers are counted in the text.
 """
 
-from __future__ import annotations
-
 import math
 import os
 from pathlib import Path

@@ -4,8 +4,6 @@ What is allowed is the project's own definition of the layout file; line numbers
 worked by hand from power = torque x speed, and for a pump from work of a turn = pressure x volume (1 bar cm3 = 0.1 J).
 """
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 

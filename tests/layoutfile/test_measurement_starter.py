@@ -1,7 +1,5 @@
 """The measurements to begin with: read without fault, in agreement, and with a word on every measuring key."""
 
-from __future__ import annotations
-
 import re
 from itertools import pairwise
 from pathlib import Path

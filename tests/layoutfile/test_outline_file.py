@@ -1,7 +1,5 @@
 """Obstacles from drawings: their place, all three formats alike, variants, thinning, files that cannot be read."""
 
-from __future__ import annotations
-
 import math
 import os
 from pathlib import Path

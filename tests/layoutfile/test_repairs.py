@@ -3,8 +3,6 @@
 What is YAML and what not is judged by PyYAML: every repair that is told leads to a text that it reads.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -3,8 +3,6 @@
 What the text holds is read by PyYAML.
 """
 
-from __future__ import annotations
-
 import os
 from dataclasses import replace
 from pathlib import Path

@@ -3,8 +3,6 @@
 The bounds are frozen: guards of our own against files that nobody writes, with no source.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 

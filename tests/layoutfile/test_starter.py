@@ -3,8 +3,6 @@
 The least wraps are the project's first screen of its roles (common practice, no source) and a tenth more.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from pathlib import Path

@@ -3,8 +3,6 @@
 What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace

@@ -3,8 +3,6 @@
 What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from pathlib import Path
 
@@ -206,18 +204,10 @@ def test_decimals_in_any_unit(value: object) -> None:
 
 
 @for_each(
-    ("14\u215e", Fraction(119, 8)),
-    ("\u00bd in", Fraction(1, 2)),
-    ("14 7/8\u2033", Fraction(119, 8)),
-    ("1\u2032 2\u2033", Fraction(14)),
-    ("2'", Fraction(24)),
-    ("  3/4 ", Fraction(3, 4)),
-    ("+1 1/2", Fraction(3, 2)),
-    ("-9 1/2", Fraction(-19, 2)),
-    (".5", Fraction(1, 2)),
-    ("1.", Fraction(1)),
-    ("1e1", Fraction(10)),
-)
+    ("14\u215e", Fraction(119, 8)), ("\u00bd in", Fraction(1, 2)), ("14 7/8\u2033", Fraction(119, 8)),
+    ("1\u2032 2\u2033", Fraction(14)), ("2'", Fraction(24)), ("  3/4 ", Fraction(3, 4)), ("+1 1/2", Fraction(3, 2)),
+    ("-9 1/2", Fraction(-19, 2)), (".5", Fraction(1, 2)), ("1.", Fraction(1)), ("1e1", Fraction(10)),
+)  # fmt: skip
 def test_what_keyboards_and_hands_write(text: str, inches: Fraction) -> None:
     assert length_mm(text, 25.4) == pytest.approx(float(inches * INCH_MM))
 

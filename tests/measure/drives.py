@@ -1,7 +1,5 @@
 """Invented drives with drawn readings, shared by the tests of measuring. Nothing here is of a real engine."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from itertools import combinations
 

@@ -3,8 +3,6 @@
 Readings are worked out here with numpy alone, from their definitions.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations, pairwise

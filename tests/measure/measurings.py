@@ -1,7 +1,5 @@
 """Invented drives measured with a tape, a level and a photo, in every state that the answer can be in."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
@@ -52,17 +50,10 @@ def inches(pair: str, error_in: float = 0.0, line: int = 1) -> Distance:
 
 
 PAIRS = (
-    "crank - water_pump",
-    "crank - alternator",
-    "crank - steering_pump",
-    "crank - idler",
-    "water_pump - alternator",
-    "water_pump - steering_pump",
-    "water_pump - idler",
-    "steering_pump - idler",
-    "alternator - idler",
+    "crank - water_pump", "crank - alternator", "crank - steering_pump", "crank - idler", "water_pump - alternator",
+    "water_pump - steering_pump", "water_pump - idler", "steering_pump - idler", "alternator - idler",
     "alternator - steering_pump",
-)
+)  # fmt: skip
 
 
 def taped(wrong_mm: Mapping[str, float] | None = None, pairs: Iterable[str] = PAIRS) -> tuple[Distance, ...]:

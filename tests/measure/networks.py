@@ -1,7 +1,5 @@
 """Small networks for the tests: points named 0, 1, 2 ..., the first at nought, the second level with it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np

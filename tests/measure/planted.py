@@ -3,8 +3,6 @@
 `python -m tests.measure.planted` plants every kind over 30 seeds and prints the shares.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from collections.abc import Callable, Mapping

@@ -3,8 +3,6 @@
 Points are complex numbers, a slanted photo a 3 x 3 matrix in plain mm: another way to write the same model.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import numpy as np

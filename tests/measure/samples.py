@@ -1,7 +1,5 @@
 """Measurement texts for the tests of reading. All numbers are invented; those of TAPED fit a 3-4-5 triangle."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

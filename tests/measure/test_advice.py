@@ -1,7 +1,5 @@
 """Advice on what to measure next, against really measuring it and solving again."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import combinations
@@ -102,15 +100,9 @@ def test_the_best_is_the_best_of_all_that_could_be_measured() -> None:
 
 
 YARD: Places = {
-    "crank": (0.0, 0.0),
-    "compressor": (174.0, 135.0),
-    "idler": (136.0, 274.0),
-    "slide.from": (193.0, 347.0),
-    "slide.to": (231.0, 404.0),
-    "fan": (10.0, 443.0),
-    "pump": (-182.0, 345.0),
-    "stud": (194.0, 7.0),
-}
+    "crank": (0.0, 0.0), "compressor": (174.0, 135.0), "idler": (136.0, 274.0), "slide.from": (193.0, 347.0),
+    "slide.to": (231.0, 404.0), "fan": (10.0, 443.0), "pump": (-182.0, 345.0), "stud": (194.0, 7.0),
+}  # fmt: skip
 """Invented. The ends of the slide lie nearly on a line with all that they are taped from but the fan."""
 
 

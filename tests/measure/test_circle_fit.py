@@ -1,7 +1,5 @@
 """Circles near points: exact ones, and how far from the best, which scipy.optimize.least_squares finds."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from scipy.optimize import least_squares

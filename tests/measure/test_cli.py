@@ -1,7 +1,5 @@
 """`beltplan measure`: the answer, the layout that is written and read by `check`, and bad options."""
 
-from __future__ import annotations
-
 import json
 import os
 import re

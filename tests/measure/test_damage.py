@@ -1,7 +1,5 @@
 """Damaged measurements, seeded: whatever happens to a file, it is read or refused with lines, all numbers finite."""
 
-from __future__ import annotations
-
 import math
 import random
 from pathlib import Path

@@ -3,8 +3,6 @@
 What is awaited by chance is stated beside each bound; seeds are fixed, so a run is a run.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import dataclass
 

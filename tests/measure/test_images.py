@@ -1,7 +1,5 @@
 """Images: Jacobians against scipy's differences, maps against shapely.affinity and theorems of projective geometry."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path

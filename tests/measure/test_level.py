@@ -1,7 +1,5 @@
 """A level that nothing says, or one reading alone: where an arm counts its angles from it, the answer stays open."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from pathlib import Path

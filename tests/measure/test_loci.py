@@ -1,7 +1,5 @@
 """Circles and lines on which a point may lie, and their crossings against shapely, a general geometry library."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

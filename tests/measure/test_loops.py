@@ -3,8 +3,6 @@
 All numbers are invented.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """From measurements to a layout file: places come back, text stays, and nothing unsettled is written."""
 
-from __future__ import annotations
-
 import json
 import math
 import os

@@ -1,7 +1,5 @@
 """A measurements file as a whole: what stands in it comes out, and every fault is told at once with its line."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Places from what was measured: as scipy finds them, within their deviations, by laws of the plane, at the edges."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What settles mirror images: checked by writing the words into the file, or reading the distance, and asking again."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from itertools import combinations, product

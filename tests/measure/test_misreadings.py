@@ -1,7 +1,5 @@
 """Slips made on purpose: the kind and what was right are told. The kinds: common practice, no source."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -195,28 +193,14 @@ def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) ->
 
 
 @for_each(
-    (25.9, 1.5, True, (25.4, 1)),
-    (-24.0, 1.5, True, (25.4, -1)),
-    (10.4, 1.2, False, (10.0, 1)),
-    (50.4, 1.2, False, (10.0, 5)),
-    (50.4, 1.2, True, (25.4, 2)),
-    (5.0, 1.0, False, (0.0, 0)),
-    (15.2, 1.2, False, (0.0, 0)),
-    (3.0, 1.2, True, (0.0, 0)),
-    (10.0, 1.67, False, (0.0, 0)),
-    (10.0, 1.66, False, (10.0, 1)),
-    (12.97, 1.0, False, (10.0, 1)),
-    (13.03, 1.0, False, (0.0, 0)),
-    (99.7, 1.2, False, (100.0, 1)),
-    (-103.0, 2.5, False, (100.0, -1)),
-    (-18.0, 2.5, False, (0.0, 0)),
-    (22.6, 1.0, False, (10.0, 2)),
-    (22.6, 2.0, False, (0.0, 0)),
-    (76.0, 1.0, True, (25.4, 3)),
-    (101.6, 1.0, True, (0.0, 0)),
-    (130.0, 1.0, False, (0.0, 0)),
-    (400.0, 0.5, False, (0.0, 0)),
-)
+    (25.9, 1.5, True, (25.4, 1)), (-24.0, 1.5, True, (25.4, -1)), (10.4, 1.2, False, (10.0, 1)),
+    (50.4, 1.2, False, (10.0, 5)), (50.4, 1.2, True, (25.4, 2)), (5.0, 1.0, False, (0.0, 0)),
+    (15.2, 1.2, False, (0.0, 0)), (3.0, 1.2, True, (0.0, 0)), (10.0, 1.67, False, (0.0, 0)),
+    (10.0, 1.66, False, (10.0, 1)), (12.97, 1.0, False, (10.0, 1)), (13.03, 1.0, False, (0.0, 0)),
+    (99.7, 1.2, False, (100.0, 1)), (-103.0, 2.5, False, (100.0, -1)), (-18.0, 2.5, False, (0.0, 0)),
+    (22.6, 1.0, False, (10.0, 2)), (22.6, 2.0, False, (0.0, 0)), (76.0, 1.0, True, (25.4, 3)),
+    (101.6, 1.0, True, (0.0, 0)), (130.0, 1.0, False, (0.0, 0)), (400.0, 0.5, False, (0.0, 0)),
+)  # fmt: skip
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
     """Within 3 deviations, less than half a step; both sides of each.
 

@@ -1,7 +1,5 @@
 """Starts: every mirror image is laid, the true layout is among them, and odd networks come to an end."""
 
-from __future__ import annotations
-
 from itertools import combinations
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Networks settled against scipy.optimize.least_squares, rows left out, and starts laid for images and rims."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from itertools import combinations
 

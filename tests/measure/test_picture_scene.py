@@ -1,7 +1,5 @@
 """The picture of a measured drive: to scale, nothing lies on anything else, what is wrong is marked."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Places and rims picked on pictures: how they are turned, and every way in which they make no sense."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -4,8 +4,6 @@ Over 30 seeds of each kind (`python -m tests.measure.planted`) 527 of 528 were n
 the bound here is 95 in 100. Every seed is in the samples of this test, with two or three of the kinds.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from tests.for_each import for_each, mostly_long

@@ -1,7 +1,5 @@
 """Covariances against inv(J'J) and drawn errors, redundancies, and loose points by counting (Laman 1970)."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from itertools import combinations

@@ -1,7 +1,5 @@
 """Names of points: `A - B`, pulleys that move, marks, and words that are near."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Equations of readings: residuals by plain formulas, Jacobians against scipy's differences."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

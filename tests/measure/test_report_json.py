@@ -1,7 +1,5 @@
 """The JSON of a measured drive: every key in every state, and numbers that a general solver finds as well."""
 
-from __future__ import annotations
-
 import json
 import math
 from typing import Any

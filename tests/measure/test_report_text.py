@@ -1,7 +1,5 @@
 """The report of a measured drive: widths, what stands where, tables that agree with the study."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 

@@ -3,8 +3,6 @@
 The places are invented and stand beside the check; the readings are these with 0.02 in and 0.3 deg of chance.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

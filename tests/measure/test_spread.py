@@ -1,7 +1,5 @@
 """One deviation a pulley for places that hang together: the belt length must spread as it really does."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The answers of a measured drive in every state that it can be in."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace
@@ -233,14 +231,9 @@ def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:
 
 
 @for_each(
-    (18.25 * 25.4, True, "18 1/4 in"),
-    (25.4 / 64.0, True, "1/64 in"),
-    (0.0, True, "0 in"),
-    (2.0 * 25.4, True, "2 in"),
-    (18.26 * 25.4, True, "18.26 in"),
-    (371.5, False, "371.5 mm"),
-    (370.0, False, "370 mm"),
-)
+    (18.25 * 25.4, True, "18 1/4 in"), (25.4 / 64.0, True, "1/64 in"), (0.0, True, "0 in"), (2.0 * 25.4, True, "2 in"),
+    (18.26 * 25.4, True, "18.26 in"), (371.5, False, "371.5 mm"), (370.0, False, "370 mm"),
+)  # fmt: skip
 def test_a_length_is_said_as_a_tape_shows_it(length_mm: float, in_inches: bool, words: str) -> None:
     """An inch is 25.4 mm exactly: the yard and pound agreement of 1959 (from memory)."""
     assert tape_words(length_mm, in_inches) == words

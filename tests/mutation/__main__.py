@@ -11,8 +11,6 @@ change that makes no difference. What is out of time, for ever or on a busy mach
 any survives or is undecided.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import random

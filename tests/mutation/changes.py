@@ -4,8 +4,6 @@ Left out is what a test cannot or need not see: docstrings and other text, annot
 thousandth (tolerances), `strict` and whatever stands in an f-string.
 """
 
-from __future__ import annotations
-
 import ast
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ folder and of what is cited; of all others as many as the time allows. What stan
 of all that import or call its file.
 """
 
-from __future__ import annotations
-
 import ast
 import json
 import re

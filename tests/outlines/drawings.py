@@ -1,7 +1,5 @@
 """Drawings for the tests of reading obstacles, and layouts that name them. All numbers are invented."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import ezdxf.filemanagement

@@ -1,7 +1,5 @@
 """Which corners of an outline are left; which outline of several is taken stands with the formats."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Points from CSV: headers, units, separators, decimal commas, and every row that cannot be read."""
 
-from __future__ import annotations
-
 import io
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Curves against scipy's B-splines and Bernstein polynomials, ezdxf's bulges, and chord errors by dense points."""
 
-from __future__ import annotations
-
 import ezdxf.math
 import numpy as np
 import pytest

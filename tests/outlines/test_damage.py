@@ -1,7 +1,5 @@
 """Damaged drawings, seeded: whatever happens to one, it is read or refused in words, and every number is finite."""
 
-from __future__ import annotations
-
 import random
 from pathlib import Path
 

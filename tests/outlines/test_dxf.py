@@ -1,7 +1,5 @@
 """Every kind of entity as ezdxf writes it, against ezdxf's own flattening of what it wrote, as areas in shapely."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any

@@ -3,8 +3,6 @@
 The two bounds are the project's own; the system holds a process to them (`RLIMIT_CPU`, `RLIMIT_AS`).
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Callable
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Path data against svgpathtools, which reads the same grammar, and the examples of the SVG specification."""
 
-from __future__ import annotations
-
 import math
 import random
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Pages of shipped layouts, and a reader of HTML that is not the program's: Python's own parser."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import cache
 from html.parser import HTMLParser

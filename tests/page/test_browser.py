@@ -1,7 +1,5 @@
 """The page in a real browser: Debian's chromium without a window, where it is installed (`.ci/run` does that)."""
 
-from __future__ import annotations
-
 import json
 import re
 import shutil

@@ -1,7 +1,5 @@
 """Every number of the page against `check --json`, in both units; what JSON does not round alike, to its last digit."""
 
-from __future__ import annotations
-
 import json
 import math
 import re

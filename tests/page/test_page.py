@@ -1,7 +1,5 @@
 """The page as a file: one piece, nothing from outside, everything escaped, to be heard as well, and read back."""
 
-from __future__ import annotations
-
 import json
 import math
 import re

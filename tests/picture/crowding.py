@@ -1,7 +1,5 @@
 """Whether the words of a drawn sheet can be read, measured with the renderer's own letters."""
 
-from __future__ import annotations
-
 import re
 import warnings
 from dataclasses import dataclass, replace

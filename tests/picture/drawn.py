@@ -3,8 +3,6 @@
 That scenes are painted as they are is tried where the painter is; `crowding` reads their words.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache

@@ -1,7 +1,5 @@
 """Invented drives for the pictures, built by hand, and every layout that comes with the project."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, lru_cache

@@ -1,7 +1,5 @@
 """A picture read back in the millimetres of its layout."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from beltplan.picture.scene import Scene, seen, seen_box

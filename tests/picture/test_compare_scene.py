@@ -1,7 +1,5 @@
 """The picture of a comparison: one scale, every column and cell there, no label on another, the file the same again."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 

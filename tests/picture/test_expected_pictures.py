@@ -4,8 +4,6 @@ Make them anew after a wanted change, and look at them:
     python -m tests.picture.test_expected_pictures
 """
 
-from __future__ import annotations
-
 import contextlib
 import io
 import tempfile

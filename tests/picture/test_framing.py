@@ -1,7 +1,5 @@
 """What lies far from the drive neither shrinks it nor is lost: it is told in words at the edge toward it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """Widths of text against the font file itself."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

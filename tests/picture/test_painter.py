@@ -1,7 +1,5 @@
 """The painter: sizes, endings, the same file every time, nothing half-written."""
 
-from __future__ import annotations
-
 import io
 import os
 import re

@@ -4,8 +4,6 @@ A sample runs in the suite; all pictures of all commands over the shipped layout
     python -m tests.picture.test_readable [WORDS OF A NAME ...]
 """
 
-from __future__ import annotations
-
 import contextlib
 import io
 import sys

@@ -1,7 +1,5 @@
 """Labels of a picture: right words, nothing on top of anything, measured with the real letters."""
 
-from __future__ import annotations
-
 from functools import cache
 from itertools import combinations
 from pathlib import Path

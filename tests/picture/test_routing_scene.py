@@ -1,7 +1,5 @@
 """The sheet round the drawing: head, legend, scale bar, list of findings, caution."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 

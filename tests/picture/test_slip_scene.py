@@ -1,7 +1,5 @@
 """The slip picture: curves are the values computed, arrows are the loads, labels stand clear, the file stays."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from functools import cache

@@ -1,7 +1,5 @@
 """The belt of a picture lies where the loop says."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

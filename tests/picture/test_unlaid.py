@@ -3,8 +3,6 @@
 That two lines meet is shapely's word; the layouts are the shipped ones with two pulleys of the route exchanged.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from functools import cache

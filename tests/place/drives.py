@@ -1,7 +1,5 @@
 """Layouts of which places are mapped, and `check`'s own answer at a place. All invented."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path

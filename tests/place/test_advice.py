@@ -1,7 +1,5 @@
 """Where to put it: how far a place stays good against brute force; the best agrees with `compare` and the map."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 from functools import cache

@@ -1,7 +1,5 @@
 """`beltplan place`: report, exit status, refusals, JSON, table, pictures, progress, and what the README shows of it."""
 
-from __future__ import annotations
-
 import csv
 import json
 from pathlib import Path

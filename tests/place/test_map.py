@@ -1,7 +1,5 @@
 """Best, nearest and counts of a map, recomputed from its places one by one."""
 
-from __future__ import annotations
-
 import csv
 import math
 import re

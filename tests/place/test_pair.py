@@ -1,7 +1,5 @@
 """Two places at once: seeded, no worse than the present pair, and inside the box."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from types import SimpleNamespace

@@ -1,7 +1,5 @@
 """The picture of a map: colours where the places are, grey prints keep the order, no label on another."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise

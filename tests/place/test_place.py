@@ -1,7 +1,5 @@
 """Law: a place of a map comes to what `check` finds in the layout with the pulley moved there, field by field."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import lru_cache
 

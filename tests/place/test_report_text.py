@@ -1,7 +1,5 @@
 """The text of a map: it says what the map holds, in lines that fit."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace

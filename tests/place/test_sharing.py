@@ -1,7 +1,5 @@
 """Work that a process and its copy share: the same answers whoever does it, and nothing left behind."""
 
-from __future__ import annotations
-
 import os
 import signal
 import sys

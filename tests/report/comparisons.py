@@ -1,7 +1,5 @@
 """Comparisons that the tests of reports and pictures share. All layouts invented."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from pathlib import Path

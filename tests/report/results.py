@@ -1,7 +1,5 @@
 """Results and reports of layouts given as YAML text, for the tests of this folder. All layouts invented."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Any

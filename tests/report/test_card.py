@@ -1,7 +1,5 @@
 """The card as it is shown: on one screen, every line something to do or to read, and the numbers of the `Card`."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The answer of `check` on one screen: what to buy first, what to do, the pulleys; everything else only when asked."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

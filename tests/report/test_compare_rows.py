@@ -1,7 +1,5 @@
 """The rows of a comparison: numbers as they are shown, differences to the first column, what is not known."""
 
-from __future__ import annotations
-
 import pytest
 
 from beltplan.checks.comparison import compare

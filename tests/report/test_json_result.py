@@ -1,7 +1,5 @@
 """The JSON result: its keys as the manual lists them, and its numbers against closed forms worked out here."""
 
-from __future__ import annotations
-
 import cmath
 import json
 import math

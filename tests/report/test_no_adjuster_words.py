@@ -1,7 +1,5 @@
 """Where nothing adjusts, no text and no picture speaks of an adjuster or its travel, but for the advice to add one."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 

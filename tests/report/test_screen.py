@@ -1,7 +1,5 @@
 """Blocks on a screen: widths, units, columns that give way, numbers and units together, letters for sources."""
 
-from __future__ import annotations
-
 import io
 import os
 import re

@@ -1,7 +1,5 @@
 """The tension part of the JSON result."""
 
-from __future__ import annotations
-
 import json
 from itertools import product
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The text report: nothing over 100 columns, verdict first, caution last, no control characters."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

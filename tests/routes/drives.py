@@ -1,7 +1,5 @@
 """Pulleys at random places whose routes are to be found. All invented."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

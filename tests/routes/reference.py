@@ -4,8 +4,6 @@ A simple closed curve makes one turn, the way that its inside lies (the turning 
 so `is_simple` and `is_ccw` of the drawn path answer for crossing and for turning.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import chain, combinations, permutations, product

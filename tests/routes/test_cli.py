@@ -1,7 +1,5 @@
 """`beltplan route`: exit status, refusals, options, JSON and pictures."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 

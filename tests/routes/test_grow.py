@@ -1,7 +1,5 @@
 """Growing part routes: the order that is kept, the beam, and what makes a route."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import permutations
 from typing import Any

@@ -1,7 +1,5 @@
 """The search for routes as text and as JSON."""
 
-from __future__ import annotations
-
 import json
 import math
 from functools import cache

@@ -1,7 +1,5 @@
 """The search for routes, held against trying everything with shapely as the judge of crossings."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """`beltplan squeal`: its options, its screen and its JSON."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

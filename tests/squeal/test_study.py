@@ -4,8 +4,6 @@ Which words a cause fits, and what water does to it, is common practice, no sour
 our own.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import re

@@ -1,7 +1,5 @@
 """Invented drives for the tolerance study, and a layout with one measurement changed in what the user gave."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path

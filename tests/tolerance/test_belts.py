@@ -1,7 +1,5 @@
 """Chances of the stock belts: how they are ranked, told and counted."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """`beltplan tolerance`: seed and draws, every ending, refusals in words, nothing left half-written."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

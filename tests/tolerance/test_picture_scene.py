@@ -1,7 +1,5 @@
 """The tolerance picture: bars are the values of the study, labels stand clear, cautions are written."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache

@@ -1,7 +1,5 @@
 """The tolerance study as JSON: fixed keys, finite numbers, null for what is unknown."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
 from dataclasses import replace

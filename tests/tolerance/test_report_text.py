@@ -1,7 +1,5 @@
 """The tolerance study in words: the answer first, safety last, nothing over the width, lengths in the file's unit."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from typing import Any

@@ -1,7 +1,5 @@
 """The tolerance study as a whole: draws against first order and against probability theory; laws; same seed."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

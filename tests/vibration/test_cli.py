@@ -1,7 +1,5 @@
 """`beltplan vibration`: its screen, its JSON, its picture."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What is told of a drive that shakes, against the arrays of the study, and words by hand."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from functools import cache

@@ -1,7 +1,5 @@
 """The study of a drive that shakes: where lines cross, what is tried, how far assumed inertias move it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import lru_cache
 

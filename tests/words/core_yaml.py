@@ -4,8 +4,6 @@ Source: YAML 1.2.2, 10.3.2 "Tag Resolution" (from memory); hexadecimal, octal an
 no layout may hold. Keys are texts, as they are in JSON.
 """
 
-from __future__ import annotations
-
 import re
 from typing import Any
 

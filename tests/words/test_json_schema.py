@@ -4,8 +4,6 @@ The rule: what a reader takes, the schema takes, so that an editor never marks w
 reader refuses. What only the readers see is listed below.
 """
 
-from __future__ import annotations
-
 import json
 import random
 import re

@@ -1,7 +1,5 @@
 """The word list names everything that a layout file may say and a result may answer."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from typing import get_args

@@ -17,7 +17,7 @@ from tests.picture.drawn import unpainted
 from tests.shipped import FOLDER
 
 
-@for_each("name", ["camper", "workboat"])
+@for_each("camper", "workboat")
 def test_no_name_or_note_lies_on_a_line_of_its_sheet(tmp_path: Path, name: str) -> None:
     """Numbers of the check scales stand where the scales are, marks that join sheets on the seams."""
     with unpainted() as sheets, contextlib.redirect_stdout(io.StringIO()):

@@ -90,7 +90,7 @@ def test_names_texts_and_unknown_keys(tmp_path: Path) -> None:
         assert len(found) == told and all("unknown key" in each.got for each in found)
 
 
-@for_each("element", ["<line x2='1'/>", "<g/>", "<path d='M0 0Q1 1 2 0T3 0T4 0T5 0T6 0T7 0T8 0T9 0T10 0'/>"])
+@for_each("<line x2='1'/>", "<g/>", "<path d='M0 0Q1 1 2 0T3 0T4 0T5 0T6 0T7 0T8 0T9 0T10 0'/>")
 def test_elements_lines_and_curves_of_a_drawing_are_counted_each_for_itself(
     monkeypatch: pytest.MonkeyPatch, element: str
 ) -> None:

@@ -94,6 +94,8 @@ def test_a_slide_without_a_place(tmp_path: Path) -> None:
     ("torque_Nm: 26, ", "", 11, "spring.torque_Nm", "nothing"),
     ("torque_Nm: 26", "torque_Nm: -1", 11, "spring.torque_Nm", "-1"),
     ("rate_Nm_per_deg: 0.35", "rate_Nm_per_deg: 0.35, force_N: 5", 11, "spring.force_N", "an unknown key"),
+    ("rate_Nm_per_deg: 0.35", "rate_Nm_per_deg: 0.35, Force_N: 5", 11, "spring.Force_N", "an unknown key"),
+    ("torque_Nm: 26", "Torque_nm: 26", 11, "spring.Torque_nm", "an unknown key (write torque_Nm)"),
     (SPRING, "spring: strong", 11, "spring", "'strong'"),
     (SPRING, "spring: {readings: 5}", 11, "spring.readings", "'5'"),
     (SPRING, "spring: {readings: []}", 11, "spring.readings", "a list of 0"),

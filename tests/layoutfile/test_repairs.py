@@ -353,12 +353,14 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
 
 
 @for_each(
-    ("[9,5, 11,75]", "a list of 4 (decimal commas? Write [9.5, 11.75])"),
-    ("[9,5, 11]", "a list of 3 (decimal commas? Write [9, 5.11] or [9.5, 11])"),
-    ("[9,5 11,75]", "a list of 3 (decimal commas? Write [9.5, 11.75])"),
-    ("[35,2 cm, 11]", "a list of 3 (decimal commas? Write [35.2 cm, 11])"),
-    ("[35,2 cm 8,5 cm]", "a list of 3 (decimal commas? Write [35.2 cm, 8.5 cm])"),
+    ("[9,5, 11,75]", "a list of 4 (two are wanted; decimal commas? Write [9.5, 11.75])"),
+    ("[9,5, 11]", "a list of 3 (two are wanted; decimal commas? Write [9, 5.11] or [9.5, 11])"),
+    ("[9,5 11,75]", "a list of 3 (two are wanted; decimal commas? Write [9.5, 11.75])"),
+    ("[35,2 cm, 11]", "a list of 3 (two are wanted; decimal commas? Write [35.2 cm, 11])"),
+    ("[35,2 cm 8,5 cm]", "a list of 3 (two are wanted; decimal commas? Write [35.2 cm, 8.5 cm])"),
     ("9,5, 11,75", "'9, 5, 11, 75' without brackets (decimal commas? Write [9.5, 11.75])"),
+    ("[35 mm 8 mm]", "a list of 1 (two are wanted; write [35 mm, 8 mm])"),
+    ("35 mm 8 mm", "'35 mm 8 mm' (write [35 mm, 8 mm])"),
     ("[9.5, 11, 7.5]", "a list of 3 (two are wanted)"),
     ("[9]", "a list of 1 (two are wanted)"),
 )

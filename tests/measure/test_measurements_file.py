@@ -298,6 +298,8 @@ def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) ->
 @for_each(
     ("angles", "12 from plumb", "{value: 12, from: plumb}"),
     ("angles", "12, 12.5", "[12, 12.5]"),
+    ("angles", "-30; -31", "[-30, -31]"),
+    ("angles", "-30; 31", None),
     ("diameters", "80 / 80.2", "[80, 80.2]"),
     ("diameters", "80 outside", None),
     ("distances", "300 thick", None),

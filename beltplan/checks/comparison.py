@@ -46,11 +46,12 @@ def _key(rank_key: RankKey | None) -> tuple[float, ...]:
 
 @dataclass(frozen=True, eq=False)
 class Column:
-    """One layout of a comparison. outcome: what it comes to, or why there is no belt path."""
+    """One layout of a comparison. outcome: what it comes to, or why there is no belt path. mend: what would give it."""
 
     name: str
     layout: Layout
     outcome: Plan | tuple[PathFault, ...]
+    mend: str = ""
 
     @property
     def judged(self) -> Plan | None:

@@ -142,9 +142,17 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         if picture is not None:
             from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
-            shown = "; ".join(filter(None, [advice, *(fault.got for fault in asked)]))
-            draw("--picture", picture, unlaid_scene(file.layout, faults, shown), foot_of(file))
+            draw("--picture", picture, unlaid_scene(file.layout, faults, _joined(advice, asked)), foot_of(file))
         raise no_path(file, faults, "route", advice, asked) from None
+
+
+def mend_of(file: LayoutFile, faults: tuple[PathFault, ...]) -> str:
+    """What would give a layout without a belt path one, as its refusal says it; empty where nothing that was tried."""
+    return _joined(*_advice(file, faults)) if faults else ""
+
+
+def _joined(advice: str, asked: Sequence[Fault]) -> str:
+    return "; ".join(filter(None, [advice, *(fault.got for fault in asked)]))
 
 
 _GRAZES = 0.05

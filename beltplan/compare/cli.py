@@ -5,10 +5,20 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
+from beltplan.cli.exits import (
+    Answer,
+    Commands,
+    Refused,
+    add_units,
+    draw,
+    mend_of,
+    read_every_or_refuse,
+    route_or_refuse,
+)
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.report.words import source_words
@@ -65,6 +75,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
             except Refused as refusal:
                 words += str(refusal).splitlines()
         raise Refused("\n".join(dict.fromkeys(words)))
+    pairs = zip(comparison.columns, files, strict=True)
+    columns = tuple(replace(column, mend=mend_of(file, column.refusal)) for column, file in pairs)
+    comparison = replace(comparison, columns=columns)
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 

@@ -67,7 +67,11 @@ def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list
 
 
 def _refusal(column: Column) -> list[Block]:
-    words = (f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}" for fault in column.refusal)
+    # What mends all of them is told once, in place of what is wanted.
+    ends = [
+        f". {column.mend}" if column.mend and not i else f"; wanted: {f.allowed}" for i, f in enumerate(column.refusal)
+    ]
+    words = (f"{', '.join(f.pulleys)}: {f.got}{end}" for f, end in zip(column.refusal, ends, strict=True))
     return [Paragraph(f"TO DO  for {column.name}: {NO_PATH}"), *(Paragraph(text, "  ", "    ") for text in words)]
 
 
@@ -104,6 +108,7 @@ def _column(column: Column, rank: int, path: str) -> _Object:
         "rank": rank,
         "verdict": compare_verdict(column),
         "no_path": [fields_of(fault, "pulleys", "got", "allowed") for fault in column.refusal],
+        "mend": column.mend or None,
         **(WITHOUT_PATH if column.judged is None else _judged(column.judged)),
     }
 

@@ -76,6 +76,19 @@ def test_no_belt_path_is_a_column_while_another_can_be_judged(run: Runner, here:
     assert found["none"]["rank"] == len(found)
 
 
+CROSSED = EXAMPLE.read_text() + "  signed: {pulleys: {guide: {at: [0, -245]}}}\n"
+"""The example with a wrong sign in a variant."""
+
+
+def test_what_was_tried_for_a_path_is_told_as_check_tells_it(run: Runner, here: Path) -> None:
+    Path("crossed.yaml").write_text(CROSSED)
+    alone, text = run("check", "crossed.yaml", "--variant", "signed"), run("compare", "crossed.yaml")
+    _, mark, mend = " ".join(alone.err.split()).partition(". Has guide")
+    assert alone.code == 2 and "(tried)" in mend and mark + mend in " ".join(text.out.split())
+    assert columns(run, "crossed.yaml")["signed"]["mend"] == mark[2:] + mend
+    assert columns(run, "crossed.yaml")["base"]["mend"] is None
+
+
 @pytest.mark.usefixtures("drawn")
 def test_no_belt_path_anywhere_is_refused_with_file_and_line_and_drawn_all_the_same(run: Runner, here: Path) -> None:
     Path("none.yaml").write_text(OVERLAPPING + "variants: {same: {}}\n")

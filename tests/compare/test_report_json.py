@@ -15,7 +15,8 @@ from tests.report.results import read_back
 NUMBER = (int, float)
 COLUMN: dict[str, Any] = {
     "name": str, "file": str, "title": str, "variant": (str, type(None)), "rank": int, "verdict": str, "no_path": list,
-    "belt": (str, type(None)), "best_stock": (str, type(None)), "adjuster_position": (*NUMBER, type(None)),
+    "mend": (str, type(None)), "belt": (str, type(None)), "best_stock": (str, type(None)),
+    "adjuster_position": (*NUMBER, type(None)),
     "reserve_mm": (*NUMBER, type(None)), "take_up_percent": (*NUMBER, type(None)), "wrap": (dict, type(None)),
     "slip_dry": (dict, type(None)), "slip_wet": (dict, type(None)), "slip_revving": (dict, type(None)),
     "alternators": (list, type(None)), "hub_load": (dict, type(None)), "clearance": (dict, type(None)),

@@ -185,7 +185,7 @@ class Pointer:
     ends: short and long end of its usable travel. stops: of the file.
     marks: `new` and `worn`, None where it has none. radius_mm: of the
     pointer's rim, None where not given. shorter, longer: where a belt of `STEP_MM` less or more puts it. take_up_mm:
-    belt for one deg or mm.
+    belt for one deg or mm, where it stands.
     """
 
     is_arm: bool
@@ -348,7 +348,8 @@ def _pointer(plan: Plan, settled: float) -> Pointer | None:
     if adjuster is None or held is None or route.window is None or route.travel is None or route.judged is None:
         return None
     # Of the path as it lies at the belt's tension.
-    lengths, scale = float(route.circuit.loop_at(settled).length) + np.array([-STEP_MM, STEP_MM]), held.own
+    path, scale = route.circuit.path_at(settled), held.own
+    lengths, slope = float(path.length) + np.array([-STEP_MM, STEP_MM]), float(route.circuit.slope_at(settled, path))
     shorter, longer = (setting_for(route.circuit, route.travel, route.window, lengths) * scale).tolist()
     marks = held.marks_rad if isinstance(held, Arm) else None
     stops = sorted(held.travel, reverse=bool(route.travel.short > route.travel.long))
@@ -358,7 +359,7 @@ def _pointer(plan: Plan, settled: float) -> Pointer | None:
         (float(route.travel.short) * scale, float(route.travel.long) * scale),
         (stops[0] * scale, stops[1] * scale),
         None if marks is None else (marks[0] * scale, marks[1] * scale),
-        *(adjuster.pulley.pointer_radius_mm, shorter, longer, adjuster.take_up_mm),
+        *(adjuster.pulley.pointer_radius_mm, shorter, longer, abs(slope) / scale),
     )
 
 

@@ -179,6 +179,15 @@ def test_a_pointer_by_hand_stands_where_the_stretched_belt_puts_it() -> None:
     assert pointer.take_up_mm == pytest.approx(2.0)
 
 
+def test_belt_a_degree_is_told_where_the_arm_stands() -> None:
+    """A central difference of the path, at the setting told under tension and not at that of the measured belt."""
+    plan = plan_of(shipped("railcar"))
+    pointer = card_of(plan).pointer
+    assert pointer is not None and pointer.is_arm
+    less, more = (float(plan.route.circuit.loop_at(np.radians(pointer.at + step)).length) for step in (-0.01, 0.01))
+    assert pointer.take_up_mm == pytest.approx(abs(more - less) / 0.02, rel=1e-5)
+
+
 @for_any(st.floats(285.0, 305.0), st.floats(312.0, 360.0), st.sampled_from(["mm", "in"]))
 def test_past_one_stop_and_short_of_the_other_is_the_whole_slide(near_mm: float, far_mm: float, units: Units) -> None:
     """The words round each to 0.1 mm, or 0.01 in, of 25.4 mm (ISO 31-1)."""

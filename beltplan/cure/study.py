@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 from math import ceil, inf
 from typing import Literal
 
@@ -127,7 +126,8 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     for changes in couples:
         # What leaves more problems than another can neither cure nor be the nearest.
         fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
-        pairs += filter(None, [judge(changes, (fewest, inf))])
+        if trial := judge(changes, (fewest, inf)):
+            pairs.append(trial)
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     if not cured:
@@ -239,7 +239,8 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     for finding in best.findings:
         near = (about := issues_in(finding)) & kinds.near_of(best)
         helps = (trial for trial in alike if not (near & kinds.near_of(trial) if near else about & trial.issues))
-        found |= {trial: finding for trial in islice(helps, 1) if trial not in found}
+        if first := next(helps, None):
+            found.setdefault(first, finding)
     return tuple((finding, trial) for trial, finding in found.items())
 
 

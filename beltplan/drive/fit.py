@@ -498,13 +498,13 @@ _Offer = tuple[int, Ints, Floats, Bools | bool]
 """A belt's number, those of the layouts that it can be put on, with the reserve there, and whether that is good."""
 
 
-def _best_of(count: int, offers: Iterable[_Offer], may_be_sold: Bools | bool) -> Chosen:
-    """Offered shorter first, so that a tie leaves the shorter. may_be_sold: where one may be that no list holds."""
+def _best_of(count: int, offers: Iterable[_Offer], unlisted: Bools | bool) -> Chosen:
+    """Offered shorter first, so that a tie leaves the shorter. unlisted: where one may be sold that no list holds."""
     best, number = np.full(count, -np.inf), np.full(count, NO_BELT)
     for index, goes_on, reserve, good in offers:
         score = _standing(reserve, good)
         better = score > best[goes_on]
         best[goes_on[better]], number[goes_on[better]] = score[better], index
-    number[(number == NO_BELT) & may_be_sold] = UNLISTED
+    number[(number == NO_BELT) & unlisted] = UNLISTED
     is_good = best >= _GOOD
     return Chosen(number, np.where(is_good, best - _GOOD, best), is_good)

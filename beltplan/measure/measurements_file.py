@@ -93,8 +93,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     usual = stem if stem.isprintable() and stem else "measurements"
     title = (top.value("title") if top.has("title") else None) or usual
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
-    units, carried = (top.scale != 1.0, accuracy.distance_mm), part.carried_mm
-    measured = Measured(title, names.points, origin, *given, *units, carried, unrouted=part.unrouted)
+    more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
+    measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted)
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"

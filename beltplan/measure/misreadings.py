@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
 from typing import NamedTuple
 
 from beltplan.drive.belt import MM_PER_INCH
@@ -124,7 +124,10 @@ def misreadings_in(
             small, against = _TOLERATED * sd >= 0.5 * abs(error), each.against + (off / sd) ** 2
             found.append(replace(each, small=small, against=against))
     found.sort(key=lambda each: round(each.against, 6))
-    return tuple(each for each in found if each.against <= found[0].against + _AS_LIKELY)[:_MOST_CAUSES]
+    told = [each for each in found if each.against <= found[0].against + _AS_LIKELY]
+    # What should have been read is told once: 0.8 for 8 is a point misplaced, and digits swapped as well.
+    once = (each for i, each in enumerate(told) if not any(math.isclose(each.fits, own.fits) for own in told[:i]))
+    return tuple(islice(once, _MOST_CAUSES))
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:

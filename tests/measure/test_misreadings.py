@@ -304,6 +304,15 @@ def test_of_several_causes_the_likeliest_is_told_first_and_none_is_taken_for_sur
         assert {each.kind for each in told} == {"steps", OTHER_END} and told[0].kind == first
 
 
+@for_each(("0.8", "8 in"), ("0.9", "9 in"))
+def test_what_should_have_been_read_is_told_once(written: str, meant: str) -> None:
+    """By hand: of 0.8, moving the point and swapping the digits both make 8."""
+    tape = Distance("a", "b", length_mm(written, 25.4), 1.0, written=written)
+    measured, there = Measured("once", ("a", "b"), "a", (tape,), in_inches=True), np.zeros((2, 2))
+    (cause,) = misreadings_in(measured, tape, tape.value_mm - length_mm(meant, 1.0), 1.0, there)
+    assert cause.kind == "point misplaced" and cause.fits == pytest.approx(length_mm(meant, 1.0))
+
+
 @for_each(((), "correct what was a slip, else measure"), (SIZES, "measure"))
 def test_a_slip_is_to_be_corrected_only_where_it_alone_explains(rims: tuple[Diameter, ...], then: str) -> None:
     """A tape taken to the guide; a rim of just that much would explain it as well."""

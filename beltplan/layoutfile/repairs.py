@@ -24,6 +24,7 @@ _NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
 _KEY = r"[A-Za-z_]\w*"
 _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 """A key, or two names with a hyphen between."""
+_TEXTS = "|".join(key.name for key in KEYS if key.kind == "text")
 
 
 _TAB = "there is a tab; indent with spaces"
@@ -35,6 +36,7 @@ _REPAIRS = (
       for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
     (rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
+    (rf"([{{,]\s*)({_KEY})[ ]+(?=[\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
@@ -50,7 +52,7 @@ _REPAIRS = (
     (r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
     (r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
-    (rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
+    (rf"([^\s,{{\[:-])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
     (r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
     (rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
     (r"()([\]}])", "", "there is one `{key}` too many"),
@@ -60,8 +62,13 @@ _REPAIRS = (
     (r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
     (r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     (rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
-    (rf"^(\s*{_KEY}:\s+)({_KEY}:\s+[\[{{].*?)\s*$", r"\1{\2}", "braces seem to be missing: write {{{key}}}"),
-    (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
+    (r"(:\s+)\(([^()]*:\s[^()]*)\)", r"\1{\2}", "braces are wanted, and no round brackets: write {{{whole}}}"),
+    (rf"^(\s*(?!(?:{_TEXTS}):){_NAMES}:\s+)({_NAMES}:\s.*?)(?=\s*(?:\s#|$))", r"\1{\2}",
+            "braces seem to be missing: write {{{whole}}}"),
+    (rf"^(\s*{_NAMES}:\s+)({_NUMBER}\s*,\s*{_KEY}:\s.*?)(?=\s*(?:\s#|$))", r"\1{value: \2}",
+            "braces seem to be missing: write {{value: {whole}}}"),
+    (r"^(\s*)-\s+([^:#]+:\s.*)", r"\1\2", "there is a dash too many: write `{whole}`"),
+    (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{whole}'"),
 )  # fmt: skip
 """Changes of one line: what is looked for, what is put there, and what then was wrong. Tried in this order; where two
 help as much, the first one is told.
@@ -132,7 +139,7 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
             line = lines[place]
             for match in re.finditer(pattern, line):
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
-                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
+                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1], whole=key)
                 yield place, [line[: match.start()] + match.expand(new) + line[match.end() :]], told
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))

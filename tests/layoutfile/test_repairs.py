@@ -84,6 +84,20 @@ CASES = [
         "obstacles: {rail: {polygon: [[-3, -1], -1, -1], [-1, -2]]}}",
         "an opening bracket `[` seems to be missing before `-1, -1`",
     ),
+    ("at: [0, 0], diameter", "at [0, 0], diameter", "a colon seems to be missing after `at`"),
+    (
+        "units: mm",
+        "sides: tensioner: above left, tensioner.pivot: below, guide: above  # from the crank",
+        "braces seem to be missing: write {tensioner: above left, tensioner.pivot: below, guide: above}",
+    ),
+    (
+        "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
+        "arm: (pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285)",
+        "braces are wanted, and no round brackets: write {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 2",
+    ),
+    ("Railcar", "Railcar: six, engine: old", "quotes seem to be missing: write 'Railcar: six, engine: old'"),
+    ("    at: [0, 245]", "    - at: [0, 245]", "there is a dash too many: write `at: [0, 245]`"),
+    ("    role: idler", "    - role: idler", "there is a dash too many: write `role: idler`"),
 ]
 
 
@@ -163,6 +177,21 @@ def test_a_flood_of_faults_is_cut_and_counted(tmp_path: Path) -> None:
     told = str(caught.value).splitlines()
     assert len(told) == MOST_TOLD + 1
     assert told[-1] == f"{path}: {len(set(caught.value.faults)) - MOST_TOLD} more, not shown"
+
+
+@for_each(
+    ("crank - pump: 17", "- crank - pump: 17", "there is a dash too many: write `crank - pump: 17`"),
+    ("pump - guide: 6 1/2", "- pump - guide: 6 1/2", "there is a dash too many: write `pump - guide: 6 1/2`"),
+    ("{value: 2 1/8, outside: true}", "value: 2 1/8, outside: true", "{value: 2 1/8, outside: true}"),
+    ("{value: 2 1/8, outside: true}", "2 1/8, outside: true", "{value: 2 1/8, outside: true}"),
+    ("{value: 2 1/8, outside: true}", "(value: 2 1/8, outside: true)", "{value: 2 1/8, outside: true}"),
+)
+def test_a_slip_among_readings_is_told_with_the_whole_of_what_to_write(good: str, bad: str, words: str) -> None:
+    readings = ["crank - pump: 17", "crank - guide: {value: 2 1/8, outside: true}", "pump - guide: 6 1/2"]
+    text = "\n".join(["distances:", *(f"  {each}" for each in readings), "angles:", "  crank - pump: 7"])
+    ((line, said),) = errors_in(text.replace(good, bad))
+    assert line == text[: text.index(good)].count("\n") + 1
+    assert said.endswith(words if words.startswith("there") else f"write {words}")
 
 
 @for_each(*range(3))

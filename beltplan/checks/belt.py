@@ -76,9 +76,12 @@ def _begins_words(belt: Belt, length_mm: float) -> str:
     return "" if over is None else f"as far as known, {belt.profile.name} begins at {over:.0f} mm"
 
 
-def good_words(route: Route, what: str, does: str, inches: bool = False) -> str:
-    """Which lengths do; where the travel leaves none, or as far as known none is sold, what to do instead."""
-    belt, good = route.layout.belt, route.acceptable_mm
+def good_words(
+    route: Route, what: str, does: str, inches: bool = False, good: tuple[float, float] | None = None
+) -> str:
+    """Which lengths do, of those with full reserve; where the travel leaves none, or as far as known none is sold, what
+    to do instead."""
+    belt, good = route.layout.belt, good or route.acceptable_mm
     if good is None:
         return too_short_words(route)
     if route.judged is None and (begins := _begins_words(belt, good[1])):
@@ -278,7 +281,7 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
 
 
 def _cure(route: Route) -> str:
-    return good_words(route, "length", "will do")
+    return good_words(route, "length", "has full reserve")
 
 
 def _sources(route: Route) -> str:

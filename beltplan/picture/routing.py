@@ -8,8 +8,8 @@ from functools import partial
 
 import numpy as np
 
-from beltplan.checks.belt import good_words
 from beltplan.checks.clearance import span_name
+from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
@@ -353,8 +353,7 @@ def belt_words(route: Route) -> str:
 def path_words(plan: Plan) -> str:
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
-        does = "would do" if plan.count("problem") and route.judged is not None else "will do"
-        words = good_words(route, belt.kind_words, does, inches=True)
+        words = lengths_words(plan)
         return words[0].upper() + words[1:]
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest

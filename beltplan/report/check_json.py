@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from beltplan.checks.lengths import lengths_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, points_of
 from beltplan.checks.tension import hub_moment_Nm
@@ -132,7 +133,7 @@ def result_of(plan: Plan) -> _Object:
     route, operation = plan.route, plan.operation
     return {
         **head_of(plan.layout, plan.verdict),
-        "belt": _belt(route),
+        "belt": _belt(plan),
         "pulleys": _pulleys(plan),
         "spans": [
             {"from": each.start, "to": each.end, "length_mm": each.length_mm}
@@ -192,7 +193,8 @@ def _assumed(pulley: Pulley) -> _Object:
     return values
 
 
-def _belt(route: Route) -> _Object:
+def _belt(plan: Plan) -> _Object:
+    route, lengths = plan.route, lengths_of(plan)
     belt, acceptable, asked = route.layout.belt, route.acceptable_mm, route.to_ask_for_mm
     return {
         "profile": belt.profile.name,
@@ -206,6 +208,7 @@ def _belt(route: Route) -> _Object:
         "pitch_length_mm": pitch_length_mm(belt, route.length_mm),
         "outside_length_mm": outside_length_mm(belt, route.length_mm),
         "acceptable_mm": None if acceptable is None else list(acceptable),
+        "will_do_mm": [lengths.least_mm, lengths.most_mm] if lengths and lengths.least_mm <= lengths.most_mm else None,
         "ask_for_mm": None if asked is None else list(asked),
     }
 

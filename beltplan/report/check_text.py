@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import good_words, no_belt_words, none_can_be_put_on, too_short_words
+from beltplan.checks.belt import no_belt_words, none_can_be_put_on, too_short_words
 from beltplan.checks.every_check import CALLED
+from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
@@ -73,8 +74,7 @@ def buy_blocks(plan: Plan) -> list[Block]:
     """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
     waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
     first = NOT_YET if waits else ""
-    every = good_words(plan.route, plan.layout.belt.kind_words, "would do" if waits else "will do", inches=True)
-    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), Paragraph(every, _LEAD)]
+    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), Paragraph(lengths_words(plan), _LEAD)]
 
 
 def _belt(route: Route) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import at_rest, settled_at
+from beltplan.checks.lengths import Lengths, lengths_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.tension import slackened_by, used_words
@@ -42,7 +43,7 @@ def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
     return {
         "frame": [Paragraph(_frame(plan))],
         "adjuster": _adjuster(plan),
-        "belts": _belts(plan.route),
+        "belts": _belts(plan),
         "spans": _spans(plan),
         "tension": [Paragraph(_tension(plan, notes), "TENSION  ")],
         "slip": _slip(plan),
@@ -104,7 +105,8 @@ def _stands(plan: Plan) -> str:
 # The belts that fit, best first.
 
 
-def _belts(route: Route) -> list[Block]:
+def _belts(plan: Plan) -> list[Block]:
+    route = plan.route
     profile, shown = route.layout.belt.profile, route.stock[:_MOST_BELTS]
     source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
     if not shown:
@@ -122,7 +124,7 @@ def _belts(route: Route) -> list[Block]:
     without = Table((*_BELT, Column("reserve", decimals_mm=1)), reserves)
     return [
         Paragraph("best first" + source, _HEAD),
-        _with_adjuster(shown) if route.window else without,
+        _with_adjuster(shown, lengths_of(plan)) if route.window else without,
         *([f"and {more} more"] if more > 0 else []),
         Paragraph(_tolerance(route)),
     ]
@@ -132,7 +134,7 @@ _HEAD = "BELTS THAT FIT  "
 _BELT = (Column("belt", left=True), Column("in", drop=2))
 
 
-def _with_adjuster(shown: tuple[FittedBelt, ...]) -> Table:
+def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Table:
     columns = (
         *(*_BELT, Column("position", drop=1), Column("to short stop", decimals_mm=1)),
         *(Column("to long stop", decimals_mm=1), Column("", left=True)),
@@ -141,8 +143,10 @@ def _with_adjuster(shown: tuple[FittedBelt, ...]) -> Table:
     for fitted in shown:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
+        ends = None if lengths is None or fitted.judged != "good" else (lengths.least_mm, lengths.most_mm)
+        worse = "" if ends is None or ends[0] <= fitted.line_mm <= ends[1] else "a problem more: see BUY"
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
-        fits = ", but ".join(filter(None, ("fits", " and ".join(lacks))))
+        fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
         rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))
     return Table(columns, rows)
 

@@ -231,7 +231,7 @@ def test_lengths_of_a_classical_belt_say_their_kind() -> None:
     given = read_layout("tests/cases/a_belt_stock.yaml", None).layout
     (reserve,) = found(given, "reserve")
     good = "1337.3 to 1348.5 mm datum (1304.3 to 1315.5 mm inside, 51.35 to 51.79 in)"
-    assert reserve.advice == f"any length from {good} will do; none on the list has such a length"
+    assert reserve.advice == f"any length from {good} has full reserve; none on the list has such a length"
     (outside,) = found(replace(given, belt=replace(given.belt, length_mm=1200.0, length_kind="datum")), "belt_fit")
     assert "mm datum (" in outside.message and "mm inside, " in outside.message
 
@@ -391,7 +391,8 @@ def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
     (finding,) = found(belt_of(SHORTEST + 10.0, sliding(tension_N=300.0)), "reserve")
     assert finding.value == pytest.approx(10.0 - FITTING - 5.0) and finding.limit == 0.0
     assert f"{-(10.0 - FITTING - 5.0):.1f} mm too little" in finding.message
-    assert finding.advice == f"any length from {SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm will do"
+    good = f"{SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm"
+    assert finding.advice == f"any length from {good} has full reserve"
 
 
 @pytest.mark.parametrize(("more", "expected"), [(-0.01, {"problem"}), (0.01, {"caution"})])

@@ -1,0 +1,86 @@
+"""Which other lengths do as well as the belt that is judged: the adjuster stands elsewhere then, and wraps with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from beltplan.checks.belt import good_words
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.belt import length_words
+
+_STEP_MM = 0.1
+"""As near as a length is told."""
+_Against = Callable[[float], Finding | None]
+"""The first problem that a belt of some length, mm, has and the judged one has not."""
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """Least and most length along the followed line that has full reserve and no problem that the judged belt has not,
+    mm; the least is over the most where none is.
+
+    shorter, longer: a problem of the shortest and of the longest belt with full reserve, None where that does as well.
+    """
+
+    least_mm: float
+    most_mm: float
+    shorter: Finding | None
+    longer: Finding | None
+
+
+@lru_cache(maxsize=4)
+def lengths_of(plan: Plan) -> Lengths | None:
+    """The lengths that do as well as the belt judged; None where no length has full reserve.
+
+    Each end of what the travel takes is judged by every check, and where there is a problem more, the length between it
+    and the judged belt at which that begins is found by halving.
+    """
+    route, layout = plan.route, plan.layout
+    if route.acceptable_mm is None:
+        return None
+    own = {(each.check, each.subject) for each in plan.findings if each.severity == "problem"}
+
+    def against(length_mm: float) -> Finding | None:
+        belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
+        found = plan_of(replace(layout, belt=belt)).findings
+        return next(
+            (each for each in found if each.severity == "problem" and (each.check, each.subject) not in own), None
+        )
+
+    least, most = route.acceptable_mm
+    nearest = min(max(route.length_mm, least), most)
+    shorter, longer = against(least), against(most)
+    if (shorter or longer) and against(nearest):
+        return Lengths(most, least, shorter, longer)
+    return Lengths(_end(nearest, least, against, shorter), _end(nearest, most, against, longer), shorter, longer)
+
+
+def _end(good_mm: float, end_mm: float, against: _Against, found: Finding | None) -> float:
+    """How far lengths do on one side, mm, of a length that does."""
+    while found and abs(end_mm - good_mm) > _STEP_MM:
+        middle = (good_mm + end_mm) / 2.0
+        good_mm, end_mm = (good_mm, middle) if against(middle) else (middle, end_mm)
+    return good_mm if found else end_mm
+
+
+def lengths_words(plan: Plan) -> str:
+    """Which lengths do; where none does, why; where the travel takes more than that, what is wrong with those."""
+    lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
+    does = "would do" if plan.count("problem") and route.judged is not None else "will do"
+    if lengths is None or route.acceptable_mm is None:
+        return good_words(route, belt.kind_words, does, inches=True)
+    ends = zip(
+        ("shorter", "longer"), ("down", "up"), route.acceptable_mm, (lengths.shorter, lengths.longer), strict=True
+    )
+    beyond = [
+        f"{which} ones {way} to {length_words(belt.profile, end, inches=True)} fit too, but then {found.about}"
+        for which, way, end, found in ends
+        if found
+    ]
+    if lengths.least_mm > lengths.most_mm:
+        return "; ".join(beyond)
+    told = good_words(route, belt.kind_words, does, inches=True, good=(lengths.least_mm, lengths.most_mm))
+    return "; ".join((told, *beyond))

@@ -58,7 +58,7 @@ def answers(study: Tolerance) -> Answers:
         ("BUY", _buy_words(study)),
         *_narrow(study),
         ("MEASURE", _measure_words(study)),
-        *_to_place(study),
+        *(("PLACE", f"{name} within {mm:.1f} {_PLACED}") for name, mm in _to_place(study).items()),
         ("LENGTH", _length_words(study)),
         *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
         *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
@@ -128,12 +128,13 @@ def _measure_words(study: Tolerance) -> str:
     return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
 
 
-def _to_place(study: Tolerance) -> Answers:
-    """How exactly what is not there yet is to be put to its place."""
-    words = "mm of its x and y, as is assumed here; once it stands, measure it and give it another name"
+_PLACED = "mm of its x and y, as is assumed here; once it stands, measure it and give it another name"
+
+
+def _to_place(study: Tolerance) -> dict[str, float]:
+    """How exactly what is not there yet is to be put to its place, by its name, mm."""
     placed = [pulley for pulley in study.route.pulleys if pulley.name.startswith(ADDED_IDLER)]
-    within = (deviations_of(study.route.layout, pulley).position_mm for pulley in placed)
-    return [("PLACE", f"{p.name} within {mm:.1f} {words}") for p, mm in zip(placed, within, strict=True)]
+    return {pulley.name: deviations_of(study.route.layout, pulley).position_mm for pulley in placed}
 
 
 def _helps(study: Tolerance, row: Contribution) -> str:
@@ -276,6 +277,7 @@ def tolerance_json(study: Tolerance) -> str:
         "length_line": study.route.layout.belt.profile.line_name,
         "ask_for_mm": study.route.to_ask_for_mm,
         "measure_again": None if study.measure_again is None else study.measure_again.words,
+        "to_place": [{"name": name, "within_mm": mm} for name, mm in _to_place(study).items()],
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
         "window": windows and {f"{name}_mm": _spread(getattr(windows, name)) for name in _ENDS},

@@ -1,5 +1,6 @@
 """The tolerance study in words: the answer first, safety last, nothing over the width, lengths in the file's unit."""
 
+import json
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -14,7 +15,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Column, Report, Screen, Table, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from beltplan.tolerance.report import answers, tolerance_report
+from beltplan.tolerance.report import answers, tolerance_json, tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.for_each import for_each
@@ -135,6 +136,7 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
         measure = text.partition("MEASURE ")[2].partition("PLACE ")[0]
         assert measure and "added_idler" not in measure
         assert f"PLACE added_idler within {within} mm of its x and y" in text
+        assert json.loads(tolerance_json(found))["to_place"] == [{"name": "added_idler", "within_mm": float(within)}]
         assert found.measure_again is not None and found.measure_again.words in measure
     assert found.shares[0].measurement.pulley == "added_idler"
 

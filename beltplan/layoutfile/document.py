@@ -223,10 +223,12 @@ class _Composer:
             self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
         elif key.text in entries:
             got = f"the key a second time (lines {entries[key.text].line} and {line})"
-            values = [each.text for each in (entries[key.text].value, entry.value) if isinstance(each, Scalar)]
+            both = (entries[key.text].value, entry.value)
+            values = [each.text for each in both if isinstance(each, Scalar)]
             # With a decimal comma in one of them the list would hold a reading more.
             is_read = self._path[0] in _READ_TWICE and len(values) == 2 and "," not in "".join(values)
             twice = f"; read twice: write [{', '.join(values)}]" if is_read else ""
+            twice = "; join the two: all of their keys under one" if all(isinstance(e, Table) for e in both) else twice
             self._faults.add(line, self._path, got, f"each key once{twice}")
         else:
             entries[key.text] = entry

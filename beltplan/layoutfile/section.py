@@ -83,7 +83,7 @@ class Section:
         meant = (
             self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known) for name in unknown
         )
-        if key not in meant:
+        if key not in meant and not any(key in self._parted(name)[:1] for name in unknown):
             self.refuse(key, "nothing", allowed)
 
     def check_keys(self, allowed: tuple[str, ...] = ()) -> None:
@@ -128,9 +128,8 @@ class Section:
         if units := [key for key in known if key.rpartition("_")[0] == name]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
             return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})"
-        key, colon, value = name.partition(":")
-        if colon and key in known:
-            return f" (write a space after the colon: {key}: {value})"
+        if (parted := self._parted(name)) and parted[0] in known:
+            return f" (write {': '.join(parted)}, with a colon and a space)"
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if len(below) == 1:
             return f" here: it belongs under `{below[0]}`"
@@ -138,10 +137,20 @@ class Section:
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
-        if not self.form and isinstance(node := self.node(name), Table) and "role" in node.entries:
-            return " here: it belongs under `pulleys`"
+        if not self.form and isinstance(node := self.node(name), Table):
+            pulleys = self.node("pulleys")
+            if isinstance(pulleys, Table) and name in pulleys.entries:
+                return f" here: it belongs under `pulleys`, as pulleys: {{{name}: ...}}"
+            if "role" in node.entries:
+                return " here: it belongs under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known)
+
+    def _parted(self, name: str) -> tuple[str, ...]:
+        """A key and the value behind it where in braces no colon and space part them; else nothing."""
+        alone = name in self.table.entries and not self.has(name)
+        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name) if alone else None
+        return found.groups() if found else ()
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""

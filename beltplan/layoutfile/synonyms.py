@@ -61,6 +61,7 @@ _SAID = {
     "datum": "pitch pitchlength",
     "plumb": "vertical up upright plumbline",
     "level": "horizontal horizon",
+    "outside": "over overall rims",
     "above": "upper top up over",
     "below": "lower bottom down under beneath",
     "diameter": "dia diam d od size radius r effectivediameter pitchdiameter",

@@ -260,6 +260,23 @@ def test_the_base_is_left_as_it_was() -> None:
     assert plain(base) == {"a": {"b": "1"}}
 
 
+def test_a_pulley_that_a_variant_names_at_its_left_edge_is_told_where_it_belongs(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN + "variants:\n  tight: {pump: {diameter: 120}}\n")
+    assert (fault.line, fault.key) == (14, "variants.tight.pump")
+    assert fault.got == "an unknown key here: it belongs under `pulleys`, as pulleys: {pump: ...}"
+    assert read_layout(written(tmp_path, PLAIN + "variants:\n  tight: {pulleys: {pump: {diameter: 120}}}\n")).variants
+
+
+@for_each(
+    ("limits: {min_wrap_deg: 100}\nlimits: {min_rim_gap_mm: 6}\n", True),
+    ("title: a\ntitle: b\n", False),
+    ("limits: {min_wrap_deg: 100}\nlimits: 6\n", False),
+)
+def test_a_mapping_a_second_time_is_to_be_joined_with_the_first(tmp_path: Path, text: str, both: bool) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN + text)
+    assert fault.allowed == "each key once" + both * "; join the two: all of their keys under one"
+
+
 def test_a_misspelt_pulley_in_a_variant_is_asked_after_once(tmp_path: Path) -> None:
     """It would else be a new pulley of which all is missing."""
     (fault,) = faults_of(tmp_path, PLAIN + "variants:\n  small: {pulleys: {pumpp: {diameter: 120}}}\n")

@@ -149,7 +149,9 @@ def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> Non
     ("radius: 65", "an unknown key (write diameter, twice the radius)"),
     ("Diameter: 130", "an unknown key (write diameter)"),
     ("diametr: 130", "an unknown key (did you mean diameter?)"),
-    ("diameter:130", "an unknown key (write a space after the colon: diameter: 130)"),
+    ("diameter:130", "an unknown key (write diameter: 130, with a colon and a space)"),
+    ("diameter 130", "an unknown key (write diameter: 130, with a colon and a space)"),
+    ("diameter = 130 mm", "an unknown key (write diameter: 130 mm, with a colon and a space)"),
 )
 def test_a_key_in_other_words_is_one_fault_with_the_key_to_write(tmp_path: Path, wrong: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", wrong))

@@ -289,6 +289,11 @@ def test_below_measuring_keys_in_capitals_all_is_read(tmp_path: Path) -> None:
     assert [fault.key for fault in found] == ["Angles", "angles.a - b"]
 
 
+def test_over_the_rims_is_outside(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(tmp_path, FREE.replace("a - c: 300", "a - c: {value: 300, over: true}"))
+    assert fault.got == "an unknown key (write outside)"
+
+
 def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) -> None:
     """[12,5, 13] would hold 12, 5 and 13, and of an angle nobody would notice."""
     found = measuring_faults(tmp_path, FREE + "angles:\n  a - b: 12,5\n  a - b: 13\n")

@@ -367,8 +367,9 @@ def _unused(route: Route) -> list[Finding]:
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
     found = [TRAVEL.find("caution", pulley.name, wrong, advice)]
     if not travel.at_nominal:
-        wrong = "no belt path at its own setting (`at_deg` or `at`, else mid-travel)"
-        advice = "look at its belt_side, pivot and stops, and its position in `route`"
+        wrong = f"no belt path at its own setting (`{'at_deg' if is_arm(route.circuit) else 'at'}`, else mid-travel)"
+        held = "pivot and stops" if is_arm(route.circuit) else "`from` and `to`"
+        advice = f"look at its belt_side, {held}, and its position in `route`"
         found.append(TRAVEL.find("problem", pulley.name, wrong, advice))
     return found
 

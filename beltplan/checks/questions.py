@@ -10,13 +10,15 @@ from beltplan.checks.doubts import asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.drive.mends import mends_text, tries_of
+from beltplan.drive.mends import Mend, mends_text, tries_of
 
 _FAR_OFF = -0.25
 _SEVERAL = 3
 """Where no limit is missed by such a share of it, and fewer problems stand, it is a drive to be mended, no slip of
 typing: common practice, no source.
 """
+_BY_HALF = -0.5
+"""Where a limit is missed by half of it, one is tried that leaves half the problems: common practice, no source."""
 _OF_TENSION = ("slip", "strand_tension")
 
 
@@ -34,7 +36,7 @@ def with_questions(plan: Plan) -> Plan:
 
 
 def _tries_asked(plan: Plan) -> list[Finding]:
-    """Whether one value, or the order of two, is typed as meant, where without it no problem is left (tried)."""
+    """Whether one value, or the order of two, is typed as meant, where without it none is left, or half (tried)."""
     standing = _problems(findings_of(plan.route, None))
     far = min((each.margin for each in standing), default=0.0) <= _FAR_OFF
     if not (far or len(standing) >= _SEVERAL) or doubtful_file(plan.layout):
@@ -42,14 +44,34 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
     mends = tries_of(plan.layout, names, places=len(standing) > 1)
-    clean = [mend for mend in mends if not _problems(findings_of(mend.route, None))]
-    works = [mend for mend in clean if not plan_on(mend.route).count("problem")]
+    left = [(mend, _problems(findings_of(mend.route, None))) for mend in mends]
+    clean = [mend for mend, found in left if not found]
+    works = [mend for mend in clean if not plan_on(mend.route).count("problem")] or _halved(standing, left)
     if not works:
         return []
-    told, problems = mends_text(works), plan.count("problem")
+    told, problems = mends_text(works, "it has {}"), plan.count("problem")
     wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
     keys = works[0].keys
     return [replace(asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:]), keys=keys)]
+
+
+def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding]]]) -> list[Mend]:
+    """Where a pulley has little wrap, or the belt runs through something: the other orders, and smooth pulleys taken to
+    the back, that take that away and leave the fewest problems, half of them at most.
+    """
+    worst = {_issue(each) for each in standing if each.margin <= _BY_HALF}
+    plain = [(mend, found) for mend, found in left if mend.keys == ("route",) or _to_the_back(mend)]
+    better = [mend for mend, found in plain if 2 * len(found) <= len(standing) and worst - set(map(_issue, found))]
+    tried = [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in better]
+    return [mend for mend in tried if mend.problems == min(each.problems for each in tried)]
+
+
+def _to_the_back(mend: Mend) -> bool:
+    return mend.keys[-1] == "belt_side" and mend.route.layout.pulleys[mend.keys[1]].on_back
+
+
+def _issue(finding: Finding) -> tuple[str, str]:
+    return finding.check, finding.subject
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

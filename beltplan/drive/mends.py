@@ -81,20 +81,23 @@ def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> It
     return (Mend(*change[:3], route, most == _MOST_RARE) for change, route in laid if route)
 
 
-def mends_text(mends: Iterable[Mend]) -> str:
-    """The changes that leave no problem, rare ones where no other does; else the number that each leaves."""
+def mends_text(mends: Iterable[Mend], works: str = "a belt can be laid, with {}") -> str:
+    """The changes that leave no problem, rare ones where no other does; else the number that each leaves.
+
+    works: how that number is told.
+    """
     left = sorted(mends, key=lambda mend: (mend.problems, mend.rare))
     clean = [mend for mend in left if not mend.problems]
     told = [mend for mend in clean or left if mend.rare == (bool(clean) and clean[0].rare)]
     if not told:
         return ""
-    words = [f"{mend.words} {_works(mend.problems)} (tried)" for mend in told[:_MOST_TOLD]]
+    words = [f"{mend.words} {_works(mend.problems, works)} (tried)" for mend in told[:_MOST_TOLD]]
     doubted = ". Or is a place wrong?" if not clean and told[0].keys == _ROUTE else ""
     return told[0].question + "With " + ". Or: with ".join(words) + doubted
 
 
-def _works(problems: int) -> str:
-    return f"a belt can be laid, with {problems} problem{'s'[: problems > 1]}" if problems else "it works"
+def _works(problems: int, works: str) -> str:
+    return works.format(f"{problems} problem{'s'[: problems > 1]}") if problems else "it works"
 
 
 _Numbers = tuple[float, ...]

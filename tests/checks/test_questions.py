@@ -54,6 +54,23 @@ def test_what_stood_there_is_asked_after(
     assert told in first and "it works (tried)" in first[first.index(told) :]
 
 
+@for_each(
+    ("mm", "120], diameter: 90, belt_side: back", "120], diameter: 90",
+     "does idler run on the belt's back? With `belt_side: back` for idler it has 1 problem (tried)"),
+    ("in", "[crank, tens, hyd,", "[crank, hyd, tens,", "with hyd between tens and ac in `route` it has 1 problem (tri"),
+    ("in", "hyd, ac, top_idler, wp", "hyd, top_idler, ac, wp", "with top_idler between ac and wp in `route` it has 1"),
+)  # fmt: skip
+def test_a_side_or_an_order_is_asked_after_beside_a_problem_that_stays(
+    run: Runner, tmp_path: Path, units: str, right: str, wrong: str, told: str
+) -> None:
+    """A belt limited to 5 m/s runs too fast whatever the order; every shortfall of half a limit is the slip's."""
+    path = tmp_path / "fast.yaml"
+    text = (HERE / f"slips_{units}.yaml").read_text(encoding="utf-8").replace(right, wrong, 1)
+    path.write_text(text.replace("\nlimits:", "\nlimits:\n  max_belt_speed_m_per_s: {crank: 5}"), encoding="utf-8")
+    shown = " ".join(run("check", str(path)).out.split())
+    assert told in shown[: shown.index("TO DO")] and "pivot" not in shown
+
+
 def test_of_a_whole_file_in_another_unit_nothing_else_is_asked(run: Runner, tmp_path: Path) -> None:
     shown = _check(run, tmp_path, "mm", "units: mm", "units: in")
     assert (

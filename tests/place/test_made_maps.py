@@ -1,0 +1,213 @@
+"""Maps made by hand, place by place: what is counted, shaded, lined and written of them. References are plain loops."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import fields
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from beltplan.picture.scene import Stroke, View
+from beltplan.place.advice import Advice, Proof, proof_of
+from beltplan.place.judge import Verdicts
+from beltplan.place.pair import PairSearch
+from beltplan.place.picture import layers_of
+from beltplan.place.report import Extra, pair_answers, pair_json, place_answers
+from beltplan.place.study import (
+    MARGIN_STEPS,
+    STATES,
+    Grid,
+    JudgedPlaces,
+    PlaceMap,
+    Shaded,
+    grid_of,
+    judged_places,
+    place_map,
+    place_of,
+)
+from beltplan.place.table import place_csv
+from tests.for_each import for_each
+from tests.place.drives import shipped
+
+LAYOUT = shipped("railcar")
+NAMES = ("alternator", "water_pump")
+
+
+def made(grid: Grid, states: Sequence[str], failing: Sequence[str] = (), **values: Any) -> PlaceMap:
+    """A map of the alternator. states: of every place of the grid, then of the present one; failing: of the first."""
+    count = len(states)
+    assert count == grid.count + 1
+    given = {"index": np.arange(count), "belt": np.zeros(count, dtype=int), **values}
+    given |= {"worst": np.full(count, -1), "own_worst": np.full(count, -1)}
+    given |= {"failing": np.array([*failing, *[""] * (count - len(failing))], dtype=object)}
+    given |= {"standing": np.full(count, "", dtype=object), "wrap_rad": np.zeros((count, 1))}
+    way = Verdicts(*(given.get(own.name, np.zeros(count)) for own in fields(Verdicts)))
+    numbers = np.array([STATES.index(state) for state in states], dtype=np.uint8)
+    present = LAYOUT.pulleys["alternator"].at_mm
+    places = np.concatenate((grid.points(), [present or (0.0, 0.0)]))[:, None]
+    judged = JudgedPlaces(("alternator",), places, numbers, (LAYOUT.belt,), (way,), (("alternator",),), ((),), ())
+    return PlaceMap(LAYOUT, "alternator", grid, judged)
+
+
+def row_of(count: int) -> Grid:
+    return Grid((0.0, 0.0), (count - 1.0, 0.0), 1.0)
+
+
+@for_each(
+    ("states", "failing", "words"),
+    [
+        (["no path"], [], "of 1 places 1 has no belt path; none is good"),
+        (
+            ["no path"] * 2 + ["no belt fits"],
+            [],
+            "2 have no belt path; 1 has a path that no belt on the list fits; none",
+        ),
+        (["caution"], [], "of 1 places 1 is good, but none without a caution"),
+        (["sound"], [], "of 1 places 1 is good, 1 of them without a caution"),
+        (["sound", "caution", "caution"], [], "3 are good, 1 of them without a caution"),
+        (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 is good, 1 of"),
+        (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is good"),
+        (
+            ["problem"] * 9,
+            ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
+            "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is good",
+        ),
+        (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is good"),
+    ],
+)
+def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
+    found = made(row_of(len(states)), [*states, "no path"], failing)
+    assert words in dict(place_answers(found, Advice(3.0, None, None)))["WHY NOT"]
+    assert found.counts == {state: states.count(state) for state in STATES}
+    assert found.failing == {cause: failing.count(cause) for cause in failing}
+
+
+def test_margins_are_shaded_by_the_steps_they_reach() -> None:
+    """A step itself is reached; a place with a problem has no shade, whatever its margin."""
+    margins = [-0.5, 0.0, math.nan, *(step + off for step in MARGIN_STEPS for off in (-1e-9, 0.0, 1e-9)), 9.0]
+    shaded = Shaded.of(row_of(len(margins)), np.array([True] * len(margins)), np.array(margins))
+    assert shaded.classes.tolist() == [sum(margin >= step for step in MARGIN_STEPS) for margin in margins]
+    assert (Shaded.of(shaded.grid, np.array([False] * len(margins)), np.array(margins)).classes == -1).all()
+
+
+def test_cells_reach_half_a_step_round_their_places_and_no_farther_than_what_is_good() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(60):
+        rows, columns = rng.integers(1, 7, 2).tolist()
+        step = float(rng.uniform(0.5, 9.0))
+        low = tuple(rng.uniform(-50.0, 50.0, 2).tolist())
+        grid = Grid((low[0], low[1]), (low[0] + (columns - 1) * step, low[1] + (rows - 1) * step), step)
+        classes = np.where(rng.random((rows, columns)) < 0.2, rng.integers(0, 5, (rows, columns)), -1)
+        shaded = Shaded(grid, classes)
+        high = low[0] + (columns - 0.5) * step, low[1] + (rows - 0.5) * step
+        assert shaded.box == pytest.approx((low[0] - 0.5 * step, low[1] - 0.5 * step, *high))
+        good = [(row, column) for row in range(rows) for column in range(columns) if classes[row, column] >= 0]
+        reached = shaded.reached
+        if not good or reached is None:
+            assert not good and reached is None
+            continue
+        (top, right), (bottom, left) = (
+            (pick(row for row, _ in good), pick(column for _, column in good)) for pick in (max, min)
+        )
+        at = [low[0] + (left - 0.5) * step, low[1] + (bottom - 0.5) * step]
+        at += [low[0] + (right + 0.5) * step, low[1] + (top + 0.5) * step]
+        assert reached.box == pytest.approx(tuple(at))
+        np.testing.assert_array_equal(reached.classes, classes[bottom : top + 1, left : right + 1])
+
+
+@for_each(
+    ("across", "step"),
+    [(3.0, 1), (5.9, 1), (6.4, 2), (11.9, 2), (12.4, 5), (29.0, 5), (31.0, 10), (61.0, 20), (119.0, 20), (121.0, 25),
+     (151.0, 50), (301.0, 100), (601.0, 200), (1201.0, 250), (1501.0, 500), (3001.0, 1000)],
+)  # fmt: skip
+def test_lines_of_equal_length_are_few_and_round(across: float, step: int) -> None:
+    """The finest of the round steps of which no more than six go into all lengths: our own choice."""
+    columns, rows = 11, 6
+    grid = Grid((0.0, 0.0), (10.0 * (columns - 1), 10.0 * (rows - 1)), 10.0)
+    length = np.tile(1500.3 + across * np.arange(columns) / (columns - 1), rows)
+    values = {"shortest_mm": np.append(length - 20.0, 0.0), "longest_mm": np.append(length + 20.0, 0.0)}
+    found = made(grid, ["sound"] * grid.count + ["no path"], (), **values)
+    items = layers_of(found, (0.0, 0.0, 100.0, 50.0), View(1.0)).items
+    told = {item.name: item for item in items if isinstance(item, Stroke) and item.name.startswith("length ")}
+    wanted = [level for level in range(0, 6000, step) if 1500.3 <= level <= 1500.3 + across]
+    assert set(told) == {f"length {level} mm" for level in wanted}
+
+
+def test_every_cell_of_the_table_is_told_of_its_place() -> None:
+    """By `place_of` for each place alone; mm, % and deg to a tenth, shares to a thousandth, nothing where unknown."""
+    x, y = LAYOUT.pulleys["guide"].at_mm or (0.0, 0.0)
+    found = place_map(LAYOUT, "guide", grid_of((x - 75.0, y - 75.0), (x + 75.0, y + 75.0), 25.0, None))
+    rows = list(csv.DictReader(b"".join(place_csv(found)).decode().splitlines()))
+    assert len(rows) == found.grid.count
+    same = {"reserve_mm": 1.0, "clearance_mm": 1.0, "rim_gap_mm": 1.0, "take_up_percent": 1.0}
+    known = 0
+    for number, row in enumerate(rows):
+        at = place_of(found.judged, number)
+        assert (row["verdict"], row["belt"]) == (at.verdict, at.belt or "")
+        told = {key: (getattr(at, key), factor) for key, factor in same.items()}
+        told |= {"adjuster_percent": (at.position, 100.0), "strand_gap_mm": (at.span_gap_mm, 1.0)}
+        told |= {"margin_percent": (at.margin, 100.0), "own_margin_percent": (at.own_margin, 100.0)}
+        if at.belt is None:
+            continue
+        known += 1
+        for key, (value, factor) in told.items():
+            assert (row[key] == "") == (value is None)
+            assert value is None or float(row[key]) == pytest.approx(factor * value, abs=0.0501), key
+            assert value is None or len(row[key].partition(".")[2]) == 1
+        assert (row["slip_use_wet"] == "") == (at.slip_wet is None)
+        if at.slip_wet is not None:
+            assert float(row["slip_use_wet"]) == pytest.approx(at.slip_wet, abs=0.000501)
+            assert len(row["slip_use_wet"].partition(".")[2]) == 3
+        assert math.dist((float(row["x_mm"]), float(row["y_mm"])), at.at_mm[0]) < 1e-4
+    assert known > 20
+
+
+# Two pulleys.
+
+
+@cache
+def _proofs() -> tuple[Proof, Proof]:
+    """Two pairs of places checked in full: the present one, and one beside it."""
+    at = [LAYOUT.pulleys[name].at_mm or (0.0, 0.0) for name in NAMES]
+    found: list[Proof] = []
+    for off in (0.0, 6.0):
+        there = tuple((x + off, y) for x, y in at)
+        places = np.array([[list(each) for each in there]])
+        proof = proof_of(LAYOUT, NAMES, place_of(judged_places(LAYOUT, NAMES, places), 0))
+        assert proof is not None
+        found.append(proof)
+    return found[0], found[1]
+
+
+def _pairs(foremost: Sequence[Proof], now: Proof | None) -> PairSearch:
+    present, _ = _proofs()
+    shaded = Shaded(row_of(1), np.array([[0]]))
+    counts = dict.fromkeys(STATES, 0) | {"sound": 3, "problem": 1}
+    return PairSearch(LAYOUT, NAMES, (0.0, 0.0), (1.0, 1.0), 4, counts, present.place, now, tuple(foremost), (), shaded)
+
+
+@for_each(("best", "stays"), [((), None), ((0,), True), ((1,), False), ((0, 1), True), ((1, 0), False)])
+def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bool | None) -> None:
+    now, other = _proofs()
+    (lead, words), *rest = pair_answers(_pairs([(now, other)[i] for i in best], now))
+    assert lead == "BEST" and words.startswith("none: every pair drawn has a problem") == (stays is None)
+    assert words.startswith("stay where you are: alternator x ") == (stays is True)
+    assert stays is not False or words.startswith("alternator x ")
+    told = dict(rest)
+    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs tried anywhere 1 has a problem; 3 are good, 3 of")
+    assert ("WORTH" in told) == (stays is not None) and ("(now " in told.get("WORTH", "")) == (stays is False)
+
+
+def test_what_is_told_of_pairs_is_of_the_search() -> None:
+    now, other = _proofs()
+    told = json.loads(pair_json(_pairs((other, now), now), Extra()))
+    assert told["best"] == told["foremost"][0] != told["foremost"][1] and len(told["foremost"]) == 2
+    assert told["bounds_mm"] == {"x": [0.0, 1.0], "y": [0.0, 1.0]} and told["draws"] == 4
+    assert [tuple(at) for at in told["best"]["at_mm"].values()] == [pytest.approx(at) for at in other.place.at_mm]
+    assert json.loads(pair_json(_pairs((), now), Extra()))["best"] is None

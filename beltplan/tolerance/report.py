@@ -41,7 +41,7 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     """What to buy and what to measure, then chances, wraps and measurements; with `full`, all of them and how."""
     layout = study.route.layout
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
-    good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
+    good = f"Chances are good to {float(f'{98.0 / study.draws**0.5:.1g}'):g} %{'' if full else '; more: --full'}."
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(study.plan)), *answered(answers(study))],
         _belts(study, full),

@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from beltplan.checks.plan import plan_of
 from beltplan.picture.scene import Stroke, View
 from beltplan.place.advice import Advice, Proof, proof_of
 from beltplan.place.judge import Verdicts
 from beltplan.place.pair import PairSearch
-from beltplan.place.picture import layers_of
+from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.report import Extra, pair_answers, pair_json, place_answers
 from beltplan.place.study import (
     MARGIN_STEPS,
@@ -213,3 +214,38 @@ def test_what_is_told_of_pairs_is_of_the_search() -> None:
     assert told["bounds_mm"] == {"x": [0.0, 1.0], "y": [0.0, 1.0]} and told["draws"] == 4
     assert [tuple(at) for at in told["best"]["at_mm"].values()] == [pytest.approx(at) for at in other.place.at_mm]
     assert json.loads(pair_json(_pairs((), now), Extra()))["best"] is None
+
+
+# The legend of a picture.
+
+STEPS = ("under 2 %", "2 % to 5 %", "5 % to 10 %", "10 % to 20 %", "20 % or more")
+
+
+@for_each(
+    ("states", "margins", "best"),
+    [
+        (["sound"] * 12, [0.0] * 12, True),
+        (["caution"] * 6 + ["sound"] * 6, [0.02] * 6 + [0.3] * 6, False),
+        (["caution"] * 12, [0.07, 0.15] * 6, True),
+        (["problem"] * 12, [0.5] * 12, False),
+        (["no path"] * 4 + ["problem"] * 4 + ["caution"] * 4, [0.5] * 8 + [0.1] * 4, False),
+    ],
+)
+def test_the_legend_tells_just_what_is_drawn(states: list[str], margins: list[float], best: bool) -> None:
+    x, y = LAYOUT.pulleys["alternator"].at_mm or (0.0, 0.0)
+    failing = ["wrap of crank" if state == "problem" else "" for state in states]
+    values = {"own_margin": np.array([*margins, 0.0])}
+    found = made(Grid((x, y), (x + 60.0, y + 40.0), 20.0), [*states, "sound"], failing, **values)
+    here, proof = plan_of(LAYOUT), _proofs()[0]
+    scene = place_scene(Shown(found, here, ("Title", "Words"), proof if best else None))
+    text = " | ".join(item.text for item in scene.labels)
+    drawn = {getattr(item, "name", "") for item in scene.items}
+    good = [margin for state, margin in zip(states, margins, strict=True) if state in ("caution", "sound")]
+    reached = {sum(margin >= step for step in MARGIN_STEPS) for margin in good}
+    assert {words for words in STEPS if words in text} == {STEPS[number] for number in reached}
+    assert ("Tightest of what its place changes" in text) == bool(good)
+    assert ("edge of the places without a problem" in text) == ("no problem" in drawn) == bool(good)
+    assert ("edge of the places without a caution" in text) == ("no caution" in drawn) == ("sound" in states)
+    assert ("belt and pulleys at the best place" in text) == ("best belt" in drawn) == best
+    assert ("mark best" in drawn) == best and "mark now" in drawn
+    assert ("A problem, the worst by:" in text) == ("wrap of crank" in text) == ("problem" in states)

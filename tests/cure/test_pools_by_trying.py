@@ -1,7 +1,5 @@
 """Pools of changes against every change written out by hand, in plain loops."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from itertools import combinations, product
@@ -24,9 +22,7 @@ def _rounded(along: float) -> set[int]:
     return {round(along - 1e-9), round(along + 1e-9)}
 
 
-@for_each(
-    ("most_mm", "units"), [(0.9, "mm"), (1.0, "mm"), (4.0, "mm"), (12.0, "mm"), (30.0, "mm"), (1.5, "in"), (10.0, "in")]
-)
+@for_each((0.9, "mm"), (1.0, "mm"), (4.0, "mm"), (12.0, "mm"), (30.0, "mm"), (1.5, "in"), (10.0, "in"))
 def test_steps_of_a_move_are_twelve_rings_of_twenty_four_ways_on_the_grid(most_mm: float, units: Units) -> None:
     layout = route("railcar").layout
     base = as_it_stands(route("railcar"))
@@ -54,7 +50,7 @@ def test_steps_of_a_move_are_twelve_rings_of_twenty_four_ways_on_the_grid(most_m
     assert surely <= found <= either and len(found) == len(pool.sizes)
 
 
-@for_each("count", [8, 9, 11])
+@for_each(8, 9, 11)
 def test_of_many_pulleys_two_change_places_or_one_goes_elsewhere(count: int) -> None:
     own = tuple(range(count))
     wanted = set()

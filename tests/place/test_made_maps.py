@@ -1,7 +1,5 @@
 """Maps made by hand, place by place: what is counted, shaded, lined and written of them. References are plain loops."""
 
-from __future__ import annotations
-
 import csv
 import json
 import math
@@ -61,26 +59,23 @@ def row_of(count: int) -> Grid:
 
 
 @for_each(
-    ("states", "failing", "words"),
-    [
-        (["no path"], [], "of 1 places 1 has no belt path; none is good"),
-        (
-            ["no path"] * 2 + ["no belt fits"],
-            [],
-            "2 have no belt path; 1 has a path that no belt on the list fits; none",
-        ),
-        (["caution"], [], "of 1 places 1 is good, but none without a caution"),
-        (["sound"], [], "of 1 places 1 is good, 1 of them without a caution"),
-        (["sound", "caution", "caution"], [], "3 are good, 1 of them without a caution"),
-        (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 is good, 1 of"),
-        (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is good"),
-        (
-            ["problem"] * 9,
-            ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
-            "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is good",
-        ),
-        (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is good"),
-    ],
+    (["no path"], [], "of 1 places 1 has no belt path; none is good"),
+    (
+        ["no path"] * 2 + ["no belt fits"],
+        [],
+        "2 have no belt path; 1 has a path that no belt on the list fits; none",
+    ),
+    (["caution"], [], "of 1 places 1 is good, but none without a caution"),
+    (["sound"], [], "of 1 places 1 is good, 1 of them without a caution"),
+    (["sound", "caution", "caution"], [], "3 are good, 1 of them without a caution"),
+    (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 is good, 1 of"),
+    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is good"),
+    (
+        ["problem"] * 9,
+        ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
+        "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is good",
+    ),
+    (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is good"),
 )
 def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
     found = made(row_of(len(states)), [*states, "no path"], failing)
@@ -123,11 +118,10 @@ def test_cells_reach_half_a_step_round_their_places_and_no_farther_than_what_is_
 
 
 @for_each(
-    ("across", "step"),
-    [(3.0, 1), (5.9, 1), (6.4, 2), (11.9, 2), (12.4, 5), (29.0, 5), (31.0, 10), (61.0, 20), (119.0, 20), (121.0, 25),
-     (151.0, 50), (301.0, 100), (601.0, 200), (1201.0, 250), (1501.0, 500), (3001.0, 1000)],
+    (3.0, 1), (5.9, 1), (6.4, 2), (11.9, 2), (12.4, 5), (29.0, 5), (31.0, 10), (61.0, 20), (119.0, 20), (121.0, 25),
+     (151.0, 50), (301.0, 100), (601.0, 200), (1201.0, 250), (1501.0, 500), (3001.0, 1000),
 )  # fmt: skip
-def test_lines_of_equal_length_are_few_and_round(across: float, step: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_lines_of_equal_length_are_few_and_round(monkeypatch: pytest.MonkeyPatch, across: float, step: int) -> None:
     """The finest of the round steps of which no more than six go into all lengths: our own choice. Where a line lies is
     not asked here: each is as long as the grid."""
     line = np.array([(0.0, 0.0), (100.0, 0.0)])
@@ -195,7 +189,7 @@ def _pairs(foremost: Sequence[Proof], now: Proof | None) -> PairSearch:
     return PairSearch(LAYOUT, NAMES, (0.0, 0.0), (1.0, 1.0), 4, counts, present.place, now, tuple(foremost), (), shaded)
 
 
-@for_each(("best", "stays"), [((), None), ((0,), True), ((1,), False), ((0, 1), True), ((1, 0), False)])
+@for_each(((), None), ((0,), True), ((1,), False), ((0, 1), True), ((1, 0), False))
 def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bool | None) -> None:
     now, other = _proofs()
     (lead, words), *rest = pair_answers(_pairs([(now, other)[i] for i in best], now))
@@ -222,14 +216,11 @@ STEPS = ("under 2 %", "2 % to 5 %", "5 % to 10 %", "10 % to 20 %", "20 % or more
 
 
 @for_each(
-    ("states", "margins", "best"),
-    [
-        (["sound"] * 12, [0.0] * 12, True),
-        (["caution"] * 6 + ["sound"] * 6, [0.02] * 6 + [0.3] * 6, False),
-        (["caution"] * 12, [0.07, 0.15] * 6, True),
-        (["problem"] * 12, [0.5] * 12, False),
-        (["no path"] * 4 + ["problem"] * 4 + ["caution"] * 4, [0.5] * 8 + [0.1] * 4, False),
-    ],
+    (["sound"] * 12, [0.0] * 12, True),
+    (["caution"] * 6 + ["sound"] * 6, [0.02] * 6 + [0.3] * 6, False),
+    (["caution"] * 12, [0.07, 0.15] * 6, True),
+    (["problem"] * 12, [0.5] * 12, False),
+    (["no path"] * 4 + ["problem"] * 4 + ["caution"] * 4, [0.5] * 8 + [0.1] * 4, False),
 )
 def test_the_legend_tells_just_what_is_drawn(states: list[str], margins: list[float], best: bool) -> None:
     x, y = LAYOUT.pulleys["alternator"].at_mm or (0.0, 0.0)

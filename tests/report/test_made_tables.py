@@ -1,7 +1,5 @@
 """Tables, lengths and forces made at random, as a reader with a ruler finds them on the screen."""
 
-from __future__ import annotations
-
 import re
 from fractions import Fraction
 
@@ -45,7 +43,7 @@ def _made(seed: int) -> tuple[Table, list[list[str]]]:
     return Table(columns, list(zip(*told, strict=True))), cells
 
 
-@for_each("seed", range(40))
+@for_each(*range(40))
 def test_a_table_leaves_out_the_highest_number_first_until_it_fits(seed: int) -> None:
     table, cells = _made(seed)
     wide = {i: max(len(column.head), *map(len, cells[i])) for i, column in enumerate(table.columns)}
@@ -68,7 +66,7 @@ def test_a_table_leaves_out_the_highest_number_first_until_it_fits(seed: int) ->
                 )
 
 
-@for_each("seed", range(12))
+@for_each(*range(12))
 def test_numbers_of_a_column_stand_by_their_point(seed: int) -> None:
     rng = np.random.default_rng(seed)
     cells = [f"{value:.{digits}f}" for value, digits in zip(rng.normal(0, 99, 6), rng.integers(0, 4, 6), strict=True)]
@@ -80,7 +78,7 @@ def test_numbers_of_a_column_stand_by_their_point(seed: int) -> None:
     assert [line.split()[0] for line in lines[1:]] == cells
 
 
-@for_each("seed", range(16))
+@for_each(*range(16))
 def test_columns_side_by_side_hold_every_word_in_their_own(seed: int) -> None:
     rng = np.random.default_rng(seed)
     count = int(rng.integers(1, 7))
@@ -117,7 +115,7 @@ def test_a_tape_shows_sixty_fourths_as_the_smallest_fraction() -> None:
         assert tape_words(25.4 * parts / 64, False) == f"{float(f'{25.4 * parts / 64:.2f}') + 0.0:.10g} mm"
 
 
-@for_each("decimals", [0, 1, 2, 3])
+@for_each(0, 1, 2, 3)
 def test_lengths_and_forces_in_words_are_those_of_their_numbers(decimals: int) -> None:
     """Inches: one decimal more than the mm have, two at least. Pounds: whole from 10 on, else tenths."""
     rng = np.random.default_rng(decimals)

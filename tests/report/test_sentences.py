@@ -1,7 +1,5 @@
 """Sentences of `check` and of the card say what the JSON beside them says, number by number and side by side."""
 
-from __future__ import annotations
-
 import json
 import math
 import re
@@ -39,7 +37,7 @@ def _mm(value: float) -> str:
     return f"{round(value, 1) + 0.0:.1f}"
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_check_counts_what_it_found_and_says_what_else_decides(path: Path) -> None:
     result, text = result_of(_plan(path)), _text(path, card=False)
     severities = [each["severity"] for each in result["findings"]]
@@ -70,7 +68,7 @@ def test_check_counts_what_it_found_and_says_what_else_decides(path: Path) -> No
         assert f"highest hub load: {max(result['hubs'], key=lambda each: each['highest_N'])['name']} " in text
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: Path) -> None:
     told, text = json.loads(card_json(card_of(_plan(path)))), _text(path, card=True)
     way = "clockwise" if told["turns"] == "clockwise" else "counter-clockwise"
@@ -105,7 +103,7 @@ def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: P
             assert left is None or f"{'short of' if left >= 0.0 else 'past'} the mark `worn`" in text
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_the_card_says_what_is_to_be_moved_and_how_the_tension_is_read(path: Path) -> None:
     told, text = json.loads(card_json(card_of(_plan(path)))), _text(path, card=True)
     moves = [each for each in told["line_up"]["pulleys"] if abs(each["move_mm"]) > 0.0]

@@ -2,8 +2,6 @@
 screen leaves out what is frozen here as our own choice.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import re
@@ -97,7 +95,7 @@ def _pull(force: list[float]) -> tuple[str, str]:
     return _told(math.hypot(*force), 0), str(toward)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_check_tells_its_pulleys_and_spans_as_its_json_does(name: str) -> None:
     result = result_of(_plan(name))
     for row, own in zip(_rows(name, "check", "pulley", "wrap"), result["pulleys"], strict=True):
@@ -117,7 +115,7 @@ def test_check_tells_its_pulleys_and_spans_as_its_json_does(name: str) -> None:
         assert row["tone Hz"] == _told(tone, 0)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_check_tells_its_belts_hubs_and_slip_as_its_json_does(name: str) -> None:
     result = result_of(_plan(name))
     for row, own in zip(_rows(name, "check", "belt", "position"), result["stock"], strict=False):
@@ -142,7 +140,7 @@ def test_check_tells_its_belts_hubs_and_slip_as_its_json_does(name: str) -> None
         assert (row["worst duty"], row["at rpm"]) == (wet["duty"], _told(wet["rpm"], 0))
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_the_card_tells_its_tables_as_its_json_does(name: str) -> None:
     card = json.loads(card_json(card_of(_plan(name))))
     for row, own in zip(_rows(name, "fit", "pulley", "plane"), card["line_up"]["pulleys"], strict=True):
@@ -165,7 +163,7 @@ COMPUTED = {None: ("far", "unsure", "not it"), "caution": ("near",), "problem": 
 """How near a cause is, by the severity of its number."""
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_squeal_tells_the_others_as_its_json_does(name: str) -> None:
     told = json.loads(squealing_json(_squealing(name)))["causes"]
     titles = {each.cause.name: (each.cause.title, each.cause.decimals) for each in _squealing(name).weighed}
@@ -189,7 +187,7 @@ def _percents(value: float | None) -> str:
     return "-" if value is None else _told(100.0 * value, 0 if value in (0.0, 1.0) else 1, " %")
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_tolerance_tells_its_tables_as_its_json_does(name: str) -> None:
     told = json.loads(tolerance_json(_tolerance(name)))
     belts = {own["designation"]: own for own in told["belts"]}
@@ -254,7 +252,7 @@ def _heads_at(table: Table, width: int) -> Counter[str]:
     return Counter(head.removesuffix(" mm") for head in re.split(r" {2,}", first.strip()))
 
 
-@for_each(("name", "wanted"), GIVE_WAY.items(), ids=str)
+@for_each(*GIVE_WAY.items(), ids=str)
 def test_a_narrow_screen_leaves_out_what_can_be_spared_in_this_order(name: str, wanted: list[str]) -> None:
     (table,) = [
         each
@@ -266,7 +264,7 @@ def test_a_narrow_screen_leaves_out_what_can_be_spared_in_this_order(name: str, 
     assert [each for each in left if each] == wanted
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_words_stand_left_and_numbers_right(name: str) -> None:
     """By the cells themselves: a column of numbers alone stands right, one of words left."""
 
@@ -282,7 +280,7 @@ def test_words_stand_left_and_numbers_right(name: str) -> None:
                 assert not column.left, (command, head)
 
 
-@for_each("name", NAMES)
+@for_each(*NAMES)
 def test_what_to_do_stands_under_what_is_found(name: str) -> None:
     """A finding's further lines stand two letters further in, and the advice where the finding begins."""
     report = _reports(name)["check"]

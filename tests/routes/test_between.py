@@ -1,7 +1,5 @@
 """What lies between stations, and which orders are kept, by shapely and by trying everything."""
 
-from __future__ import annotations
-
 from itertools import chain, combinations, permutations
 
 import numpy as np
@@ -15,7 +13,7 @@ from tests.routes.drives import scattered, starred
 MM = 1e-6
 
 
-@for_each("seed", range(6))
+@for_each(*range(6))
 def test_spans_cuts_and_clashes_are_those_of_plane_geometry(seed: int) -> None:
     """A span touches its two rims and turns no corner there: its ends are the belt's line's radius from the centres."""
     given = starred(seed, 6) if seed % 2 else scattered(seed, 6, open_sides=2, optional=1, backs=1, size=1.2)

@@ -1,7 +1,5 @@
 """Every number behind a cause: its margin by hand, its weight that of the check, its place in the list by the rule."""
 
-from __future__ import annotations
-
 import math
 import re
 from functools import cache
@@ -41,7 +39,7 @@ def _every(path: Path) -> list[tuple[Heard, Squealing]]:
     return [(heard, squealing_of(_plan(path), heard)) for heard in HEARD]
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_a_margin_is_the_share_of_the_limit_that_is_left(path: Path) -> None:
     for each in _every(path)[0][1].weighed:
         value, limit = each.reading.value, each.reading.limit
@@ -54,7 +52,7 @@ def test_a_margin_is_the_share_of_the_limit_that_is_left(path: Path) -> None:
             assert each.reading.margin == pytest.approx(wanted, abs=1e-9), each.cause.name
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_the_weight_is_that_of_the_check(path: Path) -> None:
     found = {(each.check, each.subject): WEIGHT[each.severity] for each in _plan(path).findings}
     for each in _every(path)[0][1].weighed:
@@ -64,7 +62,7 @@ def test_the_weight_is_that_of_the_check(path: Path) -> None:
     assert {each.name for cause in CAUSES for each in cause.checks} >= set(CHECKS.values())
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_the_list_is_in_the_order_of_its_rule(path: Path) -> None:
     """Not ruled out, fits, is no mere screen; then what a check says something of; then the smallest margin."""
     for heard, squealing in _every(path):
@@ -91,7 +89,7 @@ def test_the_list_is_in_the_order_of_its_rule(path: Path) -> None:
         assert (squealing.likely is first) == (not any(key[:4]) and first.reading.margin <= 0.35)
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_what_is_told_is_what_a_check_speaks_of_and_the_nearest_of_every_other(path: Path) -> None:
     for _, squealing in _every(path):
         first: dict[str, Weighed] = {}
@@ -101,7 +99,7 @@ def test_what_is_told_is_what_a_check_speaks_of_and_the_nearest_of_every_other(p
         assert list(squealing.telling) == wanted
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_steady_slip_is_the_highest_use_of_every_duty_and_speed_and_at_idle_of_idle_alone(path: Path) -> None:
     plan = _plan(path)
     if plan.operation is None:
@@ -117,7 +115,7 @@ def test_steady_slip_is_the_highest_use_of_every_duty_and_speed_and_at_idle_of_i
                 assert f"{condition} at {rpm:.0f} rpm" in reading.words
 
 
-@for_each("path", PATHS, ids=lambda path: path.stem)
+@for_each(*PATHS, ids=lambda path: path.stem)
 def test_at_the_low_end_of_the_tension_the_use_is_that_of_so_much_less(path: Path) -> None:
     plan = _plan(path)
     if plan.operation is None or plan.operation.ends is None:
@@ -143,13 +141,10 @@ def test_words_and_waters_of_what_is_heard_are_known() -> None:
 
 
 @for_each(
-    ("text", "wanted"),
-    [
-        ("wrap", r"(\d+\.?\d*) deg of wrap, (\d+\.?\d*) is its minimum"),
-        ("misalignment", r"(\d+\.\d\d) deg askew over \d+ mm of span.*; (\d+\.?\d*) deg is the maximum"),
-        ("take_up", r"takes up (\d+) % of the belt that a well placed one would; (\d+\.?\d*) is the minimum"),
-        ("grooves", r"(\d+) grooves for (\d+) ribs"),
-    ],
+    ("wrap", r"(\d+\.?\d*) deg of wrap, (\d+\.?\d*) is its minimum"),
+    ("misalignment", r"(\d+\.\d\d) deg askew over \d+ mm of span.*; (\d+\.?\d*) deg is the maximum"),
+    ("take_up", r"takes up (\d+) % of the belt that a well placed one would; (\d+\.?\d*) is the minimum"),
+    ("grooves", r"(\d+) grooves for (\d+) ribs"),
 )
 def test_the_words_tell_the_number_and_its_limit(text: str, wanted: str) -> None:
     seen = 0

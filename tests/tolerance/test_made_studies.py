@@ -1,7 +1,5 @@
 """Studies with chances made by hand: which belts are shown and called what, and what is said to fail in nearly all."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from functools import cache
@@ -52,9 +50,7 @@ def test_the_belts_shown_are_the_nearest_the_chosen_and_the_likeliest_the_shorte
         assert study.foremost() == study.foremost(9)
 
 
-@for_each(
-    ("inside", "kept", "buys"), [((0.2, 0.9, 0.4), 0.8, True), ((0.2, 0.45, 0.4), 0.8, False), ((0.9,), 0.1, False)]
-)
+@for_each(((0.2, 0.9, 0.4), 0.8, True), ((0.2, 0.45, 0.4), 0.8, False), ((0.9,), 0.1, False))
 def test_one_belt_is_called_what_it_is(inside: tuple[float, ...], kept: float, buys: bool) -> None:
     study = _with(_chances(*inside, kept=kept))
     assert (study.best is not None) == buys and not study.plan.count("problem")
@@ -73,16 +69,13 @@ def _wrap(pulley: str, under: float | None) -> WrapSpread:
 
 
 @for_each(
-    ("under", "inside", "said"),
-    [
-        ((0.0, None), 0.9, ()),
-        ((0.99, 0.2), 0.9, ()),
-        ((0.991, 0.2), 0.9, ("the wrap of a falls short",)),
-        ((0.995, 1.0), 0.9, ("the wrap of a and b falls short",)),
-        ((0.0, 0.0), 0.0101, ()),
-        ((0.0, 0.0), 0.0099, ("no belt can be fitted",)),
-        ((1.0, None), 0.005, ("no belt can be fitted", "the wrap of a falls short")),
-    ],
+    ((0.0, None), 0.9, ()),
+    ((0.99, 0.2), 0.9, ()),
+    ((0.991, 0.2), 0.9, ("the wrap of a falls short",)),
+    ((0.995, 1.0), 0.9, ("the wrap of a and b falls short",)),
+    ((0.0, 0.0), 0.0101, ()),
+    ((0.0, 0.0), 0.0099, ("no belt can be fitted",)),
+    ((1.0, None), 0.005, ("no belt can be fitted", "the wrap of a falls short")),
 )
 def test_what_fails_in_over_99_of_100_draws_is_no_matter_of_measuring(
     under: tuple[float | None, float | None], inside: float, said: tuple[str, ...]
@@ -97,7 +90,7 @@ def test_what_fails_in_over_99_of_100_draws_is_no_matter_of_measuring(
     assert ("WRAP" in dict(answers(study))) == bool(narrow)
 
 
-@for_each(("stretch", "wears"), [((0.01, 0.03), ()), (None, ("nothing takes up wear",))])
+@for_each(((0.01, 0.03), ()), (None, ("nothing takes up wear",)))
 def test_without_an_adjuster_wear_is_taken_up_by_a_belt_that_stretches(
     stretch: tuple[float, float] | None, wears: tuple[str, ...]
 ) -> None:
@@ -116,7 +109,7 @@ def test_the_histogram_counts_nearly_every_draw_between_even_edges() -> None:
     assert counts.sum() == ((drawn >= edges[0]) & (drawn <= edges[-1])).sum() >= len(drawn) - 2
 
 
-@for_each(("draws", "words"), [(100, "10 %"), (400, "5 %"), (10_000, "1 %"), (20_000, "0.7 %"), (1_000_000, "0.1 %")])
+@for_each((100, "10 %"), (400, "5 %"), (10_000, "1 %"), (20_000, "0.7 %"), (1_000_000, "0.1 %"))
 def test_how_good_chances_are_follows_from_the_draws(draws: int, words: str) -> None:
     """1.96 standard deviations of a share of a half: 0.98 / sqrt(draws), to one digit."""
     for full in (True, False):

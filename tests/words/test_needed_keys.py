@@ -1,7 +1,5 @@
 """What a file must have is asked for by the schema where the reader asks for it, and is not where it does not."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from copy import deepcopy
 from pathlib import Path

@@ -13,7 +13,7 @@ from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import without_motion
 from beltplan.measure.readings import OPPOSITE, Direction, Distance, Measured, Reading
-from beltplan.measure.solutions import Solution
+from beltplan.measure.solutions import CHECKED, Solution
 
 _T = TypeVar("_T")
 _Pair = tuple[int, int]
@@ -135,11 +135,11 @@ def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[_Hangi
 
 
 def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
-    """Readings that hardly anything checks, with the points that move with an error of theirs, those most moved first.
+    """Readings that hardly anything checks, with the points that move with an error of theirs.
 
-    Marks and turns of the whole do not count.
+    Those that nothing checks come first, then those that move a point most. Marks and turns of the whole do not count.
     """
-    n, found = len(measured.points), list[tuple[float, Reading, tuple[str, ...]]]()
+    n, found = len(measured.points), list[tuple[bool, float, Reading, tuple[str, ...]]]()
     for reading in solution.network.readings:
         (row, *_) = solution.network.rows[reading]
         bare = solution.precision.redundancy[row] < _CHECKS and row not in solution.left_out
@@ -151,8 +151,8 @@ def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
                 measured.points[i] for i in np.argsort(-moved, kind="stable") if moved[i] > _HANGS * measured.tape_mm
             )
             if own := tuple(name for name in names if name not in measured.marks):
-                found.append((float(moved.max()), reading, own))
-    return [(reading, own) for _, reading, own in sorted(found, key=lambda each: -each[0])]
+                found.append((bool(solution.precision.redundancy[row] > CHECKED), -float(moved.max()), reading, own))
+    return [(reading, own) for *_, reading, own in sorted(found, key=lambda each: each[:2])]
 
 
 def _unmeasured(measured: Measured, best: Solution, moved: Sequence[Sequence[str]] = ()) -> list[_Pair]:

@@ -24,6 +24,7 @@ from beltplan.measure.solutions import (
     laid_layouts,
     points_above,
     rank_of,
+    rims_clash,
     single_limit,
     solved,
 )
@@ -48,6 +49,9 @@ NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
+
+_RARELY = 2.5
+"""By how much a misread diameter is less open: a step of a tape comes first, what no slip explains does not."""
 
 
 class _Trial(NamedTuple):
@@ -217,9 +221,14 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
     What has a slip comes first.
     """
     open_by = {each.reading: _open(each) for each in _told(measured, able)}
-    able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial.readings))
+
+    def doubt(trial: _Trial) -> int:
+        return max(open_by[reading] for reading in trial.readings)
+
+    # Calipers are rarely misread: a whole step of a tape comes before digits of a diameter.
+    able = sorted(able, key=lambda trial: (_RARELY if isinstance(trial.readings[0], Diameter) else 0) + doubt(trial))
     told, readings = _doubted(measured, able), able[0].readings
-    plain = [max(open_by[reading] for reading in trial.readings) for trial in able]
+    plain = [doubt(trial) for trial in able]
     if plain[0] or {0, _ONE_STEP} & {*plain[1:]} or len(able) > _MOST_GROSS_ERRORS:
         return GrossErrorsFound(raw, (), _unproposed(told), False)
     doubted = tuple(each for each in told if each.reading not in readings)
@@ -241,7 +250,7 @@ def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossE
 def _open(error: GrossError) -> int:
     """0 where a slip that a tape could read tells what was wrong, 1 where one would fit, then one step, more, none."""
     slip = error.misreading
-    return 4 if slip is None else _ONE_STEP + (abs(slip.steps) > 1) if slip.steps else int(slip.small)
+    return 4 if slip is None else _ONE_STEP + (abs(slip.steps) > 1 or slip.small) if slip.steps else int(slip.small)
 
 
 def _without(
@@ -252,13 +261,16 @@ def _without(
     progress: Progress,
 ) -> list[_Trial]:
     network, held = seen[0].network, ~seen[0].undetermined
-    free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
+    free, clash = is_as_seen(measured, seen[0].places), rims_clash(measured, seen[0].places)
+    trials = list[_Trial]()
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
     ends = solved(network, starts * len(sets), [out for out in outs for _ in starts], progress)
     for i, readings in enumerate(sets):
         own = ends[i * len(starts) : (i + 1) * len(starts)]
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
         if fair:
+            # Where no rims overlap with the reading, none do without it: that would be an impossible mirror solution.
+            fair = [end for end in fair if clash or not rims_clash(measured, end.places)] or fair
             ranked = sorted(((rank_of(measured, end, held), end) for end in fair), key=lambda each: each[0])
             (otherwise, least, _), best = ranked[0]
             as_well = tuple(end for rank, end in ranked if rank[0] == otherwise and rank[1] <= least + NO_WORSE)

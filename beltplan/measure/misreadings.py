@@ -139,14 +139,16 @@ def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: b
         off, fits = abs(error - steps * step), value - steps * step
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
         is_near = off <= min(_TOLERATED * sd, _NEAR * abs(error)) and _TOLERATED * sd < 0.5 * min(step, MM_PER_INCH)
-        if is_near and 0 < abs(steps) <= _MOST_STEPS[step]:
+        # One inch is told all the same where it just fits, as what may have been: it names nothing.
+        small = not is_near and inches and abs(steps) == 1 and off <= sd <= step / _TOLERATED
+        if (is_near or small) and 0 < abs(steps) <= _MOST_STEPS[step]:
             told = as_read(f"{abs(steps) * step:g} {reading.unit}")
             if inches and reading.unit == "mm":
                 told = "a whole inch" if abs(steps) == 1 else f"{abs(steps)} whole inches"
             right = tape_words(fits, in_inches) if reading.unit == "mm" else f"{fits:.5g} deg"
             words = f"{told} misread would make it {as_read(right)}"
             against = (off / sd) ** 2 + _STRANGE * math.log(abs(steps))
-            yield Misreading("steps", fits, words, step, steps, against=against)
+            yield Misreading("steps", fits, words, step, steps, small, against)
 
 
 def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:

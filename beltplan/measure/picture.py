@@ -83,7 +83,7 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
         Paragraph(frame, 9.0, pens.SOFT_INK, before_pt=5.0, name="frame"),
         Paragraph(MEASURED_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
-    about = " ".join(f"{lead.capitalize()}: {text}." for lead, text in answers)
+    about = " ".join(f"{lead.capitalize()}: {text}." if lead else f"{text}." for lead, text in answers)
     return page_of(found.measured.title, blocks, about, drawing.view.pt_per_mm)
 
 
@@ -94,7 +94,7 @@ def _answers(answers: Answers) -> list[Block]:
         named = f"{lead.capitalize()} {count}" if lead in _NUMBERED_LEADS else lead.capitalize()
         bold = i == 0 or lead in _NUMBERED_LEADS
         colour = pens.INK if bold else pens.SOFT_INK
-        words.append(Paragraph(f"{named}: {text}", 9.5, colour, bold, 2.5, "answer"))
+        words.append(Paragraph(f"{named}: {text}" if lead else text, 9.5, colour, bold, 2.5, "answer"))
     return words
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from beltplan.geometry.loops import overlap
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.least_squares import Progress, Settled, unseen
@@ -27,6 +28,8 @@ _MOST_SETTLED = 64
 """Starts that are settled; the likeliest first."""
 _ALIKE_START_MM = 8.0
 _RING_MM = 200.0
+_DEEP = 3.0
+"""Rims overlap where they do by more than so many standard deviations of a tape."""
 _SAME_MM = 0.05
 """Settled places nearer than this are the same."""
 FALSE_ALARM = 0.01
@@ -73,6 +76,14 @@ def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]
     return words, np.array(agree, dtype=bool).reshape(len(words), len(turns))
 
 
+def rims_clash(measured: Measured, places: Floats) -> bool:
+    """Whether two rims that were read lie in each other by more than chance makes of a tape: nothing is mounted so."""
+    radii = {each.pulley: 0.5 * each.value_mm for each in measured.diameters if each.pulley in measured.points}
+    own = places[[measured.points.index(name) for name in radii]]
+    depth, _ = overlap(own, np.array([*radii.values()]))
+    return bool(np.any(depth > _DEEP * measured.tape_mm))
+
+
 def turned(places: Floats, turn_rad: float) -> Floats:
     cosine, sine = np.cos(turn_rad), np.sin(turn_rad)
     return np.asarray(places @ np.array(((cosine, sine), (-sine, cosine))))
@@ -117,7 +128,8 @@ class Solution:
 
 
 def solutions_of(measured: Measured, network: Network, progress: Progress = unseen) -> tuple[Solution, ...]:
-    """Every solution that was found, the least sum of squares first; of equals the one with more points above.
+    """Every solution that was found, the least sum of squares first; of equals one in which no rims overlap, then the
+    one with more points above.
 
     Those that do not lie where the user sees them come last.
     """
@@ -129,7 +141,8 @@ def solutions_of(measured: Measured, network: Network, progress: Progress = unse
     ends = sorted((end for end in ends if math.isfinite(end.cost)), key=lambda end: end.cost)
     ends = [end for end in ends if end.can_be] or ends
     held = ~ends[0].undetermined
-    return tuple(sorted(unlike(ends, held, _SAME_MM), key=lambda end: rank_of(measured, end, held)))
+    ranked = sorted(unlike(ends, held, _SAME_MM), key=lambda end: rank_of(measured, end, held))
+    return tuple(sorted(ranked, key=lambda end: (*rank_of(measured, end, held)[:2], rims_clash(measured, end.places))))
 
 
 def unlike(ends: Iterable[Solution], held: Bools, near_mm: float) -> list[Solution]:

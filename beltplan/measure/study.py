@@ -22,6 +22,7 @@ from beltplan.measure.solutions import (
     Solution,
     fits,
     is_as_seen,
+    rims_clash,
     shows_at,
     solutions_of,
     solved,
@@ -35,6 +36,8 @@ _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
 _SAME_MM = 1.0
 """Mirror solutions nearer than this are the same to whoever measures."""
+_RARE = 3.0
+"""A reading that is off by more of what chance makes of it is told: common practice, no source."""
 _LOOK = "look which way its second coordinate runs, and whether it shows the pulleys from the front"
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
@@ -167,10 +170,28 @@ class Measuring:
         return self.measured.needs_level or (self.level_by is not None and bool(self.measured.carried_mm))
 
     @property
+    def rare(self) -> tuple[Reading, ...]:
+        """Readings off by more than chance often makes of them, where none is by more than it may; the worst first."""
+        far = (each for each in self.checked if not each.left_out and (each.share or 0.0) > _RARE)
+        # Of as many standard deviations the one that the others know least of.
+        worst = sorted(far, key=lambda each: (-round(each.share or 0.0, 1), each.redundancy))
+        return tuple(each.reading for each in worst) if self.errors.fits else ()
+
+    @property
+    def hanging(self) -> tuple[tuple[Checked, tuple[str, ...]], ...]:
+        """Readings that nothing checks, and the points that lie elsewhere where they are misread."""
+        own = {each.reading: each for each in self.checked}
+        every = ((own[reading], names) for reading, names in advice.hanging_of(self.measured, self.errors.solution))
+        return tuple((each, names) for each, names in every if each.shows is None)
+
+    @property
     def sound(self) -> bool:
-        """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
+        """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run.
+
+        Nor is any reading so far off that it is rare.
+        """
         images = all(trust.trusted is not False for trust in self.images)
-        wrong = self.errors.gross_errors or self.errors.cause or self.clashes
+        wrong = self.errors.gross_errors or self.errors.cause or self.clashes or self.rare
         return self.settled and self.errors.fits and not (wrong or self.mirrors or self.level_is_open) and images
 
     @property
@@ -351,8 +372,13 @@ def _trust(best: Solution, placed: PlacedImage) -> Trust:
 def _others(
     measured: Measured, network: Network, best: Solution, solutions: tuple[Solution, ...]
 ) -> tuple[Solution, ...]:
-    """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
+    """Solutions that fit as well as the best, without what was left out there, and lie as they are seen.
+
+    None in which rims overlap, where those of the best do not.
+    """
     again = solved(network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
     free = is_as_seen(measured, best.places)
     fair = [each for each in again if each.cost <= best.cost + NO_WORSE and is_as_seen(measured, each.places) >= free]
+    clash = rims_clash(measured, best.places)
+    fair = [each for each in fair if clash or not rims_clash(measured, each.places)]
     return tuple(unlike(fair, ~best.undetermined, _SAME_MM))

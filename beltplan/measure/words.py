@@ -6,12 +6,13 @@ Lengths stand in mm, as everywhere in a report; what a tape reads stands in the 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.readings import Offset
+from beltplan.measure.readings import Offset, Reading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.answer import Answers
@@ -58,13 +59,14 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     held = (lead for lead, told in rows if told)
     doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
     see = f"see {listed([*dict.fromkeys(held), *doubtful], 9)}"
-    standing = f"Still open: {see}"
-    if found.sound:
-        standing = _sound_words(found) + (f"; but {see}" if unrouted else "")
+    standing = [_sound_words(found) + (f"; but {see}" if unrouted else "")] if found.sound else []
+    standing += [f"Still open: {see}"] if not found.sound and see != "see " else []
+    standing = [*standing, *_rare_words(found)]
+    hanging = "; but ".join((standing.pop(), *_hanging_words(found)))
     rows = [
-        ("FOUND", [f"{_found_words(found)}. {standing}"]),
+        ("FOUND", [". ".join((_found_words(found), *standing, hanging))]),
         *rows,
-        ("NEXT", [_next_words(found)]),
+        *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
         ("PICTURE", [_trust_words(found, trust) for trust in found.images]),
         ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
@@ -102,12 +104,28 @@ def _sound_words(found: Measuring) -> str:
     return f"Nothing stands against it{unless if bare else ''}"
 
 
+def _rare_words(found: Measuring) -> list[str]:
+    return [f"Over 3 sigmas, which chance seldom makes: {_with_lines(found.rare)}"] if found.rare else []
+
+
+def _hanging_words(found: Measuring) -> list[str]:
+    """What hangs on a reading that nothing checks, where others are checked."""
+    told = [f"{listed(names)} hang{'s' * (len(names) == 1)} on {each.reading.words}" for each, names in found.hanging]
+    checked = found.errors.fits and found.degrees > 0
+    return [f"{listed(told)}, which nothing checks: a misreading would not show"] if told and checked else []
+
+
+def _with_lines(readings: Sequence[Reading]) -> str:
+    return listed([f"{each.words} (line {each.line})" for each in readings], 6)
+
+
 def _checked_words(found: Measuring) -> str:
     n, misread = found.degrees, len(found.errors.gross_errors)
     if n < 1:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not misread else f"; all{' but what is misread' if misread else ''} agree"
+    agree = ", but not all within 3 sigmas" if found.rare else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
     bare = [
         each.reading.words
@@ -282,7 +300,14 @@ def _level_open_words(found: Measuring) -> str:
 # What to do next.
 
 
-def _next_words(found: Measuring) -> str:
+def _next_words(found: Measuring) -> list[str]:
+    """What to do next, one thing a line where several distances are to be measured."""
+    first = _mending_words(found)
+    return [first] if first else _further_words(found)
+
+
+def _mending_words(found: Measuring) -> str:
+    """What mends what stands against the places; empty where nothing does."""
     errors = found.errors
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
@@ -304,6 +329,8 @@ def _next_words(found: Measuring) -> str:
         return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
     if not errors.fits:
         return "measure again what is furthest off below"
+    if found.rare:
+        return f"measure {_with_lines(found.rare)} again"
     if found.undetermined:
         return f"measure to {listed([each.point for each in found.undetermined])}, as OPEN says"
     if found.mirrors or found.unseen:
@@ -311,18 +338,21 @@ def _next_words(found: Measuring) -> str:
     if found.level_is_open:
         which = "two centres" if found.level_by is None else "two other centres"
         return f"hold a level along {which} far apart, and write what it reads under `angles`"
-    return _further_words(found)
+    return ""
 
 
-def _check_words(further: Further) -> str:
+def _check_words(further: Further, is_first: bool) -> str:
     hang = f"{listed(further.hanging)} hang{'s' if len(further.hanging) == 1 else ''}"
-    measured = f"{further.first} - {further.second}, about {further.about_mm:.1f} mm"
-    return f"{measured}: hardly anything checks {listed(further.checks)}, on which {hang}"
+    asked = f"{'measure' if is_first else 'then'} {further.first} - {further.second}, about {further.about_mm:.1f} mm"
+    return f"{asked}: {'hardly anything else' if is_first else 'it'} checks {listed(further.checks)}, on which {hang}"
 
 
-def _further_words(found: Measuring) -> str:
-    if checks := [_check_words(each) for each in found.further if each.checks]:
-        return f"measure {'; then '.join(checks[:_MOST_TOLD])}"
+def _further_words(found: Measuring) -> list[str]:
+    checks = [each for each in found.further if each.checks][:_MOST_TOLD]
+    return [_check_words(each, each is checks[0]) for each in checks] or [_sharpening_words(found)]
+
+
+def _sharpening_words(found: Measuring) -> str:
     if found.enough:
         readings = (each.reading for each in found.checked if each.shows is None)
         bare = [*dict.fromkeys(each.point for each in readings if isinstance(each, Offset))]

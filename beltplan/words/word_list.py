@@ -330,8 +330,8 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
         f"within {100 * (CAUTION_BAND - 1):.0f} % of a limit ({PRACTICE}). A note: what an answer rests on.",
     ),
     "sigmas": (
-        "How far a reading is off, in its standard deviations as all the others make it: over 3 is rare. Shows from: "
-        "smaller errors would go unnoticed. Never: no other reading checks it.",
+        "How far a reading is off, in its standard deviations as all the others make it: over 3 is rare. Error "
+        "seen from: smaller ones would go unnoticed. Never: no other reading checks it.",
     ),
     "misread": ("A reading that the others contradict. It is not used; measure it again.",),
     "loop": (

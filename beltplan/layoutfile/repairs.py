@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from itertools import islice, product
 from typing import Any
@@ -28,6 +29,7 @@ _TEXTS = "|".join(key.name for key in KEYS if key.kind == "text")
 
 
 _TAB = "there is a tab; indent with spaces"
+_HASH = "` #` begins a comment: write '{key}' in quotes"
 
 
 _REPAIRS = (
@@ -36,8 +38,9 @@ _REPAIRS = (
       for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
     (rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
-    (rf"([{{,]\s*)({_KEY})[ ]+(?=[\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
+    (rf"([{{,]\s*)({_NAMES})[ ]+(?=[\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`{more}"),
     (rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
+    (rf"((?:^|[\[{{,])\s*)({_NAMES} #\w[\w.]*)(?=\s*[:,\]}}])", r"\1'\2'", f"{_HASH}{{more}}"),
     (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
     (rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
@@ -48,13 +51,22 @@ _REPAIRS = (
             "brackets seem to be missing round all of `{key}`"),
     (rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
+    (r"(:\s+)(\[[^\[\]]*\])(?=\s*,\s*\[[^#]*\]\s*\])", r"\1[\2",
+            "an opening bracket `[` seems to be missing before `{key}`"),
     (r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
+    (r"()(\[[^\[\]#]*\])\s*(?=#|$)", r"\1\2]",
+            "a closing bracket `]` seems to be missing after `{key}`, at the end of the list"),
+    (rf"(\[)({_NUMBER}\s*,\s*{_NUMBER})\s*(?=#|$)", r"\1\2]]",
+            "two closing brackets `]]` seem to be missing after `[{key}`"),
     (r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
     (r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
     (rf"([^\s,{{\[:-])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
+    (rf"()([\[{{][^\[\]{{}}]*[\]}}])[ ]+(?=\[|{_NAMES}:\s)", r"\1\2, ",
+            "a comma seems to be missing after `{key}`{more}"),
+    (r"()(\[[^\[\]#]*\])\s*(?=#|$)", r"\1\2,", "a comma seems to be missing after `{key}`"),
     (r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
-    (rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
+    (rf"(:\s+)({_NAMES}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
     (r"()([\]}])", "", "there is one `{key}` too many"),
     (r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
             "in double quotes a backslash begins a code: write '{key}' in single quotes, or / in its place"),
@@ -71,7 +83,7 @@ _REPAIRS = (
     (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{whole}'"),
 )  # fmt: skip
 """Changes of one line: what is looked for, what is put there, and what then was wrong. Tried in this order; where two
-help as much, the first one is told.
+help as much, the first one is told. Where words end in {more}, all of them in one line are mended together as well.
 """
 
 
@@ -137,17 +149,29 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     for pattern, new, words in _REPAIRS:
         for place in places:
             line = lines[place]
-            for match in re.finditer(pattern, line):
+            for match, text, more in _replaced(pattern, new, line, "{more}" in words):
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
-                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1], whole=key)
-                yield place, [line[: match.start()] + match.expand(new) + line[match.end() :]], told
+                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1], whole=key, more=more)
+                yield place, [text], told
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
 
 
+def _replaced(pattern: str, new: str, line: str, together: bool) -> Iterator[tuple[re.Match[str], str, str]]:
+    """Each match, the line with it replaced, and nothing; of `together` the first, with all of them, which is said."""
+    matches = [*re.finditer(pattern, line)]
+    for match in matches:
+        yield match, line[: match.start()] + match.expand(new) + line[match.end() :], ""
+    if together and len(matches) > 1:
+        yield matches[0], re.sub(pattern, new, line), f", and {len(matches) - 1} more in this line"
+
+
 def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
-    """Single lines, then those with others that begin where they do, moved to where lines around them begin."""
-    for together, place in product((False, True), places):
+    """Single lines, one that begins where no other does first, then those with others that begin where they do, moved
+    to where lines around them begin.
+    """
+    begun = Counter(_indent(line) for line in lines if line.strip())
+    for together, place in product((False, True), sorted(places, key=lambda each: begun[_indent(lines[each])] > 1)):
         own, last = _indent(lines[place]), place + 1
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
         below = range(min(place + _LINES_BACK, len(lines)) - 1, place, -1)
@@ -157,11 +181,13 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1
         begin = f"this and the next {last - place - 1} begin" if together else "the line begins"
-        # Under a key with nothing behind it, further in is tried first.
+        # Under a key with nothing behind it, further in is tried first; and it stays further out than what is below.
         above = lines[place - 1] if place else ""
         least = _indent(above) if above.rstrip().endswith(":") else -1
+        holds = not together and lines[place].rstrip().endswith(":") and last < len(lines)
+        most = _indent(lines[last]) if holds else MOST_CHARACTERS
         indents = sorted(fellows.keys() - {own}, reverse=True)
-        for indent in sorted(indents, key=lambda each: (of_top and each, each <= least, abs(each - own))):
+        for indent in sorted(indents, key=lambda each: (of_top and each, not least < each < most, abs(each - own))):
             words = f"{begin} at column {own + 1}: indent as line {fellows[indent]}, to column {indent + 1}"
             yield place, [" " * indent + line.lstrip(" ") for line in lines[place:last]], words
 

@@ -101,6 +101,54 @@ CASES = [
 ]
 
 
+HOSES = """\
+obstacles:
+  hose:
+    polygon: [[59, 330], [109, 331], [110, 400], [60, 400]]  # as seen
+  pipe:
+    polygon: [[19, 330], [29, 331],
+              [30, 400], [20, 400]]
+marks: [shaft, hose 1, hose 2]
+points:
+  photo:
+    places:
+      hose 2: [900, 1707]
+      hose 1: [830, 1707]
+    known: {bar left: [0, 0], bar right: [300, 0]}
+    y_runs: down
+"""
+
+
+@pytest.mark.usefixtures("loader")
+@for_each(
+    ("[60, 400]]  #", "[60, 400]  #", "a closing bracket `]` seems to be missing after `[60, 400]`, at the end of the"),
+    ("[60, 400]]  #", "[60, 400  #", "two closing brackets `]]` seem to be missing after `[60, 400`"),
+    ("[20, 400]]", "[20, 400]", "a closing bracket `]` seems to be missing after `[20, 400]`, at the end of the list"),
+    ("[[59, 330], ", "[59, 330], ", "an opening bracket `[` seems to be missing before `[59, 330]`"),
+    ("[59, 330], ", "[59, 330] ", "a comma seems to be missing after `[59, 330]`"),
+    ("[110, 400], ", "[110, 400] ", "a comma seems to be missing after `[110, 400]`"),
+    (
+        "331], [110, 400], ",
+        "331] [110, 400] ",
+        "a comma seems to be missing after `[109, 331]`, and 1 more in this line",
+    ),
+    ("[29, 331],", "[29, 331]", "a comma seems to be missing after `[29, 331]`"),
+    ("{bar left: [0, 0],", "{bar left: [0, 0]", "a comma seems to be missing after `[0, 0]`"),
+    ("{bar left:", "bar left:", "an opening brace `{` seems to be missing before `bar left: "),
+    ("bar right:", "bar right", "a colon seems to be missing after `bar right`"),
+    ("left: [0, 0], bar right:", "left [0, 0], bar right", "a colon seems to be missing after `bar left`, and 1 more"),
+    ("shaft, hose 1", "shaft, hose #1", "` #` begins a comment: write 'hose #1' in quotes"),
+    ("hose 1, hose 2", "hose #1, hose #2", "` #` begins a comment: write 'hose #1' in quotes, and 1 more in this line"),
+    ("      hose 1:", "      hose #1:", "` #` begins a comment: write 'hose #1' in quotes"),
+    ("  pipe:", "   pipe:", "the line begins at column 4: indent as line 2, to column 3"),
+    ("  hose:", "   hose:", "the line begins at column 4: indent as line 4, to column 3"),
+)
+def test_a_slip_in_a_list_of_corners_or_known_places_is_told_by_its_own_line(good: str, bad: str, words: str) -> None:
+    text = HOSES.replace(good, bad, 1)
+    ((line, said),) = errors_in(text)
+    assert (line, said[: len(words)]) == (text[: text.index(bad)].count("\n") + 1, words)
+
+
 @pytest.fixture(params=["compiled", "pure Python"])
 def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Both of PyYAML's parsers, for a machine without the compiled one."""

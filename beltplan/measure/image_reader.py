@@ -28,11 +28,15 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     read = {name: _image(name, section, names, accuracy) for name, section in sections.items()}
     if isinstance(node := top.node("points"), Table) and not node.entries:
         top.refuse("points", "no picture", "at least one picture by a name of your own")
-    for name, circle, rim in _circles(top, names, tuple(every)):
+    for name, circle, rim, lines in _circles(top, names, tuple(every)):
         own = read.get(circle)
         if own is not None:
+            before = own.rims.get(name, ())
             turned = tuple(_turned(_way(sections[circle]), at) for at in rim)
-            read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
+            stand: dict[tuple[str, int | None], int] = {
+                (name, i): line for i, line in enumerate(lines, start=len(before) + 1)
+            }
+            read[circle] = replace(own, rims={**own.rims, name: (*before, *turned)}, lines={**own.lines, **stand})
     both = ((read[name], _known(name, section, accuracy)) for name, section in sections.items())
     return tuple(image for images in both for image in images if image is not None)
 
@@ -66,7 +70,7 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     sd = accuracy.place_px if own is None else own
     turned = {point: _turned(_way(section), at) for point, at in places.items()}
     scale = 1.0 if scale is None else 1.0 / scale
-    return Image(name, model, sd, turned, {}, scale, section.line, False, *_hand(section))
+    return Image(name, model, sd, turned, {}, scale, section.line, False, *_hand(section), _lines(section, "places"))
 
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
@@ -87,7 +91,13 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     across, _ = _way(section)
     turned = {each: (across * at[0], at[1]) for each, at in places.items()}
     sd = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, section.line_of(_KNOWN), True, *_hand(section))
+    line, lines = section.line_of(_KNOWN), _lines(section, _KNOWN)
+    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *_hand(section), lines)
+
+
+def _lines(section: Section, key: str) -> dict[tuple[str, int | None], int]:
+    node = section.node(key)
+    return {(name, None): entry.line for name, entry in node.entries.items()} if isinstance(node, Table) else {}
 
 
 def _places(
@@ -132,13 +142,16 @@ def _coordinates(own: Section, key: str) -> Pixel | None:
     return None if first is None or second is None else (first, second)
 
 
-def _circles(top: Section, names: Names, images: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
+def _circles(
+    top: Section, names: Names, images: tuple[str, ...]
+) -> Iterator[tuple[str, str, tuple[Pixel, ...], list[int]]]:
     for section, name in entries_of(top, "circles"):
         known = names.known(section, name, name)
         for own in tables_of(section, name):
             image, rim = _image_of(own, images), _rim(own)
             if known and image is not None and rim is not None:
-                yield name, image, rim
+                node = own.node("rim")
+                yield name, image, rim, [item.line for item in node.items] if isinstance(node, Sequence) else []
 
 
 def _image_of(own: Section, images: tuple[str, ...]) -> str | None:

@@ -433,6 +433,7 @@ class Image:
     rims: of points on the rims of pulleys, three or more each and not on one line. sd_px: of each coordinate.
     given: whether its places are known, as the corners of a card are, and not picked; a px is a mm then.
     y_runs, seen_from: the words of its file by which the places were turned so; of known places those of their picture.
+    lines: of places by name, of rim points by name and number from 1; where there is none, line stands for it.
     """
 
     name: str
@@ -445,6 +446,7 @@ class Image:
     given: bool = False
     y_runs: YRuns = "up"
     seen_from: SeenFrom = "front"
+    lines: Mapping[tuple[str, int | None], int] = field(default_factory=dict)
 
     def mirrored(self, key: Hand) -> Image:
         """What it is if the other word is right at a key; known places do not mind which way pixels run."""
@@ -465,12 +467,13 @@ class Image:
     def picks(self) -> tuple[Pick, ...]:
         rims = [(name, at, i) for name, points in self.rims.items() for i, at in enumerate(points, start=1)]
         centres = [(name, at, None) for name, at in self.places.items()]
-        return tuple(Pick(name, self, at, i, line=self.line) for name, at, i in (*centres, *rims))
+        every = (*centres, *rims)
+        return tuple(Pick(name, self, at, i, line=self.lines.get((name, i), self.line)) for name, at, i in every)
 
     @property
     def unit(self) -> Unit:
         """That of its places: mm where one is the other, as for places that are known."""
-        return "mm" if self.model == "rigid" and self.px_per_mm == 1.0 else "px"
+        return "mm" if self.given or (self.model == "rigid" and self.px_per_mm == 1.0) else "px"
 
 
 @dataclass(frozen=True, eq=False)

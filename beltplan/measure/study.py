@@ -106,7 +106,7 @@ class Trust(NamedTuple):
 
     rms_px: root mean square of its residuals; factor: by how much they exceed the stated one, None where nothing
     checks the image. trusted: whether chance alone may make them so large, None likewise. alone: whether all else
-    agrees without an image that is not trusted.
+    agrees without an image that is not trusted. spare: readings more than it needs among its places that have a say.
     """
 
     image: Image
@@ -115,6 +115,7 @@ class Trust(NamedTuple):
     factor: float | None
     trusted: bool | None
     alone: bool = False
+    spare: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -366,7 +367,7 @@ def _trust(best: Solution, placed: PlacedImage) -> Trust:
     degrees, total = max(1, round(redundancy)), float(residuals @ residuals)
     trusted, factor = total <= sum_limit(degrees), float(np.sqrt(total / redundancy))
     alone = not trusted and fits(solved(best.network, [best.at.unknowns], [(*best.left_out, *rows)])[0])
-    return Trust(image, 1.0 / scale, rms, factor, trusted, alone)
+    return Trust(image, 1.0 / scale, rms, factor, trusted, alone, redundancy)
 
 
 def _others(

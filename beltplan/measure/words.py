@@ -12,6 +12,7 @@ import numpy as np
 
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.images import PARAMETERS
 from beltplan.measure.readings import Offset, Reading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
@@ -79,7 +80,9 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 
 
 def _found_words(found: Measuring) -> str:
-    marks, points = len(found.measured.marks), [centre for centre in found.centres if not centre.mark]
+    known = {name for trust in found.images if trust.image.given for name in trust.image.places}
+    # What is known of a picture, as the ends of a scale bar, is there to lay the picture only.
+    marks, points = len({*found.measured.marks} - known), [centre for centre in found.centres if not centre.mark]
     held = [centre for centre in points if not centre.is_undetermined]
     words = f"{'all' if len(held) == len(points) else f'{len(held)} of'} {len(points)} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
@@ -247,6 +250,13 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
     doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
+    sure = trust.trusted and not (trust.image.given or found.errors.suspects)
+    if sure and len(blamed) == 1 and trust.spare > PARAMETERS["slanted"] - PARAMETERS[trust.image.model]:
+        # A picture at a slant would show in the others too: they have more spare readings than it has numbers more.
+        return (
+            f"{name}: its other points fit, off by {off} in each coordinate, with {stated}: it is the pick of "
+            f"{blamed[0]}, or it stands nearer to the camera or further away than they do"
+        )
     if trust.trusted is not False and blamed:
         scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""
         return (

@@ -69,6 +69,15 @@ def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     assert turned.measured.images[1].sd_px == 0.3
 
 
+def test_every_pick_is_told_with_its_own_line(tmp_path: Path) -> None:
+    """Of places known of a picture and of rims as well, also where a rim goes on in another entry."""
+    rims = "  c:\n  - rim: [[550, 200],\n      [500, 150], [450, 200]]\n  - rim: [[500, 250], [501, 251], [400, 200]]\n"
+    text = PHOTO.split("  c: {picture")[0].replace("circles:", "    known:\n      k: [0, 0]\n      c: [9, 9]\ncircles:")
+    photo, known = measured_of(tmp_path, text + rims).measured.images
+    assert [pick.line for pick in photo.picks] == [5, 6, 7, 8, 14, 15, 15, 16, 16, 16]
+    assert [pick.line for pick in known.picks] == [10, 11]
+
+
 def test_a_picture_may_be_left_out_where_there_is_one(tmp_path: Path) -> None:
     (picture,) = measured_of(tmp_path, PHOTO.replace("picture: front, ", "")).measured.images
     assert len(picture.rims["c"]) == 3

@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,7 @@ from beltplan.measure.values import as_read, listed, plain, quantity, value_word
 from beltplan.measure.words import answers
 from beltplan.report.screen import tape_words
 from tests.for_each import for_each
-from tests.measure.measurings import STATES, level_to, made, measured
+from tests.measure.measurings import STATES, TRUTH, level_to, made, measured, photo, taped
 
 
 def told(name: str, lead: str) -> list[str]:
@@ -107,6 +108,32 @@ def test_a_picture_with_a_pick_left_out_is_in_doubt() -> None:
     """The other points fit, but they cannot tell a wrong pick from a picture at a slant."""
     (words,) = told("pick wrong", "PICTURE")
     assert "in doubt with idler" in words and "can be trusted" not in words
+
+
+def test_where_the_other_points_would_show_a_slant_it_is_the_pick() -> None:
+    """With three pulleys more: a photo at a slant has four numbers more than one that is square on, and they fit it."""
+    more = {"steering": (-190.0, 220.0), "fan": (-60.0, 330.0), "aircon": (230.0, -20.0)}
+    where = {**TRUTH, **more}
+    tapes = [*taped(), *(_between(where, *pair) for pair in combinations(where, 2) if {*pair} & {*more})]
+    images = (photo({"fan": (31.0, -12.0)}, more=more),)
+    found = measuring_of(measured(points=tuple(where), distances=tuple(tapes), images=images))
+    assert [each.reading.words for each in found.errors.gross_errors] == ["fan on front photo"]
+    (words,) = (told for lead, told in answers(found) if lead == "PICTURE")
+    assert "its other points fit" in words and "it is the pick of fan" in words and "in doubt" not in words
+
+
+def _between(where: dict[str, tuple[float, float]], first: str, second: str) -> Distance:
+    return Distance(first, second, round(math.dist(where[first], where[second])), 1.0)
+
+
+def test_ends_that_are_known_of_a_picture_are_not_counted_as_marks() -> None:
+    ends = {f"card {i}" for i in range(1, 5)}
+    assert ends <= {*made("card").measured.marks}
+    (words,) = told("card", "FOUND")
+    assert "mark" not in words
+    marks = (*made("card").measured.marks, "hose")
+    more = replace(made("card"), measured=replace(made("card").measured, marks=marks))
+    assert "(and 1 mark)" in dict(answers(more))["FOUND"]
 
 
 def test_an_open_frame_says_which_line_was_laid_level() -> None:

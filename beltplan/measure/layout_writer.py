@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.checks.doubts import shape_doubts
+from beltplan.cli.exits import mends_told
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
@@ -17,6 +18,7 @@ from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, r
 from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.edits import CannotEdit, Keys, with_value, without_keys
+from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, read_back, write_edited
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.gross_errors import GrossError
@@ -31,6 +33,8 @@ _MOST_POSITION_MM, _MOST_DIAMETER_MM = 100.0, 50.0
 """The largest standard deviations that a layout takes."""
 _MOST_ENLARGED = 5.0
 """Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
+_MEASURED = ("at", "pivot", "from", "to")
+"""Keys of places."""
 _Edit = tuple[Keys, str | tuple[str, ...]]
 
 
@@ -187,7 +191,21 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
         laid = zip(found.centres, each.places.tolist(), strict=True)
         there = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
         clearing += [] if _clashes_of(source, there) else [each]
-    return replace(found, clashes=clashes, clearing=tuple(clearing))
+    found = replace(found, clashes=clashes, clearing=tuple(clearing))
+    return found if source.laid is None else _mended(source, source.laid, found)
+
+
+def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Measuring:
+    """With the lines of the pulleys that clash and, where all readings agree, what to write; places are as measured."""
+
+    def lines(names: tuple[str, ...]) -> str:
+        return ", ".join(f"{name}: line {laid.line_of('pulleys', name)}" for name in names)
+
+    told = tuple(replace(each, got=f"{each.got} ({lines(each.pulleys)})") for each in found.clashes)
+    if not (found.errors.fits and found.clashes[0].allowed):
+        return replace(found, clashes=told)
+    file = replace(laid, layout=_placed_layout(source, found)[0])
+    return replace(found, clashes=told, mending=mends_told(file, found.clashes, found.clashing, _MEASURED))
 
 
 def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:

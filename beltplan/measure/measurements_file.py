@@ -11,7 +11,7 @@ from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.layout_file import MEASURED_BY
+from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
@@ -28,7 +28,7 @@ _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a fil
 class MeasurementsFile:
     """What was measured, as read from a file.
 
-    layout: the file's own, its places still to be found; None where keys are missing that one needs.
+    laid: the file's own layout, its places still to be found; None where keys are missing that one needs.
     missing: those keys. sized: pulleys that give their own diameter.
     diameters: what calipers read over rims, of pulleys that move as well.
     drawings: paths of the files that its obstacles stand in. marks: points that go into the layout as such.
@@ -36,12 +36,16 @@ class MeasurementsFile:
 
     path: str
     measured: Measured
-    layout: Layout | None
+    laid: LayoutFile | None
     missing: tuple[str, ...]
     sized: frozenset[str]
     diameters: tuple[Diameter, ...]
     drawings: tuple[str, ...]
     marks: tuple[str, ...]
+
+    @property
+    def layout(self) -> Layout | None:
+        return None if self.laid is None else self.laid.layout
 
 
 def read_measurements(path: str) -> MeasurementsFile:
@@ -99,9 +103,9 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
-    layout = None if part.missing else part.layout
+    laid = None if part.missing else part.file
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
-    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, drawings, marks)
+    return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
 
 
 def _files_in(table: Table) -> Iterator[str]:

@@ -12,7 +12,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
-from beltplan.layoutfile.layout_file import layouts_of
+from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import wrong_name
@@ -150,12 +150,16 @@ class LayoutPart(NamedTuple):
     """What a measurements file says of its layout. missing: keys that it needs and does not have.
 
     layout: with every place at some other than its own, and a size for pulleys that have none; None where it could
-    not be read. sized: the key at which each pulley gives its diameter.
+    not be read. sized: the key at which each pulley gives its diameter. file: with the layout, the lines of its keys.
     """
 
-    layout: Layout | None
+    file: LayoutFile | None
     missing: tuple[str, ...]
     sized: Mapping[str, str]
+
+    @property
+    def layout(self) -> Layout | None:
+        return None if self.file is None else self.file.layout
 
     @property
     def unrouted(self) -> tuple[str, ...]:
@@ -186,11 +190,11 @@ def read_layout_part(
         for holder, keys, point in _places_in(name, pulley):
             _refuse_place(holder, keys, point, point == origin, faults)
     try:
-        layout = next(layouts_of(_filled(table, missing, to_size), path, None, FaultList())).layout
+        file = next(layouts_of(_filled(table, missing, to_size), path, None, FaultList()))
     except LayoutFaults as found:
         faults.found.extend(fault for fault in found.faults if fault.key.partition(".")[0] not in missing)
-        layout = None
-    return LayoutPart(layout, missing, sized)
+        file = None
+    return LayoutPart(file, missing, sized)
 
 
 def pulleys_in(table: Table) -> dict[str, Table]:

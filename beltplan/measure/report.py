@@ -165,6 +165,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "level_is_taken": found.measured.level_taken is not None,
         "level_is_open": found.level_is_open,
         "as_seen": not found.unseen,
+        "mending": found.mending or None,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
         "not_on_route": measured.unrouted,
         "points": [_point(centre) for centre in found.centres],

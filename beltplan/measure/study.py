@@ -126,7 +126,7 @@ class Measuring:
     readings do not agree, else 1. level_rad: the angle at which a line was laid, because nothing says what is level.
     level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
-    are those of a layout; clearing: suspects without which one can.
+    are those of a layout; clearing: suspects without which one can; mending: what to write so that one can.
     """
 
     measured: Measured
@@ -146,6 +146,7 @@ class Measuring:
     unseen: bool
     clashes: tuple[PathFault, ...] = ()
     clearing: tuple[GrossError, ...] = ()
+    mending: str = ""
 
     @property
     def degrees(self) -> int:
@@ -169,6 +170,12 @@ class Measuring:
     def level_is_open(self) -> bool:
         """Whether an arm counts its angles from a level that nothing says, or one reading that nothing checks."""
         return self.measured.needs_level or (self.level_by is not None and bool(self.measured.carried_mm))
+
+    @property
+    def clashing(self) -> tuple[str, ...]:
+        """The pulleys that all clashes have in common, else those of the first."""
+        first = self.clashes[0].pulleys if self.clashes else ()
+        return tuple(name for name in first if all(name in each.pulleys for each in self.clashes)) or first
 
     @property
     def rare(self) -> tuple[Reading, ...]:

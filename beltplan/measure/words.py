@@ -47,6 +47,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
                 for each in found.clashes
             ],
         ),
+        ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
@@ -57,7 +58,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("ROUTE", [_UNROUTED.format(listed(unrouted))] if unrouted else []),
     ]
-    held = (lead for lead, told in rows if told)
+    held = (lead for lead, told in rows if lead and told)
     doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
     see = f"see {listed([*dict.fromkeys(held), *doubtful], 9)}"
     standing = [_sound_words(found) + (f"; but {see}" if unrouted else "")] if found.sound else []
@@ -322,9 +323,14 @@ def _mending_words(found: Measuring) -> str:
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and errors.fits:
-        if not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
+        if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
             return "look into what CLASH says, correct the file and run it again"
-        return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
+        if len(found.clashing) > 1 or len(found.clashes) == 1:
+            return f"measure what holds {listed(found.clashing)} again, and their diameters"
+        sizes = (each for each in found.measured.diameters if each.pulley == found.clashing[0])
+        read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
+        own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"
+        return f"{own}. If it is right, measure what holds {found.clashing[0]} again"
     doubted = (*errors.gross_errors, *errors.suspects)
     wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
     if wrong and not errors.gross_errors:

@@ -382,6 +382,8 @@ def test_a_diameter_ten_times_too_large_overlaps(pump: str, clashes: int, run: R
     )
     words = " ".join(run("measure", path).out.split())
     assert words.count("CLASH no belt") == clashes
+    next_ = "NEXT look at the diameter of pump, 1200 mm (line 4): that pulley is in every CLASH"
+    assert (next_ in words) is bool(clashes)
 
 
 def test_an_arm_ten_times_too_long_is_asked_after(run: Runner, tmp_path: Path) -> None:
@@ -405,6 +407,10 @@ def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_pa
     """All spare readings agree: what CLASH says of the side comes next, as where the tensioner lost its back."""
     path = _buggy(tmp_path, ("17 1/2", "16 1/2"), ("belt_side: back", ""))
     words = " ".join(run("measure", path).out.split())
+    lines = path.read_text(encoding="utf-8").splitlines()
+    line = next(i for i, each in enumerate(lines, start=1) if each.startswith("  tensioner:"))
+    assert f"never touches tensioner (tensioner: line {line})" in words
+    assert f"With `belt_side: back` for tensioner (line {line})" in words and "(tried)" in words
     assert "a belt_side (ribbed now)" in words and "all agree" in words
     assert "NEXT look into what CLASH says, correct the file and run it again" in words
 

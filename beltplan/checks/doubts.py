@@ -14,11 +14,12 @@ from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.loads import usual_loads
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings
-from beltplan.drive.route import Route
+from beltplan.drive.route import Route, ratios
 from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
 
@@ -34,6 +35,8 @@ def _doubt_findings(route: Route) -> list[Finding]:
         + _halved(layout)
         + _strayed(layout)
         + _unheld(layout)
+        + _narrower(layout)
+        + _past_at_idle(route)
         + _friction(route)
         + (_spring_place(route) or _spring_spent(route))
         + _own_limits(layout)
@@ -100,7 +103,7 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
     "length_mm": ("a length of {}", "in", "inches"),
     "overhang_mm": ("an overhang of {}", "in", "inches"),
     "movable_mm": ("it may be moved by {}", "in", "inches"),
-    "current_A": ("a current of {}", "W", "watts"),
+    "current_A": ("`{key}` of {}", "W", "watts"),
     "pressure_bar": ("a pressure of {}", "psi", "psi"),
     "displacement_cm3": ("{} a turn", "in3", "cubic inches"),
     "power_kW": ("a load of {}", "W", "watts"),
@@ -148,7 +151,7 @@ def _beside_the_shape(layout: Layout) -> _Values:
         yield from (((*keys, "mount"), "hole_mm", hole.diameter_mm) for hole in (p.mount.holes if p.mount else ()))
         yield keys, "overhang_mm", p.overhang_mm or None
         yield keys, "movable_mm", p.movable_mm or None
-        yield keys, "current_A", p.rated_A
+        yield (*keys, "rated_A"), "current_A", p.rated_A
         yield from ((keys, what, getattr(load, what, None)) for what in _OF_LOADS)
 
 
@@ -156,18 +159,19 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
     found = []
     for keys, what, value in values:
         name, parts = keys[:2][-1], keys[1:2]
+        role = layout.pulleys[name].role if parts else ""
         for key in (f"min_likely_{what}", f"max_likely_{what}"):
-            if key in LIMIT_KEYS and value is not None:
-                bound = demanded(layout, key, parts)
+            if value is not None and (bound := bound_for(layout, key, parts, role)) is not None:
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
-                wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
+                wrong = _DOUBTED[what][0].format(shown, key=[what, *keys[2:]][-1])
+                advice = _question(layout, what, value, bound, role)
                 judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
                 # What an answer to these may make void stands behind them.
                 found += [replace(each, keys=keys, margin=FIRST) for each in judged]
     return found
 
 
-def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
+def _question(layout: Layout, what: str, value: float, bound: Bound, role: str) -> str:
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
     digit = f"has it a digit too {'many' if too_large else 'few'}?"
@@ -176,7 +180,10 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     if not unit or (what in _IN_FILE_UNITS and too_large != (layout.units == "in")):
         return digit
     if bound.unit == "A":
-        return f"is it in {called}? {value:g} W at {_VOLTS:g} V are {value / _VOLTS:.3g} A"
+        return f"is it in {called}? {value:g} W at {_VOLTS:g} V are {value / _VOLTS:.3g} A. Or {digit}"
+    if bound.unit == "kW" and value <= LIMITS["max_likely_power_kW", ""].limit:
+        usual = usual_loads().get(role)
+        return digit if usual is None else f"{digit} The usual one is {usual.words}"
     meant = own_unit_value(f"{value!r} {unit}", bound.unit)
     told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
     return f"is it in {called}? Then write `{value:g} {unit}`{told}. Or {digit}"
@@ -260,6 +267,28 @@ def _unheld(layout: Layout) -> list[Finding]:
             asked = asked_first(p.name, "a tensioner with a fixed place", advice)
             found.append(replace(asked, keys=("pulleys", p.name, "role")))
     return found
+
+
+def _narrower(layout: Layout) -> list[Finding]:
+    """Fewer ribs than every pulley that is known by its grooves has for them."""
+    known = [p.usable_grooves for p in layout.routed if not p.on_back and p.usable_grooves is not None]
+    least, belt = min(known, default=0), layout.belt
+    if len(known) < 2 or least <= belt.ribs or not belt.profile.is_ribbed:
+        return []
+    wrong = f"{belt.ribs} ribs, but every grooved pulley has room for {least}"
+    return [DOUBT.find("note", "belt", wrong, f"is {least}{belt.profile.name} meant?")]
+
+
+def _past_at_idle(route: Route) -> list[Finding]:
+    """One pulley that would turn faster than its maximum at idle already; of more than one, the idle is wrong."""
+    idle, found = route.layout.engine.idle_rpm or 0.0, list[Finding]()
+    for p, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
+        likely = bound_for(route.layout, "max_likely_ratio", (p.name,), p.role)
+        if p.max_rpm is not None and p.max_rpm < idle * ratio and (likely is None or ratio <= likely.limit):
+            wrong = f"`max_rpm` of {p.max_rpm:g}, but it turns at {idle * ratio:.0f} rpm at idle"
+            asked = asked_first(p.name, wrong, "has it a digit too few?")
+            found.append(replace(asked, keys=("pulleys", p.name, "max_rpm")))
+    return found if len(found) == 1 else []
 
 
 # Loads and keys under another pulley than they belong to.

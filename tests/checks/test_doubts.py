@@ -77,10 +77,13 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
     (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
     (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
     (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
-    (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),
+    (
+        with_pulley(railcar(), "generator", rated_A=1600.0),
+        "`rated_A` of 1600 A: is it in watts? 1600 W at 14 V are 114 A. Or has it a digit too many?",
+    ),
     (
         with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
-        "800 A: is it in watts? 800 W at 14 V are 57.1 A",
+        "`current_A` of 800 A: is it in watts? 800 W at 14 V are 57.1 A. Or has it a digit too many?",
     ),
     (
         with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
@@ -89,6 +92,10 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
     (
         with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
         "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
+    ),
+    (
+        with_pulley(railcar(), "pump", load=PowerLoad(5.05, 3000.0, "cube")),
+        "a load of 5.05 kW: has it a digit too many? The usual one is 0.7 kW at 3000 rpm, with the cube of its speed",
     ),
     (
         with_pulley(railcar(), "pump", overhang_mm=2.5),
@@ -122,9 +129,40 @@ def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: 
 @for_each(
     _arm(15.1), _arm(599.0), _pump(440.0, 1.1), with_pulley(railcar(), "pump", overhang_mm=0.0, movable_mm=2.1),
     with_pulley(railcar(), "generator", at_mm=(2900.0, 300.0), rated_A=490.0),
+    with_pulley(railcar(), "pump", load=PowerLoad(4.95, 3000.0, "cube")),
 )  # fmt: skip
 def test_what_can_be_meant_is_not_asked_after(layout: Layout) -> None:
     assert _asked(layout) == []
+
+
+_IDLE_RPM = 750.0 * 190.0 / 60.0
+"""Of the railcar's generator at idle, but for the heights of the lines over the rims."""
+
+
+@for_each((0.9, 1), (1.1, 0))
+def test_a_maximum_that_is_passed_at_idle_is_asked_after(share: float, count: int) -> None:
+    given = with_pulley(railcar(), "generator", max_rpm=share * _IDLE_RPM)
+    found = _doubts(replace(given, engine=replace(given.engine, idle_rpm=750.0)))
+    assert [(f.subject, f.keys[-1]) for f in found] == [("generator", "max_rpm")] * count
+    assert all("rpm at idle: has it a digit too few?" in f.message for f in found)
+
+
+def test_more_than_one_maximum_passed_at_idle_is_no_slip_in_each() -> None:
+    given = with_pulley(with_pulley(railcar(), "generator", max_rpm=1500.0), "pump", max_rpm=800.0)
+    assert _doubts(replace(given, engine=replace(given.engine, idle_rpm=750.0))) == []
+
+
+@for_each((6, 8, 8, True), (8, 8, 8, False), (6, 6, 8, False), (6, None, 8, False))
+def test_fewer_ribs_than_every_pulley_has_grooves_are_noted(
+    ribs: int, first: int | None, other: int, told: bool
+) -> None:
+    """Of the railcar only the crank and the generator are known by their grooves; with one alone none is asked."""
+    bare = {name: replace(p, grooves=None) for name, p in railcar().pulleys.items()}
+    given = replace(with_belt(railcar(), ribs=ribs), pulleys=bare)
+    given = with_pulley(with_pulley(given, "crank", grooves=first), "generator", grooves=other)
+    assert [(f.severity, f.subject, f.message) for f in _asked(given)] == [
+        ("note", "belt", f"{ribs} ribs, but every grooved pulley has room for {other}: is {other}PK meant?")
+    ] * told
 
 
 @for_each("tiny", "stationary")
@@ -176,7 +214,8 @@ def _planes(mm: float) -> Layout:
     ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
     ("pump", 450.0, True, _pump),
     ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
-    ("pump", 200.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
+    ("pump", 5.0, True, lambda kW: with_pulley(railcar(), "pump", load=PowerLoad(kW, 3000.0, "cube"))),
+    ("generator", 200.0, True, lambda kW: with_pulley(railcar(), "generator", load=PowerLoad(kW, 3000.0, "cube"))),
 )
 def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, given: Callable[[float], Layout]) -> None:
     """Numbers of common practice, no source: frozen, our own."""

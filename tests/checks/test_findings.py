@@ -278,7 +278,7 @@ NUMBERS = {
     "max_likely_ratio": "alternator 4, air_conditioning 2, air_compressor 2, steering_pump 2, hydraulic_pump 2, "
     "vacuum_pump 2, water_pump 2, fan 2",
     "min_likely_displacement_cm3": "1",
-    "max_likely_power_kW": "200",
+    "max_likely_power_kW": "200, water_pump 5, vacuum_pump 2, steering_pump 12, air_conditioning 20",
     "max_spring_outside_deg": "30",
     "max_spring_outside_mm": "30",
     "max_spring_off_line_percent": "5",

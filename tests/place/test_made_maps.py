@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import fields
 from functools import cache
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -13,11 +14,11 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.picture.scene import Stroke, View
-from beltplan.place.advice import Advice, Proof, proof_of
+from beltplan.place.advice import Advice, Proof, _slope, proof_of
 from beltplan.place.judge import Verdicts
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
-from beltplan.place.report import Extra, pair_answers, pair_json, place_answers
+from beltplan.place.report import Extra, pair_answers, pair_json, pair_report, place_answers
 from beltplan.place.study import (
     MARGIN_STEPS,
     STATES,
@@ -31,6 +32,7 @@ from beltplan.place.study import (
     place_of,
 )
 from beltplan.place.table import place_csv
+from beltplan.report.screen import Table, told_columns
 from tests.for_each import for_each
 from tests.place.drives import shipped
 
@@ -165,6 +167,22 @@ def test_every_cell_of_the_table_is_told_of_its_place() -> None:
     assert known > 20
 
 
+def test_how_fast_the_margin_falls_is_the_steepest_step_to_a_neighbour() -> None:
+    """To the four beside a place, where they have a margin; in shares of a limit a mm."""
+    rng = np.random.default_rng(2)
+    rows, columns, step = 4, 5, 2.5
+    margins = rng.uniform(-0.2, 0.8, (rows, columns))
+    margins[rng.random((rows, columns)) < 0.25] = np.nan
+    grid = Grid((0.0, 0.0), (step * (columns - 1), step * (rows - 1)), step)
+    found = made(grid, ["sound"] * grid.count + ["sound"], (), own_margin=np.append(margins.ravel(), 0.0))
+    for row, column in product(range(rows), range(columns)):
+        beside = [(row + 1, column), (row - 1, column), (row, column + 1), (row, column - 1)]
+        inside = [margins[at] for at in beside if 0 <= at[0] < rows and 0 <= at[1] < columns]
+        steps = [abs(other - margins[row, column]) / step for other in inside]
+        steepest = max((each for each in steps if math.isfinite(each)), default=0.0)
+        assert _slope(found, row * columns + column) == pytest.approx(steepest)
+
+
 # Two pulleys.
 
 
@@ -208,6 +226,18 @@ def test_what_is_told_of_pairs_is_of_the_search() -> None:
     assert told["bounds_mm"] == {"x": [0.0, 1.0], "y": [0.0, 1.0]} and told["draws"] == 4
     assert [tuple(at) for at in told["best"]["at_mm"].values()] == [pytest.approx(at) for at in other.place.at_mm]
     assert json.loads(pair_json(_pairs((), now), Extra()))["best"] is None
+
+
+def test_the_table_of_pairs_tells_both_places_to_a_tenth() -> None:
+    now, other = _proofs()
+    report = pair_report(_pairs((other, now), now), full=True)
+    (table,) = [block for block in report.blocks if isinstance(block, Table)]
+    rows = list(zip(*(cells for _, cells in told_columns(table, "mm")), strict=True))[1:]
+    for row, proof in zip(rows, (other, now), strict=True):
+        assert list(row[:4]) == [f"{mm:.1f}" for at in proof.place.at_mm for mm in at]
+        assert row[4] == proof.place.belt and row[-1] == str(proof.plan.count("caution"))
+        shares = (proof.place.own_margin or 0.0, proof.place.margin or 0.0)
+        assert row[5:7] == tuple(f"{100.0 * share:.1f} %" for share in shares)
 
 
 # The legend of a picture.

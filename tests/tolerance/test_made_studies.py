@@ -10,9 +10,9 @@ import pytest
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import route_of
 from beltplan.report.screen import Screen, shown
-from beltplan.tolerance.picture import histogram_of
+from beltplan.tolerance.picture import histogram_of, tolerance_scene
 from beltplan.tolerance.report import answers, tolerance_json, tolerance_report
-from beltplan.tolerance.study import BeltChance, Tolerance, WrapSpread, best_of, tolerance_of
+from beltplan.tolerance.study import BeltChance, Tolerance, WrapSpread, best_of, percent, tolerance_of
 from tests.drive.drives import railcar, with_belt
 from tests.for_each import for_each
 from tests.tolerance.drives import two_fixed
@@ -126,3 +126,12 @@ def test_the_likeliest_to_be_fitted_is_named_from_one_in_a_hundred_more_on() -> 
         assert (
             words.startswith(buy.designation) and (f"{other.designation} can be fitted more surely" in words) == named
         )
+
+
+@for_each(((0.0, None), False), ((0.2, None), True), ((0.2, 0.3), True), ((None, 0.0005), True), ((None, None), False))
+def test_a_chart_of_wraps_says_which_fall_short_where_one_does(under: tuple[float | None, ...], said: bool) -> None:
+    scene = tolerance_scene(replace(_study(), wraps=tuple(map(_wrap, "ab", under))), ("Buy: nothing.",))
+    told = [label.text for label in scene.labels]
+    assert ("falls short" in told) == said
+    every = [percent(chance) for chance in under if chance]
+    assert not said or set(every) <= set(told)

@@ -128,6 +128,8 @@ def more_ribs(layout: Layout) -> tuple[Change, ...]:
 # Cures by tension: a stronger spring, or a higher set tension.
 
 _FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
+_BY_HAND = (1.05, 1.15, 1.25, 1.35, 1.45)
+"""Further factors of a tension that is set by hand: a wrench sets any, so that enough is found before too much."""
 _STEP_N = 10.0
 _SPRING_STEP_Nm, _SPRING_STEP_N = 0.1, 1.0
 """Springs are ordered in such steps: the next one up is judged, with a rate that grows alike."""
@@ -158,7 +160,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
     if adjuster.spring is not None:
         return tuple(dict.fromkeys(_sprung(pulley.name, adjuster.spring, factor) for factor in factors))
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
-    forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in factors)
+    forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in sorted({*factors, *_BY_HAND}))
     return tuple(
         tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} N before", tension_N=force)
         for force in forces

@@ -13,7 +13,7 @@ import numpy as np
 
 from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import SLIP
+from beltplan.checks.tension import SLIP, SPAN_TENSION
 from beltplan.cure.changes import FAMILIES, Changes, Disturbance, Family, Key, applied, disturbance, key_of
 from beltplan.cure.screen import NEARLY, Screen
 from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
@@ -137,8 +137,16 @@ def remedies_of(cures: Sequence[Trial], before: Trial) -> tuple[Remedy, ...]:
 
 def _remedy(ranked: Sequence[Trial], before: Trial) -> Remedy:
     best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
-    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None) or _grippiest(ranked)
+    # Where the belt is pulled too much with the best, what pulls it more is no safer.
+    least = [trial for trial in ranked if not 0.0 < _overpull(best) < _overpull(trial)]
+    ample = next((trial for trial in least if leaves_margin(trial, before.findings)), None) or _grippiest(least)
     return Remedy(best, None if smallest is best else smallest, None if ample is best else ample)
+
+
+def _overpull(trial: Trial) -> float:
+    """The most pull of a span that is over its maximum, N; 0 where none is."""
+    over = (each.value for each in trial.findings if each.check == SPAN_TENSION.name and each.limit)
+    return max((value for value in over if value), default=0.0)
 
 
 def _grippiest(ranked: Sequence[Trial]) -> Trial:

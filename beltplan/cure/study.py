@@ -29,7 +29,7 @@ _MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
     "order": 16,
-    "spring": 12,
+    "spring": 17,
     "diameter": 40,
     "move": 48,
     "idler": 64,

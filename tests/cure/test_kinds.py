@@ -115,6 +115,15 @@ def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:
     assert (kind.trial, kind.smallest, kind.ample) == (edge, None, None)
 
 
+@pytest.mark.parametrize(("more_N", "safer"), [(1500.0, False), (1450.0, True)])
+def test_what_pulls_a_belt_more_that_is_pulled_too_much_is_no_safer(more_N: float, safer: bool) -> None:
+    pulled = replace(finding("strand_tension", "span"), value=1450.0, limit=1440.0)
+    best = larger(5.0, STILL, pulled)
+    other = larger(9.0, pulled if safer else replace(pulled, value=more_N), OLD, NEW)
+    (kind,) = remedies_of([other, best], BEFORE)
+    assert (kind.trial, kind.ample) == (best, other if safer else None)
+
+
 def test_kinds_come_in_the_rank_of_their_best() -> None:
     crank, guide = larger(5.0, OLD, NEW), larger(30.0, OLD, name="guide")
     assert [kind.trial for kind in remedies_of([crank, guide], BEFORE)] == [guide, crank]

@@ -101,7 +101,7 @@ def about(finding: Finding) -> tuple[str, ...]:
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
-    unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%") else ""
+    unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%", "A", "V", "rpm", "m/s") else ""
     differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]
     told = [f"{name} {_number(value)}{unit}" for name, value in differing if value is not None]
     return f"; {', '.join(told)}" if told else ""

@@ -231,7 +231,7 @@ def _at(operation: Operation, point: WorstPoint) -> str:
 def _tighter(route: Route) -> str:
     if route.travel is None:
         return "a shorter belt, or less load"
-    return f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
+    return _ELSEWHERE.format("more tension", adjuster_word(route.circuit))
 
 
 def wanted_use(bound: Bound) -> float:
@@ -239,14 +239,17 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
+_ELSEWHERE, MORE_RIBS = "{}, or the {} elsewhere", "more ribs that bear more tension"
 AT_ITS_MOST = {
-    "more wrap, or more tension": "more wrap, or more ribs that bear more tension",
-    "more tension, or less load, for no wrap is enough": (
-        "less load, or more ribs that bear more tension, for no wrap is enough"
-    ),
+    "more wrap, or more tension": f"more wrap, or {MORE_RIBS}",
+    "more tension, or less load, for no wrap is enough": (f"less load, or {MORE_RIBS}, for no wrap is enough"),
+    **{
+        _ELSEWHERE.format("more tension", word): _ELSEWHERE.format(MORE_RIBS, word)
+        for word in ("adjuster", "tensioner")
+    },
 }
 """What gives more grip, by whether wrap can do it, and what instead where the belt stands no more tension."""
-_WRAP_OR_TENSION, _TENSION = AT_ITS_MOST
+_WRAP_OR_TENSION, _TENSION, *_ = AT_ITS_MOST
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:

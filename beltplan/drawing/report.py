@@ -38,9 +38,9 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
     tiling, drawing, units = template.tiling, template.drawing, plan.layout.units
     sheets = f"{counted(len(template.pages), 'sheet')} of {tiling.sheet.words}"
     tiles = f"{counted(tiling.rows, 'row')} of {counted(tiling.columns, 'column')}"
-    blank = ", ".join(f"{row + 1}-{column + 1}" for row, column in template.left_out)
+    blank = "; ".join(f"row {row + 1}, column {column + 1}" for row, column in template.left_out)
     alone = f"on {', '.join(one_sheet)} it is one sheet: --paper {one_sheet[0]}" if one_sheet else _NO_PAPER
-    more = (f"blank sheets not printed: {blank}" if blank else "", alone if len(template.pages) > 1 else "")
+    more = (f"blank and so not printed: {blank}" if blank else "", alone if len(template.pages) > 1 else "")
     written: list[Block] = [
         title_of(plan.layout),
         Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
@@ -64,7 +64,9 @@ def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
     off = ""
     if len(drawing.datums) > 1:
         off_mm = laid_off_mm(layout, drawing.datums, own)
-        off = f": what is drawn then lies {off_mm:.1f} mm off at most, one standard deviation, as sure as these two are"
+        off = (
+            f": what is drawn then lies {off_mm:.1f} mm off (one standard deviation) or less, as sure as these two are"
+        )
     laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
     rest = "; ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others)
     return [

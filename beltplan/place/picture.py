@@ -49,36 +49,41 @@ _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 _MOST_LINES = 6
 _SHORTEST_PT = 36.0
 """A line of equal length shorter than this is left out."""
+_ALONE = 1.5
+"""An outline less than so many steps wide is that of a single place."""
 
 
 @dataclass(frozen=True)
 class _Layers:
     """The map on paper. lines: chains of equal belt length with it, mm; failing: what fails, by its pattern.
 
-    regions: outlines of the places without a problem.
+    regions: outlines of the places without a problem. alone: whether some have no such neighbour.
     """
 
     items: tuple[Item, ...]
     lines: tuple[tuple[int, Floats], ...] = ()
     regions: tuple[Floats, ...] = ()
     failing: _Failing | None = None
+    alone: bool = False
 
 
 def layers_of(found: PlaceMap | PairSearch, around: Box, view: View) -> _Layers:
     """The map, back to front: what fails as a pattern (no more than in a box, mm), margins, edges, belt lengths."""
     shaded, reached = found.shaded, found.shaded.reached
     rasters = [] if reached is None else [Raster(reached.box, reached.classes, pens.MARGINS, "map").seen(view)]
-    works = tuple(map(view.at, _outlines(shaded.grid, shaded.classes >= 0)))
+    outlines = _outlines(shaded.grid, shaded.classes >= 0)
+    works, widest = tuple(map(view.at, outlines)), _ALONE * shaded.grid.step_mm
+    alone = any(np.ptp(outline, axis=0).max() < widest for outline in outlines)
     edges = [Stroke(chain, pens.PLACE_EDGE, "no problem") for chain in works]
     if isinstance(found, PairSearch):
-        return _Layers((*rasters, *edges), (), works)
+        return _Layers((*rasters, *edges), (), works, alone=alone)
     failing = failing_of(found, around, view)
     free = tuple(map(view.at, _outlines(found.grid, found.states >= SOUND)))
     every = ((level, view.at(chain)) for level, chain in _lines(found))
     lines = tuple((level, chain) for level, chain in every if chain_length(chain) > _SHORTEST_PT)
     strokes = [Stroke(chain, pens.EQUAL_LENGTH, f"length {level} {found.layout.units}") for level, chain in lines]
     strokes += [Stroke(chain, pens.CAUTION_FREE_EDGE, "no caution") for chain in free]
-    return _Layers((failing.raster, *rasters, *edges, *strokes), lines, works, failing)
+    return _Layers((failing.raster, *rasters, *edges, *strokes), lines, works, failing, alone)
 
 
 def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
@@ -312,7 +317,11 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
         entries.append(swatch("no belt path", pens.PAPER))
     drawn = {item.name for item in layers.items}
     lines = [
-        ("edge of the places without a problem", pens.PLACE_EDGE, bool(layers.regions)),
+        (
+            f"edge of the places without a problem{'; a small ring: one alone' * layers.alone}",
+            pens.PLACE_EDGE,
+            bool(layers.regions),
+        ),
         ("edge of the places without a caution", pens.CAUTION_FREE_EDGE, "no caution" in drawn),
         ("path at the middle of the travel", pens.EQUAL_LENGTH, bool(layers.lines)),
         ("belt and pulleys at the best place", pens.BEST_BELT, shown.best is not None),

@@ -111,7 +111,9 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
-    words = f"it may sit {advice.needed_mm:.1f} mm off, and no place of the map is sure to stay good that far"
+    words = (
+        f"by the measurements it may sit {advice.needed_mm:.1f} mm off; no place of the map surely stays good over that"
+    )
     words += "" if advice.stay else "; this one stays good farthest"
     most = None if best.problem is None else best.problem.at_most_mm
     return [("", words + ("; a finer --step may find one" if most is not None and most > advice.needed_mm else ""))]

@@ -25,7 +25,7 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import swing_findings, tension_left
-from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, used_words, wanted_use
+from beltplan.checks.tension import MORE_RIBS, SPRING, at_an_end, grip_bound, grip_words, used_words, wanted_use
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
@@ -186,7 +186,8 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
             ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
     if too_much:
-        return ", or ".join([*ways, "more ribs and then more tension: the belt stands no tension that is enough"])
+        few = f"{MORE_RIBS}: when {point.condition} the belt stands no tension that is enough"
+        return ", or ".join([*ways, few])
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None

@@ -122,7 +122,8 @@ def _measure_words(study: Tolerance) -> str:
         return "nothing again: no measurement here has an error"
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     first = told[0].measurement
-    again = f"the {first.words} again"
+    how = {"x": " (how far to the side it stands)", "y": " (how high it stands)"}.get(first.part, "")
+    again = f"the {first.words} again{how}"
     if first.part == "rim height":
         again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
     return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"

@@ -91,6 +91,9 @@ def test_a_set_tension_grows_to_what_a_span_stands_and_no_further() -> None:
     laid = route("orchard_sprayer")
     forces = [set_tension_N(change.applied(laid.layout)) for change in more_tension(laid)]
     assert forces and all(force is not None and 400.0 < force <= 800.0 for force in forces)
+    # Enough is found before too much: 5 % and the 10 N of a step apart, up to one and a half of it.
+    near = [400.0, *(force for force in forces if force is not None and force <= 600.0)]
+    assert max(np.diff(near)) <= 0.05 * 400.0 + 10.0
     strong = replace(laid.layout.pulleys["alternator"].adjuster or Slide((0, 0), (1, 0)), tension_N=700.0)
     pulleys = {**laid.layout.pulleys, "alternator": replace(laid.layout.pulleys["alternator"], adjuster=strong)}
     more = more_tension(route_of(replace(laid.layout, pulleys=pulleys)))

@@ -87,8 +87,8 @@ def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path, drawn: l
     rows, columns = (int(said.split(word)[0].split()[-1]) for word in (" rows of", " columns, exactly"))
     found = [re.search(r"row (\d+) of \d+, column (\d+) of", page) for page in words_of(drawn)]
     printed = {(int(place[1]), int(place[2])) for place in found if place is not None}
-    told = said.partition("blank sheets not printed: ")[2]
-    left_out = {(int(row), int(column)) for row, column in re.findall(r"(\d+)-(\d+)", told)}
+    told = said.partition("blank and so not printed: ")[2]
+    left_out = {(int(row), int(column)) for row, column in re.findall(r"row (\d+), column (\d+)", told)}
     assert left_out and printed == set(product(range(1, rows + 1), range(1, columns + 1))) - left_out
 
 
@@ -188,7 +188,7 @@ def said(template: Template, one_sheet: tuple[str, ...] = ("A0",), findings: tup
 def test_many_sheets() -> None:
     text = said(printed((1, 1)), findings=(TOO_LITTLE,))
     assert "t.pdf: 14 sheets of A4 portrait, 3 rows of 5 columns, exactly 1:1" in text
-    assert "blank sheets not printed: 1-1 on A0 it is one sheet: --paper A0" in text
+    assert "blank and so not printed: row 1, column 1 on A0 it is one sheet: --paper A0" in text
     assert "JOIN cut each sheet along its line at left and top; lay it over" in text
     assert "found 1 problem: put it right before you cut metal DO NOT PUNCH YET" in text
     assert SAFETY_IN_SHORT in text
@@ -202,7 +202,7 @@ def test_what_to_measure_is_told_by_pythagoras() -> None:
 def test_sheets_left_out_are_told_and_all_larger_papers_named() -> None:
     template = printed((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 5))
     text = said(template, ("A2", "A1", "A0"))
-    assert "blank sheets not printed: 1-1, 1-2, 1-3, 1-5, 2-4, 2-5 on A2" in text
+    assert "blank and so not printed: row 1, column 1; row 1, column 2; row 1, column 3; row 1, column 5; row 2" in text
     assert "on A2, A1, A0 it is one sheet: --paper A2 CHECK" in text
     assert "on A1, A0 it is one sheet: --paper A1" in said(template, ("A1", "A0"))
     assert "no paper on the list holds it on one sheet" in said(template, ())

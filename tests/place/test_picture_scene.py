@@ -217,6 +217,18 @@ def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both()
     assert not any("idler" in item.name for item in scene.named("turning idler"))
 
 
+@for_each((1, True), (2, False))
+def test_a_ring_round_a_single_place_is_explained(good: int, told: bool) -> None:
+    """Of a grid of places one alone is good, or two side by side."""
+    plan = plan_of(shipped("workboat"))
+    grid = grid_of((-300.0, 0.0), (300.0, 400.0), 40.0, (0.0, 0.0))
+    classes = np.full(grid.shape, -1)
+    classes[3, 4 : 4 + good] = 0
+    scene = place_scene(Shown(pair(plan.layout, Shaded(grid, classes), "alternator", "idler"), plan, ("Title",)))
+    words = " ".join(label.text for label in scene.labels)
+    assert ("a small ring: one alone" in words) is told and "edge of the places without a problem" in words
+
+
 def test_a_raster_lands_where_the_scene_says() -> None:
     cells = np.array([[0, -1], [1, 0]])
     raster = Raster((10.0, 10.0, 30.0, 30.0), cells, ("#000000", "#808080"))

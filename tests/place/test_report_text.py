@@ -188,10 +188,10 @@ def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, w
 
 @for_each(
     (3.0, 20.0, 3.0, None),
-    (2.9, 20.0, 3.0, "3.0 mm off, and no place of the map is sure to stay good that far; this one stays good farth"
+    (2.9, 20.0, 3.0, "3.0 mm off; no place of the map surely stays good over that; this one stays good farth"
                      "est; a finer --step may find one"),
-    (2.0, 3.0, 3.0, "stay good that far; this one stays good farthest NOW"),
-    (2.0, None, 3.0, "stay good that far; this one stays good farthest NOW"),
+    (2.0, 3.0, 3.0, "stays good over that; this one stays good farthest NOW"),
+    (2.0, None, 3.0, "stays good over that; this one stays good farthest NOW"),
 )  # fmt: skip
 def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
@@ -200,7 +200,7 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     assert words in told if words else "may sit" not in told
     stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
     assert "stay where you are: because" in stay and "this one stays good" not in stay
-    assert ("it may sit 3.0 mm off, and no place" in stay) == (sure_mm < needed_mm)
+    assert ("it may sit 3.0 mm off; no place" in stay) == (sure_mm < needed_mm)
 
 
 @for_each(

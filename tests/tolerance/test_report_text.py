@@ -75,7 +75,9 @@ def test_the_answer_stands_first(name: str) -> None:
     waits = "nothing yet, for a mend may change the length; as it stands " if found.plan.count("problem") else ""
     assert " ".join(" ".join(lines[2:4]).split()).startswith(f"BUY {waits}{found.best.designation} (")
     measure = next(line for line in lines if line.startswith("MEASURE"))
-    again = f"the {found.contributions[0].measurement.words} again: that helps most"
+    first = found.contributions[0].measurement
+    how = {"x": " (how far to the side it stands)", "y": " (how high it stands)"}.get(first.part, "")
+    again = f"the {first.words} again{how}: that helps most"
     assert measure.startswith("MEASURE  " + ("nothing yet: in over 99 % of draws the wrap" if found.lost else again))
     assert bool(found.lost) == any((wrap.under or 0.0) > 0.99 for wrap in found.wraps)
 

@@ -82,6 +82,10 @@ class _PageParser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Refuse the command line: what was found before as well, under how the command is used."""
         alone = message.removeprefix("unrecognized arguments: ")
+        if alone.lower() in ("landscape", "portrait"):
+            raise Refused(
+                "\n".join([*_wrong, f"{quoted(alone)} is not needed: sheets are turned as the drawing needs"])
+            )
         if alone != message:
             raise Refused("\n".join([*_wrong, f"{quoted(alone)} {_ALONE}"]))
         raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))

@@ -27,10 +27,13 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     where it has such, what tells the faults of its other options. What is edited on, `_KEPT`, is overwritten only with
     --force; pictures, prints, pages and tables are made anew.
     """
-    faults = [*wrong, *_clashes(chosen, ())]
+    clashes = [*_clashes(chosen, ())]
+    faults = [*wrong, *clashes]
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
-        stays = option in _KEPT and not getattr(chosen, "force", option == "--out")
+        # A file that the command reads stays with --force as well.
+        is_told = any(fault.startswith(f"{option}: ") for fault in clashes)
+        stays = option in _KEPT and not is_told and not getattr(chosen, "force", option == "--out")
         if path is not None and (words := _fault(option, path, endings, stays)):
             faults.append(words)
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)

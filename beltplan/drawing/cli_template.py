@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
@@ -80,7 +81,10 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     from beltplan.picture.paper import PAPER_NAMES, paper_named
 
     if paper_named(chosen.paper) is None:
-        return [f"--paper: got {chosen.paper!r}; allowed: {', '.join(PAPER_NAMES)}"]
+        meant = re.sub(r"[\s,;-]*(landscape|portrait)$", "", chosen.paper, flags=re.IGNORECASE)
+        is_turned = meant != chosen.paper and meant in PAPER_NAMES
+        hint = f" (write {meant}: sheets are turned as the drawing needs)" * is_turned
+        return [f"--paper: got {chosen.paper!r}{hint}; allowed: {', '.join(PAPER_NAMES)}"]
     return []
 
 

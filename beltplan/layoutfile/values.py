@@ -101,7 +101,21 @@ def _hint(node: Node, key: Key) -> str:
         return f" (write {float(percent[1]) / 100.0:g})"
     if _COMMA.fullmatch(node.text):
         return _comma_hint(node.text, key.unit)
+    if (digits := _with_digits(node.text)) != node.text and NUMBER.match(digits):
+        return f" (a letter for a digit? Write {digits})"
     return f" (its unit may be {units})" if (units := _other_units(node.text, key.unit)) else ""
+
+
+def _with_digits(text: str) -> str:
+    """A text with 0 and 1 for the letters that look like them, where they stand in a number.
+
+    >>> _with_digits("2O9.5 mm"), _with_digits("l2.OO"), _with_digits("2.0l oil")
+    ('209.5 mm', '12.00', '2.0l oil')
+    """
+    zeros = re.sub(
+        r"(?<=[\d.])[oO]+(?![a-zA-Z])|(?<![a-zA-Z])[oO]+(?=[\d.])|^[oO]$", lambda each: "0" * len(each[0]), text
+    )
+    return re.sub(r"(?<![a-zA-Z])[lI](?=[\d.])", "1", zeros)
 
 
 def _other_units(text: str, unit: str) -> str:

@@ -17,7 +17,7 @@ from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
-from beltplan.measure.names import Names, names_of, pulleys_in, read_layout_part
+from beltplan.measure.names import Names, names_of, read_layout_part
 from beltplan.measure.readings import Diameter, Measured
 
 _NOTHING = "a file without measurements"
@@ -138,6 +138,5 @@ def _origin(top: Section, names: Names) -> str | None:
     if top.has("origin"):
         word = top.value("origin")
         return word if word is not None and names.known(top, "origin", word) else None
-    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in pulleys_in(top.table).items()}
-    drivers = (name for name in names.points if roles.get(name) == "crankshaft")
+    drivers = (name for name in names.points if names.roles.get(name) == "crankshaft")
     return next(drivers, names.points[0] if names.points else None)

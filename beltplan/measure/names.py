@@ -10,11 +10,12 @@ from typing import NamedTuple
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
-from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
+from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.synonyms import word_meant
 from beltplan.layoutfile.values import wrong_name
 from beltplan.measure.values import listed
 
@@ -39,13 +40,14 @@ class Names(NamedTuple):
 
     points: in the order of the file. marks: those that are no pulleys and no part of an adjuster.
     pulleys: whether those of `pulleys` and `marks` are all there are.
-    moving: the points that stand for a pulley which an adjuster moves, by its name.
+    moving: the points that stand for a pulley which an adjuster moves, by its name. roles: of the pulleys, by name.
     """
 
     points: tuple[str, ...]
     marks: tuple[str, ...]
     pulleys: bool
     moving: Mapping[str, tuple[str, ...]]
+    roles: Mapping[str, str]
 
     def known(self, section: Section, key: str, name: str, line: int | None = None) -> bool:
         """Whether a name is that of a point; noted at the key where it is not."""
@@ -58,11 +60,19 @@ class Names(NamedTuple):
         elif (wrong := wrong_name(name)) is not None:
             got, allowed = wrong
         else:
-            got = f"an unknown point {quoted(name)}{did_you_mean(name, self.points)}"
+            got = f"an unknown point {quoted(name)}{self._by_role(name) or did_you_mean(name, self.points)}"
             allowed = listed(self.points, _LONGEST_LIST) or "none"
             allowed += f"; or add it to `{_MARKS}`" if self.pulleys else ""
         section.refuse(key, got, allowed, line)
         return False
+
+    def _by_role(self, said: str) -> str:
+        """A hint at the one pulley of a role that stands in the place of its name; else nothing."""
+        role = word_meant(said, tuple(dict.fromkeys(self.roles.values())))
+        own = [name for name, each in self.roles.items() if each == role]
+        points = " or ".join(self.moving.get(own[0], own)) if len(own) == 1 else ""
+        also = f", the {role.replace('_', ' ')}" if role and role not in own else ""
+        return f" (write {points}{also})" if points else ""
 
     def pair(self, section: Section, key: str) -> Pair | None:
         """The two points that a key names; None where it does not, which is noted."""
@@ -82,7 +92,11 @@ def names_of(top: Section) -> Names:
     pulleys = top.node("pulleys")
     node = top.node(_MARKS)
     marks = [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
-    marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
+    for picture in _tables(top.node("points")):
+        # A name that is misspelt in one of the two is told once, at `known`.
+        picked = [*_keys(picture.node("places"))]
+        marks += [name if name in picked else nearest(name, picked) or name for name in _keys(picture.node("known"))]
+    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in pulleys_in(top.table).items()}
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
         measured = {*_measured(top)}
@@ -94,7 +108,7 @@ def names_of(top: Section) -> Names:
     else:
         own = [name for name in _measured(top) if name not in marks]
     others = tuple(name for name in _each_once(marks) if name not in own)
-    return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving)
+    return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving, roles)
 
 
 def _each_once(names: list[str]) -> tuple[str, ...]:

@@ -99,6 +99,14 @@ def test_every_cure_listed_is_judged_again_by_check_on_a_written_file(run: Runne
         assert cautions == remedy.judged.count("caution")
 
 
+@for_each([], ["--force"])
+def test_the_layout_itself_is_refused_once_and_no_force_is_offered(run: Runner, here: Path, more: list[str]) -> None:
+    Path("own.yaml").write_bytes(Path(CAMPER).read_bytes())
+    ran = run("cure", "own.yaml", "--write", "own.yaml", *more)
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err == "--write: got 'own.yaml'; allowed: another file than the layout's own\n"
+
+
 def test_an_existing_file_is_kept_without_force(run: Runner, here: Path) -> None:
     Path("mine.yaml").write_text("precious", encoding="utf-8")
     ran = run("cure", CAMPER, "--write", "mine.yaml")

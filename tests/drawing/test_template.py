@@ -96,6 +96,12 @@ def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path, drawn: l
     (("--out", "t.png"), "--out: got 't.png'; allowed: a file name ending in .pdf"),
     (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
     (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
+    (
+        ("--out", "t.pdf", "--paper", "A3 landscape"),
+        "'A3 landscape' (write A3: sheets are turned as the drawing needs)",
+    ),
+    (("--out", "t.pdf", "--paper", "A3,Portrait"), "'A3,Portrait' (write A3: sheets are turned as the drawing needs)"),
+    (("--out", "t.pdf", "--paper", "A3", "landscape"), "'landscape' is not needed: sheets are turned as the drawing"),
     ((), "the following arguments are required: --out"),
 )
 def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:

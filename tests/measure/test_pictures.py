@@ -50,6 +50,16 @@ def test_models(tmp_path: Path, more: str, model: str, px_per_mm: float, deviati
     assert (picture.model, picture.px_per_mm, picture.sd_px) == (model, px_per_mm, deviation)
 
 
+@pytest.mark.parametrize(("place", "known"), [("left end", "left edn"), ("left edn", "left end")])
+def test_a_name_that_known_and_places_spell_otherwise_is_one_fault(tmp_path: Path, place: str, known: str) -> None:
+    """Two faults, each with the other's name to write, would change places when both are mended."""
+    text = PHOTO.replace("k: [300", f"{place}: [300")
+    more = f"    known: {{{known}: [0, 0], c: [8 1/2 in, -11 in]}}\n"
+    (fault,) = measuring_faults(tmp_path, text.replace("circles:", f"{more}circles:"))
+    assert (fault.line, fault.key) == (9, f"points.front.known.{known}")
+    assert fault.got == f"a name that is not among `places` (did you mean {place}?)"
+
+
 def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     more = "    known: {k: [0, 0], c: [8 1/2, -11]}\n"
     text = "units: in\n" + PHOTO.replace("400}", "40}").replace("circles:", f"{more}circles:")

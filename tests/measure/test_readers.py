@@ -55,6 +55,24 @@ def test_an_unknown_point_with_the_one_that_is_near(tmp_path: Path) -> None:
     assert fault.allowed == "crank, pump, fan, tight.pivot and bolt; or add it to `marks`"
 
 
+@for_each(
+    ("crankshaft", "shaft", "crank, the crankshaft"),
+    ("coolant_pump", "coolant", "pump, the water pump"),
+    ("adjuster", "adjust", "tight.pivot, the tensioner"),
+)
+def test_a_role_in_the_place_of_a_name_wins_over_likeness_of_letters(
+    tmp_path: Path, said: str, like: str, meant: str
+) -> None:
+    text = TAPED.replace("bolt", like) + f"origin: {said}\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    assert fault.got == f"an unknown point {said!r} (write {meant})"
+
+
+def test_a_role_of_two_pulleys_is_no_name(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(tmp_path, TAPED.replace("role: fan", "role: water_pump") + "origin: coolantpump\n")
+    assert fault.got == "an unknown point 'coolantpump'"
+
+
 def test_a_pulley_that_moves_is_no_point(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - tight.pivot", "crank - tight"))
     there = ", measured there: what was read to the pulley itself tells nothing"

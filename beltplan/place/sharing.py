@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-import pickle
-import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from typing import BinaryIO, TypeVar
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, Pipe
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,6 +23,7 @@ def shared_out(
 
     Two threads are hardly quicker than one: numpy lets go of the interpreter for microseconds, then waits for it.
     """
+    # The numbers of the parts stand in a pipe, not behind a lock: a copy that dies holding one would stop this process.
     reading, writing = os.pipe()
     os.write(writing, np.arange(len(parts), dtype="<u2").tobytes())
     os.close(writing)
@@ -37,32 +38,29 @@ def shared_out(
             for number, answer in taken():
                 answers[number] = answer
                 progress((number + 1) / len(parts))
-            with suppress(EOFError, pickle.UnpicklingError):
-                answers |= pickle.load(copied)
+            with suppress(EOFError):
+                answers |= copied.recv()
     return [answers[number] if number in answers else stage(part) for number, part in enumerate(parts)]
 
 
 @contextmanager
-def _in_a_copy(work: Callable[[], object], wanted: bool) -> Iterator[BinaryIO]:
-    """Have a copy of this process do work, and read what it came to: nothing where there is no copy or it failed."""
-    reading, writing = os.pipe()
-    with open(reading, "rb") as told, open(writing, "wb") as telling:
-        process = None
-        if wanted and sys.platform == "linux":  # elsewhere a copy may not survive the libraries that numpy calls
-            with suppress(OSError):
-                process = os.fork()
-        if process == 0:
-            try:
-                told.close()
-                pickle.dump(work(), telling, pickle.HIGHEST_PROTOCOL)
-                telling.flush()
-            finally:
-                os._exit(0)
-        telling.close()
+def _in_a_copy(work: Callable[[], object], wanted: bool) -> Iterator[Connection]:
+    """Have a copy of this process do work, and receive what it came to: nothing where there is none or it failed."""
+    told, telling = Pipe(duplex=False)
+
+    def tell() -> None:
+        with suppress(BaseException):
+            telling.send(work())
+
+    # Elsewhere a copy may not survive the libraries that numpy calls.
+    copy = get_context("fork").Process(target=tell, daemon=True) if wanted and sys.platform == "linux" else None
+    with told:
+        with telling, suppress(OSError):
+            if copy is not None:
+                copy.start()
         try:
             yield told
         finally:
-            if process is not None:
-                with suppress(OSError):  # where nobody waits for children the system has cleared it away
-                    os.kill(process, signal.SIGKILL)
-                    os.waitpid(process, 0)
+            if copy is not None and copy.pid is not None:
+                copy.kill()
+                copy.join()

@@ -121,9 +121,9 @@ def mirrored(measured: Measured) -> Iterator[tuple[str, Measured]]:
 
 
 def scaled(measured: Measured) -> Iterator[tuple[Image, Measured]]:
-    """What was measured with the scale of one picture left open, and that picture."""
+    """What was measured with the scale of one picture, or of what is known of it, left open, and that picture."""
     for image in measured.images:
-        if image.model == "rigid" and not image.given:
+        if image.model == "rigid":
             free = replace(image, model="similar")
             images = tuple(free if each is image else each for each in measured.images)
             yield free, replace(measured, images=images)

@@ -463,6 +463,11 @@ class Image:
         """The picture that it is, or whose known places."""
         return self.name.rpartition(", ")[0] if self.given else self.name
 
+    @property
+    def has_say(self) -> bool:
+        """Whether it says anything: two known places whose scale is open say nothing."""
+        return not (self.given and self.model == "similar" and len(self.places) < 3)
+
     @cached_property
     def picks(self) -> tuple[Pick, ...]:
         rims = [(name, at, i) for name, points in self.rims.items() for i, at in enumerate(points, start=1)]

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure import advice
@@ -15,8 +18,9 @@ from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
 from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
+from beltplan.measure.misreadings import OTHER_END, misreadings_in
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
-from beltplan.measure.readings import Diameter, Image, Measured, Reading
+from beltplan.measure.readings import Diameter, Distance, Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -31,6 +35,7 @@ from beltplan.measure.solutions import (
     turned,
     unlike,
 )
+from beltplan.measure.values import as_read, listed, value_words
 
 _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
@@ -258,7 +263,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     if (found := _mirrored(measured, solutions[0])) is not None:
         return found
     verdict = gross_errors_in(measured, solutions, part_of(first, _PLACING, 1.0))
-    if not verdict.fits and (found := _rescaled(measured)) is not None:
+    if (found := _rescaled(measured, verdict)) is not None:
         return found
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
@@ -319,18 +324,65 @@ def _believed(changed: Measured, words: str) -> Measuring:
     return replace(found, errors=replace(found.errors, cause=Cause("picture", words)))
 
 
-def _rescaled(measured: Measured) -> Measuring | None:
-    """All by a picture whose scale is left open, where so everything fits and something checks the picture still."""
-    for free, changed in scaled(measured):
-        if not agreeing(changed):
-            continue
+def _rescaled(measured: Measured, verdict: GrossErrorsFound) -> Measuring | None:
+    """All by a scale that is left open, of a picture or what is known of it, where so alone everything fits.
+
+    None where nothing checks the picture then, or where another scale would do it as well.
+    """
+    ends = {name for image in measured.images if image.given for name in image.places}
+    # A bar has two ends: where its length is wrong, leaving out either of them or its pick makes all fit as well.
+    barred = any(each.reading.image is not None and {*each.reading.points} & ends for each in verdict.gross_errors)
+    open_to = scaled(measured) if barred or not verdict.fits else ()
+    fitting = [each for each in open_to if agreeing(each[1])]
+    for free, changed in fitting if len(fitting) == 1 else ():
         found = _believed(changed, "")
-        trust = next(each for each in found.images if each.image is free)
-        words = f"everything fits with `mm_per_px: {trust.mm_per_px:.3g}` at {free.name} (line {free.line})"
-        words += f", where {1.0 / free.px_per_mm:.4g} is written: look at what its scale is"
+        trust = next(each for each in found.images if each.image.name == free.of)
+        words = _known_apart(found, free) if free.given else _scale_words(free, trust.mm_per_px)
         if trust.trusted:
             return replace(found, errors=replace(found.errors, cause=Cause("scale", words)))
     return None
+
+
+def _scale_words(free: Image, mm_per_px: float) -> str:
+    fits = f"`mm_per_px: {mm_per_px:.3g}` at {free.name} (line {free.line})"
+    return f"everything fits with {fits}, where {1.0 / free.px_per_mm:.4g} is written: look at what its scale is"
+
+
+def _known_apart(found: Measuring, known: Image) -> str:
+    """How far apart the ends of a scale bar are by all the others, and the slip that would explain it.
+
+    Of more than two places the two that are written furthest apart.
+    """
+    measured, places = found.measured, found.places
+    names = max(combinations(known.places, 2), key=lambda pair: math.dist(*(known.places[name] for name in pair)))
+    step = np.subtract(known.places[names[1]], known.places[names[0]])
+    starts = [known.places[name] for name in names]
+    written_mm, (first, second) = float(norm(step)), (measured.points.index(name) for name in names)
+    way = places[second] - places[first]
+    apart_mm, both = float(norm(way)), [2 * first, 2 * first + 1, 2 * second, 2 * second + 1]
+    slope = np.concatenate((-way, way)) / apart_mm
+    sd_mm = math.hypot(known.sd_px, math.sqrt(float(slope @ found.covariance_mm2[np.ix_(both, both)] @ slope)))
+    # One number was written where one place is [0, 0] and the other straight beside it or over it.
+    bare = (
+        f"{written_mm / (MM_PER_INCH if measured.in_inches else 1.0):.6g}"
+        if 0.0 in step and (0.0, 0.0) in starts
+        else ""
+    )
+    line, lines = known.lines.get((names[1], None), known.line), _lines_of(measured, known.of, names)
+    taped = Distance(*names, written_mm, known.sd_px, written=bare, line=line)
+    slips = misreadings_in(measured, taped, written_mm - apart_mm, sd_mm, places) if bare else ()
+    slip = next((f"; {each.words}" for each in slips if each.kind != OTHER_END), "")
+    return (
+        f"everything fits with {apart_mm:.1f} mm from {names[0]} to {names[1]}, where {known.name} (line {line}) "
+        f"says {as_read(value_words(taped, measured.in_inches))}{slip}. Look at its length, whether it lies in "
+        f"the plane of the faces, and at both picks{lines}"
+    )
+
+
+def _lines_of(measured: Measured, picture: str, names: tuple[str, str]) -> str:
+    (lines,) = (each.lines for each in measured.images if each.name == picture)
+    told = [str(lines[name, None]) for name in names if (name, None) in lines]
+    return f" (lines {listed(told)})" if told else ""
 
 
 def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:

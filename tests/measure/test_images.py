@@ -1,5 +1,6 @@
 """Images: Jacobians against scipy's differences, maps against shapely.affinity and theorems of projective geometry."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from beltplan.measure.images import PARAMETERS, PLANE_UNIT_MM, POINTS_NEEDED, Mo
 from beltplan.measure.network import Network
 from beltplan.measure.readings import Image, Measured
 from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.values import plain
 from beltplan.measure.words import answers
 from tests.cli.running import Runner
 from tests.measure.drives import angle, every_pair, taped
@@ -297,6 +299,51 @@ def test_a_wrong_scale_is_told_with_the_one_that_fits(factor: float) -> None:
     assert cause.startswith("everything fits with `mm_per_px: 0.") and f"where {0.5 * factor:.4g} is written" in cause
     assert float(cause.split("mm_per_px: ")[1].split("`")[0]) == pytest.approx(0.5, rel=0.01)
     assert not found.sound and max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
+
+
+BAR = {"left end": -150.0 - 160.0j, "right end": 160.0 - 160.0j}
+"""A scale bar of 310 mm below the pulleys."""
+
+
+def _barred(written_mm: float) -> Measured:
+    names = ("crank", "pump", "pivot", "fan", "idler")
+    scan, ends = _picture(names), {name: TURNED * z + 700.0 + 400.0j for name, z in BAR.items()}
+    own: dict[tuple[str, int | None], int] = {(name, None): line for line, name in enumerate(BAR, 20)}
+    picked = {**scan.places, **{name: (w.real, w.imag) for name, w in ends.items()}}
+    photo = replace(scan, model="similar", px_per_mm=1.0, places=picked, lines=own)
+    places = {"left end": (0.0, 0.0), "right end": (written_mm, 0.0)}
+    given = _given(every_pair(PLACES), photo, Image("scan, known", "rigid", 1.0, places, line=30, given=True))
+    return replace(given, points=(*given.points, *BAR), marks=(*given.marks, *BAR))
+
+
+@pytest.mark.parametrize(
+    ("written_mm", "slip"),
+    [
+        (31.0, "it would fit if it was 310 mm, the decimal point misplaced"),
+        (130.0, "it would fit if it was 310 mm, two digits swapped"),
+        (210.0, "100 mm misread would make it 310 mm"),
+        (274.6, ""),
+    ],
+)
+def test_a_scale_bar_mistyped_is_told_with_its_length_and_not_the_picture(written_mm: float, slip: str) -> None:
+    """The tapes alone lay everything: without a word of the bar the picture fits."""
+    found = measuring_of(_barred(written_mm))
+    cause = plain(_told(found, "CAUSE"), "mm")
+    length = float(re.match(r"everything fits with ([\d.]+) mm from left end to right end", cause)[1])  # type: ignore[index]
+    assert length == pytest.approx(310.0, abs=3.0)
+    assert f"where scan, known (line 30) says {written_mm:g} mm" in cause and "both picks (lines 20 and 21)" in cause
+    assert slip in cause and ("it would fit" in cause or "misread" in cause) is bool(slip)
+    assert found.errors.gross_errors == found.errors.suspects == () and found.errors.fits and not found.sound
+    assert "in doubt" not in _told(found, "PICTURE") and "trusted" not in _told(found, "PICTURE")
+    assert max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
+
+
+def test_a_bar_is_not_blamed_where_it_is_right() -> None:
+    """Nor where a tape beside it is misread by an inch."""
+    given = _barred(310.0)
+    assert measuring_of(given).sound
+    longer = tuple(replace(each, value_mm=each.value_mm + 25.4 * (each.points == TELLS)) for each in given.distances)
+    assert measuring_of(replace(given, distances=longer)).errors.cause is None
 
 
 def test_a_pick_and_a_tape_that_are_misread_are_named_as_ever() -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.measure.samples import measured_of, measuring_faults
+from tests.measure.samples import TAPED, measured_of, measuring_faults
 
 PHOTO = """\
 distances: {a - b: 400}
@@ -53,10 +53,10 @@ def test_models(tmp_path: Path, more: str, model: str, px_per_mm: float, deviati
 @pytest.mark.parametrize(("place", "known"), [("left end", "left edn"), ("left edn", "left end")])
 def test_a_name_that_known_and_places_spell_otherwise_is_one_fault(tmp_path: Path, place: str, known: str) -> None:
     """Two faults, each with the other's name to write, would change places when both are mended."""
-    text = PHOTO.replace("k: [300", f"{place}: [300")
-    more = f"    known: {{{known}: [0, 0], c: [8 1/2 in, -11 in]}}\n"
-    (fault,) = measuring_faults(tmp_path, text.replace("circles:", f"{more}circles:"))
-    assert (fault.line, fault.key) == (9, f"points.front.known.{known}")
+    places = f"    places: {{crank: [100, 900], {place}: [300, 300], right end: [900, 300]}}\n"
+    more = f"points:\n  front:\n{places}    known: {{{known}: [0, 0], right end: [300, 0]}}\n"
+    (fault,) = measuring_faults(tmp_path, TAPED + more)
+    assert (fault.line, fault.key) == ((TAPED + more).count("\n"), f"points.front.known.{known}")
     assert fault.got == f"a name that is not among `places` (did you mean {place}?)"
 
 

@@ -323,6 +323,7 @@ def _barred(written_mm: float) -> Measured:
         (130.0, "it would fit if it was 310 mm, two digits swapped"),
         (210.0, "100 mm misread would make it 310 mm"),
         (274.6, ""),
+        (350.0, ""),
     ],
 )
 def test_a_scale_bar_mistyped_is_told_with_its_length_and_not_the_picture(written_mm: float, slip: str) -> None:

@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from multiprocessing import get_context
+from multiprocessing import current_process, get_context
 from multiprocessing.connection import Connection, Pipe
 from typing import TypeVar
 
@@ -52,8 +52,9 @@ def _in_a_copy(work: Callable[[], object], wanted: bool) -> Iterator[Connection]
         with suppress(BaseException):
             telling.send(work())
 
-    # Elsewhere a copy may not survive the libraries that numpy calls.
-    copy = get_context("fork").Process(target=tell, daemon=True) if wanted and sys.platform == "linux" else None
+    # Elsewhere a copy may not survive the libraries that numpy calls; a worker of a pool may start none.
+    wanted = wanted and sys.platform == "linux" and not current_process().daemon
+    copy = get_context("fork").Process(target=tell, daemon=True) if wanted else None
     with told:
         with telling, suppress(OSError):
             if copy is not None:

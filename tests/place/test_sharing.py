@@ -5,6 +5,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable
+from multiprocessing import get_context
 
 import pytest
 
@@ -81,3 +82,14 @@ def test_what_ends_the_work_here_ends_the_copy(error: type[BaseException]) -> No
     with pytest.raises(error):
         shared_out(_slow, PARTS, stopped)
     assert _left_behind() == before
+
+
+def test_a_worker_of_a_pool_works_alone() -> None:
+    """Python lets no such worker start a process of its own."""
+    with get_context("fork").Pool(1) as pool:
+        answers = pool.apply(shared_out, (_slow, PARTS, _untold))
+    assert [part for part, _ in answers] == list(PARTS) and len({process for _, process in answers} - {HERE}) == 1
+
+
+def _untold(share: float) -> None:
+    pass

@@ -31,8 +31,8 @@ from beltplan.layoutfile.document import (
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
-from beltplan.layoutfile.schema import EITHER_SIDE, key_at
-from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
+from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
+from beltplan.layoutfile.section import Beside, Section, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.values import Misread
 
@@ -98,6 +98,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     bare = without_variants(table)
     read = [(bare, _build_layout(bare, _title(path), None, faults, beside))]
     of_base = {*faults.found}
+    bare = respelt(bare, names_under(""))  # noted of the base; what a variant lays on it would else stand alone
     for name, over in overlays.items():
         own = FaultList()
         laid = overlay(bare, _without_misspelt(over, bare, own))

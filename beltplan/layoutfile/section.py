@@ -108,15 +108,9 @@ class Section:
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
-        given = self.table.entries
-        written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
-        unknown = [name for name in given if name not in known]
-        meant = {name: written[letters_of(name)] for name in unknown if letters_of(name) in written}
-        if not meant:
-            return self
-        self.refuse_others(tuple(meant), known, "key")
-        entries = {meant.get(name, name): entry for name, entry in given.items()}
-        return replace(self, table=replace(self.table, entries=entries))
+        if meant := _meant_by(self.table, known):
+            self.refuse_others(tuple(meant), known, "key")
+        return replace(self, table=respelt(self.table, known))
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
@@ -302,6 +296,20 @@ def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...
     top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt(known)
     top.check_keys(known)
     return replace(top, scale=_scale_of(top.table, faults))
+
+
+def _meant_by(table: Table, known: tuple[str, ...]) -> dict[str, str]:
+    """Which known key is meant by each that stands in other letters."""
+    given = table.entries
+    written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
+    unknown = [name for name in given if name not in known]
+    return {name: written[letters_of(name)] for name in unknown if letters_of(name) in written}
+
+
+def respelt(table: Table, known: tuple[str, ...]) -> Table:
+    """A mapping with every key that stands in other letters as its form writes it."""
+    meant = _meant_by(table, known)
+    return replace(table, entries={meant.get(name, name): entry for name, entry in table.entries.items()})
 
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:

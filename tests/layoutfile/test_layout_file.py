@@ -128,6 +128,13 @@ def test_a_variant_replaces_lists_and_null_deletes(tmp_path: Path) -> None:
     assert read_layout(path, "same").layout.route == ("crank", "tight", "pump", "idler")
 
 
+def test_a_key_in_capitals_is_one_fault_with_variants_too(tmp_path: Path) -> None:
+    assert "\npulleys:" in PLAIN
+    text = PLAIN.replace("\npulleys:", "\nPulleys:") + "variants: {near: {pulleys: {pump: {diameter: 90}}}}\n"
+    (fault,) = faults_of(tmp_path, text)
+    assert fault.key == "Pulleys" and "(write pulleys)" in fault.got
+
+
 def test_faults_of_variants_are_found_whichever_is_asked_for(tmp_path: Path) -> None:
     text = PLAIN + "variants:\n  big:\n    pulleys: {pump: {diameter: -1}}\n  none:\n    pulleys: {crank: null}\n"
     faults = faults_of(tmp_path, text)

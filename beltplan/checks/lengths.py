@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.limits import Finding
@@ -13,8 +13,6 @@ from beltplan.drive.belt import length_words
 
 _STEP_MM = 0.1
 """As near as a length is told."""
-_Against = Callable[[float], Finding | None]
-"""The first problem that a belt of some length, mm, has and the judged one has not."""
 
 
 @dataclass(frozen=True)
@@ -23,47 +21,58 @@ class Lengths:
     mm; the least is over the most where none is.
 
     shorter, longer: a problem of the shortest and of the longest belt with full reserve, None where that does as well.
+    fewer: least and most length, mm, with fewer problems than the judged belt, and how many; None where none has.
     """
 
     least_mm: float
     most_mm: float
     shorter: Finding | None
     longer: Finding | None
+    fewer: tuple[float, float, int] | None = None
 
 
 @lru_cache(maxsize=4)
 def lengths_of(plan: Plan) -> Lengths | None:
-    """The lengths that do as well as the belt judged; None where no length has full reserve.
+    """The lengths that do as well as the belt judged, and those that do better; None where none has full reserve.
 
-    Each end of what the travel takes is judged by every check, and where there is a problem more, the length between it
-    and the judged belt at which that begins is found by halving.
+    Each end of what the travel takes is judged by every check, and where it comes out otherwise than the judged belt,
+    the length between them at which that begins is found by halving.
     """
     route, layout = plan.route, plan.layout
     if route.acceptable_mm is None:
         return None
     own = {(each.check, each.subject) for each in plan.findings if each.severity == "problem"}
 
-    def against(length_mm: float) -> Finding | None:
+    @cache
+    def problems(length_mm: float) -> list[Finding]:
         belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
-        found = plan_of(replace(layout, belt=belt)).findings
-        return next(
-            (each for each in found if each.severity == "problem" and (each.check, each.subject) not in own), None
-        )
+        return [each for each in plan_of(replace(layout, belt=belt)).findings if each.severity == "problem"]
+
+    def against(length_mm: float) -> Finding | None:
+        return next((each for each in problems(length_mm) if (each.check, each.subject) not in own), None)
 
     least, most = route.acceptable_mm
     nearest = min(max(route.length_mm, least), most)
     shorter, longer = against(least), against(most)
     if (shorter or longer) and against(nearest):
         return Lengths(most, least, shorter, longer)
-    return Lengths(_end(nearest, least, against, shorter), _end(nearest, most, against, longer), shorter, longer)
+    ends = _end(nearest, least, against), _end(nearest, most, against)
+    better = min((least, most), key=lambda end: len(problems(end)))
+    left = len(problems(better))
+    if left >= plan.count("problem"):
+        return Lengths(*ends, shorter, longer)
+    begins = _end(better, nearest, lambda length_mm: len(problems(length_mm)) > left)
+    return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better), left))
 
 
-def _end(good_mm: float, end_mm: float, against: _Against, found: Finding | None) -> float:
-    """How far lengths do on one side, mm, of a length that does."""
-    while found and abs(end_mm - good_mm) > _STEP_MM:
+def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:
+    """How far from a length that is good others are as well, toward an end, mm."""
+    if not against(end_mm):
+        return end_mm
+    while abs(end_mm - good_mm) > _STEP_MM:
         middle = (good_mm + end_mm) / 2.0
         good_mm, end_mm = (good_mm, middle) if against(middle) else (middle, end_mm)
-    return good_mm if found else end_mm
+    return good_mm
 
 
 def lengths_words(plan: Plan) -> str:
@@ -83,4 +92,12 @@ def lengths_words(plan: Plan) -> str:
     if lengths.least_mm > lengths.most_mm:
         return "; ".join(beyond)
     told = good_words(route, belt.kind_words, does, inches=True, good=(lengths.least_mm, lengths.most_mm))
-    return "; ".join((told, *beyond))
+    return "; ".join((told, *_fewer_words(plan, lengths), *beyond))
+
+
+def _fewer_words(plan: Plan, lengths: Lengths) -> list[str]:
+    if lengths.fewer is None:
+        return []
+    least, most, left = lengths.fewer
+    problems = {0: "no problem", 1: "only 1 problem"}.get(left, f"only {left} problems")
+    return [f"from {length_words(plan.layout.belt.profile, least, most, inches=True)} with {problems}"]

@@ -14,6 +14,7 @@ import beltplan
 from beltplan.checks.lengths import lengths_of, lengths_words
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
+from beltplan.report.check_json import result_of
 from beltplan.report.check_text import check_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import belt_of, layout, pulley, sliding
@@ -85,6 +86,20 @@ def test_with_a_problem_that_stands_other_lengths_would_do_that_add_none() -> No
     lengths = lengths_of(plan)
     assert plan.count("problem") == 1 and lengths is not None
     assert (lengths.least_mm, lengths.most_mm) == plan.route.acceptable_mm and lengths_words(plan).endswith("would do")
+
+
+def test_lengths_that_leave_fewer_problems_are_told() -> None:
+    """A belt is named that is too short for the wrap: from just where the wrap is had on, it has no problem."""
+    accepted = plan_of(_drive(155.0)).route.acceptable_mm
+    assert accepted is not None
+    plan = plan_of(belt_of(accepted[0] + 1.0, _drive(155.0)))
+    lengths = lengths_of(plan)
+    assert plan.count("problem") == 1 and lengths is not None and lengths.fewer is not None
+    least, most, left = lengths.fewer
+    assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and (most, left) == (accepted[1], 0)
+    told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in) with no problem"
+    assert lengths_words(plan).endswith(f"would do; from {told}")
+    assert result_of(plan)["belt"]["fewer_problems"] == {"least_mm": least, "most_mm": most, "problems": 0}
 
 
 def test_a_belt_without_reserve_does_not_vouch_for_others() -> None:

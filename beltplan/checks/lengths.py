@@ -21,14 +21,14 @@ class Lengths:
     mm; the least is over the most where none is.
 
     shorter, longer: a problem of the shortest and of the longest belt with full reserve, None where that does as well.
-    fewer: least and most length, mm, with fewer problems than the judged belt, and how many; None where none has.
+    sound: least and most length, mm, that have no problem, where the judged belt has one; else None.
     """
 
     least_mm: float
     most_mm: float
     shorter: Finding | None
     longer: Finding | None
-    fewer: tuple[float, float, int] | None = None
+    sound: tuple[float, float] | None = None
 
 
 @lru_cache(maxsize=4)
@@ -57,12 +57,11 @@ def lengths_of(plan: Plan) -> Lengths | None:
     if (shorter or longer) and against(nearest):
         return Lengths(most, least, shorter, longer)
     ends = _end(nearest, least, against), _end(nearest, most, against)
-    better = min((least, most), key=lambda end: len(problems(end)))
-    left = len(problems(better))
-    if left >= plan.count("problem"):
+    better = next((end for end in (least, most) if own and not problems(end)), None)
+    if better is None:
         return Lengths(*ends, shorter, longer)
-    begins = _end(better, nearest, lambda length_mm: len(problems(length_mm)) > left)
-    return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better), left))
+    begins = _end(better, nearest, problems)
+    return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better)))
 
 
 def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:
@@ -92,12 +91,6 @@ def lengths_words(plan: Plan) -> str:
     if lengths.least_mm > lengths.most_mm:
         return "; ".join(beyond)
     told = good_words(route, belt.kind_words, does, inches=True, good=(lengths.least_mm, lengths.most_mm))
-    return "; ".join((told, *_fewer_words(plan, lengths), *beyond))
-
-
-def _fewer_words(plan: Plan, lengths: Lengths) -> list[str]:
-    if lengths.fewer is None:
-        return []
-    least, most, left = lengths.fewer
-    problems = {0: "no problem", 1: "only 1 problem"}.get(left, f"only {left} problems")
-    return [f"from {length_words(plan.layout.belt.profile, least, most, inches=True)} with {problems}"]
+    if lengths.sound is not None:
+        told += f"; from {length_words(belt.profile, *lengths.sound, inches=True)} with no problem"
+    return "; ".join((told, *beyond))

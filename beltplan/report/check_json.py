@@ -209,13 +209,9 @@ def _belt(plan: Plan) -> _Object:
         "outside_length_mm": outside_length_mm(belt, route.length_mm),
         "acceptable_mm": None if acceptable is None else list(acceptable),
         "will_do_mm": [lengths.least_mm, lengths.most_mm] if lengths and lengths.least_mm <= lengths.most_mm else None,
-        "fewer_problems": None if lengths is None or lengths.fewer is None else _fewer(*lengths.fewer),
+        "no_problem_mm": list(lengths.sound) if lengths and lengths.sound else None,
         "ask_for_mm": None if asked is None else list(asked),
     }
-
-
-def _fewer(least_mm: float, most_mm: float, problems: int) -> _Object:
-    return {"least_mm": least_mm, "most_mm": most_mm, "problems": problems}
 
 
 def _pulleys(plan: Plan) -> list[_Object]:

@@ -88,18 +88,18 @@ def test_with_a_problem_that_stands_other_lengths_would_do_that_add_none() -> No
     assert (lengths.least_mm, lengths.most_mm) == plan.route.acceptable_mm and lengths_words(plan).endswith("would do")
 
 
-def test_lengths_that_leave_fewer_problems_are_told() -> None:
+def test_lengths_without_a_problem_are_told() -> None:
     """A belt is named that is too short for the wrap: from just where the wrap is had on, it has no problem."""
     accepted = plan_of(_drive(155.0)).route.acceptable_mm
     assert accepted is not None
     plan = plan_of(belt_of(accepted[0] + 1.0, _drive(155.0)))
     lengths = lengths_of(plan)
-    assert plan.count("problem") == 1 and lengths is not None and lengths.fewer is not None
-    least, most, left = lengths.fewer
-    assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and (most, left) == (accepted[1], 0)
+    assert plan.count("problem") == 1 and lengths is not None and lengths.sound is not None
+    least, most = lengths.sound
+    assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and most == accepted[1]
     told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in) with no problem"
     assert lengths_words(plan).endswith(f"would do; from {told}")
-    assert result_of(plan)["belt"]["fewer_problems"] == {"least_mm": least, "most_mm": most, "problems": 0}
+    assert result_of(plan)["belt"]["no_problem_mm"] == [least, most]
 
 
 def test_a_belt_without_reserve_does_not_vouch_for_others() -> None:

@@ -91,6 +91,6 @@ def lengths_words(plan: Plan) -> str:
     if lengths.least_mm > lengths.most_mm:
         return "; ".join(beyond)
     told = good_words(route, belt.kind_words, does, inches=True, good=(lengths.least_mm, lengths.most_mm))
-    if lengths.sound is not None:
+    if lengths.sound not in (None, (lengths.least_mm, lengths.most_mm)):
         told += f"; from {length_words(belt.profile, *lengths.sound, inches=True)} with no problem"
     return "; ".join((told, *beyond))

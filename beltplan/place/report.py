@@ -41,7 +41,10 @@ _COLUMNS = (
     f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: margin "
     "left to the tightest limit that the position changes; margin: to the tightest of all"
 )
-_ANY = "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those that are"
+_ANY = (
+    "each place is judged with the whole millimetre of length that leaves most reserve; where that fails, another may "
+    "do. Ask whether it is sold, and run `place` again with those that are"
+)
 _BEST = "AT THE BEST PLACE"
 
 

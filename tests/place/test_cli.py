@@ -106,7 +106,7 @@ def test_belts_of_any_length(run: Runner, here: Path) -> None:
     assert found["counts"]["sound"] > stock["counts"]["sound"] > 0
     assert found["best"]["reserve_mm"] > 0.0 and found["belts"] == "any"
     told = " ".join(run(*asked, "--belt", "any", "--write", "any.yaml").out.split())
-    assert "BELTS any length is judged, every whole millimetre" in told and "WRITTEN any.yaml" in told
+    assert "BELTS each place is judged with the whole millimetre of length" in told and "WRITTEN any.yaml" in told
     checked = json.loads(run("check", "any.yaml", "--json").out)
     assert checked["verdict"] == found["best"]["check"] and checked["belt"]["designation"] == found["best"]["belt"]
     assert "if it is sold" in (here / "any.yaml").read_text("utf-8")

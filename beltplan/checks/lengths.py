@@ -60,7 +60,9 @@ def lengths_of(plan: Plan) -> Lengths | None:
     better = next((end for end in (least, most) if own and not problems(end)), None)
     if better is None:
         return Lengths(*ends, shorter, longer)
-    begins = _end(better, nearest, problems)
+    # No belt judged may be between them: then the problem was that of none.
+    other = most if better == least else least
+    begins = _end(better, nearest if problems(nearest) else other, problems)
     return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better)))
 
 

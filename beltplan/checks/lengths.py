@@ -60,7 +60,7 @@ def lengths_of(plan: Plan) -> Lengths | None:
     better = next((end for end in (least, most) if own and not problems(end)), None)
     if better is None:
         return Lengths(*ends, shorter, longer)
-    # No belt judged may be between them: then the problem was that of none.
+    # Where no belt is judged, or what is wrong is only that the one named does not fit, all between may be sound.
     other = most if better == least else least
     begins = _end(better, nearest if problems(nearest) else other, problems)
     return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better)))

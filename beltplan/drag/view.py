@@ -162,7 +162,7 @@ def _head(live: Live, hand: Hand) -> tuple[Paragraph, ...]:
         *fault,
         Paragraph(verdict, 11.0, pens.PROBLEM if live.plan.count("problem") else pens.INK, True, 2.0, "verdict"),
         Paragraph(belt_words(live.plan.route), _TEXT_PT, pens.INK, before_pt=2.0, name="belt"),
-        Paragraph(path_words(live.plan), _TEXT_PT, pens.SOFT_INK, name="path"),
+        Paragraph(path_words(live.plan, moving=not live.at_rest), _TEXT_PT, pens.SOFT_INK, name="path"),
     )
 
 

@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from beltplan.checks.belt import good_words
 from beltplan.checks.clearance import span_name
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import SEVERITIES, Finding, against
@@ -350,10 +351,11 @@ def belt_words(route: Route) -> str:
     return f"Belt {route.designation}: {length} {line} length{outside}"
 
 
-def path_words(plan: Plan) -> str:
+def path_words(plan: Plan, moving: bool = False) -> str:
+    """Which lengths will do. moving: while a hand moves, those that fit: to judge them runs the drive several times."""
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
-        words = lengths_words(plan)
+        words = good_words(route, belt.kind_words, "fits", inches=True) if moving else lengths_words(plan)
         return words[0].upper() + words[1:]
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest

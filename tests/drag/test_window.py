@@ -10,6 +10,7 @@ from matplotlib.backend_bases import KeyEvent, MouseButton, MouseEvent, ResizeEv
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from beltplan.checks import plan as plan_module
 from beltplan.checks.plan import plan_of
 from beltplan.drag.bench import KEYS, Bench
 from beltplan.drag.hand import other_side, put
@@ -114,6 +115,21 @@ def test_a_pulley_follows_the_hand(hands: Hands) -> None:
     assert hands.bench.live.at_rest and hands.bench.live.plan is not None
     plan = plan_of(hands.bench.now)
     assert [f.message for f in hands.bench.live.findings] == [f.message for f in plan.findings]
+
+
+def test_the_drive_is_not_run_while_the_hand_moves(hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nor for the lengths that will do, which is to run it several times: while it moves those that fit are told."""
+
+    def run(*given: object) -> None:
+        raise AssertionError("run while the hand moves")
+
+    assert "would do" in hands.words("path")
+    with monkeypatch.context() as moving:
+        moving.setattr(plan_module, "operation_of", run)
+        hands.drag("house_alternator", 10.0, 5.0, let_go=False)
+        assert "fits" in hands.words("path") and "would do" not in hands.words("path")
+    hands.mouse("button_release_event", hands.at("house_alternator"))
+    assert "would do" in hands.words("path")
 
 
 def test_what_is_bolted_on_follows_the_hand(tmp_path: Path) -> None:

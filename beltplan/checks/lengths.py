@@ -17,18 +17,17 @@ _STEP_MM = 0.1
 
 @dataclass(frozen=True)
 class Lengths:
-    """Least and most length along the followed line that has full reserve and no problem that the judged belt has not,
-    mm; the least is over the most where none is.
+    """Lengths along the followed line that do as well as the judged belt.
 
+    good_mm: least and most that has full reserve and no problem that the judged belt has not; None where none is.
     shorter, longer: a problem of the shortest and of the longest belt with full reserve, None where that does as well.
-    sound: least and most length, mm, that have no problem, where the judged belt has one; else None.
+    sound_mm: least and most that have no problem, where the judged belt has one; else None.
     """
 
-    least_mm: float
-    most_mm: float
+    good_mm: tuple[float, float] | None
     shorter: Finding | None
     longer: Finding | None
-    sound: tuple[float, float] | None = None
+    sound_mm: tuple[float, float] | None = None
 
 
 @lru_cache(maxsize=4)
@@ -41,7 +40,7 @@ def lengths_of(plan: Plan) -> Lengths | None:
     route, layout = plan.route, plan.layout
     if route.acceptable_mm is None:
         return None
-    own = {(each.check, each.subject) for each in plan.findings if each.severity == "problem"}
+    own = {each.issue for each in plan.findings if each.severity == "problem"}
 
     @cache
     def problems(length_mm: float) -> list[Finding]:
@@ -49,21 +48,21 @@ def lengths_of(plan: Plan) -> Lengths | None:
         return [each for each in plan_of(replace(layout, belt=belt)).findings if each.severity == "problem"]
 
     def against(length_mm: float) -> Finding | None:
-        return next((each for each in problems(length_mm) if (each.check, each.subject) not in own), None)
+        return next((each for each in problems(length_mm) if each.issue not in own), None)
 
     least, most = route.acceptable_mm
     nearest = min(max(route.length_mm, least), most)
     shorter, longer = against(least), against(most)
     if (shorter or longer) and against(nearest):
-        return Lengths(most, least, shorter, longer)
+        return Lengths(None, shorter, longer)
     ends = _end(nearest, least, against), _end(nearest, most, against)
     better = next((end for end in (least, most) if own and not problems(end)), None)
     if better is None:
-        return Lengths(*ends, shorter, longer)
+        return Lengths(ends, shorter, longer)
     # Where no belt is judged, or what is wrong is only that the one named does not fit, all between may be sound.
     other = most if better == least else least
     begins = _end(better, nearest if problems(nearest) else other, problems)
-    return Lengths(*ends, shorter, longer, (min(begins, better), max(begins, better)))
+    return Lengths(ends, shorter, longer, (min(begins, better), max(begins, better)))
 
 
 def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:
@@ -90,9 +89,9 @@ def lengths_words(plan: Plan) -> str:
         for which, way, end, found in ends
         if found
     ]
-    if lengths.least_mm > lengths.most_mm:
+    if lengths.good_mm is None:
         return "; ".join(beyond)
-    told = good_words(route, belt.kind_words, does, inches=True, good=(lengths.least_mm, lengths.most_mm))
-    if lengths.sound not in (None, (lengths.least_mm, lengths.most_mm)):
-        told += f"; from {length_words(belt.profile, *lengths.sound, inches=True)} with no problem"
+    told = good_words(route, belt.kind_words, does, inches=True, good=lengths.good_mm)
+    if lengths.sound_mm not in (None, lengths.good_mm):
+        told += f"; from {length_words(belt.profile, *lengths.sound_mm, inches=True)} with no problem"
     return "; ".join((told, *beyond))

@@ -326,6 +326,11 @@ class Finding:
         return f"{self.wrong}: {self.advice}" if self.advice else self.wrong
 
     @property
+    def issue(self) -> tuple[str, str]:
+        """What makes two findings the same one, whatever their numbers."""
+        return self.check, self.subject
+
+    @property
     def about(self) -> str:
         """What is wrong, begun with what it is about."""
         # Of a gap between two parts it begins with the first; any other may begin with a word like a name.

@@ -59,19 +59,17 @@ def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding
     """Where a pulley has little wrap, or the belt runs through something: the other orders, and smooth pulleys taken to
     the back, that take that away and leave the fewest problems, half of them at most.
     """
-    worst = {_issue(each) for each in standing if each.margin <= _BY_HALF}
+    worst = {each.issue for each in standing if each.margin <= _BY_HALF}
     plain = [(mend, found) for mend, found in left if mend.keys == ("route",) or _to_the_back(mend)]
-    better = [mend for mend, found in plain if 2 * len(found) <= len(standing) and worst - set(map(_issue, found))]
+    better = [
+        mend for mend, found in plain if 2 * len(found) <= len(standing) and worst - {each.issue for each in found}
+    ]
     tried = [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in better]
     return [mend for mend in tried if mend.problems == min(each.problems for each in tried)]
 
 
 def _to_the_back(mend: Mend) -> bool:
     return mend.keys[-1] == "belt_side" and mend.route.layout.pulleys[mend.keys[1]].on_back
-
-
-def _issue(finding: Finding) -> tuple[str, str]:
-    return finding.check, finding.subject
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

@@ -239,17 +239,19 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
-_ELSEWHERE, MORE_RIBS = "{}, or the {} elsewhere", "more ribs that bear more tension"
+MORE_RIBS = "more ribs that bear more tension"
+_WRAP_OR_TENSION = "more wrap, or more tension"
+_TENSION = "more tension, or less load, for no wrap is enough"
+_ELSEWHERE = "{}, or the {} elsewhere"
 AT_ITS_MOST = {
-    "more wrap, or more tension": f"more wrap, or {MORE_RIBS}",
-    "more tension, or less load, for no wrap is enough": (f"less load, or {MORE_RIBS}, for no wrap is enough"),
+    _WRAP_OR_TENSION: f"more wrap, or {MORE_RIBS}",
+    _TENSION: f"less load, or {MORE_RIBS}, for no wrap is enough",
     **{
         _ELSEWHERE.format("more tension", word): _ELSEWHERE.format(MORE_RIBS, word)
         for word in ("adjuster", "tensioner")
     },
 }
-"""What gives more grip, by whether wrap can do it, and what instead where the belt stands no more tension."""
-_WRAP_OR_TENSION, _TENSION, *_ = AT_ITS_MOST
+"""What gives more grip, and what instead where the belt stands no more tension."""
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:

@@ -28,12 +28,11 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     --force; pictures, prints, pages and tables are made anew.
     """
     clashes = [*_clashes(chosen, ())]
-    faults = [*wrong, *clashes]
+    faults, taken = [*wrong, *(words for _, words in clashes)], {option for option, _ in clashes}
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
         # A file that the command reads stays with --force as well.
-        is_told = any(fault.startswith(f"{option}: ") for fault in clashes)
-        stays = option in _KEPT and not is_told and not getattr(chosen, "force", option == "--out")
+        stays = option in _KEPT and option not in taken and not getattr(chosen, "force", option == "--out")
         if path is not None and (words := _fault(option, path, endings, stays)):
             faults.append(words)
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
@@ -55,7 +54,7 @@ def layout_asked(chosen: argparse.Namespace) -> LayoutFile:
 
 def refuse_to_overwrite(chosen: argparse.Namespace, drawings: Iterable[str]) -> None:
     """Once it is known which drawings a layout reads: raises Refused where one would be overwritten."""
-    _refuse(_clashes(chosen, drawings))
+    _refuse(words for _, words in _clashes(chosen, drawings))
 
 
 def _refuse(faults: Iterable[str]) -> None:
@@ -68,7 +67,8 @@ def _path(chosen: argparse.Namespace, option: str) -> str | None:
     return found
 
 
-def _clashes(chosen: argparse.Namespace, drawings: Iterable[str]) -> Iterator[str]:
+def _clashes(chosen: argparse.Namespace, drawings: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Options whose file is one that is read, or another's, each with its fault."""
     others = [(words, path) for name, words in _READ.items() for path in _listed(getattr(chosen, name, None))]
     others += [(_DRAWING, path) for path in drawings]
     for option in chosen.writes:
@@ -77,7 +77,7 @@ def _clashes(chosen: argparse.Namespace, drawings: Iterable[str]) -> Iterator[st
             continue
         for words, other in others:
             if _are_same(path, other):
-                yield f"{option}: got {path!r}; allowed: another file than {words}"
+                yield option, f"{option}: got {path!r}; allowed: another file than {words}"
         others.append((f"that of {option}", path))
 
 

@@ -53,23 +53,18 @@ def live_of(layout: Layout, at_rest: bool = True) -> Live:
     return Live(layout, plan, (), at_rest)
 
 
-def key_of(finding: Finding) -> tuple[str, str]:
-    """What makes two findings the same one, whatever their numbers."""
-    return finding.check, finding.subject
-
-
 def new_in(live: Live, start: Live) -> frozenset[tuple[str, str]]:
     """Keys of the findings that the start has not, or has milder."""
-    before = {key_of(finding): _RANK[finding.severity] for finding in start.findings}
-    return frozenset(key_of(each) for each in live.findings if _RANK[each.severity] > before.get(key_of(each), -1))
+    before = {finding.issue: _RANK[finding.severity] for finding in start.findings}
+    return frozenset(each.issue for each in live.findings if _RANK[each.severity] > before.get(each.issue, -1))
 
 
 def cured_in(live: Live, start: Live) -> tuple[Finding, ...]:
     """Problems and cautions of the start that are gone; known only where the same checks were asked."""
     if live.plan is None or not live.at_rest:
         return ()
-    left = {key_of(finding) for finding in live.findings if finding.severity != "note"}
-    return tuple(each for each in start.findings if each.severity != "note" and key_of(each) not in left)
+    left = {finding.issue for finding in live.findings if finding.severity != "note"}
+    return tuple(each for each in start.findings if each.severity != "note" and each.issue not in left)
 
 
 _MAP_PLACES = 4_000

@@ -167,8 +167,6 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
     faults.add(1 if entry is None else entry.line, (VARIANTS,), words)
 
 
-# A whole layout from the top mapping of a file: engine, block, duties, route, and what the pulleys are to each other.
-
 # The belt of a layout file, and the belts that can be bought.
 
 _KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
@@ -276,6 +274,8 @@ def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | No
 def _section_of(belt: Belt) -> str:
     return f"{belt.ribs}{belt.profile.name}" if belt.profile.is_ribbed else belt.profile.name
 
+
+# Duties, and the names in lists.
 
 _Sections = Mapping[str, Section]
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
@@ -35,18 +36,11 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
-    errors = found.errors
-    unrouted = found.measured.unrouted
+    errors, unrouted = found.errors, found.measured.unrouted
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
-        (
-            "CLASH",
-            [
-                f"no belt can run there: {each.got}{f'; needed: {each.allowed}' * bool(each.allowed)}"
-                for each in found.clashes
-            ],
-        ),
+        ("CLASH", [f"no belt can run there: {each.got}{_needed(each)}" for each in found.clashes]),
         ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
@@ -58,15 +52,9 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("ROUTE", [_UNROUTED.format(listed(unrouted))] if unrouted else []),
     ]
-    held = (lead for lead, told in rows if lead and told)
-    doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
-    see = f"see {listed([*dict.fromkeys(held), *doubtful], 9)}"
-    standing = [_sound_words(found) + (f"; but {see}" if unrouted else "")] if found.sound else []
-    standing += [f"Still open: {see}"] if not found.sound and see != "see " else []
-    standing = [*standing, *_rare_words(found)]
-    hanging = "; but ".join((standing.pop(), *_hanging_words(found)))
+    held = [lead for lead, told in rows if lead and told]
     rows = [
-        ("FOUND", [". ".join((_found_words(found), *standing, hanging))]),
+        ("FOUND", [". ".join(filter(None, (_found_words(found), _standing_words(found, held))))]),
         *rows,
         *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
@@ -98,6 +86,21 @@ def _found_words(found: Measuring) -> str:
         words += f" to the others (what the belt feels), to {most:.1f} mm with the tilt of the whole" if is_turn else ""
         words += f" (one standard deviation); least sure: {name}"
     return words
+
+
+def _standing_words(found: Measuring, held: Sequence[str]) -> str:
+    """Whether anything stands against the places. held: headings of what does, or is to be seen beside them."""
+    doubtful = ["PICTURE"] if any(trust.trusted is False for trust in found.images) else []
+    see = listed([*dict.fromkeys((*held, *doubtful))], 9)
+    if found.sound:
+        told = [_sound_words(found) + (f"; but see {see}" if found.measured.unrouted else "")]
+    else:
+        told = [f"Still open: see {see}"] if see else []
+    return "; but ".join(filter(None, (". ".join([*told, *_rare_words(found)]), *_hanging_words(found))))
+
+
+def _needed(clash: PathFault) -> str:
+    return f"; needed: {clash.allowed}" if clash.allowed else ""
 
 
 def _sound_words(found: Measuring) -> str:

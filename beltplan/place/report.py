@@ -221,10 +221,9 @@ def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnote
     """What is found at the best place: what the place decides, then what stands at every place; without a best place
     what is a problem at every place.
     """
-    known = {(finding.check, finding.subject) for finding in everywhere}
-    at = everywhere if best is None else best.plan.findings
-    told = [each for each in at if each.severity == "problem" or (best is not None and each.severity == "caution")]
-    stands = [finding for finding in told if (finding.check, finding.subject) in known]
+    at, severities = (everywhere, ("problem",)) if best is None else (best.plan.findings, ("problem", "caution"))
+    known, told = {each.issue for each in everywhere}, [each for each in at if each.severity in severities]
+    stands = [finding for finding in told if finding.issue in known]
     parts = (([finding for finding in told if finding not in stands], head), (stands, "AT EVERY PLACE"))
     return [block for some, over in parts if some for block in findings_blocks(some, notes, over)]
 

@@ -206,7 +206,7 @@ def judged_places(
         sound = work.sound(left)
         way = work.judged(left[sound])
         found = _everywhere(layout, names, places, way)
-        everywhere |= {(finding.check, finding.subject): finding for finding in found}
+        everywhere |= {finding.issue: finding for finding in found}
         way = _with_findings(way, found)
         ways.append(work.with_running(way) if slip else way)
         every.append(own)

@@ -194,8 +194,7 @@ def _assumed(pulley: Pulley) -> _Object:
 
 
 def _belt(plan: Plan) -> _Object:
-    route, lengths = plan.route, lengths_of(plan)
-    belt, acceptable, asked = route.layout.belt, route.acceptable_mm, route.to_ask_for_mm
+    route, belt, lengths = plan.route, plan.layout.belt, lengths_of(plan)
     return {
         "profile": belt.profile.name,
         "ribs": belt.ribs,
@@ -207,11 +206,15 @@ def _belt(plan: Plan) -> _Object:
         "pitch_line_source": pitch_line_source(belt),
         "pitch_length_mm": pitch_length_mm(belt, route.length_mm),
         "outside_length_mm": outside_length_mm(belt, route.length_mm),
-        "acceptable_mm": None if acceptable is None else list(acceptable),
-        "will_do_mm": [lengths.least_mm, lengths.most_mm] if lengths and lengths.least_mm <= lengths.most_mm else None,
-        "no_problem_mm": list(lengths.sound) if lengths and lengths.sound else None,
-        "ask_for_mm": None if asked is None else list(asked),
+        "acceptable_mm": _ends(route.acceptable_mm),
+        "will_do_mm": _ends(lengths.good_mm if lengths else None),
+        "no_problem_mm": _ends(lengths.sound_mm if lengths else None),
+        "ask_for_mm": _ends(route.to_ask_for_mm),
     }
+
+
+def _ends(interval: tuple[float, float] | None) -> list[float] | None:
+    return None if interval is None else list(interval)
 
 
 def _pulleys(plan: Plan) -> list[_Object]:

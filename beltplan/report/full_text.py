@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 import numpy as np
@@ -143,8 +144,9 @@ def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Ta
     for fitted in shown:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
-        ends = None if lengths is None or fitted.judged != "good" else (lengths.least_mm, lengths.most_mm)
-        worse = "" if ends is None or ends[0] <= fitted.line_mm <= ends[1] else "a problem more: see BUY"
+        least, most = (lengths and lengths.good_mm) or (math.inf, -math.inf)
+        as_good = fitted.judged != "good" or least <= fitted.line_mm <= most
+        worse = "" if as_good else "a problem more: see BUY"
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
         rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))

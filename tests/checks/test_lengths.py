@@ -45,10 +45,12 @@ def test_a_length_that_takes_the_wrap_away_will_not_do(least_deg: float) -> None
     plan = plan_of(_drive(least_deg))
     lengths, accepted = lengths_of(plan), plan.route.acceptable_mm
     assert lengths is not None and accepted is not None and plan.count("problem") == 0
-    assert lengths.least_mm == pytest.approx(_longest_short_mm(least_deg), abs=0.1)
-    assert accepted[0] < lengths.least_mm < plan.route.length_mm < lengths.most_mm == accepted[1]
+    assert lengths.good_mm is not None
+    least_mm, most_mm = lengths.good_mm
+    assert least_mm == pytest.approx(_longest_short_mm(least_deg), abs=0.1)
+    assert accepted[0] < least_mm < plan.route.length_mm < most_mm == accepted[1]
     words = lengths_words(plan)
-    assert words.startswith(f"any 6PK from {lengths.least_mm:.1f} to {accepted[1]:.1f} mm (")
+    assert words.startswith(f"any 6PK from {least_mm:.1f} to {accepted[1]:.1f} mm (")
     assert f"will do; shorter ones down to {accepted[0]:.1f} mm (" in words
     short = 180.0 - 2.0 * math.degrees(math.asin(OVER / _distance_at(accepted[0])))
     told = words.partition("fit too, but then far: ")[2].partition(" deg of wrap")[0]
@@ -76,7 +78,7 @@ def test_a_stock_belt_with_a_problem_more_says_so_where_it_is_listed() -> None:
 def test_what_the_travel_takes_will_do_where_no_length_is_worse() -> None:
     plan = plan_of(_drive(100.0))
     lengths = lengths_of(plan)
-    assert lengths is not None and (lengths.least_mm, lengths.most_mm) == plan.route.acceptable_mm
+    assert lengths is not None and lengths.good_mm == plan.route.acceptable_mm
     assert lengths.shorter is lengths.longer is None and lengths_words(plan).endswith(") will do")
 
 
@@ -85,7 +87,7 @@ def test_with_a_problem_that_stands_other_lengths_would_do_that_add_none() -> No
     plan = plan_of(_drive(160.0))
     lengths = lengths_of(plan)
     assert plan.count("problem") == 1 and lengths is not None
-    assert (lengths.least_mm, lengths.most_mm) == plan.route.acceptable_mm and lengths_words(plan).endswith("would do")
+    assert lengths.good_mm == plan.route.acceptable_mm and lengths_words(plan).endswith("would do")
 
 
 def test_lengths_without_a_problem_are_told() -> None:
@@ -94,8 +96,8 @@ def test_lengths_without_a_problem_are_told() -> None:
     assert accepted is not None
     plan = plan_of(belt_of(accepted[0] + 1.0, _drive(155.0)))
     lengths = lengths_of(plan)
-    assert plan.count("problem") == 1 and lengths is not None and lengths.sound is not None
-    least, most = lengths.sound
+    assert plan.count("problem") == 1 and lengths is not None and lengths.sound_mm is not None
+    least, most = lengths.sound_mm
     assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and most == accepted[1]
     told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in) with no problem"
     assert lengths_words(plan).endswith(f"would do; from {told}")
@@ -109,7 +111,7 @@ def test_a_belt_without_reserve_does_not_vouch_for_others() -> None:
     least_deg = 180.0 - 2.0 * math.degrees(math.asin(OVER / _distance_at(accepted[1] + 2.0)))
     plan = plan_of(belt_of(accepted[1] + 4.0, _drive(least_deg)))
     lengths = lengths_of(plan)
-    assert plan.count("problem") == 0 and lengths is not None and lengths.least_mm > lengths.most_mm
+    assert plan.count("problem") == 0 and lengths is not None and lengths.good_mm is None
     assert "will do" not in lengths_words(plan) and "fit too, but then far: " in lengths_words(plan)
 
 
@@ -120,9 +122,10 @@ def test_each_length_told_is_judged_so_by_every_check(path: Path) -> None:
         return
     plan = plan_of(beltplan.read(str(path)))
     lengths = lengths_of(plan)
-    assert lengths is not None
+    assert lengths is not None and lengths.good_mm is not None
+    least_mm, most_mm = lengths.good_mm
     own = {(each.check, each.subject) for each in plan.findings if each.severity == "problem"}
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-        length_mm = lengths.least_mm + share * (lengths.most_mm - lengths.least_mm)
+        length_mm = least_mm + share * (most_mm - least_mm)
         found = plan_of(belt_of(length_mm, plan.layout)).findings
         assert {(each.check, each.subject) for each in found if each.severity == "problem"} <= own

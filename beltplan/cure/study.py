@@ -13,6 +13,7 @@ from beltplan.cure import kinds
 from beltplan.cure.changes import Change, Family, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
+from beltplan.cure.pairs import companions_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
@@ -120,7 +121,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
-    couples, looked_at = kinds.pairs_of(singles, before, screen, most_pairs, work.add)
+    couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
     pairs: list[Trial] = []
     judge.lay(couples)
     for changes in couples:
@@ -217,7 +218,7 @@ def _with_one_more(
     tried: list[Trial] = []
     better: list[Trial] = []
     while best.findings and kinds.together(best.changes) < _MOST_TOGETHER:
-        companions = kinds.companions_of(best, singles, _MOST_COMPANIONS)
+        companions = companions_of(best, singles, _MOST_COMPANIONS)
         judge.lay(companions)
         more = [trial for changes in companions if (trial := judge(changes, first.counts))]
         ahead = [trial for trial in more if kinds.worth_of(trial, before) < kinds.worth_of(best, before)]

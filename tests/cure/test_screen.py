@@ -12,8 +12,8 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.cure.changes import Change, Changes, key_of
-from beltplan.cure.pairs import A_TARGET, PARTNERS, companions_of, pairs_of
 from beltplan.cure.moves import moved, other_diameter
+from beltplan.cure.pairs import A_TARGET, PARTNERS, companions_of, pairs_of
 from beltplan.cure.screen import NEARLY, Pool, Promise, Screen, Shortfall, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import Issue, Judge, Trial, issues_of, trial_of, untried
 from beltplan.drive.layout import Circle, Layout

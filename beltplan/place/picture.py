@@ -57,7 +57,7 @@ _ALONE = 1.5
 class _Layers:
     """The map on paper. lines: chains of equal belt length with it, mm; failing: what fails, by its pattern.
 
-    regions: outlines of the places without a problem. alone: whether some have no such neighbour.
+    regions: outlines of the places without a problem. alone: whether one goes round a single place, good or not.
     """
 
     items: tuple[Item, ...]
@@ -318,7 +318,7 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
     drawn = {item.name for item in layers.items}
     lines = [
         (
-            f"edge of the places without a problem{'; a small ring: one alone' * layers.alone}",
+            f"edge of the places without a problem{'; a small ring goes round one place' * layers.alone}",
             pens.PLACE_EDGE,
             bool(layers.regions),
         ),

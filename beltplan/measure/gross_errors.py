@@ -21,13 +21,13 @@ from beltplan.measure.solutions import (
     fall_of,
     fits,
     is_as_seen,
-    laid_layouts,
     points_above,
     rank_of,
     rims_clash,
     single_limit,
     solved,
 )
+from beltplan.measure.starts import laid_layouts
 
 _MOST_GROSS_ERRORS = 3
 _TRIED, _MOST_TRIED = 8, 24

@@ -190,7 +190,7 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     for each in found.errors.suspects:
         laid = zip(found.centres, each.places.tolist(), strict=True)
         there = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
-        clearing += [] if _clashes_of(source, there) else [each]
+        clearing += [each] if _clashes_of(source, there) == () else []
     found = replace(found, clashes=clashes, clearing=tuple(clearing))
     return found if source.laid is None else _mended(source, source.laid, found)
 
@@ -208,7 +208,8 @@ def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Mea
     return replace(found, clashes=told, mending=mends_told(file, found.clashes, found.clashing, _MEASURED))
 
 
-def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
+def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...] | None:
+    """Why no belt can run over the places; None where no layout can be made of them, so that nobody knows."""
     if source.layout is None:
         names, rims = list(found.rims_mm), np.array([*found.rims_mm.values()])
         depth, pairs = overlap(np.array([found.centre(name).at_mm for name in names]).reshape(-1, 2), rims)
@@ -216,7 +217,7 @@ def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, 
     try:
         layout = _placed_layout(source, found)[0]
     except CannotEdit:
-        return ()
+        return None
     try:
         route_of(layout)
     except NoBeltPath as refusal:

@@ -10,7 +10,7 @@ from beltplan.geometry.vectors import Floats, from_angle, norm
 from beltplan.measure.images import mapped
 from beltplan.measure.loci import Chance, Circle, Curve, Loci, Straight
 from beltplan.measure.readings import Between, Direction, Distance, Image, Offset, Reading
-from beltplan.measure.solutions import loci_of
+from beltplan.measure.starts import loci_of
 from tests.for_each import for_each
 from tests.measure.networks import image, network
 

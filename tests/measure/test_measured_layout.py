@@ -5,6 +5,8 @@ import math
 import os
 import re
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 import yaml
@@ -13,10 +15,12 @@ from hypothesis import strategies as st
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
+from beltplan.drive.route import NoBeltPath, PathFault
 from beltplan.layoutfile.edits import CannotEdit
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.measure.layout_writer import rounded_up, spread_of, write_measured
-from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure import layout_writer
+from beltplan.measure.layout_writer import rounded_up, spread_of, with_clashes, write_measured
+from beltplan.measure.measurements_file import MeasurementsFile, read_measurements
 from beltplan.measure.study import Measuring, measuring_of
 from tests.cli.running import Runner
 from tests.for_each import for_each
@@ -437,6 +441,34 @@ def test_where_readings_disagree_and_rims_overlap_next_is_what_explains_both(
     assert "CLASH no belt can run there" in words and "CONFLICT the readings contradict" in words
     then = ": without it CLASH goes as well" * clears
     assert f"NEXT measure {first} (line 1) again first{then}, then the other suspects" in words
+
+
+def test_a_suspect_without_which_no_layout_can_be_made_clears_no_clash(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether a belt could run there nobody knows then; with a layout that is laid each of them clears it."""
+    path = tmp_path / "names.yaml"
+    square = "crank - far: 180, crank - up: 300, far - pump: 300, up - pump: 300, far - up: 424.5, crank - pump: 424.5"
+    path.write_text(f"distances: {{{square}}}\nlevel: [crank, far]\nsides: {{up: above}}\n", encoding="utf-8")
+    found = measuring_of(read_measurements(str(path)).measured)
+    source, suspects = cast(MeasurementsFile, SimpleNamespace(layout=(), laid=None)), found.errors.suspects
+    assert suspects and found.settled
+
+    def laid(layout: str) -> None:
+        if layout == "as read":
+            raise NoBeltPath((PathFault(("crank", "far"), "they overlap", ""),))
+
+    monkeypatch.setattr(layout_writer, "route_of", laid)
+    for refuses in (True, False):
+
+        def placed(_: object, given: Measuring, refuses: bool = refuses) -> tuple[str, tuple[()]]:
+            if given is not found and refuses:
+                raise CannotEdit("a position is known to 400 mm only")
+            return "as read" if given is found else "otherwise", ()
+
+        monkeypatch.setattr(layout_writer, "_placed_layout", placed)
+        monkeypatch.setattr(layout_writer, "shape_doubts", lambda layout: ())
+        assert with_clashes(source, found).clearing == (() if refuses else suspects)
 
 
 @pytest.mark.parametrize("route", ["idler, alternator]", "alternator]"])

@@ -10,7 +10,7 @@ from beltplan.geometry.vectors import Floats, from_angle, norm
 from beltplan.measure.images import Model, mapped
 from beltplan.measure.network import Network
 from beltplan.measure.readings import Direction
-from beltplan.measure.solutions import starts_of
+from beltplan.measure.starts import starts_of
 from tests.for_each import for_each
 from tests.measure.networks import distances, image, level, network, scattered, settled_at
 

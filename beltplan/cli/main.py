@@ -81,13 +81,6 @@ class _PageParser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Refuse the command line: what was found before as well, under how the command is used."""
-        alone = message.removeprefix("unrecognized arguments: ")
-        if alone.lower() in ("landscape", "portrait"):
-            raise Refused(
-                "\n".join([*_wrong, f"{quoted(alone)} is not needed: sheets are turned as the drawing needs"])
-            )
-        if alone != message:
-            raise Refused("\n".join([*_wrong, f"{quoted(alone)} {_ALONE}"]))
         raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))
 
 
@@ -117,7 +110,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if not words:
             return _ended(_overview(top), 2)
         _refuse_unknown(top, words)
-        chosen = top.parse_args(words)
+        chosen, left_over = top.parse_known_args(words)
+        if left_over:
+            alone = " ".join(left_over)
+            why = getattr(chosen, "unneeded", {}).get(alone.lower(), _ALONE)
+            raise Refused("\n".join([*_wrong, f"{quoted(alone)} {why}"]))
         refuse_bad_options(chosen, _wrong)
         # Shown only once the command is through: a refusal leaves standard output empty.
         answer, code, *left_undone = chosen.run(chosen)

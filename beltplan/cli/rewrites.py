@@ -9,7 +9,7 @@ from beltplan.cli.exits import Refused, read_every_or_refuse, writing
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath
 from beltplan.layoutfile.layout_file import LayoutFile
-from beltplan.report.answer import MadeWorse
+from beltplan.report.answer import Written
 from beltplan.report.screen import in_units
 
 
@@ -33,9 +33,9 @@ def write_changed(
     changes: Sequence[str],
     overwrite: bool,
     fault: Callable[[Layout], str | None],
-) -> MadeWorse:
-    """Write a layout file with changes, in words as well, to the path that --write names. Returns the other layouts of
-    the file that come off worse: a change to the base goes into every variant that does not replace it.
+) -> Written:
+    """Write a layout file with changes, in words as well, to the path that --write names. Other layouts of the file may
+    come off worse: a change to the base goes into every variant that does not replace it.
 
     fault: what is wrong with the layout that is read back, None where nothing is. Raises Refused.
     """
@@ -51,7 +51,8 @@ def write_changed(
             raise Refused(f"--write: {words}{in_units('; and '.join(changes), file.layout.units)}") from None
     now = _problems_of_others(file, path)
     pairs = {name: (count, now[name]) for name, count in before.items()}
-    return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
+    worse = {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
+    return Written(path, worse=worse)
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:

@@ -10,13 +10,13 @@ from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, fo
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
-from beltplan.report.answer import MadeWorse
+from beltplan.report.answer import NOTHING_WRITTEN, Written
 
 if TYPE_CHECKING:
     from beltplan.cure.trials import Trial
     from beltplan.drive.layout import Layout
 
-_NOTHING = "nothing: there is no cure to write"
+_NO_CURE = Written(instead="nothing: there is no cure to write")
 
 
 def add_to(commands: Commands) -> None:
@@ -56,16 +56,15 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    worse: MadeWorse = {}
+    written = NOTHING_WRITTEN if chosen.write is None else _NO_CURE
     if chosen.write is not None and cures.best is not None:
         best = cures.best.trial
         done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]
-        worse = write_changed(chosen.write, file, best.layout, done, changes, chosen.force, partial(_fault, best))
+        written = write_changed(chosen.write, file, best.layout, done, changes, chosen.force, partial(_fault, best))
     status = 0 if cures.healthy or cures.best is not None else 1
     if chosen.json:
-        return cure_json(cures, file.path, None if cures.best is None else chosen.write, worse), status
-    written = _NOTHING if chosen.write is not None and cures.best is None else chosen.write
-    return cure_report(cures, written, worse, chosen.full), status
+        return cure_json(cures, file.path, written), status
+    return cure_report(cures, written, chosen.full), status
 
 
 def _fault(best: Trial, read: Layout) -> str | None:

@@ -20,8 +20,9 @@ from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.report.answer import (
     MORE,
+    NOTHING_WRITTEN,
     Answers,
-    MadeWorse,
+    Written,
     answered,
     findings_blocks,
     grouped,
@@ -208,16 +209,12 @@ _LEAD = "         "
 _HUNG = f"{_LEAD}  "
 
 
-def cure_report(cures: Cures, written: str | None = None, worse: MadeWorse | None = None, full: bool = False) -> Report:
-    """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried.
-
-    written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
-    name: before and after, None for no belt path.
-    """
+def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = False) -> Report:
+    """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried."""
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.judged])])
     left = [finding for finding in nearest.judged.findings if finding.severity == "problem"] if nearest else []
-    besides = answered([*_not_tried(cures), *written_answers(written, worse or {})])
+    besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
         [title_of(cures.layout), *_answer(cures), *besides],
         [] if shown is None else [replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))],
@@ -324,11 +321,8 @@ _Object = dict[str, Any]
 _WRAP = ("pulley", "wrap_deg", "least_deg")
 
 
-def cure_json(cures: Cures, file: str, written: str | None = None, worse: MadeWorse | None = None) -> str:
-    """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one.
-
-    worse: other layouts of the file that the change gives more problems, by name: before and after.
-    """
+def cure_json(cures: Cures, file: str, written: Written = NOTHING_WRITTEN) -> str:
+    """The whole answer as one JSON object in plain ASCII. file: of the layout."""
     names = concerned(cures)
     return json_text(
         {
@@ -345,8 +339,8 @@ def cure_json(cures: Cures, file: str, written: str | None = None, worse: MadeWo
             "nearest": cures.nearest and _remedy_json(cures, cures.nearest, names),
             "tried": [fields_of(tried, "what", "looked_at", "judged", "cured") for tried in cures.tried],
             "rule": RULE,
-            "written": written,
-            "made_worse": made_worse_json(worse or {}),
+            "written": written.path,
+            "made_worse": made_worse_json(written),
             "caution": SAFETY,
         }
     )

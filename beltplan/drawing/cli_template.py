@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from beltplan.drawing.picture import Template
 
 _USUAL = "A4"
+_TURNED = "sheets are turned as the drawing needs"
+_UNNEEDED = dict.fromkeys(("landscape", "portrait"), f"is not needed: {_TURNED}")
+"""Words that stand by themselves on a command line, and why nobody need say them."""
 
 
 def add_to(commands: Commands) -> None:
@@ -45,7 +48,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
     parser.add_argument("--json", action="store_true", help="print what was written as one JSON object")
     add_units(parser)
-    parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults)
+    parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults, unneeded=_UNNEEDED)
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
@@ -81,9 +84,9 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     from beltplan.picture.paper import PAPER_NAMES, paper_named
 
     if paper_named(chosen.paper) is None:
-        meant = re.sub(r"[\s,;-]*(landscape|portrait)$", "", chosen.paper, flags=re.IGNORECASE)
+        meant = re.sub(rf"[\s,;-]*({'|'.join(_UNNEEDED)})$", "", chosen.paper, flags=re.IGNORECASE)
         is_turned = meant != chosen.paper and meant in PAPER_NAMES
-        hint = f" (write {meant}: sheets are turned as the drawing needs)" * is_turned
+        hint = f" (write {meant}: {_TURNED})" * is_turned
         return [f"--paper: got {chosen.paper!r}{hint}; allowed: {', '.join(PAPER_NAMES)}"]
     return []
 

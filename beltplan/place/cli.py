@@ -16,13 +16,13 @@ from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.faults import did_you_mean
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
+from beltplan.report.answer import Written
 
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.place.advice import Proof
     from beltplan.place.pair import PairSearch
-    from beltplan.place.report import Extra
     from beltplan.place.study import PlaceMap
     from beltplan.report.answer import Answers
 
@@ -30,7 +30,7 @@ _Box = tuple[tuple[float, float], tuple[float, float]]
 """Lower left and upper right corner, mm."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
-_NOTHING = "nothing: there is no better place"
+_NOTHING_BETTER = "nothing: there is no better place"
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
@@ -109,7 +109,7 @@ def _one(
     file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None
 ) -> tuple[Answer, int]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.report import place_answers, place_json, place_report
+    from beltplan.place.report import Extra, place_answers, place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map
     from beltplan.place.table import place_csv
 
@@ -128,14 +128,14 @@ def _one(
     moved_to = None if advice.stay else advice.best
     if chosen.picture is not None:
         _draw(file, chosen, found, moved_to, place_answers(found, advice))
-    extra = _extra(file, chosen, moved_to)
+    extra = Extra(chosen.belt, _written(file, chosen, moved_to))
     answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
     return answer, 0 if advice.best is not None else 1
 
 
 def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None) -> tuple[Answer, int]:
     from beltplan.place.pair import pair_search
-    from beltplan.place.report import pair_answers, pair_json, pair_report
+    from beltplan.place.report import Extra, pair_answers, pair_json, pair_report
     from beltplan.place.study import bounds_of
 
     first, second = chosen.pulley
@@ -145,17 +145,15 @@ def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box
     moved_to = None if best is None or best.place == found.present else best
     if chosen.picture is not None:
         _draw(file, chosen, found, moved_to, pair_answers(found))
-    extra = _extra(file, chosen, moved_to)
+    extra = Extra(chosen.belt, _written(file, chosen, moved_to))
     answer = pair_json(found, extra) if chosen.json else pair_report(found, chosen.full, extra)
     return answer, 0 if best is not None else 1
 
 
-def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Extra:
-    """What was asked for besides; the best place is written with its belt, if that is of any length."""
-    from beltplan.place.report import Extra
-
+def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Written:
+    """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
-        return Extra(chosen.belt, _NOTHING if chosen.write is not None and not chosen.json else None)
+        return Written(instead="" if chosen.write is None else _NOTHING_BETTER)
     from beltplan.place.study import moved
 
     changes = [
@@ -168,10 +166,9 @@ def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> 
         named = replace(file.layout.belt, length_mm=judged.belt.length_mm, length_kind=judged.belt.length_kind)
         after = replace(after, belt=named)
         changes.append(f"belt {judged.designation}, if it is sold")
-    worse = write_changed(
+    return write_changed(
         chosen.write, file, after, "Changed by `beltplan place`", changes, chosen.force, partial(_fault, best)
     )
-    return Extra(chosen.belt, chosen.write, worse)
 
 
 def _fault(best: Proof, read: Layout) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
@@ -15,8 +15,9 @@ from beltplan.place.advice import Advice, Proof, Stays
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.answer import (
+    NOTHING_WRITTEN,
     Answers,
-    MadeWorse,
+    Written,
     answered,
     findings_blocks,
     made_worse_json,
@@ -50,18 +51,15 @@ _BEST = "AT THE BEST PLACE"
 
 @dataclass(frozen=True)
 class Extra:
-    """What was asked for besides a map. belts: 'stock' or 'any'; written: to which path the best place was, or why not,
-    None where that was not asked. worse: the other layouts of its file that it harms.
-    """
+    """What was asked for besides a map. belts: 'stock' or 'any'."""
 
     belts: str = "stock"
-    written: str | None = None
-    worse: MadeWorse = field(default_factory=dict)
+    written: Written = NOTHING_WRITTEN
 
     @property
     def answers(self) -> Answers:
         belts = [("BELTS", _ANY)] if self.belts == "any" else []
-        return [*belts, *written_answers(self.written, self.worse)]
+        return [*belts, *written_answers(self.written)]
 
 
 _NOTHING_MORE = Extra()
@@ -402,7 +400,7 @@ def pair_json(found: PairSearch, extra: Extra) -> str:
 
 
 def _words(extra: Extra) -> _Object:
-    told = {**fields_of(extra, "belts", "written"), "made_worse": made_worse_json(extra.worse)}
+    told = {"belts": extra.belts, "written": extra.written.path, "made_worse": made_worse_json(extra.written)}
     return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from math import dist
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout, Units
@@ -16,8 +17,21 @@ from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 MORE = "more: --full"
 Answers = Sequence[tuple[str, str]]
 """What an answer says, each with the lead that stands before it, in capitals; '' under the one before."""
-MadeWorse = Mapping[str, tuple[int | None, int | None]]
-"""Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
+
+
+class Written(NamedTuple):
+    """What came of `--write`. path: of the file written, None where none was. instead: why none, if one was asked for.
+
+    worse: other layouts of the file that the change gives more problems, by name: before and after, None for no belt
+    path.
+    """
+
+    path: str | None = None
+    instead: str = ""
+    worse: Mapping[str, tuple[int | None, int | None]] = MappingProxyType({})
+
+
+NOTHING_WRITTEN = Written()
 
 
 def title_words(layout: Layout) -> str:
@@ -40,9 +54,10 @@ def picture_words(answers: Answers, units: Units) -> list[str]:
     return [in_units(line, units) for line in lines]
 
 
-def written_answers(written: str | None, worse: MadeWorse) -> Answers:
+def written_answers(written: Written) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
-    told = [] if written is None else [("WRITTEN", written)]
+    words, worse = written.path or written.instead, written.worse
+    told = [("WRITTEN", words)] if words else []
     each = (
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()
@@ -75,9 +90,10 @@ def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, 
     return Report(tuple(block for part in every if part for block in [*part, ""])[:-1], units)
 
 
-def made_worse_json(worse: MadeWorse) -> list[dict[str, Any]]:
+def made_worse_json(written: Written) -> list[dict[str, Any]]:
     return [
-        {"variant": name, "problems_before": before, "problems_after": after} for name, (before, after) in worse.items()
+        {"variant": name, "problems_before": before, "problems_after": after}
+        for name, (before, after) in written.worse.items()
     ]
 
 

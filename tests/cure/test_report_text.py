@@ -32,6 +32,7 @@ from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import Trial, issue_of
 from beltplan.drive.belt import format_designation, parse_designation
 from beltplan.drive.mounts import Mark
+from beltplan.report.answer import NOTHING_WRITTEN, Written
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar
@@ -53,8 +54,8 @@ def found(request: pytest.FixtureRequest) -> Cures:
     return EVERY[request.param]()
 
 
-def cure_text(found: Cures, written: str | None = None, full: bool = True) -> str:
-    return shown(cure_report(found, written, None, full), Screen())
+def cure_text(found: Cures, written: Written = NOTHING_WRITTEN, full: bool = True) -> str:
+    return shown(cure_report(found, written, full), Screen())
 
 
 def rows_of(found: Cures) -> dict[str, tuple[str, ...]]:
@@ -127,7 +128,7 @@ def test_a_search_that_leaves_much_out_says_so() -> None:
 
 
 def test_nothing_to_cure() -> None:
-    text = cure_text(cures("workboat"), "nothing")
+    text = cure_text(cures("workboat"), Written(instead="nothing"))
     assert "NOTHING TO CURE: it works on paper: nothing found against it\nWRITTEN  nothing" in text
     assert "TRIED" not in text
 
@@ -260,7 +261,7 @@ def read(found: Cures) -> dict[str, Any]:
     def refuse(word: str) -> None:
         raise AssertionError(word)
 
-    result: dict[str, Any] = json.loads(cure_json(found, "layout.yaml", None), parse_constant=refuse)
+    result: dict[str, Any] = json.loads(cure_json(found, "layout.yaml"), parse_constant=refuse)
     return result
 
 

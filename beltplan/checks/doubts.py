@@ -10,7 +10,7 @@ from statistics import median_low
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.checks.pulleys import minimum_diameter
+from beltplan.checks.pulleys import minimum_diameter, room_for_ribs
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
@@ -271,12 +271,9 @@ def _unheld(layout: Layout) -> list[Finding]:
 
 def _narrower(layout: Layout) -> list[Finding]:
     """Fewer ribs than every pulley that is known by its grooves has for them."""
-    known = [p.usable_grooves for p in layout.routed if not p.on_back and p.usable_grooves is not None]
-    least, belt = min(known, default=0), layout.belt
-    if len(known) < 2 or least <= belt.ribs or not belt.profile.is_ribbed:
-        return []
-    wrong = f"{belt.ribs} ribs, but every grooved pulley has room for {least}"
-    return [DOUBT.find("note", "belt", wrong, f"is {least}{belt.profile.name} meant?")]
+    belt, room = layout.belt, room_for_ribs(layout)
+    wrong = f"{belt.ribs} ribs, but every grooved pulley has room for {room}"
+    return [DOUBT.find("note", "belt", wrong, f"is {room}{belt.profile.name} meant?")] if room else []
 
 
 def _past_at_idle(route: Route) -> list[Finding]:

@@ -12,7 +12,7 @@ from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import AT_ITS_MOST, belt_stands, grip_bound
+from beltplan.checks.tension import at_its_most, belt_stands, grip_bound, with_what_is_known
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -411,16 +411,22 @@ def plan_of(layout: Layout) -> Plan:
 def plan_on(route: Route) -> Plan:
     """The plan of a layout whose belt is laid."""
     operation = operation_of(route)
-    return _without_too_much_tension(Plan(route, operation, findings_of(route, operation)))
+    plan = Plan(route, operation, findings_of(route, operation))
+    # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
+    found = at_its_most(plan.findings) if _stands_no_more(plan) else plan.findings
+    return replace(plan, findings=with_what_is_known(plan.layout, found))
 
 
-def _without_too_much_tension(plan: Plan) -> Plan:
-    # Here and not where the finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    advised = any(each.advice in AT_ITS_MOST for each in plan.findings)
-    if not advised or not plan.cures or any(stood for _, stood in plan.cures):
-        return plan
-    told = (replace(each, advice=AT_ITS_MOST.get(each.advice, each.advice)) for each in plan.findings)
-    return replace(plan, findings=tuple(told))
+_A_LITTLE = 1.05
+"""So much more tension is asked of the belt where no amount is known: common practice, no source."""
+
+
+def _stands_no_more(plan: Plan) -> bool:
+    """Whether more tension is advised, and the belt stands none that is enough."""
+    if not any("more tension" in each.advice for each in plan.findings):
+        return False
+    known = [stood for cure, stood in plan.cures if cure.preload_factor is not None]
+    return not all(known or [belt_stands(plan.route, _A_LITTLE)])
 
 
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:

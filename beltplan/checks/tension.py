@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,7 +22,7 @@ from beltplan.checks.limits import (
     demanded,
     makers_bound,
 )
-from beltplan.checks.pulleys import with_one_size
+from beltplan.checks.pulleys import room_for_ribs, with_one_size
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -231,7 +232,7 @@ def _at(operation: Operation, point: WorstPoint) -> str:
 def _tighter(route: Route) -> str:
     if route.travel is None:
         return "a shorter belt, or less load"
-    return _ELSEWHERE.format("more tension", adjuster_word(route.circuit))
+    return f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
 
 
 def wanted_use(bound: Bound) -> float:
@@ -239,19 +240,8 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
-MORE_RIBS = "more ribs that bear more tension"
 _WRAP_OR_TENSION = "more wrap, or more tension"
 _TENSION = "more tension, or less load, for no wrap is enough"
-_ELSEWHERE = "{}, or the {} elsewhere"
-AT_ITS_MOST = {
-    _WRAP_OR_TENSION: f"more wrap, or {MORE_RIBS}",
-    _TENSION: f"less load, or {MORE_RIBS}, for no wrap is enough",
-    **{
-        _ELSEWHERE.format("more tension", word): _ELSEWHERE.format(MORE_RIBS, word)
-        for word in ("adjuster", "tensioner")
-    },
-}
-"""What gives more grip, and what instead where the belt stands no more tension."""
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> str:
@@ -330,11 +320,15 @@ def _span_tension_findings(operation: Operation) -> list[Finding]:
 
     Over it at the high end of the tension alone is a caution. Slack by which a pulley slips is told with that.
     """
+    tight, slips = _too_tight(operation), operation.carries_load and np.isinf(operation.utilisation).any()
+    return tight if slips else tight + _slackest(operation)
+
+
+def _too_tight(operation: Operation) -> list[Finding]:
     tight = _tightest(operation)
     if operation.ends is not None and not any(each.severity == "problem" for each in tight):
         tight = _tightest(operation.ends[1], operation) or tight
-    slips = operation.carries_load and np.isinf(operation.utilisation).any()
-    return tight if slips else tight + _slackest(operation)
+    return tight
 
 
 def _high_end(operation: Operation) -> str:
@@ -378,9 +372,11 @@ def _at_most(usual: float, highest: float, unit: str) -> str:
 
 
 def belt_stands(route: Route, preload_factor: float) -> bool:
-    """Whether no span comes over the belt's limit with that factor on the spring or on the set tension."""
+    """Whether no span comes over the belt's limit with that factor on the spring or on the set tension, nor with the
+    belt at its tightest.
+    """
     tighter = operation_of(route, preload_factor)
-    return tighter is None or not any(each.severity == "problem" for each in _tightest(tighter))
+    return tighter is None or not _too_tight(tighter)
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -520,7 +516,7 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     if not more or not less:
         return findings
     over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
-    instead = "more ribs and then more tension" if list(over) == ["the belt"] else "a smaller load"
+    instead = MORE_RIBS if list(over) == ["the belt"] else "a smaller load"
     stands = f"{all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
     # A span does not slip: it hangs slack, and the pulleys beside it slip then.
     pulleys = dict.fromkeys(name for each in more if each.check != SPAN_TENSION.name for name in each.parts)
@@ -535,3 +531,31 @@ _WITHOUT_LESS = {
     SPAN_TENSION.name: "more ribs, or a smaller load",
     HUB_MOMENT.name: "bring the belt nearer to the bearing, or a smaller load or less wrap",
 }
+
+
+MORE_RIBS = "more ribs that bear more tension"
+
+
+def at_its_most(findings: Sequence[Finding]) -> list[Finding]:
+    """Findings with their advice where the belt stands no tension that is enough."""
+    more = [each.advice.replace("more tension", MORE_RIBS) for each in findings]
+    return [
+        each if "no more tension" in each.advice else replace(each, advice=ribs)
+        for each, ribs in zip(findings, more, strict=True)
+    ]
+
+
+def with_what_is_known(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The first advice of more ribs with how many the pulleys take, and that of less load with whose is assumed."""
+    usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
+    whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
+    for asked, known in (("more ribs", room_words(layout)), ("(less|smaller) load", whose)):
+        first = next((each.advice for each in findings if known and re.search(asked, each.advice)), None)
+        findings = [replace(f, advice=f"{f.advice}; {known}") if f.advice == first else f for f in findings]
+    return tuple(findings)
+
+
+def room_words(layout: Layout) -> str:
+    """For how many more ribs the pulleys have room, in words; empty where they have none, or it is not known."""
+    ribs = room_for_ribs(layout)
+    return f"every grooved pulley has room for {ribs}{layout.belt.profile.name}" if ribs else ""

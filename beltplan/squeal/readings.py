@@ -25,7 +25,16 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import swing_findings, tension_left
-from beltplan.checks.tension import MORE_RIBS, SPRING, at_an_end, grip_bound, grip_words, used_words, wanted_use
+from beltplan.checks.tension import (
+    MORE_RIBS,
+    SPRING,
+    at_an_end,
+    grip_bound,
+    grip_words,
+    room_words,
+    used_words,
+    wanted_use,
+)
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
@@ -187,7 +196,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
             ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
     if too_much:
         few = f"{MORE_RIBS}: when {point.condition} the belt stands no tension that is enough"
-        return ", or ".join([*ways, few])
+        return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None

@@ -9,9 +9,9 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, MORE_RIBS, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
 from beltplan.drive.layout import Layout
-from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Arm, ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
@@ -255,7 +255,7 @@ def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:
     assert "(now 9.5) at 20 deg, rate_Nm_per_deg " in told and "(now 0.15)" in told
 
 
-@pytest.mark.parametrize(("hub_N", "instead"), [(None, "more ribs and then more tension"), (50.0, "a smaller load")])
+@pytest.mark.parametrize(("hub_N", "instead"), [(None, "more ribs that bear more tension"), (50.0, "a smaller load")])
 def test_no_screen_asks_for_more_and_for_less_tension(hub_N: float | None, instead: str) -> None:
     """A pump that slips in the wet on a belt, or a hub, that stands no more: advice for one that serves the other."""
     given = with_pulley(seven(loads={"cooling": TorqueLoad(45.0)}), "cooling", max_hub_load_N=hub_N)
@@ -302,3 +302,37 @@ def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool
     stronger = replace(spring, torque_Nm=times * spring.torque_Nm, rate_Nm_per_deg=times * spring.rate_Nm_per_deg)
     done = plan_of(with_pulley(plan.layout, held.name, adjuster=replace(held.adjuster, spring=stronger)))
     assert any(each.check == SPAN_TENSION.name and "less" in each.advice for each in done.findings) is not stands
+
+
+@for_each((300.0, "running", True), (300.0, "at its tightest", False), (None, "at its tightest", True))
+def test_no_more_tension_is_advised_than_a_new_belt_stands(tension_N: float | None, bears: str, ribs: bool) -> None:
+    """A pump that slips in the wet by the tension set, or holds and slips when it is due to be tightened again (None).
+
+    bears: how the pull of the drive with tension enough comes just under the most that a span may have.
+    """
+    given = on_slide(tension_N=300.0, loads={"cooling": TorqueLoad(20.0)})
+    enough = max(cure.times or 0.0 for cure, _ in plan_of(given).cures) * 300.0
+    done = operation(on_slide(tension_N=enough, loads={"cooling": TorqueLoad(20.0)}))
+    assert done.ends is not None
+    pulls = {"running": done.running.total_N.max(), "at its tightest": done.ends[1].running.total_N.max()}
+    given = on_slide(tension_N=tension_N or enough, loads={"cooling": TorqueLoad(20.0)})
+    plan = plan_of(replace(given, limits={"max_strand_N": {"": 1.002 * pulls[bears]}}))
+    slips = [each for each in plan.findings if each.check == SLIP.name and each.severity != "note"]
+    assert slips and SPAN_TENSION.name not in {each.check for each in plan.findings}
+    assert all("more tension" in each.advice and (MORE_RIBS in each.advice) == ribs for each in slips)
+
+
+@for_each((8, True), (6, False))
+def test_the_first_advice_of_more_ribs_tells_the_room_and_of_less_load_whose_is_assumed(
+    grooves: int, told: bool
+) -> None:
+    """Six ribs whose pump slips, on pulleys of eight grooves or six; its load the usual one of its role or given."""
+    usual = usual_loads()["water_pump"] if told else None
+    given = on_slide(tension_N=600.0, loads={"cooling": TorqueLoad(45.0)})
+    for name in ("crank", "generator", "cooling"):
+        given = with_pulley(given, name, grooves=grooves, usual_load=usual if name == "cooling" else None)
+    plan = plan_of(given)
+    advice = list(dict.fromkeys(each.advice for each in plan.findings if "more ribs" in each.advice))
+    assert advice[1:] and advice[0].endswith("; every grooved pulley has room for 8PK") == told
+    for once in ("every grooved pulley", "; the load of cooling is the usual one: its maker's may be less"):
+        assert sum(once in each for each in advice) == told

@@ -13,7 +13,8 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, deviations_of
 from beltplan.drive.route import NoBeltPath
 from beltplan.geometry.vectors import Bools, Floats
-from beltplan.place.study import CAUTION, SOUND, STATES, Place, PlaceMap, in_order_of, moved, place_of
+from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
+from beltplan.place.study import PlaceMap
 
 _LEAST_MM = 3.0
 """So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
@@ -95,7 +96,7 @@ def advice_of(found: PlaceMap) -> Advice:
     problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
     def proof(number: int) -> Proof | None:
-        own = proof_of(found.layout, found.names, place_of(found.judged, number))
+        own = proof_of(found.layout, found.names, found.judged.place(number))
         return own and replace(own, problem=problem.at(number), caution=caution.at(number))
 
     now = proof(found.grid.count)
@@ -114,7 +115,7 @@ def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: f
     for stretch in (caution, problem):
         surely = stretch.surely_mm(needed_mm)
         if (surely >= needed_mm).any():
-            yield from in_order_of(found.judged, np.append(surely >= needed_mm, False))[:_TRIED].tolist()
+            yield from found.judged.best_first(np.append(surely >= needed_mm, False))[:_TRIED].tolist()
             return
     works = found.working()
     yield from works[np.argsort(-surely[works], kind="stable")][:_TRIED].tolist()

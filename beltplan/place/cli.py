@@ -154,7 +154,7 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
     """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
         return Written(instead="" if chosen.write is None else _NOTHING_BETTER)
-    from beltplan.place.study import moved
+    from beltplan.place.stages import moved
 
     changes = [
         f"{name} moved to x {x:z.2f}, y {y:z.2f} mm"

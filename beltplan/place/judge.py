@@ -155,25 +155,30 @@ class Verdicts:
 
 
 @dataclass(frozen=True, eq=False)
-class Moving:
-    """A layout some of whose pulleys stand at very many places, (N, k, 2) mm for the k that `moved` names by index.
+class Freed:
+    """A layout some of whose pulleys may stand anywhere: k of them, by their indices in the circuit.
 
     circuit: as the layout has it. fixed: gaps that no place changes. names: what a margin can belong to.
     """
 
     layout: Layout
     circuit: Circuit
-    moved: tuple[int, ...]
+    indices: tuple[int, ...]
     belts: tuple[Belt, ...]
     bodies: Bodies
     fixed: Gaps
     names: tuple[str, ...]
 
     def at(self, places: Floats) -> Circuit:
-        """The circuit at places, over any leading axes."""
+        """The circuit at places, (..., k, 2) mm."""
         return self.circuit.moved(
-            {index: apart(*np.moveaxis(places[..., i, :], -1, 0)) for i, index in enumerate(self.moved)}
+            {index: apart(*np.moveaxis(places[..., i, :], -1, 0)) for i, index in enumerate(self.indices)}
         )
+
+    @cached_property
+    def pulleys(self) -> tuple[str, ...]:
+        """Names of all pulleys, in the direction of belt travel."""
+        return tuple(pulley.name for pulley in self.circuit.pulleys)
 
     @cached_property
     def line_mm(self) -> Floats:
@@ -186,15 +191,15 @@ class Moving:
         return frozenset(() if self.circuit.moving is None else (self.circuit.moving,))
 
 
-def moving_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], reverse: bool = False) -> Moving:
+def freed_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], reverse: bool = False) -> Freed:
     """Free some pulleys of a layout, by name; reverse: the listed order run the other way round."""
     circuit = circuit_of(layout, reverse)
     pulleys = [pulley.name for pulley in circuit.pulleys]
     of = (*(f"wrap of {name}" for name in pulleys), *_GAP_NAMES.values(), _RESERVE_NAME)
     of += tuple(wet_slip_of(name) for name in pulleys)
     indices = tuple(pulleys.index(name) for name in names)
-    own = Moving(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
-    return replace(own, fixed=_smallest(own, circuit.base, frozenset(indices) | own.adjusted, fixed=True))
+    freed = Freed(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
+    return replace(freed, fixed=_smallest(freed, circuit.base, frozenset(indices) | freed.adjusted, fixed=True))
 
 
 def wet_slip_of(pulley: str) -> str:
@@ -202,10 +207,10 @@ def wet_slip_of(pulley: str) -> str:
     return f"wet slip of {pulley}"
 
 
-def _smallest(own: Moving, path: Pieces, varying: frozenset[int], fixed: bool = False) -> Gaps:
+def _smallest(freed: Freed, path: Pieces, varying: frozenset[int], fixed: bool = False) -> Gaps:
     """The smallest gaps of paths, settings (if they have an axis) put together. fixed: those that no place changes."""
     found: Gaps = {}
-    for over in gaps_over(own.bodies, path, varying, fixed):
+    for over in gaps_over(freed.bodies, path, varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
         _keep_least(found, {(over.check, over.bound, over.second * (over.check == CLEARANCE_CHECK)): least})
     return found
@@ -217,13 +222,13 @@ def _keep_least(found: Gaps, more: Gaps) -> None:
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
+class _Laid:
     """Places, (N), with the belt on that each is judged with: its length, and the path where that puts the adjuster.
 
     setting: None without an adjuster.
     """
 
-    own: Moving
+    freed: Freed
     circuit: Circuit
     travel: Travel
     window: Window[Floats]
@@ -238,26 +243,26 @@ class Laid:
         return np.asarray(self.chosen.index >= 0)
 
 
-def judged(own: Moving, circuit: Circuit, index: Ints, travel: Travel) -> Verdicts:
+def verdicts_of(freed: Freed, circuit: Circuit, index: Ints, travel: Travel) -> Verdicts:
     """Judge places with a sound path at the design setting, all in one circuit; index: their numbers."""
-    window = window_of(own.layout, circuit, travel)
+    window = window_of(freed.layout, circuit, travel)
     if circuit.adjuster is None:
-        chosen = chosen_on_fixed(own.layout, own.belts, window.shortest)
+        chosen = chosen_on_fixed(freed.layout, freed.belts, window.shortest)
     else:
-        chosen = chosen_in(own.layout, own.belts, own.line_mm, window)
+        chosen = chosen_in(freed.layout, freed.belts, freed.line_mm, window)
     fits = chosen.index != NO_BELT
-    laid = _laid(own, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
-    tally = Tally(int(fits.sum()), own.names)
+    laid = _laid(freed, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
+    tally = Tally(int(fits.sum()), freed.names)
     for question in BY_PLACE.values():
         question(laid, tally)
-    return _spread(laid, tally, fits, index, window, chosen)
+    return _verdicts(laid, tally, fits, index, window, chosen)
 
 
-def _laid(own: Moving, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen) -> Laid:
-    line_mm = _lengths_for(circuit, own.line_mm, chosen, travel)
+def _laid(freed: Freed, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen) -> _Laid:
+    line_mm = _lengths_for(circuit, freed.line_mm, chosen, travel)
     setting = None if circuit.adjuster is None else setting_for(circuit, travel, window, line_mm)
     path = circuit.base if setting is None else circuit.path_at(setting)
-    return Laid(own, circuit, travel, window, chosen, line_mm, setting, path)
+    return _Laid(freed, circuit, travel, window, chosen, line_mm, setting, path)
 
 
 def _lengths_for(circuit: Circuit, offered_mm: Floats, chosen: Chosen, travel: Travel) -> Floats:
@@ -273,7 +278,7 @@ def _lengths_for(circuit: Circuit, offered_mm: Floats, chosen: Chosen, travel: T
     return lengths
 
 
-def _spread(laid: Laid, tally: Tally, fits: Bools, index: Ints, window: Window[Floats], chosen: Chosen) -> Verdicts:
+def _verdicts(laid: _Laid, tally: Tally, fits: Bools, index: Ints, window: Window[Floats], chosen: Chosen) -> Verdicts:
     nothing, count = np.full(int(fits.sum()), np.nan), len(index)
     told = {name: nothing for name in ("take_up_percent", "slip_wet", "setting", "short", "long", "position")}
     if laid.setting is not None:
@@ -298,63 +303,63 @@ def _spread(laid: Laid, tally: Tally, fits: Bools, index: Ints, window: Window[F
 # What is asked of every place, check by check.
 
 
-def _belt_fit(laid: Laid, tally: Tally) -> None:
+def _belt_fit(laid: _Laid, tally: Tally) -> None:
     """Places without any belt are problems already; one that no list holds must be asked for."""
     tally.mark(laid.chosen.index == UNLISTED, CAUTION)
 
 
-def _wraps(laid: Laid, tally: Tally) -> None:
+def _wraps(laid: _Laid, tally: Tally) -> None:
     for pulley, wrap in zip(laid.circuit.pulleys, laid.path.wrap, strict=True):
-        least = minimum_wrap(laid.own.layout, pulley)
+        least = minimum_wrap(laid.freed.layout, pulley)
         if least is not None:
             tally.judge(np.degrees(wrap), least, f"wrap of {pulley.name}")
     count = len(laid.line_mm)
     tally.told["wrap_rad"] = np.stack([np.broadcast_to(wrap, (count,)) for wrap in laid.path.wrap], axis=-1)
 
 
-def _take_up(laid: Laid, tally: Tally) -> None:
+def _take_up(laid: _Laid, tally: Tally) -> None:
     circuit, moving, adjuster = laid.circuit, laid.circuit.moving, laid.circuit.adjuster
     if laid.setting is None or moving is None or adjuster is None:
         return
     slope = np.abs(circuit.slope_at(laid.setting, laid.path))
     percent = share_of_best_percent(slope, adjuster.lever_mm, laid.path.wrap[moving])
-    tally.judge(
-        percent, demanded(laid.own.layout, "min_take_up_percent", (circuit.pulleys[moving].name,)), cause="take-up"
-    )
+    bound = demanded(laid.freed.layout, "min_take_up_percent", (circuit.pulleys[moving].name,))
+    tally.judge(percent, bound, cause="take-up")
     tally.told["take_up_percent"] = percent
 
 
-def _free_spans(laid: Laid, tally: Tally) -> None:
+def _free_spans(laid: _Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        tally.judge(span, laid.own.bodies.limit("max_free_strand_mm", *laid.own.bodies.ends(i)), cause="a long span")
+        bound = laid.freed.bodies.limit("max_free_strand_mm", *laid.freed.bodies.ends(i))
+        tally.judge(span, bound, cause="a long span")
 
 
-def _short_spans(laid: Laid, tally: Tally) -> None:
+def _short_spans(laid: _Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        tally.judge(span, minimum_span(laid.own.layout, laid.own.bodies.ends(i)), cause="a short span")
+        tally.judge(span, minimum_span(laid.freed.layout, laid.freed.bodies.ends(i)), cause="a short span")
 
 
-def _alignment(laid: Laid, tally: Tally) -> None:
+def _alignment(laid: _Laid, tally: Tally) -> None:
     pulleys = laid.circuit.pulleys
     ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
     for (start, end), span, along in zip(ends, laid.path.span, laid.path.direction, strict=True):
-        bound = maximum_misalignment(laid.own.layout, start, end)
+        bound = maximum_misalignment(laid.freed.layout, start, end)
         tally.judge(misalignment_deg(start, end, span, along), bound, cause="pulleys out of line")
 
 
-def _reserve(laid: Laid, tally: Tally) -> None:
+def _reserve(laid: _Laid, tally: Tally) -> None:
     """A belt that is not good, one that cannot be pulled to its set tension, and what is missing as a margin."""
     if laid.setting is None:
         return
     tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
-    tally.mark(np.greater(*ends_sure_to_go_on(laid.own.layout.belt, laid.window)), PROBLEM, _RESERVE_NAME)
+    tally.mark(np.greater(*ends_sure_to_go_on(laid.freed.layout.belt, laid.window)), PROBLEM, _RESERVE_NAME)
     pulled = laid.line_mm * laid.window.growth.pulled
     tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, _RESERVE_NAME)
     share = share_missing(laid.chosen.reserve_mm, laid.window)
     tally.rank(np.where(laid.listed & (share < 0.0), share, np.inf), _RESERVE_NAME)
 
 
-def _fitting(laid: Laid, tally: Tally) -> None:
+def _fitting(laid: _Laid, tally: Tally) -> None:
     if laid.setting is None:
         return
     slack, fitting = laid.line_mm - laid.window.shortest, laid.window.fitting
@@ -362,28 +367,28 @@ def _fitting(laid: Laid, tally: Tally) -> None:
     tally.mark(laid.listed & (slack < fitting * CAUTION_BAND), CAUTION)
 
 
-def _travel(laid: Laid, tally: Tally) -> None:
+def _travel(laid: _Laid, tally: Tally) -> None:
     if laid.setting is not None:
         tally.mark(~laid.travel.whole, CAUTION)
 
 
-def _rising_spring(laid: Laid, tally: Tally) -> None:
+def _rising_spring(laid: _Laid, tally: Tally) -> None:
     if laid.setting is not None:
-        tally.mark(doubts.pushes_back(laid.own.layout, laid.travel), PROBLEM, "the spring's push")
+        tally.mark(doubts.pushes_back(laid.freed.layout, laid.travel), PROBLEM, "the spring's push")
         tally.mark(doubts.rises(laid.circuit, laid.travel), CAUTION)
 
 
-def _gaps(laid: Laid, tally: Tally) -> None:
+def _gaps(laid: _Laid, tally: Tally) -> None:
     """Gaps of all three checks where the belt puts the adjuster, at both ends, and, where that leaves no problem, at
     every setting that `check` looks at: there of what moves with the adjuster.
     """
-    own, count = laid.own, len(laid.line_mm)
+    freed, count = laid.freed, len(laid.line_mm)
     smallest = {check: np.full(count, np.inf) for check in _GAP_NAMES}
 
     def judge(gaps: Gaps, where: Bools | None = None) -> None:
         for (check, bound, thing), gap in gaps.items():
             # What moves is the place's own, also where it is far off at all of them.
-            over = gap if gaps is own.fixed else np.broadcast_to(gap, (count,) if where is None else gap.shape)
+            over = gap if gaps is freed.fixed else np.broadcast_to(gap, (count,) if where is None else gap.shape)
             if where is not None:
                 over = np.full(count, np.inf)
                 over[where] = gap
@@ -392,27 +397,26 @@ def _gaps(laid: Laid, tally: Tally) -> None:
             if not bound.only_caution:
                 np.minimum(smallest[check], over, out=smallest[check])
 
-    judge(own.fixed)
-    least = _smallest(own, laid.path, frozenset(own.moved) | own.adjusted)
+    judge(freed.fixed)
+    least = _smallest(freed, laid.path, frozenset(freed.indices) | freed.adjusted)
     if laid.setting is not None:
-        _keep_least(least, _smallest(own, laid.circuit.path_at(laid.travel.ends(laid.circuit)), own.adjusted))
+        ends = laid.circuit.path_at(laid.travel.ends(laid.circuit))
+        _keep_least(least, _smallest(freed, ends, freed.adjusted))
     judge(least)
     left = tally.severity < PROBLEM
     if laid.setting is not None and left.any():
         circuit = laid.circuit.picked(left)
         low, high = laid.travel.where(left).ends(circuit)
         between = np.linspace(low, high, PLACES)[1:-1]
-        judge(_smallest(own, circuit.path_at(between), own.adjusted), left)
+        judge(_smallest(freed, circuit.path_at(between), freed.adjusted), left)
     tally.told |= dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
 
 
-def _with_clearance(laid: Laid, tally: Tally) -> None:
+def _with_clearance(laid: _Laid, tally: Tally) -> None:
     """Judged with the clearances."""
 
 
-_Question = Callable[[Laid, Tally], None]
-
-BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
+BY_PLACE: Mapping[Check, Callable[[_Laid, Tally], None]] = MappingProxyType(
     {
         belt.BELT_FIT: _belt_fit,
         pulleys.WRAP: _wraps,

@@ -12,19 +12,8 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.place.advice import Proof, proof_of
-from beltplan.place.study import (
-    CAUTION,
-    STATES,
-    Grid,
-    JudgedPlaces,
-    Place,
-    Progress,
-    Shaded,
-    in_order_of,
-    judged_places,
-    part_of,
-    place_of,
-)
+from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, Progress, judged_places, part_of
+from beltplan.place.study import Grid, Shaded
 
 SEED = 1
 DRAWS = 40_000
@@ -63,14 +52,14 @@ class PairSearch:
 
 
 def pair_search(
-    layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress | None = None
+    layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress = lambda share: None
 ) -> PairSearch:
     """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
     rng, rounds = np.random.default_rng(SEED), 1 + len(_CLOSER)
     box = np.array((low, high))
     at = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
     drawn = np.concatenate((at, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
-    first = judged = judged_places(layout, names, drawn, part_of(progress, 0.0, rounds))
+    first = judged = judged_places(layout, names, drawn, part_of(progress, 0, rounds))
     grid, draws = Grid(low, high, float(np.sqrt(np.prod(box[1] - box[0]) / _CELLS))), DRAWS
     largest = np.full(grid.shape, -np.inf)
     _keep_largest(largest, grid, judged)
@@ -84,8 +73,8 @@ def pair_search(
         judged = judged_places(layout, names, near, part_of(progress, done, rounds))
         _keep_largest(largest, grid, judged)
         draws += CLOSER_DRAWS
-    present = place_of(first, 0)
-    now, foremost = _checked(layout, names, present, [place_of(judged, number) for number in _foremost(judged)])
+    present = first.place(0)
+    now, foremost = _checked(layout, names, present, [judged.place(number) for number in _foremost(judged)])
     counts = dict(zip(STATES, np.bincount(first.state[1:], minlength=len(STATES)).tolist(), strict=True))
     shaded = Shaded.of(grid, largest > -np.inf, largest)
     return PairSearch(layout, names, low, high, draws, counts, present, now, foremost, first.everywhere, shaded)
@@ -103,7 +92,7 @@ def _keep_largest(largest: Floats, grid: Grid, judged: JudgedPlaces) -> None:
 
 
 def _foremost(judged: JudgedPlaces) -> Ints:
-    return in_order_of(judged, judged.state >= CAUTION)[:_KEPT]
+    return judged.best_first(judged.state >= CAUTION)[:_KEPT]
 
 
 def _checked(

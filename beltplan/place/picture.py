@@ -43,7 +43,8 @@ from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.advice import Proof
 from beltplan.place.judge import Words
 from beltplan.place.pair import PairSearch
-from beltplan.place.study import CAUTION, MARGIN_STEPS, NO_BELT_FITS, NO_PATH, SOUND, STATES, Grid, PlaceMap, Shaded
+from beltplan.place.stages import CAUTION, NO_BELT_FITS, NO_PATH, SOUND, STATES
+from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded
 
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 _MOST_LINES = 6

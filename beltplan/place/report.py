@@ -13,7 +13,8 @@ from beltplan.checks.plan import counted
 from beltplan.drive.fit import setting_words
 from beltplan.place.advice import Advice, Proof, Stays
 from beltplan.place.pair import SEED, PairSearch
-from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
+from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
+from beltplan.place.study import PlaceMap
 from beltplan.report.answer import (
     NOTHING_WRITTEN,
     Answers,
@@ -375,7 +376,7 @@ def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) ->
             "stay_because": advice.stay or None,
             "best_by_belt": [_place(names, at) for at in found.best_by_belt],
             "everywhere": [finding_of(finding) for finding in found.judged.everywhere],
-            **_words(extra),
+            **_besides(extra),
         }
     )
 
@@ -394,12 +395,12 @@ def pair_json(found: PairSearch, extra: Extra) -> str:
             "best": foremost[0] if foremost else None,
             "foremost": foremost,
             "everywhere": [finding_of(finding) for finding in found.everywhere],
-            **_words(extra),
+            **_besides(extra),
         }
     )
 
 
-def _words(extra: Extra) -> _Object:
+def _besides(extra: Extra) -> _Object:
     told = {"belts": extra.belts, "written": extra.written.path, "made_worse": made_worse_json(extra.written)}
     return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 

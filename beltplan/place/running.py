@@ -35,7 +35,7 @@ from beltplan.drive.operation import (
 )
 from beltplan.drive.settling import NODES, Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
+from beltplan.place.judge import Freed, Tally, Verdicts, wet_slip_of
 
 _WET = CONDITIONS.index("wet")
 
@@ -60,7 +60,7 @@ class Running:
     idle, one a duty. friction: (conditions, n). loaded: (n), which shafts take torque in any state, and the driver.
     """
 
-    own: Moving
+    freed: Freed
     mechanics: Mechanics
     rpm: Floats
     torque_Nm: Floats
@@ -81,11 +81,11 @@ class Running:
         return replace(self, rpm=self.rpm[among], torque_Nm=self.torque_Nm[among], steady=steady, idle=idle)
 
 
-def running_of(own: Moving) -> Running | None:
+def running_of(freed: Freed) -> Running | None:
     """The states of a layout; None where no place sets a tension that can be computed, as `why_not_judged` says."""
-    layout, pulleys, belt = own.layout, own.circuit.pulleys, own.layout.belt
+    layout, pulleys, belt = freed.layout, freed.circuit.pulleys, freed.layout.belt
     mechanics, engine = mechanics_of(belt), layout.engine
-    held = own.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
+    held = freed.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
     if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not held:
         return None
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
@@ -97,15 +97,15 @@ def running_of(own: Moving) -> Running | None:
     idle = np.arange(len(steady)) * len(rpm)
     count = len(steady) * len(rpm)
     loaded = np.append(True, torque[:, 1:].any(axis=0))
-    return Running(own, mechanics, speeds[:, None], torque[:, None], count, idle, frictions(belt, pulleys), loaded)
+    return Running(freed, mechanics, speeds[:, None], torque[:, None], count, idle, frictions(belt, pulleys), loaded)
 
 
 def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
     """Judge places with a belt by tension as well, where it can be relied on; places: (N, k, 2) mm, in their order."""
-    own, keep = run.own, np.arange(len(given))
-    if is_sprung(own.circuit):
+    freed, keep = run.freed, np.arange(len(given))
+    if is_sprung(freed.circuit):
         keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
-    ends = zip(tension_band(own.layout, own.circuit) or (), _AT_THE_ENDS, strict=False)
+    ends = zip(tension_band(freed.layout, freed.circuit) or (), _AT_THE_ENDS, strict=False)
     return _with_questions(run, places, given, keep, ((1.0, (*BY_TENSION.values(),)), *ends))
 
 
@@ -115,7 +115,7 @@ def _with_questions(run: Running, places: Floats, given: Verdicts, keep: Ints, a
     for nodes in NODES:
         if not len(keep):
             break
-        seat = _seat(run.own, places[keep], given, keep)
+        seat = _seat(run.freed, places[keep], given, keep)
         response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm, first[0], nodes)
         judged = _answered(run, judged, keep, response, first[1])
         for share, questions in others:
@@ -128,7 +128,7 @@ def _with_questions(run: Running, places: Floats, given: Verdicts, keep: Ints, a
     for share, questions in asked:
         if not len(keep):
             break
-        seat = _seat(run.own, places[keep], given, keep)
+        seat = _seat(run.freed, places[keep], given, keep)
         tally = _tallied(run, settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share), questions)
         judged = _with_tally(judged, keep, tally, np.ones(len(keep), dtype=bool))
         # What the ends of the tension's band add is a caution at most.
@@ -151,17 +151,17 @@ def _answered(
     return _with_tally(judged, keep, tally, response.trusted)
 
 
-def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
-    radius = np.array([pulley.pitch_radius_mm(own.layout.belt) for pulley in own.circuit.pulleys])
+def _seat(freed: Freed, places: Floats, given: Verdicts, keep: Ints) -> Seat:
+    radius = np.array([pulley.pitch_radius_mm(freed.layout.belt) for pulley in freed.circuit.pulleys])
     setting, *ends = (np.nan_to_num(each[None, keep]) for each in (given.setting, given.short, given.long))
     if all((each == each[:, :1]).all() for each in ends):
         ends = [each[:, :1] for each in ends]  # what is laid between them is then the same for all
-    short, long = (None, None) if own.circuit.adjuster is None else ends
-    return Seat(own.at(places[None]), radius, given.line_mm[None, keep], setting, short, long)
+    short, long = (None, None) if freed.circuit.adjuster is None else ends
+    return Seat(freed.at(places[None]), radius, given.line_mm[None, keep], setting, short, long)
 
 
 def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> Tally:
-    tally = Tally(states.first_N.shape[1], run.own.names)
+    tally = Tally(states.first_N.shape[1], run.freed.names)
     for question in questions:
         question.ask(run, states, tally)
     return tally
@@ -192,7 +192,7 @@ def _slip(run: Running, states: Settled, tally: Tally, at_the_low_end: bool = Fa
     if not run.carries_load:
         return
     highest = np.zeros(states.first_N.shape[1])
-    for i, pulley in enumerate(run.own.circuit.pulleys):
+    for i, pulley in enumerate(run.freed.circuit.pulleys):
         needed = states.grip_needed(i) if run.loaded[i] else np.zeros(len(highest))
         for condition, friction, bound in _slip_bounds(run, i, at_the_low_end):
             name = wet_slip_of(pulley.name) if condition == "wet" else ""
@@ -208,14 +208,14 @@ def _slip_bounds(run: Running, index: int, at_the_low_end: bool) -> Iterator[tup
     """Every condition with a pulley's friction in it, and the bound on its grip utilisation; at the low end the worst
     that is real.
     """
-    pulley = run.own.circuit.pulleys[index]
+    pulley = run.freed.circuit.pulleys[index]
     if at_the_low_end:
         least = min(float(run.friction[CONDITIONS.index(each), index]) for each in REAL)
-        yield None, least, at_an_end(demanded(run.own.layout, "max_slip_use", (pulley.name, pulley.role)))
+        yield None, least, at_an_end(demanded(run.freed.layout, "max_slip_use", (pulley.name, pulley.role)))
         return
     for condition, friction in zip(CONDITIONS, run.friction[:, index], strict=True):
         key = "max_slip_use_design" if condition == "design" else "max_slip_use"
-        yield condition, float(friction), demanded(run.own.layout, key, (pulley.name, pulley.role))
+        yield condition, float(friction), demanded(run.freed.layout, key, (pulley.name, pulley.role))
 
 
 def _slip_deciding(run: Running, response: Response, at_the_low_end: bool = False) -> Bools:
@@ -261,10 +261,10 @@ class _Grip:
 
 def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
     ran = slice(run.steady + 1)
-    for i in range(len(run.own.circuit.pulleys)):
+    for i in range(len(run.freed.circuit.pulleys)):
         tractive = states.tractive_N[i][ran]
         total = tractive + states.centrifugal_N[ran]
-        bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
+        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.bodies.ends(i))
         tally.judge(total.max(axis=0), at_an_end(bound) if at_the_high_end else bound, cause="tension of a span")
         tally.mark(np.asarray(~(tractive > 0.0).all(axis=0)), PROBLEM, "a slack span")
 
@@ -272,8 +272,8 @@ def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end:
 def _span_deciding(run: Running, response: Response) -> Bools:
     """Spans that may be slack, or too tight."""
     found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
-    for i in range(len(run.own.circuit.pulleys)):
-        bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
+    for i in range(len(run.freed.circuit.pulleys)):
+        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.bodies.ends(i))
         least, most = response.tractive_N(i)
         total = most + response.whole.centrifugal
         tightest = (least + response.whole.centrifugal)[ran].max(axis=0)
@@ -293,7 +293,7 @@ def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: boo
 
 def _hub_bounds(run: Running) -> Iterator[tuple[int, str, Bound, Callable[[Floats], Floats]]]:
     """Every limit of a maker on a hub: its pulley, what it is called, and what is held against it of a pull."""
-    for i, pulley in enumerate(run.own.circuit.pulleys):
+    for i, pulley in enumerate(run.freed.circuit.pulleys):
         own = (("load", "max_hub_load_N", np.asarray), ("moment", "max_moment_Nm", partial(hub_moment_Nm, pulley)))
         for what, key, of in own:
             if (bound := makers_bound(pulley, key)) is not None:
@@ -310,31 +310,31 @@ def _hub_deciding(run: Running, response: Response) -> Bools:
 
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
-    if is_sprung(run.own.circuit):
+    if is_sprung(run.freed.circuit):
         tally.mark(np.asarray(states.at_stop[: run.steady + 1].any(axis=0)), PROBLEM, "the tensioner at a stop")
 
 
 def _resonance(run: Running, states: Settled, tally: Tally) -> None:
-    layout, pulleys = run.own.layout, run.own.circuit.pulleys
+    layout, pulleys = run.freed.layout, run.freed.circuit.pulleys
     orders = np.array([*exciting_Hz(layout, pulleys, run.rpm[run.idle[0]].item()).values()])
     centrifugal, mass = states.centrifugal_N[run.idle], run.mechanics.mass_kg_per_m
     for i in range(len(pulleys)):
         total = states.tractive_N[i][run.idle] + centrifugal
         own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
         apart = np.min([apart_from_orders(own, order) for order in orders[:, None]], axis=(0, 1, 3))
-        tally.mark(np.asarray(apart < resonance_band(layout, run.own.bodies.ends(i))), CAUTION)
+        tally.mark(np.asarray(apart < resonance_band(layout, run.freed.bodies.ends(i))), CAUTION)
 
 
 def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
-    for i in range(len(run.own.circuit.pulleys)):
+    for i in range(len(run.freed.circuit.pulleys)):
         span = states.span(i, slice(run.steady + 1))
         shortest = span.min(axis=0) if span.ndim else span
-        tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)), cause="a short span")
+        tally.judge(shortest, minimum_span(run.freed.layout, run.freed.bodies.ends(i)), cause="a short span")
 
 
 def _short_span_deciding(run: Running, response: Response) -> Bools:
     """Every steady state where a span may become too short."""
-    bounds = (minimum_span(run.own.layout, run.own.bodies.ends(i)) for i in range(len(run.own.circuit.pulleys)))
+    bounds = (minimum_span(run.freed.layout, run.freed.bodies.ends(i)) for i in range(len(run.freed.circuit.pulleys)))
     short = any(bound.severity(response.span(i)[0]).any() for i, bound in enumerate(bounds))
     return np.arange(len(run.rpm)) <= run.steady if short else _at_idle_alone(run, response)
 

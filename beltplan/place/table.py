@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from beltplan.drive.belt import format_designation
 from beltplan.geometry.vectors import Floats
-from beltplan.place.study import STATES, PlaceMap
+from beltplan.place.stages import STATES
+from beltplan.place.study import PlaceMap
 
 _PIECE = 65_536
 """Rows written at a time."""
@@ -57,7 +58,7 @@ def _numbers(found: PlaceMap) -> dict[str, tuple[Floats, int]]:
         "margin_percent": (100.0 * judged.spread("margin"), _TENTHS),
         "own_margin_percent": (100.0 * judged.spread("own_margin"), _TENTHS),
         "slip_use_wet": (judged.spread("slip_wet"), _SHARE),
-        **{f"wrap_{name}_deg": (judged.wrap_deg(name), _TENTHS) for name in judged.pulleys[0]},
+        **{f"wrap_{name}_deg": (judged.wrap_deg(name), _TENTHS) for name in judged.ways[0][0].pulleys},
     }
 
 

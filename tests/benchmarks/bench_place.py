@@ -25,7 +25,8 @@ from beltplan.drive.route import NoBeltPath
 from beltplan.drive.travel import Circuit, circuit_of
 from beltplan.geometry.vectors import TOUCHING_RAD, Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.study import STATES, Grid, JudgedPlaces, bounds_of, judged_places, moved
+from beltplan.place.stages import STATES, JudgedPlaces, judged_places, moved
+from beltplan.place.study import Grid, bounds_of
 
 ROOT = Path(__file__).resolve().parents[2]
 COUNTS = (40_000, 1_000_000)

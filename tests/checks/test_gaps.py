@@ -24,7 +24,7 @@ from beltplan.geometry.distances import Band
 from beltplan.geometry.loops import FreeSpan
 from beltplan.geometry.vectors import from_angle
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.study import STATES, judged_places
+from beltplan.place.stages import STATES, judged_places
 from tests.checks.drives import found, layout, pulley, sagging, sliding, two
 from tests.checks.drives import route as laid
 from tests.drawing.drawn_drives import shifted

@@ -21,7 +21,7 @@ from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import source_of
 from beltplan.drive.operation import operation_of, tension_band
 from beltplan.drive.route import Route, route_of
-from beltplan.place.study import STATES, judged_places
+from beltplan.place.stages import STATES, judged_places
 from beltplan.report.check_json import result_text
 from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, operation, seven

@@ -6,9 +6,8 @@ import pytest
 from beltplan.drive.balance import Seat
 from beltplan.drive.settling import NODES, Settled, _Within, response_of, settled_singly
 from beltplan.geometry.vectors import Floats
-from beltplan.place.judge import Moving, moving_of
 from beltplan.place.running import Running, running_of
-from beltplan.place.study import judged_places
+from beltplan.place.stages import judged_places
 from tests.for_each import for_each
 from tests.place.drives import DRIVES, places_round
 
@@ -22,14 +21,14 @@ def _states(name: str) -> tuple[Running, Seat]:
     """The layout at those of random places where a belt fits, and all its states."""
     layout, pulley = DRIVES[name]
     places = places_round(layout, 1500, 6)[:, None]
-    way = max(judged_places(layout, (pulley,), places, slip=False).ways, key=len)
-    own: Moving = moving_of(layout, (pulley,), ())
-    run = running_of(own)
+    ways = judged_places(layout, (pulley,), places, slip=False).ways
+    freed, way = max(ways, key=lambda each: len(each[1]))
+    run = running_of(freed)
     assert run is not None
     keep = np.flatnonzero((way.belt >= 0) & (way.take_up_percent >= 20.0))[:40]
-    radius = np.array([each.pitch_radius_mm(layout.belt) for each in own.circuit.pulleys])
+    radius = np.array([each.pitch_radius_mm(layout.belt) for each in freed.circuit.pulleys])
     values = (way.line_mm, way.setting, way.short, way.long)
-    return run, Seat(own.at(places[None, way.index[keep]]), radius, *(each[None, keep] for each in values))
+    return run, Seat(freed.at(places[None, way.index[keep]]), radius, *(each[None, keep] for each in values))
 
 
 def _told(given: Settled, index: int, count: int, states: slice = slice(None)) -> list[Floats]:

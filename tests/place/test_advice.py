@@ -21,19 +21,8 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, _Stretch, advice_of, proof_of
 from beltplan.place.report import place_report
 from beltplan.place.running import LEFT_TO_CHECK
-from beltplan.place.study import (
-    CAUTION,
-    SOUND,
-    STATES,
-    Grid,
-    Place,
-    PlaceMap,
-    bounds_of,
-    grid_of,
-    judged_places,
-    moved,
-    place_map,
-)
+from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
+from beltplan.place.study import Grid, PlaceMap, bounds_of, grid_of, place_map
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each, mostly_long
 from tests.place.drives import DRIVES, shipped

@@ -15,22 +15,12 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.picture.scene import Stroke, View
 from beltplan.place.advice import Advice, Proof, _slope, proof_of
-from beltplan.place.judge import Verdicts
+from beltplan.place.judge import Verdicts, freed_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.report import Extra, pair_answers, pair_json, pair_report, place_answers
-from beltplan.place.study import (
-    MARGIN_STEPS,
-    STATES,
-    Grid,
-    JudgedPlaces,
-    PlaceMap,
-    Shaded,
-    grid_of,
-    judged_places,
-    place_map,
-    place_of,
-)
+from beltplan.place.stages import STATES, JudgedPlaces, judged_places
+from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded, grid_of, place_map
 from beltplan.place.table import place_csv
 from beltplan.report.screen import Table, told_columns
 from tests.for_each import for_each
@@ -38,6 +28,7 @@ from tests.place.drives import shipped
 
 LAYOUT = shipped("railcar")
 NAMES = ("alternator", "water_pump")
+FREED = freed_of(LAYOUT, ("alternator",), ())
 
 
 def made(grid: Grid, states: Sequence[str], failing: Sequence[str] = (), **values: Any) -> PlaceMap:
@@ -47,12 +38,12 @@ def made(grid: Grid, states: Sequence[str], failing: Sequence[str] = (), **value
     given = {"index": np.arange(count), "belt": np.zeros(count, dtype=int), **values}
     given |= {"worst": np.full(count, -1), "own_worst": np.full(count, -1)}
     given |= {"failing": np.array([*failing, *[""] * (count - len(failing))], dtype=object)}
-    given |= {"standing": np.full(count, "", dtype=object), "wrap_rad": np.zeros((count, 1))}
+    given |= {"standing": np.full(count, "", dtype=object), "wrap_rad": np.zeros((count, len(FREED.pulleys)))}
     way = Verdicts(*(given.get(own.name, np.zeros(count)) for own in fields(Verdicts)))
     numbers = np.array([STATES.index(state) for state in states], dtype=np.uint8)
     present = LAYOUT.pulleys["alternator"].at_mm
     places = np.concatenate((grid.points(), [present or (0.0, 0.0)]))[:, None]
-    judged = JudgedPlaces(("alternator",), places, numbers, (LAYOUT.belt,), (way,), (("alternator",),), ((),), ())
+    judged = JudgedPlaces(("alternator",), places, numbers, (LAYOUT.belt,), ((FREED, way),), ())
     return PlaceMap(LAYOUT, "alternator", grid, judged)
 
 
@@ -147,7 +138,7 @@ def test_every_cell_of_the_table_is_told_of_its_place() -> None:
     same = {"reserve_mm": 1.0, "clearance_mm": 1.0, "rim_gap_mm": 1.0, "take_up_percent": 1.0}
     known = 0
     for number, row in enumerate(rows):
-        at = place_of(found.judged, number)
+        at = found.judged.place(number)
         assert (row["verdict"], row["belt"]) == (at.verdict, at.belt or "")
         told = {key: (getattr(at, key), factor) for key, factor in same.items()}
         told |= {"adjuster_percent": (at.position, 100.0), "strand_gap_mm": (at.span_gap_mm, 1.0)}
@@ -194,7 +185,7 @@ def _proofs() -> tuple[Proof, Proof]:
     for off in (0.0, 6.0):
         there = tuple((x + off, y) for x, y in at)
         places = np.array([[list(each) for each in there]])
-        proof = proof_of(LAYOUT, NAMES, place_of(judged_places(LAYOUT, NAMES, places), 0))
+        proof = proof_of(LAYOUT, NAMES, judged_places(LAYOUT, NAMES, places).place(0))
         assert proof is not None
         found.append(proof)
     return found[0], found[1]

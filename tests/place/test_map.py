@@ -15,21 +15,9 @@ from beltplan.drive.belt import format_designation
 from beltplan.drive.travel import circuit_of, travel_of, travel_round
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.judge import Moving, Tally, moving_of
-from beltplan.place.study import (
-    CAUTION,
-    RULE,
-    SOUND,
-    STATES,
-    Grid,
-    Place,
-    PlaceMap,
-    bounds_of,
-    grid_of,
-    judged_places,
-    place_map,
-    place_of,
-)
+from beltplan.place.judge import Freed, Tally, freed_of
+from beltplan.place.stages import CAUTION, RULE, SOUND, STATES, Place, judged_places
+from beltplan.place.study import Grid, PlaceMap, bounds_of, grid_of, place_map
 from beltplan.place.table import place_csv
 from tests.drive.drives import fixed, on_slide, with_pulley
 from tests.for_each import for_each
@@ -44,7 +32,7 @@ def _map() -> PlaceMap:
 
 
 def _places() -> list[Place]:
-    return [place_of(_map().judged, i) for i in range(_map().grid.count)]
+    return [_map().judged.place(i) for i in range(_map().grid.count)]
 
 
 def test_counts() -> None:
@@ -54,7 +42,7 @@ def test_counts() -> None:
 
 
 def test_the_best_place_is_the_first_by_the_rule() -> None:
-    found = place_of(_map().judged, int(_map().working()[0]))
+    found = _map().judged.place(int(_map().working()[0]))
     works = [place for place in _places() if place.works]
     assert found.margin is not None
     free = [place for place in works if place.verdict == "sound"]
@@ -70,7 +58,7 @@ def test_the_best_for_each_belt() -> None:
     for belt, best in by_belt.items():
         rivals = [place for place in _places() if place.works and place.belt == belt]
         assert max(rivals, key=_key) == best or _key(max(rivals, key=_key)) == pytest.approx(_key(best), abs=1e-6)
-    assert _map().best_by_belt[0] == place_of(_map().judged, int(_map().working()[0]))
+    assert _map().best_by_belt[0] == _map().judged.place(int(_map().working()[0]))
 
 
 def _key(place: Place) -> tuple[float, float, float]:
@@ -106,7 +94,7 @@ def test_fields_lie_row_by_row() -> None:
     belt = _map().field("belt")
     rows, columns = np.nonzero(belt >= 0)
     number = int(rows[0] * belt.shape[1] + columns[0])
-    place = place_of(_map().judged, number)
+    place = _map().judged.place(number)
     x, y = _map().grid.x_mm[columns[0]], _map().grid.y_mm[rows[0]]
     np.testing.assert_allclose(place.at_mm[0], (x, y))
     assert place.belt == format_designation(_map().judged.belts[int(belt[rows[0], columns[0]])])
@@ -190,9 +178,9 @@ ODD = (math.nan, math.inf, 0.0, -0.0, -0.04, 0.05, 9.96, -9.96, 99.949, 1234567.
 def test_numbers_in_the_table_are_those_of_the_map() -> None:
     """Read back by csv and float() of Python: at most half a digit off, with as many decimals as stated."""
     found = place_map(WORKBOAT, "alternator", grid_of((100.0, 200.0), (280.0, 380.0), 45.0, None))
-    (way, *others) = found.judged.ways
+    ((freed, way), *others) = found.judged.ways
     odd = np.resize(ODD, len(way))
-    judged = replace(found.judged, ways=(replace(way, rim_gap_mm=odd), *others))
+    judged = replace(found.judged, ways=((freed, replace(way, rim_gap_mm=odd)), *others))
     text = b"".join(place_csv(replace(found, judged=judged))).decode()
     rows = list(csv.DictReader(text.splitlines()))
     assert len(rows) == found.grid.count and len(way) >= len(ODD) and text.endswith("\n")
@@ -264,13 +252,13 @@ def test_what_has_no_name_counts_for_no_margin() -> None:
 CUTTING = ("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver", "V-belt on a slide")
 
 
-def _mover(name: str) -> Moving:
+def _mover(name: str) -> Freed:
     layout, pulley = DRIVES[name]
-    return moving_of(layout, (pulley,), ())
+    return freed_of(layout, (pulley,), ())
 
 
-def _sound(mover: Moving, places: Floats) -> Bools:
-    return mover.at(places).sound_at(mover.circuit.nominal, frozenset(mover.moved))
+def _sound(mover: Freed, places: Floats) -> Bools:
+    return mover.at(places).sound_at(mover.circuit.nominal, frozenset(mover.indices))
 
 
 @for_each(*CUTTING)

@@ -19,18 +19,8 @@ from beltplan.picture.strokes import Drawn
 from beltplan.place.advice import Proof, advice_of, proof_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, causes_of, failing_of, layers_of, place_scene
-from beltplan.place.study import (
-    CAUTION,
-    NO_BELT_FITS,
-    NO_PATH,
-    Grid,
-    Place,
-    PlaceMap,
-    Shaded,
-    bounds_of,
-    grid_of,
-    place_map,
-)
+from beltplan.place.stages import CAUTION, NO_BELT_FITS, NO_PATH, Place
+from beltplan.place.study import Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
 from tests.picture.crowding import audit

@@ -21,7 +21,7 @@ from beltplan.drive.settling import Response
 from beltplan.geometry.vectors import Bools
 from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
 from beltplan.place.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
-from beltplan.place.study import STATES, JudgedPlaces, _neighbours_together, judged_places
+from beltplan.place.stages import STATES, JudgedPlaces, _neighbours_together, judged_places
 from tests.checks.drives import sliding
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
@@ -163,10 +163,10 @@ def test_window_belt_and_position_are_those_of_check(name: str) -> None:
 @EVERY
 def test_wraps_are_those_of_check(name: str) -> None:
     judged = _judged(name)
-    for way, pulleys in zip(judged.ways, judged.pulleys, strict=True):
+    for freed, way in judged.ways:
         for row in np.flatnonzero(way.belt != NO_BELT):
             route = _checked(name, int(way.index[row]))
-            assert route is not None and tuple(p.name for p in route.pulleys) == pulleys
+            assert route is not None and tuple(p.name for p in route.pulleys) == freed.pulleys
             np.testing.assert_allclose(way.wrap_rad[row], route.loop.wrap, atol=1e-8)
 
 
@@ -253,7 +253,7 @@ def test_slip_left_out() -> None:
 def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     name = "seven pulleys, beside the arm"
     layout, pulley = DRIVES[name]
-    monkeypatch.setattr("beltplan.place.study.CHUNK", 16)
+    monkeypatch.setattr("beltplan.place.stages.CHUNK", 16)
     again, once = judged_places(layout, (pulley,), _judged(name).places), _judged(name)
     np.testing.assert_array_equal(again.state, once.state)
     np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))

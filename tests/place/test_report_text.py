@@ -15,7 +15,8 @@ from beltplan.drive.mounts import Mark
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, Proof, Stays, advice_of
 from beltplan.place.report import place_answers, place_report
-from beltplan.place.study import CAUTION, Grid, PlaceMap, grid_of, place_map
+from beltplan.place.stages import CAUTION
+from beltplan.place.study import Grid, PlaceMap, grid_of, place_map
 from beltplan.report.answer import picture_words
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT

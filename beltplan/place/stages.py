@@ -1,0 +1,340 @@
+"""Every place of a batch judged as `check` would judge the layout moved there, in four stages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.every_check import CALLED
+from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
+from beltplan.checks.limits import Finding
+from beltplan.drive.belt import Belt, format_designation
+from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath, route_of, with_known_push
+from beltplan.drive.travel import Travel, joined_travels, travel_round
+from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.place.judge import Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
+from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
+from beltplan.place.sharing import shared_out
+
+CHUNK = 16_384
+"""Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
+_TILE_BITS = 12
+"""So often all places are halved, to sort them by where they lie."""
+NO_PATH, NO_BELT_FITS, _PROBLEM, CAUTION, SOUND = range(5)
+STATES = ("no path", "no belt fits", "problem", "caution", "sound")
+"""What a place comes to, worst first; the first three are places where the drive does not work."""
+
+Progress = Callable[[float], None]
+"""Told the share of the work that is done, 0 to 1."""
+_STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
+"""Share of the work that is done before and after each stage: path, travel, judging, slip."""
+_RUNNING_CHUNK = 4096
+_Answer = TypeVar("_Answer")
+
+
+RULE = (
+    "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
+    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip, steady "
+    "or while the engine changes speed; what a belt lacks of its reserves counts too, as a share of its window, so a "
+    "good belt comes before a marginal one; between equals, the same over those that the place changes"
+)
+"""How the best of the places without a problem is chosen, in words."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a map, with what it comes to.
+
+    at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
+    the worst, a share of its limit; margin_of: which; own_margin, own_margin_of: the same of those that the place
+    changes. slip_wet: the highest grip utilisation when wet, steady or revving. Values that a place has not are None.
+    """
+
+    at_mm: tuple[tuple[float, float], ...]
+    verdict: str
+    belt: str | None = None
+    position: float | None = None
+    reserve_mm: float | None = None
+    take_up_percent: float | None = None
+    clearance_mm: float | None = None
+    span_gap_mm: float | None = None
+    rim_gap_mm: float | None = None
+    slip_wet: float | None = None
+    margin: float | None = None
+    own_margin: float | None = None
+    margin_of: str | None = None
+    own_margin_of: str | None = None
+
+    @property
+    def works(self) -> bool:
+        """Whether nothing is a problem."""
+        return STATES.index(self.verdict) >= CAUTION
+
+
+_TOLD = (
+    "position",
+    "reserve_mm",
+    "take_up_percent",
+    "clearance_mm",
+    "span_gap_mm",
+    "rim_gap_mm",
+    "margin",
+    "own_margin",
+    "slip_wet",
+)
+"""Values that are told of a place, by their names in `Place`."""
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+@dataclass(frozen=True, eq=False)
+class JudgedPlaces:
+    """Places and what they come to.
+
+    names: the k pulleys moved. places: (N, k, 2) mm. state: (N) of `STATES`. belts: on offer, shorter first.
+    ways: the judged places with a path, by the way round in which the listed order is run. everywhere: what the checks
+    find that is the same at every place with a path.
+    """
+
+    names: tuple[str, ...]
+    places: Floats
+    state: Ints
+    belts: tuple[Belt, ...]
+    ways: tuple[tuple[Freed, Verdicts], ...]
+    everywhere: tuple[Finding, ...]
+
+    def spread(self, field: str, missing: float = np.nan) -> Floats:
+        """One value at every place, (N); `missing` where there is no path."""
+        values = np.full(len(self.places), missing)
+        for _, way in self.ways:
+            values[way.index] = getattr(way, field)
+        return values
+
+    def wrap_deg(self, pulley: str) -> Floats:
+        """Wrap of one pulley at every place, (N); NaN where there is no path."""
+        wrap = np.full(len(self.places), np.nan)
+        for freed, way in self.ways:
+            wrap[way.index] = np.degrees(way.wrap_rad[:, freed.pulleys.index(pulley)])
+        return wrap
+
+    @property
+    def verdicts(self) -> list[str]:
+        """What every place comes to, in words."""
+        return [STATES[state] for state in self.state]
+
+    @property
+    def designations(self) -> list[str]:
+        """The belt that is judged at every place, '' where none on the list is."""
+        names = [*(format_designation(belt) for belt in self.belts), ""]
+        return [names[max(number, -1)] for number in self.spread("belt", -1.0).astype(int)]
+
+    @property
+    def failing(self) -> Words:
+        """What the problem of every place is by that the place decides, the farthest beyond its limit; '' without."""
+        told: Words = np.full(len(self.places), "", dtype=object)
+        for _, way in self.ways:
+            told[way.index] = way.failing
+        return told
+
+    @property
+    def standing(self) -> tuple[str, ...]:
+        """What is a problem whatever the place."""
+        return tuple(next((words.split(", ") for _, way in self.ways for words in way.standing if words), ()))
+
+    @property
+    def margin_names(self) -> list[str]:
+        """What the worst margin of every place is of, '' where it has none."""
+        told = [""] * len(self.places)
+        for freed, way in self.ways:
+            for number, worst in zip(way.index.tolist(), way.worst.tolist(), strict=True):
+                told[number] = freed.names[worst] if worst >= 0 else ""
+        return told
+
+    def place(self, number: int) -> Place:
+        """One place by its number."""
+        at = tuple((float(x), float(y)) for x, y in self.places[number])
+        verdict = STATES[int(self.state[number])]
+        for freed, way in self.ways:
+            for row in np.flatnonzero((way.index == number) & (way.belt != NO_BELT)):
+                belt = None if way.belt[row] == UNLISTED else format_designation(self.belts[int(way.belt[row])])
+                worst, own = (freed.names[of] if of >= 0 else None for of in (way.worst[row], way.own_worst[row]))
+                told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}
+                return Place(at, verdict, belt, **told, margin_of=worst, own_margin_of=own)
+        return Place(at, verdict)
+
+    def best_first(self, among: Bools) -> Ints:
+        """Numbers of places, best first by `RULE`; of equals the first comes first."""
+        keep = np.flatnonzero(among)
+        margin, own = (np.round(self.spread(name)[keep], MARGIN_DIGITS) for name in ("margin", "own_margin"))
+        return np.asarray(keep[np.lexsort((-own, -margin, -self.state[keep].astype(int)))])
+
+
+def judged_places(
+    layout: Layout,
+    names: tuple[str, ...],
+    places: Floats,
+    progress: Progress = lambda share: None,
+    slip: bool = True,
+) -> JudgedPlaces:
+    """Judge a layout with pulleys moved: names of k of its fixed pulleys on the belt; places (N, k, 2) mm.
+
+    slip: whether places that are otherwise without a problem are judged for what needs tensions as well, where these
+    can be computed: slip, tensions, hub loads, the spring, resonance. Each place then comes to what `check` finds
+    there. As in `check`, the listed order is run the way round that gives a sound path at the design setting.
+    """
+    layout = with_known_push(layout)
+    reverses = (False, True) if len(layout.route) > 2 else (False,)
+    state = np.zeros(len(places), dtype=np.uint8)
+    left = _neighbours_together(places)
+    belts = belts_on_offer(layout)
+    ways: list[tuple[Freed, Verdicts]] = []
+    everywhere: dict[tuple[str, str], Finding] = {}
+    for reverse in reverses:
+        work = _Work(freed_of(layout, names, belts, reverse), places, part_of(progress, reverse, len(reverses)))
+        sound = work.sound(left)
+        way = work.judged(left[sound])
+        found = _everywhere(layout, names, places, way)
+        everywhere |= {finding.issue: finding for finding in found}
+        way = _with_findings(way, found)
+        way = work.with_running(way) if slip else way
+        ways.append((work.freed, way))
+        state[way.index] = _states(way)
+        left = left[~sound]
+    progress(1.0)
+    return JudgedPlaces(names, places, state, belts, tuple(ways), (*everywhere.values(),))
+
+
+def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...]:
+    """What no place changes, asked of the first one that has a path by itself too."""
+    for number in way.index:
+        try:
+            return found_everywhere(route_of(moved(layout, names, places[number].tolist())))
+        except NoBeltPath:
+            continue
+    return ()
+
+
+def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
+    causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem")
+    if not causes:
+        return way
+    own = [words and f"{words}, " for words in way.standing]
+    standing = np.where(way.belt == NO_BELT, "", np.array(own, dtype=object) + ", ".join(causes))
+    return replace(way, severity=np.full_like(way.severity, PROBLEM_FOUND), standing=standing)
+
+
+def part_of(progress: Progress, done: int, parts: int) -> Progress:
+    return lambda share: progress((done + share) / parts)
+
+
+def _states(way: Verdicts) -> Ints:
+    return np.where(way.belt == NO_BELT, NO_BELT_FITS, SOUND - way.severity)
+
+
+@dataclass(frozen=True, eq=False)
+class _Work:
+    """Runs the stages over chunks of places."""
+
+    freed: Freed
+    places: Floats
+    progress: Progress
+
+    def sound(self, index: Ints) -> Bools:
+        """Which of these places have a sound path at the design setting."""
+        freed, moved = self.freed, frozenset(self.freed.indices)
+        # What stays must leave a path at all: its rims, spans and arcs meet at no place.
+        rest = freed.at(np.full((len(moved), 2), np.nan))
+        others = frozenset(range(len(freed.circuit.pulleys))) - moved
+        if not rest.rims_apart(rest.base, others) or rest.crossed(rest.base):
+            return np.zeros(len(index), dtype=bool)
+
+        def stage(part: Ints) -> Bools:
+            return freed.at(self.places[part]).sound_at(freed.circuit.nominal, moved)
+
+        return np.concatenate(self._over(0, stage, _chunks(index)))
+
+    def judged(self, index: Ints) -> Verdicts:
+        """Judge places with a sound path; those with the whole travel and those with a part of it by themselves."""
+        freed, places = self.freed, self.places
+
+        def travel_at(part: Ints) -> Travel:
+            return travel_round(freed.at(places[part]), freed.circuit.nominal)
+
+        travel = joined_travels(self._over(1, travel_at, _chunks(index)))
+        whole, cut = np.flatnonzero(travel.whole), np.flatnonzero(~travel.whole)
+        parts = [part for each in (whole, cut) if len(each) for part in _chunks(each)] or [whole]
+
+        def stage(at: Ints) -> Verdicts:
+            return verdicts_of(freed, freed.at(places[index[at]]), index[at], travel.where(at))
+
+        return _joined(self._over(2, stage, parts))
+
+    def with_running(self, way: Verdicts) -> Verdicts:
+        """The same with what needs tensions, where it can be judged: where there is no problem yet."""
+        works = _states(way) > _PROBLEM
+        if self.freed.circuit.adjuster is None:
+            works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
+        run = running_of(self.freed)
+        if run is None or not works.any():
+            return way
+        states: Running = run
+
+        def stage(part: Ints) -> list[Floats]:
+            found = with_running(states, self.places[way.index[part]], _rows(way, part))
+            return [getattr(found, name) for name in BY_RUNNING]
+
+        left = np.flatnonzero(works)
+        # What neighbours come to is bounded most tightly.
+        left = left[_neighbours_together(self.places[way.index[left]])]
+        found = self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
+        new = {name: getattr(way, name).copy() for name in BY_RUNNING}
+        for values, parts in zip(new.values(), zip(*found, strict=True), strict=True):
+            values[left] = np.concatenate(parts)
+        return replace(way, **new)
+
+    def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
+        before, after = _STAGES[number : number + 2]
+        return shared_out(stage, parts, lambda share: self.progress(before + (after - before) * share))
+
+
+def _neighbours_together(places: Floats) -> Ints:
+    """Numbers of places in an order (Morton's) that keeps those of a chunk near each other: what is then far off all of
+    them is not measured.
+    """
+    if len(places) == 0:
+        return np.zeros(0, dtype=np.intp)
+    at = np.ascontiguousarray(places.reshape(len(places), -1).T)
+    bits, key = _TILE_BITS // len(at), np.zeros(len(places), dtype=np.int16)
+    for axis, own in enumerate(at):
+        cell = ((own - own.min()) / (np.ptp(own) + 1e-9) * 2**bits).astype(np.int16)
+        for bit in range(bits):
+            key |= (cell >> bit & 1) << (bit * len(at) + axis)
+    return np.argsort(key, kind="stable")
+
+
+def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
+    return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
+
+
+def _joined(parts: Sequence[Verdicts]) -> Verdicts:
+    return Verdicts(*(np.concatenate([getattr(part, each.name) for part in parts]) for each in fields(Verdicts)))
+
+
+def _rows(way: Verdicts, keep: Ints) -> Verdicts:
+    return Verdicts(*(getattr(way, each.name)[keep] for each in fields(Verdicts)))
+
+
+def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
+    """The layout with pulleys moved to places, mm."""
+    places = zip(names, at_mm, strict=True)
+    return replace(
+        layout, pulleys={**layout.pulleys, **{name: replace(layout.pulleys[name], at_mm=at) for name, at in places}}
+    )

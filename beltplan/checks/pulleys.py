@@ -296,7 +296,8 @@ def _unrouted_findings(route: Route) -> list[Finding]:
     for pulley in route.layout.unrouted:
         wrong, meant = "not on this belt; the belt is kept clear of it", pulley.optional
         advice = "was it forgotten in `route`?" + " If not, write `optional: true`" * (pulley.role == "idler")
-        first = (None, None, "", NOT_MEASURED if meant else FIRST)
+        # A variant leaves one out on purpose, as a rule: it explains no problems.
+        first = (None, None, "", NOT_MEASURED if meant or route.layout.variant else FIRST)
         severity: Severity = "note" if meant else "caution"
         found.append(NOT_ON_BELT.find(severity, pulley.name, wrong, "" if meant else advice, numbers=first))
     return found

@@ -108,9 +108,11 @@ def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = Fa
     speeds = slice(0, 1) if "idle" in heard.when else slice(None)
     for row in plan.slip:
         point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
+        worst = worst_point(operation, operation.utilisation, row.index, condition)
         revving = row.revving if condition == "wet" else None
-        more = f"; {used_words(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
-        yield _slip(plan, operation, point, more, at_the_end)
+        more = f"; {used_words(worst.utilisation)} at {worst.rpm:.0f} rpm" if worst.rpm != point.rpm else ""
+        more += f"; {used_words(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
+        yield _slip(plan, operation, point, more, at_the_end, worst)
 
 
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -160,7 +162,15 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
                 yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
 
 
-def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str, at_the_end: bool = False) -> Reading:
+def _slip(
+    plan: Plan,
+    operation: Operation,
+    point: WorstPoint,
+    more: str,
+    at_the_end: bool = False,
+    worst: WorstPoint | None = None,
+) -> Reading:
+    """worst: at any speed, where the point is only of those that were heard; the change serves it too."""
     pulley = plan.route.pulleys[point.index]
     bound = grip_bound(plan.layout, pulley)
     bound = at_an_end(bound) if at_the_end else bound
@@ -169,7 +179,7 @@ def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str, at_the
     deed = f"uses {grip_words(point.utilisation)}" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
     how = PROBLEM if point.utilisation >= bound.limit else int(bound.severity(point.utilisation))
     words = f"{_SLIPS[how]}: {deed}, {at}{more}"
-    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, point, bound))
+    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, worst or point, bound))
 
 
 _SLIPS = {

@@ -193,7 +193,7 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
     if not study.wraps or study.fitted is None:
         return []
     columns = (
-        *(Column("pulley", left=True), Column("wrap"), *((Column("std. dev.", drop=1),) if full else ())),
+        *(Column("pulley", left=True), Column("mean wrap"), *((Column("std. dev.", drop=1),) if full else ())),
         *(Column("19 of 20 between", drop=2), Column("min"), Column("chance to fall short")),
     )
     where = f"where {fitted_words(study)} puts the {adjuster_word(study.route.circuit)}"

@@ -17,6 +17,7 @@ from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.answer import grouped
 from beltplan.report.check_text import check_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import found, layout, pulley, route, sagging, severity, triangle, two
@@ -333,6 +334,12 @@ def test_a_pulley_that_is_not_in_the_route_is_the_first_caution(role: str) -> No
     first = next(finding for finding in findings_of(route(given), None) if finding.severity == "caution")
     assert (first.check, first.subject) == ("not_on_belt", "lost")
     assert first.advice == "was it forgotten in `route`?" + " If not, write `optional: true`" * (role == "idler")
+
+
+def test_a_variant_leaves_a_pulley_out_on_purpose_so_its_problems_come_first() -> None:
+    given = two(beside=(pulley("lost", "idler", 150, 400),))
+    for variant, first in (("", "not_on_belt"), ("no idler", "no_adjuster")):
+        assert grouped(findings_of(route(replace(given, variant=variant)), None))[0][0].check == first
 
 
 @for_each(*SHIPPED_LAYOUTS)

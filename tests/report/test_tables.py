@@ -199,9 +199,9 @@ def test_tolerance_tells_its_tables_as_its_json_does(name: str) -> None:
         assert (row["can be fitted"], row["with room for wear"]) == tuple(map(_percents, chances))
         assert row["room left (19 of 20),"] == _told(own["reserve_19_of_20_mm"], 1)
         assert bool(row[""]) == (own["designation"] == told["nearest"])
-    for row, own in zip(_rows(name, "tolerance", "pulley", "wrap"), told["wraps"], strict=True):
+    for row, own in zip(_rows(name, "tolerance", "pulley", "mean wrap"), told["wraps"], strict=True):
         low, high = own["95_percent_deg"]
-        assert (row["wrap"], row["std. dev."]) == (_told(own["mean_deg"], 1), _told(own["deviation_deg"], 2))
+        assert (row["mean wrap"], row["std. dev."]) == (_told(own["mean_deg"], 1), _told(own["deviation_deg"], 2))
         assert row["19 of 20 between"] == f"{_told(low, 1)} to {_told(high, 1)}"
         assert (row["min"], row["chance to fall short"]) == (
             _told(own["least_deg"], 0),
@@ -241,7 +241,7 @@ GIVE_WAY = {
     "fit, tension, N a span": ["N a rib"],
     "squeal, others, where": ["computed", "limit"],
     "tolerance, belt, in": ["in", "room left (19 of 20),"],
-    "tolerance, pulley, wrap": ["19 of 20 between", "std. dev."],
+    "tolerance, pulley, mean wrap": ["19 of 20 between", "std. dev."],
     "tolerance, measurement, std. dev.": ["moves path", "std. dev."],
     "place, belt, x": ["of", "clear", "reserve", "adjuster", "moved"],
 }

@@ -16,6 +16,7 @@ import pytest
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.resonance import RESONANCE
+from beltplan.checks.tension import used_words
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, tension_cures_of, worst_point
@@ -152,6 +153,17 @@ def test_heard_at_idle_slip_is_read_there() -> None:
         for heard in (Heard(("idle",)), NOTHING)
     ]
     assert values == [pytest.approx(there), pytest.approx(max(there, values[1] or 0.0))] and (values[1] or 0.0) > there
+
+
+def test_heard_at_idle_the_change_serves_every_speed_and_the_worst_is_told() -> None:
+    """What `check` asks of the same pulley, of a crank that slips at idle, but more at the highest speed."""
+    plan = _plan(CASES / "close.yaml")
+    at_idle, anywhere = (
+        next(each.reading for each in _of(squealing_of(plan, heard), "slip_wet") if each.reading.where == "crank")
+        for heard in (Heard(("idle",)), NOTHING)
+    )
+    assert 1.0 < (at_idle.value or 0.0) < (anywhere.value or 0.0) and at_idle.change == anywhere.change
+    assert f"; {used_words(anywhere.value or 0.0)} at 5500 rpm" in at_idle.words
 
 
 def test_a_tensioner_fits_only_when_it_stands_at_a_stop() -> None:

@@ -91,7 +91,11 @@ def nearest(word: str, words: Iterable[str]) -> str | None:
 
 
 def nearest_few(word: str, words: Iterable[str]) -> tuple[str, ...]:
-    """The few allowed words that a misspelt one is near to, the nearest first."""
+    """The few allowed words that a misspelt one is near to, the nearest first; its parts may stand in another order.
+
+    >>> nearest_few("diamter_rim", ["diameter", "rim_diameter"])
+    ('rim_diameter', 'diameter')
+    """
     return _near(word[:_LONGEST_QUOTE], tuple(words))
 
 
@@ -99,4 +103,7 @@ def nearest_few(word: str, words: Iterable[str]) -> tuple[str, ...]:
 def _near(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     from difflib import get_close_matches  # rarely needed, so not loaded at start
 
-    return tuple(get_close_matches(word, words, n=4))
+    parted = ((each, each.split("_")) for each in words)
+    turned = {"_".join((*parts[i:], *parts[:i])): each for each, parts in parted for i in range(len(parts))}
+    spelt = turned | {each: each for each in words}
+    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word, spelt, n=4)))

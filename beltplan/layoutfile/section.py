@@ -299,11 +299,10 @@ def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...
 
 
 def _meant_by(table: Table, known: tuple[str, ...]) -> dict[str, str]:
-    """Which known key is meant by each that stands in other letters."""
-    given = table.entries
-    written = {letters_of(key): key for key in known if key not in (*USERS, *given)}
-    unknown = [name for name in given if name not in known]
-    return {name: written[letters_of(name)] for name in unknown if letters_of(name) in written}
+    """Which known key is meant by each that stands in other letters, or its parts in another order."""
+    written = {(*sorted(letters_of(key)),): key for key in known if key not in (*USERS, *table.entries)}
+    unknown = {name: (*sorted(letters_of(name)),) for name in table.entries if name not in known}
+    return {name: written[letters] for name, letters in unknown.items() if letters in written}
 
 
 def respelt(table: Table, known: tuple[str, ...]) -> Table:

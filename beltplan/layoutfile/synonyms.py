@@ -22,10 +22,14 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
 
 
 def word_meant(said: str, words: tuple[str, ...]) -> str | None:
-    """The allowed word that another one stands for: in other letters, without its unit, or as people call it."""
+    """The allowed word that another one stands for: in other letters or order, without its unit, as people call it.
+
+    >>> word_meant("diameter-rim", ("diameter", "rim_diameter"))
+    'rim_diameter'
+    """
     plain = letters_of(said)
     for word in words:
-        if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split()):
+        if sorted(plain) == sorted(letters_of(word)) or plain in _SAID.get(word, "").split():
             return word
     return next((word for word in words if len(said) > 2 and word.startswith(f"{said.lower()}_")), None)
 
@@ -75,7 +79,7 @@ _SAID = {
     "ribs": "rib ribcount grooves groove",
     "profile": "section type",
     "role": "type kind function accessory",
-    "rim_diameter": "rim overrim outsidediameter outerdiameter",
+    "rim_diameter": "rim overrim diarim diamrim diameteroverrim diameterofrim outsidediameter outerdiameter",
     "grooves": "groove groovecount ribs rib ribcount",
     "belt_side": "side runson face",
     "plane": "offset z depth stickout",

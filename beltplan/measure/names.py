@@ -14,7 +14,7 @@ from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quot
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
-from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.section import Section, respelt
 from beltplan.layoutfile.synonyms import word_meant
 from beltplan.layoutfile.values import wrong_name
 from beltplan.measure.values import listed
@@ -214,7 +214,8 @@ def read_layout_part(
 def pulleys_in(table: Table) -> dict[str, Table]:
     node = table.node("pulleys")
     entries = node.entries.items() if isinstance(node, Table) else ()
-    return {name: entry.value for name, entry in entries if isinstance(entry.value, Table)}
+    known = names_under("pulleys.NAME")
+    return {name: respelt(entry.value, known) for name, entry in entries if isinstance(entry.value, Table)}
 
 
 def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:

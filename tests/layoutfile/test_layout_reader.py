@@ -271,7 +271,7 @@ def test_stock_takes_over_what_is_said_of_the_belt(tmp_path: Path) -> None:
     ("{profile: PK, ribs: 6, friction: 0.4}", "belt.friction", "'0.4'"),
     ("{profile: PK, ribs: 6, friction: {dry: 0}}", "belt.friction.dry", "0"),
     ("{profile: PK, ribs: 6, friction: {damp: 1}}", "belt.friction.damp", "an unknown key"),
-    ("{profile: PK, ribs: 6, lenght_mm: 1500}", "belt.lenght_mm", "did you mean length_mm?"),
+    ("{profile: PK, ribs: 6, lenght_mm: 1500}", "belt.lenght_mm", "write length_mm"),
     ("{profile: PK, ribs: 6, length_mm: 1500,1/4, length_kind: effective}", "belt.1/4", "a number after a comma"),
 )
 def test_wrong_belts(tmp_path: Path, belt: str, key: str, words: str) -> None:

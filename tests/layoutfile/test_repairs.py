@@ -316,8 +316,16 @@ def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str
     ),
     ("at: [-190, 300]", "AT: [1, 2, 3], TURNS: left", ["an unknown key (write at)", "an unknown key (write turns)"]),
     ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
+    (
+        "diameter: 130",
+        "diameter_rim: 130 m",
+        ["an unknown key (write rim_diameter)", "'130 m' (its unit may be mm, cm, in)"],
+    ),
+    ("belt: 6PK", "engine: {rpm-idle: x}\nbelt: 6PK", ["an unknown key (write idle_rpm)", "'x'"]),
 )
-def test_below_a_key_in_capitals_all_is_read(tmp_path: Path, good: str, bad: str, got: list[str]) -> None:
+def test_below_a_key_in_capitals_or_its_parts_in_another_order_all_is_read(
+    tmp_path: Path, good: str, bad: str, got: list[str]
+) -> None:
     assert [fault.got for fault in faults_of(tmp_path, PLAIN.replace(good, bad))][: len(got)] == got
 
 
@@ -383,6 +391,18 @@ def test_numbers_of_a_file_in_inches(tmp_path: Path, good: str, bad: str, got: s
             read_layout(written(tmp_path, _INCHES.replace("3/8 in", limit))).layout.limits["min_clearance_mm"].values()
         )
         assert value == pytest.approx(9.525)
+
+
+@for_each(
+    ("diameter-rim", "write"), ("diameterRim", "write"), ("dia_rim", "write"), ("diameter over rim", "write"),
+    ("diamter_rim", "did you mean"), ("rim_dia", "did you mean"),
+)  # fmt: skip
+def test_a_rim_s_diameter_in_other_words_is_never_offered_as_an_effective_one(
+    tmp_path: Path, key: str, lead: str
+) -> None:
+    """0.4 mm apart on a PK rib, and nothing would tell."""
+    faults = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"{key}: 130"))
+    assert f"an unknown key ({lead} rim_diameter)" in [fault.got.replace("?", "") for fault in faults]
 
 
 def test_a_variant_that_is_not_there_is_told_with_the_nearest(tmp_path: Path) -> None:

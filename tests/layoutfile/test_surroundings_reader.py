@@ -156,7 +156,7 @@ def test_a_variant_changes_and_deletes(tmp_path: Path) -> None:
     ("mount: {slots: [{from: [0, 0], to: [9, 0]}]}", "mount.slots.1.width", "nothing"),
     ("mount: {slots: [{from: [0, 0], to: [0, 0], width: 8}]}", "mount.slots.1.to", "the place of `from`"),
     ("mount: {slots: [{from: [0, 0], to: [9, 0], width: 0}]}", "mount.slots.1.width", "0"),
-    ("mount: {slots: [{from: [0, 0], to: [9, 0], widht: 8, width: 8}]}", "mount.slots.1.widht", "did you mean width?"),
+    ("mount: {slots: [{from: [0, 0], to: [9, 0], widht: 8, width: 8}]}", "mount.slots.1.widht", "write width"),
     ("mount: {holes: [[1, 2, 8]], turn_deg: 400}", "mount.turn_deg", "400"),
     ("mount: {outline: [[0, 0], [9, 9], [9, 0], [0, 9]]}", "mount.outline", "an outline that crosses itself"),
 )  # fmt: skip

@@ -54,7 +54,7 @@ class Column:
     mend: str = ""
 
     @property
-    def judged(self) -> Plan | None:
+    def plan(self) -> Plan | None:
         return self.outcome if isinstance(self.outcome, Plan) else None
 
     @property
@@ -79,7 +79,7 @@ class Comparison:
         """Findings that every judged column has, in the words of the first, and the others' numbers where they differ;
         none where only one is judged.
         """
-        judged = [(column.name, column.judged) for column in self.columns if column.judged is not None]
+        judged = [(column.name, column.plan) for column in self.columns if column.plan is not None]
         if len(judged) < 2:
             return ()
         others = [(name, {about(f): f for f in plan.findings}) for name, plan in judged[1:]]
@@ -91,7 +91,7 @@ class Comparison:
 
     def own(self, column: Column) -> tuple[Finding, ...]:
         shared = set(map(about, self.shared))
-        return () if column.judged is None else tuple(f for f in column.judged.findings if about(f) not in shared)
+        return () if column.plan is None else tuple(f for f in column.plan.findings if about(f) not in shared)
 
 
 def about(finding: Finding) -> tuple[str, ...]:
@@ -117,7 +117,7 @@ def compare(named: Sequence[tuple[str, Layout]], shown: Callable[[float], None] 
     for name, layout in named:
         columns.append(Column(name, layout, _outcome(layout)))
         shown(len(columns) / len(named))
-    rank_keys = [None if column.judged is None else column.judged.rank_key for column in columns]
+    rank_keys = [None if column.plan is None else column.plan.rank_key for column in columns]
     return Comparison(tuple(columns), order_of(rank_keys), ranks_of(rank_keys))
 
 

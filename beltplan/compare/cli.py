@@ -66,8 +66,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.report.rows import compared
 
         draw("--picture", chosen.picture, compare_scene(compared(comparison)), source_words(*paths))
-    judged = comparison.best.judged
-    if judged is None:
+    plan = comparison.best.plan
+    if plan is None:
         words: list[str] = []
         for file in files:
             try:
@@ -79,7 +79,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     columns = tuple(replace(column, mend=mend_of(file, column.refusal)) for column, file in pairs)
     comparison = replace(comparison, columns=columns)
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
-    return answer, 1 if judged.count("problem") else 0
+    return answer, 1 if plan.count("problem") else 0
 
 
 def _refuse_doubles(paths: Sequence[str]) -> None:

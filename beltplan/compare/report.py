@@ -45,8 +45,8 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
 def _best(comparison: Comparison) -> list[Block]:
     names = [c.name for c, rank in zip(comparison.columns, comparison.ranks, strict=True) if rank == 1]
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
-    judged = comparison.best.judged
-    least = ", though none is without a problem" if judged is not None and judged.count("problem") else ""
+    plan = comparison.best.plan
+    least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
     verdict = Paragraph(compare_verdict(comparison.best), "         ")
     return [Paragraph(names[0] + least + alike, "BEST     "), verdict]
 
@@ -109,31 +109,31 @@ def _column(column: Column, rank: int, path: str) -> _Object:
         "verdict": compare_verdict(column),
         "no_path": [fields_of(fault, "pulleys", "got", "allowed") for fault in column.refusal],
         "mend": column.mend or None,
-        **(WITHOUT_PATH if column.judged is None else _judged(column.judged)),
+        **(WITHOUT_PATH if column.plan is None else _judged(column.plan)),
     }
 
 
-def _judged(judged: Plan) -> _Object:
-    wrap, gap = judged.wrap, judged.gap
+def _judged(plan: Plan) -> _Object:
+    wrap, gap = plan.wrap, plan.gap
     return {
-        "belt": judged.route.designation,
-        "best_stock": best_stock(judged),
-        "adjuster_position": judged.route.position,
-        "reserve_mm": smallest_reserve_mm(judged),
-        "take_up_percent": None if judged.adjuster is None else judged.adjuster.take_up_percent,
+        "belt": plan.route.designation,
+        "best_stock": best_stock(plan),
+        "adjuster_position": plan.route.position,
+        "reserve_mm": smallest_reserve_mm(plan),
+        "take_up_percent": None if plan.adjuster is None else plan.adjuster.take_up_percent,
         "wrap": wrap
         and {"pulley": wrap.name, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.minimum_deg, "over_deg": wrap.over_deg},
-        "slip_dry": highest_utilisation_of(judged, judged.dry),
-        "slip_wet": highest_utilisation_of(judged, judged.wet),
-        "slip_revving": highest_utilisation_of(judged, judged.revving_wet),
+        "slip_dry": highest_utilisation_of(plan, plan.dry),
+        "slip_wet": highest_utilisation_of(plan, plan.wet),
+        "slip_revving": highest_utilisation_of(plan, plan.revving_wet),
         "alternators": [
             {"pulley": own.name, "idle_rpm": own.rpm.get("idle"), "max_rpm": own.rpm.get("max")}
-            for own in judged.alternators
+            for own in plan.alternators
         ],
-        "hub_load": judged.hub and {"pulley": judged.hub.pulley, "load_N": judged.hub.high_N},
+        "hub_load": plan.hub and {"pulley": plan.hub.pulley, "load_N": plan.hub.high_N},
         "clearance": gap
         and {"gap_mm": gap.value_mm, "first": gap.first, "second": gap.second, "limit_mm": gap.bound.limit},
-        "margin": margin_of(judged.margin),
-        "counts": {severity: judged.count(severity) for severity in SEVERITIES},
-        "findings": [finding_of(finding) for finding in judged.findings],
+        "margin": margin_of(plan.margin),
+        "counts": {severity: plan.count(severity) for severity in SEVERITIES},
+        "findings": [finding_of(finding) for finding in plan.findings],
     }

@@ -31,7 +31,7 @@ class Remedy:
     ample: Trial | None = None
 
     @cached_property
-    def judged(self) -> Plan:
+    def plan(self) -> Plan:
         return plan_of(self.trial.layout)
 
 

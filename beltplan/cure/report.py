@@ -45,9 +45,9 @@ def concerned(cures: Cures) -> tuple[str, ...]:
     return tuple(name for name in cures.layout.route if name in names)
 
 
-def _wraps_of(judged: Plan) -> dict[str, tuple[float | None, float | None]]:
+def _wraps_of(plan: Plan) -> dict[str, tuple[float | None, float | None]]:
     """Wrap and minimum by pulley, neither known of one that is not on the belt."""
-    return defaultdict(lambda: (None, None), {row.name: (row.wrap_deg, row.minimum_deg) for row in judged.pulleys})
+    return defaultdict(lambda: (None, None), {row.name: (row.wrap_deg, row.minimum_deg) for row in plan.pulleys})
 
 
 def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
@@ -82,11 +82,11 @@ _BELT = Kind("belt", "belt", lambda plan: plan.route.designation)
 def side_by_side(cures: Cures) -> SideBySide:
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
-        columns.append(Column("after", after.trial.layout, after.judged))
+        columns.append(Column("after", after.trial.layout, after.plan))
     # Numbered as they follow each other, not ranked.
     which = tuple(range(len(columns)))
     comparison = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
-    plans = [cures.before] if after is None else [cures.before, after.judged]
+    plans = [cures.before] if after is None else [cures.before, after.plan]
     answer = answer_of(cures)
     verdicts = tuple(plan.verdict for plan in plans)
     lead = "Nearest" if cures.best is None else "Could" if cures.healthy else "Do"
@@ -212,8 +212,8 @@ _HUNG = f"{_LEAD}  "
 def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = False) -> Report:
     """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried."""
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
-    table = _table(cures, [cures.before, *([] if shown is None else [shown.judged])])
-    left = [finding for finding in nearest.judged.findings if finding.severity == "problem"] if nearest else []
+    table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
+    left = [finding for finding in nearest.plan.findings if finding.severity == "problem"] if nearest else []
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
         [title_of(cures.layout), *_answer(cures), *besides],
@@ -270,7 +270,7 @@ def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequ
 
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
-    was, now = cures.before.route.designation, remedy.judged.route.designation
+    was, now = cures.before.route.designation, remedy.plan.route.designation
     words = _words(cures, remedy.trial)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
@@ -349,7 +349,7 @@ def cure_json(cures: Cures, file: str, written: Written = NOTHING_WRITTEN) -> st
 def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Object:
     return {
         "changes": [_change(change) for change in remedy.trial.changes],
-        **_state(remedy.judged, names),
+        **_state(remedy.plan, names),
         **_cautions_json(cures, remedy.trial),
         "leaves_margin": leaves_margin(remedy.trial, cures.before.findings),
         "smallest": remedy.smallest and _trial(cures, remedy.smallest),
@@ -384,13 +384,13 @@ def _change(change: Change) -> _Object:
     return fields_of(change, "family", "target", "size", "words")
 
 
-def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
+def _state(plan: Plan, names: tuple[str, ...]) -> _Object:
     return {
-        "verdict": judged.verdict,
-        "counts": {severity: judged.count(severity) for severity in SEVERITIES},
-        "belt": judged.route.designation,
-        "reserve_mm": RESERVE.of(judged),
-        "wraps": [dict(zip(_WRAP, (name, *_wraps_of(judged)[name]), strict=True)) for name in names],
-        "slip_wet": highest_utilisation_of(judged, judged.wettest),
-        "findings": [finding_of(finding) for finding in judged.findings],
+        "verdict": plan.verdict,
+        "counts": {severity: plan.count(severity) for severity in SEVERITIES},
+        "belt": plan.route.designation,
+        "reserve_mm": RESERVE.of(plan),
+        "wraps": [dict(zip(_WRAP, (name, *_wraps_of(plan)[name]), strict=True)) for name in names],
+        "slip_wet": highest_utilisation_of(plan, plan.wettest),
+        "findings": [finding_of(finding) for finding in plan.findings],
     }

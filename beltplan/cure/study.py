@@ -108,15 +108,15 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     """
     route = route_of(layout)
     layout = with_known_push(layout, route)
-    judged = plan_on(replace(route, layout=layout))
-    before = untried(judged)
+    plan = plan_on(replace(route, layout=layout))
+    before = untried(plan)
     if not before.findings:
-        return Cures(layout, judged, (), 0, None, ())
-    screen = screen_of(judged.route, judged.operation, cautions=not before.problems)
+        return Cures(layout, plan, (), 0, None, ())
+    screen = screen_of(plan.route, plan.operation, cautions=not before.problems)
     share = min(1.0, (_MANY / len(layout.route)) ** 2)
     most_pairs = ceil(share * _MOST_PAIRS)
     work = _Work(progress, _most_work(layout, share))
-    families = _candidates(judged, screen, work, share)
+    families = _candidates(plan, screen, work, share)
     wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
     work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
@@ -133,13 +133,13 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     if not cured:
         nearest = _nearest([*singles, *pairs], before, judge)
-        return Cures(layout, judged, (), 0, nearest, tuple(tried), share=share)
+        return Cures(layout, plan, (), 0, nearest, tuple(tried), share=share)
     more, better = _with_one_more(cured, singles, before, judge)
     tried.append(Tried("more", len(more), len(more), len(better)))
     spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in [*cured, *better])}
     as_well = [trial for trial in more if kinds.lean(trial, judge) is trial]
     remedies = kinds.remedies_of([*spare.values()], before)
-    return replace(_chosen(judged, before, remedies, tuple(tried), as_well), share=share)
+    return replace(_chosen(plan, before, remedies, tuple(tried), as_well), share=share)
 
 
 @dataclass
@@ -169,9 +169,9 @@ def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial
     return singles, tried
 
 
-def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
-    route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
-    factors = [cure.times for cure, _ in judged.cures if cure.times is not None]
+def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
+    route, layout, base = plan.route, plan.route.layout, as_it_stands(plan.route)
+    factors = [cure.times for cure, _ in plan.cures if cure.times is not None]
     most = {family: ceil(share * number) for family, number in _MOST_JUDGED.items()}
 
     def screened(family: Family, pools: Iterable[Pool | None], each: int) -> _Candidates:
@@ -201,13 +201,13 @@ def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> dict
 
 
 def _chosen(
-    judged: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...], more: Sequence[Trial]
+    plan: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...], more: Sequence[Trial]
 ) -> Cures:
     best, listed = remedies[0].trial, remedies[:MOST_LISTED]
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
     least = None if smallest is best else smallest
-    return Cures(before.layout, judged, listed, len(remedies), None, tried, least, _as_well(best, more, before))
+    return Cures(before.layout, plan, listed, len(remedies), None, tried, least, _as_well(best, more, before))
 
 
 def _with_one_more(

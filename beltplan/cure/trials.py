@@ -89,8 +89,8 @@ def issue_of(finding: Finding) -> Issue:
     return (SLIP.name if finding.check in SLIPS else finding.check, finding.subject)
 
 
-def untried(judged: Plan) -> Trial:
-    return _told((), judged.route, judged.operation, judged.findings)
+def untried(plan: Plan) -> Trial:
+    return _told((), plan.route, plan.operation, plan.findings)
 
 
 def _told(changes: Changes, route: Route, operation: Operation | None, findings: Sequence[Finding]) -> Trial:

@@ -249,7 +249,7 @@ _MOST = 4
 
 def sketches_of(comparison: Comparison) -> list[Element]:
     """What the numbers stand for; then each layout that has a belt path, its name and verdict under it."""
-    judged = [(column, column.judged.route) for column in comparison.columns if column.judged is not None][:_MOST]
+    judged = [(column, column.plan.route) for column in comparison.columns if column.plan is not None][:_MOST]
     signs = _signs([route for _, route in judged])
     box = box_round(np.reshape([Drawn(route).box for _, route in judged], (-1, 2)))
     view = View(_WIDE_PT / (box[2] - box[0]))

@@ -118,11 +118,11 @@ def _cell(column: Column, numbered: _Marks, view: View, width: float, signs: Map
     before = (first.pulleys[name] for name in sorted(changed) if name in first.pulleys)
     rings = tuple(circle(view.at(place_of(old)), view.pt_per_mm * old.rim_radius_mm(first.belt)) for old in before)
     ghosts = [Shape((ring,), pen=pens.BEFORE, name="before") for ring in rings]
-    if column.judged is None:
+    if column.plan is None:
         items = unlaid_items(column.layout, column.refusal, marks, view, edges_of(box, width), signs)
     else:
         wanted = Wanted(edges_of(box, width), marks, rings, signs, changed)
-        items = drawing_items(Drawn(column.judged.route, view), wanted)
+        items = drawing_items(Drawn(column.plan.route, view), wanted)
     level = float(view.at(place_of(column.layout.driver))[1])
     return _Cell(column, view, marks, own, [*ghosts, *items], level, changed, box)
 
@@ -139,7 +139,7 @@ _Marks = tuple[tuple[page.Mark, ...], tuple[page.Mark, ...]]
 
 def _is_crowded(comparison: Comparison) -> bool:
     """Whether problems alone are marked: each drawing has some, and one more findings than can be told apart."""
-    plans = [column.judged for column in comparison.columns]
+    plans = [column.plan for column in comparison.columns]
     counts = [(each.count("problem"), each.count("caution")) for each in plans if each is not None]
     return all(problems for problems, _ in counts) and max(map(sum, counts), default=0) > _MOST_MARKS
 
@@ -151,7 +151,7 @@ def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[page.M
         return tuple(each for each in findings if each.severity == "problem" or not only_problems)
 
     columns, shared = comparison.columns, told(comparison.shared)
-    found = [path_findings(each.refusal) if each.judged is None else told(comparison.own(each)) for each in columns]
+    found = [path_findings(each.refusal) if each.plan is None else told(comparison.own(each)) for each in columns]
     own = [page.marks_of(in_units_of(*each)) for each in zip((each.layout for each in columns), found, strict=True)]
     worded = in_units_of(columns[0].layout, shared)
     after = max(map(len, own))
@@ -160,14 +160,14 @@ def _marks_of(comparison: Comparison, only_problems: bool) -> tuple[tuple[page.M
     numbers = {about(raw): number[id(each)] for raw, each in zip(shared, worded, strict=True) if id(each) in number}
     common = [
         tuple(page.Mark(numbers[about(f)], f) for f in each.findings if about(f) in numbers) if each is not None else ()
-        for each in (column.judged for column in columns)
+        for each in (column.plan for column in columns)
     ]
     return listed, list(zip(own, common, strict=True))
 
 
 def _column_box(column: Column) -> Box:
     """The box round pulleys, belt and obstacles of a column, mm of its layout."""
-    return unlaid_box(column.layout) if column.judged is None else Drawn(column.judged.route).box
+    return unlaid_box(column.layout) if column.plan is None else Drawn(column.plan.route).box
 
 
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
@@ -219,7 +219,7 @@ def _shared_blocks(shared: tuple[page.Mark, ...], columns: tuple[Column, ...]) -
 
 
 def _heading(rank: int, name: str, column: Column, verdict: str) -> page.Block:
-    findings = () if column.judged is None else column.judged.findings
+    findings = () if column.plan is None else column.plan.findings
     one_line_pt = (page.INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
     size = _NAME_PT if text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
     words = (page.Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
@@ -249,8 +249,8 @@ def _tables(table: Columns) -> list[page.Block]:
 
 
 def _entries(cells: list[_Cell]) -> list[page.Entry]:
-    laid = [Drawn(column.judged.route, cell.view) for cell in cells if (column := cell.column).judged is not None]
-    unlaid = (unlaid_entries(cell.column.layout, cell.column.refusal) for cell in cells if cell.column.judged is None)
+    laid = [Drawn(column.plan.route, cell.view) for cell in cells if (column := cell.column).plan is not None]
+    unlaid = (unlaid_entries(cell.column.layout, cell.column.refusal) for cell in cells if cell.column.plan is None)
     entries = routing_entries(*laid) if laid else [scale_bar(cells[0].view.pt_per_mm, cells[0].column.layout.units)]
     every = {entry.text: entry for entry in (*entries, *chain.from_iterable(unlaid))}
     changed = [disc_entry("differs from the first", pens.RIM, pens.CHANGED)] if any(c.changed for c in cells) else []

@@ -61,8 +61,8 @@ class Kind:
     unit: Literal["", "mm", "N"] = ""
     per: float = 1.0
 
-    def value(self, judged: Plan) -> float | str | None:
-        value = self.of(judged)
+    def value(self, plan: Plan) -> float | str | None:
+        value = self.of(plan)
         if not isinstance(value, float):
             return value
         # As in a sentence, pounds are those of the newtons that are told.
@@ -78,7 +78,7 @@ class Kind:
 
 
 def compare_verdict(column: Column) -> str:
-    return NO_PATH if column.judged is None else column.judged.verdict
+    return NO_PATH if column.plan is None else column.plan.verdict
 
 
 def compared(comparison: Comparison) -> SideBySide:
@@ -87,13 +87,13 @@ def compared(comparison: Comparison) -> SideBySide:
     note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
-    said = NO_PATH.capitalize() if best.judged is None else f"Best: {best.name}. It {compare_verdict(best)}"
+    said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {compare_verdict(best)}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
 
 
 def unjudged_words(comparison: Comparison) -> str:
-    judged = [column for column in comparison.columns if column.judged is not None]
-    blind = [column.name for column in judged if column.judged is not None and column.judged.wet is None]
+    judged = [column for column in comparison.columns if column.plan is not None]
+    blind = [column.name for column in judged if column.plan is not None and column.plan.wet is None]
     if not blind or len(blind) == len(judged):
         return ""
     ranks = "its rank leaves" if len(blind) == 1 else "their ranks leave"
@@ -108,12 +108,12 @@ def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
     verdict = Row("verdict", "verdict", tuple(re.split("[:,]", compare_verdict(column))[0] for column in columns))
     pounds |= units == "in"
-    judged = [column.judged for column in columns if column.judged is not None]
-    adjusted, revving = any(j.route.travel is not None for j in judged), any(j.revving for j in judged)
+    plans = [column.plan for column in columns if column.plan is not None]
+    adjusted, revving = any(each.route.travel is not None for each in plans), any(each.revving for each in plans)
     idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
     middle = [kind for kind in _MIDDLE if kind.key not in idle]
     kinds = [*COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
-    kinds = kinds if judged else []
+    kinds = kinds if plans else []
     return (rank, verdict, *(_compared_row(told, columns) for kind in kinds for told in kind.told_in(units, pounds)))
 
 
@@ -123,10 +123,10 @@ def plain_rows(kinds: Sequence[Kind], plans: Sequence[Plan], units: Units) -> tu
 
 
 def _compared_row(kind: Kind, columns: tuple[Column, ...]) -> Row:
-    values = [None if column.judged is None else kind.value(column.judged) for column in columns]
-    marked = columns[0].judged is not None
+    values = [None if column.plan is None else kind.value(column.plan) for column in columns]
+    marked = columns[0].plan is not None
     cells = (
-        _cell(value, values[0], kind.digits) if marked and column.judged is not None else _shown(value, kind.digits)
+        _cell(value, values[0], kind.digits) if marked and column.plan is not None else _shown(value, kind.digits)
         for value, column in zip(values, columns, strict=True)
     )
     return Row(kind.key, kind.label, tuple(cells))
@@ -151,23 +151,23 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
 
 def _belts(columns: tuple[Column, ...]) -> list[Kind]:
     best = Kind("best_stock", "recommended belt", best_stock)
-    judged = [column.judged for column in columns if column.judged is not None]
-    if all(each.route.designation in (None, best_stock(each)) for each in judged):
+    plans = [column.plan for column in columns if column.plan is not None]
+    if all(each.route.designation in (None, best_stock(each)) for each in plans):
         return [best]
     return [best, Kind("belt", "chosen belt", lambda each: each.route.designation)]
 
 
-def best_stock(judged: Plan) -> str | None:
-    return judged.route.stock[0].designation if judged.route.stock else None
+def best_stock(plan: Plan) -> str | None:
+    return plan.route.stock[0].designation if plan.route.stock else None
 
 
-def smallest_reserve_mm(judged: Plan) -> float | None:
-    return None if judged.route.judged is None else judged.route.judged.reserve_mm
+def smallest_reserve_mm(plan: Plan) -> float | None:
+    return None if plan.route.judged is None else plan.route.judged.reserve_mm
 
 
 def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
-    judged = [column.judged for column in columns if column.judged is not None]
-    names = dict.fromkeys(own.name for each in judged for own in each.alternators)
+    plans = [column.plan for column in columns if column.plan is not None]
+    names = dict.fromkeys(own.name for each in plans for own in each.alternators)
     return [
         Kind(f"{name} {at}", f"{name} at {at}, rpm", partial(_rpm, name=name, at=at))
         for name in names
@@ -175,21 +175,21 @@ def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
     ]
 
 
-def _rpm(judged: Plan, name: str, at: str) -> float | None:
-    return next((own.rpm.get(at) for own in judged.alternators if own.name == name), None)
+def _rpm(plan: Plan, name: str, at: str) -> float | None:
+    return next((own.rpm.get(at) for own in plan.alternators if own.name == name), None)
 
 
-def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
-    if point is None or judged.operation is None:
+def _slip(point: WorstPoint | None, plan: Plan) -> str | None:
+    if point is None or plan.operation is None:
         return None
-    duties = judged.operation.duties
+    duties = plan.operation.duties
     duty = f", {duties[point.duty]}" if len(duties) > 1 else ""
     return f"{point.pulley}, {point.rpm:.0f} rpm{duty}"
 
 
-def _margin_of(judged: Plan, margin: Margin) -> str:
+def _margin_of(plan: Plan, margin: Margin) -> str:
     # What lacks of a reserve is no problem while a belt goes on and tightens.
-    caution = margin.share < 0.0 and not judged.count("problem")
+    caution = margin.share < 0.0 and not plan.count("problem")
     return f"{margin.of}, {margin.where}{': a caution' if caution else ''}"
 
 

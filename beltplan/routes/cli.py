@@ -67,7 +67,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         draw("--picture", chosen.picture, compare_scene(shown, _MOST_ALLOWED), foot_of(file))
     most = chosen.most or _LISTED
     answer = route_json(search, most) if chosen.json else route_report(search, most, chosen.full)
-    return answer, 1 if search.best.judged.count("problem") else 0
+    return answer, 1 if search.best.plan.count("problem") else 0
 
 
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:

@@ -26,12 +26,12 @@ _BACK_NOTE = f"{_BACK_MARK} on the belt's back."
 
 
 def _order_words(route: FoundRoute) -> str:
-    pulleys = route.judged.route.pulleys
+    pulleys = route.plan.route.pulleys
     return " > ".join(pulley.name + (_BACK_MARK if pulley.on_back else "") for pulley in pulleys)
 
 
 def belt_words(route: FoundRoute) -> str:
-    laid = route.judged.route
+    laid = route.plan.route
     if laid.designation is None and laid.to_ask_for_mm is not None:
         return ask_words(laid, laid.to_ask_for_mm)
     return laid.designation or no_belt_words(laid)
@@ -51,7 +51,7 @@ def _own_words(search: RouteSearch) -> str:
 
 
 def _none_works(search: RouteSearch) -> str:
-    if not search.best.judged.count("problem"):
+    if not search.best.plan.count("problem"):
         return ""
     judged = len(search.routes)
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
@@ -90,12 +90,12 @@ def _searched_words(search: RouteSearch) -> str:
 
 def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
     notes, best, none = Footnotes(), search.best, _none_works(search)
-    found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
-    verdict = counted(best.judged.findings, "problem", "caution") if none else best.judged.verdict
+    found = [finding for finding in best.plan.findings if full or finding.severity != "note"]
+    verdict = counted(best.plan.findings, "problem", "caution") if none else best.plan.verdict
     told = [
         *([("NONE", f"{none}; nearest:")] if none else []),
         ("" if none else "BEST", _order_words(best)),
-        ("", "; ".join(filter(None, (verdict, best.judged.route.designation)))),
+        ("", "; ".join(filter(None, (verdict, best.plan.route.designation)))),
         ("OWN", _own_words(search)),
         ("LOOKED", _searched_words(search)),
         *([("", _HOW), ("", f"Rule: {RULE}.")] if full else []),
@@ -115,24 +115,24 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
 
 def _route(route: FoundRoute) -> list[Block]:
     own = "the file's own" if route.own else ""
-    tightest = f"tightest: {margin_words(route.judged.margin)}"
-    words = (route.judged.verdict, belt_words(route), tightest, _left_out_words(route), own)
+    tightest = f"tightest: {margin_words(route.plan.margin)}"
+    words = (route.plan.verdict, belt_words(route), tightest, _left_out_words(route), own)
     lead = f"{route.rank:>3}  "
     return [Paragraph(_order_words(route), lead), Paragraph("; ".join(filter(None, words)), " " * len(lead))]
 
 
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     shown = search.routes[:most]
-    columns = tuple(Column(f"order {route.rank}", route.judged.route.layout, route.judged) for route in shown)
+    columns = tuple(Column(f"order {route.rank}", route.plan.route.layout, route.plan) for route in shown)
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
     rows = (
         ("belt", tuple(map(belt_words, shown))),
-        ("tightest", tuple(margin_words(route.judged.margin) for route in shown)),
+        ("tightest", tuple(margin_words(route.plan.margin) for route in shown)),
         ("left out", tuple(_left_out_words(route) or UNKNOWN for route in shown)),
     )
     searched = _sentence(_searched_words(search))
     note = f"{_BACK_NOTE} {searched} {_sentence(_own_words(search))} Ranked by {RULE}."
-    verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
+    verdicts = tuple(route.plan.verdict + ("; the file's own route" if route.own else "") for route in shown)
     none = _none_works(search)
     head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
@@ -153,7 +153,7 @@ def route_json(search: RouteSearch, most: int) -> str:
     return json_text(
         {
             **fields_of(search.given, "title", "variant"),
-            "verdict": search.best.judged.verdict,
+            "verdict": search.best.plan.verdict,
             "orders": search.orders,
             "found": search.found,
             "judged": len(search.routes),
@@ -170,16 +170,16 @@ def route_json(search: RouteSearch, most: int) -> str:
 
 
 def _route_json(route: FoundRoute) -> dict[str, Any]:
-    judged = route.judged
+    plan = route.plan
     return {
         "rank": route.rank,
         "own": route.own,
-        "route": [pulley.name for pulley in judged.route.pulleys],
-        "back": [pulley.name for pulley in judged.route.pulleys if pulley.on_back],
+        "route": [pulley.name for pulley in plan.route.pulleys],
+        "back": [pulley.name for pulley in plan.route.pulleys if pulley.on_back],
         "left_out": list(route.left_out),
-        "verdict": route.judged.verdict,
-        "belt": judged.route.designation,
-        "margin": margin_of(judged.margin),
-        "counts": {severity: judged.count(severity) for severity in SEVERITIES},
-        "findings": [finding_of(finding) for finding in judged.findings],
+        "verdict": route.plan.verdict,
+        "belt": plan.route.designation,
+        "margin": margin_of(plan.margin),
+        "counts": {severity: plan.count(severity) for severity in SEVERITIES},
+        "findings": [finding_of(finding) for finding in plan.findings],
     }

@@ -116,7 +116,7 @@ class FoundRoute:
     rank: 1 the best, ties alike. own: whether it is the file's own. left_out: names of optional pulleys not on it.
     """
 
-    judged: Plan
+    plan: Plan
     rank: int
     own: bool
     left_out: tuple[str, ...]
@@ -220,7 +220,7 @@ def _judged(
     for row in rows:
         every.append(plan_of(_with_route(layout, [stations.pulleys[i] for i in row])))
         shown(0.5 + 0.5 * len(every) / len(rows))
-    rank_keys = [judged.rank_key for judged in every]
+    rank_keys = [plan.rank_key for plan in every]
     ranks = ranks_of(rank_keys)
     out = [tuple(name for name in layout.pulleys if name not in each.layout.pulleys) for each in every]
     return tuple(FoundRoute(every[i], ranks[i], of_own[i], out[i]) for i in order_of(rank_keys))

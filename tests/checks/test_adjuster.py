@@ -386,8 +386,8 @@ def test_an_order_that_turns_the_push_about_is_a_problem(name: str) -> None:
     layout = with_known_push(_of(name))
     turned = 0
     for laid in search_routes(_of(name)).routes:
-        grows = np.sign(_longer_with_angle(laid.judged.layout))
-        told = [each.severity for each in laid.judged.findings if each.check == RISING_SPRING.name]
+        grows = np.sign(_longer_with_angle(laid.plan.layout))
+        told = [each.severity for each in laid.plan.findings if each.check == RISING_SPRING.name]
         assert told == ([] if grows == layout.pushes else ["problem"])
         turned += bool(told)
     assert turned > 1
@@ -410,7 +410,7 @@ def test_no_cure_turns_it_about() -> None:
     assert cures.nearest is not None and cures.best is None
     after = cures.nearest.trial.layout
     turned = np.sign(_longer_with_angle(after)) != with_known_push(layout).pushes
-    told = [each.severity for each in cures.nearest.judged.findings if each.check == RISING_SPRING.name]
+    told = [each.severity for each in cures.nearest.plan.findings if each.check == RISING_SPRING.name]
     assert told == (["problem"] if turned else [])
 
 

@@ -194,7 +194,7 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
     column = shipped().columns[index]
     alone = route_of(given)
     operation = operation_of(alone)
-    judged = column.judged
+    judged = column.plan
     assert judged is not None and column.name == name and column.refusal == ()
     assert told(judged.findings) == told(plan_on(alone).findings)
     assert judged.route.designation == alone.designation and judged.route.position == alone.position
@@ -215,7 +215,7 @@ def test_the_ranking_of_the_shipped_layouts_follows_the_rule_read_from_its_words
     made = shipped()
 
     def key(index: int) -> tuple[int, int, float]:
-        judged = made.columns[index].judged
+        judged = made.columns[index].plan
         assert judged is not None and judged.margin is not None
         kinds = [finding.severity for finding in judged.findings]
         return kinds.count("problem"), kinds.count("caution"), -judged.margin.share
@@ -242,7 +242,7 @@ def test_the_same_layout_again_and_the_same_elsewhere_are_ties() -> None:
 
 def test_least_wrap_over_its_limit_by_hand() -> None:
     """Radii 100 and 40 mm, 300 mm apart: the small one has pi - 2 asin(60 / 300) of wrap, 120 wanted."""
-    judged = compare([("a", two(300.0, 200.0, 80.0))]).best.judged
+    judged = compare([("a", two(300.0, 200.0, 80.0))]).best.plan
     assert judged is not None and judged.wrap is not None
     assert (judged.wrap.name, judged.wrap.minimum_deg) == ("far", 120.0)
     assert judged.wrap.over_deg == pytest.approx(180.0 - 2.0 * np.degrees(np.arcsin(60.0 / 300.0)) - 120.0)
@@ -251,18 +251,18 @@ def test_least_wrap_over_its_limit_by_hand() -> None:
 def test_alternator_speeds_by_hand() -> None:
     """Equal pulleys turn alike; without speeds of the engine nothing is known."""
     engine = Engine(idle_rpm=700.0, max_rpm=3000.0)
-    judged = compare([("a", two(engine=engine))]).best.judged
+    judged = compare([("a", two(engine=engine))]).best.plan
     assert judged is not None
     (speed,) = judged.alternators
     assert speed.name == "far" and [speed.rpm["idle"], speed.rpm["max"]] == pytest.approx([700.0, 3000.0])
-    bare = compare([("a", two())]).best.judged
+    bare = compare([("a", two())]).best.plan
     assert bare is not None
     assert [own.rpm for own in bare.alternators] == [{}]
 
 
 def test_no_belt_path_is_a_column_that_says_why_and_comes_last() -> None:
     made = compare([("none", OVERLAPPING), ("slips", two(104.0)), ("good", two())])
-    assert made.ranks == (3, 2, 1) and made.columns[0].judged is None
+    assert made.ranks == (3, 2, 1) and made.columns[0].plan is None
     (fault,) = made.columns[0].refusal
     assert fault.pulleys == ("crank", "far") and "overlap" in fault.got
     assert made.own(made.columns[0]) == ()
@@ -270,7 +270,7 @@ def test_no_belt_path_is_a_column_that_says_why_and_comes_last() -> None:
 
 def test_all_without_a_path() -> None:
     made = compare([("a", OVERLAPPING), ("b", OVERLAPPING)])
-    assert made.best.judged is None and made.ranks == (1, 1) and made.shared == ()
+    assert made.best.plan is None and made.ranks == (1, 1) and made.shared == ()
 
 
 def test_findings_of_all_are_told_apart_from_those_of_one() -> None:
@@ -280,8 +280,8 @@ def test_findings_of_all_are_told_apart_from_those_of_one() -> None:
     assert {finding.check for finding in first} == set()
     assert {finding.subject for finding in second} == {"spare"}
     for column, own in zip(made.columns, (first, second), strict=True):
-        assert column.judged is not None
-        assert sorted(told(column.judged.findings)) == sorted(told((*made.shared, *own)))
+        assert column.plan is not None
+        assert sorted(told(column.plan.findings)) == sorted(told((*made.shared, *own)))
 
 
 def test_shared_is_what_the_last_one_has_too() -> None:
@@ -292,7 +292,7 @@ def test_shared_is_what_the_last_one_has_too() -> None:
 
 def test_the_largest_pull_may_be_that_of_the_engine_stopped() -> None:
     """Set by hand and without loads: running, m v^2 takes its share of the tension off the hubs."""
-    judged = compare([("a", on_slide(tension_N=300.0, loads={}))]).best.judged
+    judged = compare([("a", on_slide(tension_N=300.0, loads={}))]).best.plan
     assert judged is not None and judged.operation is not None and judged.hub is not None
     stopped = np.linalg.norm(judged.operation.stopped.hub_load_N, axis=-1)
     assert judged.hub.maximum_N == pytest.approx(float(stopped.max()))
@@ -302,20 +302,20 @@ def test_the_largest_pull_may_be_that_of_the_engine_stopped() -> None:
 
 def test_one_layout_shares_nothing() -> None:
     made = compare([("a", two(500.0))])
-    assert made.shared == () and made.best.judged is not None
-    assert told(made.own(made.best)) == told(made.best.judged.findings)
+    assert made.shared == () and made.best.plan is not None
+    assert told(made.own(made.best)) == told(made.best.plan.findings)
 
 
 @for_each(sliding(), swinging(90.0), seven(), seven(loads={}))
 def test_a_layout_alone_is_the_best_of_itself(given: Layout) -> None:
     made = compare([("a", given)])
     assert (made.order, made.ranks) == ((0,), (1,)) and made.best.layout == given
-    assert made.best.judged is not None and made.best.judged.route.designation == route(given).designation
+    assert made.best.plan is not None and made.best.plan.route.designation == route(given).designation
 
 
 def test_without_loads_slip_is_not_known() -> None:
     judged = compare([("a", seven(loads={})), ("b", replace(seven(), title="other"))])
-    bare, loaded = (column.judged for column in judged.columns)
+    bare, loaded = (column.plan for column in judged.columns)
     assert bare is not None and loaded is not None
     assert bare.dry is None and bare.wet is None and bare.hub is not None
     assert loaded.dry is not None and loaded.wet is not None and loaded.wet.utilisation > loaded.dry.utilisation

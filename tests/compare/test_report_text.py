@@ -38,7 +38,7 @@ def test_best_then_ranking_then_rule_then_table_then_findings_then_safety(name: 
 def test_every_finding_and_every_refusal_is_told(name: str) -> None:
     told = " ".join(text_of(made(name)).split())
     for column in made(name).columns:
-        findings = () if column.judged is None else column.judged.findings
+        findings = () if column.plan is None else column.plan.findings
         own = made(name).own(column)
         assert all(finding.about in told and finding.advice in told for finding in own)
         assert all(f in own or f"{f.subject}: " in told for f in findings)
@@ -64,9 +64,9 @@ def test_findings_of_all_stand_once() -> None:
 
 def test_a_finding_of_all_whose_number_differs_stands_once_with_every_number() -> None:
     workboat = made("workboat").columns[0]
-    assert workboat.judged is not None
+    assert workboat.plan is not None
     named_so = Finding("wrap", "caution", "ac", "124.0 deg of wrap, short", "the layout", 124.0, 120.0, "deg")
-    plans = [replace(workboat.judged, findings=(replace(named_so, wrong=f"{w} deg of wrap, short", value=w),))
+    plans = [replace(workboat.plan, findings=(replace(named_so, wrong=f"{w} deg of wrap, short", value=w),))
              for w in (124.0, 125.25, 124.0)]  # fmt: skip
     columns = tuple(replace(workboat, name=name, outcome=plan) for name, plan in zip("abc", plans, strict=True))
     comparison = Comparison(columns, (0, 1, 2), (1, 2, 3))

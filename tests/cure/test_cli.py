@@ -96,7 +96,7 @@ def test_every_cure_listed_is_judged_again_by_check_on_a_written_file(run: Runne
         judged = json.loads(run("check", path, "--json").out)
         assert {finding["severity"] for finding in judged["findings"]} <= {"caution", "note"}
         cautions = sum(finding["severity"] == "caution" for finding in judged["findings"])
-        assert cautions == remedy.judged.count("caution")
+        assert cautions == remedy.plan.count("caution")
 
 
 @for_each([], ["--force"])

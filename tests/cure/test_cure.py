@@ -107,7 +107,7 @@ def test_too_tight_is_not_cured_and_says_how_near_it_came() -> None:
     found = cures("too_tight")
     assert found.best is None and found.found == 0
     assert found.nearest is not None
-    left = found.nearest.judged.count("problem")
+    left = found.nearest.plan.count("problem")
     assert 0 < left < found.before.count("problem")
     assert left == problems_of(found.nearest.trial.layout)
     tried = {tried.what: tried for tried in found.tried}
@@ -129,12 +129,12 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     Uses of the project's own engine, frozen; 0.8 of the table of limits.
     """
     found = carrier_cures(7.0)
-    assert found.best is not None and found.best.judged.wet is not None
+    assert found.best is not None and found.best.plan.wet is not None
     alone, spring = found.best, "fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 Nm before"
     assert [change.words for change in alone.trial.changes] == [spring]
     ((_, more),) = found.as_well
     assert more.changes[0].words == spring and more.changes[1].family == "order"
-    assert found.best.judged.wet.utilisation < 0.8 and leaves_margin(found.best.trial, found.before.findings)
+    assert found.best.plan.wet.utilisation < 0.8 and leaves_margin(found.best.trial, found.before.findings)
     assert more.wet_utilisation["crank"] < 0.8 and more.counts < alone.trial.counts
     smallest = found.best.smallest
     assert smallest is found.smallest and smallest is not None
@@ -151,7 +151,7 @@ def test_a_drive_just_short_of_slipping_is_cured_of_its_cautions() -> None:
     assert found.best is not None
     for remedy in found.listed:
         assert problems_of(remedy.trial.layout) == 0
-        assert remedy.judged.count("caution") < found.before.count("caution")
+        assert remedy.plan.count("caution") < found.before.count("caution")
 
 
 def test_the_smallest_may_be_put_in_the_place_of_the_best() -> None:
@@ -246,7 +246,7 @@ def test_a_named_belt_that_does_not_fit_is_cured_by_another_and_progress_rises_t
     left = [each.check for each in plan_of(found.best.trial.layout).findings if each.severity != "note"]
     assert left == ["current"], "no belt gives the alternator more current at idle"
     for remedy in found.listed:
-        assert problems_of(remedy.trial.layout) == 0 and remedy.judged.route.judged is not None
+        assert problems_of(remedy.trial.layout) == 0 and remedy.plan.route.judged is not None
     assert shares == sorted(shares) and shares[0] > 0.0 and shares[-1] <= 1.0
 
 
@@ -262,7 +262,7 @@ def test_the_checks_are_those_of_check() -> None:
     """What is told of a cure is what `findings_of` says of the same layout anew."""
     best = cures("camper").best
     assert best is not None
-    route = route_of(best.judged.route.layout)
+    route = route_of(best.plan.route.layout)
     anew = findings_of(route, operation_of(route))
-    told = [(f.check, f.subject, f.severity, f.value) for f in best.judged.findings]
+    told = [(f.check, f.subject, f.severity, f.value) for f in best.plan.findings]
     assert told == [(f.check, f.subject, f.severity, f.value) for f in anew] and told

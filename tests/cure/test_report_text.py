@@ -98,7 +98,7 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     text = joined(cure_text(found))
     assert "NO SMALL CHANGE that was tried cures it, alone or in pairs" in text
     assert (
-        f"nearest leaves {found.nearest.judged.count('problem') if found.nearest else 0} problems instead of 15" in text
+        f"nearest leaves {found.nearest.plan.count('problem') if found.nearest else 0} problems instead of 15" in text
     )
     for tried in found.tried:
         assert f"{tried.looked_at} {tried.judged} {tried.cured}" in text
@@ -252,7 +252,7 @@ def test_the_rows_hold_what_the_layouts_come_to() -> None:
     assert concerned(found) == ("crank", "house_alternator")
     rows = rows_of(found)
     assert rows["problems"] == ("3", "0")
-    assert rows["belt"] == (found.before.route.designation, found.best.judged.route.designation)
+    assert rows["belt"] == (found.before.route.designation, found.best.plan.route.designation)
     assert rows["wrap of crank, deg, min 120"][0] == "115.4"
     assert rows["grip used, wet"][0] == "1.13" and rows["  at"][0] == "crank, revving"
 
@@ -322,9 +322,9 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
 def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:
     """The camper on a weak spring: 1.11 of the crank's grip while the engine speeds up, 0.92 steadily; frozen."""
     found = chirping()
-    assert found.best is not None and found.best.judged.revving_wet is not None
+    assert found.best is not None and found.best.plan.revving_wet is not None
     rows = rows_of(found)
-    after = f"{found.best.judged.revving_wet.utilisation:.2f}"
+    after = f"{found.best.plan.revving_wet.utilisation:.2f}"
     assert rows["grip used, wet"] == ("1.11", after) and rows["  at"] == ("crank, revving",) * 2
     assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet, revving)")
     slip = read(found)["before"]["slip_wet"]
@@ -364,9 +364,9 @@ def test_an_added_idler_that_covers_a_mark_says_so() -> None:
     assert read(replace(told, layout=marked.layout))["cures"][0]["covers"] == []
 
 
-def _remedy(trial: Trial, judged: Plan) -> Remedy:
+def _remedy(trial: Trial, plan: Plan) -> Remedy:
     remedy = Remedy(trial)
-    vars(remedy)["judged"] = judged
+    vars(remedy)["plan"] = plan
     return remedy
 
 

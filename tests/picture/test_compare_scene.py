@@ -110,7 +110,7 @@ def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
             drawn.append(0.25 * float(x1 - x0 + y1 - y0))
     for column in made(name).columns:
         belt = column.layout.belt
-        shown = column.layout.routed if column.judged is not None else column.layout.pulleys.values()
+        shown = column.layout.routed if column.plan is not None else column.layout.pulleys.values()
         wanted += [pulley.rim_radius_mm(belt) for pulley in shown]
     assert sorted(drawn) == pytest.approx(sorted(wanted), rel=2e-3)
 
@@ -120,7 +120,7 @@ def test_how_much_thicker_belts_are_drawn_is_told_once_for_each_kind(name: str) 
     """Read off the picture: the band between the two edges of each belt, over the thickness of its profile."""
     scene = in_mm(pictured(name))
     edges = [Polygon(item.rings[0]) for item in scene.named("belt edge") if isinstance(item, Shape)]
-    belts = [column.layout.belt.profile for column in made(name).columns if column.judged is not None]
+    belts = [column.layout.belt.profile for column in made(name).columns if column.plan is not None]
     drawn: dict[str, list[float]] = {}
     for outer, inner, belt in zip(edges[::2], edges[1::2], belts, strict=True):
         times = outer.hausdorff_distance(inner) / belt.thickness_mm
@@ -161,7 +161,7 @@ def test_numbers_run_from_1_under_each_drawing_and_on_in_what_all_have(name: str
     numbers = [int(label.text) for label in pictured(name).labels if label.name.startswith("list ")]
     lists = [list(run) for run in np.split(np.array(numbers), np.flatnonzero(np.diff(numbers) != 1) + 1)]
     comparison = made(name)
-    severities = [[f.severity for f in each.judged.findings] for each in comparison.columns if each.judged is not None]
+    severities = [[f.severity for f in each.plan.findings] for each in comparison.columns if each.plan is not None]
     few = all("problem" in each for each in severities) and any(
         each.count("problem") + each.count("caution") > 10 for each in severities
     )
@@ -208,8 +208,8 @@ def test_problems_and_cautions_are_listed_under_each_drawing() -> None:
     names = {label.name for label in scene.labels if label.name.startswith("finding ")}
     told = "".join(words(scene, name) for name in sorted(names)) + words(scene, "advice")
     for column in made("workboat").columns:
-        assert column.judged is not None
-        for finding in (f for f in in_units_of(column.layout, column.judged.findings) if f.severity != "note"):
+        assert column.plan is not None
+        for finding in (f for f in in_units_of(column.layout, column.plan.findings) if f.severity != "note"):
             assert without_blanks(finding.about) in told
             assert without_blanks(finding.advice.replace("`", "'")) in told
 

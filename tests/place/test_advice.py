@@ -102,7 +102,7 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
     (x, y), reach, turn = best.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 6)[:-1]
     ring = [(x + share * reach * np.cos(a), y + share * reach * np.sin(a)) for share in (0.5, 0.95) for a in turn]
     plans = compare([(str(i), moved(shipped(name), (pulley,), [at])) for i, at in enumerate(ring)]).columns
-    judged = [column.judged for column in plans if column.judged is not None]
+    judged = [column.plan for column in plans if column.plan is not None]
     assert len(judged) == len(ring) and not any(plan.count("problem") for plan in judged)
     stands = sum(finding.severity == "caution" for finding in _map(name, pulley).judged.everywhere)
     assert best.caution is None or all(plan.count("caution") == stands for plan in judged)
@@ -127,7 +127,7 @@ def _ranks_no_lower(found: PlaceMap) -> None:
     """By the rule of `compare`, the best place as a variant beside the file's own."""
     layout, pulley, best = found.layout, found.pulley, advice_of(found).best
     if best is None:
-        own = compare([("own", layout)]).best.judged
+        own = compare([("own", layout)]).best.plan
         assert own is None or own.count("problem")
         return
     ranked = compare([("own", layout), ("best", moved(layout, (pulley,), best.place.at_mm))])
@@ -204,7 +204,7 @@ def test_what_fails_is_what_check_finds(name: str) -> None:
         assert ((causes != "") == (states == CAUTION - 1)).all()
         assert sum(found.failing.values()) == found.counts["problem"]
     for number in np.flatnonzero(causes != "")[::3][:4]:
-        column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.judged
+        column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.plan
         assert column is not None
         told = [f for f in column.findings if f.severity == "problem"]
         cause = str(causes[number])

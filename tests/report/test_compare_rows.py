@@ -36,7 +36,7 @@ def test_a_difference_is_that_of_the_numbers_shown(name: str) -> None:
                 assert difference[0] in "+-"
                 assert float(shown) - float(row.cells[0]) == pytest.approx(float(difference), abs=1e-9)
                 seen += 1
-            elif row.key not in ("rank", "verdict") and cell != "-" and made(name).columns[0].judged is not None:
+            elif row.key not in ("rank", "verdict") and cell != "-" and made(name).columns[0].plan is not None:
                 assert (cell == row.cells[0]) is not cell.endswith("*")
     assert seen or name in ("one", "refused first")
 

@@ -51,7 +51,7 @@ def _searched(index: int) -> RouteSearch:
 
 def keys(search: RouteSearch) -> list[Key]:
     """The routes found, in their order."""
-    return [key_of(list(route.judged.route.pulleys)) for route in search.routes]
+    return [key_of(list(route.plan.route.pulleys)) for route in search.routes]
 
 
 def found_in(given: Layout) -> set[Key]:
@@ -93,21 +93,21 @@ def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     assert set(keys(search)) == routes_by_trying(given)
     assert search.own is not None and search.own_missing is None
     own = plan_of(given)
-    assert key_of(list(own.route.pulleys)) == key_of(list(search.own.judged.route.pulleys))
-    assert search.own.judged.rank_key == own.rank_key
+    assert key_of(list(own.route.pulleys)) == key_of(list(search.own.plan.route.pulleys))
+    assert search.own.plan.rank_key == own.rank_key
 
 
 def test_a_better_route_than_the_files_own() -> None:
     """The camper's own route is not the best by the rule: the other has a problem less, counted in its findings."""
     search = searched(CAMPER)
     assert search.own is not None and search.own.rank > 1
-    assert search.best.judged.count("problem") < search.own.judged.count("problem")
+    assert search.best.plan.count("problem") < search.own.plan.count("problem")
 
 
 @for_each(CAMPER, RAILCAR, WORKBOAT, ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_best_first(given: Layout) -> None:
     search = searched(given)
-    counts = [(r.judged.count("problem"), r.judged.count("caution")) for r in search.routes]
+    counts = [(r.plan.count("problem"), r.plan.count("caution")) for r in search.routes]
     assert counts == sorted(counts) and search.best.rank == 1
     assert [r.rank for r in search.routes] == sorted(r.rank for r in search.routes)
 
@@ -115,9 +115,9 @@ def test_best_first(given: Layout) -> None:
 def test_a_route_and_the_file_with_it_are_judged_alike() -> None:
     """Each route written into the layout, listed backwards, gives the same path."""
     for route in searched(WORKBOAT).routes:
-        laid = route.judged.route.layout
+        laid = route.plan.route.layout
         again = plan_of(replace(laid, route=laid.route[::-1]))
-        assert again.rank_key == route.judged.rank_key
+        assert again.rank_key == route.plan.rank_key
 
 
 def test_a_demanded_turning_is_given() -> None:
@@ -127,8 +127,8 @@ def test_a_demanded_turning_is_given() -> None:
         assert found_in(asked) == routes_by_trying(asked)
     free = replace(base, pulleys={**base.pulleys, "p1": replace(base.pulleys["p1"], turns="clockwise")})
     for route in search_routes(free).routes:
-        (p1,) = (p for p in route.judged.route.pulleys if p.name == "p1")
-        assert turning_sense(route.judged.route, p1) == "clockwise"
+        (p1,) = (p for p in route.plan.route.pulleys if p.name == "p1")
+        assert turning_sense(route.plan.route, p1) == "clockwise"
 
 
 def test_what_may_be_left_out_is_left_out_and_on() -> None:
@@ -139,8 +139,8 @@ def test_what_may_be_left_out_is_left_out_and_on() -> None:
         except NoBeltPath:
             continue
         for route in routes:
-            names = {p.name for p in route.judged.route.pulleys}
-            assert names == set(route.judged.route.layout.pulleys) and not names & set(route.left_out)
+            names = {p.name for p in route.plan.route.pulleys}
+            assert names == set(route.plan.route.layout.pulleys) and not names & set(route.left_out)
             assert names | set(route.left_out) == {f"p{i}" for i in range(5)}
             outs.add(len(route.left_out))
     assert outs >= {1, 2}

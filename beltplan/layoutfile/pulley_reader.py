@@ -83,16 +83,13 @@ def _stated(pulley: Section, load: Section, role: str | None, rated_A: float | N
         load.refuse(form, f"{form} for {role}: does it belong under the alternator?", others)
     elif form is not None:
         return _load_of(load, form, rated_A)
-    if not any(map(load.has, LOADS)) and all(name in names_under(load.form) for name in load.table.entries):
+    if not load.names:
         pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", written_as(load.form))
     return None
 
 
 def _load_of(load: Section, form: str, rated_A: float | None) -> Load | UsualLoad | None:
     own = (form, *LOADS[form])
-    for key in load.names:
-        if key in names_under(load.form) and key not in own:
-            load.refuse(key, f"{key} beside {form}", ", ".join(own))
     curves = ("output", "table")
     read: dict[str, Any] = {key: read_curve(load, key) if key in curves else load.value(key) for key in own}
     efficiency, at, grows = (read.get(key) for key in ("efficiency", "at_rpm", "grows"))
@@ -393,18 +390,12 @@ def _misfits(section: Section, read: Mapping[str, Any], side: Side) -> Iterator[
     section.one_of(SIZES, "one of the two", sizes)
     section.one_of(PLACES, wanted=f"one of {', '.join(PLACES)}")
     carried, has, role, grooves = any(map(section.has, ADJUSTERS)), section.has, read["role"], read["grooves"]
-    for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
-        yield has(key) and not carried, key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`"
     both = carried and has("spring") and has("tension_N")
     yield both, "tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension"
     allowed = "no grooves on the back. Which is wrong? On its ribs: take out `belt_side: back`; else take out `grooves`"
     yield grooves is not None and side == "back", "grooves", f"{grooves} on the back of the belt", allowed
     least, most = read["min_rpm"] or 0.0, read["max_rpm"] or math.inf
     yield least > most, "min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm"
-    bare = has("max_moment_Nm") and not has("overhang_mm")
-    yield bare, "max_moment_Nm", "a bending moment without `overhang_mm`", "both: how far out the belt pulls"
-    bare = has("pointer_radius_mm") and not has("arm")
-    yield bare, "pointer_radius_mm", "the radius of a pointer without an arm", "a pointer's radius beside `arm`"
     either = read["belt_side"] == EITHER_SIDE and role not in (None, *GUIDING_ROLES)
     allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
     yield either, "belt_side", f"{EITHER_SIDE} for {role}", allowed

@@ -227,7 +227,8 @@ _PULLEY = under("pulleys.NAME",
         number("torque_Nm", "Nm", NONE, "the same torque at every speed", 0.0, 1e6),
         number("power_kW", "kW", NONE, "power, at `at_rpm` where it grows", 0.0, 1e5),
         number("at_rpm", "rpm", "only where the power grows", "shaft speed of that power", 1.0, 1e6),
-        choice("grows", "constant", "how the power grows with the speed (fan: cube)", get_args(Growth)),
+        choice("grows", "constant", "how the power grows with the speed: linear at the same torque, cube of a fan",
+               get_args(Growth)),
         length("fan_diameter", NONE, "fan: diameter over its blades, for the usual power of that size", 10.0, 5e3),
         *_curve("table", NONE, "torque by shaft speed, straight between, ends held", "torque_Nm", "Nm", "torque", 1e6)),
 )  # fmt: skip
@@ -274,12 +275,21 @@ LOADS: Forms = {
 }
 SPRINGS: Forms = {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm"), "readings": ()}
 OBSTACLES: Forms = {"circle": (), "polygon": (), "file": ("at", "turn_deg", "units", "outline")}
+LOOPS: Forms = {"length": ("along", "thickness"), "belt": ()}
 FORMS: Mapping[str, tuple[Forms, ...]] = {
     "pulleys.NAME": (PLACES, SIZES),
     "pulleys.NAME.load": (LOADS,),
     "pulleys.NAME.spring": (SPRINGS,),
     "obstacles.NAME": (OBSTACLES,),
+    "loops.NAME": (LOOPS,),
 }
+_COUNTS_BESIDE = {
+    "pulleys.NAME.max_moment_Nm": "overhang_mm",
+    "pulleys.NAME.load.at_rpm": "grows",
+    "points.NAME.accuracy_mm": "known",
+    "loops.NAME.along": "thickness",
+}
+"""Keys that count only beside another one, whatever the form."""
 
 # Every key that a measurements file has beside those of a layout.
 
@@ -420,6 +430,19 @@ def measuring_under(parent: str) -> tuple[str, ...]:
 
 def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
     return tuple(key.name for key in keys if key.parent == parent)
+
+
+def beside(path: str, name: str) -> list[tuple[str, ...]]:
+    """Of a key in the mapping of that path: groups of keys, one of each must stand beside it, else it says nothing.
+
+    None where the mapping must have its form, which is missed as such.
+
+    >>> beside("pulleys.NAME.load", "at_rpm"), beside("pulleys.NAME", "tension_N")
+    ([('power_kW',), ('grows',)], [('arm', 'slide')])
+    """
+    forms = [tuple(form for form, more in each.items() if name in more) for each in FORMS.get(path, ())]
+    own = _COUNTS_BESIDE.get(f"{path}.{name}")
+    return [each for each in (*forms, *([(own,)] if own else ())) if each and not key_at(f"{path}.{each[0]}").needed]
 
 
 def homes_of(name: str) -> list[str]:

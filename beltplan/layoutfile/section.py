@@ -14,7 +14,7 @@ from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest, nearest_few, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
-from beltplan.layoutfile.schema import homes_of, key_at, names_under, written_as
+from beltplan.layoutfile.schema import beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
 from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, is_number, number, with_points, wrong_name
 
@@ -78,17 +78,33 @@ class Section:
 
     def missing(self, key: str, allowed: str) -> None:
         """Note that a key is not there, unless it is, misspelt, which is noted as such."""
-        known = names_under(self.form)
-        unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
-        meant = (
-            self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known) for name in unknown
-        )
-        if key not in meant and not any(key in self._parted(name)[:1] for name in unknown):
+        if not self._misspelt((key,)):
             self.refuse(key, "nothing", allowed)
 
+    def _misspelt(self, keys: Collection[str]) -> bool:
+        """Whether one of these keys is there in other words."""
+        known = names_under(self.form)
+        unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
+        return any(
+            (self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)) in keys
+            or any(key in keys for key in self._parted(name)[:1])
+            for name in unknown
+        )
+
     def check_keys(self, allowed: tuple[str, ...] = ()) -> None:
-        """Note every key that this mapping does not know."""
-        self.refuse_others(tuple(self.table.entries), allowed or names_under(self.form), "key")
+        """Note every key that this mapping does not know, or that counts only beside another one, without it."""
+        known = allowed or names_under(self.form)
+        self.refuse_others(tuple(self.table.entries), known, "key")
+        for key in (each for each in self.names if each in known):
+            groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
+            if others := next(groups, None):
+                homes, first = " or ".join(f"`{each}`" for each in others), self.spec(others[0])
+                what = (
+                    f" ({'; '.join(filter(None, (', '.join(first.choices), first.meaning)))})"
+                    if len(others) == 1
+                    else ""
+                )
+                self.refuse(key, f"{key} without {homes}", f"{homes} beside it{what}, or no {key}")
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         unknown = [name for name in names if name not in known]
@@ -187,8 +203,8 @@ class Section:
         wanted: what is said at the first key where there is none; nothing where it is empty.
         """
         given = [key for key in keys if self.has(key)]
-        if wanted and not given:
-            self.missing(next(iter(keys)), wanted)
+        if wanted and not given and not self._misspelt(keys):
+            self.refuse(next(iter(keys)), "nothing", wanted)
         for key in given[1:]:
             self.refuse(key, f"both {given[0]} and {key}", allowed or f"one of {', '.join(keys)}")
         return given[0] if len(given) == 1 else None

@@ -23,11 +23,6 @@ def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
 
 def _obstacle(name: str, section: Section) -> Obstacle | None:
     form = section.one_of(OBSTACLES)
-    foreign = [key for key in OBSTACLES["file"] if section.has(key) and form not in (None, "file")]
-    for key in foreign:
-        section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
-    if foreign:
-        return None
     if form == "file":
         from beltplan.layoutfile.obstacle_file import read_traced  # its readers are loaded where a drawing stands
 

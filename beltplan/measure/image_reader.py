@@ -85,8 +85,6 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
 
     places = _places(section, _KNOWN, 2, "", _coordinates, among)
     if places is None:
-        if section.has("accuracy_mm") and not section.has(_KNOWN):
-            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
         return None
     across, _ = _way(section)
     turned = {each: (across * at[0], at[1]) for each, at in places.items()}

@@ -327,19 +327,16 @@ class _LoopReader(NamedTuple):
     accuracy: Accuracy
 
     def loop(self, own: Section, name: str) -> LoopLength | None:
-        key = own.one_of(("length", "belt"), wanted="the loop's length, or a `belt` with one")
+        key = own.one_of(schema.LOOPS, wanted="the loop's length, or a `belt` with one")
         belt = _belt(own) if key == "belt" else None
         value = length(own, "length") if belt is None else line_length_mm(belt)
-        around, sd = self._around(own, self._heights(own, key, belt)), own.value("accuracy_mm")
+        around, sd = self._around(own, self._heights(own, belt)), own.value("accuracy_mm")
         if key is None or value is None or around is None:
             return None
         text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
         return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
 
-    def _heights(self, own: Section, key: str | None, belt: Belt | None) -> _Heights:
-        for foreign in ("along", "thickness") if key == "belt" else ():
-            if own.has(foreign):
-                own.refuse(foreign, f"{foreign} of a wire beside belt", "nothing: a belt's line is known")
+    def _heights(self, own: Section, belt: Belt | None) -> _Heights:
         if belt is not None:
             layout = self.part.layout
             alike = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt

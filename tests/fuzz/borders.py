@@ -54,6 +54,7 @@ def _near(rng: random.Random, least: float, most: float) -> float:
     return rng.choice((least, most, least + 1e-9 * spread, least + 1e-6, most - 1e-6 * spread, least + 1e-3 * spread))
 
 
-def _load(rng: random.Random) -> dict[str, float | int]:
+def _load(rng: random.Random) -> dict[str, float | int | str]:
     names = rng.choice(LOADS)
-    return {name: _within(rng, _BY_PATH[f"pulleys.NAME.load.{name}"]) for name in names}
+    found = {name: _within(rng, _BY_PATH[f"pulleys.NAME.load.{name}"]) for name in names}
+    return {**found, **({"grows": "cube"} if "at_rpm" in names else {})}

@@ -36,7 +36,7 @@ def torque_Nm(load: Load | None, rpm: float) -> float:
     ("{torque_Nm: 0}", TorqueLoad(0.0)),
     ("{power_kW: 3}", PowerLoad(3.0, 1.0, "constant")),
     ("{power_kW: 3, grows: constant}", PowerLoad(3.0, 1.0, "constant")),
-    ("{power_kW: 3, at_rpm: 1500}", PowerLoad(3.0, 1500.0, "constant")),
+    ("{power_kW: 3, at_rpm: 1500, grows: constant}", PowerLoad(3.0, 1500.0, "constant")),
     ("{power_kW: 3, at_rpm: 1500, grows: linear}", PowerLoad(3.0, 1500.0, "linear")),
     ("{power_kW: 3, at_rpm: 1500, grows: square}", PowerLoad(3.0, 1500.0, "square")),
     ("{power_kW: 3, at_rpm: 1500, grows: cube}", PowerLoad(3.0, 1500.0, "cube")),
@@ -169,7 +169,7 @@ WRONG = [
     ("{fan_diameter: 0}", ".fan_diameter", "0"),
     ("[1]", "", "a list"),
     ("{}", "", "a load without any of current_A"),
-    ("{displacement_cm3: 6}", "", "a load without any of"),
+    ("{displacement_cm3: 6}", ".displacement_cm3", "displacement_cm3 without `pressure_bar`"),
     ("{torque_Nm: null}", "", "a load without any of"),
     ("{power_W: 800}", ".power_W", "write power_kW: 800 W"),
     ("{torque_nm: 8}", ".torque_nm", "write torque_Nm"),
@@ -177,10 +177,10 @@ WRONG = [
     ("{torque_Nm: 8, colour: red}", ".colour", "an unknown key"),
     ("{torque_Nm: 8, power_kW: 1}", ".power_kW", "both torque_Nm and power_kW"),
     ("{table: {rpm: [1, 2], torque_Nm: [1, 2]}, pressure_bar: 5}", ".table", "both pressure_bar and table"),
-    ("{torque_Nm: 8, efficiency: 0.5}", ".efficiency", "efficiency beside torque_Nm"),
-    ("{power_kW: 8, output: {}}", ".output", "output beside power_kW"),
-    ("{pressure_bar: 8, displacement_cm3: 6, grows: cube}", ".grows", "grows beside pressure_bar"),
-    ("{" + AMPERES + ", at_rpm: 5}", ".at_rpm", "at_rpm beside current_A"),
+    ("{torque_Nm: 8, efficiency: 0.5}", ".efficiency", "efficiency without `current_A` or `pressure_bar`"),
+    ("{power_kW: 8, output: {}}", ".output", "output without `current_A`"),
+    ("{pressure_bar: 8, displacement_cm3: 6, grows: cube}", ".grows", "grows without `power_kW`"),
+    ("{" + AMPERES + ", at_rpm: 5}", ".at_rpm", "at_rpm without `power_kW`"),
     ("{torque_Nm: -1}", ".torque_Nm", "-1"),
     ("{torque_Nm: 1e7}", ".torque_Nm", "1e7"),
     ("{torque_Nm: .nan}", ".torque_Nm", "'.nan'"),
@@ -207,6 +207,9 @@ WRONG = [
     ("{pressure_bar: 80, displacement_cm3: 0}", ".displacement_cm3", "0"),
     ("{pressure_bar: 80, displacement_cm3: 6, efficiency: 1.01}", ".efficiency", "1.01"),
     ("{power_kW: 3, grows: cube}", ".at_rpm", "nothing"),
+    ("{power_kW: 3, at_rpm: 1500}", ".at_rpm", "at_rpm without `grows`"),
+    ("{power_kW: 3, at_rpm: 1500, grow: cube}", ".grow", "an unknown key (did you mean grows?)"),
+    ("{power: 3, at_rpm: 1500, grows: cube}", ".power", "an unknown key (write power_kW"),
     ("{power_kW: 3, grows: cube, at: 5}", ".at", "an unknown key"),
     ("{power_kW: 3, at_rpm: 0, grows: cube}", ".at_rpm", "0"),
     ("{power_kW: 3, at_rpm: 1e7, grows: cube}", ".at_rpm", "1e7"),
@@ -240,6 +243,13 @@ def test_one_wrong_thing_one_fault(tmp_path: Path, load: str, key: str, words: s
     assert fault.allowed
     # A misspelt key of two that must be given leaves the other missing; nothing else comes with a companion.
     assert [each.got for each in more] in ([], ["nothing"])
+
+
+def test_a_speed_of_a_power_that_does_not_grow_says_what_to_write(tmp_path: Path) -> None:
+    load = "load: {power_kW: 4 hp, at_rpm: 3000}"
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {load}"))
+    assert fault.allowed.startswith("`grows` beside it (constant, linear, square, cube; how the power grows")
+    assert fault.allowed.endswith("), or no at_rpm")
 
 
 def test_every_fault_of_a_load_at_once(tmp_path: Path) -> None:

@@ -194,9 +194,9 @@ def test_too_large_a_circle(tmp_path: Path) -> None:
 @for_each(
     ("file: a.csv, circle: {at: [0, 0], diameter: 3}", "file", "both circle and file"),
     ("polygon: [[0, 0], [1, 0], [1, 1]], file: a.csv", "file", "both polygon and file"),
-    ("circle: {at: [0, 0], diameter: 3}, turn_deg: 5", "turn_deg", "turn_deg without file"),
-    ("polygon: [[0, 0], [1, 0], [1, 1]], at: [5, 5]", "at", "at without file"),
-    ("circle: {at: [0, 0], diameter: 3}, outline: edge", "outline", "outline without file"),
+    ("circle: {at: [0, 0], diameter: 3}, turn_deg: 5", "turn_deg", "turn_deg without `file`"),
+    ("polygon: [[0, 0], [1, 0], [1, 1]], at: [5, 5]", "at", "at without `file`"),
+    ("circle: {at: [0, 0], diameter: 3}, outline: edge", "outline", "outline without `file`"),
     ("file: 5.5.5.csv, units: null, at: null", "file", "there is no file"),
     ("file: [a.csv]", "file", "a list"),
 )

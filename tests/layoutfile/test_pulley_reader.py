@@ -56,12 +56,19 @@ PULLEY = [
     ("diameter: 130", "diameter: 130, overhang_mm: -1", 4, "pulleys.pump.overhang_mm", "-1"),
     ("diameter: 130", "diameter: 130, max_moment_Nm: 90", 4, "pulleys.pump.max_moment_Nm", "without `overhang_mm`"),
     ("diameter: 130", "diameter: 130, overhang_mm: 9, max_moment_Nm: 0", 4, "pulleys.pump.max_moment_Nm", "0"),
-    ("diameter: 130", "diameter: 130, pointer_radius_mm: 39", 4, "pulleys.pump.pointer_radius_mm", "without an arm"),
+    ("diameter: 130", "diameter: 130, pointer_radius_mm: 39", 4, "pulleys.pump.pointer_radius_mm", "without `arm`"),
     ("diameter: 72", "diameter: 72\n    pointer_radius_mm: 0", 9, "pulleys.tight.pointer_radius_mm", "0"),
-    ("diameter: 130", "diameter: 130, tension_N: 500", 4, "pulleys.pump.tension_N", "without an arm or slide"),
-    ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without an arm or slide"),
+    ("diameter: 130", "diameter: 130, tension_N: 500", 4, "pulleys.pump.tension_N", "without `arm` or `slide`"),
+    ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without `arm` or `slide`"),
     ("diameter: 130", "diameter: 130, colour: red", 4, "pulleys.pump.colour", "an unknown key"),
 ]
+
+
+@for_each("outside_diameter", "od", "rim")
+def test_a_size_in_other_words_is_not_missing_as_well(tmp_path: Path, key: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"{key}: 130"))
+    assert fault.key == f"pulleys.pump.{key}" and "rim_diameter" in fault.got
+
 
 OFF = "  spare: {role: idler, at: [900, 900], diameter: 60, overhang_mm: 40}\n"
 

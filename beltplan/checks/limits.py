@@ -130,22 +130,23 @@ class Bound:
         return np.maximum(-self.margin(values, self.ample if ample else None), 0.0)
 
     def words(self, value: float, of: str, decimals: int = 1) -> str:
-        """A value beside the limit that it crossed, or its own. of: its unit, and what it is a value of.
+        """A value beside its limit, and beside what is recommended where it misses only that. of: unit, and of what.
 
-        >>> Bound("lower", 120.0, "deg", "the layout").words(128.0, "deg of wrap")
-        '128.0 deg of wrap, 8.0 over its minimum of 120'
+        >>> Bound("lower", 120.0, "deg", "the layout", 150.0).words(128.0, "deg of wrap")
+        '128.0 deg of wrap, 8.0 over its minimum of 120 (recommended 150)'
         """
-        verdict, unit = self.verdict(value), f" {self.unit}" if self.unit in ("mm", "N", "Nm") else ""
-        crossed = self.limit if verdict is None else verdict[1]
-        shown, off, limit = against(value, crossed, decimals)
+        unit = f" {self.unit}" if self.unit in ("mm", "N", "Nm") else ""
         end = "minimum" if self.kind == "lower" else "maximum"
-        hard = f"its {end} of {limit}{unit}"
-        if crossed != self.limit or self.only_caution:
-            hard = f"the recommended {limit}{unit}"
-            hard += "" if self.only_caution else f" ({end} {self.limit:g}{unit})"
-        if value == crossed:
+        wanted = ""
+        if self.caution is not None and not self.only_caution and self.severity(value) == CAUTION:
+            # Just short of what is recommended it does not read as that.
+            decimals = len(against(value, self.caution, decimals)[0].partition(".")[2])
+            wanted = f" (recommended {self.caution:g}{unit})"
+        shown, off, limit = against(value, self.limit, decimals)
+        hard = f"{'the recommended' if self.only_caution else f'its {end} of'} {limit}{unit}{wanted}"
+        if value == self.limit:
             return f"{shown} {of}, right at {hard}"
-        side = "over" if value > crossed else "short of" if self.kind == "lower" else "under"
+        side = "over" if value > self.limit else "short of" if self.kind == "lower" else "under"
         return f"{shown} {of}, {off}{unit} {side} {hard}"
 
     def _beyond(self, values: Floats | float, limit: float) -> Bools:

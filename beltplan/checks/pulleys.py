@@ -13,7 +13,6 @@ from beltplan.checks.limits import (
     Check,
     Finding,
     Severity,
-    against,
     bound_for,
     makers_bound,
 )
@@ -34,11 +33,8 @@ def _wrap_findings(route: Route) -> list[Finding]:
             advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
             if pulley.adjuster is not None and pulley.guides_only:
                 advice = "set it deeper into the belt, or move a neighbour away"
-            # Just under what is recommended it does not read as that.
-            wrong = bound.words(wrap, what, len(against(wrap, bound.ample)[0].partition(".")[2]))
-            if bound.caution is None and wrap >= bound.limit:
-                wrong += f" (recommended {bound.ample:g})"
-            found += WRAP.judge(pulley.name, wrap, bound, wrong, advice)
+            told = replace(bound, caution=bound.ample)  # what is recommended, also where it is a tenth over
+            found += WRAP.judge(pulley.name, wrap, bound, told.words(wrap, what), advice)
     return found
 
 

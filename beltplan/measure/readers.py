@@ -30,12 +30,15 @@ from beltplan.measure.readings import (
     Offset,
     Rounded,
 )
+from beltplan.measure.values import listed
 
 _UP_DEG = 90.0
 _MOST_TIMES = 50
 _MOST_ENTRIES = 500
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
+_FAR_OUT = 4.0
+"""No pulley of a drive is so much larger than all others (common practice, no source)."""
 _SAID = {
     "outside: true": "over (?:both |the )?rims|outside|outer",
     "gap: true": "between (?:both |the )?rims|inside|gap",
@@ -445,13 +448,24 @@ def sizes_of(
             top.faults.add(each.line, _path(each), got, allowed.format("each" if each.kind == "loop" else "both"))
     found = [rim for name in own if (rim := _own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in sizes if size.pulley in names.points), *found)
-    rims_mm = {size.pulley: size.value_mm for size in every}
+    rims, rims_mm = {size.pulley: size for size in (*sizes, *found)}, {size.pulley: size.value_mm for size in every}
     for each in lengths:
-        least, why = each.least_mm(rims_mm)
+        least, why, own_rims = each.least_mm(rims_mm)
         if not each.value_mm > least:
             words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
-            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}")
+            told = listed([_rim_words(name, rims) for name in own_rims])
+            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}: {told}")
     return every
+
+
+def _rim_words(name: str, rims: Mapping[str, Diameter]) -> str:
+    """A rim with what is written of it and where, and whether it is far out of all others."""
+    size, others = rims.get(name), [each.value_mm for other, each in rims.items() if other != name]
+    if size is None:
+        return name
+    far = f", over {_FAR_OUT:g} times any other: look there first"
+    is_far = size.value_mm > _FAR_OUT * max(others, default=math.inf)
+    return f"{name} {size.written} (line {size.line}){far if is_far else ''}"
 
 
 def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:

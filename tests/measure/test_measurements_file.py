@@ -91,6 +91,33 @@ def test_rims_from_calipers_else_from_the_pulley(tmp_path: Path) -> None:
     assert "tight" not in {size.pulley for size in every.measured.diameters}, "it moves: it is no point"
 
 
+_TWO_RIMS = "above {} mm: both radii, over the far rims: {}"
+_THREE_OF_A_WIRE = "above {} mm: twice the width of its two largest rims side by side: {}"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "allowed"),
+    [
+        ("value: 440", "value: 140", 18,
+         _TWO_RIMS.format("140.0", "crank 160 (line 5) and pump 120 (line 6)")),
+        ("rim_diameter: 120", "rim_diameter: 1200", 18,
+         _TWO_RIMS.format("680.0", "crank 160 (line 5) and pump 1200 (line 6), over 4 times any other: look there "
+                          "first")),
+        ("sides:", "loops: {wire: {length: 559, pulleys: [crank, pump, tight], arm_deg: 280}}\nsides:", 24,
+         _THREE_OF_A_WIRE.format("560.0", "pump 120 (line 6) and crank 160 (line 5)")),
+    ],
+)  # fmt: skip
+def test_a_length_too_short_for_its_rims_is_told_with_all_that_do_not_go_together(
+    tmp_path: Path, old: str, new: str, line: int, allowed: str
+) -> None:
+    """By hand: half of 160 and 120 is 140, half of 160 and 1200 is 680; twice 160 and 120 is 560."""
+    text = TAPED.replace("diameter: 160", "rim_diameter: 160").replace(
+        "crank - pump: 300", "crank - pump: {value: 440, outside: true}"
+    )
+    (fault,) = measuring_faults(tmp_path, text.replace(old, new))
+    assert (fault.line, fault.allowed) == (line, allowed)
+
+
 def test_a_pulleys_own_accuracy_holds_for_its_own_rim(tmp_path: Path) -> None:
     text = TAPED.replace("rim_diameter: 120", "rim_diameter: 120, uncertainty: {diameter_mm: 0.7}").replace(
         "crank - pump: 300", "crank - pump: {value: 440, outside: true}"

@@ -90,20 +90,22 @@ def nearest(word: str, words: Iterable[str]) -> str | None:
     return next(iter(nearest_few(word, words)), None)
 
 
-def nearest_few(word: str, words: Iterable[str]) -> tuple[str, ...]:
+def nearest_few(word: str, words: Iterable[str], least: float = 0.6) -> tuple[str, ...]:
     """The few allowed words that a misspelt one is near to, the nearest first; its parts may stand in another order.
+
+    least: how like they must be, 1 the same.
 
     >>> nearest_few("diamter_rim", ["diameter", "rim_diameter"])
     ('rim_diameter', 'diameter')
     """
-    return _near(word[:_LONGEST_QUOTE], tuple(words))
+    return _near(word[:_LONGEST_QUOTE], tuple(words), least)
 
 
 @lru_cache(maxsize=4096)
-def _near(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
+def _near(word: str, words: tuple[str, ...], least: float) -> tuple[str, ...]:
     from difflib import get_close_matches  # rarely needed, so not loaded at start
 
     parted = ((each, each.split("_")) for each in words)
     turned = {"_".join((*parts[i:], *parts[:i])): each for each, parts in parted for i in range(len(parts))}
     spelt = turned | {each: each for each in words}
-    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word, spelt, n=4)))
+    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word, spelt, n=4, cutoff=least)))

@@ -128,7 +128,7 @@ def _top_table(node: Node | None) -> Table:
 def kind_of(node: Node) -> str:
     """What a node is, in words fit for a message."""
     if isinstance(node, Scalar):
-        return "nothing" if node.is_null else quoted(node.text)
+        return quoted(node.text) if node.text and not node.is_null else "nothing"
     if isinstance(node, Sequence) and node.bare:
         texts = [item.text for item in node.items if isinstance(item, Scalar)]
         return quoted(", ".join(texts)) if len(texts) == len(node.items) else "lists one after the other"
@@ -139,7 +139,7 @@ class _Composer:
     """Builds the tree from the parser's events one by one, so that no depth or number of aliases can hurt."""
 
     def __init__(self, text: str, faults: FaultList) -> None:
-        self._events = self._guarded(yaml.parse(text, Loader=_LOADER))
+        self._text, self._events = text, self._guarded(yaml.parse(text, Loader=_LOADER))
         self._faults = faults
         self._anchors: dict[str, Node | None] = {}
         self._path: tuple[str, ...] = ()
@@ -198,40 +198,49 @@ class _Composer:
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 
     def _table(self, start: Any) -> Table:
-        entries, size = dict[str, Entry](), 1
+        every, size = dict[str, list[Entry]](), 1
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key, above = self._node(event), self._path
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
-            value = self._node(next(self._events))
+            value = self._node(behind := next(self._events))
             size += key.size + value.size
             goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
-            if start.flow_style and entries and value == Scalar(value.line, "", True) and goes_on:
+            empty = start.flow_style and value == Scalar(value.line, "", True)
+            if empty and every and goes_on:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
-                last, (line, before) = next((name, (each.line, each.value)) for name, each in reversed(entries.items()))
+                last = next(reversed(every.values()))
+                line, before = last[-1].line, last[-1].value
                 items = before.items if isinstance(before, Sequence) and before.bare else (before,)
-                entries[last] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
+                last[-1] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
             else:
-                self._enter(entries, key, Entry(_at(event), value))
+                if empty and ":" not in self._text[event.end_mark.index : behind.start_mark.index]:
+                    value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
+                self._enter(every, key, Entry(_at(event), value))
             self._path = above
-        return Table(_at(start), entries, size)
+        for name, entries in every.items():
+            if len(entries) > 1:
+                self._refuse_again((*self._path, name), entries)
+        return Table(_at(start), {name: entries[0] for name, entries in every.items()}, size)
 
-    def _enter(self, entries: dict[str, Entry], key: Node, entry: Entry) -> None:
+    def _enter(self, every: dict[str, list[Entry]], key: Node, entry: Entry) -> None:
         line = entry.line
         if not isinstance(key, Scalar):
             self._faults.add(line, _FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
         elif key.text == "<<" and key.plain:
             self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
-        elif key.text in entries:
-            got = f"the key a second time (lines {entries[key.text].line} and {line})"
-            both = (entries[key.text].value, entry.value)
-            values = [each.text for each in both if isinstance(each, Scalar)]
-            # With a decimal comma in one of them the list would hold a reading more.
-            is_read = self._path[0] in _READ_TWICE and len(values) == 2 and "," not in "".join(values)
-            twice = f"; read twice: write [{', '.join(values)}]" if is_read else ""
-            twice = "; join the two: all of their keys under one" if all(isinstance(e, Table) for e in both) else twice
-            self._faults.add(line, self._path, got, f"each key once{twice}")
         else:
-            entries[key.text] = entry
+            every.setdefault(key.text, []).append(entry)
+
+    def _refuse_again(self, path: tuple[str, ...], every: list[Entry]) -> None:
+        *lines, last = (str(entry.line) for entry in every)
+        values = [entry.value.text for entry in every if isinstance(entry.value, Scalar)]
+        # With a decimal comma in one of them the list would hold a reading more.
+        is_read = path[0] in _READ_TWICE and len(values) == len(every) and "," not in "".join(values)
+        hint = f"; read {len(every)} times: write [{', '.join(values)}]" if is_read else ""
+        if all(isinstance(entry.value, Table) for entry in every):
+            hint = "; join them: all of their keys under one"
+        got = f"the key {len(every)} times (lines {', '.join(lines)} and {last})"
+        self._faults.add(every[1].line, path, got, f"each key once{hint}")
 
 
 def _at(event: Any) -> int:

@@ -34,6 +34,7 @@ from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
+from beltplan.layoutfile.synonyms import letters_of
 from beltplan.layoutfile.values import Misread
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
@@ -81,7 +82,7 @@ def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile
     table = None if text is None else parse_document(text, faults)
     if table is None:
         raise LayoutFaults(path, faults.found)
-    if (key := next((key for key in MEASURED_BY if key in table.entries), None)) is not None:
+    if (key := next((key for key in table.entries if letters_of(key) in MEASURED_BY), None)) is not None:
         allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
         raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
     return tuple(layouts_of(table, path, variant, faults))

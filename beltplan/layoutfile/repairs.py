@@ -29,7 +29,7 @@ _TEXTS = "|".join(key.name for key in KEYS if key.kind == "text")
 
 
 _TAB = "there is a tab; indent with spaces"
-_HASH = "` #` begins a comment: write '{key}' in quotes"
+_HASH = "` #` begins a comment: write '{key}' in quotes, or another name"
 
 
 _REPAIRS = (
@@ -163,7 +163,8 @@ def _replaced(pattern: str, new: str, line: str, together: bool) -> Iterator[tup
     for match in matches:
         yield match, line[: match.start()] + match.expand(new) + line[match.end() :], ""
     if together and len(matches) > 1:
-        yield matches[0], re.sub(pattern, new, line), f", and {len(matches) - 1} more in this line"
+        others = ", ".join(f"`{match[2]}`" for match in matches[1:])
+        yield matches[0], re.sub(pattern, new, line), f"; so too {others} in this line"
 
 
 def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:

@@ -37,7 +37,8 @@ _Value = TypeVar("_Value")
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 _MOST_BESIDE_GUESS = 8
-"""Known names above which, where one is guessed at, only those next to it are listed."""
+_SURE = 0.8
+"""Known names above which, where one is guessed at, only those next to it are listed; and how like these must be."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,9 +117,10 @@ class Section:
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
                 hint = self._hint_at(name, known)
-                few = hint and what == "key" and len(known) > _MOST_BESIDE_GUESS
-                guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
-                near = (nearest_few(name.lower(), known) or guessed or known[:1]) if few else known
+                near, sure = known, nearest_few(name.lower(), known, _SURE)
+                if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS and (sure or "did you mean" not in hint):
+                    guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
+                    near = sure or tuple(guessed) or known[:1]
                 others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
                 self.refuse(name, f"an unknown {what}{hint}", ", ".join(near) + others)
 
@@ -158,7 +160,8 @@ class Section:
 
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""
-        alone = name in self.table.entries and not self.has(name)
+        node = self.node(name)
+        alone = isinstance(node, Scalar) and not node.text
         found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name) if alone else None
         return found.groups() if found else ()
 
@@ -302,7 +305,9 @@ class Section:
         try:
             return convert(node, spec)
         except Misread as fault:
-            self.refuse(key, fault.got, fault.allowed, fault.line or line)
+            empty = isinstance(node, Scalar) and not node.text
+            got = f"no value (write {key}: ...)" if empty else fault.got
+            self.refuse(key, got, fault.allowed, fault.line or line)
             return None
 
 

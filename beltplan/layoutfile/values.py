@@ -19,7 +19,7 @@ LONGEST_TEXT = 200
 
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"[+-]?\d+,\d+(\s*[a-zA-Z\"].*)?", re.ASCII)
-_POINTED = re.compile(r"[+-]?(?:\d+,\d+|\d+\.?\d*)\s*(?:mm|cm|in)?", re.ASCII)
+_POINTED = re.compile(r"[+-]?(?!\d{3,},\d{3})(?:\d+,\d+|\d+\.?\d*)\s*(?:mm|cm|in)?", re.ASCII)
 """A number that may have a comma for its decimal point."""
 _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re.ASCII)
 """A number whose thousands may be parted."""
@@ -159,16 +159,17 @@ _TWO = re.compile(rf"(?!.?\d+\s\d+/\d+$)[(\[]?\s*({_ONE})(?:\s*[;,]\s*|\s+to\s+|
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
     if not isinstance(node, Sequence) or node.bare or len(node.items) != 2:
-        raise Misread(_not_two(node), key.allowed(scale))
+        raise Misread(_not_two(node, key.unit == FILE_UNIT and scale == 1.0), key.allowed(scale))
     first, second = row(node, (key, key), key.allowed(scale), scale)
     return first, second
 
 
-def _not_two(node: Node) -> str:
+def _not_two(node: Node, in_mm: bool) -> str:
     nodes = node.items if isinstance(node, Sequence) else (node,)
     text = ",".join(each.text if isinstance(each, Scalar) else "?" for each in nodes)
     two = _TWO.fullmatch(text)
-    meant = f"[{two[1]}, {two[2]}]" if two else " or ".join(_two_with_points(text))
+    unit = " in" * (in_mm and "/" in text)
+    meant = f"[{two[1]}{unit}, {two[2]}{unit}]" if two else " or ".join(_two_with_points(text))
     write = "decimal commas? Write" if "," in text and not two else "write"
     hint = f" ({write} {meant})" if meant else ""
     if not isinstance(node, Sequence) or node.bare:
@@ -179,9 +180,12 @@ def _not_two(node: Node) -> str:
 
 
 def _two_with_points(text: str) -> Iterator[str]:
-    """The ways to read two numbers of which one or both have a comma for a point, as they are to be written."""
+    """The ways to read two numbers of which one or both have a comma for a point, as they are to be written.
+
+    A nought behind two numbers is a third; so is, behind three digits, what has three.
+    """
     parts = re.split(r"\s*[,;]\s*|(?<=[\dmn])\s+(?=[-+\d])", with_points(text.strip("[]() ")))
-    for cut in range(1, len(parts)):
+    for cut in range(1, len(parts) if parts[2:] != ["0"] else 1):
         two = ",".join(parts[:cut]), ",".join(parts[cut:])
         if all(map(_POINTED.fullmatch, two)):
             yield f"[{two[0]}; {two[1]}]".replace(",", ".").replace(";", ",")

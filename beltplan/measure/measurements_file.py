@@ -20,7 +20,6 @@ from beltplan.measure.image_reader import read_images
 from beltplan.measure.names import Names, names_of, read_layout_part
 from beltplan.measure.readings import Diameter, Measured
 
-_NOTHING = "a file without measurements"
 _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
 
 
@@ -53,11 +52,11 @@ def read_measurements(path: str) -> MeasurementsFile:
     faults = FaultList()
     text = read_text(path, faults)
     table, file = None if text is None else parse_document(text, faults), None
-    if table is not None and not any(key in table.entries for key in MEASURED_BY):
-        faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
-    elif table is not None:
-        beside = Beside(os.path.dirname(os.path.realpath(path)))
-        file = _read(top_of(table, faults, beside, measuring_under("")), path)
+    if table is not None:
+        top = top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path))), measuring_under(""))
+        file = _read(top, path) if any(key in top.table.entries for key in MEASURED_BY) else None
+    if file is None and not faults.found:
+        faults.add(1, ("file",), "a file without measurements", _TO_BEGIN.format(", ".join(MEASURED_BY)))
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
@@ -90,8 +89,6 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
     every = readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):
-        if not top.faults.found:
-            top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
     stem = os.path.splitext(os.path.basename(path))[0]
     usual = stem if stem.isprintable() and stem else "measurements"

@@ -214,6 +214,12 @@ def test_a_file_without_measurements(tmp_path: Path, text: str) -> None:
     assert (fault.line, fault.got) == (1, "a file without measurements") and "--measurements" in fault.allowed
 
 
+@for_each("Distances", "DISTANCES", "distance")
+def test_a_misspelt_key_is_all_that_is_wrong_with_the_measurements_under_it(tmp_path: Path, key: str) -> None:
+    (fault,) = measuring_faults(tmp_path, f"{key}: {{a - b: 400}}\n")
+    assert fault.key == key and re.search(r"\((write|did you mean) distances\b", fault.got)
+
+
 @pytest.mark.parametrize("text", [b"", b"\xff", b"a: [", b"[1]", b"- a", b"distances: {a - b: 3", b"distances:\n"])
 def test_what_is_no_measurements_file(tmp_path: Path, text: bytes) -> None:
     assert all(fault.got and (fault.allowed or fault.key == "file") for fault in measuring_faults(tmp_path, text))
@@ -224,7 +230,7 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
         read_measurements(str(tmp_path / "gone.yaml"))
 
 
-@pytest.mark.parametrize("key", MEASURED_BY)
+@pytest.mark.parametrize("key", [*MEASURED_BY, "Distances"])
 def test_a_layout_command_says_what_to_do_with_it(tmp_path: Path, key: str) -> None:
     text = f"title: x\nbelt: 6QK\n{key}: 3\nlevels: 4\n"
     for read in (read_layout, read_every_layout):
@@ -324,7 +330,7 @@ def test_over_the_rims_is_outside(tmp_path: Path) -> None:
 def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) -> None:
     """[12,5, 13] would hold 12, 5 and 13, and of an angle nobody would notice."""
     found = measuring_faults(tmp_path, FREE + "angles:\n  a - b: 12,5\n  a - b: 13\n")
-    assert [fault.allowed for fault in found if "second time" in fault.got] == ["each key once"]
+    assert [fault.allowed for fault in found if "2 times" in fault.got] == ["each key once"]
 
 
 @for_each(

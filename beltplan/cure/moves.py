@@ -24,13 +24,14 @@ _SHARE = 0.2
 """Where the layout lists no diameters: steps of so many grid widths up and down, within a share of what there is."""
 
 
-def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Units = "mm") -> Change:
-    """Another diameter, read as the pulley's own is. Its size is the change as a share of what there is."""
+def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Units = "mm", read: str = "") -> Change:
+    """Another diameter, read as the pulley's own is (`read`: in words). Its size is the change as a share of it."""
 
     def made(layout: Layout) -> Layout:
         return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
-    words = f"fit a pulley of {bought(diameter_mm, units)} on {pulley}, {tape_words(before_mm, units == 'in')} before"
+    size, before = bought(diameter_mm, units) + read, tape_words(before_mm, units == "in")
+    words = f"fit a pulley of {size} on {pulley}, {before} before"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
@@ -46,9 +47,13 @@ def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] =
     return tuple(size for size in pulley.diameters_mm or sorted({*found}) if size != own)
 
 
+def _read(pulley: Pulley) -> str:
+    return " over the rim" if pulley.reading == "rim" and not pulley.on_back else ""
+
+
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     found = [
-        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units))
+        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units, _read(pulley)))
         for i, pulley in enumerate(base.pulleys)
         for size in diameters_of(pulley, layout.units, layout.idler_sizes_mm)
         if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0

@@ -450,6 +450,13 @@ def homes_of(name: str) -> list[str]:
     return sorted({key.parent for key in _BY_PATH.values() if key.name == name})
 
 
+_OF_POINTS = ("sides", "diameters", "offsets", "points.NAME.known", "points.NAME.places")
+
+
+def _named(path: str) -> str:
+    return f"each by {'the name of a point' if path in _OF_POINTS else 'a NAME of your own'}"
+
+
 def written_as(path: str) -> str:
     """How the mapping of that path is written: what it must have, in each of its forms.
 
@@ -460,9 +467,9 @@ def written_as(path: str) -> str:
     if path == "variants.NAME":
         return "{KEY: ...}"
     if not keys:
-        return f"NAME: {written_as(f'{path}.NAME')}, each by a NAME of your own"
+        return f"NAME: {written_as(f'{path}.NAME')}, {_named(path)}"
     if [key.name for key in keys] == ["NAME"]:
-        return f"{_mapping_of(keys)}, each by a NAME of your own"
+        return f"{_mapping_of(keys)}, {_named(path)}"
     needed = [key.name for key in keys if key.needed]
     return " or ".join(_mapping_of([key for key in keys if key.name in way] or keys[:3]) for way in _ways(path, needed))
 

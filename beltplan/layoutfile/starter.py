@@ -15,8 +15,8 @@ _LAYOUT = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter layout, invented numbers     # name of the layout
-# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. Alone, a number of a key in _mm is mm
-# Other values may carry a unit of the shop: 1230 psi, 33 ft-lb, 150 lbf, 1.5 hp, 0.85 in3. Alone, in that of the key
+# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. A bare number of a key in _mm is mm
+# Other values may carry a unit of the shop: 1230 psi, 33 ft-lb, 150 lbf, 1.5 hp, 0.85 in3. Bare: the unit of the key
 units: <mm|in>
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 
@@ -187,7 +187,7 @@ _READINGS = """\
 
 title: Starter measurements, invented numbers    # name of the layout
 units: <mm|in>                    # lengths in this file: in or mm; one may carry its own: 381.5 mm, 14 7/8 in
-# Other values may carry a unit of the shop: 33 ft-lb, 150 lbf, 1.5 hp. Alone, in that of the key.
+# Other values may carry a unit of the shop: 33 ft-lb, 150 lbf, 1.5 hp. A bare number is in the key's unit.
 
 belt: 6PK                    # what the belt is, as in any layout (`beltplan new FILE` shows every key of one)
 engine: {idle_rpm: 750, cruise_rpm: 1900, max_rpm: 2600, cylinders: 4}
@@ -213,8 +213,8 @@ origin: crank                # the point that stands at [0, 0] (default: the cra
 # Two points on a level line, the second to the right. It is taken as exact: give it instead of `angles` and `offsets`.
 #level: [pump, guide]
 
-# One standard deviation of each kind of measurement; default: these (common practice, no source). A number alone of a
-# key ending in _mm is mm; with its own unit it may be in inches: 1/32 in.
+# One standard deviation of each kind of measurement; default: these (common practice, no source). A bare number of a
+# key ending in _mm is mm; 1/32 in may be written as well.
 accuracy:
   distance_mm: 1.0           # of a distance
   angle_deg: 0.5             # of an angle
@@ -241,7 +241,7 @@ distances:
   generator - tensioner.pivot: <338.5|13 5/16>
 
 # Diameters over the rim by calipers, for `outside` and `gap`; default: the pulley's own.
-# One that a pulley does not give itself (pump) goes into the layout.
+# A pulley without a diameter of its own (pump) takes this one in the layout.
 diameters:
   pump: <119|4 11/16>
 #  guide: {value: <101.6|4>, accuracy_mm: 0.1}

@@ -85,7 +85,7 @@ def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
     if not (squealing.heard.when or squealing.heard.water):
         return [Table(columns, rows)]
     fits = ("no" if each.unfit or not each.fits else "yes" for each in rest)
-    heard = Column("heard so", left=True)
+    heard = Column("as heard", left=True)
     return [Table((*columns, heard), [[*row, fit] for row, fit in zip(rows, fits, strict=True)])]
 
 

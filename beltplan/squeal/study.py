@@ -154,13 +154,13 @@ CAUSES: tuple[Cause, ...] = (
         "Sprung: seen from the side, clear of the belt, it swings wide as a load comes on. Hand-set: it soon is loose.",
     ),
     Cause(
-        *("resonance", "resonance", (RESONANCE,), readings.resonances, 0),
+        *("resonance", "resonance of a span", (RESONANCE,), readings.resonances, 0),
         *(("idle",), "same"),
         "From the side, clear of the belt: this span blurs at idle and stands still 100 rpm higher.",
         _cylinders,
     ),
     Cause(
-        *("drive_resonance", "drive in resonance", (TENSION_SWING,), readings.swings, 0),
+        *("drive_resonance", "resonance of the drive", (TENSION_SWING,), readings.swings, 0),
         *(("idle", "revving", "letting_off"), "same"),
         "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
         _shaking,

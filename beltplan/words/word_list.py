@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import get_args
@@ -87,7 +88,7 @@ _SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.loa
 def _key(key: Key) -> Entry:
     words = key.in_words
     if "mapping" in key.kind:
-        written = written_as(key.path).replace(", each by a NAME of your own", "")
+        written = re.sub(", each by [a-zA-Z ]+", "", written_as(key.path))
         words = key.kind.replace("mapping", written) + words.removeprefix(key.kind)
     return Entry(key.path, ((words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
 

@@ -226,6 +226,17 @@ def test_the_path_of_another_diameter_is_that_of_the_changed_layout() -> None:
         assert pool.parts[0][0].radius[:, number] == pytest.approx(radii)
 
 
+def test_a_pulley_read_over_the_rim_is_bought_over_the_rim() -> None:
+    """Its catalogue has the effective diameter, as the table of pulleys has."""
+    layout = layout_of("railcar")
+    layout = layout.with_pulley(replace(layout.pulleys["compressor"], reading="rim", diameters_mm=(165.0,)))
+    pool = other_diameters(layout, as_it_stands(route_of(layout)))
+    assert pool is not None
+    told = [pool.change(number, 0.0).words for number in range(count_of(pool))]
+    assert "fit a pulley of 165 mm over the rim on compressor, 150 mm before" in told
+    assert sum("over the rim" in each for each in told) == 1
+
+
 def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:
     laid = route("railcar")
     assert moves(as_it_stands(laid)) is None, "nothing may be shifted"

@@ -178,7 +178,7 @@ def test_squeal_tells_the_others_as_its_json_does(name: str) -> None:
         assert row["computed"] == "see slip" or row["computed"] in COMPUTED[own["severity"]]
         assert (row["computed"] == "see slip") == (own["rests_on_slip"] and own["margin"] is not None)
         assert row["computed"] != "slips" or row["others"].startswith("slip")
-        assert row["heard so"] == ("yes" if own["fits"] else "no")
+        assert row["as heard"] == ("yes" if own["fits"] else "no")
 
 
 def _percents(value: float | None) -> str:

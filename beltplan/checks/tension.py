@@ -252,7 +252,7 @@ def _more_grip(operation: Operation, point: WorstPoint) -> str:
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
     extra = {use: round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted)}
-    does = {1.0: "just enough", wanted: f"bring it to {wanted:.2g}"}
+    does = {1.0: "stops it", wanted: f"brings it to {wanted:.2g}"}
     ways = ", ".join(f"{deg} {does[use]}" for use, deg in extra.items() if deg and point.wrap_can_do(use))
     lacks = f"; {ways.replace(' ', ' deg more wrap ', 1)}" if ways else ""
     lacks = lacks if extra[wanted] else f"; just over {wanted:.2g}"

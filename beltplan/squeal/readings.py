@@ -193,10 +193,10 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     wanted = wanted_use(bound)
     extra = point.wrap_for_rad(wanted)
     holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
-    more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} just enough)' if holds else ''}"
+    more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} stops it)' if holds else ''}"
     ways = [more] if point.wrap_can_do(wanted) else []
     if not ways and holds and point.wrap_can_do(1.0):
-        ways = [f"{holds} deg more wrap, just enough"]
+        ways = [f"{holds} deg more wrap stops it"]
     too_much = False
     for cure, stood in plan.cures:
         too_much = too_much or (cure.condition == point.condition and not stood)

@@ -253,7 +253,7 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
         assert own[duty, speed] == own.max() == value
         wrap_deg = float(np.degrees(state.loop.wrap[duty, speed, index]))
         lacks = re.search(
-            r"(?:(\d+) deg more wrap just enough, )?(\d+) (?:deg more wrap )?bring it to ([\d.]+)", finding.wrong
+            r"(?:(\d+) deg more wrap stops it, )?(\d+) (?:deg more wrap )?brings it to ([\d.]+)", finding.wrong
         )
         if lacks is None:
             assert value / 0.8 * wrap_deg > 240.0, finding

@@ -203,7 +203,7 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
     given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"; {wrap * 0.32:.0f} deg more wrap bring it to 0.45" in finding.message
+    assert f"; {wrap * 0.32:.0f} deg more wrap brings it to 0.45" in finding.message
 
 
 def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_reserve() -> None:
@@ -211,7 +211,7 @@ def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_
     given = _rubbing(0.1, 1.2, 0.1)
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"; {wrap * 0.2:.0f} deg more wrap just enough, {wrap * 0.5:.0f} bring it to 0.8" in finding.message
+    assert f"; {wrap * 0.2:.0f} deg more wrap stops it, {wrap * 0.5:.0f} brings it to 0.8" in finding.message
 
 
 @pytest.mark.parametrize("over", [-1.0, 1.0])
@@ -222,9 +222,9 @@ def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
     assert finding.advice == (
         "more wrap, or more tension" if over < 0.0 else "more tension, or less load, for no wrap is enough"
     )
-    assert ("deg more wrap just enough" in finding.wrong) == (over < 0.0)
+    assert ("deg more wrap stops it" in finding.wrong) == (over < 0.0)
     # What would bring it to 0.8 is more than 240 deg either way.
-    assert "bring it to" not in finding.wrong
+    assert "brings it to" not in finding.wrong
 
 
 def test_steady_slip_is_named_before_slip_on_revs() -> None:

@@ -357,9 +357,9 @@ def test_no_more_wrap_is_proposed_than_goes_round_a_pulley() -> None:
     """Over 240 deg no belt can be led, with room for its neighbours: common practice, no source."""
     plan = _plan(CASES / "asym.yaml")
     (crank,) = [w.reading for w in _of(squealing_of(plan, NOTHING), "slip_wet") if w.reading.where == "crank"]
-    wrap = re.fullmatch(r"(\d+) deg more wrap, just enough", crank.change)
+    wrap = re.fullmatch(r"(\d+) deg more wrap stops it", crank.change)
     (told,) = [each for each in plan.findings if each.check == "slip" and each.subject == "crank"]
-    assert wrap is not None and f"; {wrap[1]} deg more wrap just enough" in told.wrong and "more wrap" in told.advice
+    assert wrap is not None and f"; {wrap[1]} deg more wrap stops it" in told.wrong and "more wrap" in told.advice
 
 
 def test_a_wrap_just_short_shows_that_it_is() -> None:

@@ -112,7 +112,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
     if least is not None and diameter < least.limit:
-        takes = f"for that at idle its pulley would be {size}; {belt.kind_words} allows {least.limit:g} mm or more"
+        takes = f"for that its pulley would be {size}; {belt.kind_words} allows {least.limit:g} mm or more"
         return f"{takes}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"

@@ -80,7 +80,7 @@ def test_a_pulley_too_small_for_the_belt_is_no_help() -> None:
     """45 mm: ISO 9981:2020, 5.2."""
     advice = found(asking(30.0)).advice
     assert advice.startswith(
-        "for that at idle its pulley would be 39 mm; 6PK allows 45 mm or more: a larger crank pulley, "
+        "for that its pulley would be 39 mm; 6PK allows 45 mm or more: a larger crank pulley, "
     )
 
 

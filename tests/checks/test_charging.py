@@ -79,9 +79,7 @@ def test_a_pulley_that_makes_it_too_fast_says_so() -> None:
 def test_a_pulley_too_small_for_the_belt_is_no_help() -> None:
     """45 mm: ISO 9981:2020, 5.2."""
     advice = found(asking(30.0)).advice
-    assert advice.startswith(
-        "for that its pulley would be 39 mm; 6PK allows 45 mm or more: a larger crank pulley, "
-    )
+    assert advice.startswith("for that its pulley would be 39 mm; 6PK allows 45 mm or more: a larger crank pulley, ")
 
 
 def test_never_enough_at_any_speed_is_a_problem() -> None:

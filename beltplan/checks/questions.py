@@ -1,16 +1,18 @@
-"""What is asked first of a plan with problems: what may be typed otherwise than meant, where trying that helps."""
+"""What may be typed otherwise than meant, where trying that helps: of a plan with problems, and where no belt runs."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 
 from beltplan.checks.doubts import asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.drive.mends import Mend, mends_text, tries_of
+from beltplan.drive.layout import Layout
+from beltplan.drive.mends import Mend, mends_of, mends_text, tries_of
+from beltplan.drive.route import PathFault
 
 _FAR_OFF = -0.25
 _SEVERAL = 3
@@ -74,3 +76,34 @@ def _to_the_back(mend: Mend) -> bool:
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:
     return [each for each in findings if each.severity == "problem"]
+
+
+# Where no belt runs.
+
+_GRAZES = 0.05
+"""Rims that share no more of the sum of their radii are set too near, no slip of typing: common practice, no source."""
+
+
+def mends_told(
+    layout: Layout,
+    faults: Sequence[PathFault],
+    first: Sequence[str],
+    line_of: Callable[..., int],
+    sure: Container[str] = (),
+) -> str:
+    """The single changes that give a belt its path, in words; empty where none does.
+
+    first: pulleys that are looked at before all others. line_of: in the file, by keys. sure: last keys of values that
+    are not in doubt.
+    """
+    overlap = max(fault.overlap for fault in faults)
+    mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, first, overlap=overlap > 0.0)
+    return mends_text(
+        replace(
+            mend,
+            words=f"{mend.words} (line {line_of(*mend.keys)})",
+            problems=plan_on(mend.route).count("problem"),
+        )
+        for mend in mends
+        if mend.keys[-1] not in sure
+    )

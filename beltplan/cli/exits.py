@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import textwrap
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -155,47 +155,23 @@ def _joined(advice: str, asked: Sequence[Fault]) -> str:
     return "; ".join(filter(None, [advice, *(fault.got for fault in asked)]))
 
 
-_GRAZES = 0.05
-"""Rims that share no more of the sum of their radii are set too near, no slip of typing: common practice, no source."""
-
-
 def _advice(file: LayoutFile, faults: tuple[PathFault, ...]) -> tuple[str, list[Fault]]:
     """What mends them; else, what is asked of values that may be why."""
     from beltplan.checks.doubts import doubtful_file, shape_doubts
+    from beltplan.checks.questions import mends_told
 
     layout = file.layout
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt), []
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
-    if told := mends_told(file, faults, faults[0].pulleys):
+    if told := mends_told(layout, faults, faults[0].pulleys, file.line_of):
         return told if not off or told.startswith("Is ") else f"{forgotten} {told}", []
     doubts = [
         Fault(file.line_of(*doubt.keys), ".".join(doubt.keys), in_units(doubt.message, layout.units))
         for doubt in shape_doubts(replace(layout, obstacles=()))
     ]
     return forgotten, doubts
-
-
-def mends_told(file: LayoutFile, faults: Sequence[PathFault], first: Sequence[str], sure: Container[str] = ()) -> str:
-    """The single changes that give a belt its path, in words; empty where none does.
-
-    first: pulleys that are looked at before all others. sure: last keys of values that are not in doubt.
-    """
-    from beltplan.checks.plan import plan_on
-    from beltplan.drive.mends import mends_of, mends_text
-
-    overlap = max(fault.overlap for fault in faults)
-    mends = () if 0.0 < overlap <= _GRAZES else mends_of(file.layout, first, overlap=overlap > 0.0)
-    return mends_text(
-        replace(
-            mend,
-            words=f"{mend.words} (line {file.line_of(*mend.keys)})",
-            problems=plan_on(mend.route).count("problem"),
-        )
-        for mend in mends
-        if mend.keys[-1] not in sure
-    )
 
 
 def no_path(

@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.checks.doubts import shape_doubts
-from beltplan.cli.exits import mends_told
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
@@ -204,8 +203,11 @@ def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Mea
     told = tuple(replace(each, got=f"{each.got} ({lines(each.pulleys)})") for each in found.clashes)
     if not (found.errors.fits and found.clashes[0].allowed):
         return replace(found, clashes=told)
-    file = replace(laid, layout=_placed_layout(source, found)[0])
-    return replace(found, clashes=told, mending=mends_told(file, found.clashes, found.clashing, _MEASURED))
+    from beltplan.checks.questions import mends_told  # only where no belt runs
+
+    placed, _ = _placed_layout(source, found)
+    mending = mends_told(placed, found.clashes, found.clashing, laid.line_of, _MEASURED)
+    return replace(found, clashes=told, mending=mending)
 
 
 def _clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...] | None:

@@ -12,9 +12,9 @@ import numpy as np
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.misreadings import OTHER_END, Misreading, misreadings_in
+from beltplan.measure.misreadings import OTHER_END, Misreading, mispicked, misreadings_in
 from beltplan.measure.network import surveyed
-from beltplan.measure.readings import Diameter, Measured, Reading
+from beltplan.measure.readings import Diameter, Measured, Pick, Reading
 from beltplan.measure.solutions import (
     Solution,
     contradicted,
@@ -375,7 +375,11 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
             reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope)),
         )
         places = best[reading].places
-        told.append(GrossError(reading, error, sd, places, misreadings_in(measured, reading, error, sd, places)))
+        if isinstance(reading, Pick) and not (reading.is_of_rim or reading.on.given):
+            causes = mispicked(reading, np.array(reading.at) + reading.sd * residuals, error, sd)
+        else:
+            causes = misreadings_in(measured, reading, error, sd, places)
+        told.append(GrossError(reading, error, sd, places, causes))
     return tuple(told)
 
 

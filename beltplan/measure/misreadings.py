@@ -10,10 +10,12 @@ from dataclasses import dataclass, replace
 from itertools import islice, product
 from typing import NamedTuple
 
+import numpy as np
+
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.values import DENOMINATORS, length_mm
-from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Reading
+from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Pick, Reading
 from beltplan.measure.values import as_read, value_words
 from beltplan.report.screen import tape_words
 
@@ -22,7 +24,7 @@ from beltplan.report.screen import tape_words
 class Misreading:
     """A way in which one reading may have been misread.
 
-    fits: what would have been read without it, mm or deg as the reading counts. words: how it is said.
+    fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. words: how it is said.
     steps: the whole number of `step` (an inch, 10 or 100 mm, ten degrees) that it is off by, where it is just that.
     small: whether the error is so small that chance alone may bring some misreading near it.
     against: what speaks against it, twice a natural logarithm of odds: how far off it leaves the reading, in squares
@@ -128,6 +130,22 @@ def misreadings_in(
     # What should have been read is told once: 0.8 for 8 is a point misplaced, and digits swapped as well.
     once = (each for i, each in enumerate(told) if not any(math.isclose(each.fits, own.fits) for own in told[:i]))
     return tuple(islice(once, _MOST_CAUSES))
+
+
+def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
+    """Slips of the pen that put a pick where all the others have it, px as its image counts: `seen`, (2)."""
+    way = (-1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0)
+    u, v = (sign * px for sign, px in zip(way, pick.at, strict=True))
+    slips = [("exchanged", "its two numbers exchanged", (v, u))]
+    for kind, (words, _, numbers) in _DIGITS.items():
+        slips += [(kind, words, (float(meant), v)) for meant in numbers(f"{abs(u):.10g}")]
+        slips += [(kind, words, (u, float(meant))) for meant in numbers(f"{abs(v):.10g}")]
+    within = min(_TOLERATED * sd, _NEAR * abs(error))
+    return tuple(
+        Misreading(kind, math.nan, f"{_WOULD}[{meant[0]:.10g}, {meant[1]:.10g}], {words}")
+        for kind, words, meant in slips
+        if math.dist(meant, np.multiply(way, seen)) <= within
+    )[:1]
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:

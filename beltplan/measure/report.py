@@ -225,7 +225,7 @@ def _gross_error(each: GrossError) -> _Object:
         "deviation": each.sd,
         "step": slip.step or None if slip else None,
         "steps": slip.steps or None if slip else None,
-        "would_fit": slip.fits if slip else None,
+        "would_fit": slip.fits if slip and each.reading.value is not None else None,
         "slip": slip.kind if slip and not slip.steps else None,
         "other_end": next(ends, None),
     }

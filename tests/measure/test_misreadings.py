@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +14,8 @@ from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from tests.for_each import for_each
 from tests.measure.drives import PLACES, angle, apart, every_pair, measured_of, taped
+from tests.measure.samples import TAPED
+from tests.measure.samples import measured_of as measured_of_text
 
 PAIR = ("alternator", "pump")
 RADII = {"alternator": 31.0, "pump": 65.0}
@@ -442,3 +445,29 @@ def test_of_two_to_blame_the_one_that_a_tape_could_read_is_named() -> None:
     assert "340\N{NO-BREAK SPACE}mm, the decimal point misplaced" in _lines(found, "MISREAD")[0]
     assert _lines(found, "SUSPECT")[0].endswith("it may be this one instead")
     assert _lines(found, "NEXT")[0].startswith("measure crank - fan "), "nothing is mended on paper that may be right"
+
+
+_PHOTO = """\
+points:
+  photo:
+    seen_from: {}
+    places: {{crank: [1013.4, 1527.6], pump: [1013.4, 927.6], fan: [{}, 1527.6], tight.pivot: [{}, 1227.6]}}
+"""
+"""The bench at 2 px a mm, y down, from the front or the back."""
+
+
+@for_each(
+    ("front", "1813.4, 1527.6", "1183.4, 1527.6", "two digits swapped"),
+    ("back", "213.4, 1527.6", "213.4, 1257.6", "two digits swapped"),
+    ("front", "1013.4, 927.6", "927.6, 1013.4", "its two numbers exchanged"),
+    ("front", "1013.4, 927.6", "1013.4, 92.76", "the decimal point misplaced"),
+    ("front", "613.4, 1227.6", "713.4, 1227.6", ""),
+)
+def test_a_pick_not_typed_as_it_was_read(tmp_path: Path, seen_from: str, meant: str, typed: str, slip: str) -> None:
+    fan, pivot = ("1813.4", "613.4") if seen_from == "front" else ("213.4", "1413.4")
+    photo = _PHOTO.format(seen_from, fan, pivot)
+    assert meant in photo
+    found = measuring_of(measured_of_text(tmp_path, TAPED + photo.replace(meant, typed)).measured)
+    (error,) = found.errors.gross_errors
+    assert error.reading.kind == "pick"
+    assert [each.words for each in error.causes] == [f"it would fit if it was [{meant}], {slip}"] * bool(slip)

@@ -118,11 +118,10 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
 
 
 def _top_table(node: Node | None) -> Table:
-    if node is None or (isinstance(node, Scalar) and node.is_null):
-        raise _Unreadable(1, "an empty file", "a mapping of keys such as belt, pulleys and route")
-    if not isinstance(node, Table):
-        raise _Unreadable(node.line, kind_of(node), "a mapping of keys such as belt, pulleys and route")
-    return node
+    if isinstance(node, Table):
+        return node
+    got = (1, "an empty file") if node is None or kind_of(node) == "nothing" else (node.line, kind_of(node))
+    raise _Unreadable(*got, "a mapping of keys such as belt, pulleys and route")
 
 
 def kind_of(node: Node) -> str:

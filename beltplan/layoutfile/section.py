@@ -113,7 +113,7 @@ class Section:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
-            if re.fullmatch(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?", name):
+            if self._is_alone(name) and re.fullmatch(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?", name):
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
                 hint = self._hint_at(name, known)
@@ -160,10 +160,13 @@ class Section:
 
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""
-        node = self.node(name)
-        alone = isinstance(node, Scalar) and not node.text
-        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name) if alone else None
+        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name) if self._is_alone(name) else None
         return found.groups() if found else ()
+
+    def _is_alone(self, name: str) -> bool:
+        """Whether a key stands in braces without a colon and a value."""
+        node = self.node(name)
+        return isinstance(node, Scalar) and not node.text
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
@@ -305,8 +308,7 @@ class Section:
         try:
             return convert(node, spec)
         except Misread as fault:
-            empty = isinstance(node, Scalar) and not node.text
-            got = f"no value (write {key}: ...)" if empty else fault.got
+            got = f"no value (write {key}: ...)" if node == Scalar(node.line, "", False) else fault.got
             self.refuse(key, got, fault.allowed, fault.line or line)
             return None
 

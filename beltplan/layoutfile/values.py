@@ -92,7 +92,9 @@ def _hint(node: Node, key: Key) -> str:
     if isinstance(node, Sequence):
         texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
         alone = len(texts) == 1 and bool(texts[0])
-        return _comma_hint(",".join(texts), key.unit) if node.bare else " (write it without brackets)" * alone
+        if node.bare:
+            return _comma_hint(",".join(texts), key.unit) if all(texts) else ""
+        return " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):
@@ -152,7 +154,9 @@ def _point_meant(text: str, key: Key, value: float) -> str:
 
 
 _ONE = r"[+-]?(?:(?:\d+\s+)?\d+/\d+|[\d.]+)"
-_TWO = re.compile(rf"(?!.?\d+\s\d+/\d+$)[(\[]?\s*({_ONE})(?:\s*[;,]\s*|\s+to\s+|\s+)({_ONE})\s*[)\]]?", re.ASCII)
+_TWO = re.compile(
+    rf"(?!.?\d+\s\d+/\d+$)[(\[]?\s*({_ONE})(?:\s*[;,]\s*|\s+(?:to|[-/])\s+|\s+)({_ONE})\s*[)\]]?", re.ASCII
+)
 """Two numbers in a row; 14 7/8 alone is one."""
 
 
@@ -168,7 +172,7 @@ def _not_two(node: Node, in_mm: bool) -> str:
     nodes = node.items if isinstance(node, Sequence) else (node,)
     text = ",".join(each.text if isinstance(each, Scalar) else "?" for each in nodes)
     two = _TWO.fullmatch(text)
-    unit = " in" * (in_mm and "/" in text)
+    unit = " in" * (in_mm and two is not None and "/" in two[1] + two[2])
     meant = f"[{two[1]}{unit}, {two[2]}{unit}]" if two else " or ".join(_two_with_points(text))
     write = "decimal commas? Write" if "," in text and not two else "write"
     hint = f" ({write} {meant})" if meant else ""

@@ -85,6 +85,7 @@ CASES = [
         "an opening bracket `[` seems to be missing before `-1, -1`",
     ),
     ("at: [0, 0], diameter", "at [0, 0], diameter", "a colon seems to be missing after `at`"),
+    ("at: [0, 0], diameter", "at=[0, 0], diameter", "a colon seems to be missing after `at`"),
     (
         "units: mm",
         "sides: tensioner: above left, tensioner.pivot: below, guide: above  # from the crank",
@@ -266,6 +267,8 @@ SHOWN = [
     ("at: [0, 245]", "at: {}", "(0 245)", "[0, 245]"),
     ("at: [0, 245]", "at: {}", "[0; 245]", "[0, 245]"),
     ("stops: [265, 300]", "stops: {}", "265 to 300", "[265, 300]"),
+    ("stops: [265, 300]", "stops: {}", "265 - 300", "[265, 300]"),
+    ("at: [0, 245]", "at: {}", "-3 / 245", "[-3, 245]"),
     ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85 %", "0.85"),
     ("diameter: 130", "diameter: 130, load: {{{}}}", "power_PS: 0.8", "power_kW: 0.8 PS"),
     ("diameter: 130", "diameter: 130, load: {{pressure_bar: 9, displacement_cm3: 6, efficiency: {}}}", "85", "0.85"),
@@ -304,6 +307,8 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
     ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
     ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
     ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
+    ("diameter: 130", "diameter: 130, turns: [left], [right]", "lists one after the other"),
+    ("belt: 6PK", "engine: {1000: 5, cylinders: 4}\nbelt: 6PK", "an unknown key"),
 )
 def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace(good, bad))

@@ -16,7 +16,7 @@ from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.study import PlaceMap
 
-_LEAST_MM = 3.0
+LEAST_OFF_MM = 3.0
 """So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
 _DEVIATIONS = 2.0
 """Standard deviations of a pulley's place that it may be off."""
@@ -92,7 +92,8 @@ def advice_of(found: PlaceMap) -> Advice:
     farthest. None ranks lower than the present place by the rule of `compare`, and a gain that the error of placing
     may take away is none.
     """
-    needed = max(_LEAST_MM, _DEVIATIONS * deviations_of(found.layout, found.layout.pulleys[found.pulley]).position_mm)
+    deviation = deviations_of(found.layout, found.layout.pulleys[found.pulley]).position_mm
+    needed = max(LEAST_OFF_MM, _DEVIATIONS * deviation)
     problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
     def proof(number: int) -> Proof | None:
@@ -107,7 +108,7 @@ def advice_of(found: PlaceMap) -> Advice:
             return Advice(needed, now if stay else best, now, stay)
     if now is None or not now.place.works or not problem.good[:-1].any():
         return Advice(needed, None, now)
-    return Advice(needed, now, now, "no place on the map that stays good ranks as high")
+    return Advice(needed, now, now, "every other place of the map ranks lower, or does not stay good")
 
 
 def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:

@@ -11,7 +11,7 @@ from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import counted
 from beltplan.drive.fit import setting_words
-from beltplan.place.advice import Advice, Proof, Stays
+from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap
@@ -113,12 +113,12 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
-    words = (
-        f"by the measurements it may sit {advice.needed_mm:.1f} mm off; no place of the map surely stays good over that"
-    )
-    words += "" if advice.stay else "; this one stays good farthest"
+    by = "by the measurements it may" if advice.needed_mm > LEAST_OFF_MM else "any bracket is taken to"
+    words = f"{by} sit up to {advice.needed_mm:.1f} mm off; "
+    surely = "no place of the map surely stays good over that; this one stays good farthest"
+    words += "this one may not stay good over that" if advice.stay else surely
     most = None if best.problem is None else best.problem.at_most_mm
-    return [("", words + ("; a finer --step may find one" if most is not None and most > advice.needed_mm else ""))]
+    return [("", words + ("; try a finer --step" if most is not None and most > advice.needed_mm else ""))]
 
 
 def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
@@ -150,7 +150,7 @@ def _stays_words(proof: Proof, stays: Stays) -> str:
     if most is None or stays.map_ends:
         return f"{so} up to {least:.1f} mm off to every side, as far as the map goes"
     if least < 0.05:
-        return f"{lost} at the nearest other place, {most:.1f} mm off"
+        return f"{lost} at the next point of the map, {most:.1f} mm off"
     return f"{so} up to {least:.1f} mm off to every side; {lost} {most:.1f} mm off to one side"
 
 
@@ -242,8 +242,8 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     )
     rule = (
         f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard "
-        f"deviations of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the "
-        "rule of `compare`. A gain that so much error may take away is none."
+        f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
+        "place by the rule of `compare`. A gain that so much error may take away is none."
     )
     return [*map(Paragraph, (extent, rule, _SCOPE))]
 

@@ -129,7 +129,10 @@ def _measure_words(study: Tolerance) -> str:
     return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
 
 
-_PLACED = "mm of its x and y, as is assumed here; once it stands, measure it and give it another name"
+_PLACED = (
+    "mm of its x and y, as is assumed here; once it stands, measure it, and name it otherwise: what is called "
+    f"{ADDED_IDLER} counts as still to be placed"
+)
 
 
 def _to_place(study: Tolerance) -> dict[str, float]:

@@ -176,8 +176,8 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 @for_each(
     (Stays(12.0, 20.0), None, "stays without a problem up to 12.0 mm off to every side; a problem 20.0 mm off to"),
     (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so up to 4.0 mm off to every side; not so 12.0 mm off to one"),
-    (Stays(0.04, 12.0), None, "; a problem at the nearest other place, 12.0 mm off"),
-    (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the nearest other place, 12.0 mm off"),
+    (Stays(0.04, 12.0), None, "; a problem at the next point of the map, 12.0 mm off"),
+    (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the next point of the map, 12.0 mm off"),
     (Stays(0.06, 12.0), None, "stays without a problem up to 0.1 mm off to every side; a problem 12.0 mm off to"),
     (Stays(30.0, None), None, "stays without a problem up to 30.0 mm off to every side, as far as the map goes"),
     (Stays(8.0, 50.0, True), None, "stays without a problem up to 8.0 mm off to every side, as far as the map"),
@@ -189,8 +189,9 @@ def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, w
 
 @for_each(
     (3.0, 20.0, 3.0, None),
-    (2.9, 20.0, 3.0, "3.0 mm off; no place of the map surely stays good over that; this one stays good farth"
-                     "est; a finer --step may find one"),
+    (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off; no place of the map surely stays good over tha"
+                     "t; this one stays good farthest; try a finer --step NOW"),
+    (2.9, 20.0, 3.0, "any bracket is taken to sit up to 3.0 mm off; no place of the map surely stays good over that"),
     (2.0, 3.0, 3.0, "stays good over that; this one stays good farthest NOW"),
     (2.0, None, 3.0, "stays good over that; this one stays good farthest NOW"),
 )  # fmt: skip
@@ -198,10 +199,10 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
 ) -> None:
     told = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm)
-    assert words in told if words else "may sit" not in told
+    assert words in told if words else "mm off; no place" not in told
     stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
     assert "stay where you are: because" in stay and "this one stays good" not in stay
-    assert ("it may sit 3.0 mm off; no place" in stay) == (sure_mm < needed_mm)
+    assert ("mm off; this one may not stay good over that" in stay) == (sure_mm < needed_mm)
 
 
 @for_each(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -92,18 +92,37 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
 
 
 def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | None:
-    """The offset of one point whose x and y are exchanged, and the solution without it; None where none explains it."""
-    for x, y in product(measured.offsets, measured.offsets):
-        if (x.axis, y.axis) != ("x", "y") or x.points != y.points:
-            continue
-        swap = {x: replace(x, value_mm=y.value_mm), y: replace(y, value_mm=x.value_mm)}
-        for found in agreeing(replace(measured, offsets=tuple(swap.get(each, each) for each in measured.offsets)))[:1]:
-            meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
-            words = (
-                f"everything fits if x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
-            )
-            return _without(network, (x, y), found, Cause("exchanged", words, (x, y)))
+    """Two readings whose values are exchanged: x and y of one point, or what was taped to the two ends of a slide.
+
+    With the solution without them; None where no such pair explains all.
+    """
+    for one, other, told in _alike_pairs(measured):
+        swap = {one: replace(one, value_mm=other.value_mm), other: replace(other, value_mm=one.value_mm)}
+        changed = replace(
+            measured,
+            offsets=tuple(swap.get(each, each) for each in measured.offsets),
+            distances=tuple(swap.get(each, each) for each in measured.distances),
+        )
+        for found in agreeing(changed)[:1]:
+            cause = Cause("exchanged", f"everything fits if {told}", (one, other))
+            return _without(network, (one, other), found, cause)
     return None
+
+
+def _alike_pairs(measured: Measured) -> Iterator[tuple[Any, Any, str]]:
+    """Offsets, and distances, that are easily exchanged, and how that is said."""
+    for x, y in product(measured.offsets, measured.offsets):
+        if (x.axis, y.axis) == ("x", "y") and x.points == y.points:
+            meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
+            yield x, y, f"x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
+    for start, end in product(measured.distances, measured.distances):
+        (at,) = {*start.points} & {*end.points} if len({*start.points, *end.points}) == 3 else ("",)
+        ends = [name for each in (start, end) for name in each.points if name != at]
+        slide = ends[0].removesuffix(".from")
+        if ends == [f"{slide}.from", f"{slide}.to"] and start.between == end.between:
+            meant = " and ".join(each.written or f"{each.value_mm:g} mm" for each in (end, start))
+            lines = f"{start.words} (line {start.line}) and {end.words} (line {end.line})"
+            yield start, end, f"{lines} are exchanged: write {meant}"
 
 
 def mirrored(measured: Measured) -> Iterator[tuple[str, Measured]]:

@@ -414,6 +414,24 @@ def test_x_and_y_of_one_offset_exchanged() -> None:
     assert off < 6.0, "by the angles alone"
 
 
+def test_what_was_taped_to_the_two_ends_of_a_slide_exchanged() -> None:
+    """Named before the two or three readings that would have to be left out; to other points the tape stands."""
+    places = {**PLACES, "tight.from": (-160.0, 90.0), "tight.to": (-90.0, 210.0)}
+    tapes = taped(places, every_pair(places), np.random.default_rng(3))
+    ends = [("crank", "tight.from"), ("crank", "tight.to")]
+    (start, end) = (next(each for each in tapes if {*each.points} == {*pair}) for pair in ends)
+    swap = {
+        start: replace(start, value_mm=end.value_mm, line=5, written="1"),
+        end: replace(end, value_mm=start.value_mm, line=6, written="2"),
+    }
+    wrong = tuple(swap.get(each, each) for each in tapes)
+    found = measuring_of(measured_of(places, wrong, level=("crank", "compressor"), sides={"pump": ("above",)}))
+    (cause,) = _lines(found, "CAUSE")
+    told = f"{swap[start].words} (line 5) and {swap[end].words} (line 6) are exchanged: write 2 and 1"
+    assert cause.startswith(f"everything fits if {told}")
+    assert {each.reading for each in found.errors.gross_errors} == {*swap.values()}
+
+
 def test_every_left_and_right_seen_from_the_back() -> None:
     seen = {"alternator": ("left",), "pump": ("right",), "guide": ("above",)}
     found = measuring_of(_taped_drive(offsets=_offsets("alternator", "pump"), sides=seen))

@@ -95,7 +95,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     title = (top.value("title") if top.has("title") else None) or usual
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
-    measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted)
+    measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"

@@ -207,6 +207,10 @@ def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterato
     """Between which other points a distance was taken if it reads just that; a pulley on an arm is one."""
     where = dict(zip(measured.points, places, strict=True))
     ends = where | {name.rpartition(".")[0]: where[name] + arm for name, arm in measured.carried_mm.items()}
+    for pivot, stops in measured.stopped_mm.items():
+        for x, y in stops:
+            arm = f"{pivot.rpartition('.')[0]}, its arm at its stop of {math.degrees(math.atan2(y, x)) % 360.0:.0f} deg"
+            ends[arm] = where[pivot] + (x, y)
     others = [name for name in ends if name not in reading.points]
     is_bare = isinstance(reading, Distance) and reading.between == "centres"
     for own, name in product(reading.points if is_bare else (), others):

@@ -184,10 +184,23 @@ class LayoutPart(NamedTuple):
     @property
     def carried_mm(self) -> Mapping[str, tuple[float, float]]:
         """How far an arm carries its pulley from its pivot, by the name of that point, at the design's angle."""
+        return {point: nominal for point, (nominal, *_) in self._swung_mm.items()}
+
+    @property
+    def stopped_mm(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """The same with the arm at each of its stops, as at one of them it stands while the belt is off."""
+        return {point: tuple(stops) for point, (_, *stops) in self._swung_mm.items()}
+
+    @property
+    def _swung_mm(self) -> Mapping[str, list[tuple[float, float]]]:
         every = () if self.layout is None else self.layout.pulleys.values()
         arms = ((pulley.name, pulley.adjuster) for pulley in every if isinstance(pulley.adjuster, Arm))
-        turned = ((name, arm, cmath.rect(arm.length_mm, arm.nominal)) for name, arm in arms)
-        return {f"{name}.{arm.points[0]}": (at.real, at.imag) for name, arm, at in turned}
+        return {
+            f"{name}.{arm.points[0]}": [
+                (at.real, at.imag) for at in (cmath.rect(arm.length_mm, turn) for turn in (arm.nominal, *arm.travel))
+            ]
+            for name, arm in arms
+        }
 
 
 def read_layout_part(

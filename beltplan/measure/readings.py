@@ -492,7 +492,8 @@ class Measured:
     the second to the right, where that is what level means. sides: where points are seen from the origin.
     marks: those of the points that carry no pulley and no adjuster: bolts, corners of a card.
     unrouted: pulleys that `route` leaves out, and nothing says that it may.
-    carried_mm: how far from the pivot of each arm it carries its pulley at the design's angle, counted from level.
+    carried_mm: how far from the pivot of each arm it carries its pulley at the design's angle, counted from level;
+    stopped_mm: and at its stops.
     in_inches: whether the user writes inches. tape_mm: standard deviation of a distance that does not give its own.
     asked: the units of answers, where they are not those of the file.
     """
@@ -512,6 +513,7 @@ class Measured:
     in_inches: bool = False
     tape_mm: float = 1.0
     carried_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    stopped_mm: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     asked: Units | None = None
     unrouted: tuple[str, ...] = ()
 

@@ -255,15 +255,23 @@ def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm
 
 @pytest.mark.parametrize(
     ("written", "told"),
-    [("223.6", "it would fit if it was taken from crank to idler"), ("228.0", ""), ("300.5", "from crank to arm")],
+    [
+        ("223.6", "it would fit if it was taken from crank to idler"),
+        ("228.0", ""),
+        ("300.5", "from crank to arm"),
+        ("156.2", "from crank to arm, its arm at its stop of 270 deg"),
+    ],
 )
 def test_a_tape_that_reads_the_way_to_another_point(written: str, told: str) -> None:
-    """By Pythagoras: sqrt(100^2 + 200^2) = 223.6 to the idler; the arm's pulley stands 300 mm over the crank."""
+    """By Pythagoras: sqrt(100^2 + 200^2) = 223.6 to the idler; the arm's pulley stands 300 mm over the crank, at its lower
+    stop sqrt(100^2 + 120^2) = 156.2 off.
+    """
     points, tape = (
         ("crank", "pump", "idler", "arm.pivot"),
         Distance("crank", "pump", float(written), 1.0, written=written),
     )
-    given = Measured("bench", points, "crank", (tape,), carried_mm={"arm.pivot": (100.0, 50.0)})
+    arm = {"carried_mm": {"arm.pivot": (100.0, 50.0)}, "stopped_mm": {"arm.pivot": ((0.0, -130.0), (-130.0, 0.0))}}
+    given = Measured("bench", points, "crank", (tape,), **arm)  # type: ignore[arg-type]
     places = np.array([(0.0, 0.0), (150.0, 0.0), (100.0, 200.0), (-100.0, 250.0)])
 
     def elsewhere(tape: Distance) -> list[str]:

@@ -263,8 +263,8 @@ def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm
     ],
 )
 def test_a_tape_that_reads_the_way_to_another_point(written: str, told: str) -> None:
-    """By Pythagoras: sqrt(100^2 + 200^2) = 223.6 to the idler; the arm's pulley stands 300 mm over the crank, at its lower
-    stop sqrt(100^2 + 120^2) = 156.2 off.
+    """By Pythagoras: sqrt(100^2 + 200^2) = 223.6 to the idler; the arm's pulley stands 300 mm over the crank,
+    and at its lower stop sqrt(100^2 + 120^2) = 156.2 from it.
     """
     points, tape = (
         ("crank", "pump", "idler", "arm.pivot"),

@@ -38,6 +38,7 @@ _REPAIRS = (
       for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
     (rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
+    (r"(:\s+)(\?+)(?=\s*(?:[,}#]|$))", r"\1null", "`{key}` is no value: write one, or take the key out"),
     (rf"([{{,]\s*)({_NAMES})(?:[ ]+|[ ]*[=;][ ]*)(?=[\[{{])", r"\1\2: ",
             "a colon seems to be missing after `{key}`{more}"),
     (rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
@@ -62,7 +63,7 @@ _REPAIRS = (
     (r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
     (r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
-    (rf"([^\s,{{\[:-])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
+    (rf"([^\s,{{\[:-])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`{more}"),
     (rf"()([\[{{][^\[\]{{}}]*[\]}}])[ ]+(?=\[|{_NAMES}:\s)", r"\1\2, ",
             "a comma seems to be missing after `{key}`{more}"),
     (r"()(\[[^\[\]#]*\])\s*(?=#|$)", r"\1\2,", "a comma seems to be missing after `{key}`"),
@@ -164,7 +165,7 @@ def _replaced(pattern: str, new: str, line: str, together: bool) -> Iterator[tup
     for match in matches:
         yield match, line[: match.start()] + match.expand(new) + line[match.end() :], ""
     if together and len(matches) > 1:
-        others = ", ".join(f"`{match[2]}`" for match in matches[1:])
+        others = ", ".join(f"`{match[2].strip(': ')}`" for match in matches[1:])
         yield matches[0], re.sub(pattern, new, line), f"; so too {others} in this line"
 
 

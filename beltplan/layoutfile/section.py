@@ -143,8 +143,8 @@ class Section:
         if (parted := self._parted(name)) and parted[0] in known:
             return f" (write {': '.join(parted)}, with a colon and a space)"
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
-        if len(below) == 1:
-            return f" here: it belongs under `{below[0]}`"
+        if 1 <= len(below) <= 2:
+            return f" here: it belongs under `{'` or `'.join(below)}`"
         homes = [] if word_meant(name, known) else [home for home in homes_of(name) if home != self.form]
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):

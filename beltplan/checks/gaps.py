@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 
@@ -13,7 +13,6 @@ from beltplan.checks.limits import Bound, demanded
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.crossing import Pairs, spans_apart
 from beltplan.geometry.distances import (
     Band,
     arc_to_band,
@@ -26,7 +25,8 @@ from beltplan.geometry.distances import (
     point_to_polygon,
     point_to_segment,
 )
-from beltplan.geometry.loops import Arc, FreeSpan, Pieces, around, beside
+from beltplan.geometry.loops import around, beside
+from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
 
 CLEARANCE_CHECK = "clearance"
@@ -413,9 +413,10 @@ def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:
     return _where(near, far, band_to_band, laid.bands[i], laid.bands[j])
 
 
-def _facing(n: int) -> Pairs:
+def _facing(n: int) -> list[tuple[int, int]]:
     """Couples of spans that may come near each other; neighbours after the others, in the belt's order."""
-    return spans_apart(n) + (tuple(((i - 1) % n, i) for i in range(n)) if n > 2 else ())
+    neighbours = [((i - 1) % n, i) for i in range(n)] if n > 2 else []
+    return [pair for pair in combinations(range(n), 2) if (pair[1] - pair[0]) % n not in (1, n - 1)] + neighbours
 
 
 def _rims(laid: _Laid) -> Iterator[_GapOver]:

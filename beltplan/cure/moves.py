@@ -15,7 +15,8 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import ADDED_IDLER, Pulley, Side, shifted
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import close_loop, pieces_of
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
 from beltplan.report.screen import length_text, tape_words
 

@@ -10,7 +10,8 @@ from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, stretching_mm
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.loops import Loop, Pieces, total
+from beltplan.geometry.loops import Loop
+from beltplan.geometry.pieces import Pieces, total
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 
 _ROUNDS = 40

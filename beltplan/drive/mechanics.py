@@ -12,7 +12,8 @@ import numpy as np
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.pulleys import Adjuster, Pulley
-from beltplan.geometry.loops import Loop, Pieces, before
+from beltplan.geometry.loops import Loop, before
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats
 
 Condition = Literal["dry", "wet", "design"]

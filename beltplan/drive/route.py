@@ -29,6 +29,7 @@ from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Turns, slide_track
 from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, stacked, travel_of, travel_round
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
 from beltplan.geometry.loops import Loop, length_by_centre, length_by_motion, overlap
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import TURN, Floats, norm
 
 _MISSED_RAD = np.radians(300.0)
@@ -123,7 +124,7 @@ def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float
     # The fewest crossings: a missed pulley makes one, the same route run the wrong way round makes more.
     if not loop.exists:
         return (True, 0, 0.0)
-    crossed = sum(bool(hit) for *_, hit in crossings(loop.pieces))
+    crossed = sum(bool(hit) for *_, hit in crossings(Pieces.of(loop)))
     return (False, crossed, round(abs(float(loop.turns) - circuit.turning), 3))
 
 
@@ -179,7 +180,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     names, n = [pulley.name for pulley in circuit.pulleys], len(circuit.pulleys)
     parts = [*(f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)), *names]
-    hits = sorted(((i >= n) + (j >= n), i, j) for i, j, hit in crossings(loop.pieces) if hit)
+    hits = sorted(((i >= n) + (j >= n), i, j) for i, j, hit in crossings(Pieces.of(loop)) if hit)
     told = ("span {} crosses span {}", "span {} crosses the belt on {}", "the belt on {} runs into the belt on {}")
     every = [_Crossing(told[kind].format(parts[i], parts[j]), parts[i], parts[j]) for kind, i, j in hits]
     if not every:

@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.drive.balance import COARSE_SCAN, Equilibrium, Seat, by_parts, equilibrium_of
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
-from beltplan.geometry.loops import Pieces
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import TOUCHING_RAD, TURN, Bools, Floats, Ints, norm
 
 NODES = (5, 9)

@@ -14,7 +14,8 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, boxes_meet, crosses
 from beltplan.geometry.distances import point_to_point
-from beltplan.geometry.loops import Loop, Pieces, around, close_loop, joined, length_by_motion, picked_rows, pieces_of
+from beltplan.geometry.loops import Loop, around, close_loop, length_by_motion
+from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 TOUCHING_MM = 1e-9
@@ -113,7 +114,7 @@ class Circuit:
         if sound.ndim < np.ndim(setting):
             sound = np.array(np.broadcast_to(sound, np.shape(setting)))
         if sound.any():
-            sound[sound] = ~self.crossed(path.picked(sound), among)
+            sound[sound] = ~crosses(path.picked(sound), among)
         return sound
 
     def one_turn(self, path: Pieces) -> Bools:
@@ -138,10 +139,6 @@ class Circuit:
         """How far the rims of two pulleys are apart, (...) mm."""
         apart = point_to_point(path.centre[first], path.centre[second])
         return np.asarray(apart - self.rim[first] - self.rim[second])
-
-    def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
-        """Whether a path that exists crosses itself, (...)."""
-        return crosses(path, among)
 
 
 def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:
@@ -396,7 +393,7 @@ def _runs(circuit: Circuit, path: Pieces) -> Bools:
 
 
 def _crossed(circuit: Circuit, path: Pieces) -> Bools:
-    return circuit.crossed(path, _adjusted(circuit))
+    return crosses(path, _adjusted(circuit))
 
 
 def _doubtful(circuit: Circuit, setting: Floats, path: Pieces, slope: Floats, first: Ints, last: Ints) -> Bools:

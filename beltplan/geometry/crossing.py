@@ -8,7 +8,8 @@ from itertools import combinations
 
 import numpy as np
 
-from beltplan.geometry.loops import Arc, FreeSpan, Loop, Pieces, after, around, beside
+from beltplan.geometry.loops import Loop, around, beside
+from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]
@@ -26,7 +27,7 @@ def is_sound(loop: Loop, turning: Floats | float) -> Bools:
     Both halves are needed: a path may make one turn in sum and cross itself.
     """
     sound = np.array(loop.exists & (np.abs(loop.turns - turning) < WHOLE_LOOP_TURNS))
-    sound[sound] = ~crosses(loop.picked(sound).pieces)
+    sound[sound] = ~crosses(Pieces.of(loop.picked(sound)))
     return sound
 
 
@@ -143,9 +144,3 @@ def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:
     found = np.zeros(shape, dtype=bool)
     found[where] = (swept > 0.0) & (swept < np.broadcast_to(arc.wrap, shape)[where])
     return found
-
-
-def spans_apart(n: int) -> Pairs:
-    """The couples of spans of an n-circle loop that share no circle."""
-    nxt = after(n)
-    return tuple((i, j) for i, j in combinations(range(n), 2) if nxt[i] != j and nxt[j] != i)

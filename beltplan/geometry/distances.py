@@ -13,8 +13,8 @@ from functools import cached_property, reduce
 import numpy as np
 
 from beltplan.geometry.crossing import spans_cross
-from beltplan.geometry.loops import Arc, FreeSpan
-from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
+from beltplan.geometry.pieces import Arc, FreeSpan
+from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, norm
 
 _BEFORE = [3, 0, 1, 2]
 _AT_ONCE = 32768
@@ -51,14 +51,9 @@ class Band:
         return self.ring.reshape(4, *(1,) * (len(beside) + 2 - self.ring.ndim), *self.ring.shape[1:])
 
 
-def _length(vector: Floats) -> Floats:
-    # Several times faster than np.hypot, which guards against overflow that mm never reach.
-    return np.asarray(np.sqrt(dot(vector, vector)))
-
-
 def point_to_point(first: Floats, second: Floats) -> Floats:
     """Distance between points, (..., 2) mm each -> (...) mm."""
-    return _length(second - first)
+    return norm(second - first)
 
 
 def band_to_point(band: Band, point: Floats) -> Floats:
@@ -100,7 +95,7 @@ def point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     """Distance of a point from a straight segment, (...) mm."""
     step, towards = end - start, point - start
     share = _share(dot(towards, step) / dot(step, step))
-    return _length(towards - share[..., None] * step)
+    return norm(towards - share[..., None] * step)
 
 
 def point_to_polygon(point: Floats, corners: Floats) -> Floats:
@@ -135,65 +130,41 @@ def arc_to_point(arc: Arc, point: Floats) -> Floats:
     >>> arc_to_point(quarter, np.array([[60.0, 80.0], [50.0, -10.0]])).tolist()
     [50.0, 10.0]
     """
-    return _sector_of(arc).to_point(point)
+    offset = point - arc.centre
+    apart = norm(offset)
+    ends = np.minimum(norm(point - arc.begin), norm(point - arc.end))
+    return np.where(arc.holds(offset, apart), np.abs(apart - arc.radius), ends)
 
 
 def arc_to_band(arc: Arc, band: Band) -> Floats:
     """Distance between an arc and a span's rectangle, zero where they meet; (...) mm."""
-    sector, own = _sector_of(arc), band.corners(arc.shape)
+    own = band.corners(arc.shape)
     # An end inside the rectangle gives zero.
-    ends = np.minimum(band_to_point(band, sector.begin), band_to_point(band, sector.end))
-    return np.minimum(ends, sector.to_outline(own[_BEFORE], own))
+    ends = np.minimum(band_to_point(band, arc.begin), band_to_point(band, arc.end))
+    return np.minimum(ends, _to_outline(arc, own[_BEFORE], own))
 
 
 def arc_to_polygon(arc: Arc, corners: Floats) -> Floats:
     """Distance between an arc and a polygon, zero where they meet; corners (k, 2) mm, in order -> (...) mm."""
-    sector = _sector_of(arc)
-    gaps = (sector.to_outline(*edges) for edges in _edges(corners, arc.shape))
-    return np.where(in_polygon(sector.begin, corners), 0.0, reduce(np.minimum, gaps))
+    gaps = (_to_outline(arc, *edges) for edges in _edges(corners, arc.shape))
+    return np.where(in_polygon(arc.begin, corners), 0.0, reduce(np.minimum, gaps))
 
 
-@dataclass(frozen=True, eq=False)
-class _Sector:
-    """An arc with what every distance from it needs. middle: from the centre to half way; least: what the projection
-    of a unit vector on it must reach for its direction to fall on the arc.
-    """
-
-    arc: Arc
-    begin: Floats
-    end: Floats
-    middle: Floats
-    least: Floats
-
-    def holds(self, offset: Floats, apart: Floats) -> Bools:
-        """Whether a direction from the centre falls on the arc; apart: the vector's length."""
-        return np.asarray(dot(offset, self.middle) >= apart * self.least)
-
-    def to_point(self, point: Floats) -> Floats:
-        offset = point - self.arc.centre
-        apart = _length(offset)
-        ends = np.minimum(_length(point - self.begin), _length(point - self.end))
-        return np.where(self.holds(offset, apart), np.abs(apart - self.arc.radius), ends)
-
-    def to_outline(self, start: Floats, end: Floats) -> Floats:
-        """Distance from a closed chain of segments, (k, ..., 2) mm each, zero where they meet."""
-        step, towards = end - start, self.arc.centre - start
-        square = dot(step, step)
-        foot = dot(towards, step) / square
-        gaps = np.minimum(point_to_segment(self.begin, start, end), point_to_segment(self.end, start, end))
-        gaps = np.minimum(gaps, self.to_point(start + _share(foot)[..., None] * step))
-        half_sq = self.arc.radius**2 - dot(towards, towards) + foot * foot * square
-        half = np.sqrt(np.maximum(half_sq, 0.0) / square)
-        meets = np.zeros((), dtype=bool)
-        for at in (foot - half, foot + half):
-            on_circle = (half_sq > 0.0) & (at > 0.0) & (at < 1.0)
-            if on_circle.any():
-                meets = meets | (on_circle & self.holds(at[..., None] * step - towards, self.arc.radius))
-        return _least(np.where(meets, 0.0, np.minimum(gaps, self.to_point(end))))
-
-
-def _sector_of(arc: Arc) -> _Sector:
-    return _Sector(arc, arc.centre + arc.away, arc.end, arc.middle, arc.radius * np.cos(0.5 * arc.wrap))
+def _to_outline(arc: Arc, start: Floats, end: Floats) -> Floats:
+    """Distance of an arc from a closed chain of segments, (k, ..., 2) mm each, zero where they meet."""
+    step, towards = end - start, arc.centre - start
+    square = dot(step, step)
+    foot = dot(towards, step) / square
+    gaps = np.minimum(point_to_segment(arc.begin, start, end), point_to_segment(arc.end, start, end))
+    gaps = np.minimum(gaps, arc_to_point(arc, start + _share(foot)[..., None] * step))
+    half_sq = arc.radius**2 - dot(towards, towards) + foot * foot * square
+    half = np.sqrt(np.maximum(half_sq, 0.0) / square)
+    meets = np.zeros((), dtype=bool)
+    for at in (foot - half, foot + half):
+        on_circle = (half_sq > 0.0) & (at > 0.0) & (at < 1.0)
+        if on_circle.any():
+            meets = meets | (on_circle & arc.holds(at[..., None] * step - towards, arc.radius))
+    return _least(np.where(meets, 0.0, np.minimum(gaps, arc_to_point(arc, end))))
 
 
 def _segments_cross(start: Floats, end: Floats, other_start: Floats, other_end: Floats) -> Bools:

@@ -1,4 +1,4 @@
-"""A chain of points with fewer of them: one walk along it, whatever its number."""
+"""Closed outlines: whether they are sound, what lies in them, and thinned ones. The one file here with shapely."""
 
 from __future__ import annotations
 
@@ -49,8 +49,6 @@ def _farthest(chain: list[list[float]], start: int, within: float) -> int:
         far = max(far, away)
     return len(chain) - 1
 
-
-# Outlines: whether they are sound, what lies in them, and thinned ones. The one place with shapely.
 
 _MOST_WALKED = 10_000
 """Points that shapely is given to thin: many more take its memory or its stack."""

@@ -55,7 +55,8 @@ def left_normal(a: Floats) -> Floats:
 
 def norm(a: Floats) -> Floats:
     """Length of the vector; (..., 2) -> (...)."""
-    return np.hypot(a[..., 0], a[..., 1])
+    # Several times faster than np.hypot, which guards against overflow that mm never reach.
+    return np.asarray(np.sqrt(dot(a, a)))
 
 
 def from_angle(angle_rad: Floats) -> Floats:

@@ -34,7 +34,7 @@ from beltplan.drive.fit import (
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, middle_of, share_of_best_percent
 from beltplan.drive.travel import Circuit, Travel, circuit_of
-from beltplan.geometry.loops import Pieces
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints, apart
 
 Words = NDArray[np.object_]

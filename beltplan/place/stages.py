@@ -17,6 +17,7 @@ from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, route_of, with_known_push
 from beltplan.drive.travel import Travel, joined_travels, travel_round
+from beltplan.geometry.crossing import crosses
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
 from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
@@ -253,7 +254,7 @@ class _Work:
         # What stays must leave a path at all: its rims, spans and arcs meet at no place.
         rest = freed.at(np.full((len(moved), 2), np.nan))
         others = frozenset(range(len(freed.circuit.pulleys))) - moved
-        if not rest.rims_apart(rest.base, others) or rest.crossed(rest.base):
+        if not rest.rims_apart(rest.base, others) or crosses(rest.base):
             return np.zeros(len(index), dtype=bool)
 
         def stage(part: Ints) -> Bools:

@@ -14,7 +14,8 @@ from beltplan.drive.route import PathFault
 from beltplan.drive.travel import TOUCHING_MM, place_of
 from beltplan.geometry.crossing import is_sound, spans_cross
 from beltplan.geometry.distances import Band, band_to_point
-from beltplan.geometry.loops import FreeSpan, close_loop, overlap, tangent
+from beltplan.geometry.loops import close_loop, overlap, tangent
+from beltplan.geometry.pieces import FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, Ints, left_normal, turned
 
 

@@ -13,7 +13,7 @@ from beltplan.drive.layout import Layout, deviations_of
 from beltplan.drive.pulleys import Arm, Pulley, Slide, Track, slide_track
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.loops import pieces_of
+from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import Floats
 
 Part = Literal[

@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point
 
 from beltplan.checks.clearance import PLACES, gaps_of, telling_gaps
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.gaps import GAP_CHECK, MEASURED, _may_be_near
+from beltplan.checks.gaps import GAP_CHECK, MEASURED, _facing, _may_be_near
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, worst_margin
 from beltplan.cure.screen import as_it_stands, screen_of
@@ -21,7 +21,7 @@ from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, route_of
 from beltplan.geometry.distances import Band
-from beltplan.geometry.loops import FreeSpan
+from beltplan.geometry.pieces import FreeSpan
 from beltplan.geometry.vectors import from_angle
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.stages import STATES, judged_places
@@ -345,3 +345,10 @@ def test_an_arms_mount_stays_where_its_pivot_is() -> None:
     assert _with(STRAP, "tensioner").pulleys["tensioner"].mounted.outline_mm[0] == pytest.approx(
         (arm.pivot_mm[0] - 15.0, arm.pivot_mm[1] - 10.0)
     )
+
+
+@for_each(3, 4, 7)
+def test_spans_that_may_come_near_share_no_pulley_or_just_one(n: int) -> None:
+    pairs = _facing(n)[:-n]
+    assert len(pairs) == n * (n - 3) // 2
+    assert all({i, (i + 1) % n}.isdisjoint({j, (j + 1) % n}) for i, j in pairs)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from beltplan.geometry.crossing import crosses
 from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import Pieces
 
 RADII = st.floats(1.0, 300.0)
 
@@ -20,4 +21,4 @@ def test_crossed_belt(r1: float, r2: float, apart: float, direction: float) -> N
     loop = close_loop(centre, np.array([r1, r2]), np.array([1.0, -1.0]))
     f = np.arccos((r1 + r2) / distance)
     np.testing.assert_allclose(loop.length, 2.0 * (r1 + r2) * (np.tan(f) + np.pi - f), rtol=1e-10)
-    assert crosses(loop.pieces)
+    assert crosses(Pieces.of(loop))

@@ -12,7 +12,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
-from beltplan.geometry.loops import Pieces
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Floats
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, route_and_mechanics, seven, swung_generator
 from tests.for_each import for_each

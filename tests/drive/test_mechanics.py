@@ -27,7 +27,8 @@ from beltplan.drive.mechanics import (
 from beltplan.drive.operation import heat_N, tension_band
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import route_of
-from beltplan.geometry.loops import close_loop, pieces_of
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import Floats
 from tests.drive.drives import fixed, pulley, with_belt
 from tests.drive.loaded_drives import on_slide, operation, seven

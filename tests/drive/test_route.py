@@ -12,6 +12,7 @@ from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import NoBeltPath, PathFault, Route, circuit_for, route_of, routes_of, unsound
 from beltplan.drive.travel import circuit_of
 from beltplan.geometry.crossing import crosses, crossings
+from beltplan.geometry.pieces import Pieces
 from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_belt, with_pulley
 from tests.for_each import for_each
 
@@ -228,7 +229,7 @@ def test_of_two_ways_that_cross_as_often_the_one_that_turns_once_is_told(backwar
     given = layout(pulleys)
     other = circuit_of(replace(given, route=("crank", "high", "fan", "low"))).loop_at(0.0)
     circuit, loop = unsound(replace(given, route=("crank", "high", "fan", "low")) if backward else given)
-    crossed = [sum(bool(hit) for *_, hit in crossings(each.pieces)) for each in (loop, other)]
+    crossed = [sum(bool(hit) for *_, hit in crossings(Pieces.of(each))) for each in (loop, other)]
     assert crossed[0] == crossed[1] > 0
     assert [p.name for p in circuit.pulleys] == ["crank", "low", "fan", "high"]
     assert float((loop.sense * loop.wrap).sum()) == pytest.approx(-2.0 * math.pi)
@@ -340,7 +341,7 @@ def test_one_turn_in_sum_is_not_enough() -> None:
     backward = circuit_of(given, reverse=True)
     loop = backward.loop_at(math.radians(285.0))
     assert float(loop.turns) == pytest.approx(backward.turning)
-    assert crosses(loop.pieces)
+    assert crosses(Pieces.of(loop))
     _refusal(given)
 
 

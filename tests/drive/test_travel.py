@@ -13,7 +13,8 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Track
 from beltplan.drive.travel import Circuit, Travel, circuit_of, place_of, travel_of
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import Pieces, length_by_motion, overlap, pieces_of
+from beltplan.geometry.loops import length_by_motion, overlap
+from beltplan.geometry.pieces import Pieces, pieces_of
 from beltplan.geometry.vectors import Floats
 from tests.drive.drives import arm, fixed, layout, on_slide, pulley, railcar, with_pulley
 from tests.for_each import for_each

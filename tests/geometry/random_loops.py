@@ -8,18 +8,19 @@ import numpy as np
 
 from beltplan.geometry.crossing import crosses, crossings, is_sound
 from beltplan.geometry.loops import Loop, close_loop, overlap
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal
 
 
 def is_simple(loop: Loop) -> Bools:
     """Whether the path exists and does not cross itself, (...)."""
-    return np.asarray(loop.exists & ~crosses(loop.pieces))
+    return np.asarray(loop.exists & ~crosses(Pieces.of(loop)))
 
 
 def crossed_by_kind(loop: Loop) -> Bools:
     """Where two spans cross, a span and an arc, and two arcs, (3, b)."""
     found, n = np.zeros((3, len(loop.span)), dtype=bool), loop.span.shape[-1]
-    for i, j, hit in crossings(loop.pieces):
+    for i, j, hit in crossings(Pieces.of(loop)):
         found[(i >= n) + (j >= n)] |= hit
     return found
 

@@ -7,8 +7,9 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from beltplan.geometry.crossing import crosses, crossings, is_sound, spans_apart
+from beltplan.geometry.crossing import crosses, crossings, is_sound
 from beltplan.geometry.loops import Loop, close_loop, outline
+from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools
 from tests.for_each import for_each
 from tests.geometry.random_loops import Circles, anyhow, crossed_by_kind, is_simple, mixed, ring
@@ -69,21 +70,21 @@ def test_one_turn_in_sum_is_not_enough() -> None:
 
 def test_a_crossed_two_pulley_belt_crosses_between_its_spans() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([50.0, 80.0]), np.array([1.0, -1.0]))
-    assert [(i, j, bool(hit)) for i, j, hit in crossings(loop.pieces)] == [(0, 1, True)]
+    assert [(i, j, bool(hit)) for i, j, hit in crossings(Pieces.of(loop))] == [(0, 1, True)]
     assert not is_simple(loop)
 
 
 def test_a_figure_of_eight_of_four_names_the_two_spans() -> None:
     square = np.array([[0.0, 0.0], [300.0, 0.0], [0.0, 300.0], [300.0, 300.0]])
     loop = close_loop(square, np.full(4, 20.0), np.array([1.0, 1.0, -1.0, -1.0]))
-    assert [(i, j) for i, j, hit in crossings(loop.pieces) if hit and j < 4] == [(1, 3)]
+    assert [(i, j) for i, j, hit in crossings(Pieces.of(loop)) if hit and j < 4] == [(1, 3)]
 
 
 def test_a_span_through_the_belt_on_another_pulley_is_found() -> None:
     # From (370, 300) to about (440, -150): through the lower right quarter of circle 1, where its belt lies.
     centre = np.array([[0.0, 0.0], [400.0, 0.0], [400.0, 300.0], [470.0, -150.0]])
     loop = close_loop(centre, np.array([40.0, 60.0, 30.0, 30.0]), np.ones(4))
-    assert (2, 4 + 1) in [(i, j) for i, j, hit in crossings(loop.pieces) if hit]
+    assert (2, 4 + 1) in [(i, j) for i, j, hit in crossings(Pieces.of(loop)) if hit]
 
 
 def test_every_kind_of_crossing_alone_is_one_for_shapely_too() -> None:
@@ -107,7 +108,7 @@ def test_a_touch_is_no_crossing() -> None:
 def test_no_path_is_not_simple() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [10.0, 0.0]]), np.array([60.0, 20.0]), np.ones(2))
     assert not is_simple(loop)
-    assert not crosses(loop.pieces)
+    assert not crosses(Pieces.of(loop))
 
 
 def test_the_wrong_way_round_is_not_sound() -> None:
@@ -119,14 +120,7 @@ def test_the_wrong_way_round_is_not_sound() -> None:
 
 def test_a_batch_gives_the_verdicts_of_its_members() -> None:
     loop = anyhow(11, 300, 5).loop
-    every = [(i, j, np.broadcast_to(hit, len(loop.span))) for i, j, hit in crossings(loop.pieces)]
+    every = [(i, j, np.broadcast_to(hit, len(loop.span))) for i, j, hit in crossings(Pieces.of(loop))]
     for k in range(0, len(loop.span), 7):
-        alone = {(i, j) for i, j, hit in crossings(_one(loop, k).pieces) if hit}
+        alone = {(i, j) for i, j, hit in crossings(Pieces.of(_one(loop, k))) if hit}
         assert alone == {(i, j) for i, j, hit in every if hit[k]}
-
-
-@for_each(3, 4, 7)
-def test_spans_apart_share_no_pulley(n: int) -> None:
-    pairs = spans_apart(n)
-    assert len(pairs) == n * (n - 3) // 2
-    assert all({i, (i + 1) % n}.isdisjoint({j, (j + 1) % n}) for i, j in pairs)

@@ -16,7 +16,7 @@ from beltplan.geometry.distances import (
     in_polygon,
     point_to_polygon,
 )
-from beltplan.geometry.loops import Arc, FreeSpan
+from beltplan.geometry.pieces import Arc, FreeSpan
 from beltplan.geometry.vectors import Floats, from_angle
 from tests.geometry.drawn import arc_lines, span_bodies
 from tests.geometry.random_loops import sound_mixed

@@ -9,7 +9,8 @@ import pytest
 
 from beltplan.geometry import crossing
 from beltplan.geometry.crossing import crosses, crossings
-from beltplan.geometry.loops import Pieces, close_loop, pieces_of
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import Pieces, pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from tests.for_each import for_each
 from tests.geometry.random_loops import anyhow, crossed_by_kind, sound_mixed
@@ -56,7 +57,9 @@ def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
 def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
     """Law, over loops of which some cross; whether the whole one does is held against shapely elsewhere."""
     given = anyhow(n, 200, n)
-    whole = [crosses(close_loop(*each).pieces) for each in zip(given.centre, given.radius, given.sense, strict=True)]
+    whole = [
+        crosses(Pieces.of(close_loop(*each))) for each in zip(given.centre, given.radius, given.sense, strict=True)
+    ]
     parts = [crosses(_split(*each)) for each in zip(given.centre, given.radius, given.sense, strict=True)]
     np.testing.assert_array_equal(np.array(parts), np.array(whole))
     assert 5 < np.sum(whole) < 195
@@ -84,9 +87,9 @@ def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) ->
     whole = close_loop(anew, radius, sense)
     found = np.broadcast_to(crosses(_split(centre, radius, sense).moved({moved: places}), frozenset({moved})), 400)
     there = whole.exists
-    np.testing.assert_array_equal(found[there], crosses(whole.pieces)[there])
+    np.testing.assert_array_equal(found[there], crosses(Pieces.of(whole))[there])
     assert 5 < found[there].sum() < there.sum() - 5
-    among = close_loop(anew, radius, sense).pieces
+    among = Pieces.of(close_loop(anew, radius, sense))
     np.testing.assert_array_equal(crosses(among, frozenset({moved})), found)
     couples = list(crossings(among, frozenset({moved})))
     assert all({(moved - 1) % 6, moved, *(6 + (moved + by) % 6 for by in (-1, 0, 1))} & {i, j} for i, j, _ in couples)

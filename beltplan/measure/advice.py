@@ -9,11 +9,11 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats, norm
+from beltplan.geometry.vectors import TURN, Bools, Floats, Ints, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import without_motion
 from beltplan.measure.readings import OPPOSITE, Direction, Distance, Measured, Reading
-from beltplan.measure.solutions import CHECKED, Solution
+from beltplan.measure.solutions import CHECKED, Solution, turns_seen
 
 _T = TypeVar("_T")
 _Pair = tuple[int, int]
@@ -31,6 +31,11 @@ _HANGS, _CHECKS = 0.5, 0.1
 than this share of an error shows in its own residual, hardly anything checks a reading, and 15 mm may go unnoticed."""
 _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
+_QUARTER, _SPARSE = 0.25 * TURN, 5
+"""A right angle; turns of the whole of which one is looked at."""
+_QUARTERS: tuple[tuple[SeenSide, SeenSide], ...] = (
+    ("above", "right"), ("above", "left"), ("below", "left"), ("below", "right"),
+)  # fmt: skip
 
 
 class Further(NamedTuple):
@@ -219,19 +224,21 @@ def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
 class Settling(NamedTuple):
     """What settles the mirrors. words: where points are seen if the places are right. unsettled: mirrors left over.
 
-    quarters: whether what is left is settled by the quarters in which points are seen: without a level line an angle
-    or a single word is not enough.
+    there: where they are seen in the mirror, where that is not each the opposite: without a level line an angle or a
+    single word is not enough, but the quarters of two points are; empty where more than one mirror is left.
     """
 
     words: tuple[tuple[str, SeenSide], ...]
     distances: tuple[Apart, ...]
     angles: tuple[Apart, ...]
     unsettled: int
-    quarters: bool = False
+    there: tuple[tuple[str, SeenSide], ...] = ()
 
     @property
-    def sides(self) -> dict[str, list[SeenSide]]:
-        return {name: [word for other, word in self.words if other == name] for name, _ in self.words}
+    def sides(self) -> tuple[dict[str, list[SeenSide]], ...]:
+        """The words by point: if the places are right, then in the mirror, where that is told."""
+        every = (words for words in (self.words, self.there) if words)
+        return tuple({name: [word for own, word in words if own == name] for name, _ in words} for words in every)
 
 
 def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -> Settling:
@@ -255,8 +262,62 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
         names, rays, lambda step: np.degrees(np.arctan2(step[..., 1], step[..., 0])), _TOLD_DEG, here, there, 360.0
     )
     angles, left = _fewest(lines, left)
-    quarters = measured.frame_is_open and bool(left)
-    return Settling(tuple(words), tuple(distances), tuple(angles), 0 if quarters else len(left), quarters)
+    if not (measured.frame_is_open and left and len(far) > 1):
+        return Settling(tuple(words), tuple(distances), tuple(angles), len(left))
+    quarters, mirrored, settled = _by_quarters(measured, here, {i: there[i] for i in left}, far)
+    return Settling(quarters, tuple(distances), (), len(left - settled), mirrored if len(left) == 1 else ())
+
+
+_Words = tuple[tuple[str, SeenSide], ...]
+
+
+def _by_quarters(
+    measured: Measured, here: Floats, there: Mapping[int, Floats], points: Sequence[int]
+) -> tuple[_Words, _Words, set[int]]:
+    """The quarters in which to see two points: as they lie here, and there; and which of the others that tells apart.
+
+    The two points are those of which the quarters tell most apart, at most of the turns at which the whole may stand.
+    """
+    pairs = np.array([*combinations(points, 2)])
+    sights = {
+        i: (_Sight.of(measured, here, at, pairs), _Sight.of(measured, at, here, pairs)) for i, at in there.items()
+    }
+    told = {i: np.minimum(*(sight.tells.mean(axis=1) for sight in both)) for i, both in sights.items()}
+    best = int(np.argmax(np.sum([*told.values()], axis=0)))
+    found = {i for i, share in told.items() if share[best] > 0.0}
+    if not found:
+        return (), (), found
+    own, other = (sight.words(measured, pairs, best) for sight in sights[min(found)])
+    return own, other, found
+
+
+class _Sight(NamedTuple):
+    """The quarters in which points are seen from the origin at turns of the whole, (t) rad: (points, t), from 0.
+
+    tells: whether those of a pair cannot be seen at any turn of the other solution, (pairs, t).
+    """
+
+    turns: Floats
+    quarters: Floats
+    tells: Bools
+
+    @classmethod
+    def of(cls, measured: Measured, own: Floats, other: Floats, pairs: Ints) -> _Sight:
+        turns = turns_seen(measured, own)[::_SPARSE]
+        way, away = (np.arctan2(at[:, 1], at[:, 0]) for at in (own, other))
+        quarters = np.floor((way[:, None] + turns) / _QUARTER)
+        first, second = pairs.T
+        # Two points in quarters may be seen apart by the angle between the middles of these, and a right angle less or
+        # more.
+        off = (away[second] - away[first])[:, None] - _QUARTER * (quarters[second] - quarters[first])
+        return cls(turns, quarters, np.abs(np.angle(np.exp(1j * off))) > _QUARTER + math.radians(_TOLD_DEG))
+
+    def words(self, measured: Measured, pairs: Ints, best: int) -> _Words:
+        """What is seen of a pair at the least turn at which it tells."""
+        (able,) = np.nonzero(self.tells[best])
+        least = able[np.argmin(np.abs(np.angle(np.exp(1j * self.turns[able]))))]
+        own = ((measured.points[i], _QUARTERS[int(self.quarters[i, least]) % 4]) for i in pairs[best])
+        return tuple((name, word) for name, words in own for word in words)
 
 
 def _telling(

@@ -243,7 +243,7 @@ def _mirror_json(mirror: Mirror) -> _Object:
 
 def _settling(settling: Settling) -> _Object:
     return {
-        "sides": settling.sides,
+        "sides": next(iter(settling.sides), {}),
         "distances": [_apart("mm", apart) for apart in settling.distances],
         "angles": [_apart("deg", apart) for apart in settling.angles],
         "unsettled": settling.unsettled,

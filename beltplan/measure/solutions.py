@@ -52,17 +52,21 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
     0 where the frame is not open, since then nothing may be turned; else the middle of the range that does.
     """
-    agree = np.all(_seen(measured, places)[1], axis=0)
-    if agree.all() or not agree.any():
-        return 0.0 if agree.all() else None
+    turns = turns_seen(measured, places)
+    if len(turns) in (0, _TURNS):
+        return 0.0 if len(turns) else None
     # Every word holds over half a turn, so that all of them hold over one range.
-    return float(np.angle(np.sum(np.exp(1j * TURN / _TURNS * np.flatnonzero(agree)))))
+    return float(np.angle(np.sum(np.exp(1j * turns))))
+
+
+def turns_seen(measured: Measured, places: Floats) -> Floats:
+    """Turns of the whole, rad, at which points lie where they are seen, (t); 0 alone where it may not be turned."""
+    return np.flatnonzero(np.all(_seen(measured, places)[1], axis=0)) * TURN / _TURNS
 
 
 def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Bools]:
     """The words of `sides`, by point, and which of them hold at every turn of the whole that may be, (words, t)."""
-    held = not measured.sides or not measured.frame_is_open
-    turns = TURN * np.arange(1 if held else _TURNS) / _TURNS
+    turns = TURN * np.arange(_TURNS if measured.frame_is_open else 1) / _TURNS
     where = dict(zip(measured.points, places, strict=True))
     words = [(name, word) for name, own in measured.sides.items() for word in own]
     # A place turned by an angle lies on a side where it lies on that side turned back.

@@ -6,7 +6,7 @@ Lengths stand in mm, as everywhere in a report; what a tape reads stands in the 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -216,23 +216,24 @@ def _mirror_words(found: Measuring) -> str:
             lie = "lies" if len(moved) == 1 else "lie"
             words = f"only what is written of a picture says on which side {every} {lie}: {words}. Look at that first"
         told.append(words)
-    if settling.words:
-        given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
-        told += [
-            f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}`",
-            "Where you see the opposite, write the opposite word",
-        ]
+    is_open = found.measured.frame_is_open
+    lines = [_sides_words({**found.measured.sides, **sides} if is_open else sides) for sides in settling.sides]
+    if lines:
+        told += [f"Look from the front, and write where you see it from {origin}: {' or, if mirrored, '.join(lines)}"]
+        other = "another quarter, write that" if is_open else "the opposite, write the opposite word"
+        told += [f"Where you see {other}"]
     told += [_TAPE_SETTLES.format(each) for each in settling.distances]
     told += [_ANGLE_SETTLES.format(each) for each in settling.angles]
-    if settling.quarters:
-        points = [centre.name for centre in found.centres if centre.name != origin]
-        told += [
-            f"Look from the front: in which quarter from {origin} do you see two or more of {listed(points, 6)}? "
-            "Write it in `sides`: above left, below right ..."
-        ]
-    if settling.unsettled:
+    if settling.unsettled and is_open:
+        told.append(f"No quarters tell them apart: read the angles from {origin} to two of them")
+    elif settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
     return ". ".join(told)
+
+
+def _sides_words(sides: Mapping[str, Sequence[str]]) -> str:
+    given = (f"{name}: {' '.join(words)}" for name, words in sides.items())
+    return f"`sides: {{{', '.join(given)}}}`"
 
 
 def _unseen_words(found: Measuring) -> str:

@@ -45,7 +45,7 @@ def answered(name: str) -> Measuring:
     """A state, measured again with all that its answer asks for, where the places are as they were told."""
     given, found = STATES[name](), made(name)
     settling = found.settling
-    sides = {point: tuple(words) for point, words in settling.sides.items()}
+    sides = {point: tuple(words) for told in settling.sides[:1] for point, words in told.items()}
     distances = tuple(Distance(each.first, each.second, each.here, 1.0) for each in settling.distances)
     angles = tuple(
         Direction(each.first, each.second, math.radians(each.here), math.radians(0.5)) for each in settling.angles
@@ -69,17 +69,87 @@ def test_the_answer_settles_the_images(name: str) -> None:
         assert after.at_mm == pytest.approx(before.at_mm, abs=1e-3)
 
 
-def test_without_a_level_line_the_quarters_settle_the_images() -> None:
-    """As the answer asks: the quarters in which two points are seen, in the frame that the drive was invented in."""
-    found = made("mirrors open")
-    settling = found.settling
-    assert found.mirrors and settling.quarters and settling.unsettled == 0
-    assert not settling.words and not settling.angles
-    sides: dict[str, tuple[SeenSide, ...]] = {"steering_pump": ("above", "left"), "alternator": ("above", "right")}
-    again = measuring_of(replace(STATES["mirrors open"](), sides=sides))
-    assert again.settled and again.level_rad != 0.0
-    pump, alternator = again.centre("steering_pump"), again.centre("alternator")
-    assert pump.at_mm[0] < 0.0 < pump.at_mm[1] and alternator.at_mm[0] > 0.0 and alternator.at_mm[1] > 0.0
+@for_each(*product(range(6), (False, True)))
+def test_without_a_level_line_what_is_told_to_type_settles_it(seed: int, given_some: bool) -> None:
+    """Both lines, that of the places found and that of the mirror: each leaves its own solution, and that alone.
+
+    The second time where some sides are written that settle nothing: two points in one quarter.
+    """
+    places = scattered(np.random.default_rng(seed), 6)
+    bare = measured_of(places, taped_in(places, every_pair(places), None), level=None)
+    found, lines = measuring_of(bare), list[str]()
+    if given_some:
+        bare = replace(bare, sides=_alike(found))
+        found = measuring_of(bare)
+    assert (
+        len(found.mirrors) == 1
+        and len(found.settling.sides) == 2
+        and found.settling.unsettled == 0
+        and not found.settling.angles
+    )
+    for there, words in enumerate(found.settling.sides):
+        sides = {**bare.sides, **{name: tuple(own) for name, own in words.items()}}
+        again = measuring_of(replace(bare, sides=sides))
+        assert again.settled and not again.unseen
+        assert _is_clockwise(again) == (_is_clockwise(found) != bool(there))
+        lines.append(", ".join(f"{name}: {' '.join(own)}" for name, own in sides.items()))
+    (told,) = (words for lead, words in answers(found) if lead == "MIRROR")
+    assert f"`sides: {{{lines[0]}}}` or, if mirrored, `sides: {{{lines[1]}}}`. " in told
+
+
+def _alike(found: Measuring) -> dict[str, tuple[SeenSide, ...]]:
+    """The quarter of the point that lies nearest to the middle of one."""
+    seen = {each.name: each.at_mm for each in found.centres if each.name != found.measured.origin}
+    name = max(seen, key=lambda name: min(map(abs, seen[name])) / math.hypot(*seen[name]))
+    x, y = seen[name]
+    return {name: ("above" if y > 0.0 else "below", "right" if x > 0.0 else "left")}
+
+
+def _is_clockwise(found: Measuring) -> bool:
+    """The way round from the first three points to one another, which no turn of the whole changes."""
+    first, second, third = (np.array(each.at_mm) for each in found.centres[:3])
+    return bool(cross(second - first, third - first) < 0.0)
+
+
+def test_points_that_are_all_seen_in_one_quarter_need_angles() -> None:
+    """By hand: two points at 41 and 49 deg, each 4 deg from the middle of a quarter, as their mirror has them."""
+    places = {"crank": (0.0, 0.0)} | {
+        name: (300.0 * math.cos(a), 300.0 * math.sin(a)) for name, a in (("fan", 0.72), ("pump", 0.85))
+    }
+    bare = measured_of(
+        places,
+        taped_in(places, every_pair(places), None),
+        level=None,
+        sides=dict.fromkeys(("fan", "pump"), ("above", "right")),
+    )
+    found = measuring_of(bare)
+    assert len(found.mirrors) == found.settling.unsettled == 1 and not found.settling.sides
+    (told,) = (words for lead, words in answers(found) if lead == "MIRROR")
+    assert told.endswith("No quarters tell them apart: read the angles from crank to two of them")
+    read = tuple(Direction("crank", name, rad, 0.01) for name, rad in (("fan", 0.72), ("pump", 0.85)))
+    assert measuring_of(replace(bare, directions=read)).settled
+
+
+@for_each(*range(12))
+def test_without_a_level_line_quarters_as_they_are_seen_settle_it(seed: int) -> None:
+    """Whichever way the drive stands, and whichever hand it has, its own quarters at the points asked for.
+
+    Three times at most: two points may stand so that their quarters settle nothing, and others are asked for then.
+    """
+    rng = np.random.default_rng(seed)
+    places = scattered(rng, 6)
+    true = turned(np.array([*places.values()]) * (1.0, (-1.0) ** seed), rng.uniform(0.0, 2.0 * math.pi))
+    at = dict(zip(places, true - true[0], strict=True))
+    given = measured_of(places, taped_in(places, every_pair(places), None), level=None)
+    for _ in range(3):
+        found = measuring_of(given)
+        seen: dict[str, tuple[SeenSide, ...]] = {
+            name: ("above" if at[name][1] > 0.0 else "below", "right" if at[name][0] > 0.0 else "left")
+            for name in (found.settling.sides or [{}])[0]
+        }
+        given = replace(given, sides={**given.sides, **seen})
+    assert found.settled
+    assert _is_clockwise(found) == bool(cross(true[1] - true[0], true[2] - true[0]) < 0.0)
 
 
 def test_one_word_is_enough_for_one_image() -> None:
@@ -166,7 +236,7 @@ def test_an_angle_tells_apart_what_it_differs_by_five_degrees(here_deg: float, t
     pump, image = ((200.0 * math.cos(a), 200.0 * math.sin(a)) for a in map(math.radians, (here_deg, there_deg)))
     others = {"crank": (0.0, 0.0), "fan": (300.0, 0.0), "idler": (20.0, -250.0)}
     found = _told_apart({**others, "pump": pump}, {"pump": image})
-    assert not found.words and not found.distances and not found.quarters
+    assert not found.words and not found.distances and not found.there
     assert (len(found.angles), found.unsettled) == ((1, 0) if told else (0, 1))
     for each in found.angles:
         assert (each.first, each.second) == ("crank", "pump")
@@ -177,11 +247,11 @@ def test_without_a_level_line_quarters_are_asked_for_only_where_something_is_lef
     """All taped, the image of a point is left; of one that moved by nothing else is."""
     places = {"crank": (0.0, 0.0), "fan": (300.0, 0.0), "pump": (80.0, 200.0)}
     left = _told_apart(places, {"pump": (80.0, -200.0)}, open_frame=True)
-    assert (left.quarters, left.unsettled, left.angles) == (True, 0, ())
+    assert ([*map(list, left.sides)], left.unsettled, left.angles) == ([["fan", "pump"]] * 2, 0, ())
     given = measured_of(places, ())
     network = surveyed(given)
     none = settling_of(given, solved_at(network, network.unknowns_at(np.array(list(places.values())))), [])
-    assert (none.quarters, none.unsettled) == (False, 0)
+    assert (none.sides, none.unsettled) == ((), 0)
 
 
 # All mirror images of generic networks, against every choice of sides laid by circles and polished by scipy.

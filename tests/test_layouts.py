@@ -145,7 +145,7 @@ def test_no_variant_is_left_untested(name: str) -> None:
 @for_each(*(each for each in EVERY if each[0] != "too_tight"))
 def test_a_good_stock_belt_fits(name: str, variant: str | None) -> None:
     judged = _route(name, variant).judged
-    assert judged is not None and judged.judged == "good"
+    assert judged is not None and judged.verdict == "good"
 
 
 def test_too_tight_has_a_path_but_no_belt() -> None:

@@ -86,7 +86,7 @@ def good_words(
         return too_short_words(route)
     if route.judged is None and (begins := _begins_words(belt, good[1])):
         return f"{begins}: {_LONGER}"
-    unlisted = route.stock and all(each.judged != "good" for each in route.stock)
+    unlisted = route.stock and all(each.verdict != "good" for each in route.stock)
     return any_words(what, belt.profile, good, does, inches) + "; none on the list has such a length" * bool(unlisted)
 
 
@@ -243,7 +243,7 @@ def _reserve_findings(route: Route) -> list[Finding]:
     fitted, window = route.judged, route.window
     if none_is_sure := _none_sure_to_go_on(route):
         return none_is_sure
-    if fitted is None or window is None or fitted.judged == "good":
+    if fitted is None or window is None or fitted.verdict == "good":
         return []
     negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
     found, travel = list[Finding](), max(window.longest - window.shortest, 1.0)

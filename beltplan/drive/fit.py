@@ -158,8 +158,11 @@ class FittedBelt:
     position: float | None
     short_reserve_mm: float
     long_reserve_mm: float
-    judged: Literal["good", "marginal"]
     reasons: tuple[str, ...]
+
+    @property
+    def verdict(self) -> Literal["good", "marginal"]:
+        return "marginal" if self.reasons else "good"
 
     @property
     def designation(self) -> str:
@@ -302,8 +305,7 @@ def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -
         for reserve, end, what in ends
         if reserve < 0.0
     )
-    judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
-    return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)
+    return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, reasons)
 
 
 def _lack(mm: float) -> str:
@@ -377,16 +379,16 @@ def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:
 
 
 def _best_first(belts: Iterable[FittedBelt]) -> tuple[FittedBelt, ...]:
-    return tuple(sorted(belts, key=lambda own: (-_standing(own.reserve_mm, own.judged == "good"), own.line_mm)))
+    return tuple(sorted(belts, key=lambda own: (-_standing(own.reserve_mm, own.verdict == "good"), own.line_mm)))
 
 
 def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
     line, (least, most) = line_length_mm(belt), taken_on_fixed(belt)
     reserves = (most - needed_mm, needed_mm - least)
     if belt.stretch_fit is not None:
-        return FittedBelt(belt, line, None, None, *reserves, "good", ())
+        return FittedBelt(belt, line, None, None, *reserves, ())
     reasons = ("there is no adjuster, and nothing else takes up its length tolerance, its stretch and its wear",)
-    return FittedBelt(belt, line, None, None, *reserves, "marginal", reasons)
+    return FittedBelt(belt, line, None, None, *reserves, reasons)
 
 
 def taken_on_fixed(belt: Belt) -> tuple[float, float]:

@@ -268,7 +268,9 @@ def _stock(fitted: FittedBelt) -> _Object:
     return {
         "designation": fitted.designation,
         "length_mm": fitted.line_mm,
-        **fields_of(fitted, "position", "judged", "short_reserve_mm", "long_reserve_mm"),
+        "position": fitted.position,
+        "judged": fitted.verdict,
+        **fields_of(fitted, "short_reserve_mm", "long_reserve_mm"),
         "reasons": list(fitted.reasons),
     }
 

@@ -88,7 +88,7 @@ def _belt(route: Route) -> str:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
         return f"none: it could not be put on; the nearest is {size}"
-    good = route.judged.judged == "good" or too_short_words(route)  # the next line tells it
+    good = route.judged.verdict == "good" or too_short_words(route)  # the next line tells it
     return size if good else f"{size}, but {', and '.join(route.judged.reasons) or 'without full reserve'}"
 
 

@@ -145,7 +145,7 @@ def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Ta
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
         least, most = (lengths and lengths.good_mm) or (math.inf, -math.inf)
-        as_good = fitted.judged != "good" or least <= fitted.line_mm <= most
+        as_good = fitted.verdict != "good" or least <= fitted.line_mm <= most
         worse = "" if as_good else "a problem more: see BUY"
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))

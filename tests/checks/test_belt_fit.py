@@ -328,7 +328,7 @@ def test_stretch_belts_and_adjusters_are_no_problem() -> None:
 
 def test_the_belt_is_still_listed_as_marginal() -> None:
     laid = route(two(300.0, stock=(parse_designation("6PK915"),)))
-    assert [(fitted.designation, fitted.judged) for fitted in laid.stock] == [("6PK915", "marginal")]
+    assert [(fitted.designation, fitted.verdict) for fitted in laid.stock] == [("6PK915", "marginal")]
 
 
 @for_each((900.0, 300.0), (901.0, 300.0 - 168_000.0 / 901.0), (902.0, 0.0))

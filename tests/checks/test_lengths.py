@@ -70,7 +70,7 @@ def test_a_stock_belt_with_a_problem_more_says_so_where_it_is_listed() -> None:
     told = shown(check_report(plan, full=True), Screen(width=120))
     assert (
         told.count("fits, but a problem more: see BUY")
-        == sum(each.judged == "good" and each.line_mm < _longest_short_mm(155.0) for each in plan.route.stock[:8])
+        == sum(each.verdict == "good" and each.line_mm < _longest_short_mm(155.0) for each in plan.route.stock[:8])
         > 0
     )
 

@@ -92,7 +92,7 @@ def test_edges_of_good(more: dict[str, Any], growth: float) -> None:
     least = SHORTEST + FITTING + 5.0
     most = min((LONGEST - 5.0) / (1.0 + wear), LONGEST / (1.0 + 0.005 + wear))
     lengths = [least - EPSILON, least + EPSILON, most - EPSILON, most + EPSILON]
-    judged = {belt.line_mm: belt.judged for belt in _fit(layout, *lengths)}
+    judged = {belt.line_mm: belt.verdict for belt in _fit(layout, *lengths)}
     assert [judged[length] for length in lengths] == ["marginal", "good", "good", "marginal"]
     assert acceptable_lengths(layout.belt, _parts(layout)[2]) == pytest.approx((least, most))
     assert is_sprung(circuit_of(layout)) is ("spring" in more)
@@ -102,7 +102,7 @@ def test_edges_of_the_window() -> None:
     lengths = [SHORTEST - EPSILON, SHORTEST + EPSILON, LONGEST - EPSILON, LONGEST + EPSILON]
     fitted = _fit(on_slide(), *lengths)
     assert {belt.line_mm for belt in fitted} == set(lengths[1:3])
-    assert {belt.judged for belt in fitted} == {"marginal"}
+    assert {belt.verdict for belt in fitted} == {"marginal"}
 
 
 def test_reserves_and_reasons() -> None:
@@ -131,7 +131,7 @@ def test_place_on_the_travel() -> None:
 def test_order_good_first_then_larger_reserve() -> None:
     lengths = [SHORTEST + 1.0, 930.0, 970.0, 1000.0, LONGEST - 1.0]
     fitted = _fit(on_slide(tension_N=300.0), *lengths)
-    assert [belt.judged for belt in fitted] == ["good"] * 3 + ["marginal"] * 2
+    assert [belt.verdict for belt in fitted] == ["good"] * 3 + ["marginal"] * 2
     # Reserves: 970 has 43, 1000 has 22, 930 has 3.3; then -11.4 (too short) and -11.4 (too long), a hair apart.
     assert [round(belt.line_mm, 1) for belt in fitted] == [970.0, 1000.0, 930.0, 915.2, 1033.2]
 
@@ -175,7 +175,7 @@ def test_acceptable_interval_is_where_belts_are_good(
 
     def judged(length: float) -> str:
         stocked = replace(layout, stock=(replace(layout.belt, length_mm=length),))
-        return fitted_in_window(stocked, circuit, travel, window)[0].judged
+        return fitted_in_window(stocked, circuit, travel, window)[0].verdict
 
     if interval is None:
         assert {judged(length) for length in np.linspace(shortest, shortest + width, 9)} == {"marginal"}
@@ -198,7 +198,7 @@ def test_without_an_adjuster_only_the_tolerance_band_helps(length: float, fits: 
     """PK below 1000 mm: 5 mm either way."""
     layout = fixed()
     fitted = fitted_on_fixed(replace(layout, stock=(replace(layout.belt, length_mm=length),)), 900.0)
-    assert [belt.judged for belt in fitted] == (["marginal"] if fits else [])
+    assert [belt.verdict for belt in fitted] == (["marginal"] if fits else [])
     assert all(belt.position is None and belt.setting is None and belt.reasons for belt in fitted)
 
 
@@ -222,7 +222,7 @@ def test_a_stretch_fit_belt_is_good_within_its_band() -> None:
     layout = with_belt(fixed(), stretch_fit=(0.01, 0.02))
     stock = tuple(replace(layout.belt, length_mm=length) for length in (999.9, 1000.2, 1005.0, 1009.8, 1010.0))
     fitted = fitted_on_fixed(replace(layout, stock=stock), 1020.0)
-    assert [(belt.line_mm, belt.judged) for belt in fitted] == [(1005.0, "good"), (1000.2, "good"), (1009.8, "good")]
+    assert [(belt.line_mm, belt.verdict) for belt in fitted] == [(1005.0, "good"), (1000.2, "good"), (1009.8, "good")]
     assert fitted[0].short_reserve_mm == pytest.approx(1005.0 * 1.02 - 1020.0)
     assert fitted[0].long_reserve_mm == pytest.approx(1020.0 - 1005.0 * 1.01)
 
@@ -261,7 +261,7 @@ def test_the_sprayers_good_lengths_end_where_it_can_still_be_tightened(length: f
     """Longest path 1457.0 mm / (1 + 0.5 % tolerance + 1.5 % wear + (400 - 200) / 60000) is near 1424 mm, by hand."""
     given = read_layout("layouts/orchard_sprayer.yaml", None).layout
     (fitted,) = route_of(with_belt(replace(given, stock=()), length_mm=length)).stock
-    assert fitted.judged == judged
+    assert fitted.verdict == judged
 
 
 def test_slide_given_backward_has_the_same_window() -> None:

@@ -80,7 +80,7 @@ def test_without_an_adjuster() -> None:
     route = route_of(_stocked(fixed(), "6PK910", "6PK915", "6PK920"))
     assert (route.travel, route.window, route.setting, route.position, route.moving) == (None,) * 5
     assert route.needed_mm == pytest.approx(600.0 + 100.0 * np.pi)
-    assert [(f.designation, f.judged) for f in route.stock] == [("6PK915", "marginal"), ("6PK910", "marginal")]
+    assert [(f.designation, f.verdict) for f in route.stock] == [("6PK915", "marginal"), ("6PK910", "marginal")]
     assert route.length_mm == 915.0
     assert float(route.loop.length) == route.needed_mm
 

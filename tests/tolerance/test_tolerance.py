@@ -88,7 +88,7 @@ def test_a_layout_without_errors_is_certain_of_just_its_good_belts(name: str, pa
     measured = {n: replace(p, uncertainty=NO_ERRORS, reading="line") for n, p in exact.pulleys.items()}
     made = study(replace(exact, pulleys=measured), 2000)
     certain = {belt.designation for belt in made.belts if belt.with_reserve == 1.0}
-    assert certain == {belt.designation for belt in made.route.stock if belt.judged == "good"}
+    assert certain == {belt.designation for belt in made.route.stock if belt.verdict == "good"}
     assert made.needed_mm.size == 0 or np.ptp(made.needed_mm) < 1e-9
 
 

@@ -116,7 +116,7 @@ def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: f
     for stretch in (caution, problem):
         surely = stretch.surely_mm(needed_mm)
         if (surely >= needed_mm).any():
-            yield from found.judged.best_first(np.append(surely >= needed_mm, False))[:_TRIED].tolist()
+            yield from found.judged.best_first(surely >= needed_mm)[:_TRIED].tolist()
             return
     works = found.working()
     yield from works[np.argsort(-surely[works], kind="stable")][:_TRIED].tolist()

@@ -153,11 +153,10 @@ class JudgedPlaces:
     @property
     def margin_names(self) -> list[str]:
         """What the worst margin of every place is of, '' where it has none."""
-        told = [""] * len(self.places)
+        told: Words = np.full(len(self.places), "", dtype=object)
         for freed, way in self.ways:
-            for number, worst in zip(way.index.tolist(), way.worst.tolist(), strict=True):
-                told[number] = freed.names[worst] if worst >= 0 else ""
-        return told
+            told[way.index] = np.array([*freed.names, ""], dtype=object)[way.worst]  # -1 where it has none
+        return [*told]
 
     def place(self, number: int) -> Place:
         """One place by its number."""
@@ -172,7 +171,7 @@ class JudgedPlaces:
         return Place(at, verdict)
 
     def best_first(self, among: Bools) -> Ints:
-        """Numbers of places, best first by `RULE`; of equals the first comes first."""
+        """Numbers of places, best first by `RULE`; of equals the first. among: of the first ones, or of all."""
         keep = np.flatnonzero(among)
         margin, own = (np.round(self.spread(name)[keep], MARGIN_DIGITS) for name in ("margin", "own_margin"))
         return np.asarray(keep[np.lexsort((-own, -margin, -self.state[keep].astype(int)))])

@@ -165,7 +165,7 @@ class PlaceMap:
         """The place of the grid nearest to the present one that comes at least to a state, and how far it is, mm."""
         if self.judged.state[-1] >= state:
             return self.present, 0.0
-        keep = np.flatnonzero(self._on_grid() & (self.judged.state >= state))
+        keep = np.flatnonzero(self.judged.state[:-1] >= state)
         if not len(keep):
             return None
         step = self.judged.places[keep, 0] - self.judged.places[-1, 0]
@@ -188,12 +188,7 @@ class PlaceMap:
 
     def working(self) -> Ints:
         """Numbers of the grid's places without a problem, best first by `RULE`."""
-        return self.judged.best_first(self._on_grid() & (self.judged.state >= CAUTION))
-
-    def _on_grid(self) -> Bools:
-        keep = np.ones(len(self.judged.state), dtype=bool)
-        keep[-1] = False
-        return keep
+        return self.judged.best_first(self.judged.state[:-1] >= CAUTION)
 
 
 def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress = lambda share: None) -> PlaceMap:

@@ -91,7 +91,9 @@ def lengths_words(plan: Plan) -> str:
     ]
     if lengths.good_mm is None:
         return "; ".join(beyond)
-    told = good_words(route, belt.kind_words, does, inches=True, good=lengths.good_mm)
+    sound = ""
     if lengths.sound_mm not in (None, lengths.good_mm):
-        told += f"; from {length_words(belt.profile, *lengths.sound_mm, inches=True)} with no problem"
-    return "; ".join((told, *beyond))
+        does = "fits"
+        sound = f"; without a problem only from {length_words(belt.profile, *lengths.sound_mm, inches=True)}"
+    told = good_words(route, belt.kind_words, does, inches=True, good=lengths.good_mm)
+    return "; ".join((f"{told}{sound}", *beyond))

@@ -356,7 +356,7 @@ def path_words(plan: Plan, moving: bool = False) -> str:
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
         words = good_words(route, belt.kind_words, "fits", inches=True) if moving else lengths_words(plan)
-        return words[0].upper() + words[1:]
+        return in_units(words[0].upper() + words[1:], plan.layout.units)
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest
         return f"Path {length_words(belt.profile, shortest, longest, inches=True)} over the adjuster's travel"

@@ -99,8 +99,8 @@ def test_lengths_without_a_problem_are_told() -> None:
     assert plan.count("problem") == 1 and lengths is not None and lengths.sound_mm is not None
     least, most = lengths.sound_mm
     assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and most == accepted[1]
-    told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in) with no problem"
-    assert lengths_words(plan).endswith(f"would do; from {told}")
+    told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in)"
+    assert lengths_words(plan).endswith(f" in) fits; without a problem only from {told}")
     assert result_of(plan)["belt"]["no_problem_mm"] == [least, most]
 
 

@@ -19,7 +19,7 @@ from beltplan.picture.routing import routing_scene
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import PICTURE_SAFETY
-from tests.checks.drives import two
+from tests.checks.drives import sliding, two
 from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 from tests.picture.in_mm import in_mm
@@ -165,6 +165,15 @@ def test_the_path_would_do_while_a_problem_stands() -> None:
     """As `check` says of the belt to buy: a mend may change the length."""
     assert texts(made(railcar()), "path")[0].endswith("would do")
     assert texts(made(railcar(), FINDINGS[1:]), "path")[0].endswith("will do")
+
+
+def test_what_is_wrong_with_other_lengths_is_told_in_the_units_of_the_file() -> None:
+    """2.7 mm out of line are too much for a shorter span: atan(2.7 / 306) = 0.505 deg."""
+    drive = replace(sliding(), units="in")
+    route = route_of(drive.with_pulley(replace(drive.pulleys["far"], plane_mm=2.7)))
+    told = " ".join(texts(made(route), "path"))
+    assert "fit too, but then crank to far: 0.11 in out of line over 12.05 in is 0.51 deg" in told
+    assert told.startswith("Any 6PK from 933.0 to 1019.7 mm (36.73 to 40.15 in) w")
 
 
 def test_pulleys_stand_in_a_table_in_the_units_of_the_file() -> None:

@@ -122,7 +122,7 @@ class Places:
 
     pulley: the one moved. at_mm: (..., 2), x and y. verdict: 'sound', 'caution', 'problem', 'no belt fits', 'no path'.
     belt: designation of the belt that is judged, '' where there is none on the list. position: of the adjuster, 0 short
-    to 1 long. reserve_mm: of the belt at the worse end of the travel. clearance_mm, strand_gap_mm, rim_gap_mm: the
+    to 1 long. reserve_mm: of the belt at the worse end of the travel. clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the worst distance to a limit, as a share of it; margin_of: which. slip_wet: the highest grip
     utilisation when wet, 1 is slip. wrap_deg: of every pulley on the belt, by its name. NaN or '' where a place has no
     such value.

@@ -256,6 +256,7 @@ class Travel:
         return "no path" if lost else "shortest path" if low == bool(self.direction > 0.0) else "longest path"
 
     def where(self, keep: Bools | Ints) -> Travel:
+        """Only some of many layouts: here each has values of its own, where `picked` keeps what is the same for all."""
         return Travel(*(getattr(self, field.name)[keep] for field in fields(self)))
 
     def ends(self, circuit: Circuit) -> Floats:

@@ -1,4 +1,4 @@
-"""Very many places of pulleys judged at once by every check, each by its own measure and bounds."""
+"""Very many places judged at once by every check that needs no tension, each by its own measure and bounds."""
 
 from __future__ import annotations
 
@@ -119,7 +119,7 @@ class Verdicts:
     index: into the places asked for, in no order. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm:
     length that is judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
-    smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
+    smallest. margin: the smallest share in hand of any limit; worst: which, by number in `Freed.names`;
     own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that
     the place decides, the farthest beyond its limit; standing: what is a problem whatever the place. setting, short,
     long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest grip utilisation when wet,

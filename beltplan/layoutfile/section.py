@@ -34,6 +34,7 @@ class Beside:
 
 _Value = TypeVar("_Value")
 
+_A_LENGTH = re.compile(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?")
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 _MOST_BESIDE_GUESS = 8
@@ -100,11 +101,8 @@ class Section:
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
             if others := next(groups, None):
                 homes, first = " or ".join(f"`{each}`" for each in others), self.spec(others[0])
-                what = (
-                    f" ({'; '.join(filter(None, (', '.join(first.choices), first.meaning)))})"
-                    if len(others) == 1
-                    else ""
-                )
+                told = "; ".join(filter(None, (", ".join(first.choices), first.meaning)))
+                what = f" ({told})" if len(others) == 1 else ""
                 self.refuse(key, f"{key} without {homes}", f"{homes} beside it{what}, or no {key}")
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
@@ -113,7 +111,7 @@ class Section:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
-            if self._is_alone(name) and re.fullmatch(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?", name):
+            if self.is_alone(name) and _A_LENGTH.fullmatch(name) and not self._parted(name):
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
                 hint = self._hint_at(name, known)
@@ -160,10 +158,14 @@ class Section:
 
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""
-        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name) if self._is_alone(name) else None
+        if not self.is_alone(name):
+            return ()
+        if _A_LENGTH.fullmatch(name):
+            return ("value", name) if "value" in names_under(self.form) and not self.has("value") else ()
+        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name)
         return found.groups() if found else ()
 
-    def _is_alone(self, name: str) -> bool:
+    def is_alone(self, name: str) -> bool:
         """Whether a key stands in braces without a colon and a value."""
         node = self.node(name)
         return isinstance(node, Scalar) and not node.text
@@ -336,7 +338,7 @@ def respelt(table: Table, known: tuple[str, ...]) -> Table:
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     least, most = spec.entries
-    allowed = f"a list of {least} to {most} entries"
+    allowed = f"a list of {f'{least} to ' * (least < most)}{most} entries"
     if not isinstance(node, Sequence) or node.bare:
         raise Misread(kind_of(node) + " without brackets" * is_bare(node), allowed + _as_list(node, spec))
     if spec.unit in LENGTHS and (wrong := commas_in(node)):
@@ -351,7 +353,7 @@ def _as_list(node: Node, spec: Key) -> str:
     if not isinstance(node, Scalar):
         return ": [first, second, ...]"
     text = with_points(node.text.strip(" []()"))
-    words = re.split(r"\s*(?:[,;|]|-?>)\s*", text)
+    words = re.split(r"\s*(?:[,;|]|-?>)\s*|\s+[-\u2013\u2014]\s+", text)
     # A mark's name may have blanks, and one stands before a unit.
     parted = words if len(words) > 1 or spec.path == "marks" else re.split(r"\s+(?!(?:mm|cm|in)\b)", text)
     return f": [{', '.join(parted)}]"

@@ -17,21 +17,29 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
     hints = (hint for (beside, names), hint in _NO_KEY.items() if beside in words and plain in names.split())
     if hint := next(hints, None):
         return f" ({hint})"
-    meant = word_meant(said, words)
+    meant = " or ".join(_words_meant(said, words))
     return f" (write {meant})" if meant else did_you_mean(said, words)
 
 
 def word_meant(said: str, words: tuple[str, ...]) -> str | None:
-    """The allowed word that another one stands for: in other letters or order, without its unit, as people call it.
+    """The allowed word that another one stands for; of several the first.
 
     >>> word_meant("diameter-rim", ("diameter", "rim_diameter"))
     'rim_diameter'
     """
+    return next(iter(_words_meant(said, words)), None)
+
+
+def _words_meant(said: str, words: tuple[str, ...]) -> list[str]:
+    """The allowed words that another one may stand for: in other letters or order, as people call it, or a part of it.
+
+    >>> _words_meant("compressor", ("air_conditioning", "fan", "air_compressor")), _words_meant("max", ("max_rpm",))
+    (['air_conditioning', 'air_compressor'], ['max_rpm'])
+    """
     plain = letters_of(said)
-    for word in words:
-        if sorted(plain) == sorted(letters_of(word)) or plain in _SAID.get(word, "").split():
-            return word
-    return next((word for word in words if len(said) > 2 and word.startswith(f"{said.lower()}_")), None)
+    alike = [word for word in words if sorted(plain) == sorted(letters_of(word))]
+    called = alike or [word for word in words if plain in _SAID.get(word, "").split()]
+    return called or [word for word in words if len(said) > 2 and f"_{said.lower()}_" in f"_{word.lower()}_"]
 
 
 def letters_of(said: str) -> str:
@@ -55,7 +63,7 @@ _SAID = {
     "alternator": "alt generator dynamo",
     "steering_pump": "powersteering powersteeringpump steering ps pspump",
     "hydraulic_pump": "hydraulic hydraulics oilpump",
-    "air_conditioning": "ac a/c aircon airconditioner accompressor a/ccompressor airconditioningcompressor",
+    "air_conditioning": "ac a/c aircon airconditioner accompressor a/ccompressor airconditioningcompressor compressor",
     "water_pump": "coolantpump waterpumppulley wp",
     "fan": "coolingfan enginefan",
     "air_compressor": "compressor aircomp",

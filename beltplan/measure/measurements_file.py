@@ -17,7 +17,7 @@ from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
-from beltplan.measure.names import Names, names_of, read_layout_part
+from beltplan.measure.names import Names, keys_in, names_of, read_layout_part
 from beltplan.measure.readings import Diameter, Measured
 
 _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
@@ -84,7 +84,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     )
     images = read_images(top, names, accuracy)
     level, sides = readers.read_level(top, names), readers.read_sides(top, names, origin)
-    rimmed = frozenset((*(size.pulley for size in sizes), *(name for image in images for name in image.rims)))
+    # A rim that is there but wrong has a fault of its own: nothing else is said to want it.
+    rimmed = frozenset(name for key in ("diameters", "circles") for name in keys_in(top.node(key)))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
     every = readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)

@@ -94,8 +94,8 @@ def names_of(top: Section) -> Names:
     marks = [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
     for picture in _tables(top.node("points")):
         # A name that is misspelt in one of the two is told once, at `known`.
-        picked = [*_keys(picture.node("places"))]
-        marks += [name if name in picked else nearest(name, picked) or name for name in _keys(picture.node("known"))]
+        picked = [*keys_in(picture.node("places"))]
+        marks += [name if name in picked else nearest(name, picked) or name for name in keys_in(picture.node("known"))]
     roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in pulleys_in(top.table).items()}
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
@@ -133,15 +133,15 @@ def _measured(top: Section) -> Iterator[str]:
     for key in top.names:
         node = top.node(key)
         if key in ("distances", "angles"):
-            yield from (name for pair in _keys(node) for name in _split(pair, ()) or ())
+            yield from (name for pair in keys_in(node) for name in _split(pair, ()) or ())
         elif key == "offsets":
-            yield from _keys(node)
+            yield from keys_in(node)
             yield from (word.text for each in _tables(node) if isinstance(word := each.node("from"), Scalar))
         elif key == "points":
-            yield from (name for picture in _tables(node) for name in _keys(picture.node("places")))
+            yield from (name for picture in _tables(node) for name in keys_in(picture.node("places")))
 
 
-def _keys(node: Node | None) -> tuple[str, ...]:
+def keys_in(node: Node | None) -> tuple[str, ...]:
     return tuple(node.entries) if isinstance(node, Table) else ()
 
 

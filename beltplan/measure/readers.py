@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar, cast
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
@@ -280,26 +281,34 @@ def read_level(top: Section, names: Names) -> Pair | None:
 
 def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, tuple[SeenSide, ...]]:
     found: dict[str, tuple[SeenSide, ...]] = {}
-    for section, name in entries_of(top, "sides"):
+    entries = [*entries_of(top, "sides")]
+    # In braces `above, left` reads as a name `left` with nothing: it is the rest of what stands before it.
+    rests = {
+        name: rest
+        for (section, name), (_, rest) in pairwise(entries)
+        if section.is_alone(rest) and rest not in names.points and word_meant(rest, WORDS_OF_SIDES)
+    }
+    for section, name in (each for each in entries if each[1] not in rests.values()):
         known = names.known(section, name, name)
         if known and name == origin:
             section.refuse(name, "the origin, from which it is seen itself", "other points")
-        words = _words(section, name)
+        words = _words(section, name, rests.get(name, ""))
         if known and words:
             found[name] = words
     return found
 
 
-def _words(section: Section, name: str) -> tuple[SeenSide, ...]:
+def _words(section: Section, name: str, rest: str) -> tuple[SeenSide, ...]:
     node = section.node(name)
     allowed = "left, right, above or below; or two of them, as above right"
-    words = re.split(r"[\s,_-]+", node.text.strip()) if isinstance(node, Scalar) else []
+    said = f"{node.text}, {rest}" if rest and isinstance(node, Scalar) else getattr(node, "text", "")
+    words = re.split(r"[\s,_-]+", said.strip()) if said else []
     seen = [cast(SeenSide, word) for word in words if word in WORDS_OF_SIDES]
-    if len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
+    if rest or len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
         meant = [word_meant(word, WORDS_OF_SIDES) for word in words]
-        written = f" (write {' '.join(filter(None, meant))})" if all(meant) and meant != words else ""
+        written = f" (write {' '.join(filter(None, meant))})" if all(meant) and (rest or meant != words) else ""
         hints = written or "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
-        section.refuse(name, "nothing" if node is None else kind_of(node) + hints, allowed)
+        section.refuse(name, "nothing" if node is None else (quoted(said) if rest else kind_of(node)) + hints, allowed)
         return ()
     return tuple(seen)
 

@@ -64,6 +64,13 @@ PULLEY = [
 ]
 
 
+@for_each(("compressor", "air_conditioning or air_compressor"), ("vacuum", "vacuum_pump"),
+          ("pump", "steering_pump or hydraulic_pump or water_pump or vacuum_pump"))  # fmt: skip
+def test_a_role_that_may_be_several_names_them_all(tmp_path: Path, said: str, meant: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("role: water_pump", f"role: {said}"))
+    assert fault.got == f"'{said}' (write {meant})"
+
+
 @for_each("outside_diameter", "od", "rim")
 def test_a_size_in_other_words_is_not_missing_as_well(tmp_path: Path, key: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"{key}: 130"))

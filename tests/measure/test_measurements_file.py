@@ -274,6 +274,18 @@ def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str
     assert told in f"{fault.got}; {fault.allowed}"
 
 
+@for_each(
+    ("crank - pump: 300", "crank - pump: {11 5/8 in, gap: true}", "distances.crank - pump.11 5/8 in",
+     "(write value: 11 5/8 in"),
+    ("level: [crank, fan]", "level: crank - fan", "level", "a list of 2 entries: [crank, fan]"),
+    ("pump: above", "pump: top, left", "sides.pump", "'top, left' (write above left)"),
+)  # fmt: skip
+def test_a_slip_is_one_fault_with_what_to_write(tmp_path: Path, old: str, new: str, key: str, told: str) -> None:
+    assert old in TAPED
+    (fault,) = measuring_faults(tmp_path, TAPED.replace(old, new, 1))
+    assert fault.key == key and told in f"{fault.got}; {fault.allowed}"
+
+
 def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:
     """`new --measurements` writes inches: who tapes in mm and leaves them is told once, and of nothing that follows."""
     text = TAPED + "loops: {string: {length: 1898, thickness: 2, pulleys: [crank, pump, fan]}}\n"

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.for_each import for_each
 from tests.measure.samples import TAPED, measured_of, measuring_faults
 
 PHOTO = """\
@@ -120,7 +121,7 @@ FAULTS = [
     ("    places:", "    seen_from: above\n    places:", 4, "points.front.seen_from", "'above'"),
     ("    places:", "    slant: yes\n    places:", 4, "points.front.slant", "'yes' (write true)"),
     ("    places:", "    accuracy_px: 0\n    places:", 4, "points.front.accuracy_px", "0"),
-    ("    places:", "    accuracy_mm: 1\n    places:", 4, "points.front.accuracy_mm", "an accuracy of coordinates"),
+    ("    places:", "    accuracy_mm: 1\n    places:", 4, "points.front.accuracy_mm", "accuracy_mm without `known`"),
     ("    places:", "    colour: 1\n    places:", 4, "points.front.colour", "an unknown key"),
     ("    places:", "    known: {k: [0, 0]}\n    places:", 4, "points.front.known", "1 place"),
     (
@@ -155,6 +156,17 @@ FAULTS = [
 def test_faults(tmp_path: Path, old: str, new: str, line: int, key: str, got: str) -> None:
     faults = measuring_faults(tmp_path, PHOTO.replace(old, new))
     assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
+
+
+@for_each(("frant", "[550, 200]", "picture"), ("front", "[500, 150]", "rim"))
+def test_a_rim_that_is_wrong_is_not_missing_as_well(tmp_path: Path, picture: str, last: str, key: str) -> None:
+    """Neither by the pulley that gives no diameter of its own nor by the gap that wants one."""
+    text = TAPED.replace("water_pump, rim_diameter: 120", "water_pump")
+    text = text.replace("pump - fan: 500", "pump - fan: {value: 388, gap: true}")
+    text += "points: {front: {places: {crank: [0, 300], pump: [0, 0], fan: [400, 300]}}}\n"
+    text += f"circles: {{pump: {{picture: {picture}, rim: [[500, 150], [450, 200], {last}]}}}}\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    assert fault.key == f"circles.pump.{key}"
 
 
 def test_too_few_places(tmp_path: Path) -> None:

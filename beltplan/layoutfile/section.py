@@ -310,7 +310,8 @@ class Section:
         try:
             return convert(node, spec)
         except Misread as fault:
-            got = f"no value (write {key}: ...)" if node == Scalar(node.line, "", False) else fault.got
+            alone = key in self.table.entries and self.is_alone(key)
+            got = f"no value (write {key}: ...)" if alone else fault.got
             self.refuse(key, got, fault.allowed, fault.line or line)
             return None
 

@@ -31,7 +31,7 @@ def word_meant(said: str, words: tuple[str, ...]) -> str | None:
 
 
 def _words_meant(said: str, words: tuple[str, ...]) -> list[str]:
-    """The allowed words that another one may stand for: in other letters or order, as people call it, or a part of it.
+    """The allowed words that one may stand for: in other letters or order, as people call it, its first part or last.
 
     >>> _words_meant("compressor", ("air_conditioning", "fan", "air_compressor")), _words_meant("max", ("max_rpm",))
     (['air_conditioning', 'air_compressor'], ['max_rpm'])
@@ -39,7 +39,8 @@ def _words_meant(said: str, words: tuple[str, ...]) -> list[str]:
     plain = letters_of(said)
     alike = [word for word in words if sorted(plain) == sorted(letters_of(word))]
     called = alike or [word for word in words if plain in _SAID.get(word, "").split()]
-    return called or [word for word in words if len(said) > 2 and f"_{said.lower()}_" in f"_{word.lower()}_"]
+    first, last = f"{said.lower()}_", f"_{said.lower()}"
+    return called or [word for word in words if len(said) > 2 and (word.startswith(first) or word.endswith(last))]
 
 
 def letters_of(said: str) -> str:

@@ -24,7 +24,7 @@ MEANINGS: dict[str, str] = {
     "belt": "another stock belt",
     "rib": "one rib more",
     "order": "another order round the loop",
-    "spring": "more spring, or a higher set tension",
+    "spring": "another spring, or another set tension",
     "diameter": "another diameter of one pulley",
     "move": "one pulley moved, where movable_mm allows it",
     "idler": "one idler more",
@@ -125,18 +125,19 @@ def more_ribs(layout: Layout) -> tuple[Change, ...]:
     return (belt_of_ribs(belt.ribs + 1, belt.profile.name),)
 
 
-# Cures by tension: a stronger spring, or a higher set tension.
+# Cures by tension: another spring, or another set tension.
 
 _FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
 _BY_HAND = (1.05, 1.15, 1.25, 1.35, 1.45)
 """Further factors of a tension that is set by hand: a wrench sets any, so that enough is found before too much."""
+_LESS = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5)
 _STEP_N = 10.0
 _SPRING_STEP_Nm, _SPRING_STEP_N = 0.1, 1.0
-"""Springs are ordered in such steps: the next one up is judged, with a rate that grows alike."""
+"""Springs are ordered in such steps: the next one up is judged, with a rate that goes alike."""
 
 
 def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
-    """A stronger spring, or a higher set tension, wherever its adjuster stands by then.
+    """Another spring, or another set tension, wherever its adjuster stands by then.
 
     factor: on what there is. given: the `spring`, of the same kind as there is, or the `tension_N`.
     """
@@ -145,18 +146,19 @@ def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
         own = layout.pulleys[pulley]
         return layout.with_pulley(replace(own, adjuster=own.adjuster and replace(own.adjuster, **given)))
 
-    return Change("spring", pulley, round(factor - 1.0, 6), words, made)
+    return Change("spring", pulley, round(abs(factor - 1.0), 6), words, made)
 
 
-def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ...]:
+def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = False) -> tuple[Change, ...]:
     """Stronger springs up to twice the force, or set tensions up to twice and to what a span stands.
 
-    wanted: further factors, those that `check` tells.
+    wanted: further factors, those that `check` tells. pulled: something is pulled too hard, so also less, to a half.
     """
     pulley, mechanics = route.moving, mechanics_of(route.layout.belt)
     if pulley is None or pulley.adjuster is None or mechanics is None:
         return ()
-    adjuster, factors = pulley.adjuster, sorted({*_FACTORS, *(factor for factor in wanted if factor > 1.0)})
+    more = {*_FACTORS, *(factor for factor in wanted if factor > 1.0)}
+    adjuster, factors = pulley.adjuster, [*_LESS * pulled, *sorted(more)]
     if adjuster.spring is not None:
         return tuple(dict.fromkeys(_sprung(pulley.name, adjuster.spring, factor) for factor in factors))
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
@@ -164,7 +166,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
     return tuple(
         tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} N before", tension_N=force)
         for force in forces
-        if now < force <= mechanics.span_limit_N
+        if now != force <= mechanics.span_limit_N
     )
 
 
@@ -174,7 +176,7 @@ def _next_up(value: float, step: float) -> float:
 
 
 def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change:
-    """The next stronger spring that can be ordered, its rate grown alike."""
+    """The next spring up that can be ordered, with a rate that goes alike."""
     if isinstance(spring, ArmSpring):
         force, rate, unit, step = "torque_Nm", "rate_Nm_per_deg", "Nm", _SPRING_STEP_Nm
     else:
@@ -182,7 +184,7 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
     before = getattr(spring, force)
     given = _next_up(wanted * before, step)
     factor = given / before if before else wanted
-    stronger: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
-    stronger |= {} if spring.readings is None else {"readings": None}
+    other: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
+    other |= {} if spring.readings is None else {"readings": None}
     told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit}, {before:g} {unit} before"
-    return tensioned(name, factor, told, spring=replace(spring, **stronger), tension_N=None)
+    return tensioned(name, factor, told, spring=replace(spring, **other), tension_N=None)

@@ -9,8 +9,9 @@ from typing import Literal
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
-from beltplan.cure.changes import Change, Family, disturbance, more_ribs, more_tension, other_belts
+from beltplan.cure.changes import Change, Family, disturbance, more_ribs, other_belts, other_tensions
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
@@ -26,11 +27,12 @@ RULE = (
     "spring, diameter, move, idler, then how far it goes. No change of a set can be spared. Of each kind of change the "
     "best is listed. Margin: no caution of what was to be cured, or none but slip by the design friction"
 )
+_PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)
 _MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
     "order": 16,
-    "spring": 17,
+    "spring": 27,
     "diameter": 40,
     "move": 48,
     "idler": 64,
@@ -171,6 +173,7 @@ def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial
 
 def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
     route, layout, base = plan.route, plan.route.layout, as_it_stands(plan.route)
+    pulled = any(each.check in _PULLS and each.limit for each in kinds.wanted_of(plan.findings))
     factors = [cure.times for cure, _ in plan.cures if cure.times is not None]
     most = {family: ceil(share * number) for family, number in _MOST_JUDGED.items()}
 
@@ -192,7 +195,7 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
         "belt": whole(other_belts(route)),
         "rib": whole(more_ribs(layout)),
         "order": other_orders(base, screen, work.add),
-        "spring": whole(more_tension(route, factors)),
+        "spring": whole(other_tensions(route, factors, pulled)),
         "diameter": screened("diameter", [other_diameters(layout, base)], most["diameter"]),
         "move": screened("move", [moves(base, layout.units)], most["move"]),
         "idler": screened("idler", idlers(layout, base, share < 1.0), _A_POOL),

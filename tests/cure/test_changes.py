@@ -15,8 +15,8 @@ from beltplan.cure.changes import (
     applied,
     belt_of_ribs,
     more_ribs,
-    more_tension,
     other_belts,
+    other_tensions,
     tensioned,
     words_of,
 )
@@ -35,7 +35,7 @@ from beltplan.cure.moves import (
 )
 from beltplan.cure.screen import Pool, as_it_stands, picked, screen_of
 from beltplan.drive.layout import Layout, Units
-from beltplan.drive.pulleys import Arm, Slide, SlideSpring
+from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.drive.route import route_of
 from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
@@ -77,7 +77,7 @@ def test_what_was_given_for_the_whole_belt_grows_with_its_ribs() -> None:
 
 def test_a_stronger_spring_has_that_factor_at_every_angle() -> None:
     laid = route("camper")
-    for change in more_tension(laid):
+    for change in other_tensions(laid):
         adjuster = change.applied(laid.layout).pulleys["tensioner"].adjuster
         before = laid.layout.pulleys["tensioner"].adjuster
         assert isinstance(adjuster, Arm) and isinstance(before, Arm)
@@ -89,16 +89,40 @@ def test_a_stronger_spring_has_that_factor_at_every_angle() -> None:
 
 def test_a_set_tension_grows_to_what_a_span_stands_and_no_further() -> None:
     laid = route("orchard_sprayer")
-    forces = [set_tension_N(change.applied(laid.layout)) for change in more_tension(laid)]
+    forces = [set_tension_N(change.applied(laid.layout)) for change in other_tensions(laid)]
     assert forces and all(force is not None and 400.0 < force <= 800.0 for force in forces)
     # Enough is found before too much: 5 % and the 10 N of a step apart, up to one and a half of it.
     near = [400.0, *(force for force in forces if force is not None and force <= 600.0)]
     assert max(np.diff(near)) <= 0.05 * 400.0 + 10.0
     strong = replace(laid.layout.pulleys["alternator"].adjuster or Slide((0, 0), (1, 0)), tension_N=700.0)
     pulleys = {**laid.layout.pulleys, "alternator": replace(laid.layout.pulleys["alternator"], adjuster=strong)}
-    more = more_tension(route_of(replace(laid.layout, pulleys=pulleys)))
+    more = other_tensions(route_of(replace(laid.layout, pulleys=pulleys)))
     # 720 N: 180 N a rib in running, a V-belt as four ribs (common practice; from memory)
     assert more == ()
+
+
+def test_where_something_is_pulled_too_hard_less_tension_is_tried_too() -> None:
+    """Down to a half, of a spring as of a set tension; else none is less."""
+    for name, now in (("camper", 22.0), ("orchard_sprayer", 400.0)):
+        laid = route(name)
+        sizes = [
+            [_force(change.applied(laid.layout)) / now for change in other_tensions(laid, pulled=pulled)]
+            for pulled in (False, True)
+        ]
+        assert min(sizes[0]) > 1.0 and set(sizes[0]) < set(sizes[1])
+        less = sorted(set(sizes[1]) - set(sizes[0]))
+        assert less[0] == 0.5 and less[-1] < 1.0 and max(np.diff([*less, 1.0])) <= 0.05 + 10.0 / now
+    weaker = next(change for change in other_tensions(route("camper"), pulled=True))
+    assert weaker.words == "fit a spring of 0.95 times the force on tensioner: 20.9 Nm, 22 Nm before"
+    assert weaker.size == pytest.approx(0.05)
+
+
+def _force(layout: Layout) -> float:
+    adjuster = next(pulley.adjuster for pulley in layout.routed if pulley.adjuster is not None)
+    if adjuster.tension_N is not None:
+        return adjuster.tension_N
+    assert isinstance(adjuster.spring, ArmSpring)
+    return adjuster.spring.torque_Nm
 
 
 def test_how_far_a_set_tension_goes_counts_the_force_that_is_set() -> None:
@@ -107,7 +131,7 @@ def test_how_far_a_set_tension_goes_counts_the_force_that_is_set() -> None:
     pulley = laid.layout.pulleys["alternator"]
     assert pulley.adjuster is not None
     odd = laid.layout.with_pulley(replace(pulley, adjuster=replace(pulley.adjuster, tension_N=437.0)))
-    for change in (found := more_tension(route_of(odd))):
+    for change in (found := other_tensions(route_of(odd))):
         assert change.size == pytest.approx((set_tension_N(change.applied(odd)) or 0.0) / 437.0 - 1.0, abs=1e-6)
     assert found[0].size == pytest.approx(460.0 / 437.0 - 1.0, abs=1e-6)
 
@@ -117,7 +141,7 @@ def test_a_sprung_slide_keeps_its_place() -> None:
     pulley = laid.layout.pulleys["alternator"]
     slide = Slide((296.0, 196.0), (340.0, 224.0), 0.5, SlideSpring(600.0, 20.0, 4.0))
     layout = replace(laid.layout, pulleys={**laid.layout.pulleys, "alternator": replace(pulley, adjuster=slide)})
-    last = more_tension(route_of(layout))[-1]
+    last = other_tensions(route_of(layout))[-1]
     assert last.applied(layout).pulleys["alternator"].adjuster == replace(slide, spring=SlideSpring(1200.0, 20.0, 8.0))
 
 
@@ -125,7 +149,7 @@ def test_no_adjuster_no_tension() -> None:
     laid = route("orchard_sprayer")
     pulley = replace(laid.layout.pulleys["alternator"], adjuster=None, at_mm=(320.0, 210.0))
     fixed = replace(laid.layout, pulleys={**laid.layout.pulleys, "alternator": pulley})
-    assert more_tension(route_of(fixed)) == ()
+    assert other_tensions(route_of(fixed)) == ()
 
 
 def test_diameters_are_those_listed_or_steps_within_a_fifth() -> None:
@@ -145,7 +169,7 @@ def test_an_idler_may_have_a_size_that_is_sold_though_it_lies_between_the_steps(
 
 
 def test_of_a_set_tension_each_number_has_its_unit() -> None:
-    for change in more_tension(route("orchard_sprayer")):
+    for change in other_tensions(route("orchard_sprayer")):
         form = r"set the belt to (.*) N \((.*) lbf\), (.*) N \((.*) lbf\) before"
         told = re.fullmatch(form, in_units(change.words, "in"))
         assert told is not None
@@ -201,7 +225,7 @@ def test_a_stronger_spring_is_one_that_can_be_ordered_and_no_weaker_than_asked()
     """Tenths of a Nm, whole N: the project's own steps."""
     laid = route("camper")
     wanted = (1.0731, 1.3337)
-    found = [change for change in more_tension(laid, wanted) if round(10 * change.size, 3) % 1.0]
+    found = [change for change in other_tensions(laid, wanted) if round(10 * change.size, 3) % 1.0]
     assert len(found) == len(wanted)
     for change, factor in zip(found, wanted, strict=True):
         adjuster = change.applied(laid.layout).pulleys["tensioner"].adjuster

@@ -12,7 +12,7 @@ import pytest
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
-from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, more_tension
+from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, other_tensions
 from beltplan.cure.kinds import cautions_of, leaves_margin, near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import answer_of, left_words
@@ -21,7 +21,7 @@ from beltplan.cure.trials import issue_of, trial_of, untried
 from beltplan.drive.operation import operation_of, tension_cures_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of
+from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of, revving_camper
 
 
 def families_of(changes: Changes) -> tuple[Family, ...]:
@@ -190,6 +190,15 @@ def test_what_helps_a_crankshaft_near_slipping_is_offered_with_the_cure_of_a_wra
     assert ranks == sorted(ranks) and all(rank_of(trial, before) > ranks[0] for _, trial in found.as_well)
 
 
+def test_what_is_pulled_too_hard_is_cured_by_a_weaker_spring() -> None:
+    """The camper with a spring of 50 Nm: its belt is pulled too hard, and two wraps want an idler."""
+    found = cures_of(revving_camper(50.0, 100.0, idler=None))
+    assert {each.check for each in found.wanted} == {"strand_tension", "wrap"} and found.best is not None
+    best = found.best.trial
+    assert families_of(best.changes) == ("spring", "idler") and problems_of(best.layout) == 0
+    assert any(change.words.startswith("fit a spring of 0.") for change in best.changes)
+
+
 def test_a_cure_that_leaves_a_pulley_just_under_slipping_says_so() -> None:
     """The crank is at 0.997 wet (frozen) before it, and an idler beside the alternator hardly touches that."""
     found = cures_of(read_layout("tests/cases/squeal.yaml").layout)
@@ -227,7 +236,7 @@ def test_the_spring_that_check_tells_is_on_the_ladder() -> None:
     assert run is not None
     (told,) = tension_cures_of(run)
     assert told.times is not None and told.times > 2.0
-    change = next(c for c in more_tension(run.route, [told.times]) if c.size >= told.times - 1.0)
+    change = next(c for c in other_tensions(run.route, [told.times]) if c.size >= told.times - 1.0)
     trial = trial_of((change,), layout)
     assert trial is not None and 0.79 < trial.wet_utilisation["crank"] <= 0.8
     best = chirping().best

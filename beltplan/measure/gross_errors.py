@@ -378,7 +378,12 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         if isinstance(reading, Pick) and not (reading.is_of_rim or reading.on.given):
             causes = mispicked(reading, np.array(reading.at) + reading.sd * residuals, error, sd)
         else:
-            causes = misreadings_in(measured, reading, error, sd, places)
+            # A rim that is only traced is as wide as all the others find it.
+            sized = {each.pulley for each in measured.diameters}
+            radii_mm = zip(network.radii_mm, best[reading].at.unknowns[network.radii], strict=True)
+            traced = (Diameter(name, 2.0 * float(mm), 0.0) for name, mm in radii_mm if name not in sized)
+            known = replace(measured, diameters=(*measured.diameters, *traced))
+            causes = misreadings_in(known, reading, error, sd, places)
         told.append(GrossError(reading, error, sd, places, causes))
     return tuple(told)
 

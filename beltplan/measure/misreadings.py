@@ -189,7 +189,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     rims = [
         (name, each.value_mm / 2.0) for name in reading.points for each in measured.diameters if each.pulley == name
     ]
-    radii = [radius for _, radius in rims][:2]
+    radii = dict(rims).values()
     if isinstance(reading, Distance) and reading.between == "centres":
         for name, radius in rims:
             for side, more in (("near", radius), ("far", -radius)):

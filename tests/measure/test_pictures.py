@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.measure.study import measuring_of
 from tests.for_each import for_each
 from tests.measure.samples import TAPED, measured_of, measuring_faults
 
@@ -156,6 +157,19 @@ FAULTS = [
 def test_faults(tmp_path: Path, old: str, new: str, line: int, key: str, got: str) -> None:
     faults = measuring_faults(tmp_path, PHOTO.replace(old, new))
     assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
+
+
+@for_each((390.0, "gap"), (610.0, "outside"))
+def test_a_distance_over_a_traced_rim_is_told_as_what_it_was(tmp_path: Path, read_mm: float, key: str) -> None:
+    """Sides of 300, 400 and 500 mm; rims of 60 mm round the pump, traced, and 50 mm round the fan (geometry)."""
+    text = TAPED.replace("water_pump, rim_diameter: 120", "water_pump").replace(
+        "pump - fan: 500", f"pump - fan: {read_mm}"
+    )
+    text += "points: {front: {places: {crank: [0, 0], pump: [0, -300], fan: [400, 0], tight.pivot: [-200, -150]}}}\n"
+    text += "circles: {pump: {rim: [[60, -300], [0, -360], [-60, -300]]}}\n"
+    (wrong,) = measuring_of(measured_of(tmp_path, text).measured).errors.gross_errors
+    assert wrong.reading.points == ("pump", "fan")
+    assert any(f"write `{key}: true`" in each.words for each in wrong.causes)
 
 
 @for_each(("frant", "[550, 200]", "picture"), ("front", "[500, 150]", "rim"))

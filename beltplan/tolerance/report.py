@@ -33,6 +33,8 @@ _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
 _WORTH_NAMING, _LITTLE = 0.1, 0.9
 """Share of the variance from which a measurement is named at the top; share of the spread left that helps little."""
+_DECIDES = 0.2
+"""A chance of too little wrap from which on that is told before what to measure."""
 _SHORT, _LONG = 5, 12
 """Rows of measurements at most: in short, and with `full`."""
 
@@ -126,7 +128,16 @@ def _measure_words(study: Tolerance) -> str:
     again = f"the {first.words} again{how}"
     if first.part == "rim height":
         again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
-    return f"{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+    return f"{_decides(study)}{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+
+
+def _decides(study: Tolerance) -> str:
+    """Which wraps fall short so often that they come before any measuring."""
+    often = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= _DECIDES]
+    share = f"{'up to ' * (len(often) > 1)}{percent(max((wrap.under or 0.0 for wrap in often), default=0.0))}"
+    short = f"the wrap of {all_of(wrap.pulley for wrap in often)} falls short in {share} of draws"
+    words = f"change the layout first: {short}, and measuring may tell whether it does, but adds none. Then "
+    return words * bool(often)
 
 
 _PLACED = (

@@ -71,6 +71,8 @@ def _wrap(pulley: str, under: float | None) -> WrapSpread:
 @for_each(
     ((0.0, None), 0.9, ()),
     ((0.99, 0.2), 0.9, ()),
+    ((0.199, 0.2), 0.9, ()),
+    ((0.199, None), 0.9, ()),
     ((0.991, 0.2), 0.9, ("the wrap of a falls short",)),
     ((0.995, 1.0), 0.9, ("the wrap of a and b falls short",)),
     ((0.0, 0.0), 0.0101, ()),
@@ -85,6 +87,9 @@ def test_what_fails_in_over_99_of_100_draws_is_no_matter_of_measuring(
     assert study.lost == said and (study.measure_again is None) == bool(said)
     words = dict(answers(study))["MEASURE"]
     assert words.startswith("nothing yet: in over 99 % of draws " + " and ".join(said)) == bool(said)
+    often = [name for name, chance in zip("ab", under, strict=True) if (chance or 0.0) >= 0.2]
+    layout_first = f"change the layout first: the wrap of {' and '.join(often)} falls short in "
+    assert words.startswith(layout_first) == bool(often and not said)
     narrow = [f"{name} " for name, chance in zip("ab", under, strict=True) if (chance or 0.0) >= 0.01]
     assert all(name in dict(answers(study)).get("WRAP", "") for name in narrow)
     assert ("WRAP" in dict(answers(study))) == bool(narrow)

@@ -14,7 +14,7 @@ from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest, nearest_few, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
-from beltplan.layoutfile.schema import beside, homes_of, key_at, names_under, written_as
+from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
 from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, is_number, number, with_points, wrong_name
 
@@ -100,10 +100,15 @@ class Section:
         for key in (each for each in self.names if each in known):
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
             if others := next(groups, None):
-                homes, first = " or ".join(f"`{each}`" for each in others), self.spec(others[0])
-                told = "; ".join(filter(None, (", ".join(first.choices), first.meaning)))
-                what = f" ({told})" if len(others) == 1 else ""
-                self.refuse(key, f"{key} without {homes}", f"{homes} beside it{what}, or no {key}")
+                homes = " or ".join(f"`{each}`" for each in others)
+                self.refuse(key, f"{key} without {homes}", f"{homes} {self._how_beside(others)}, or no {key}")
+
+    def _how_beside(self, others: tuple[str, ...]) -> str:
+        """How one of these keys is to be added, and what is written there if there is but one."""
+        forms = (form for each in FORMS.get(self.form, ()) if others[0] in each for form in each)
+        rival, first = next(filter(self.has, forms), None), self.spec(others[0])
+        what = "; ".join(filter(None, (", ".join(first.choices), first.meaning)))
+        return (f"in place of `{rival}`" if rival else "beside it") + f" ({what})" * (len(others) == 1)
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         unknown = [name for name in names if name not in known]

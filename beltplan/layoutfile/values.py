@@ -186,10 +186,10 @@ def _not_two(node: Node, in_mm: bool) -> str:
 def _two_with_points(text: str) -> Iterator[str]:
     """The ways to read two numbers of which one or both have a comma for a point, as they are to be written.
 
-    A nought behind two numbers is a third; so is, behind three digits, what has three.
+    A nought is a third number where three digits stand before it; so is what has three itself.
     """
     parts = re.split(r"\s*[,;]\s*|(?<=[\dmn])\s+(?=[-+\d])", with_points(text.strip("[]() ")))
-    for cut in range(1, len(parts) if parts[2:] != ["0"] else 1):
+    for cut in range(1, 1 if parts[2:] == ["0"] and len(parts[1]) > 2 else len(parts)):
         two = ",".join(parts[:cut]), ",".join(parts[cut:])
         if all(map(_POINTED.fullmatch, two)):
             yield f"[{two[0]}; {two[1]}]".replace(",", ".").replace(";", ",")

@@ -252,6 +252,17 @@ def test_a_speed_of_a_power_that_does_not_grow_says_what_to_write(tmp_path: Path
     assert fault.allowed.endswith("), or no at_rpm")
 
 
+@for_each(
+    ("tension_N: 500", "`arm` or `slide` in place of `at`, or no tension_N"),
+    ("load: {torque_Nm: 8, grows: cube}", "`power_kW` in place of `torque_Nm` (power, at `at_rpm` where it grows)"),
+    ("load: {voltage_V: 14}", "`current_A` beside it (alternator: current asked of it), or no voltage_V"),
+)
+def test_what_may_not_stand_beside_a_key_is_to_give_way(tmp_path: Path, more: str, allowed: str) -> None:
+    """Two of which just one may stand would be the next fault."""
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {more}"))
+    assert fault.allowed.startswith(allowed)
+
+
 def test_every_fault_of_a_load_at_once(tmp_path: Path) -> None:
     load = "load: {current_A: x, voltage_V: 0, efficiency: 2, output: {rpm: [2, 1], A: [1, 2]}}"
     faults = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {load}"))

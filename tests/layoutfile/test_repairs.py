@@ -494,6 +494,7 @@ def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: 
     ("35 mm 8 mm", "'35 mm 8 mm' (write [35 mm, 8 mm])"),
     ("[9.5, 11, 7.5]", "a list of 3 (two are wanted)"),
     ("[-272, 210, 0]", "a list of 3 (two are wanted)"),
+    ("[-272,5, 0]", "a list of 3 (two are wanted; decimal commas? Write [-272, 5.0] or [-272.5, 0])"),
     ("[-272, 210, 0.5]", "a list of 3 (two are wanted)"),
     ("[-272, 210, 5]", "a list of 3 (two are wanted; decimal commas? Write [-272, 210.5])"),
     ("[9]", "a list of 1 (two are wanted)"),

@@ -214,11 +214,14 @@ def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterato
     others = [name for name in ends if name not in reading.points]
     is_bare = isinstance(reading, Distance) and reading.between == "centres"
     for own, name in product(reading.points if is_bare else (), others):
-        apart = float(norm(ends[name] - where[own]))
+        apart, (meant,) = float(norm(ends[name] - where[own])), (point for point in reading.points if point != own)
+        # Of one adjuster: the other end of a slide, the pulley of an arm. Any other point may lie there by chance.
+        holder = meant.rpartition(".")[0]
+        by_chance = not (holder and holder in (name, name.rpartition(".")[0], name.partition(", its arm")[0]))
         off = ((reading.value or 0.0) - apart) / reading.sd
         if abs(off) <= _AS_WELL:
             against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"{_WOULD}taken from {own} to {name}"
-            yield Misreading(OTHER_END, apart, told, against=against)
+            yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
 
 
 def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:

@@ -1,5 +1,6 @@
 """Slips made on purpose: the kind and what was right are told. The kinds: common practice, no source."""
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from tests.for_each import for_each
-from tests.measure.drives import PLACES, angle, apart, every_pair, measured_of, taped
+from tests.measure.drives import PLACES, angle, apart, every_pair, measured_of, scattered, taped
 from tests.measure.samples import TAPED
 from tests.measure.samples import measured_of as measured_of_text
 
@@ -294,6 +295,25 @@ def test_a_tape_taken_to_the_wrong_pulley_is_named_with_that_pulley() -> None:
     (misread,) = (words for lead, words in answers(found) if lead == "MISREAD")
     assert "it would fit if it was taken from crank to pump" in misread
     assert measuring_of(measured_of(PLACES, right, level=("crank", "compressor"), sides={"pump": ("above",)})).sound
+
+
+@pytest.mark.parametrize("seed", [0, 2, 6, 8, 32, 47])
+def test_of_suspects_one_taped_to_the_wrong_end_of_its_slide_is_measured_again_first(seed: int) -> None:
+    """Nobody misreads 20 to 40 mm of a tape in tens (common practice, no source); three tapes hold each end."""
+    rng = np.random.default_rng(seed)
+    places = scattered(rng, 5)
+    names, way = [*places], rng.uniform(0.0, 6.28)
+    x, y = rng.uniform(-250.0, 250.0, 2)
+    ends = {"tight.from": (x, y), "tight.to": (x + 45.0 * math.cos(way), y + 45.0 * math.sin(way))}
+    pairs = [*every_pair(places), *((name, end) for end in ends for name in names[:3])]
+    tapes, wrong = taped(places | ends, pairs, rng, 0.5), (names[1], "tight.from")
+    read = round(2.0 * math.dist(places[names[1]], ends["tight.to"])) / 2.0
+    slipped = (replace(each, value_mm=read, written=f"{read:g}") if each.points == wrong else each for each in tapes)
+    found = measuring_of(measured_of(places | ends, tuple(slipped), level=(names[0], names[1])))
+    first, *others = found.errors.suspects
+    assert first.reading.points == wrong and others and not found.errors.gross_errors
+    (told,) = (words for lead, words in answers(found) if lead == "NEXT")
+    assert told.startswith(f"measure {names[1]} - tight.from (line ")
 
 
 def test_of_several_causes_the_likeliest_is_told_first_and_none_is_taken_for_sure() -> None:

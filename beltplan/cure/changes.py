@@ -160,7 +160,8 @@ def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = Fa
     more = {*_FACTORS, *(factor for factor in wanted if factor > 1.0)}
     adjuster, factors = pulley.adjuster, [*_LESS * pulled, *sorted(more)]
     if adjuster.spring is not None:
-        return tuple(dict.fromkeys(_sprung(pulley.name, adjuster.spring, factor) for factor in factors))
+        springs = (_sprung(pulley.name, adjuster.spring, factor) for factor in factors)
+        return tuple(dict.fromkeys(each for each in springs if each.size))  # the next up may be that which there is
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
     forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in sorted({*factors, *_BY_HAND}))
     return tuple(

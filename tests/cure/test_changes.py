@@ -117,6 +117,17 @@ def test_where_something_is_pulled_too_hard_less_tension_is_tried_too() -> None:
     assert weaker.size == pytest.approx(0.05)
 
 
+def test_a_weak_spring_is_not_exchanged_for_its_like() -> None:
+    """1.2 Nm: the next up of 0.95 times that, in steps of 0.1 Nm, is 1.2 Nm."""
+    camper = route("camper").layout
+    pulley = camper.pulleys["tensioner"]
+    assert pulley.adjuster is not None and isinstance(pulley.adjuster.spring, ArmSpring)
+    weak = replace(pulley.adjuster, spring=replace(pulley.adjuster.spring, torque_Nm=1.2))
+    laid = route_of(camper.with_pulley(replace(pulley, adjuster=weak)))
+    forces = [_force(change.applied(laid.layout)) for change in other_tensions(laid, pulled=True)]
+    assert forces[0] == 1.1 and 1.2 not in forces
+
+
 def _force(layout: Layout) -> float:
     adjuster = next(pulley.adjuster for pulley in layout.routed if pulley.adjuster is not None)
     if adjuster.tension_N is not None:

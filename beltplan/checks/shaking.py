@@ -80,7 +80,7 @@ def swing_findings(operation: Operation) -> list[Finding]:
     others = f" (and {len(names) - 1} more span{'s' * (len(names) > 2)})" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
     falls = "falls slack" if _slack(shaken) else to
-    wrong = f"{falls} as the engine fires, worst at {_when(operation, duty, speed)}{others}"
+    wrong = f"{falls} as the engine fires, worst near {_when(operation, duty, speed)}{others}"
     value = float(left[duty, speed, span])
     return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
 

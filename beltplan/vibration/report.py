@@ -119,19 +119,23 @@ def moves(vibration: Vibration, modes: Modes, number: int) -> str:
 
 
 def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
-    rows = list(_away_rows(vibration))
-    if not rows:
+    ranges = list(_away_rows(vibration))
+    if not ranges:
         return []
+    rows = [row for _, _, row in ranges]
     columns = (
         *(Column("rpm"), Column("because", left=True), Column("span left with least", left=True, drop=2)),
         *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
     mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
     told = "swing: how far the tension goes up and down from its mean, in the duty that leaves it with least"
+    worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
+    if not any(low - step <= worst <= high + step for low, high, _ in ranges):
+        told += f". WORST, at {worst:.0f} rpm, is none of these: no mode is met there, but least is left"
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 
-def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
+def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]]:
     """Speeds where the firing or twice it meets a mode and the tension swings, or where a span flaps; slowest first."""
     met = vibration.meetings()
     rows = [(rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)) for number, _, words, rpm in met]
@@ -150,10 +154,15 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
         if (swing < _SWINGS * mean).all():
             continue
         worst = np.unravel_index(int(left.argmin()), left.shape)
-        peaks = low < high and low <= rpm <= high and owner[low, high] == rpm
-        at = f"{low:.0f} to {high:.0f}" if peaks else f"{rpm:.0f}"
+        if not (low < high and low <= rpm <= high and owner[low, high] == rpm):
+            low = high = rpm
+        at = f"{low:.0f} to {high:.0f}" if low < high else f"{rpm:.0f}"
         least = float(left[worst]) if left[worst] > 0.0 else "slack"
-        yield [at, words, span_name(vibration.route, int(worst[1])), float(swing[worst]), float(mean[worst]), least]
+        yield (
+            low,
+            high,
+            [at, words, span_name(vibration.route, int(worst[1])), float(swing[worst]), float(mean[worst]), least],
+        )
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:

@@ -170,7 +170,7 @@ WHOLE = (
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 ELSEWHERE = ("resonance", "tension_swing")
 """Checks of which the words tell more than the value: both numbers of which it is the share."""
-WHERE = re.compile(r"at (\d+) rpm(?: while the engine ([a-z ]+))?, duty '([^']+)'")
+WHERE = re.compile(r"(?:at|near) (\d+) rpm(?: while the engine ([a-z ]+))?, duty '([^']+)'")
 
 
 def plan_at(path: str) -> Plan:

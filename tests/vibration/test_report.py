@@ -1,6 +1,7 @@
 """What is told of a drive that shakes, against the arrays of the study, and words by hand."""
 
 import json
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -149,3 +150,19 @@ def test_what_is_left_of_the_tension_is_told_where_any_is_left() -> None:
         told = _told(each).partition("WORST")[2].splitlines()[0]
         assert (f": {least:.0f} N" in told and "is left at its lowest" in told) == (least > 0.0), told
         assert ("falls slack" in told) == (least <= 0.0)
+
+
+def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
+    """Where it lies in none of the ranges of the table, by more than a step of the speeds; any speed taken."""
+    said = set[bool]()
+    for speed in range(0, len(_found("camper").rpm), 20):
+        found = replace(_found("camper"))
+        found.__dict__["worst"] = (found.worst[0], speed, found.worst[2])
+        told, step = _told(found), float(found.rpm[1] - found.rpm[0])
+        table = told.partition("KEEP AWAY FROM")[2].partition("swing: how far")[0]
+        ranges = [(float(low), float(high or low)) for low, high in re.findall(r"(?m)^ *(\d+)(?: to (\d+))?  ", table)]
+        near = any(low - step - 0.5 <= found.rpm[speed] <= high + step + 0.5 for low, high in ranges)
+        words = f"WORST, at {found.rpm[speed]:.0f} rpm, is none of these: no mode is met there"
+        assert ranges and (words in " ".join(told.split())) != near
+        said.add(near)
+    assert said == {True, False}

@@ -53,11 +53,15 @@ settings.load_profile("steady")
 class ByFile(LoadScopeScheduling):  # type: ignore[misc]
     """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all.
 
+    Whole runs need nothing of each other: one takes those of a command.
+
     Groups by a mark (`--dist=loadgroup` of pytest-xdist 3.8) do not come through the node ids of pytest 9.2.
     """
 
     def _split_scope(self, nodeid: str) -> str:
-        return "cure" if "cure" in nodeid or "readme" in nodeid else nodeid.partition("::")[0]
+        if "cure" in nodeid or "readme" in nodeid:
+            return "cure"
+        return nodeid.partition(" " if "test_sample.py" in nodeid else "::")[0]
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByFile:

@@ -3,6 +3,7 @@
     python -m tests.corpus
     python -m tests.corpus --only 'cure '
     python -m tests.corpus --write
+    python -m tests.corpus --choose
 
 Exit status 1 where any run came out otherwise than before.
 """
@@ -13,8 +14,9 @@ import shlex
 import sys
 import time
 
+from tests.corpus import choice
 from tests.corpus.differences import differences
-from tests.corpus.pool import answers_to
+from tests.corpus.pool import answers_to, courses_of
 from tests.corpus.runs import every_run
 from tests.corpus.store import STORED, read, write
 
@@ -26,10 +28,14 @@ def main() -> int:
     """Compare or store, as the command line asks."""
     parser = argparse.ArgumentParser(prog="python -m tests.corpus", description="Compare every answer with the stored.")
     parser.add_argument("--write", action="store_true", help="store the answers anew")
+    parser.add_argument("--choose", action="store_true", help="choose anew what runs in the suite (needs `coverage`)")
     parser.add_argument("--only", default="", metavar="WORDS", help="only runs whose command line holds these words")
     parser.add_argument("--slowest", type=int, default=0, metavar="N", help="tell the N slowest runs")
     chosen = parser.parse_args()
     os.environ.update(dict.fromkeys(ONE_THREAD, "1"))
+    if chosen.choose:
+        choice.write(list(choice.chosen(courses_of(every_run()))))
+        return 0
     start = time.perf_counter()
     now = answers_to([run for run in every_run() if chosen.only in shlex.join(run)], chosen.slowest)
     stored = read() if STORED.exists() else {}

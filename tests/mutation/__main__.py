@@ -4,11 +4,11 @@
     python -m tests.mutation --count 100 --seed 1
     python -m tests.mutation --count 20 --seed 7 --folder checks --folder drive
 
-First the tests are run once, to learn which functions each of them calls; `--learn drive` learns a folder anew. Changes
-are drawn from all that there are; of one seed, the first of a hundred are those of forty. About each the tests of
-`tests_of` are asked, until one is red. A change that none notices survives: mostly a gap in the tests, now and then a
-change that makes no difference. What is out of time, for ever or on a busy machine, is told apart. Exit status 1 where
-any survives or is undecided.
+First the tests are run once, to learn which lines each of them goes through; `--learn drive` learns a folder anew.
+Changes are drawn from all that there are; of one seed, the first of a hundred are those of forty. About each the tests
+of `tests_of` are asked, until one is red, and then the whole runs, whose answers are stored and explained by no test.
+A change that none notices survives: mostly a gap in the tests, now and then a change that makes no difference. What is
+out of time, for ever or on a busy machine, is told apart. Exit status 1 where any survives or is undecided.
 """
 
 import argparse
@@ -27,12 +27,11 @@ from typing import NoReturn
 import pytest
 
 from tests.mutation.changes import Change, changes
-from tests.mutation.learnt import learn
-from tests.mutation.tests_of import learnt, tests_of
+from tests.mutation.learnt import SAMPLE, learn
+from tests.mutation.tests_of import learnt, tests_of, whole_runs
 
 ROOT = Path(__file__).resolve().parents[2]
 ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
-NICENESS = 10
 NEAREST_S = 5.0
 """Tests of so many seconds are asked first: most changes are noticed by them."""
 LOADED = ("fontTools.subset", "hypothesis", "matplotlib.pyplot", "scipy.optimize", "shapely", "xdist.scheduler", "yaml")
@@ -65,7 +64,7 @@ def main() -> int:
     if not learnt():
         parser.error("no test was listened to yet: --learn")
     drawn = draw(tuple(chosen.folder or ENGINE), chosen.seed)[chosen.skip : chosen.count]
-    survivors, undecided = [], []
+    survivors, undecided, by_run = [], [], 0
     for name in LOADED:
         import_module(name)
     with tempfile.TemporaryDirectory() as folder:
@@ -74,14 +73,19 @@ def main() -> int:
             start = time.perf_counter()
             tests = tests_of(copy, change, chosen.tests_s)
             nearest = tests_of(copy, change, NEAREST_S)
-            said = _noticed_by(copy, change, nearest, chosen.most_s) or _noticed_by(
-                copy, change, [name for name in tests if name not in nearest], chosen.most_s
-            )
+            others = [name for name in tests if name not in nearest]
+            rounds = (nearest, others, whole_runs(copy, change))
+            said = next(filter(None, (_noticed_by(copy, change, names, chosen.most_s) for names in rounds)), "")
             survivors += [] if said else [change]
+            by_run += said.startswith(SAMPLE)
             undecided += [change] if said.startswith(OUT_OF_TIME) else []
             print(f"{number:4} {time.perf_counter() - start:4.0f} s  {change}\n{'':13}{said or 'SURVIVED'}", flush=True)
     noticed = len(drawn) - len(survivors) - len(undecided)
-    print("\n".join([f"{noticed} of {len(drawn)} noticed; survivors:", *map(str, survivors)]))
+    print(
+        "\n".join(
+            [f"{noticed} of {len(drawn)} noticed, {by_run} by whole runs alone; survivors:", *map(str, survivors)]
+        )
+    )
     print("\n".join([f"{len(undecided)} undecided, out of time:", *map(str, undecided)]))
     return 1 if survivors or undecided else 0
 
@@ -144,7 +148,6 @@ def _ask(copy: Path, names: list[str], most_s: float, told: int) -> NoReturn:
     try:
         os.dup2(told, 1)
         os.dup2(told, 2)
-        os.nice(NICENESS)
         resource.setrlimit(resource.RLIMIT_CPU, (int(most_s), int(most_s)))
         os.chdir(copy)
         os.environ["PYTHONPATH"] = str(copy)

@@ -1,11 +1,11 @@
-"""Which tests call which functions of the package, and how long they take: learnt by running them once.
+"""Which tests go through which lines of the package, and how long they take: learnt by running them once.
 
     python -m tests.mutation --learn
 
-As a plugin of pytest (`-p tests.mutation.learnt`) it listens to calls. What a fixture calls that serves many tests
-counts for each of them, and so does what was called for an answer that is remembered (`tests/remembered.py`, and
-whatever a test file keeps by `functools.cache`). Only green tests are kept. The answer stands in `.pytest_cache`,
-outside what git keeps.
+As a plugin of pytest (`-p tests.mutation.learnt`) it has `coverage` take down lines, each test under its own name. A
+fixture that serves many tests has a name of its own, and so has an answer that is remembered (`tests/remembered.py`,
+and whatever a test file keeps by `functools.cache`): what it went through counts for each test that uses it. Only green
+tests are kept. All stands in `.pytest_cache`, outside what git keeps.
 """
 
 from __future__ import annotations
@@ -15,80 +15,87 @@ import json
 import os
 import subprocess
 import sys
-import threading
 from collections import defaultdict
-from collections.abc import Callable, Generator, Hashable
+from collections.abc import Callable, Generator, Hashable, Iterator
+from contextlib import contextmanager
+from multiprocessing.pool import ThreadPool
 from pathlib import Path
-from types import CodeType, FrameType
 from typing import Any
 
 import pytest
+from coverage import Coverage
 
-Trace = Callable[[FrameType, str, object], Any]
 ROOT = Path(__file__).resolve().parents[2]
-REMEMBERED = str(ROOT / "tests" / "remembered.py")
-PACKAGE = f"{ROOT / 'beltplan'}{os.sep}"
-MEMORY = ROOT / ".pytest_cache" / "tests_of_functions"
-"""A folder: a file for each folder of tests, so that one can be learnt anew."""
+MEMORY = ROOT / ".pytest_cache" / "tests_of_lines"
+"""A folder: for each folder of tests its lines, and which tests there are."""
+SAMPLE = "tests/corpus/test_sample.py"
+"""Whole runs, each for itself: of all other tests the cases are run together."""
 
 
 def learn(names: list[str]) -> None:
-    """Run the tests of these folders, or all, one folder at a time."""
+    """Run the tests of these folders, or all, two folders at a time."""
     every = [path.name for path in (ROOT / "tests").iterdir() if path.match("test_*.py") or any(path.glob("test_*.py"))]
     MEMORY.mkdir(parents=True, exist_ok=True)
-    for name in names or sorted(every):
-        command = [sys.executable, "-B", "-m", "pytest", "-q", "--tb=line", "-p", "no:randomly"]
-        surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "LEARNT": str(MEMORY / f"{name}.json")}
-        command += ["-p", "tests.mutation.learnt", f"tests/{name}"]
-        subprocess.run(["nice", "-n", "10", *command], cwd=ROOT, env=surroundings, check=False)
+    with ThreadPool(2) as pool:
+        pool.map(_learn, names or sorted(every), chunksize=1)
+
+
+def _learn(name: str) -> None:
+    command = [sys.executable, "-m", "pytest", "-q", "--tb=line", "-p", "no:randomly", "-p", "no:cacheprovider"]
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "LEARNT": str(MEMORY / name)}
+    command += ["-p", "tests.mutation.learnt", f"tests/{name}"]
+    subprocess.run(command, cwd=ROOT, env=surroundings, check=False)
 
 
 class Listener:
-    """Takes down the functions of the package that a test calls, or a fixture that serves many."""
+    """Takes down the lines of the package that a test goes through, or a fixture or an answer that serves many."""
 
-    def __init__(self) -> None:
-        self.called: set[CodeType] = set()
-        self.of_fixture: dict[tuple[str, str], set[CodeType]] = defaultdict(set)
-        self.of_answer: dict[tuple[int, Hashable], set[CodeType]] = defaultdict(set)
-        self.of_test: dict[str, set[CodeType]] = defaultdict(set)
+    def __init__(self, memory: str) -> None:
+        self.counter = Coverage(data_file=f"{memory}.lines", source=[str(ROOT / "beltplan")], config_file=False)
+        self.memory = Path(f"{memory}.json")
+        self.open = [""]
+        self.uses: dict[str, set[str]] = defaultdict(set)
+        self.answers: dict[Hashable, str] = {}
         self.seconds: dict[str, float] = defaultdict(float)
         self.red: set[str] = set()
-        sys.settrace(self.hear)
-        threading.settrace(self.hear)
+        self.counter.erase()
+        self.counter.start()
 
-    def hear(self, frame: FrameType, event: str, argument: object) -> Trace | None:
-        self.called.add(frame.f_code)
-        if frame.f_code.co_filename != REMEMBERED or frame.f_code.co_name != "asked":
-            return None
-        before, self.called = self.called, set()
+    @contextmanager
+    def under(self, name: str) -> Iterator[None]:
+        self.uses[self.open[-1]].add(name)
+        self.open.append(name)
+        self.counter.switch_context(name)
+        try:
+            yield
+        finally:
+            self.open.pop()
+            self.counter.switch_context(self.open[-1])
 
-        def answered(asked: FrameType, event: str, argument: object) -> Trace:
-            if event == "return":
-                own = self.of_answer[id(asked.f_locals["real"]), asked.f_locals.get("at")]
-                own |= self.called
-                self.called = before | own
-            return answered
-
-        return answered
+    @contextmanager
+    def answering(self, question: Hashable) -> Iterator[None]:
+        if name := self.answers.get(question):
+            self.uses[self.open[-1]].add(name)
+            yield
+        else:
+            name = self.answers[question] = f"answer {len(self.answers)}"
+            with self.under(name):
+                yield
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any) -> Generator[None, object, object]:
-        before, self.called = self.called, set()
-        made = yield
-        if fixturedef.scope != "function":
-            self.of_fixture[fixturedef.baseid, fixturedef.argname] |= self.called
-        self.called |= before
-        return made
+        if fixturedef.scope == "function":
+            return (yield)
+        with self.under(_fixture(fixturedef.baseid, fixturedef.argname)):
+            return (yield)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: Any) -> Generator[None, object, object]:
-        self.called = set()
-        sys.settrace(self.hear)
-        done = yield
-        used = [self.of_fixture.get((each.baseid, name), set()) for name in item.fixturenames
-                for each in item._fixtureinfo.name2fixturedefs.get(name, ())]  # fmt: skip
-        self.of_test[name_of(item.nodeid)] |= self.called.union(*used)
-        return done
+        name = name_of(item.nodeid)
+        self.uses[name] |= {_fixture(each.baseid, fixture) for fixture in item.fixturenames
+                            for each in item._fixtureinfo.name2fixturedefs.get(fixture, ())}  # fmt: skip
+        with self.under(name):
+            return (yield)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         self.seconds[name_of(report.nodeid)] += report.duration
@@ -96,26 +103,30 @@ class Listener:
             self.red.add(name_of(report.nodeid))
 
     def pytest_sessionfinish(self) -> None:
-        sys.settrace(None)
+        self.counter.stop()
+        self.counter.save()
         told = {
-            test: {"seconds": round(self.seconds[test], 3), "calls": sorted(filter(None, map(function_of, called)))}
-            for test, called in self.of_test.items()
+            test: {"seconds": round(seconds, 3), "uses": sorted(self._all_used(test, set()))}
+            for test, seconds in self.seconds.items()
             if test not in self.red
         }
-        Path(os.environ["LEARNT"]).write_text(json.dumps(told))
+        self.memory.write_text(json.dumps(told))
+
+    def _all_used(self, name: str, found: set[str]) -> set[str]:
+        if name not in found:
+            found.add(name)
+            for each in self.uses[name]:
+                self._all_used(each, found)
+        return found
+
+
+def _fixture(home: str, name: str) -> str:
+    return f"fixture {name} of {home}"
 
 
 def name_of(test: str) -> str:
-    """A test without its case: all cases of one are run together."""
-    return test.split("[")[0]
-
-
-def function_of(code: CodeType) -> str:
-    """`beltplan/folder/file.py:Class.method`, what stands inside of it counted with it; '' outside the package."""
-    if not code.co_filename.startswith(PACKAGE):
-        return ""
-    name = code.co_qualname.split(".<locals>")[0]
-    return f"{Path(code.co_filename).relative_to(ROOT).as_posix()}:{name}"
+    """A test without its case."""
+    return test if test.startswith(SAMPLE) else test.split("[")[0]
 
 
 def kept(given: Callable[..., Any]) -> Callable[..., Any]:
@@ -129,4 +140,8 @@ def kept(given: Callable[..., Any]) -> Callable[..., Any]:
 
 def pytest_configure(config: pytest.Config) -> None:
     setattr(functools, "cache", kept)  # noqa: B010
-    config.pluginmanager.register(Listener(), "listener")
+    listener = Listener(os.environ["LEARNT"])
+    config.pluginmanager.register(listener, "listener")
+    from tests import remembered
+
+    remembered.listening = listener.answering

@@ -27,7 +27,7 @@ from typing import NoReturn
 import pytest
 
 from tests.mutation.changes import Change, changes
-from tests.mutation.learnt import SAMPLE, learn
+from tests.mutation.learnt import SAMPLE, learn, name_of
 from tests.mutation.tests_of import learnt, tests_of, whole_runs
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -40,7 +40,7 @@ OUT_OF_TIME = "out of time"
 GREEN: set[str] = set()
 RED_ANYWAY: set[str] = set()
 """Tests, and files of them, that were run without any change: those that need git's files are red in a copy."""
-RED = re.compile(r"^(?:FAILED|ERROR) ([^\s\[]+)", re.MULTILINE)
+RED = re.compile(r"^(?:FAILED|ERROR) ([^\s\[]+(?:\[.*?\])?)(?: - |$)", re.MULTILINE)
 
 
 def main() -> int:
@@ -140,7 +140,7 @@ def _red(copy: Path, names: list[str], most_s: float) -> str:
     found = RED.search(text)
     if os.WIFSIGNALED(status):
         return f"{OUT_OF_TIME} after {most_s:.0f} s"
-    return "" if status == 0 else found.group(1) if found else text[-600:]
+    return "" if status == 0 else name_of(found.group(1)) if found else text[-600:]
 
 
 def _ask(copy: Path, names: list[str], most_s: float, told: int) -> NoReturn:

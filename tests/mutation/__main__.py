@@ -71,11 +71,7 @@ def main() -> int:
         copy = _copied(Path(folder))
         for number, change in enumerate(drawn, chosen.skip + 1):
             start = time.perf_counter()
-            tests = tests_of(copy, change, chosen.tests_s)
-            nearest = tests_of(copy, change, NEAREST_S)
-            others = [name for name in tests if name not in nearest]
-            rounds = (nearest, others, whole_runs(copy, change))
-            said = next(filter(None, (_noticed_by(copy, change, names, chosen.most_s) for names in rounds)), "")
+            said = _said_about(copy, change, chosen.tests_s, chosen.most_s)
             survivors += [] if said else [change]
             by_run += said.startswith(SAMPLE)
             undecided += [change] if said.startswith(OUT_OF_TIME) else []
@@ -104,6 +100,13 @@ def _copied(folder: Path) -> Path:
     for part in ("README.md", "pyproject.toml"):
         shutil.copy(ROOT / part, folder)
     return folder
+
+
+def _said_about(copy: Path, change: Change, tests_s: float, most_s: float) -> str:
+    """Which test notices a change: those nearest are asked, then the others, then whole runs; '' if none does."""
+    nearest, tests = tests_of(copy, change, NEAREST_S), tests_of(copy, change, tests_s)
+    rounds = (nearest, [name for name in tests if name not in nearest], whole_runs(copy, change))
+    return next(filter(None, (_noticed_by(copy, change, names, most_s) for names in rounds)), "")
 
 
 def _noticed_by(copy: Path, change: Change, tests: list[str], most_s: float) -> str:

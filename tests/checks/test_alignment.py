@@ -283,7 +283,7 @@ PITCH_MM = 3.56
 
 
 def drive(seed: int) -> Layout:
-    """Five pulleys round a circle, some of up to three grooves more than the belt's six ribs."""
+    """Five pulleys round a circle, some of up to three grooves more than the belt's six ribs; the crank in plane 0."""
     rng = np.random.default_rng(seed)
     turns = 2.0 * np.pi * np.arange(5) / 5 + rng.uniform(0.0, 0.3, 5)
     grooves = rng.integers(6, 10, 5)
@@ -291,7 +291,7 @@ def drive(seed: int) -> Layout:
         *(
             pulley(
                 *(f"p{i}", "alternator" if i else "crankshaft", -250.0 * math.cos(at), 250.0 * math.sin(at)),
-                plane_mm=float(rng.uniform(-8.0, 8.0)),
+                plane_mm=float(rng.uniform(-8.0, 8.0)) * (i > 0),
                 grooves=int(grooves[i]),
                 first_groove_used=int(rng.integers(1, grooves[i] - 4)),
                 tilt_deg=tuple(rng.normal(0.0, 0.1, 2).tolist()),

@@ -118,6 +118,10 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
         with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
         "from the nearest other pulley: has its place a digit too many, or another unit?",
     ),
+    (
+        with_pulley(railcar(), "tensioner", adjuster=replace(SWING, pivot_mm=(-150.0, 4215.0))),
+        "from the nearest other pulley: has its place a digit too many, or another unit?",
+    ),
 )
 def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: Layout, question: str) -> None:
     """84.81 bar: NIST SP 811, 6.894757 kPa a psi; 1 in = 25.4 mm; W = V A."""

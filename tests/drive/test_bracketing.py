@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from beltplan.drive.balance import Equilibrium, equilibrium_of, seat_of
+from beltplan.drive.balance import Equilibrium, _sign_change, equilibrium_of, seat_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
@@ -69,3 +69,16 @@ def test_few_balances_are_asked_for_every_speed_and_load(monkeypatch: pytest.Mon
     monkeypatch.setattr(Equilibrium, "error", error)
     inspect.unwrap(operation_of)(route_of(given))  # no answer that is remembered
     assert 2 <= len(asked) <= 6
+
+
+@for_each(*range(40))
+def test_every_state_of_every_layout_turns_within_the_rows(seed: int) -> None:
+    """Errors that grow from row to row, each added up here from its parts."""
+    rng = np.random.default_rng(seed)
+    parts, states = rng.uniform(0.0, 2.0, (30, 3, 4)).cumsum(axis=0), rng.uniform(0.9, 1.1, (3, 5))
+    parts[:, 0] -= rng.uniform(20.0, 80.0, 4)
+    errors = np.einsum("rmn,ms->rsn", parts, states)
+    rows = _sign_change(parts, states)
+    assert rows.start == 0 or (errors[rows.start] <= 0.0).all()
+    assert rows.stop == len(parts) or (errors[rows.stop - 1] >= 0.0).all()
+    assert rows.stop - rows.start < len(parts)

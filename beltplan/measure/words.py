@@ -83,7 +83,8 @@ def _found_words(found: Measuring) -> str:
         if found.measured.needs_level:
             return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
         words += f", each to {found.shape_mm if is_turn else most:.1f} mm or better"
-        words += f" to the others (what the belt feels), to {most:.1f} mm with the tilt of the whole" if is_turn else ""
+        turn = f" to the others, which the belt feels; to {most:.1f} mm with the whole turned a little off level"
+        words += turn if is_turn else ""
         words += f" (one standard deviation); least sure: {name}"
     return words
 
@@ -150,7 +151,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     if image is not None:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
-    off += f" {'off' if error.reading.unit == 'px' else way} by all the others"
+    by = "if all the others are right" if found.errors.suspects else "by all the others"
+    off += f" {'off' if error.reading.unit == 'px' else way} {by}"
     if _all_hang(found):
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
@@ -264,9 +266,10 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         )
     if trust.trusted is not False and blamed:
         scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""
+        how = "in doubt with" if found.errors.suspects else "fits without"
         return (
-            f"{name}: in doubt with {listed(blamed)}; its other points cannot tell a wrong pick from a "
-            f"wrong picture. {scale}Was it taken square on, with the faces of the pulleys in one plane?"
+            f"{name}: {how} {listed(blamed)}; too little checks it to tell a wrong pick from a wrong picture. "
+            f"{scale}Was it taken square on, with the faces of the pulleys in one plane?"
         )
     if trust.trusted is None or trust.factor is None:
         return f"{name}: nothing checks it; measure a spare distance or two between its points"
@@ -282,8 +285,9 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         return (
             f"{name}: in doubt, for the readings contradict each other without it as well; its points are off by {off}"
         )
+    how = "a suspect as well: all else agrees without it" if found.errors.suspects else "not to be trusted as it stands"
     return (
-        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
+        f"{name}: {how}; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
         f"{'Measure it again, and pick its places again' if trust.image.given else again}"
     )
 
@@ -335,22 +339,21 @@ def _mending_words(found: Measuring) -> str:
         read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
         own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"
         return f"{own}. If it is right, measure what holds {found.clashing[0]} again"
-    doubted = (*errors.gross_errors, *errors.suspects)
-    wrong = [*dict.fromkeys(f"{each.reading.words} (line {each.reading.line})" for each in doubted)]
+    wrong = [*dict.fromkeys(each.reading for each in (*errors.gross_errors, *errors.suspects))]
     if wrong and not errors.gross_errors:
-        both = [f"{each.reading.words} (line {each.reading.line})" for each in found.clearing]
-        told = f"measure {(both or wrong)[0]} again{' first' if len(wrong) > 1 else ''}"
-        told += ": without it CLASH goes as well" if both else ""
+        clearing = [each.reading for each in found.clearing]
+        told = f"{_again([*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"
+        told += ": without it CLASH goes as well" if clearing else ""
         return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}"
     if wrong:
         # One cause alone, and none of a whole step: nobody knows that it was one but who measures again.
         alone = any(len(each.causes) == 1 and not each.causes[0].steps for each in errors.gross_errors)
         explained = not errors.suspects and alone
-        return f"{'correct what was a slip, else ' if explained else ''}measure {listed(wrong)} again"
+        return f"{'correct what was a slip, else ' if explained else ''}{_again(wrong)}"
     if not errors.fits:
         return "measure again what is furthest off below"
     if found.rare:
-        return f"measure {_with_lines(found.rare)} again"
+        return _again(found.rare)
     if found.undetermined:
         return f"measure to {listed([each.point for each in found.undetermined])}, as OPEN says"
     if found.mirrors or found.unseen:
@@ -359,6 +362,14 @@ def _mending_words(found: Measuring) -> str:
         which = "two centres" if found.level_by is None else "two other centres"
         return f"hold a level along {which} far apart, and write what it reads under `angles`"
     return ""
+
+
+def _again(readings: Sequence[Reading]) -> str:
+    """To measure some readings again, and to pick those that were picked on a picture."""
+    kinds: dict[str, list[Reading]] = {"measure": [], "pick": []}
+    for each in readings:
+        kinds["pick" if each.image is not None and not each.image.given else "measure"].append(each)
+    return f"{' and '.join(f'{verb} {_with_lines(own)}' for verb, own in kinds.items() if own)} again"
 
 
 def _check_words(further: Further, is_first: bool) -> str:

@@ -61,6 +61,7 @@ def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
     (words,) = told("pick wrong", "MISREAD")
     off_px = re.match(r"idler on front photo \(line 30\): ([\d.]+) px \(([\d.]+) mm\) off by all the others", words)
     assert off_px is not None
+    assert told("pick wrong", "NEXT") == ["pick idler on front photo (line 30) again"]
     found = made("pick wrong")
     (error,) = found.errors.gross_errors
     (row,) = (each for each in found.checked if each.reading is error.reading)
@@ -72,6 +73,7 @@ def test_suspects_are_all_told_and_nothing_left_out() -> None:
     found = made("suspects")
     assert len(told("suspects", "SUSPECT")) == len(found.errors.suspects) >= 2
     (doubt,) = told("suspects", "CONFLICT")
+    assert all("if all the others are right" in words for words in told("suspects", "SUSPECT"))
     assert "cannot tell which is wrong" in doubt and f"enlarged {found.factor:.1f} times" in doubt
     assert any("water_pump - idler, read 176.5 mm" in plain(words, "in") for words in told("suspects", "SUSPECT"))
     assert told("suspects", "MISREAD") == [] and "contradict each other" in told("suspects", "CHECKED")[0]
@@ -101,13 +103,13 @@ def test_pictures_are_trusted_or_not_or_not_checked() -> None:
     assert "nothing checks it" in told("photo alone", "PICTURE")[0]
     assert len(told("photo untrusted", "PICTURE")) == 2
     assert not any("can be trusted" in words for words in told("photo untrusted", "PICTURE"))
-    assert "not to be trusted as it stands" in told("tilted photo", "PICTURE")[0]
+    assert "a suspect as well: all else agrees without it" in told("tilted photo", "PICTURE")[0]
 
 
 def test_a_picture_with_a_pick_left_out_is_in_doubt() -> None:
     """The other points fit, but they cannot tell a wrong pick from a picture at a slant."""
     (words,) = told("pick wrong", "PICTURE")
-    assert "in doubt with idler" in words and "can be trusted" not in words
+    assert "fits without idler; too little checks it" in words and "can be trusted" not in words
 
 
 def test_where_the_other_points_would_show_a_slant_it_is_the_pick() -> None:

@@ -275,14 +275,17 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     pulley = entry.value
     if not isinstance(pulley, Table):
         return entry
-    adjuster, put = _adjuster(pulley), dict[str, Entry]()
+    # As it is meant: what stands in other letters is noted as such, and then read on.
+    meant, put = respelt(pulley, names_under("pulleys.NAME")), dict[str, Entry]()
+    adjuster = _adjuster(meant)
     if adjuster is None:
         put["at"] = _point(entry.line, 0)
-    elif isinstance((holder := pulley.entries[adjuster]).value, Table):
+    elif isinstance((holder := meant.entries[adjuster]).value, Table):
         points = {key: _point(holder.line, i) for i, key in enumerate(_ADJUSTERS[adjuster])}
         own = Entry(holder.line, _with(holder.value, points))
-        pulley = replace(pulley, entries={**pulley.entries, adjuster: own})
-    if name in to_size and all(pulley.node(key) is None for key in SIZES):
+        entries = {key: own if each is holder else each for key, each in pulley.entries.items()}
+        pulley = replace(pulley, entries=entries)
+    if name in to_size and all(meant.node(key) is None for key in SIZES):
         put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
     return Entry(entry.line, _with(pulley, put))
 

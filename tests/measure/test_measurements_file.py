@@ -363,3 +363,13 @@ def test_only_what_is_sure_is_shown(tmp_path: Path, key: str, slip: str, meant: 
     others = "" if key == "distances" else FREE
     (fault,) = measuring_faults(tmp_path, f"{others}{key}:\n  {name}: {slip}\n")
     assert (f"(write {meant})" in fault.got) if meant else ("write" not in fault.got)
+
+
+@for_each(
+    ("arm: {length", "Arm: {length", "pulleys.tight.Arm"),
+    ("rim_diameter: 120", "Rim_Diameter: 120", "pulleys.pump.Rim_Diameter"),
+)
+def test_a_key_of_a_pulley_in_other_letters_is_told_once(tmp_path: Path, good: str, bad: str, key: str) -> None:
+    """It is read on: no place and no size that the measurements find is put beside it."""
+    (fault,) = measuring_faults(tmp_path, TAPED.replace(good, bad) + "diameters: {pump: 120}\n")
+    assert fault.key == key and "(write " in fault.got

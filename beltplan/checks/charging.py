@@ -112,9 +112,8 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
     if least is not None and diameter < least.limit:
-        takes = f"{_amperes(load.current_A)} at idle would take a pulley of {size}"
-        allows = f"{belt.kind_words} allows {least.limit:g} mm or more"
-        return f"{takes}; {allows}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
+        allows = f"a pulley of {size} would do; {belt.kind_words} allows {least.limit:g} mm or more"
+        return f"{allows}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"
     words = f"a pulley of {size} would do at idle"

@@ -372,8 +372,8 @@ def _at_most(usual: float, highest: float, unit: str) -> str:
 
 
 def belt_stands(route: Route, preload_factor: float) -> bool:
-    """Whether no span comes over the belt's limit with that factor on the spring or on the set tension, nor with the
-    belt at its tightest.
+    """Whether no span comes over the belt's limit with that factor on the spring or on the set tension, nor near it
+    with the belt at its tightest: what would be a caution there is no tension to advise.
     """
     tighter = operation_of(route, preload_factor)
     return tighter is None or not _too_tight(tighter)

@@ -150,7 +150,7 @@ def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
 
 
 def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = False) -> tuple[Change, ...]:
-    """Stronger springs up to twice the force, or set tensions up to twice and to what a span stands.
+    """Other springs, up to twice the force, or set tensions, up to twice and to what a span stands.
 
     wanted: further factors, those that `check` tells. pulled: something is pulled too hard, so also less, to a half.
     """

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
-from beltplan.checks.every_check import CALLED
+from beltplan.checks.every_check import CALLED, CHECKS
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, used_words
@@ -102,10 +102,13 @@ def answer_of(cures: Cures) -> str:
         return f"leave it: there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
         return f"cured by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
-    left = "every change tried leaves at least as many problems"
+    left, left_over = "every change tried leaves at least as many problems", cures.before.findings
     if cures.nearest is not None:
-        before = cures.before.count("problem")
+        before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
         left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
+    shaken = {check.name for check in CHECKS if check.by_swing}
+    if any(each.check in shaken and each.severity == "problem" for each in left_over):
+        left += "; what else calms the drive: `beltplan vibration`"
     return f"no small change that was tried cures it, alone or in pairs; {left}"
 
 

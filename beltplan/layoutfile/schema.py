@@ -435,7 +435,7 @@ def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
 def beside(path: str, name: str) -> list[tuple[str, ...]]:
     """Of a key in the mapping of that path: groups of keys, one of each must stand beside it, else it says nothing.
 
-    None where the mapping must have its form, which is missed as such.
+    Without a form that the mapping must have: it is missed as such.
 
     >>> beside("pulleys.NAME.load", "at_rpm"), beside("pulleys.NAME", "tension_N")
     ([('power_kW',), ('grows',)], [('arm', 'slide')])

@@ -15,6 +15,7 @@ from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.route import Route
+from beltplan.drive.shaking import why_not_shaken
 from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
@@ -27,7 +28,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
     told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
-    below = (_adjuster(plan), _grip(plan), _hub(plan))
+    below = (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))
     questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
@@ -153,6 +154,11 @@ def _grip(plan: Plan) -> str:
         why = "a span beside it hangs slack" if point.wrap_rad > 0.0 else "it has no wrap left"
         return f"highest grip used, wet: all of {point.pulley}'s: {why} {at}"
     return f"highest grip used, wet: {point.pulley} {used_words(point.utilisation)} {at} (1 slips)"
+
+
+def _shaking(plan: Plan) -> str:
+    lacks = why_not_shaken(plan.route) if plan.slip else None
+    return f"what the engine's firing shakes is not judged: {lacks.partition(':')[0]}" if lacks else ""
 
 
 def _hub(plan: Plan) -> str:

@@ -28,12 +28,13 @@ from beltplan.cure.report import (
     left_words,
     side_by_side,
 )
-from beltplan.cure.study import RULE, Cures
+from beltplan.cure.study import RULE, Cures, cures_of
 from beltplan.cure.trials import Trial, issue_of
 from beltplan.drive.belt import format_designation, parse_designation
+from beltplan.drive.layout import CrankSwing
 from beltplan.drive.mounts import Mark
 from beltplan.report.answer import NOTHING_WRITTEN, Written
-from beltplan.report.screen import Screen, shown
+from beltplan.report.screen import Screen, in_units, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar
 from tests.for_each import for_each
@@ -91,6 +92,15 @@ def test_every_cure_is_told_with_the_smallest_and_the_one_with_margin_of_its_kin
         for what, trial in (("smallest", remedy.smallest), ("with margin", remedy.ample)):
             assert trial is None or f"{what}: {words_of(trial.changes)}" in text
     assert joined(RULE) in text
+
+
+@pytest.mark.parametrize("swing_deg", [0.0, 2.0])
+def test_what_falls_slack_by_the_engine_and_is_not_cured_sends_to_vibration(swing_deg: float) -> None:
+    """Changes of the engine's side, such as a one-way pulley, are no changes of the belt's path."""
+    layout = layout_of("railcar")
+    found = cures_of(replace(layout, engine=replace(layout.engine, swing_deg=CrankSwing((swing_deg,)))))
+    assert ("beltplan vibration" in answer_of(found)) == (swing_deg > 0.0 and found.best is None)
+    assert (found.best is None and not found.healthy) == (swing_deg > 0.0)
 
 
 def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
@@ -198,7 +208,8 @@ def test_what_is_left_stands_on_a_line_of_its_own_and_what_to_do_under_it() -> N
     assert len(begun) == len(cautions) == 3, "a caution begins on a line that is not hung"
     for finding in cautions:
         assert f"{finding.subject}: {finding.wrong}"[:40] in joined(text)
-        assert finding.advice == "" or any(line.startswith(f"{' ' * 11}{finding.advice[:22]}") for line in left)
+        advice = in_units(finding.advice, "in")[:22]
+        assert advice == "" or any(line.startswith(f"{' ' * 11}{advice}") for line in left)
 
 
 def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:

@@ -40,6 +40,15 @@ def test_nine_pulleys_with_all_their_loads_take_no_more_words() -> None:
     assert len(text.split()) < WORDS and len(text.splitlines()) <= LINES
 
 
+@for_each(((), None), (("compressor", "crane_pump"), "compressor, crane_pump"), (("guide",), "guide"))
+def test_what_the_firing_shakes_is_not_judged_in_silence(lacking: tuple[str, ...], told: str | None) -> None:
+    layout = read_layout(str(LAYOUTS / "railcar.yaml")).layout
+    without = {name: replace(layout.pulleys[name], inertia_kgm2=None, role="other") for name in lacking}
+    text = text_of(plan_of(replace(layout, pulleys={**layout.pulleys, **without})), full=False)
+    line = f"\nwhat the engine's firing shakes is not judged: give inertia_kgm2 of {told}\n"
+    assert line in text if told else "shakes" not in text
+
+
 def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:
     """Path at the design setting is 2058.3 mm: a figure of the tensioner, told with it."""
     plan = plan_of(read_layout(str(LAYOUTS / "railcar.yaml")).layout)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 import traceback
 from collections.abc import Mapping, Sequence
@@ -84,10 +85,7 @@ class _PageParser(argparse.ArgumentParser):
         raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))
 
 
-_ALONE = (
-    "belongs to no option: a value of several parts has commas and no blanks (1,2,3), or quotation marks round it; an "
-    "option has two hyphens, as --picture"
-)
+_ALONE = "belongs to no option: a value of several parts has commas and no blanks (1,2,3), or quotation marks round it"
 
 
 def _name_of(action: argparse.Action) -> str:
@@ -166,7 +164,8 @@ def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
     every = (option for each in parsers for option in each._option_string_actions if option[:2] == "--")
     known = sorted({*every} if command else ())
     given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
-    unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
+    options = [word for word in given if re.match("--|-[a-zA-Z]", word) and word != "-h"]
+    unknown = [word for word in options if not any(option.startswith(word) for option in known)]
     if command and unknown:
         told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known, '--')}" for word in unknown)
         raise Refused("\n".join([*told, f"it has {', '.join(known)}; `beltplan {command} --help` tells of each"]))

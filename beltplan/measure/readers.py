@@ -474,7 +474,7 @@ def _rim_words(name: str, rims: Mapping[str, Diameter]) -> str:
         return name
     far = f", over {_FAR_OUT:g} times any other: look there first"
     is_far = size.value_mm > _FAR_OUT * max(others, default=math.inf)
-    return f"{name} {size.written} (line {size.line}){far if is_far else ''}"
+    return f"{name} {size.written} (line {size.line}{far if is_far else ''})"
 
 
 def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:

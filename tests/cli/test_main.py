@@ -52,11 +52,11 @@ def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> Non
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(("usage: beltplan", "'b.yaml' belongs to no option"))
 
 
-@for_each(["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"], ["-picture", "x.png"])
+@for_each(["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"])
 def test_words_that_belong_to_no_option_are_told_what_they_may_be(run: Runner, arguments: list[str]) -> None:
     command = ["place", "--pulley", "crank"] if "--within" in arguments else ["squeal"]
     ran = run(*command, "layouts/camper.yaml", *arguments)
-    assert ran.code == 2 and "has commas and no blanks (1,2,3)" in ran.err and "two hyphens" in ran.err
+    assert ran.code == 2 and "has commas and no blanks (1,2,3)" in ran.err
 
 
 OPTIONS_OF_CHECK = (
@@ -69,6 +69,8 @@ OPTIONS_OF_CHECK = (
     (["chek", "a.yaml"], "there is no command 'chek' (did you mean check?); `beltplan --help` lists all\n"),
     (["zzz\x1b[31m"], "there is no command 'zzz\\x1b[31m'; `beltplan --help` lists all\n"),
     (["check", "a.yaml", "--nonsense=3"], f"check has no option --nonsense\n{OPTIONS_OF_CHECK}"),
+    (["check", "a.yaml", "-full"], f"check has no option -full (did you mean --full?)\n{OPTIONS_OF_CHECK}"),
+    (["check", "a.yaml", "-o", "b.png"], f"check has no option -o\n{OPTIONS_OF_CHECK}"),
     (["check", "--jsno", "--varaint", "x", "a.yaml"],
      "check has no option --jsno (did you mean --json?)\ncheck has no option --varaint (did you mean --variant?)\n"
      f"{OPTIONS_OF_CHECK}"),

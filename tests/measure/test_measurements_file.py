@@ -101,8 +101,8 @@ _THREE_OF_A_WIRE = "above {} mm: twice the width of its two largest rims side by
         ("value: 440", "value: 140", 18,
          _TWO_RIMS.format("140.0", "crank 160 (line 5) and pump 120 (line 6)")),
         ("rim_diameter: 120", "rim_diameter: 1200", 18,
-         _TWO_RIMS.format("680.0", "crank 160 (line 5) and pump 1200 (line 6), over 4 times any other: look there "
-                          "first")),
+         _TWO_RIMS.format("680.0", "crank 160 (line 5) and pump 1200 (line 6, over 4 times any other: look there "
+                          "first)")),
         ("sides:", "loops: {wire: {length: 559, pulleys: [crank, pump, tight], arm_deg: 280}}\nsides:", 24,
          _THREE_OF_A_WIRE.format("560.0", "pump 120 (line 6) and crank 160 (line 5)")),
     ],

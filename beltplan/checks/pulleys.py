@@ -114,8 +114,8 @@ def _groove_findings(route: Route) -> list[Finding]:
 def room_for_ribs(layout: Layout) -> int:
     """More ribs than the belt has, for which every pulley that is known by its grooves has room; 0 where none are."""
     known = [p.usable_grooves for p in layout.routed if not p.on_back and p.usable_grooves is not None]
-    more = min(known, default=0) > layout.belt.ribs and len(known) > 1 and layout.belt.profile.is_ribbed
-    return min(known) if more else 0
+    room = min(known) if len(known) > 1 and layout.belt.profile.is_ribbed else 0
+    return room if room > layout.belt.ribs else 0
 
 
 GROOVES = Check("grooves", "fewer grooves than the belt has ribs", _groove_findings)

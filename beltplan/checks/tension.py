@@ -538,10 +538,11 @@ MORE_RIBS = "more ribs that bear more tension"
 
 def at_its_most(findings: Sequence[Finding]) -> list[Finding]:
     """Findings with their advice where the belt stands no tension that is enough."""
-    more = [each.advice.replace("more tension", MORE_RIBS) for each in findings]
     return [
-        each if "no more tension" in each.advice else replace(each, advice=ribs)
-        for each, ribs in zip(findings, more, strict=True)
+        each
+        if "no more tension" in each.advice
+        else replace(each, advice=each.advice.replace("more tension", MORE_RIBS))
+        for each in findings
     ]
 
 

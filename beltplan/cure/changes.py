@@ -158,7 +158,7 @@ def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = Fa
     if pulley is None or pulley.adjuster is None or mechanics is None:
         return ()
     more = {*_FACTORS, *(factor for factor in wanted if factor > 1.0)}
-    adjuster, factors = pulley.adjuster, [*_LESS * pulled, *sorted(more)]
+    adjuster, factors = pulley.adjuster, [*(_LESS if pulled else ()), *sorted(more)]
     if adjuster.spring is not None:
         springs = (_sprung(pulley.name, adjuster.spring, factor) for factor in factors)
         return tuple(dict.fromkeys(each for each in springs if each.size))  # the next up may be that which there is

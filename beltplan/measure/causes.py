@@ -115,7 +115,11 @@ def _alike_pairs(measured: Measured) -> Iterator[tuple[Any, Any, str]]:
         if (x.axis, y.axis) == ("x", "y") and x.points == y.points:
             meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
             yield x, y, f"x and y of {x.point} (line {x.line}) are exchanged: write `{x.point}: {{{meant}}}`"
-    for start, end in product(measured.distances, measured.distances):
+    taped = {
+        way: [each for each in measured.distances if any(name.endswith(way) for name in each.points)]
+        for way in (".from", ".to")
+    }
+    for start, end in product(*taped.values()):
         (at,) = {*start.points} & {*end.points} if len({*start.points, *end.points}) == 3 else ("",)
         ends = [name for each in (start, end) for name in each.points if name != at]
         slide = ends[0].removesuffix(".from")

@@ -334,7 +334,6 @@ def _rows(way: Verdicts, keep: Ints) -> Verdicts:
 
 def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
     """The layout with pulleys moved to places, mm."""
-    places = zip(names, at_mm, strict=True)
-    return replace(
-        layout, pulleys={**layout.pulleys, **{name: replace(layout.pulleys[name], at_mm=at) for name, at in places}}
-    )
+    for name, at in zip(names, at_mm, strict=True):
+        layout = layout.with_pulley(replace(layout.pulleys[name], at_mm=at))
+    return layout

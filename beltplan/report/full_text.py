@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from functools import partial
 
 import numpy as np
@@ -140,13 +139,12 @@ def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Ta
         *(*_BELT, Column("position", drop=1), Column("to short stop", decimals_mm=1)),
         *(Column("to long stop", decimals_mm=1), Column("", left=True)),
     )
-    rows = []
+    rows, good_mm = [], None if lengths is None else lengths.good_mm
     for fitted in shown:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
-        least, most = (lengths and lengths.good_mm) or (math.inf, -math.inf)
-        as_good = fitted.verdict != "good" or least <= fitted.line_mm <= most
-        worse = "" if as_good else "a problem more: see BUY"
+        does = good_mm is not None and good_mm[0] <= fitted.line_mm <= good_mm[1]
+        worse = "a problem more: see BUY" if fitted.verdict == "good" and not does else ""
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
         rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))

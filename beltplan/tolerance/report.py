@@ -133,11 +133,12 @@ def _measure_words(study: Tolerance) -> str:
 
 def _decides(study: Tolerance) -> str:
     """Which wraps fall short so often that they come before any measuring."""
-    often = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= _DECIDES]
-    share = f"{'up to ' * (len(often) > 1)}{percent(max((wrap.under or 0.0 for wrap in often), default=0.0))}"
-    short = f"the wrap of {all_of(wrap.pulley for wrap in often)} falls short in {share} of draws"
-    words = f"change the layout first: {short}, and measuring may tell whether it does, but adds none. Then "
-    return words * bool(often)
+    often = {wrap.pulley: wrap.under for wrap in study.wraps if wrap.under is not None and wrap.under >= _DECIDES}
+    if not often:
+        return ""
+    share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
+    short = f"the wrap of {all_of(often)} falls short in {share} of draws"
+    return f"change the layout first: {short}, and measuring may tell whether it does, but adds none. Then "
 
 
 _PLACED = (

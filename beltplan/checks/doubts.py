@@ -10,7 +10,7 @@ from statistics import median_low
 import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.checks.pulleys import minimum_diameter, room_for_ribs
+from beltplan.checks.pulleys import ROOM, minimum_diameter, room_for_ribs
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
@@ -272,7 +272,7 @@ def _unheld(layout: Layout) -> list[Finding]:
 def _narrower(layout: Layout) -> list[Finding]:
     """Fewer ribs than every pulley that is known by its grooves has for them."""
     belt, room = layout.belt, room_for_ribs(layout)
-    wrong = f"{belt.ribs} ribs, but every grooved pulley has room for {room}"
+    wrong = f"{belt.ribs} ribs, but {ROOM} {room}"
     return [DOUBT.find("note", "belt", wrong, f"is {room}{belt.profile.name} meant?")] if room else []
 
 

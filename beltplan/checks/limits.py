@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Literal
 
 import numpy as np
 
 from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, WANTED_USE, Operation
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
@@ -288,15 +290,28 @@ FIRST = -np.inf
 """Margin of a question whose answer may make others void: it comes first."""
 
 
+class Way(StrEnum):
+    """A change that an advice asks for, as far as what others find may forbid it or tell more of it: its words."""
+
+    TIGHTER = "more tension"
+    SLACKER = "less tension"
+    MORE_RIBS = "more ribs"
+    RIBS_FOR_TENSION = "more ribs that bear more tension"
+    LESS_LOAD = "less load"
+    SMALLER_LOAD = "a smaller load"
+    LARGER = "a larger pulley"
+    SMALLER = "a smaller pulley"
+
+
 @dataclass(frozen=True, eq=False)
 class Finding:
     """One thing that the user should know.
 
     check: which question. subject: the pulley, span or part it is about. wrong: what is wrong, where, by how much;
-    advice: what to do about it, the same words wherever the same would help. value and limit in `unit`, None where the
-    finding has no number. source: where the limit comes from. margin: distance from the limit as a share of it,
-    negative beyond it. parts: pulley, span and obstacle names to mark in a picture. keys: of a value that is asked
-    after, as the layout file nests them.
+    advised: what to do about it, the same words wherever the same would help, each `Way` apart. value and limit in
+    `unit`, None where the finding has no number. source: where the limit comes from. margin: distance from the limit as
+    a share of it, negative beyond it. parts: pulley, span and obstacle names to mark in a picture. keys: of a value
+    that is asked after, as the layout file nests them. condition: in which a pulley slips.
     """
 
     check: str
@@ -309,8 +324,17 @@ class Finding:
     unit: str = ""
     margin: float = NOT_MEASURED
     parts: tuple[str, ...] = ()
-    advice: str = ""
+    advised: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
+    condition: Condition | None = None
+
+    @property
+    def advice(self) -> str:
+        return "".join(self.advised)
+
+    def by(self, way: Way, instead_of: Way, *more: str) -> Finding:
+        """The same with another way in its advice, and more behind it."""
+        return replace(self, advised=(*(way if each == instead_of else each for each in self.advised), *more))
 
     @property
     def asks_first(self) -> bool:
@@ -374,8 +398,7 @@ class Check:
         value: float,
         bound: Bound,
         wrong: str,
-        advice: str = "",
-        *,
+        *advised: str,
         parts: tuple[str, ...] | None = None,
     ) -> list[Finding]:
         """The finding that a measured value deserves against its bound: none, a caution or a problem.
@@ -391,19 +414,18 @@ class Check:
             return []
         severity, limit, source = verdict
         numbers = (value, limit, bound.unit, float(bound.margin(value, limit)))
-        return [self.find(severity, subject, wrong, advice, source=source, parts=parts, numbers=numbers)]
+        return [self.find(severity, subject, wrong, *advised, source=source, parts=parts, numbers=numbers)]
 
     def find(
         self,
         severity: Severity,
         subject: str,
         wrong: str,
-        advice: str = "",
-        *,
+        *advised: str,
         source: str = "",
         parts: tuple[str, ...] | None = None,
         numbers: tuple[float | None, float | None, str, float] = (None, None, "", NOT_MEASURED),
     ) -> Finding:
         """A finding that no bound decides; of the whole belt it marks nothing. numbers: value, limit, unit, margin."""
         marked = (subject,) if parts is None and subject != "belt" else parts or ()
-        return Finding(self.name, severity, subject, wrong, source or self.source, *numbers, marked, advice)
+        return Finding(self.name, severity, subject, wrong, source or self.source, *numbers, marked, advised)

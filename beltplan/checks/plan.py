@@ -10,9 +10,9 @@ import numpy as np
 
 from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
-from beltplan.checks.limits import Bound, Finding, Severity
+from beltplan.checks.limits import Bound, Finding, Severity, Way
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import at_its_most, belt_stands, grip_bound, with_what_is_known
+from beltplan.checks.tension import belt_stands, grip_bound, with_what_is_known
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -413,20 +413,22 @@ def plan_on(route: Route) -> Plan:
     operation = operation_of(route)
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    found = at_its_most(plan.findings) if _stands_no_more(plan) else plan.findings
-    return replace(plan, findings=with_what_is_known(plan.layout, found))
+    return replace(plan, findings=with_what_is_known(plan.layout, _with_tension_that_is_stood(plan)))
 
 
 _A_LITTLE = 1.05
 """So much more tension is asked of the belt where no amount is known: common practice, no source."""
 
 
-def _stands_no_more(plan: Plan) -> bool:
-    """Whether more tension is advised, and the belt stands none that is enough."""
-    if not any("more tension" in each.advice for each in plan.findings):
-        return False
-    known = [stood for cure, stood in plan.cures if cure.preload_factor is not None]
-    return not all(known or [belt_stands(plan.route, _A_LITTLE)])
+def _with_tension_that_is_stood(plan: Plan) -> list[Finding]:
+    """Findings with more ribs in place of tension where the belt stands none that is enough in their condition."""
+    asked = {each.condition for each in plan.findings if Way.TIGHTER in each.advised}
+    cures = plan.cures if asked else ()
+    stands: dict[Condition | None, bool] = {each.condition: stood for each, stood in cures if each.preload_factor}
+    if not asked <= stands.keys():
+        stands = dict.fromkeys(asked, belt_stands(plan.route, _A_LITTLE)) | stands
+    ribs = {each for each in asked if not stands[each]}
+    return [f.by(Way.RIBS_FOR_TENSION, Way.TIGHTER) if f.condition in ribs else f for f in plan.findings]
 
 
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:

@@ -13,6 +13,7 @@ from beltplan.checks.limits import (
     Check,
     Finding,
     Severity,
+    Way,
     bound_for,
     makers_bound,
 )
@@ -72,19 +73,15 @@ WRAP = Check(
     limits=("min_wrap_deg", "min_wrap_on_back_deg", "min_wrap_big_alternator_deg", "big_alternator_A"),
 )
 
-_LARGER = "a larger pulley"
-_SLOWER, _FASTER = f"{_LARGER} slows it", "a smaller pulley speeds it up"
-
 
 def with_one_size(findings: list[Finding]) -> list[Finding]:
     """Findings that ask for no larger and smaller pulley in one place: each limit is missed more the other way."""
-    larger, slower, smaller = (
-        {each.subject for each in findings if each.advice.startswith(words) and each.severity != "note"}
-        for words in (_LARGER, _SLOWER, _FASTER)
-    )
+    sizes = (Way.LARGER, Way.SMALLER)
+    larger, smaller = ({each.subject for each in findings if way in each.advised} for way in sizes)
+    slower = {each.subject for each in findings if each.check == RPM.name and Way.LARGER in each.advised}
     return [
-        replace(each, advice=_NO_SIZE[each.subject in slower])
-        if each.subject in larger & smaller and each.advice.startswith((_LARGER, _FASTER))
+        replace(each, advised=(_NO_SIZE[each.subject in slower],))
+        if each.subject in larger & smaller and each.advised[0] in sizes
         else each
         for each in findings
     ]
@@ -111,6 +108,15 @@ def _groove_findings(route: Route) -> list[Finding]:
     return found
 
 
+ROOM = "every grooved pulley has room for"
+
+
+def room_words(layout: Layout) -> str:
+    """For how many more ribs the pulleys have room, in words; empty where they have none, or it is not known."""
+    ribs = room_for_ribs(layout)
+    return f"{ROOM} {ribs}{layout.belt.profile.name}" if ribs else ""
+
+
 def room_for_ribs(layout: Layout) -> int:
     """More ribs than the belt has, for which every pulley that is known by its grooves has room; 0 where none are."""
     known = [p.usable_grooves for p in layout.routed if not p.on_back and p.usable_grooves is not None]
@@ -128,7 +134,7 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
         if bound is not None:
             side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
             wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
-            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, f"{_LARGER} lets the belt live longer")
+            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, Way.LARGER, " lets the belt live longer")
     return found
 
 
@@ -189,15 +195,15 @@ TURNS = Check(
 def _rpm_findings(route: Route) -> list[Finding]:
     engine, found = route.layout.engine, []
     ends = (
-        ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", _SLOWER),
-        ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", _FASTER),
+        ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", (Way.LARGER, " slows it")),
+        ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", (Way.SMALLER, " speeds it up")),
     )
     for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
         for name, rpm, key, at, advice in ends:
             bound = makers_bound(pulley, key)
             if bound is not None and rpm is not None:
                 wrong = bound.words(ratio * rpm, at.format(rpm), decimals=0)
-                found += RPM.judge(pulley.name, ratio * rpm, bound, wrong, advice)
+                found += RPM.judge(pulley.name, ratio * rpm, bound, wrong, *advice)
             elif bound is not None:
                 found.append(RPM.find("note", pulley.name, f"{key} not judged", f"give `engine.{name}_rpm`"))
     return found

@@ -37,7 +37,7 @@ def _judged(
         return found
     swing = assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))
     words = f"{wrong}. Only a note: it holds if {swing}"
-    return [replace(each, severity="note", wrong=words, advice=GIVE_THE_SWING, source=_ASSUMED) for each in found]
+    return [replace(each, severity="note", wrong=words, advised=(GIVE_THE_SWING,), source=_ASSUMED) for each in found]
 
 
 def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:

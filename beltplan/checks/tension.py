@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -16,13 +15,14 @@ from beltplan.checks.limits import (
     Bound,
     Check,
     Finding,
+    Way,
     against,
     all_of,
     bound_for,
     demanded,
     makers_bound,
 )
-from beltplan.checks.pulleys import room_for_ribs, with_one_size
+from beltplan.checks.pulleys import room_words, with_one_size
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -103,8 +103,9 @@ def _slip_findings(operation: Operation) -> list[Finding]:
 
     for slip in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
         worse.setdefault(slip[1].subject, slip)
-    slack = [f for point, f in worse.values() if not np.isfinite(point.utilisation)]
-    told = [f for _, f in worse.values() if f not in slack]
+    told = [replace(finding, condition=point.condition) for point, finding in worse.values()]
+    slack = [f for f in told if f.value is None]
+    told = [f for f in told if f not in slack]
     return told + [f for each in SEVERITIES for f in _in_one([f for f in slack if f.severity == each])]
 
 
@@ -163,13 +164,13 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
         end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
-            found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
+            found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, *advice)[0]))
         else:
             wrong = f"{end} {_slips_slack(low, point)}"
             advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
             if is_sprung(low.route.circuit):
                 source = friction_of_arm(low.route.circuit.adjuster)[1]
-            found.append((point, check.find("caution", point.pulley, wrong, advice, source=source)))
+            found.append((point, check.find("caution", point.pulley, wrong, *advice, source=source)))
     return found
 
 
@@ -208,9 +209,9 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
             wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
-            return [(point, check.find("problem", name, wrong, advice, source=source))]
+            return [(point, check.find("problem", name, wrong, *advice, source=source))]
         wrong, advice = _wrong(operation, point), _more_grip(operation, point)
-        return [(point, check.judge(name, point.utilisation, bound, wrong, advice)[0])]
+        return [(point, check.judge(name, point.utilisation, bound, wrong, *advice)[0])]
     return []
 
 
@@ -229,10 +230,13 @@ def _at(operation: Operation, point: WorstPoint) -> str:
     return f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
 
 
-def _tighter(route: Route) -> str:
+_Advice = tuple[str, ...]
+
+
+def _tighter(route: Route) -> _Advice:
     if route.travel is None:
-        return "a shorter belt, or less load"
-    return f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
+        return "a shorter belt, or ", Way.LESS_LOAD
+    return Way.TIGHTER, f", or the {adjuster_word(route.circuit)} elsewhere"
 
 
 def wanted_use(bound: Bound) -> float:
@@ -240,13 +244,11 @@ def wanted_use(bound: Bound) -> float:
     return min(WANTED_USE, bound.ample) or WANTED_USE
 
 
-_WRAP_OR_TENSION = "more wrap, or more tension"
-_TENSION = "more tension, or less load, for no wrap is enough"
-
-
-def _more_grip(operation: Operation, point: WorstPoint) -> str:
+def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
-    return _WRAP_OR_TENSION if point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted) else _TENSION
+    if point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted):
+        return "more wrap, or ", Way.TIGHTER
+    return Way.TIGHTER, ", or ", Way.LESS_LOAD, ", for no wrap is enough"
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
@@ -357,7 +359,8 @@ def _tightest(operation: Operation, usual: Operation | None = None) -> list[Find
     wrong = f"{bound.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
     names = tuple(span_name(operation.route, i) for i in over)
     bound = bound if usual is None else at_an_end(bound)
-    return SPAN_TENSION.judge(names[0], worst, bound, wrong, "less tension, more ribs, or less load", parts=names)
+    advice = (Way.SLACKER, ", ", Way.MORE_RIBS, ", or ", Way.LESS_LOAD)
+    return SPAN_TENSION.judge(names[0], worst, bound, wrong, *advice, parts=names)
 
 
 def _most_N(operation: Operation) -> Floats:
@@ -400,7 +403,7 @@ def _slackest(operation: Operation) -> list[Finding]:
     names = tuple(span_name(operation.route, i) for i in slack)
     numbers = (float(first.min()), 0.0, "N", -1.0)
     advice = _tighter(operation.route)
-    return [SPAN_TENSION.find("problem", names[0], wrong, advice, parts=names, numbers=numbers)]
+    return [SPAN_TENSION.find("problem", names[0], wrong, *advice, parts=names, numbers=numbers)]
 
 
 def _others(operation: Operation, spans: list[int]) -> str:
@@ -427,32 +430,36 @@ def _hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
     found: list[Finding] = []
     for pulley, bound, pulls_N in _pulls_N(operation, "max_hub_load_N"):
-        words = [bound.words(pull, "N of hub load", decimals=0) for pull in pulls_N]
-        found += _at_both(operation, HUB_LOAD, pulley, bound, pulls_N, words, "less tension or less wrap")
+        told = [(pull, bound.words(pull, "N of hub load", decimals=0)) for pull in pulls_N]
+        found += _at_both(operation, HUB_LOAD, pulley, bound, told, _NO_HARDER)
     return found
 
 
 def _hub_moment_findings(operation: Operation) -> list[Finding]:
     """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
+    advice = ("bring the belt nearer to the bearing, or ", *_NO_HARDER)
     for pulley, bound, pulls_N in _pulls_N(operation, "max_moment_Nm"):
-        moments = [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
+        moments = [(pull, float(hub_moment_Nm(pulley, np.array(pull)))) for pull in pulls_N]
         at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
-        words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
-        advice = "bring the belt nearer to the bearing, or less tension or less wrap"
-        found += _at_both(operation, HUB_MOMENT, pulley, bound, moments, words, advice)
+        told = [(moment, f"{pull:.0f} N {at} {bound.words(moment, 'Nm')}") for pull, moment in moments]
+        found += _at_both(operation, HUB_MOMENT, pulley, bound, told, advice)
     return found
 
 
+_Told = list[tuple[float, str]]
+_NO_HARDER = (Way.SLACKER, " or less wrap")
+
+
 def _at_both(
-    operation: Operation, check: Check, pulley: Pulley, bound: Bound, values: list[float], words: list[str], advice: str
+    operation: Operation, check: Check, pulley: Pulley, bound: Bound, told: _Told, advice: _Advice
 ) -> list[Finding]:
-    """A value judged as it is set, and where that is no problem, at the high end of the tension."""
-    (middle, high), (wrong, wrong_high) = values, words
-    found = check.judge(pulley.name, middle, bound, f"{wrong}{_at_most(middle, high, bound.unit)}", advice)
+    """A value judged as it is set, and where that is no problem, at the high end. told: both, in words."""
+    (middle, wrong), (high, wrong_high) = told
+    found = check.judge(pulley.name, middle, bound, f"{wrong}{_at_most(middle, high, bound.unit)}", *advice)
     if any(each.severity == "problem" for each in found):
         return found
-    return check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}: {wrong_high}", advice) or found
+    return check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}: {wrong_high}", *advice) or found
 
 
 def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, list[float]]]:
@@ -511,52 +518,31 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     Where the belt alone is at its limit, more ribs bear more tension; a hub does not, but a smaller load serves both.
     """
     findings = with_one_size(findings)
-    more = [finding for finding in findings if "more tension" in finding.advice]
-    less = [finding for finding in findings if "less tension" in finding.advice]
+    more, less = ([each for each in findings if way in each.advised] for way in (Way.TIGHTER, Way.SLACKER))
     if not more or not less:
         return findings
     over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
-    instead = MORE_RIBS if list(over) == ["the belt"] else "a smaller load"
-    stands = f"{all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
+    instead = Way.RIBS_FOR_TENSION if list(over) == ["the belt"] else Way.SMALLER_LOAD
+    stands = f": {all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
     # A span does not slip: it hangs slack, and the pulleys beside it slip then.
     pulleys = dict.fromkeys(name for each in more if each.check != SPAN_TENSION.name for name in each.parts)
     hang = dict.fromkeys(each.subject for each in more)
-    slips = f"{all_of(pulleys or hang)} would {'slip' if pulleys else 'hang slack'} with less tension"
-    new = {each: f"{each.advice.replace('more tension', instead)}: {stands}" for each in more}
-    new |= {each: f"{_WITHOUT_LESS.get(each.check, 'a smaller load or less wrap')}: {slips}" for each in less}
-    return [replace(finding, advice=new.get(finding, finding.advice)) for finding in findings]
-
-
-_WITHOUT_LESS = {
-    SPAN_TENSION.name: "more ribs, or a smaller load",
-    HUB_MOMENT.name: "bring the belt nearer to the bearing, or a smaller load or less wrap",
-}
-
-
-MORE_RIBS = "more ribs that bear more tension"
-
-
-def at_its_most(findings: Sequence[Finding]) -> list[Finding]:
-    """Findings with their advice where the belt stands no tension that is enough."""
-    return [
-        each
-        if "no more tension" in each.advice
-        else replace(each, advice=each.advice.replace("more tension", MORE_RIBS))
-        for each in findings
-    ]
+    slips = f": {all_of(pulleys or hang)} would {'slip' if pulleys else 'hang slack'} with less tension"
+    new = {each: each.by(instead, Way.TIGHTER, stands) for each in more}
+    new |= {each: each.by(Way.SMALLER_LOAD, Way.SLACKER, slips) for each in less}
+    spans = {
+        each: (Way.MORE_RIBS, ", or ", Way.SMALLER_LOAD, slips) for each in less if each.check == SPAN_TENSION.name
+    }
+    new |= {each: replace(each, advised=advised) for each, advised in spans.items()}
+    return [new.get(each, each) for each in findings]
 
 
 def with_what_is_known(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, and that of less load with whose is assumed."""
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
-    for asked, known in (("more ribs", room_words(layout)), ("(less|smaller) load", whose)):
-        first = next((each.advice for each in findings if known and re.search(asked, each.advice)), None)
-        findings = [replace(f, advice=f"{f.advice}; {known}") if f.advice == first else f for f in findings]
+    ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
+    for ways, known in ((ribs, room_words(layout)), (load, whose)):
+        first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
+        findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
     return tuple(findings)
-
-
-def room_words(layout: Layout) -> str:
-    """For how many more ribs the pulleys have room, in words; empty where they have none, or it is not known."""
-    ribs = room_for_ribs(layout)
-    return f"every grooved pulley has room for {ribs}{layout.belt.profile.name}" if ribs else ""

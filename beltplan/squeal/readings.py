@@ -20,18 +20,16 @@ from beltplan.checks.alignment import (
     way_words,
 )
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
+from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, Way, against, demanded
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
+from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import swing_findings, tension_left
 from beltplan.checks.tension import (
-    MORE_RIBS,
     SPRING,
     at_an_end,
     grip_bound,
     grip_words,
-    room_words,
     used_words,
     wanted_use,
 )
@@ -205,7 +203,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
             ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
     if too_much:
-        few = f"{MORE_RIBS}: when {point.condition} the belt stands no tension that is enough"
+        few = f"{Way.RIBS_FOR_TENSION}: when {point.condition} the belt stands no tension that is enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
     none = (
         "no tension does it: more wrap, or less load"

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, at_its_most
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TorqueLoad, usual_loads
@@ -189,7 +189,7 @@ def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -
     assert {finding.advice for finding in slack} == {advice}
     # Where the belt stands no tension that is enough, more ribs bear it.
     instead = advice.replace("more tension", "more ribs that bear more tension")
-    assert {each.advice for each in at_its_most(slack)} == {instead}
+    assert {each.by(Way.RIBS_FOR_TENSION, Way.TIGHTER).advice for each in slack} == {instead}
 
 
 @pytest.mark.parametrize(("utilisation", "words"), [(0.801, "; just over 0.8"), (0.83, " deg more wrap bring")])

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, MORE_RIBS, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.operation import operation_of
@@ -272,8 +272,8 @@ def test_no_screen_asks_for_more_and_for_less_tension(hub_N: float | None, inste
 
 
 def test_names_of_three_that_slip_are_said_with_one_and() -> None:
-    slips = [SLIP.find("problem", name, "slips", "more wrap, or more tension") for name in ("crank", "pump", "fan")]
-    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", "less tension")
+    slips = [SLIP.find("problem", name, "slips", "more wrap, or ", Way.TIGHTER) for name in ("crank", "pump", "fan")]
+    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", Way.SLACKER)
     assert with_agreeing_advice([*slips, over])[-1].advice.endswith(
         ": crank, pump and fan would slip with less tension"
     )
@@ -281,9 +281,9 @@ def test_names_of_three_that_slip_are_said_with_one_and() -> None:
 
 def test_a_span_does_not_slip() -> None:
     """It hangs slack; where pulleys slip beside it they alone are named."""
-    slips = SLIP.find("problem", "crank", "slips", "more wrap, or more tension")
-    slack = SPAN_TENSION.find("problem", "crank to fan", "hangs slack", "more tension, or the tensioner elsewhere")
-    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", "less tension")
+    slips = SLIP.find("problem", "crank", "slips", "more wrap, or ", Way.TIGHTER)
+    slack = SPAN_TENSION.find("problem", "crank to fan", "hangs slack", Way.TIGHTER, ", or the tensioner elsewhere")
+    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", Way.SLACKER)
     assert with_agreeing_advice([slips, slack, over])[-1].advice.endswith(": crank would slip with less tension")
     alone = with_agreeing_advice([slack, over])[-1].advice
     assert alone.endswith(": crank to fan would hang slack with less tension")
@@ -304,22 +304,41 @@ def test_no_more_tension_is_advised_than_the_belt_stands(name: str, stands: bool
     assert any(each.check == SPAN_TENSION.name and "less" in each.advice for each in done.findings) is not stands
 
 
-@for_each((300.0, "running", True), (300.0, "at its tightest", False), (None, "at its tightest", True))
-def test_no_more_tension_is_advised_than_a_new_belt_stands(tension_N: float | None, bears: str, ribs: bool) -> None:
-    """A pump that slips in the wet by the tension set, or holds and slips when it is due to be tightened again (None).
+@for_each(("dry", "running", True), ("dry", "at its tightest", False), ("wet", "at its tightest", True))
+def test_no_more_tension_is_advised_than_a_new_belt_stands(condition: str, bears: str, ribs: bool) -> None:
+    """A drive that slips dry by the tension set, or holds even wet, and slips when it is due to be tightened again.
 
     bears: how the pull of the drive with tension enough comes just under the most that a span may have.
     """
     given = on_slide(tension_N=300.0, loads={"cooling": TorqueLoad(20.0)})
-    enough = max(cure.times or 0.0 for cure, _ in plan_of(given).cures) * 300.0
+    (enough,) = (300.0 * (cure.times or 0.0) for cure, _ in plan_of(given).cures if cure.condition == condition)
     done = operation(on_slide(tension_N=enough, loads={"cooling": TorqueLoad(20.0)}))
     assert done.ends is not None
     pulls = {"running": done.running.total_N.max(), "at its tightest": done.ends[1].running.total_N.max()}
-    given = on_slide(tension_N=tension_N or enough, loads={"cooling": TorqueLoad(20.0)})
+    given = on_slide(tension_N=300.0 if condition == "dry" else enough, loads={"cooling": TorqueLoad(20.0)})
     plan = plan_of(replace(given, limits={"max_strand_N": {"": 1.002 * pulls[bears]}}))
     slips = [each for each in plan.findings if each.check == SLIP.name and each.severity != "note"]
     assert slips and SPAN_TENSION.name not in {each.check for each in plan.findings}
-    assert all("more tension" in each.advice and (MORE_RIBS in each.advice) == ribs for each in slips)
+    assert {each.condition for each in slips} == {condition}
+    assert all("more tension" in each.advice and (Way.RIBS_FOR_TENSION in each.advised) == ribs for each in slips)
+
+
+def test_more_ribs_are_advised_only_in_the_condition_whose_tension_the_belt_does_not_stand() -> None:
+    """The crank slips dry and others come near it wet: the most of a span lies between the pulls of the two cures."""
+
+    def tight(tension_N: float) -> Layout:
+        return on_slide(tension_N=tension_N, loads={"generator": TorqueLoad(6.0), "cooling": TorqueLoad(20.0)})
+
+    pulls_N = {}
+    for cure, _ in plan_of(tight(500.0)).cures:
+        ends = operation(tight(500.0 * (cure.times or 0.0))).ends
+        assert ends is not None
+        pulls_N[cure.condition] = ends[1].running.total_N.max()
+    plan = plan_of(replace(tight(500.0), limits={"max_strand_N": {"": np.sqrt(pulls_N["dry"] * pulls_N["wet"])}}))
+    slips = [each for each in plan.findings if each.check == SLIP.name and each.severity != "note"]
+    assert {each.condition for each in slips} == {"dry", "wet"}
+    for each in slips:
+        assert each.advice == f"more wrap, or {Way.TIGHTER if each.condition == 'dry' else Way.RIBS_FOR_TENSION}"
 
 
 @for_each((8, True), (6, False))

@@ -187,10 +187,10 @@ def test_pulleys_stand_in_a_table_in_the_units_of_the_file() -> None:
 
 def test_findings_of_one_advice_stand_together_before_it() -> None:
     findings = tuple(
-        Finding("wrap", "problem", name, f"{name} lacks wrap", "test", parts=(name,), advice="add an idler")
+        Finding("wrap", "problem", name, f"{name} lacks wrap", "test", parts=(name,), advised=("add an idler",))
         for name in ("crank", "pump")
     )
-    scene = made(railcar(), (*findings, Finding("stock", "problem", "belt", "none fits", "test", advice="ask")))
+    scene = made(railcar(), (*findings, Finding("stock", "problem", "belt", "none fits", "test", advised=("ask",))))
     assert texts(scene, "finding 1") == ["crank: crank lacks wrap"] and texts(scene, "finding 3") == [
         "belt: none fits: ask"
     ]

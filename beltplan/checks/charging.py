@@ -112,7 +112,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
     if least is not None and diameter < least.limit:
-        allows = f"a pulley of {size} would do; {belt.kind_words} allows {least.limit:g} mm or more"
+        allows = f"a pulley of {size} would do, but {belt.kind_words} allows {least.limit:g} mm or more"
         return f"{allows}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"

@@ -78,7 +78,8 @@ def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> f
 def lengths_words(plan: Plan) -> str:
     """Which lengths do; where none does, why; where the travel takes more than that, what is wrong with those."""
     lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
-    does = "would do" if plan.count("problem") and route.judged is not None else "will do"
+    sound = lengths is not None and lengths.sound_mm is not None and route.judged is None
+    does = "would do" if plan.count("problem") and not sound else "will do"
     if lengths is None or route.acceptable_mm is None:
         return good_words(route, belt.kind_words, does, inches=True)
     ends = zip(
@@ -91,9 +92,9 @@ def lengths_words(plan: Plan) -> str:
     ]
     if lengths.good_mm is None:
         return "; ".join(beyond)
-    sound = ""
+    only = ""
     if lengths.sound_mm not in (None, lengths.good_mm):
         does = "fits"
-        sound = f"; without a problem only from {length_words(belt.profile, *lengths.sound_mm, inches=True)}"
+        only = f"; without a problem only from {length_words(belt.profile, *lengths.sound_mm, inches=True)}"
     told = good_words(route, belt.kind_words, does, inches=True, good=lengths.good_mm)
-    return "; ".join((f"{told}{sound}", *beyond))
+    return "; ".join((f"{told}{only}", *beyond))

@@ -41,7 +41,7 @@ def _wrap_findings(route: Route) -> list[Finding]:
 
 AT_MEASURING = "belt at measuring tension"
 """Of a wrap: with which belt it is told."""
-_BY_OTHERS = "an idler beside it, a neighbour moved away, or another order"
+_BY_OTHERS = "add an idler, move a neighbour, or change the order"
 
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:

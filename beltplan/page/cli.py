@@ -16,7 +16,7 @@ from beltplan.files import write_whole
 from beltplan.layoutfile.document import read_text
 from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.report.answer import report_of, title_of
-from beltplan.report.check_text import buy_blocks, headline
+from beltplan.report.check_text import buy_blocks, headline_beside
 from beltplan.report.screen import Block, Footnotes, Paragraph
 from beltplan.report.words import source_words
 
@@ -65,7 +65,7 @@ def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
         write_whole(chosen.out, page)
     words = f"{chosen.out}: any browser opens it, {then}"
     told: list[list[Block]] = [
-        [title_of(plan.layout), headline(plan)],
+        [title_of(plan.layout), headline_beside(plan)],
         buy_blocks(plan),
         [Paragraph(words, "WRITTEN  ")],
     ]

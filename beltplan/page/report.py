@@ -25,7 +25,7 @@ from beltplan.page.routing import Setting, routing_of, settings_of, signs_of, sk
 from beltplan.picture.page import marks_of
 from beltplan.report.answer import grouped, title_words
 from beltplan.report.card import card_parts
-from beltplan.report.check_text import buy_blocks, pulleys_table
+from beltplan.report.check_text import buy_blocks, not_judged_words, pulleys_table
 from beltplan.report.full_text import full_blocks
 from beltplan.report.rows import MARKS, compare_rows, unjudged_words
 from beltplan.report.screen import Block, Column, Columns, Footnotes, Paragraph, Table
@@ -127,6 +127,8 @@ def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
     worst = plan.findings[0].severity if plan.count("problem") or plan.count("caution") else ""
     mark = element("span", _SIGNS[worst], class_=f"sign {worst or 'good'}", aria_hidden="true")
     verdict = f"{plan.verdict[:1].upper()}{plan.verdict[1:]}."
+    unjudged = not_judged_words(plan)
+    verdict += f" {unjudged.capitalize()}." if unjudged else ""
     yield element("header", element("h1", title_words(plan.layout)), element("p", origin.source, class_="made"),
                   element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
     first, second = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)][:2]

@@ -158,12 +158,12 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
     place = None if best is None else best.place
     if place is None or place.own_margin is None:
         return []
-    words = f"tightest of what its place changes: {place.own_margin_of}, {_margin_words(place.own_margin)}"
+    words = f"tightest margin here: {place.own_margin_of}, {_margin_words(place.own_margin)}"
     if not stays and now.own_margin is not None:
         of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
         words += f" (now {of}{_margin_words(now.own_margin)})"
     if place.margin is not None and place.margin < place.own_margin:
-        words += f"; tightest of what no place changes: {place.margin_of}, {_margin_words(place.margin)}"
+        words += f"; tighter still, but the same at every place: {place.margin_of}, {_margin_words(place.margin)}"
     return [("WORTH", words)]
 
 

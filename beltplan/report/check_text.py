@@ -28,13 +28,14 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
     told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
-    below = (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))
-    questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
+    sign = "! beside a wrap: see TO DO" * any(each.check == "wrap" for each in told)
+    below = (sign, *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
+    questions = [Paragraph(f"{each.about}. {each.advice[:1].upper()}{each.advice[1:]} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
         [*findings_blocks(told, notes), *([] if full else _notes(plan, bool(told)))],
-        [pulleys_table(plan, full), *([] if full else [Paragraph(words, rest="  ") for words in below if words])],
+        [pulleys_table(plan, full), *(Paragraph(words, rest="  ") for words in below if words)],
         *(full_blocks(plan, notes).values() if full else []),
     ]
     return report_of(
@@ -58,10 +59,19 @@ def headline(plan: Plan) -> str:
 
 
 def headline_beside(plan: Plan, so: str = "") -> str:
-    if not plan.count("problem"):
-        so = ""
-    found = plan.count("problem") + plan.count("caution")
-    return headline(plan) + (f": {so}`beltplan check` tells what" if found else "")
+    """The headline for another command, with what no check has judged; so: what to do while a problem stands."""
+    if plan.count("problem"):
+        return f"{headline(plan)}: {so}`beltplan check` tells what"
+    unjudged = not_judged_words(plan)
+    tells = ": `beltplan check` tells what" if unjudged or plan.count("caution") else ""
+    return f"{headline(plan)}{unjudged and f'; {unjudged}'}{tells}"
+
+
+def not_judged_words(plan: Plan) -> str:
+    """What of slip and shaking is not judged, in few words; empty where both are."""
+    if plan.operation is None or plan.wettest is None:
+        return "slip and shaking not judged"
+    return "shaking not judged" if why_not_shaken(plan.route) else ""
 
 
 # What belt to buy.
@@ -88,7 +98,7 @@ def _belt(route: Route) -> str:
     if route.judged is None:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
-        return f"none: it could not be put on; the nearest is {size}"
+        return f"none can be put on; the nearest is {size}"
     good = route.judged.verdict == "good" or too_short_words(route)  # the next line tells it
     return size if good else f"{size}, but {', and '.join(route.judged.reasons) or 'without full reserve'}"
 

@@ -136,8 +136,8 @@ _BELT = (Column("belt", left=True), Column("in", drop=2))
 
 def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Table:
     columns = (
-        *(*_BELT, Column("position", drop=1), Column("to short stop", decimals_mm=1)),
-        *(Column("to long stop", decimals_mm=1), Column("", left=True)),
+        *(*_BELT, Column("position", drop=1), Column("short reserve", decimals_mm=1)),
+        *(Column("long reserve", decimals_mm=1), Column("", left=True)),
     )
     rows, good_mm = [], None if lengths is None else lengths.good_mm
     for fitted in shown:
@@ -159,7 +159,7 @@ def _tolerance(route: Route) -> str:
         words += f"Sold by inside inches: {format_designation(belt)} is {belt.profile.name}{number}. "
     if route.window is not None:
         growth = route.window.growth
-        words += f"To the stops: travel left after tolerance, fitting slack, {growth.words}. "
+        words += f"Reserve: travel left to the short or long stop after tolerance, fitting slack, {growth.words}. "
         if growth.set is None:
             words += "Stretch to the set tension is not counted: `belt.stiffness_N` is not known. "
     return words + "Lengths are at the belt's measuring tension; a tensioned belt is a little longer."
@@ -335,11 +335,11 @@ def _hubs(plan: Plan) -> list[Block]:
         return []
     columns = (
         *(Column("hub load", left=True), Column("stopped N", force="N"), Column("toward", drop=1)),
-        *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
+        *(Column("running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
-    new = ", with a new belt" * (plan.adjuster is not None and not plan.adjuster.sprung)
-    words = f"Toward: degrees, 0 right, 90 up. Max: the highest that it comes to{new}, running or stopped."
+    new = " (new)" * (plan.adjuster is not None and not plan.adjuster.sprung)
+    words = f"Running: the highest at the usual tension. Max: with the belt at its tightest{new}. Toward: 0 deg right, 90 up."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

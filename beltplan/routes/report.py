@@ -46,8 +46,8 @@ def _own_words(search: RouteSearch) -> str:
     if own is None:
         return f"the file's own route is not among these: {search.own_missing}"
     if own.rank > 1:
-        return f"the file's own route has rank {own.rank} of {len(search.routes)}: another is better by the rule"
-    return "the file's own route ranks first: none that was judged is better"
+        return f"the file's own route ranks {own.rank} of {len(search.routes)}"
+    return f"the file's own route ranks first of {len(search.routes)}"
 
 
 def _none_works(search: RouteSearch) -> str:
@@ -64,17 +64,17 @@ def margin_words(margin: Margin | None) -> str:
     side = "inside" if margin.share >= 0.0 else "short of" if margin.of_least else "beyond"
     told = f"{abs(100.0 * margin.share):.1f} % {side} its limit"
     if margin.share <= -1.0:
-        told = "in each other's way" if margin.of in ("clearance", "span gap", "rim gap") else f"far {side} its limit"
+        told = "no gap at all" if margin.of in ("clearance", "span gap", "rim gap") else f"far {side} its limit"
     if margin.share == -math.inf:
         told = "a span hangs slack"
     return f"{margin.of} of {margin.where}, {told}"
 
 
 def _searched_words(search: RouteSearch) -> str:
-    loops = f"{search.found:,} route{'' if search.found == 1 else 's'} that can be laid"
+    loops = f"{search.found:,} route{'' if search.found == 1 else 's'} can be laid"
     if search.exhaustive:
-        every = "the only order" if search.orders == 1 else f"every one of {search.orders:,} orders and sides"
-        words = f"{every} was looked at: {loops}"
+        every = "the only order" if search.orders == 1 else f"all {search.orders:,} orders and sides"
+        words = f"at {every}: {loops}"
     else:
         words = (
             f"NOT EXHAUSTIVE: of about {search.orders:.1e} orders and sides a beam of {BEAM_WIDTH:,} part routes was "

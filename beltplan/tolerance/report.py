@@ -138,12 +138,12 @@ def _decides(study: Tolerance) -> str:
         return ""
     share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
     short = f"the wrap of {all_of(often)} falls short in {share} of draws"
-    return f"change the layout first: {short}, and measuring may tell whether it does, but adds none. Then "
+    return f"change the layout first: {short}. Measuring can only tell whether it does. Then "
 
 
 _PLACED = (
-    "mm of its x and y, as is assumed here; once it stands, measure it, and name it otherwise: what is called "
-    f"{ADDED_IDLER} counts as still to be placed"
+    "mm of its x and y: so it is assumed here. Once it stands, measure it and give it another name; one called "
+    f"{ADDED_IDLER} counts as not placed yet"
 )
 
 

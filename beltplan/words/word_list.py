@@ -322,7 +322,7 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
     "margin, worst margin": (
         "Distance to a limit on its good side, as a share of that limit. The worst margin is the smallest of a layout.",
     ),
-    "tightest of what its place changes": (
+    "tightest margin": (
         "In `place`, the smallest margin of those limits that moving the pulley changes: it tells which position is "
         "better. 20 % inside its limit: 20 % over a minimum, or under a maximum.",
     ),

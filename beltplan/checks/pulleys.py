@@ -41,7 +41,7 @@ def _wrap_findings(route: Route) -> list[Finding]:
 
 AT_MEASURING = "belt at measuring tension"
 """Of a wrap: with which belt it is told."""
-_BY_OTHERS = "add an idler, move a neighbour, or change the order"
+_BY_OTHERS = "add an idler, move a neighbour or change the order"
 
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
@@ -296,7 +296,7 @@ OPEN_SIDE = Check(
 def _unrouted_findings(route: Route) -> list[Finding]:
     found = []
     for pulley in route.layout.unrouted:
-        wrong, meant = "not on this belt; the belt is kept clear of it", pulley.optional
+        wrong, meant = "not on this belt, which is kept clear of it", pulley.optional
         advice = "was it forgotten in `route`?" + " If not, write `optional: true`" * (pulley.role == "idler")
         # A variant leaves one out on purpose, as a rule: it explains no problems.
         first = (None, None, "", NOT_MEASURED if meant or route.layout.variant else FIRST)

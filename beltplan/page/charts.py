@@ -52,8 +52,8 @@ def reserves_of(belts: Sequence[FittedBelt]) -> Element:
     rows = [row for n, (belt, both) in enumerate(zip(belts, ends, strict=True))
             for row in _reserve_row(belt.designation, both, middle, per_mm, _HEAD + (n + 0.5) * _ROW)]  # fmt: skip
     height = _HEAD + len(belts) * _ROW
-    heads = [_text("to short stop", middle - 6, 11, text_anchor="end", fill=SOFT_INK),
-             _text("to long stop", middle + 6, 11, fill=SOFT_INK)]  # fmt: skip
+    heads = [_text("short reserve", middle - 6, 11, text_anchor="end", fill=SOFT_INK),
+             _text("long reserve", middle + 6, 11, fill=SOFT_INK)]  # fmt: skip
     axis = _line(middle, _HEAD, middle, height, INK, stroke_width=1)
     label = "What each belt leaves to either stop after tolerance, fitting and wear; the table holds the numbers"
     return drawing((_WIDE, height), label, *heads, *rows, axis, class_="chart")

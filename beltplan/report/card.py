@@ -263,7 +263,7 @@ def _bracket(card: Card) -> list[Block]:
         *(Column("usual N", force="N"), Column("toward"), Column("at rpm", drop=1), Column("max N", force="N")),
     )
     words = "each must hold max, the most that the belt pulls on its hub. Usual: the highest at the usual tension. "
-    words += "Toward: 0 deg right, 90 up"
+    words += "Toward: degrees, 0 right, 90 up"
     if card.tension is not None and card.tension.settled is None:
         run_in, tightest = card.tension.levels[1], max(card.tension.levels, key=lambda level: level.tension_N)
         times = f"{tightest.tension_N / run_in.tension_N:.1f} times as tight"

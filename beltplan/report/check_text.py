@@ -30,7 +30,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
     sign = "! beside a wrap: see TO DO" * any(each.check == "wrap" for each in told)
     below = (sign, *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
-    questions = [Paragraph(f"{each.about}. {each.advice[:1].upper()}{each.advice[1:]} {notes.mark(each.source)}", "FIRST    ") for each in asked]
+    questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
@@ -60,15 +60,16 @@ def headline(plan: Plan) -> str:
 
 def headline_beside(plan: Plan, so: str = "") -> str:
     """The headline for another command, with what no check has judged; so: what to do while a problem stands."""
-    if plan.count("problem"):
-        return f"{headline(plan)}: {so}`beltplan check` tells what"
-    unjudged = not_judged_words(plan)
-    tells = ": `beltplan check` tells what" if unjudged or plan.count("caution") else ""
-    return f"{headline(plan)}{unjudged and f'; {unjudged}'}{tells}"
+    so, unjudged = so * (plan.count("problem") > 0), not_judged_words(plan)
+    told = f"{headline(plan)}{unjudged and f'; {unjudged}'}"
+    found = plan.count("problem") + plan.count("caution") or unjudged
+    return told + (f": {so}`beltplan check` tells what" if found else "")
 
 
 def not_judged_words(plan: Plan) -> str:
-    """What of slip and shaking is not judged, in few words; empty where both are."""
+    """What of slip and shaking is not judged where no problem stands, in few words; empty where both are."""
+    if plan.count("problem"):
+        return ""
     if plan.operation is None or plan.wettest is None:
         return "slip and shaking not judged"
     return "shaking not judged" if why_not_shaken(plan.route) else ""

@@ -339,7 +339,7 @@ def _hubs(plan: Plan) -> list[Block]:
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
     new = " (new)" * (plan.adjuster is not None and not plan.adjuster.sprung)
-    words = f"Running: the highest at the usual tension. Max: with the belt at its tightest{new}. Toward: 0 deg right, 90 up."
+    words = f"Running: at the usual tension. Max: with the belt at its tightest{new}. Toward: degrees, 0 right, 90 up."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

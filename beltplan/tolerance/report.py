@@ -44,6 +44,7 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     layout = study.route.layout
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {float(f'{98.0 / study.draws**0.5:.1g}'):g} %{'' if full else '; more: --full'}."
+    good = f"Room left: 19 of 20 draws keep at least so much. {good}"
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(study.plan)), *answered(answers(study))],
         _belts(study, full),
@@ -78,7 +79,7 @@ def _buy_words(study: Tolerance) -> str:
     nearest, chosen = study.nearest, study.chosen
     if study.best is None and study.route.to_ask_for_mm is not None:
         words = ask_words(study.route, study.route.to_ask_for_mm)
-        return f"{words}; good for the layout as given" if study.worth_asking else f"none; {words}"
+        return f"{words}, for the layout as given" if study.worth_asking else f"none; {words}"
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"

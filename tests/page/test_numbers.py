@@ -54,8 +54,8 @@ def test_belts_spans_slip_and_hubs(name: str) -> None:
     if "Belts that fit, best first" in captions and answer["adjuster"]:
         for row, belt in zip(rows_of(table_named(page, "Belts that fit, best first")), answer["stock"], strict=False):
             assert row["belt"] == belt["designation"]
-            assert same(row["to short stop mm"], belt["short_reserve_mm"]) and same(
-                row["to long stop mm"], belt["long_reserve_mm"]
+            assert same(row["short reserve mm"], belt["short_reserve_mm"]) and same(
+                row["long reserve mm"], belt["long_reserve_mm"]
             )
     for row, span in zip(rows_of(table_named(page, "Spans")), answer["spans"], strict=True):
         assert row["span"] == f"{span['from']} to {span['to']}" and same(row["length mm"], span["length_mm"])

@@ -206,11 +206,11 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
 
 
 @for_each(
-    ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest of what its place changes: wrap of pump, 30.0 % "
+    ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest margin here: wrap of pump, 30.0 % "
                                                    "inside its limit (now {}) WHY NOT"),
-    ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tightest of what no place changes: rim gap, 10.0 % inside its"),
-    ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tightest of what no "
-                                               "place changes: rim gap, 20.0 % short WHY NOT"),
+    ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tighter still, but the same at every place: rim gap, 10.0 %"),
+    ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tighter still, but "
+                                               "the same at every place: rim gap, 20.0 % short WHY NOT"),
     ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),
 )  # fmt: skip
 def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | None, str | None], words: str) -> None:

@@ -9,7 +9,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.cli.main import main
 from beltplan.drive.mounts import Hole, Mark, Mount
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.check_text import check_report
+from beltplan.report.check_text import check_report, headline, headline_beside
 from beltplan.report.screen import PIPE_WIDTH, Screen, shown
 from tests.for_each import for_each
 from tests.report.results import LAYOUTS, report_from, text_of
@@ -44,9 +44,12 @@ def test_nine_pulleys_with_all_their_loads_take_no_more_words() -> None:
 def test_what_the_firing_shakes_is_not_judged_in_silence(lacking: tuple[str, ...], told: str | None) -> None:
     layout = read_layout(str(LAYOUTS / "railcar.yaml")).layout
     without = {name: replace(layout.pulleys[name], inertia_kgm2=None, role="other") for name in lacking}
-    text = text_of(plan_of(replace(layout, pulleys={**layout.pulleys, **without})), full=False)
+    plan = plan_of(replace(layout, pulleys={**layout.pulleys, **without}))
+    text, beside = text_of(plan, full=False), headline_beside(plan)
     line = f"\nwhat the engine's firing shakes is not judged: give inertia_kgm2 of {told}\n"
     assert line in text if told else "shakes" not in text
+    says = told is not None and not plan.count("problem")
+    assert beside == f"{headline(plan)}{'; shaking not judged' * says}: `beltplan check` tells what"
 
 
 def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:

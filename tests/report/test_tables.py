@@ -121,14 +121,14 @@ def test_check_tells_its_belts_hubs_and_slip_as_its_json_does(name: str) -> None
     for row, own in zip(_rows(name, "check", "belt", "position"), result["stock"], strict=False):
         ends = own["short_reserve_mm"], own["long_reserve_mm"]
         assert row["belt"] == own["designation"] and row["position"] == _told(100.0 * own["position"], 0, " %")
-        assert (row["to short stop"], row["to long stop"]) == tuple(_told(mm, 1) for mm in ends)
+        assert (row["short reserve"], row["long reserve"]) == tuple(_told(mm, 1) for mm in ends)
         assert ("hard to fit" in row[""]) == (ends[0] < 0.0) and ("no room for wear" in row[""]) == (ends[1] < 0.0)
     stopped = result["stopped"]["hub_load_N"]
     hubs = {each["name"]: each for each in json.loads(card_json(card_of(_plan(name))))["hubs"]}
     for row, own in zip(_rows(name, "check", "hub load"), result["hubs"], strict=True):
         assert row["hub load"] == own["name"]
         assert (row["stopped N"], row["toward"]) == _pull(stopped[own["name"]])
-        highest = max(float(row["stopped N"]), float(row["highest running N"]))
+        highest = max(float(row["stopped N"]), float(row["running N"]))
         assert (_told(highest, 0), row["max N"]) == (_told(own["highest_N"], 0), _told(own["high_end_N"], 0))
         card = hubs[row["hub load"]]
         assert card["rpm"] is None or row["toward2"] == _pull(card["highest_N"])[1]
@@ -152,7 +152,7 @@ def test_the_card_tells_its_tables_as_its_json_does(name: str) -> None:
         assert row["tone Hz"] == _told(own["tone_Hz"], 0)
     for row, own in zip(_rows(name, "fit", "pulley", "stopped N"), card["hubs"], strict=True):
         assert (row["stopped N"], row["toward"]) == _pull(own["stopped_N"])
-        assert (row["highest N"], row["toward2"]) == _pull(own["highest_N"])
+        assert (row["usual N"], row["toward2"]) == _pull(own["highest_N"])
         assert (row["at rpm"], row["max N"]) == (
             "stopped" if own["rpm"] is None else _told(own["rpm"], 0),
             _told(own["high_end_N"], 0),

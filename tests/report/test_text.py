@@ -103,7 +103,7 @@ def test_belts_that_only_their_tolerance_lets_on_are_not_called_good(tmp_path: P
     report = report_from(
         FIXED.replace("stretch_fit_percent: [0.5, 1.5]", "ribs: 6").replace(", ribs: 6, ", ", "), tmp_path
     )
-    assert "none: it could not be put on" in report and "will do" not in report
+    assert "none can be put on" in report and "will do" not in report
     assert "will do" in report_from(FIXED, tmp_path)
 
 
@@ -284,3 +284,12 @@ def test_check_counts_from_the_start_of_the_slot_where_its_first_part_cannot_be_
     pointer = card_of(plan).pointer
     told = re.search(r"under set tension, engine stopped, at ([0-9.]+) mm from `from`", full)
     assert pointer is not None and told is not None and float(told[1]) == round(pointer.at, 1) > apart - 90.0
+
+
+@pytest.mark.parametrize("full", [False, True])
+def test_the_sign_beside_a_wrap_is_explained_where_there_is_one(full: bool) -> None:
+    for name in ("camper", "workboat", "orchard_sprayer"):
+        plan = plan_of(layout_of(name))
+        told = shown(check_report(plan, full), Screen(width=120)).splitlines()
+        signed = any(re.search(r"\d !  ", line) for line in told)
+        assert told.count("! beside a wrap: see TO DO") == signed == any(each.check == "wrap" for each in plan.findings)

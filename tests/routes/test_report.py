@@ -83,7 +83,7 @@ def test_only_the_best_are_listed_where_fewer_are_asked_for() -> None:
 
 def test_a_single_order_is_not_counted() -> None:
     words = " ".join(route_text(search_routes(_shipped("orchard_sprayer")), 6, False).split())
-    assert "LOOKED the only order was looked at: 1 route that can be laid" in words
+    assert "LOOKED at the only order: 1 route can be laid" in words
 
 
 def test_how_it_was_done_and_notes_wait_for_full() -> None:
@@ -95,7 +95,7 @@ def test_how_it_was_done_and_notes_wait_for_full() -> None:
 def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     text = " ".join(route_text(made("camper"), 6).split())
     assert "tightest: slip when wet, revving of crank, 12.9 % beyond its limit" in text
-    assert "clearance of engine_alternator to house_alternator / engine_mount, in each other's way" in text
+    assert "clearance of engine_alternator to house_alternator / engine_mount, no gap at all" in text
     assert "tightest: wrap of water_pump, 17.7 % inside its limit" in " ".join(route_text(made("workboat"), 6).split())
 
 
@@ -105,7 +105,7 @@ def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     (-0.2, "grooves", True, "20.0 % short of its limit"),
     (-0.2, "slip when wet", False, "20.0 % beyond its limit"),
     (-31.2, "slip when wet, revving", False, "far beyond its limit"),
-    (-1.0, "clearance", True, "in each other's way"),
+    (-1.0, "clearance", True, "no gap at all"),
     (-3.0, "reserve", True, "far short of its limit"),
     (-math.inf, "slip when wet", False, "a span hangs slack"),
 )
@@ -128,7 +128,7 @@ def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_la
 
 
 def test_where_the_files_own_route_stands() -> None:
-    assert "rank 2 of 3: another is better by the rule" in route_text(made("camper"), 6)
+    assert "the file's own route ranks 2 of 3\n" in route_text(made("camper"), 6)
     assert "the file's own route ranks first" in route_text(made("workboat"), 6)
     assert "not among these" in route_text(made("not own"), 6)
     assert [r["own"] for r in json.loads(route_json(made("camper"), 6))["routes"]] == [False, True, False]

@@ -95,7 +95,7 @@ def test_lengths_in_inches(run: Runner) -> None:
 
 
 @for_each(
-    ("railcar", (), "no number explains it: begin with LOOK FOR. The wrap of compressor is little, but slip is"),
+    ("railcar", (), "no number explains it: begin with LOOK FOR. compressor: little wrap, but slip is what"),
     ("workboat", (), "no number explains it: begin with LOOK FOR"),
     (
         "orchard_sprayer",

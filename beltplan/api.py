@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from beltplan.checks import plan as checks_plan
 from beltplan.checks.questions import with_questions
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.faults import LayoutFaults
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.layoutfile.layout_file import read_layout

@@ -21,8 +21,10 @@ from beltplan.drive.fit import (
     seat_mm,
     stock_of,
 )
+from beltplan.drive.mends import shortest_move
 from beltplan.drive.profiles import PRACTICE, Profile
-from beltplan.drive.route import Route, shortest_move, take_up_percent, why_not_at
+from beltplan.drive.route import Route
+from beltplan.drive.way_round import why_not_at
 
 _NEEDED = "computed path length of this layout"
 
@@ -398,7 +400,7 @@ RIM_READING = Check(
 
 def _take_up_findings(route: Route) -> list[Finding]:
     """A weak take-up where the judged belt puts the adjuster."""
-    percent, pulley = take_up_percent(route), route.moving
+    percent, pulley = route.take_up_percent, route.moving
     if percent is None or pulley is None:
         return []
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))

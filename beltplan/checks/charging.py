@@ -12,7 +12,7 @@ from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.loads import OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad
 from beltplan.drive.operation import duties_of
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import Route, ratios
+from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 
 _ROUNDING_A = 1e-6
@@ -25,7 +25,7 @@ def _current_findings(route: Route) -> list[Finding]:
     """
     acting = {name for names in duties_of(route.layout).values() for name in names}
     speeds, found = route.layout.engine.speeds_rpm, []
-    for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
+    for pulley, ratio in zip(route.pulleys, route.ratios.tolist(), strict=True):
         load = pulley.load
         if isinstance(load, AlternatorLoad) and load.output_rpm and pulley.usual_load is None and pulley.name in acting:
             found += _short(route, pulley, load, ratio, speeds)

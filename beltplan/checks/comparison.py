@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, PathFault
+from beltplan.drive.way_round import NoBeltPath, PathFault
 
 RULE = (
     "fewest problems, then fewest cautions, then the largest worst margin, then the order given. A layout without a "

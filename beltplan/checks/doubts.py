@@ -19,7 +19,7 @@ from beltplan.drive.mechanics import frictions
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings
-from beltplan.drive.route import Route, ratios
+from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
 
@@ -279,7 +279,7 @@ def _narrower(layout: Layout) -> list[Finding]:
 def _past_at_idle(route: Route) -> list[Finding]:
     """One pulley that would turn faster than its maximum at idle already; of more than one, the idle is wrong."""
     idle, found = route.layout.engine.idle_rpm or 0.0, list[Finding]()
-    for p, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
+    for p, ratio in zip(route.pulleys, route.ratios.tolist(), strict=True):
         likely = bound_for(route.layout, "max_likely_ratio", (p.name,), p.role)
         if p.max_rpm is not None and p.max_rpm < idle * ratio and (likely is None or ratio <= likely.limit):
             wrong = f"`max_rpm` of {p.max_rpm:g}, but it turns at {idle * ratio:.0f} rpm at idle"

@@ -30,15 +30,7 @@ from beltplan.drive.operation import (
     worst_point,
 )
 from beltplan.drive.pulleys import Pulley, Turns
-from beltplan.drive.route import (
-    Route,
-    belt_speed_m_per_s,
-    ratios,
-    route_of,
-    take_up_per_unit,
-    take_up_percent,
-    turning_sense,
-)
+from beltplan.drive.route import Route, route_of
 from beltplan.drive.travel import End
 from beltplan.geometry.vectors import Floats
 
@@ -237,12 +229,12 @@ class Plan:
         bounds = [minimum_wrap(self.layout, pulley) for pulley in route.pulleys]
         rows = zip(
             *(route.pulleys, route.loop.centre.tolist(), np.degrees(route.loop.wrap).tolist(), bounds),
-            ratios(route).tolist(),
+            route.ratios.tolist(),
             strict=True,
         )
         return tuple(
             OnBelt(
-                *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, turning_sense(route, pulley)),
+                *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, route.layout.turns_of(pulley)),
                 {name: rpm * ratio for name, rpm in self.speeds_rpm.items()},
             )
             for pulley, (x, y), wrap, bound, ratio in rows
@@ -256,7 +248,7 @@ class Plan:
     def belt_speed_m_per_s(self) -> float | None:
         """How fast the belt runs at the engine's most; None where the layout does not say."""
         most = self.speeds_rpm.get("max")
-        return None if most is None else belt_speed_m_per_s(self.route, most)
+        return None if most is None else self.route.belt_speed_m_per_s(most)
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:
@@ -269,11 +261,11 @@ class Plan:
     @cached_property
     def adjuster(self) -> Adjusted | None:
         route, held = self.route, self.route.circuit.adjuster
-        percent, slope = take_up_percent(route), take_up_per_unit(route)
-        if held is None or route.moving is None or route.setting is None or percent is None or slope is None:
+        percent = route.take_up_percent
+        if held is None or route.moving is None or route.setting is None or percent is None:
             return None
         sprung, growth = is_sprung(route.circuit), growth_of(self.layout.belt, route.circuit)
-        setting, take_up = held.own * route.setting, slope / held.own
+        setting, take_up = held.own * route.setting, abs(float(route.circuit.slope_at(route.setting))) / held.own
         return Adjusted(route.moving, held.kind == "arm", sprung, setting, take_up, percent, growth)
 
     @cached_property

@@ -20,7 +20,7 @@ from beltplan.checks.limits import (
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role
-from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
+from beltplan.drive.route import Route
 
 
 def _wrap_findings(route: Route) -> list[Finding]:
@@ -162,7 +162,7 @@ SMALL_PULLEY = Check(
 
 
 def _turning_findings(route: Route) -> list[Finding]:
-    found, senses = list[Finding](), {pulley.name: turning_sense(route, pulley) for pulley in route.pulleys}
+    found, senses = list[Finding](), {pulley.name: route.layout.turns_of(pulley) for pulley in route.pulleys}
     for pulley in route.pulleys:
         if pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
             wrong = f"it runs on the back, so it turns {senses[pulley.name]}"
@@ -198,7 +198,7 @@ def _rpm_findings(route: Route) -> list[Finding]:
         ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", (Way.LARGER, " slows it")),
         ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", (Way.SMALLER, " speeds it up")),
     )
-    for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
+    for pulley, ratio in zip(route.pulleys, route.ratios.tolist(), strict=True):
         for name, rpm, key, at, advice in ends:
             bound = makers_bound(pulley, key)
             if bound is not None and rpm is not None:
@@ -218,7 +218,7 @@ def _belt_speed_findings(route: Route) -> list[Finding]:
     engine, profile = route.layout.engine.max_rpm, route.layout.belt.profile
     if engine is None:
         return [BELT_SPEED.find("note", "belt", "speeds not judged", "give `engine.max_rpm`")]
-    bound, speed = maximum_belt_speed(route.layout), belt_speed_m_per_s(route, engine)
+    bound, speed = maximum_belt_speed(route.layout), route.belt_speed_m_per_s(engine)
     wrong = f"{bound.words(speed, f'm/s at {engine:g} rpm', decimals=0)} for {profile.name}"
     return BELT_SPEED.judge("belt", speed, bound, wrong, f"a smaller {route.pulleys[0].name} pulley slows the belt")
 

@@ -12,7 +12,7 @@ from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend, mends_of, mends_text, tries_of
-from beltplan.drive.route import PathFault
+from beltplan.drive.way_round import PathFault
 
 _FAR_OFF = -0.25
 _SEVERAL = 3

@@ -13,14 +13,13 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frequency_running_Hz
 from beltplan.drive.operation import Operation
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import ratios_of
+from beltplan.drive.pulleys import Pulley, ratios_of
 from beltplan.geometry.vectors import Floats
 
 _MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
-class NearestOrder(NamedTuple):
+class _NearestOrder(NamedTuple):
     """What comes nearest at idle to a span's own frequency: how far off it is, and how near it may come, as shares."""
 
     span: int
@@ -31,7 +30,7 @@ class NearestOrder(NamedTuple):
     words: str
 
 
-def nearest_orders(operation: Operation) -> Iterator[NearestOrder]:
+def nearest_orders(operation: Operation) -> Iterator[_NearestOrder]:
     """Of every span with a frequency of its own, in the duty in which the firing or a turning pulley comes nearest."""
     route = operation.route
     shaking = sorted(exciting_Hz(route.layout, route.pulleys, float(operation.driver_rpm[0])).items())
@@ -42,7 +41,7 @@ def nearest_orders(operation: Operation) -> Iterator[NearestOrder]:
             (name, order), own = shaking[number], float(own_Hz[duty])
             band = resonance_band(route.layout, tuple(pulley.name for pulley in route.spans[i]))
             words = f"at idle its own frequency is {own:.0f} Hz, and {name} at {order:.0f} Hz"
-            yield NearestOrder(i, own, order, float(apart[duty, number]), band, words)
+            yield _NearestOrder(i, own, order, float(apart[duty, number]), band, words)
 
 
 def _resonance_findings(operation: Operation) -> list[Finding]:

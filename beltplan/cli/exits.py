@@ -10,7 +10,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
+from beltplan.drive.route import Route, route_of
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout, read_layout
 from beltplan.report.screen import Paragraph, Report, in_units, screen_of

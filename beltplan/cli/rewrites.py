@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from beltplan.cli.exits import Refused, read_every_or_refuse, writing
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.report.answer import Written
 from beltplan.report.screen import in_units

@@ -12,8 +12,9 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drag.hand import Spot
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, PathFault, route_of
+from beltplan.drive.route import route_of
 from beltplan.drive.travel import place_of
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.picture.pens import MARGINS
 from beltplan.picture.scene import Raster
 from beltplan.picture.unlaid import placed

@@ -9,7 +9,7 @@ from typing import Literal
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.mounts import Mark
-from beltplan.drive.pulleys import NOTHING_SAID, TAPE_AND_CALIPERS, Deviations, Pulley, Uncertainty
+from beltplan.drive.pulleys import NOTHING_SAID, TAPE_AND_CALIPERS, Deviations, Pulley, Turns, Uncertainty
 
 Rotation = Literal["clockwise", "counterclockwise"]
 Units = Literal["mm", "in"]
@@ -145,6 +145,10 @@ class Layout:
     def sense_of(self, pulley: Pulley) -> int:
         """+1 where the pulley turns counter-clockwise, -1 clockwise, for the belt to be on its side."""
         return -self.loop_sense if pulley.on_back else self.loop_sense
+
+    def turns_of(self, pulley: Pulley) -> Turns:
+        """The way a pulley turns, seen from the front."""
+        return "counterclockwise" if self.sense_of(pulley) > 0 else "clockwise"
 
 
 # What deviations hold for a pulley: its own, else those of the layout, else the usual ones.

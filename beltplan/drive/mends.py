@@ -1,4 +1,5 @@
-"""What one change would give a belt a path that has none: other sides of the belt, other orders, slips at a place."""
+"""What one change would give a belt a path that has none: other sides of the belt, other orders, slips at a place;
+and which pulley moved a little makes one fit that nothing adjusts."""
 
 from __future__ import annotations
 
@@ -6,18 +7,20 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.drive.fit import setting_for, window_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, Pulley, Slide
-from beltplan.drive.route import NoBeltPath, Route, route_of
-from beltplan.drive.travel import place_of
+from beltplan.drive.pulleys import Arm, Pulley, Slide, slide_track
+from beltplan.drive.route import Route, route_of
+from beltplan.drive.travel import Circuit, place_of, travel_round
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.vectors import Bools
+from beltplan.geometry.loops import close_loop, length_by_centre
+from beltplan.geometry.vectors import Bools, norm
 
 _AT_ONCE = 64
 _MOST_LAID = 12
@@ -237,3 +240,42 @@ def _laid(layout: Layout) -> Route | None:
         return route_of(layout)
     except NoBeltPath:
         return None
+
+
+# Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.
+
+_FARTHEST_MM = 200.0
+
+
+class _Move(NamedTuple):
+    """A movement of one pulley's centre: distance in mm, direction in rad counter-clockwise from +x."""
+
+    distance_mm: float
+    direction_rad: float
+    pulley: str
+
+
+def shortest_move(route: Route, length_mm: float) -> _Move | None:
+    """The smallest straight movement of one pulley, the driver left alone, that makes the path a given length.
+
+    Each pulley is moved along its steepest change of length (dL/dc), as a slide would take it.
+    None where no pulley within 200 mm does it with a sound path all the way.
+    """
+    indices = range(1, len(route.pulleys))
+    moves = [move for i in indices if (move := _move_of(route.layout, route.circuit, i, length_mm)) is not None]
+    return min(moves, default=None)
+
+
+def _move_of(layout: Layout, circuit: Circuit, index: int, length_mm: float) -> _Move | None:
+    gradient, start = length_by_centre(circuit.base.whole)[index], circuit.centre[index]
+    steepness = float(norm(gradient))
+    if not steepness > 0.0:
+        return None
+    way = gradient / steepness * np.sign(length_mm - circuit.base.length)
+    slide = replace(circuit, moving=index, track=slide_track(start, start + _FARTHEST_MM * way, np.zeros(())))
+    travel = travel_round(slide, slide.nominal)
+    window = window_of(layout, slide, travel).single
+    if not window.shortest <= length_mm <= window.longest:
+        return None
+    distance = setting_for(slide, travel, window, np.asarray(length_mm))
+    return _Move(float(distance), float(np.arctan2(way[1], way[0])), circuit.pulleys[index].name)

@@ -30,8 +30,8 @@ from beltplan.drive.mechanics import (
     mechanics_of,
     missing_values,
 )
-from beltplan.drive.pulleys import ArmSpring, Pulley, SlideSpring
-from beltplan.drive.route import Route, ratios_of, take_up_percent
+from beltplan.drive.pulleys import ArmSpring, Pulley, SlideSpring, ratios_of
+from beltplan.drive.route import Route
 from beltplan.drive.shaking import Shaken, shaken_of
 from beltplan.drive.travel import Circuit, End
 from beltplan.geometry.vectors import TURN, Bools, Floats
@@ -153,7 +153,7 @@ def why_not_judged(route: Route) -> str | None:
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
         return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
     if takes_up_too_little(route):
-        best = f"{take_up_percent(route):.0f} % of the belt that a well placed one would"
+        best = f"{route.take_up_percent:.0f} % of the belt that a well placed one would"
         return f"the tensioner takes up only {best}, so its spring sets no tension to rely on"
     if engine.idle_rpm is None or engine.max_rpm is None:
         return "engine.idle_rpm and engine.max_rpm are not both given"
@@ -162,7 +162,7 @@ def why_not_judged(route: Route) -> str | None:
 
 def takes_up_too_little(route: Route) -> bool:
     """Whether a spring moves the belt so little that it sets no tension."""
-    percent = take_up_percent(route)
+    percent = route.take_up_percent
     return is_sprung(route.circuit) and percent is not None and percent < MINIMUM_TAKE_UP_PERCENT
 
 

@@ -480,3 +480,17 @@ class Pulley:
     def climb_mm(self, belt: Belt) -> float:
         """Height the belt must climb to be slipped over this pulley's rim: the ribs, and the flange where given."""
         return belt.profile.climb_mm + (self.flange_mm or 0.0)
+
+
+def ratios_of(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
+    """Speed of each pulley over the first one's, (n).
+
+    Source: pitch radii without creep, see `Pulley.pitch_radius_mm`.
+
+    >>> from beltplan.drive.belt import parse_designation
+    >>> pulleys = (Pulley("crank", "crankshaft", 156.0), Pulley("alternator", "alternator", 56.0))
+    >>> ratios_of(parse_designation("6PK"), pulleys).round(4).tolist()
+    [1.0, 2.6667]
+    """
+    pitch = np.array([pulley.pitch_radius_mm(belt) for pulley in pulleys])
+    return np.asarray(pitch[0] / pitch)

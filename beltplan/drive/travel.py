@@ -104,6 +104,17 @@ class Circuit:
         motion = self.track.motion_at(np.asarray(setting, dtype=float))
         return length_by_motion(own.direction[self.moving - 1], own.direction[self.moving], motion)
 
+    def take_up_percent_at(self, setting: Floats | float, path: Pieces | None = None) -> Floats:
+        """Take-up against the best that it could be, (...) %; zero where the belt only touches.
+
+        Source: dL/dsetting (closed form) over lever x 2 sin(wrap / 2), its value when the movement bisects the spans.
+        """
+        own = self.path_at(setting) if path is None else path
+        if self.adjuster is None or self.moving is None:
+            return np.zeros(np.shape(setting))
+        best = self.adjuster.lever_mm * 2.0 * np.sin(own.wrap[self.moving] / 2.0)
+        return np.asarray(100.0 * np.abs(self.slope_at(setting, own)) / np.where(best > 0.0, best, np.inf))
+
     def sound_at(self, setting: Floats | float, among: frozenset[int] | None = None) -> Bools:
         """Whether there is a simple loop with every pulley on its side and no rims overlapping, (...).
 

@@ -13,7 +13,8 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
 from beltplan.drive.pulleys import Arm, Pulley, Slide
-from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
+from beltplan.drive.route import Route, route_of
+from beltplan.drive.way_round import NoBeltPath, PathFault, overlap_faults
 from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.edits import CannotEdit, Keys, with_value, without_keys

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.route import PathFault
+from beltplan.drive.way_round import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure import advice
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled

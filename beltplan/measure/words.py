@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from beltplan.drive.route import PathFault
+from beltplan.drive.way_round import PathFault
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS

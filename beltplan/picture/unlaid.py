@@ -11,8 +11,8 @@ import numpy as np
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import PathFault, unsound
 from beltplan.drive.travel import Circuit, place_of
+from beltplan.drive.way_round import PathFault, unsound
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import page, pens, strokes

@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.checks.comparison import ranks_of
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, deviations_of
-from beltplan.drive.route import NoBeltPath
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.study import PlaceMap

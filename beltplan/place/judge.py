@@ -32,7 +32,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import Route, middle_of, share_of_best_percent
+from beltplan.drive.route import Route, middle_of
 from beltplan.drive.travel import Circuit, Travel, circuit_of
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints, apart
@@ -318,11 +318,10 @@ def _wraps(laid: _Laid, tally: Tally) -> None:
 
 
 def _take_up(laid: _Laid, tally: Tally) -> None:
-    circuit, moving, adjuster = laid.circuit, laid.circuit.moving, laid.circuit.adjuster
-    if laid.setting is None or moving is None or adjuster is None:
+    circuit, moving = laid.circuit, laid.circuit.moving
+    if laid.setting is None or moving is None:
         return
-    slope = np.abs(circuit.slope_at(laid.setting, laid.path))
-    percent = share_of_best_percent(slope, adjuster.lever_mm, laid.path.wrap[moving])
+    percent = circuit.take_up_percent_at(laid.setting, laid.path)
     bound = demanded(laid.freed.layout, "min_take_up_percent", (circuit.pulleys[moving].name,))
     tally.judge(percent, bound, cause="take-up")
     tally.told["take_up_percent"] = percent

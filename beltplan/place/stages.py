@@ -15,8 +15,9 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, route_of, with_known_push
+from beltplan.drive.route import route_of, with_known_push
 from beltplan.drive.travel import Travel, joined_travels, travel_round
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.crossing import crosses
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of

@@ -49,7 +49,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for faults of the file and of the options, and where there is no route at all.
     """
-    from beltplan.drive.route import NoBeltPath
+    from beltplan.drive.way_round import NoBeltPath
     from beltplan.routes.report import route_json, route_report, side_by_side
     from beltplan.routes.study import search_routes
 

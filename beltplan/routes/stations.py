@@ -10,8 +10,8 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Side
-from beltplan.drive.route import PathFault
 from beltplan.drive.travel import TOUCHING_MM, place_of
+from beltplan.drive.way_round import PathFault
 from beltplan.geometry.crossing import is_sound, spans_cross
 from beltplan.geometry.distances import Band, band_to_point
 from beltplan.geometry.loops import close_loop, overlap, tangent

@@ -13,7 +13,8 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import NoBeltPath, PathFault, overlap_faults, with_known_push
+from beltplan.drive.route import with_known_push
+from beltplan.drive.way_round import NoBeltPath, PathFault, overlap_faults
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.routes.stations import Field, Stations, are_routes, field_of, grow, impossible, in_order, stations_of

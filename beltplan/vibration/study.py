@@ -17,9 +17,10 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
-from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
+from beltplan.drive.route import Route, route_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import TURN, Bools, Floats
 
 SPEEDS = 200
@@ -131,7 +132,7 @@ class Vibration:
         """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard
         that it flaps; in the duty of the widest swing.
         """
-        duty, turning = self.worst[0], zip(self.route.pulleys, ratios(self.route).tolist(), strict=True)
+        duty, turning = self.worst[0], zip(self.route.pulleys, self.route.ratios.tolist(), strict=True)
         orders = [(words, harmonic * self.firings) for harmonic, words in HARMONICS.items()]
         orders += [(f"turning of {pulley.name}", ratio) for pulley, ratio in turning]
         own, turns = self.span_Hz(duty)[:, span], self.rpm / 60.0

@@ -21,8 +21,8 @@ import numpy as np
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath
 from beltplan.drive.travel import Circuit, circuit_of
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import TOUCHING_RAD, Floats
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.stages import STATES, JudgedPlaces, judged_places, moved

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.routes.study import search_routes
 from tests.routes.drives import scattered, starred

@@ -24,7 +24,7 @@ from beltplan.drag.live import live_of
 from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.operation import why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
-from beltplan.drive.route import route_of, take_up_percent, with_known_push, with_push_of
+from beltplan.drive.route import route_of, with_known_push, with_push_of
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
 from beltplan.place.stages import judged_places
 from beltplan.routes.study import search_routes
@@ -61,7 +61,7 @@ TAKE_UPS = [(1.0, "problem"), (19.8, "problem"), (20.2, "caution"), (39.6, "caut
 @for_each(*TAKE_UPS)
 def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
     given = askew(percent, kind)
-    assert take_up_percent(route(given)) == pytest.approx(percent, abs=1e-6)
+    assert route(given).take_up_percent == pytest.approx(percent, abs=1e-6)
     assert severity(given, "take_up", "far") == expected
     # A spring sets no tension to rely on where it is a problem.
     sets_none = "takes up only" in (why_not_judged(route(given)) or "")
@@ -83,13 +83,13 @@ def test_take_up_overridden(role: str) -> None:
 def test_dead_arm() -> None:
     # An arm in line with the spans' pull moves the pulley across it: nothing is taken up there.
     given = replace(swinging(90.0, stock=()), limits={})
-    percent = take_up_percent(route(given))
+    percent = route(given).take_up_percent
     assert percent is not None and percent < 3.0
     assert severity(given, "take_up", "far") == "problem"
 
 
 def test_no_adjuster_no_take_up() -> None:
-    assert take_up_percent(route(two())) is None
+    assert route(two()).take_up_percent is None
     assert found(two(), "take_up") == []
 
 

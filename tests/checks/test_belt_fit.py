@@ -11,8 +11,8 @@ from beltplan.checks.belt import fixed_tension_N, good_words, none_put_on_words
 from beltplan.drive.belt import Belt, parse_designation
 from beltplan.drive.fit import seat_mm
 from beltplan.drive.layout import Layout
+from beltplan.drive.mends import shortest_move
 from beltplan.drive.pulleys import SlideSpring
-from beltplan.drive.route import shortest_move
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import belt_of, found, layout, pulley, route, sagging, severity, sliding, two
 from tests.for_each import for_each

@@ -10,7 +10,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.checks.questions import with_questions
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Slide
-from beltplan.drive.route import NoBeltPath
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
 from tests.cli.running import Runner

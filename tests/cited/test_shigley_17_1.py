@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.drive.balance import tensions_at
 from beltplan.drive.mechanics import grip_utilisation
-from beltplan.drive.route import belt_speed_m_per_s, route_of
+from beltplan.drive.route import route_of
 from tests.cited.published import meets
 from tests.drive.loaded_drives import plain_belt, two
 
@@ -21,7 +21,7 @@ STATE = tensions_at(ROUTE, BELT, np.array(RPM), np.array([0.0, 3.0 * 742.8 * LBF
 
 
 def test_speed_and_centrifugal_tension() -> None:
-    meets(belt_speed_m_per_s(ROUTE, RPM) / 0.3048 * 60.0, 2749.0, 0.5)
+    meets(ROUTE.belt_speed_m_per_s(RPM) / 0.3048 * 60.0, 2749.0, 0.5)
     meets(STATE.centrifugal_N / LBF_N, 25.6, 0.05)
 
 

@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 from beltplan.drive.belt import line_length_mm
 from beltplan.drive.mechanics import friction_of, grip_utilisation
 from beltplan.drive.pulleys import Pulley, Slide
-from beltplan.drive.route import belt_speed_m_per_s, route_of
+from beltplan.drive.route import route_of
 from tests.cited.published import meets
 from tests.drive.drives import layout, pulley
 
@@ -22,7 +22,7 @@ ROUTE = route_of(replace(GIVEN, belt=replace(GIVEN.belt, length_mm=112.0 * INCH_
 
 
 def test_speed_length_and_where_the_belt_puts_the_slide() -> None:
-    meets(belt_speed_m_per_s(ROUTE, 1750.0) / 0.3048 * 60.0, 3390.0, 5.0)
+    meets(ROUTE.belt_speed_m_per_s(1750.0) / 0.3048 * 60.0, 3390.0, 5.0)
     meets(line_length_mm(ROUTE.layout.belt) / INCH_MM, 113.8, 0.051)
     assert ROUTE.judged is not None and ROUTE.judged.setting is not None
     meets(ROUTE.judged.setting / INCH_MM + 38.0, 42.4, 0.05)

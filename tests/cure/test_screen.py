@@ -19,8 +19,9 @@ from beltplan.cure.trials import Issue, Judge, Trial, issues_of, trial_of, untri
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.layout import Polygon as Body
 from beltplan.drive.operation import Operation, operation_of
-from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.route import route_of
 from beltplan.drive.travel import Circuit, place_of
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.layoutfile.layout_file import read_layout
 from tests.corpus.invented import ring
 from tests.cure.drives import layout_of, route

@@ -13,9 +13,10 @@ from scipy.optimize import minimize
 
 from beltplan.checks.plan import plan_on
 from beltplan.drive.layout import Layout
-from beltplan.drive.mends import Mend, mends_of, mends_text, tries_of
-from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of, shortest_move
+from beltplan.drive.mends import Mend, mends_of, mends_text, shortest_move, tries_of
+from beltplan.drive.route import Route, route_of
 from beltplan.drive.travel import Circuit
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout

@@ -9,8 +9,9 @@ import pytest
 from beltplan.drive.belt import line_length_mm, parse_designation
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.pulleys import Pulley, Slide
-from beltplan.drive.route import NoBeltPath, PathFault, Route, circuit_for, route_of, routes_of, unsound
+from beltplan.drive.route import Route, route_of, routes_of
 from beltplan.drive.travel import circuit_of
+from beltplan.drive.way_round import NoBeltPath, PathFault, circuit_for, unsound
 from beltplan.geometry.crossing import crosses, crossings
 from beltplan.geometry.pieces import Pieces
 from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_belt, with_pulley

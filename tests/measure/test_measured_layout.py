@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
-from beltplan.drive.route import NoBeltPath, PathFault
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.layoutfile.edits import CannotEdit
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.measure import layout_writer

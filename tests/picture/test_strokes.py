@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from beltplan.drive.route import Route, turning_sense
+from beltplan.drive.route import Route
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains
 from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.scene import Scene, Shape, Stroke, View
@@ -114,7 +114,7 @@ def test_turning_arrows_go_the_way_the_pulley_turns(make: Callable[[], Route]) -
     for i, pulley in enumerate(route.pulleys):
         shaft, head = drawn(route, i).named(f"turning {pulley.name}")
         assert isinstance(shaft, Stroke) and isinstance(head, Shape)
-        counter = turning_sense(route, pulley) == "counterclockwise"
+        counter = route.layout.turns_of(pulley) == "counterclockwise"
         assert (swept(shaft.points - route.loop.centre[i]) > 0.0) == counter
         tip, left, right = head.rings[0] - route.loop.centre[i]
         assert (swept(np.stack((0.5 * (left + right), tip))) > 0.0) == counter

@@ -15,7 +15,8 @@ import shapely.affinity
 
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.mounts import Mark
-from beltplan.drive.route import NoBeltPath, PathFault, route_of
+from beltplan.drive.route import route_of
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.pens import MISSING_LINE, UNLAID_LINE, WRONG_LINE
 from beltplan.picture.scene import Label, Scene, Shape, Stroke

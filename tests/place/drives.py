@@ -11,7 +11,8 @@ from beltplan.drive.layout import Circle, Engine, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
-from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.route import Route, route_of
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
 from tests.cure.drives import revving_camper

@@ -10,7 +10,7 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import NoBeltPath, PathFault, turning_sense
+from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.geometry.loops import close_loop
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.routes import study as route_search
@@ -128,7 +128,7 @@ def test_a_demanded_turning_is_given() -> None:
     free = replace(base, pulleys={**base.pulleys, "p1": replace(base.pulleys["p1"], turns="clockwise")})
     for route in search_routes(free).routes:
         (p1,) = (p for p in route.plan.route.pulleys if p.name == "p1")
-        assert turning_sense(route.plan.route, p1) == "clockwise"
+        assert route.plan.route.layout.turns_of(p1) == "clockwise"
 
 
 def test_what_may_be_left_out_is_left_out_and_on() -> None:

@@ -11,8 +11,9 @@ from beltplan.drive.belt import parse_designation
 from beltplan.drive.fit import setting_for, window_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide, Uncertainty
-from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.route import route_of
 from beltplan.drive.travel import Circuit, nearest_sound, travel_round
+from beltplan.drive.way_round import NoBeltPath
 from beltplan.tolerance.study import BeltChance, best_of, percent, tolerance_of
 from tests.drive.drives import arm, railcar, with_belt, with_pulley
 from tests.for_each import for_each

@@ -9,7 +9,6 @@ import pytest
 from beltplan.drive.layout import CrankSwing
 from beltplan.drive.mechanics import frequency_running_Hz
 from beltplan.drive.pulleys import Arm
-from beltplan.drive.route import ratios
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.vibration.study import FLAPS, NEAR_PEAK, Vibration, spread_Hz, trials_of, vibration_of
 from tests.drive.drives import with_pulley
@@ -62,9 +61,7 @@ def test_spans_are_met_where_an_order_has_their_frequency() -> None:
     found = _shipped("camper")
     duty, mass, told = found.worst[0], found.operation.mechanics.mass_kg_per_m, 0
     orders = {"firing": 2.0, "twice the firing": 4.0}
-    orders |= {
-        f"turning of {p.name}": r for p, r in zip(found.route.pulleys, ratios(found.route).tolist(), strict=True)
-    }
+    orders |= {f"turning of {p.name}": r for p, r in zip(found.route.pulleys, found.route.ratios.tolist(), strict=True)}
     for span in range(len(found.route.pulleys)):
         total = found.state.total_N[duty, :, span]
         for each in found.span_meetings(span):

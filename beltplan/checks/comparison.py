@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.way_round import NoBeltPath, PathFault
+from beltplan.progress import Progress, unseen
 
 RULE = (
     "fewest problems, then fewest cautions, then the largest worst margin, then the order given. A layout without a "
@@ -111,7 +112,7 @@ def _number(value: float) -> str:
     return f"{value:.{0 if abs(value) >= 1000.0 else 1 if abs(value) >= 10.0 else 2}f}"
 
 
-def compare(named: Sequence[tuple[str, Layout]], shown: Callable[[float], None] = lambda share: None) -> Comparison:
+def compare(named: Sequence[tuple[str, Layout]], shown: Progress = unseen) -> Comparison:
     """Judge every layout, each with its name, and rank them by `RULE`. shown: told the share of them that is judged."""
     columns: list[Column] = []
     for name, layout in named:

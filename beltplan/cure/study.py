@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, inf
 from typing import Literal
@@ -19,6 +19,7 @@ from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, p
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import route_of, with_known_push
+from beltplan.progress import Progress, unseen
 
 MOST_LISTED = 10
 RULE = (
@@ -46,7 +47,6 @@ _MOST_TOGETHER = 3
 _A_POOL = 8
 """Idlers of one span, side and size that are judged, at most."""
 
-_Progress = Callable[[float], None]
 _AsWell = tuple[tuple[Finding, Trial], ...]
 _Candidates = tuple[tuple[Change, ...], int]
 """Changes that are worth judging, and how many were looked at to find them."""
@@ -103,7 +103,7 @@ class Cures:
         return kinds.wanted_of(self.before.findings)
 
 
-def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
+def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     """Look for cures of a layout's problems; of its cautions, where it has no problem.
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
@@ -146,7 +146,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
 
 @dataclass
 class _Work:
-    told: _Progress
+    told: Progress
     whole: int
     done: int = 0
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import compress, islice
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,9 +15,8 @@ from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.fit import setting_for, window_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide, slide_track
-from beltplan.drive.route import Route, route_of
+from beltplan.drive.route import Route, routes_of
 from beltplan.drive.travel import Circuit, place_of, travel_round
-from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
 from beltplan.geometry.loops import close_loop, length_by_centre
 from beltplan.geometry.vectors import Bools, norm
@@ -79,8 +78,8 @@ def _rare(layout: Layout, names: Sequence[str]) -> Iterator[Mend]:
 def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> Iterator[Mend]:
     kinds = [list(way) for way in ways]
     good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
-    sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
-    laid = ((change, _laid(change[-1])) for change in islice(sound, most))
+    sound = [*islice(compress((each for kind in kinds for each in kind), good), most)]
+    laid = zip(sound, routes_of([changed for *_, changed in sound]), strict=True)
     return (Mend(*change[:3], route, most == _MOST_RARE) for change, route in laid if route)
 
 
@@ -233,13 +232,6 @@ def _sound_one_way(layout: Layout, orders: Sequence[tuple[Pulley, ...]]) -> Bool
     found = np.abs(close_loop(centre, radius, sense).turns - layout.loop_sense) < WHOLE_LOOP_TURNS
     found[found] = is_sound(close_loop(centre[found], radius[found], sense[found]), layout.loop_sense)
     return np.asarray(found)
-
-
-def _laid(layout: Layout) -> Route | None:
-    try:
-        return route_of(layout)
-    except NoBeltPath:
-        return None
 
 
 # Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.

@@ -145,10 +145,10 @@ def with_known_push(layout: Layout, laid: Route | None = None) -> Layout:
     held = None if layout.adjusted is None else layout.adjusted.adjuster
     if layout.pushes or held is None or held.spring is None:
         return layout
-    try:
-        travel = (laid or route_of(layout)).travel
-    except NoBeltPath:
+    (route,) = [laid] if laid else routes_of([layout])
+    if route is None:
         return layout
+    travel = route.travel
     way, read = 0 if travel is None else int(travel.direction), held.spring.readings
     return layout if read is not None and read.slope_Nm_per_deg * way > 0.0 else replace(layout, pushes=way)
 

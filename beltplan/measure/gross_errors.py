@@ -11,7 +11,6 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
-from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import OTHER_END, Misreading, mispicked, misreadings_in
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Diameter, Measured, Pick, Reading
@@ -28,6 +27,7 @@ from beltplan.measure.solutions import (
     solved,
 )
 from beltplan.measure.starts import laid_layouts
+from beltplan.progress import Progress, part_of, unseen
 
 _MOST_GROSS_ERRORS = 3
 _TRIED, _MOST_TRIED = 8, 24

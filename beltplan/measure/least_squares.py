@@ -8,27 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.progress import Progress, unseen
 
 _Equations = Callable[[Floats], tuple[Floats, Floats]]
 """Residuals (s, m), each over its standard deviation, and their Jacobian (s, m, n), for unknowns (s, n)."""
 
-Progress = Callable[[float], None]
-"""Is told what share of some work is done, now and then."""
 MOST_STEPS = 100
 _FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-9, 1e-12, 1e12
 """Hardly damped at first: damping goes by columns, and beside an exact slanted row it holds a point along it too."""
 _EASED, _STIFFENED = 0.2, 5.0
 _SETTLED_SHARE = 1e-12
 """A step that lowers the sum by a smaller share of it, or by less than this, is the last."""
-
-
-def unseen(share: float) -> None:
-    """Progress that nobody watches."""
-
-
-def part_of(progress: Progress, start: float, end: float) -> Progress:
-    """What to tell while a part of the work is done that begins and ends at shares of the whole."""
-    return lambda share: progress(start + (end - start) * share)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,9 +12,10 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.measure.images import PARAMETERS, POINTS_NEEDED, fitted, mapped, placed
-from beltplan.measure.least_squares import Progress, Settled, circle_near, settle, unseen
+from beltplan.measure.least_squares import Settled, circle_near, settle
 from beltplan.measure.loci import Circle, Curve
 from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
+from beltplan.progress import Progress, unseen
 
 _SINGULAR = 1e-7
 """Directions that change the residuals by a smaller share than this of the most telling one are not held."""

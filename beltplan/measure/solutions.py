@@ -13,10 +13,11 @@ import numpy as np
 from beltplan.geometry.loops import overlap
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.least_squares import Progress, Settled, unseen
+from beltplan.measure.least_squares import Settled
 from beltplan.measure.network import Network, Precision, precision_of, settled, thin_at
 from beltplan.measure.readings import Measured
 from beltplan.measure.starts import laid_layouts
+from beltplan.progress import Progress, unseen
 
 _TURNS = 720
 """Turns of the whole that are tried where nothing says what is level: half a degree apart."""

@@ -17,7 +17,6 @@ from beltplan.measure import advice
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
 from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
-from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.misreadings import OTHER_END, misreadings_in
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
 from beltplan.measure.readings import Diameter, Distance, Image, Measured, Reading
@@ -36,6 +35,7 @@ from beltplan.measure.solutions import (
     unlike,
 )
 from beltplan.measure.values import as_read, listed, value_words
+from beltplan.progress import Progress, part_of, unseen
 
 _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""

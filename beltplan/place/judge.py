@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from types import MappingProxyType
 
@@ -114,7 +114,7 @@ _RESERVE_NAME = "reserve of the belt"
 
 @dataclass(frozen=True, eq=False)
 class Verdicts:
-    """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
+    """Places with a path, (N) each but `standing`; NaN where no belt fits and so nothing is judged.
 
     index: into the places asked for, in no order. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm:
     length that is judged. shortest_mm, longest_mm: the window.
@@ -148,10 +148,14 @@ class Verdicts:
     own_worst: Ints
     severity: Ints
     failing: Words
-    standing: Words
+    standing: tuple[str, ...]
 
     def __len__(self) -> int:
         return len(self.index)
+
+
+BY_ROW = tuple(each.name for each in fields(Verdicts) if each.name != "standing")
+"""What of them stands in rows, one a place."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -288,15 +292,15 @@ def _verdicts(laid: _Laid, tally: Tally, fits: Bools, index: Ints, window: Windo
     spread = {name: np.full((count, *found.shape[1:]), np.nan) for name, found in told.items()}
     for name, found in told.items():
         spread[name][fits] = found
-    severity, failing, standing = np.full(count, PROBLEM, dtype=np.int8), *np.full((2, count), "", dtype=object)
-    severity[fits], failing[fits], standing[fits] = tally.severity, tally.failing, ", ".join(tally.standing)
+    severity, failing = np.full(count, PROBLEM, dtype=np.int8), np.full(count, "", dtype=object)
+    severity[fits], failing[fits] = tally.severity, tally.failing
     worst, own_worst = np.full((2, count), -1, dtype=np.int16)
     worst[fits], own_worst[fits] = tally.worst, tally.own_worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
     return Verdicts(
         index=index, belt=chosen.index, worst=worst, own_worst=own_worst, severity=severity, failing=failing,
-        standing=standing, **lengths, **spread,
+        standing=(*tally.standing,), **lengths, **spread,
     )  # fmt: skip
 
 

@@ -12,8 +12,9 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.place.advice import Proof, proof_of
-from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, Progress, judged_places, part_of
+from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.study import Grid, Shaded
+from beltplan.progress import Progress, part_of, unseen
 
 SEED = 1
 DRAWS = 40_000
@@ -52,14 +53,14 @@ class PairSearch:
 
 
 def pair_search(
-    layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress = lambda share: None
+    layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress = unseen
 ) -> PairSearch:
     """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
     rng, rounds = np.random.default_rng(SEED), 1 + len(_CLOSER)
     box = np.array((low, high))
     at = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
     drawn = np.concatenate((at, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
-    first = judged = judged_places(layout, names, drawn, part_of(progress, 0, rounds))
+    first = judged = judged_places(layout, names, drawn, part_of(progress, 0.0, 1.0 / rounds))
     grid, draws = Grid(low, high, float(np.sqrt(np.prod(box[1] - box[0]) / _CELLS))), DRAWS
     largest = np.full(grid.shape, -np.inf)
     _keep_largest(largest, grid, judged)
@@ -70,7 +71,7 @@ def pair_search(
         around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
         step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
         near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
-        judged = judged_places(layout, names, near, part_of(progress, done, rounds))
+        judged = judged_places(layout, names, near, part_of(progress, done / rounds, (done + 1) / rounds))
         _keep_largest(largest, grid, judged)
         draws += CLOSER_DRAWS
     present = first.place(0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -15,14 +15,14 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import route_of, with_known_push
+from beltplan.drive.route import routes_of, with_known_push
 from beltplan.drive.travel import Travel, joined_travels, travel_round
-from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.crossing import crosses
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
+from beltplan.place.judge import BY_ROW, Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
 from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
 from beltplan.place.sharing import shared_out
+from beltplan.progress import Progress, part_of, unseen
 
 CHUNK = 16_384
 """Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
@@ -32,8 +32,6 @@ NO_PATH, NO_BELT_FITS, _PROBLEM, CAUTION, SOUND = range(5)
 STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 """What a place comes to, worst first; the first three are places where the drive does not work."""
 
-Progress = Callable[[float], None]
-"""Told the share of the work that is done, 0 to 1."""
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
 _RUNNING_CHUNK = 4096
@@ -149,7 +147,7 @@ class JudgedPlaces:
     @property
     def standing(self) -> tuple[str, ...]:
         """What is a problem whatever the place."""
-        return tuple(next((words.split(", ") for _, way in self.ways for words in way.standing if words), ()))
+        return next((way.standing for _, way in self.ways if way.standing and (way.belt != NO_BELT).any()), ())
 
     @property
     def margin_names(self) -> list[str]:
@@ -182,7 +180,7 @@ def judged_places(
     layout: Layout,
     names: tuple[str, ...],
     places: Floats,
-    progress: Progress = lambda share: None,
+    progress: Progress = unseen,
     slip: bool = True,
 ) -> JudgedPlaces:
     """Judge a layout with pulleys moved: names of k of its fixed pulleys on the belt; places (N, k, 2) mm.
@@ -199,7 +197,8 @@ def judged_places(
     ways: list[tuple[Freed, Verdicts]] = []
     everywhere: dict[tuple[str, str], Finding] = {}
     for reverse in reverses:
-        work = _Work(freed_of(layout, names, belts, reverse), places, part_of(progress, reverse, len(reverses)))
+        part = part_of(progress, reverse / len(reverses), (reverse + 1) / len(reverses))
+        work = _Work(freed_of(layout, names, belts, reverse), places, part)
         sound = work.sound(left)
         way = work.judged(left[sound])
         found = _everywhere(layout, names, places, way)
@@ -215,25 +214,14 @@ def judged_places(
 
 def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...]:
     """What no place changes, asked of the first one that has a path by itself too."""
-    for number in way.index:
-        try:
-            return found_everywhere(route_of(moved(layout, names, places[number].tolist())))
-        except NoBeltPath:
-            continue
-    return ()
+    laid = (routes_of([moved(layout, names, places[number].tolist())])[0] for number in way.index)
+    return next((found_everywhere(route) for route in laid if route), ())
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
     causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem")
-    if not causes:
-        return way
-    own = [words and f"{words}, " for words in way.standing]
-    standing = np.where(way.belt == NO_BELT, "", np.array(own, dtype=object) + ", ".join(causes))
-    return replace(way, severity=np.full_like(way.severity, PROBLEM_FOUND), standing=standing)
-
-
-def part_of(progress: Progress, done: int, parts: int) -> Progress:
-    return lambda share: progress((done + share) / parts)
+    severity = np.full_like(way.severity, PROBLEM_FOUND) if causes else way.severity
+    return replace(way, severity=severity, standing=(*way.standing, *causes))
 
 
 def _states(way: Verdicts) -> Ints:
@@ -302,8 +290,7 @@ class _Work:
         return replace(way, **new)
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
-        before, after = _STAGES[number : number + 2]
-        return shared_out(stage, parts, lambda share: self.progress(before + (after - before) * share))
+        return shared_out(stage, parts, part_of(self.progress, *_STAGES[number : number + 2]))
 
 
 def _neighbours_together(places: Floats) -> Ints:
@@ -326,11 +313,13 @@ def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
 
 
 def _joined(parts: Sequence[Verdicts]) -> Verdicts:
-    return Verdicts(*(np.concatenate([getattr(part, each.name) for part in parts]) for each in fields(Verdicts)))
+    standing = next((part.standing for part in parts if part.standing), ())
+    every = {name: np.concatenate([getattr(part, name) for part in parts]) for name in BY_ROW}
+    return Verdicts(**every, standing=standing)
 
 
 def _rows(way: Verdicts, keep: Ints) -> Verdicts:
-    return Verdicts(*(getattr(way, each.name)[keep] for each in fields(Verdicts)))
+    return replace(way, **{name: getattr(way, name)[keep] for name in BY_ROW})
 
 
 def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:

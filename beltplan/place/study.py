@@ -12,7 +12,8 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, Progress, judged_places
+from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
+from beltplan.progress import Progress, unseen
 
 _ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
@@ -191,7 +192,7 @@ class PlaceMap:
         return self.judged.best_first(self.judged.state[:-1] >= CAUTION)
 
 
-def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress = lambda share: None) -> PlaceMap:
+def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress = unseen) -> PlaceMap:
     """Judge every place of a grid for one pulley, fixed and on the belt."""
     present = layout.pulleys[pulley].at_mm
     if present is None:

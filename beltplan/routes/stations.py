@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import get_args
 
@@ -17,6 +16,7 @@ from beltplan.geometry.distances import Band, band_to_point
 from beltplan.geometry.loops import close_loop, overlap, tangent
 from beltplan.geometry.pieces import FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, Ints, left_normal, turned
+from beltplan.progress import Progress, unseen
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,9 +137,7 @@ _COUPLES_AT_ONCE = 1_500_000
 """So many couples of pulleys are looked at at once in routes that close: it bounds the memory too."""
 
 
-def grow(
-    field: Field, kept: Ints, shown: Callable[[float], None] = lambda share: None
-) -> tuple[tuple[Ints, ...], bool]:
+def grow(field: Field, kept: Ints, shown: Progress = unseen) -> tuple[tuple[Ints, ...], bool]:
     """Grow part routes from the driver; those that cross themselves or cut through a pulley on them are dropped.
 
     kept: (s) place of a station's pulley in the order to keep, -1 where it is free. shown: told the share of the

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import factorial, prod
 
@@ -17,6 +17,7 @@ from beltplan.drive.route import with_known_push
 from beltplan.drive.way_round import NoBeltPath, PathFault, overlap_faults
 from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
+from beltplan.progress import Progress, part_of, unseen
 from beltplan.routes.stations import Field, Stations, are_routes, field_of, grow, impossible, in_order, stations_of
 
 
@@ -148,9 +149,7 @@ class RouteSearch:
         return next((route for route in self.routes if route.own), None)
 
 
-def search_routes(
-    layout: Layout, names: Sequence[str] = (), shown: Callable[[float], None] = lambda share: None
-) -> RouteSearch:
+def search_routes(layout: Layout, names: Sequence[str] = (), shown: Progress = unseen) -> RouteSearch:
     """Find the routes over a layout's pulleys, judge and rank them by the rule of `compare`.
 
     names: of pulleys that stay in this order round the loop, either way round. shown: told the share of the work that
@@ -164,7 +163,7 @@ def search_routes(
     field = field_of(stations_of(layout))
     place = {name: i for i, name in enumerate(names)}
     kept = np.array([place.get(pulley.name, -1) for pulley in field.stations.pulleys])
-    routes, exhaustive = grow(field, kept, lambda share: shown(0.5 * share))
+    routes, exhaustive = grow(field, kept, part_of(shown, 0.0, 0.5))
     own, missing = _own(layout, field, kept)
     found = [*routes, *([] if own is None else [own])]
     shortlist, count = shortlist_of(layout, field.stations, found, MOST_JUDGED)
@@ -211,7 +210,7 @@ def _own(layout: Layout, field: Field, kept: Ints) -> tuple[Ints | None, str | N
 
 
 def _judged(
-    layout: Layout, stations: Stations, shortlist: Sequence[Ints], own: Ints | None, shown: Callable[[float], None]
+    layout: Layout, stations: Stations, shortlist: Sequence[Ints], own: Ints | None, shown: Progress
 ) -> tuple[FoundRoute, ...]:
     rows = [*shortlist]
     of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]

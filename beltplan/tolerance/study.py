@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +26,7 @@ from beltplan.drive.pulleys import ADDED_IDLER
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
 from beltplan.geometry.vectors import Bools, Floats
+from beltplan.progress import Progress, unseen
 from beltplan.tolerance.measurements import Measurement, drawn_circuits, measurements_of, slopes_of
 
 
@@ -319,9 +319,7 @@ class Tolerance:
         return band(self.needed_mm) if self.needed_mm.size else None
 
 
-def tolerance_of(
-    route: Route, draws: int = DRAWS, seed: int = SEED, shown: Callable[[float], None] = lambda share: None
-) -> Tolerance:
+def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Progress = unseen) -> Tolerance:
     """Spread and chances of a layout; the same seed and number of draws give the same answer.
 
     shown: told the share of the work that is done.
@@ -366,7 +364,7 @@ _CHUNK = 2_000
 """So many draws are worked on together: their arrays stay near the processor."""
 
 
-def _travels(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> tuple[Bools, Travel, Floats]:
+def _travels(circuit: Circuit, draws: int, shown: Progress) -> tuple[Bools, Travel, Floats]:
     """Which draws, (d), have a sound path somewhere, and their travels.
 
     Last the path at the design setting of each that has one there, mm.

@@ -38,7 +38,7 @@ def made(grid: Grid, states: Sequence[str], failing: Sequence[str] = (), **value
     given = {"index": np.arange(count), "belt": np.zeros(count, dtype=int), **values}
     given |= {"worst": np.full(count, -1), "own_worst": np.full(count, -1)}
     given |= {"failing": np.array([*failing, *[""] * (count - len(failing))], dtype=object)}
-    given |= {"standing": np.full(count, "", dtype=object), "wrap_rad": np.zeros((count, len(FREED.pulleys)))}
+    given |= {"standing": (), "wrap_rad": np.zeros((count, len(FREED.pulleys)))}
     way = Verdicts(*(given.get(own.name, np.zeros(count)) for own in fields(Verdicts)))
     numbers = np.array([STATES.index(state) for state in states], dtype=np.uint8)
     present = LAYOUT.pulleys["alternator"].at_mm

@@ -311,15 +311,19 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
     entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in classes if number >= 0]
     if entries:
         whose = f" of the best pair with {shown.found.names[0]} there" if pair else ""
-        entries.insert(0, Entry(f"Tightest margin{whose}, inside its limit by:", lambda at: [], 0.0))
+        entries.insert(
+            0, Entry(f"Tightest margin that the place decides{whose}, inside its limit by:", lambda at: [], 0.0)
+        )
     if layers.failing is not None and layers.failing.named:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))
         entries += [_pattern_entry(number, words) for number, words in layers.failing.named]
         entries.append(swatch("no belt path", pens.PAPER))
     drawn = {item.name for item in layers.items}
+    belts = () if isinstance(shown.found, PairSearch) else shown.found.best_by_belt
+    ragged = ", ragged where the belt's length changes" * (len(belts) > 1)
     lines = [
         (
-            f"edge of the places without a problem{'; a small ring goes round one place' * layers.alone}",
+            f"edge of the places without a problem{ragged}{'; a small ring: one place alone' * layers.alone}",
             pens.PLACE_EDGE,
             bool(layers.regions),
         ),

@@ -115,8 +115,8 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
         return []
     by = "by the measurements it may" if advice.needed_mm > LEAST_OFF_MM else "any bracket is taken to"
     words = f"{by} sit up to {advice.needed_mm:.1f} mm off; "
-    surely = "no place of the map surely stays good over that; this one stays good farthest"
-    words += "this one may not stay good over that" if advice.stay else surely
+    surely = "no place of the map surely stays good so far, this one does farthest"
+    words += "this one may not stay good so far" if advice.stay else surely
     most = None if best.problem is None else best.problem.at_most_mm
     return [("", words + ("; try a finer --step" if most is not None and most > advice.needed_mm else ""))]
 
@@ -148,10 +148,10 @@ def _stays_words(proof: Proof, stays: Stays) -> str:
     so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
     least, most = stays.at_least_mm, stays.at_most_mm
     if most is None or stays.map_ends:
-        return f"{so} up to {least:.1f} mm off to every side, as far as the map goes"
+        return f"{so} within {least:.1f} mm any way, as far as the map goes"
     if least < 0.05:
         return f"{lost} at the next point of the map, {most:.1f} mm off"
-    return f"{so} up to {least:.1f} mm off to every side; {lost} {most:.1f} mm off to one side"
+    return f"{so} within {least:.1f} mm any way; {lost} at {most:.1f} mm to one side"
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
@@ -180,7 +180,7 @@ def _less_room(found: PlaceMap, advice: Advice) -> Answers:
         ("problem", advice.best.problem, advice.now.problem),
     ):
         if then and now and then.at_least_mm + found.grid.step_mm < now.at_least_mm:
-            words = f"no {what} up to {then.at_least_mm:.1f} mm off to every side; where it is now, up to"
+            words = f"no {what} within {then.at_least_mm:.1f} mm any way; where it is now, within"
             return [("BUT", f"it must be placed more exactly: {words} {now.at_least_mm:.1f} mm")]
     return []
 
@@ -207,7 +207,7 @@ def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "
     )
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
     told.append(
-        f"{works:,} {'is' if works == 1 else 'are'} good, {free} without a caution{whose}" if works else "none is good"
+        f"{works:,} {_have(works)} no problem, {free} without a caution{whose}" if works else "none is free of problems"
     )
     return f"of {tried} {'; '.join(told)}"
 
@@ -241,7 +241,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
         f"{found.grid.step_mm:g} mm: {found.grid.count:,} places."
     )
     rule = (
-        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard "
+        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm any way (two standard "
         f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
         "place by the rule of `compare`. A gain that so much error may take away is none."
     )

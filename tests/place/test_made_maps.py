@@ -52,23 +52,23 @@ def row_of(count: int) -> Grid:
 
 
 @for_each(
-    (["no path"], [], "of 1 places 1 has no belt path; none is good"),
+    (["no path"], [], "of 1 places 1 has no belt path; none is free of problems"),
     (
         ["no path"] * 2 + ["no belt fits"],
         [],
         "2 have no belt path; 1 has a path that no belt on the list fits; none",
     ),
-    (["caution"], [], "of 1 places 1 is good, but none without a caution"),
-    (["sound"], [], "of 1 places 1 is good, 1 of them without a caution"),
-    (["sound", "caution", "caution"], [], "3 are good, 1 of them without a caution"),
-    (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 is good, 1 of"),
-    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is good"),
+    (["caution"], [], "of 1 places 1 has no problem, but none without a caution"),
+    (["sound"], [], "of 1 places 1 has no problem, 1 of them without a caution"),
+    (["sound", "caution", "caution"], [], "3 have no problem, 1 of them without a caution"),
+    (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 has no problem, 1 of"),
+    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is free of problems"),
     (
         ["problem"] * 9,
         ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
-        "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is good",
+        "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is free of problems",
     ),
-    (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is good"),
+    (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is free of problems"),
 )
 def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
     found = made(row_of(len(states)), [*states, "no path"], failing)
@@ -206,7 +206,9 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert words.startswith("stay where you are: alternator x ") == (stays is True)
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
-    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs tried anywhere 1 has a problem; 3 are good, 3 of")
+    assert "NOW" in told and told["WHY NOT"].startswith(
+        "of 4 pairs tried anywhere 1 has a problem; 3 have no problem, 3 of"
+    )
     assert ("WORTH" in told) == (stays is not None) and ("(now " in told.get("WORTH", "")) == (stays is False)
 
 
@@ -255,7 +257,7 @@ def test_the_legend_tells_just_what_is_drawn(states: list[str], margins: list[fl
     good = [margin for state, margin in zip(states, margins, strict=True) if state in ("caution", "sound")]
     reached = {sum(margin >= step for step in MARGIN_STEPS) for margin in good}
     assert {words for words in STEPS if words in text} == {STEPS[number] for number in reached}
-    assert ("Tightest margin" in text) == bool(good)
+    assert ("Tightest margin that the place decides" in text) == bool(good)
     assert ("edge of the places without a problem" in text) == ("no problem" in drawn) == bool(good)
     assert ("edge of the places without a caution" in text) == ("no caution" in drawn) == ("sound" in states)
     assert ("belt and pulleys at the best place" in text) == ("best belt" in drawn) == best

@@ -216,7 +216,7 @@ def test_a_ring_round_a_single_place_is_explained(good: int, told: bool) -> None
     classes[3, 4 : 4 + good] = 0
     scene = place_scene(Shown(pair(plan.layout, Shaded(grid, classes), "alternator", "idler"), plan, ("Title",)))
     words = " ".join(label.text for label in scene.labels)
-    assert ("a small ring goes round one place" in words) is told and "edge of the places without a problem" in words
+    assert ("a small ring: one place alone" in words) is told and "edge of the places without a problem" in words
 
 
 def test_a_raster_lands_where_the_scene_says() -> None:

@@ -57,8 +57,8 @@ def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
     stays = advice.best.stays
     assert stays.at_most_mm is not None and stays.at_most_mm - stays.at_least_mm >= found.grid.step_mm - 1e-9
     so, lost = ("stays without a problem", "a problem") if advice.best.caution is None else ("stays so", "not so")
-    sides = f"{stays.at_least_mm:.1f} mm off to every side; {lost} {stays.at_most_mm:.1f} mm off to one side"
-    words = f"{so} up to {sides}"
+    sides = f"{stays.at_least_mm:.1f} mm any way; {lost} at {stays.at_most_mm:.1f} mm to one side"
+    words = f"{so} within {sides}"
     assert words in " ".join(place_text(found, advice).split())
 
 
@@ -70,7 +70,7 @@ def test_why_not_counts_every_place_once() -> None:
     assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
     *causes, good, sound = numbers[3:]
     none = replace(found, judged=replace(found.judged, state=np.minimum(found.judged.state, CAUTION)))
-    assert f"{good:,} are good, but none without a caution" in " ".join(place_text(none, advice).split())
+    assert f"{good:,} have no problem, but none without a caution" in " ".join(place_text(none, advice).split())
     assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]
 
 
@@ -128,7 +128,7 @@ def test_nothing_works() -> None:
     advice = advice_of(found)
     text = place_text(found, advice, full=True)
     assert "BEST     none: every place on the map has a problem" in text and "WORTH" not in text
-    assert "WHY NOT  of 9 places 9 have no belt path; none is good" in text
+    assert "WHY NOT  of 9 places 9 have no belt path; none is free of problems" in text
 
 
 def test_what_no_place_changes_is_said_where_nothing_works() -> None:
@@ -138,8 +138,9 @@ def test_what_no_place_changes_is_said_where_nothing_works() -> None:
     text = place_text(found, advice_of(found))
     assert "BEST     none: every place on the map has a problem" in text
     assert "AT EVERY PLACE" in text and "over its maximum of 100" in text
-    assert "of 9 places none is good. No place of it mends: rpm of alternator; 9 have only that" in " ".join(
-        text.split()
+    assert (
+        "of 9 places none is free of problems. No place of it mends: rpm of alternator; 9 have only that"
+        in " ".join(text.split())
     )
 
 
@@ -174,14 +175,14 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 
 
 @for_each(
-    (Stays(12.0, 20.0), None, "stays without a problem up to 12.0 mm off to every side; a problem 20.0 mm off to"),
-    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so up to 4.0 mm off to every side; not so 12.0 mm off to one"),
+    (Stays(12.0, 20.0), None, "stays without a problem within 12.0 mm any way; a problem at 20.0 mm to"),
+    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so within 4.0 mm any way; not so at 12.0 mm to one"),
     (Stays(0.04, 12.0), None, "; a problem at the next point of the map, 12.0 mm off"),
     (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the next point of the map, 12.0 mm off"),
-    (Stays(0.06, 12.0), None, "stays without a problem up to 0.1 mm off to every side; a problem 12.0 mm off to"),
-    (Stays(30.0, None), None, "stays without a problem up to 30.0 mm off to every side, as far as the map goes"),
-    (Stays(8.0, 50.0, True), None, "stays without a problem up to 8.0 mm off to every side, as far as the map"),
-    (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so up to 7.0 mm off to every side, as far as the map goes"),
+    (Stays(0.06, 12.0), None, "stays without a problem within 0.1 mm any way; a problem at 12.0 mm to"),
+    (Stays(30.0, None), None, "stays without a problem within 30.0 mm any way, as far as the map goes"),
+    (Stays(8.0, 50.0, True), None, "stays without a problem within 8.0 mm any way, as far as the map"),
+    (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so within 7.0 mm any way, as far as the map goes"),
 )
 def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
     assert words in _told(_stands(problem, caution))
@@ -189,11 +190,11 @@ def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, w
 
 @for_each(
     (3.0, 20.0, 3.0, None),
-    (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off; no place of the map surely stays good over tha"
-                     "t; this one stays good farthest; try a finer --step NOW"),
-    (2.9, 20.0, 3.0, "any bracket is taken to sit up to 3.0 mm off; no place of the map surely stays good over that"),
-    (2.0, 3.0, 3.0, "stays good over that; this one stays good farthest NOW"),
-    (2.0, None, 3.0, "stays good over that; this one stays good farthest NOW"),
+    (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off; no place of the map surely stays good so fa"
+                     "r, this one does farthest; try a finer --step NOW"),
+    (2.9, 20.0, 3.0, "any bracket is taken to sit up to 3.0 mm off; no place of the map surely stays good so far"),
+    (2.0, 3.0, 3.0, "stays good so far, this one does farthest NOW"),
+    (2.0, None, 3.0, "stays good so far, this one does farthest NOW"),
 )  # fmt: skip
 def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
@@ -201,8 +202,8 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     told = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm)
     assert words in told if words else "mm off; no place" not in told
     stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
-    assert "stay where you are: because" in stay and "this one stays good" not in stay
-    assert ("mm off; this one may not stay good over that" in stay) == (sure_mm < needed_mm)
+    assert "stay where you are: because" in stay and "this one does" not in stay
+    assert ("mm off; this one may not stay good so far" in stay) == (sure_mm < needed_mm)
 
 
 @for_each(
@@ -232,10 +233,10 @@ def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | N
 
 @for_each(
     ((Stays(40.0, 52.0), Stays(4.0, 16.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)),
-     "no caution up to 4.0 mm off to every side; where it is now, up to 17.0 mm WHY NOT"),
+     "no caution within 4.0 mm any way; where it is now, within 17.0 mm WHY NOT"),
     ((Stays(5.0, 17.0), None), (Stays(18.0, 30.0), None),
-     "no problem up to 5.0 mm off to every side; where it is now, up to 18.0 mm WHY NOT"),
-    ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem up to 5.0 mm off to every side"),
+     "no problem within 5.0 mm any way; where it is now, within 18.0 mm WHY NOT"),
+    ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem within 5.0 mm any way"),
     ((Stays(40.0, 52.0), Stays(5.5, 17.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)), None),
     ((Stays(40.0, 52.0), Stays(9.0, 21.0)), (Stays(30.0, 42.0), None), None),
 )  # fmt: skip

@@ -112,6 +112,7 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
             return None
         from beltplan.layoutfile.repairs import errors_in  # only a text that is no YAML wants it
 
+        faults.found.clear()  # a key that is a mapping, as `{{` makes one, comes of the same slip
         for line, words in errors_in(text):
             faults.add(line, _FILE, words)
     return None

@@ -6,17 +6,20 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from itertools import islice, product
+from operator import itemgetter
 from typing import Any
 
 import yaml
 
 from beltplan.faults import quoted
-from beltplan.layoutfile.schema import KEYS, names_under
+from beltplan.layoutfile.keys import USERS
+from beltplan.layoutfile.schema import KEYS, key_at, measuring_under, names_under
 
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 MOST_ERRORS = 10
-_LINES_BACK, _LINES_ON = 6, 60
-"""How far before an error its cause is looked for, and how far behind it a repaired text is read again."""
+_LINES_BACK, _LINES_BELOW, _LINES_ON = 6, 20, 60
+"""How far before an error its cause is looked for, where lines below may begin as one should, and how far behind an
+error a repaired text is read again."""
 MOST_CHARACTERS = 1_000_000
 """So many are read again in all, for one error."""
 UNKNOWN = "this line cannot be read; look for a colon, bracket, quote or indentation that is wrong here or just above"
@@ -35,7 +38,7 @@ _HASH = "` #` begins a comment: write '{key}' in quotes, or another name"
 _REPAIRS = (
     ("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
     *((r"^([ ]*)\t[\t ]*(?=\S)", spaces, _TAB)
-      for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ")),
+      for spaces in (r"\1", r"\1  ", r"\1    ", "  ", "    ", "      ")),
     (rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
             "`{line}`: a colon and a space seem to be missing after `{key}`"),
     (r"(:\s+)(\?+)(?=\s*(?:[,}#]|$))", r"\1null", "`{key}` is no value: write one, or take the key out"),
@@ -44,11 +47,12 @@ _REPAIRS = (
     (rf"^(\s*)({_KEY}[\w.]* - [\w.]+)[ ]+(?=[-\d\[{{])", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"((?:^|[\[{{,])\s*)({_NAMES} #\w[\w.]*)(?=\s*[:,\]}}])", r"\1'\2'", f"{_HASH}{{more}}"),
     (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
-    (rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
+    (rf"^(\s*)({_NAMES})\s*(?:[=;]\s*|[.,](?:\s+|$))", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
+    (r"([\[,:]\s*-)[ ]+([\d./]+)", r"\1\2", "there is a blank after the minus: write -{key}"),
     (rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
     (rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
-    (r"(\[)([^\[\](){}]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
+    (r"(\[)([^\[\](){}:]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
     (rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
             "brackets seem to be missing round all of `{key}`"),
     (rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
@@ -68,11 +72,14 @@ _REPAIRS = (
             "a comma seems to be missing after `{key}`{more}"),
     (r"()(\[[^\[\]#]*\])\s*(?=#|$)", r"\1\2,", "a comma seems to be missing after `{key}`"),
     (r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
+    (rf"(:\s+)({_NAMES}:\s[^{{}}]*?)(?=\s*}})", r"\1{\2}", "braces seem to be missing: write {{{whole}}}"),
     (rf"(:\s+)({_NAMES}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
-    (r"()([\]}])", "", "there is one `{key}` too many"),
+    (r"()([\[\]{}])", "", "there is one `{key}` too many"),
+    *((rf"()([{wrong}])", right, f"`{right * 2 if right in '{}' else right}` is wanted in place of `{{key}}`{{before}}")
+      for right, wrong in (("]", ")}"), ("}", r")\]"), ("[", "({"), ("{", r"(\["))),
     (r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
             "in double quotes a backslash begins a code: write '{key}' in single quotes, or / in its place"),
-    (r"([\"'])([^\"',\]}]+?)(?=\s*[,\]}])", r"\1\2\1", "a closing quote seems to be missing after `{key}`"),
+    (r"([\"'])([^\"',:\]}]+?)(?=\s*[,:\]}])", r"\1\2\1", "a closing quote seems to be missing after `{key}`"),
     (r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
     (r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     (rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
@@ -121,21 +128,67 @@ _Tried = tuple[int, list[str], str]
 
 
 def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
-    """The repair after which most of the text can be read."""
+    """The repair after which most of the text can be read; of several that mend all of it, what fits the keys best."""
     begun, at = error
     start = _block_start(lines, min(begun, at - _LINES_BACK, _outer(lines, at) - 1))
-    end = min(at + _LINES_ON, len(lines))
-    best, found = at - start, list[_Tried]()
+    end = next((i for i in range(at + _LINES_ON, len(lines)) if lines[i][:1].strip(" #")), len(lines))
+    best, found = at - start, list[tuple[int, _Tried]]()
     most = MOST_CHARACTERS // max(sum(map(len, lines[start:end])), 1)
     for place, new, words in islice(_candidates(lines, begun, at), most):
-        tried = first_error("\n".join([*lines[start:place], *new, *lines[place + len(new) : end]]))
+        text = "\n".join([*lines[start:place], *new, *lines[place + len(new) : end]])
+        tried = first_error(text)
         reached = end - start if tried is None else tried[1]
         # What is cut off at the end may be missed there.
         if reached > best:
-            best, found = reached, [(place, new, words)]
-        if best >= end - start:
-            break
-    return found[0] if found else None
+            best, found = reached, []
+        if reached == best and reached > at - start:
+            found.append((0 if tried else misfits(text), (place, new, words)))
+            if not (tried or found[-1][0]):
+                break
+    return min(found, key=itemgetter(0))[1] if found else None
+
+
+def misfits(text: str) -> int:
+    """How many keys of a text do not belong where they stand, or hold what they cannot."""
+    return _misfits(yaml.compose(text, Loader=LOADER), "")
+
+
+def _misfits(node: Any, path: str) -> int:
+    if isinstance(node, yaml.SequenceNode):
+        form = next((each for each in (f"{path}.ENTRY", path) if names_under(each)), "")
+        return sum(_misfits(each, form) if form or not isinstance(each, yaml.MappingNode) else 1 for each in node.value)
+    if not isinstance(node, yaml.MappingNode):
+        return 0
+    known = {*names_under(path), *(() if path else measuring_under(""))}
+    return sum(_misfit(str(key.value), value, path, known) for key, value in node.value)
+
+
+def _misfit(name: str, value: Any, path: str, known: set[str]) -> int:
+    words = (each for each in USERS if each in known or names_under(f"{path}.{each}".lstrip(".")))
+    word = name if name in known else next(words, "")
+    if not word or (word == "PAIR") != (" - " in name) or (word != name and name in _ONLY_AT_TOP):
+        return 1
+    below = f"{path}.{word}".lstrip(".")
+    key = key_at(below) if word in known else key_at("pulleys")
+    if isinstance(value, yaml.MappingNode):
+        return _misfits(value, "" if below == "variants.NAME" else below) if "mapping" in key.kind else 1
+    if isinstance(value, yaml.ScalarNode):
+        wrong = (key.kind in _NO_SCALAR and word != "LIMIT") or (key.choices and value.value not in key.choices)
+        return int(bool(not value.value or wrong or (key.kind != "text" and re.search(r"[,()]", value.value))))
+    if key.kind == "list" and key.unit:
+        return sum(not isinstance(each, yaml.SequenceNode) or _of_others(each) for each in value.value)
+    if key.kind in _OF_SCALARS:
+        return _of_others(value)
+    return _misfits(value, below) if key.kind.endswith(("list", "names")) or key.kind.startswith("list") else 1
+
+
+def _of_others(node: Any) -> int:
+    """How many entries of a list are no single values."""
+    return sum(not isinstance(each, yaml.ScalarNode) for each in node.value)
+
+
+_OF_SCALARS = ("point", "point or mapping", "two numbers", "numbers", "names")
+_NO_SCALAR = ("mapping", *_OF_SCALARS, "list", "mapping or list", "mapping or names")
 
 
 def _block_start(lines: list[str], place: int) -> int:
@@ -144,7 +197,11 @@ def _block_start(lines: list[str], place: int) -> int:
 
 
 def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
-    near = dict.fromkeys([begun, *range(at, max(at - _LINES_BACK, -1), -1)])
+    # A quote that is not closed may run on over many lines.
+    odd = (
+        i for i in range(at, _block_start(lines, begun) - 1, -1) if lines[i].count("'") % 2 or lines[i].count('"') % 2
+    )
+    near = dict.fromkeys([begun, *range(at, max(at - _LINES_BACK, -1), -1), *odd])
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
@@ -153,7 +210,9 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
             line = lines[place]
             for match, text, more in _replaced(pattern, new, line, "{more}" in words):
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
-                told = words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1], whole=key, more=more)
+                before = re.sub(r"^.*[,\[{(]\s*(?=\S)", "", line[: match.start()].strip())
+                shown = {"key": quoted(key)[1:-1], "line": quoted(line.strip())[1:-1], "whole": key, "more": more}
+                told = words.format(**shown, before=f" after `{before}`" * bool(before))
                 yield place, [text], told
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
@@ -177,7 +236,7 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     for together, place in product((False, True), sorted(places, key=lambda each: begun[_indent(lines[each])] > 1)):
         own, last = _indent(lines[place]), place + 1
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
-        below = range(min(place + _LINES_BACK, len(lines)) - 1, place, -1)
+        below = range(min(place + _LINES_BELOW, len(lines)) - 1, place, -1)
         near = (*below, *range(_block_start(lines, place - 1), place))
         fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP

@@ -106,6 +106,20 @@ CASES = [
     ("Railcar", "Railcar: six, engine: old", "quotes seem to be missing: write 'Railcar: six, engine: old'"),
     ("    at: [0, 245]", "    - at: [0, 245]", "there is a dash too many: write `at: [0, 245]`"),
     ("    role: idler", "    - role: idler", "there is a dash too many: write `role: idler`"),
+    ("    diameter: 76", "    diameter. 76", "a colon and a space are wanted after `diameter`"),
+    ("belt: 6PK", "belt, 6PK", "a colon and a space are wanted after `belt`"),
+    ("  tensioner:", "  tensioner,", "a colon and a space are wanted after `tensioner`"),
+    ("pulleys:", "pulleys.", "a colon and a space are wanted after `pulleys`"),
+    ("[-190, 300]", "[- 190, 300]", "there is a blank after the minus: write -190"),
+    ("pump: {role", "pump: {{role", "there is one `{` too many"),
+    ("at: [0, 0]", "at: [[0, 0]", "there is one `[` too many"),
+    ("pump: {role", "pump: [role", "`{` is wanted in place of `[`"),
+    ("pump: {role", "pump: (role", "`{` is wanted in place of `(`"),
+    ("grooves: 6}", "grooves: 6]", "`}` is wanted in place of `]` after `grooves: 6`"),
+    ("route: [crank", "route: {crank", "`[` is wanted in place of `{`"),
+    ("at: [0, 0]", "at: {0, 0]", "`[` is wanted in place of `{`"),
+    ("role: tensioner", "role: 'tensioner", "a closing quote seems to be missing after `tensioner`"),
+    ("  crank: {role", "    crank: {role", "the line begins at column 5: indent as line 6, to column 3"),
 ]
 
 

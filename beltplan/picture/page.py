@@ -197,7 +197,8 @@ def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> lis
 
 def _group(group: list[Finding], numbers: dict[int, Mark]) -> list[Block]:
     alone, advice = len(group) == 1, group[0].advice
-    rows = [_row(each, numbers.get(id(each)), f": {advice}" if alone and advice else "") for each in group]
+    more = f". {advice[0].upper()}{advice[1:]}" if alone and advice else ""
+    rows = [_row(each, numbers.get(id(each)), more) for each in group]
     if alone or not advice:
         return rows
     told = Paragraph(f"For these {len(group)}: {advice}", _TEXT_PT, pens.INK, before_pt=1.0, name="advice")

@@ -74,7 +74,7 @@ def _searched_words(search: RouteSearch) -> str:
     loops = f"{search.found:,} route{'' if search.found == 1 else 's'} can be laid"
     if search.exhaustive:
         every = "the only order" if search.orders == 1 else f"all {search.orders:,} orders and sides"
-        words = f"at {every}: {loops}"
+        words = f"looked at {every}: {loops}"
     else:
         words = (
             f"NOT EXHAUSTIVE: of about {search.orders:.1e} orders and sides a beam of {BEAM_WIDTH:,} part routes was "
@@ -97,7 +97,7 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
         ("" if none else "BEST", _order_words(best)),
         ("", "; ".join(filter(None, (verdict, best.plan.route.designation)))),
         ("OWN", _own_words(search)),
-        ("LOOKED", _searched_words(search)),
+        ("LOOKED", _searched_words(search).removeprefix("looked ")),
         *([("", _HOW), ("", f"Rule: {RULE}.")] if full else []),
     ]
     more = len(search.routes) - most

@@ -43,7 +43,7 @@ def _needed(study: Tolerance) -> Block:
     def draw(axes: Any) -> None:
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
-        axes.set_xlabel(f"length needed at the design setting, {study.route.layout.units}")
+        axes.set_xlabel(f"path at the design setting, {study.route.layout.units}")
         counts, edges = histogram_of(study)
         unit_mm = MM_PER_UNIT[study.route.layout.units]
         axes.stairs(counts, edges / unit_mm, fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
@@ -84,7 +84,7 @@ def _zones(study: Tolerance, axes: Any, low: float, high: float) -> None:
         axes.axvspan(*good, color=pens.PAPER, zorder=0.5)
         for length in good:
             axes.axvline(length, gid="reserve", **line_of(pens.LOW_LIMIT))
-    words = ("too short", "little reserve", "good", "little reserve", "too long")
+    words = ("too short", "little reserve", "full reserve", "little reserve", "too long")
     told = words if good is not None else (words[0], words[1], words[4])
     edges = [low, window.shortest, *(good or ()), window.longest, high]
     for text, (start, end) in zip(told, pairwise(edges), strict=True):
@@ -185,7 +185,12 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
             for i, words in enumerate(answers)
         ),
         Rule(6.0),
-        *_headed(f"{line} length that is needed", "How often each comes out.", study.needed_mm.size, _needed(study)),
+        *_headed(
+            "Path at the design setting",
+            f"{line} length, how often it comes out.",
+            study.needed_mm.size,
+            _needed(study),
+        ),
         *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
         *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; thin line: the minimum.", study.wraps, _wraps(study)),
         *_headed("Which measurement matters", about, study.shares, _shares(study)),
@@ -208,5 +213,5 @@ def _bought_words(study: Tolerance) -> str:
         return "The chance of each stock belt that its length tolerance, or its stretch, holds the path."
     return (
         "The chance of each stock belt by its length: dark with room for wear (and as a figure), light that it can be "
-        "fitted at all. Solid lines: the window of the layout as given; dashed: where a good belt's length ends."
+        "fitted at all. Solid lines: between them a belt fits the layout as given; dashed: with full reserve."
     )

@@ -192,7 +192,7 @@ def test_findings_of_one_advice_stand_together_before_it() -> None:
     )
     scene = made(railcar(), (*findings, Finding("stock", "problem", "belt", "none fits", "test", advised=("ask",))))
     assert texts(scene, "finding 1") == ["crank: crank lacks wrap"] and texts(scene, "finding 3") == [
-        "belt: none fits: ask"
+        "belt: none fits. Ask"
     ]
     assert texts(scene, "advice") == ["For these 2: add an idler"]
 

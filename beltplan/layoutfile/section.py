@@ -34,7 +34,7 @@ class Beside:
 
 _Value = TypeVar("_Value")
 
-_A_LENGTH = re.compile(r"[\d./ ]+(?:(?:mm|cm|in)\b.*)?")
+_A_LENGTH = re.compile(r"[-+]?[\d./ ]+(?:(?:mm|cm|in)\b.*)?")
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 _MOST_BESIDE_GUESS = 8
@@ -167,7 +167,7 @@ class Section:
             return ()
         if _A_LENGTH.fullmatch(name):
             return ("value", name) if "value" in names_under(self.form) and not self.has("value") else ()
-        found = re.fullmatch(r"(\w+)\s*[:=\s]\s*(\S.*)", name)
+        found = re.fullmatch(r"(\w+)\s*[:=;.\s]\s*(\S.*)", name)
         return found.groups() if found else ()
 
     def is_alone(self, name: str) -> bool:
@@ -316,7 +316,8 @@ class Section:
             return convert(node, spec)
         except Misread as fault:
             alone = key in self.table.entries and self.is_alone(key)
-            got = f"no value (write {key}: ...)" if alone else fault.got
+            meant = "true" if spec.kind == "true or false" else "..."
+            got = f"no value (write {key}: {meant})" if alone else fault.got
             self.refuse(key, got, fault.allowed, fault.line or line)
             return None
 
@@ -356,6 +357,8 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
 
 
 def _as_list(node: Node, spec: Key) -> str:
+    if isinstance(node, Table) and not any(map(node.node, node.entries)):
+        return f": [{', '.join(node.entries)}]"
     if not isinstance(node, Scalar):
         return ": [first, second, ...]"
     text = with_points(node.text.strip(" []()"))

@@ -72,10 +72,14 @@ _SAID = {
     "idler": "guide guidepulley idlerpulley roller deflection",
     "tensioner": "tension tensionerpulley tensioningpulley adjuster",
     "datum": "pitch pitchlength",
+    "value": "length distance reading read angle diameter dia measured tape number",
+    "diameters": "dias rims rimdiameters calipers",
+    "points": "photo photos picture pictures image images picks",
+    "distances": "tape taped tapes lengths measured",
     "plumb": "vertical up upright plumbline",
     "level": "horizontal horizon",
     "outside": "over overall rims",
-    "above": "upper top up over",
+    "above": "upper top up over higher",
     "below": "lower bottom down under beneath",
     "diameter": "dia diam d od size radius r effectivediameter pitchdiameter",
     "at": "position pos center centre location place x y xy coordinates coords",
@@ -105,12 +109,13 @@ _SAID = {
     "length": "armlength radius r len",
     "stops": "range travel limits endstops",
     "at_deg": "angle position",
-    "true": "yes on y",
-    "false": "no off n",
+    "true": "yes on y 1",
+    "false": "no off n 0",
 }
 """What people write for a word, in small letters and without gaps."""
 
 _NO_KEY = {
+    ("from", "plumb vertical fromplumb"): "write from: plumb",
     ("diameter", "radius r"): "write diameter, twice the radius",
     ("rim_diameter", "od outsidediameter outerdiameter"): "write rim_diameter, or diameter of a smooth pulley",
 }

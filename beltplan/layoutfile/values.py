@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -307,8 +308,19 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
                 return value
             why = ""
         except NotALength as fault:
-            why = f" ({fault})" if str(fault) else why
+            meant = _fraction_meant(node.text, unit_mm) or str(fault)
+            why = f" ({meant})" if meant else why
     raise Misread(kind_of(node) + why, allowed, node.line)
+
+
+def _fraction_meant(text: str, unit_mm: float) -> str:
+    """What to write for a fraction whose two parts stand apart otherwise than a tape shows it; else empty."""
+    plain = re.sub(r"\s*(?:\+|&|\band\b|\.)\s*(?=\d+\s*/)", " ", text.replace("\\", "/"))
+    for meant in (plain, re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"^(\d)(\d/\d+)", r"\1 \2", plain)):
+        with suppress(NotALength):
+            length_mm(meant, unit_mm)
+            return f"write {meant}" if meant != text else ""
+    return ""
 
 
 def length_mm(text: str, unit_mm: float) -> float:

@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
-from beltplan.faults import FaultList, LayoutFaults
+from beltplan.faults import FaultList, LayoutFaults, nearest
 from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile
-from beltplan.layoutfile.schema import MOST_POINTS, measuring_under
+from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
+from beltplan.layoutfile.synonyms import word_meant
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
@@ -53,13 +54,47 @@ def read_measurements(path: str) -> MeasurementsFile:
     text = read_text(path, faults)
     table, file = None if text is None else parse_document(text, faults), None
     if table is not None:
-        top = top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path))), measuring_under(""))
+        known = (*names_under(""), *measuring_under(""))
+        moved, beside = dict[str, Entry](), Beside(os.path.dirname(os.path.realpath(path)))
+        kept = _at_the_left_edge(table, (), moved, faults)
+        held = {key: entry for key, entry in moved.items() if keys_in(entry.value)}
+        whole = replace(kept, entries={**held, **kept.entries})
+        top = top_of(whole, faults, beside, measuring_under(""))
+        top = replace(top, table=_in_its_words(top.table, known))
         file = _read(top, path) if any(key in top.table.entries for key in MEASURED_BY) else None
     if file is None and not faults.found:
         faults.add(1, ("file",), "a file without measurements", _TO_BEGIN.format(", ".join(MEASURED_BY)))
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
+
+
+def _at_the_left_edge(table: Table, path: tuple[str, ...], moved: dict[str, Entry], faults: FaultList) -> Table:
+    """A mapping without the measurements that stand too far in, which is noted: they go into `moved`, to be read on.
+
+    A key without a value holds what follows as far in as it.
+    """
+    kept, head = dict[str, Entry](), ""
+    for key, entry in table.entries.items():
+        node, is_bare = entry.value, table.node(key) is None
+        if path and key in measuring_under("") and (is_bare or isinstance(node, Table)) and "role" not in keys_in(node):
+            allowed = f"`{key}` at the left edge, and what stands under it two blanks further in"
+            faults.add(entry.line, (*path, key), "a key too far in", allowed)
+            moved[key], head = Entry(entry.line, replace(table, entries={}) if is_bare else node), key * is_bare
+        elif head and isinstance(own := moved[head].value, Table):
+            moved[head] = Entry(moved[head].line, replace(own, entries={**own.entries, key: entry}))
+        else:
+            kept[key] = entry
+            if isinstance(node, Table):
+                kept[key] = Entry(entry.line, _at_the_left_edge(node, (*path, key), moved, faults))
+    return replace(table, entries=kept)
+
+
+def _in_its_words(table: Table, known: tuple[str, ...]) -> Table:
+    """A mapping with every misspelt key, which is noted as such, taken for the one that is meant."""
+    words = tuple(key for key in known if key not in table.entries)
+    meant = {key: word_meant(key, words) or nearest(key.lower(), words) or key for key in {*table.entries} - {*known}}
+    return replace(table, entries={meant.get(key, key): entry for key, entry in table.entries.items()})
 
 
 def _in_its_units(top: Section) -> Table:
@@ -85,7 +120,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     images = read_images(top, names, accuracy)
     level, sides = readers.read_level(top, names), readers.read_sides(top, names, origin)
     # A rim that is there but wrong has a fault of its own: nothing else is said to want it.
-    rimmed = frozenset(name for key in ("diameters", "circles") for name in keys_in(top.node(key)))
+    own = [name for name in top.table.entries if name in names.points]
+    rimmed = frozenset(map(names.meant, (*own, *keys_in(top.node("diameters")), *keys_in(top.node("circles")))))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
     every = readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)

@@ -15,7 +15,7 @@ from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
-from beltplan.layoutfile.synonyms import word_meant
+from beltplan.layoutfile.synonyms import letters_of, word_meant
 from beltplan.layoutfile.values import wrong_name
 from beltplan.measure.values import listed
 
@@ -25,6 +25,8 @@ _MARKS = "marks"
 
 # A hyphen, or a dash that a keyboard made of it.
 _APART = re.compile(r"\s+[-\u2013\u2014]\s+")
+_BETWEEN = re.compile(r"\s*(?:-*>|--+|[-\u2013\u2014/+,&_])\s*|\s+(?:(?:to|and)\s+)?", re.IGNORECASE)
+"""What people write between two points in place of it."""
 _LONGEST_LIST = 12
 
 Pair = tuple[str, str]
@@ -60,11 +62,21 @@ class Names(NamedTuple):
         elif (wrong := wrong_name(name)) is not None:
             got, allowed = wrong
         else:
-            got = f"an unknown point {quoted(name)}{self._by_role(name) or did_you_mean(name, self.points)}"
+            sure = f" (write {meant})" if (meant := self._in_letters(name)) else self._by_role(name)
+            got = f"an unknown point {quoted(name)}{sure or did_you_mean(name, self.points)}"
             allowed = listed(self.points, _LONGEST_LIST) or "none"
             allowed += f"; or add it to `{_MARKS}`" if self.pulleys else ""
         section.refuse(key, got, allowed, line)
         return False
+
+    def _in_letters(self, said: str) -> str:
+        """The point that a name is in other letters, with another mark between its words; else nothing."""
+        return next((each for each in self.points if letters_of(each) == letters_of(said)), "")
+
+    def meant(self, name: str) -> str:
+        """The point or the moving pulley that a name stands for where it is misspelt; itself where for none."""
+        known = (*self.points, *self.moving)
+        return name if name in known else self._in_letters(name) or nearest(name.lower(), known) or name
 
     def _by_role(self, said: str) -> str:
         """A hint at the one pulley of a role that stands in the place of its name; else nothing."""
@@ -78,20 +90,33 @@ class Names(NamedTuple):
         """The two points that a key names; None where it does not, which is noted."""
         pair = _split(key, self.points)
         if pair is None:
-            section.refuse(key, quoted(key), "two points with a hyphen between spaces: A - B")
+            hint = next((f" (write {' - '.join(own)})" for own in self._pairs_meant(key)), "")
+            section.refuse(key, quoted(key) + hint, "two points with a hyphen between spaces: A - B")
             return None
         if pair[0] == pair[1]:
             section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
             return None
+        first, second = (self.meant(name) for name in pair)
+        if not {*pair} & {*self.points, *self.moving} and {first, second} <= {*self.points} and first != second:
+            section.refuse(key, f"two unknown points (write {first} - {second})", listed(self.points, _LONGEST_LIST))
+            return None
         known = [self.known(section, key, name) for name in pair]
         return pair if all(known) else None
+
+    def _pairs_meant(self, key: str) -> Iterator[Pair]:
+        """Two different points that a text names with something else than a hyphen between spaces, as `A to B`."""
+        said = key.removeprefix("from ")
+        for cut in _BETWEEN.finditer(said):
+            first, second = (self._in_letters(each) for each in (said[: cut.start()], said[cut.end() :]))
+            if first and second and first != second:
+                yield first, second
 
 
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
     pulleys = top.node("pulleys")
     node = top.node(_MARKS)
-    marks = [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
+    marks = _listed_in(node)
     for picture in _tables(top.node("points")):
         # A name that is misspelt in one of the two is told once, at `known`.
         picked = [*keys_in(picture.node("places"))]
@@ -109,6 +134,14 @@ def names_of(top: Section) -> Names:
         own = [name for name in _measured(top) if name not in marks]
     others = tuple(name for name in _each_once(marks) if name not in own)
     return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving, roles)
+
+
+def _listed_in(node: Node | None) -> list[str]:
+    """The names of a list; also where its brackets are left out or others, which is noted elsewhere."""
+    if isinstance(node, Scalar):
+        return [name for each in node.text.strip(" [](){}").split(",") if (name := each.strip())]
+    items = node.items if isinstance(node, Sequence) else ()
+    return [*keys_in(node), *(item.text for item in items if isinstance(item, Scalar))]
 
 
 def _each_once(names: list[str]) -> tuple[str, ...]:

@@ -48,6 +48,9 @@ _SAID = {
 }
 """What people write beside a number, by the key and word that say it; by none where the number alone says so."""
 _PARTS = re.compile(r"\s*[;&]\s*|\s*,\s+|\s+(?:and|or|/)\s+", re.IGNORECASE)
+_STARTS = re.compile(r"[-+]?\.?\d")
+_BETWEEN = re.compile(r"[\s,_/&+-]+(?:and\s+)?")
+"""What stands between two words of `sides`."""
 _Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
 
@@ -117,7 +120,7 @@ class _Form(NamedTuple):
             if key.partition(":")[0] in (*names_under(self.form), ""):
                 text, count = re.subn(rf"\(?\b(?:{words})\b\)?", "", text)
                 beside += [key] if count and key else []
-        parts = _PARTS.split(text.strip(" ,;"))
+        parts = _PARTS.split(text.strip(" ,;()"))
         parts = text.split() if len(parts) == 1 and not beside and "/" not in text else parts
         try:
             values = [convert(Scalar(self.line, part, True), spec) for part in parts]
@@ -139,13 +142,29 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
         holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
     elif wrong := commas_in(node):
         holder.refuse(name, *wrong)
+    elif own := _joined(node):
+        holder.refuse(name, f"a list of keys (write {{{own}}})", "braces round keys")
     else:
         yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
+
+
+def _text(node: Node | None) -> str:
+    return node.text if isinstance(node, Scalar) else ""
+
+
+def _joined(node: Sequence) -> str:
+    """The keys of mappings with one key each that make one mapping; empty where a key stands twice or one has none."""
+    every = [(*item.entries.items(),) for item in node.items if isinstance(item, Table)]
+    given = {key: _text(entry.value) for own in every if len(own) == 1 for key, entry in own}
+    return ", ".join(f"{key}: {text}" for key, text in given.items()) if len(given) == len(node.items) > 1 else ""
 
 
 def _section(holder: Section, path: str, table: Table, line: int, form: str) -> Section:
     own = holder.opened(path, table, line, form)
     own.check_keys()
+    for key in ("outside", "gap", *AXES):
+        if key in names_under(form) and key in own.table.entries and not own.has(key):
+            own.missing(key, own.spec(key).allowed(own.scale))
     return own
 
 
@@ -156,7 +175,11 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
     if not isinstance(node, Table):
         return _Form(holder, path, node, line, None, form)
     own = _section(holder, path, node, line, form)
-    value = own.node("value")
+    value, flags = own.node("value"), [key for key in ("outside", "gap") if _STARTS.match(_text(own.node(key)))]
+    if value is None and flags:
+        meant = f" (write {{value: {_text(own.node(flags[0]))}, {flags[0]}: true}})"
+        holder.refuse(path, f"a number at `{flags[0]}`{meant}", key_at(f"{form}.value").allowed(holder.scale))
+        return None
     if value is None:
         own.missing("value", key_at(f"{form}.value").allowed(holder.scale))
     return _Form(holder, f"{path}.value", value, own.line_of("value"), own, form)
@@ -164,7 +187,11 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
 
 def tables_of(holder: Section, name: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
-    form = f"{holder.form}.NAME"
+    form, own = f"{holder.form}.NAME", holder.node(name)
+    if isinstance(own, Sequence) and {*AXES} < {*names_under(form)} and own.items and all(map(_text, own.items)):
+        meant = ", ".join(f"{axis}: {_text(item)}" for axis, item in zip(AXES, own.items, strict=False))
+        holder.refuse(name, f"a list (write {{{meant}}})", f"a mapping: {written_as(form)}")
+        return
     for path, node, line in _each(holder, name):
         if isinstance(node, Table):
             yield _section(holder, path, node, line, form)
@@ -286,9 +313,14 @@ def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, t
     rests = {
         name: rest
         for (section, name), (_, rest) in pairwise(entries)
-        if section.is_alone(rest) and rest not in names.points and word_meant(rest, WORDS_OF_SIDES)
+        if section.is_alone(rest) and rest not in names.points and all(map(_side_meant, _BETWEEN.split(rest)))
     }
     for section, name in (each for each in entries if each[1] not in rests.values()):
+        point = max((each for each in names.points if name.startswith(each)), key=len, default=name)
+        if section.is_alone(name) and name != point:
+            hint = f"write {point}: {name.removeprefix(point).strip(' :=;.')}, with a colon and a space"
+            section.refuse(name, f"no colon ({hint})", "left, right, above or below; or two of them, as above right")
+            continue
         known = names.known(section, name, name)
         if known and name == origin:
             section.refuse(name, "the origin, from which it is seen itself", "other points")
@@ -298,14 +330,19 @@ def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, t
     return found
 
 
+def _side_meant(word: str) -> str | None:
+    return word_meant(word, WORDS_OF_SIDES)
+
+
 def _words(section: Section, name: str, rest: str) -> tuple[SeenSide, ...]:
     node = section.node(name)
     allowed = "left, right, above or below; or two of them, as above right"
-    said = f"{node.text}, {rest}" if rest and isinstance(node, Scalar) else getattr(node, "text", "")
-    words = re.split(r"[\s,_-]+", said.strip()) if said else []
+    items = node.items if isinstance(node, Sequence) else (node,)
+    said = ", ".join(each for each in (*map(_text, items), rest) if each)
+    words = _BETWEEN.split(re.sub(r"^to the ", "", said.strip())) if said else []
     seen = [cast(SeenSide, word) for word in words if word in WORDS_OF_SIDES]
     if rest or len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
-        meant = [word_meant(word, WORDS_OF_SIDES) for word in words]
+        meant = [*map(_side_meant, words)]
         written = f" (write {' '.join(filter(None, meant))})" if all(meant) and (rest or meant != words) else ""
         hints = written or "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
         section.refuse(name, "nothing" if node is None else (quoted(said) if rest else kind_of(node)) + hints, allowed)

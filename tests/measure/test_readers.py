@@ -338,14 +338,16 @@ def test_faults_of_the_level_line(tmp_path: Path, level: str, got: str) -> None:
     assert [(fault.line, fault.key, fault.got) for fault in faults] == [(15, "level", got)]
 
 
-@pytest.mark.parametrize("words", ["above", "above right", "right above", "left, below", "'below left'"])
+@pytest.mark.parametrize(
+    "words", ["above", "above right", "right above", "left, below", "'below left'", "[above, left]", "above/left"]
+)
 def test_sides(tmp_path: Path, words: str) -> None:
     found = measured_of(tmp_path, FREE + f"sides:\n  b: {words}\n").measured.sides["b"]
-    assert " ".join(found) == words.strip("'").replace(",", "")
+    assert " ".join(found) == words.strip("'[]").replace(",", "").replace("/", " ")
 
 
 @pytest.mark.parametrize(
-    "words", ["up", "left right", "below above", "above above", "above left below", "''", "[above, left]", "", "Above"]
+    "words", ["up", "left right", "below above", "above above", "above left below", "''", "[above, 3]", "", "Above"]
 )
 def test_sides_that_are_none(tmp_path: Path, words: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"sides:\n  b: {words}\n")
@@ -370,3 +372,43 @@ def test_sides_of_the_origin_and_of_nobody(tmp_path: Path, name: str, got: str) 
 def test_faults_of_the_origin(tmp_path: Path, origin: str, got: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"origin: {origin}\n")
     assert (fault.line, fault.key, fault.got) == (2, "origin", got)
+
+
+@for_each(
+    ("crank - fan: 400", "crank to fan: 400", "'crank to fan' (write crank - fan)"),
+    ("crank - fan: 400", "crank/fan: 400", "'crank/fan' (write crank - fan)"),
+    ("crank - fan: 400", "Crank-fan: 400", "'Crank-fan' (write crank - fan)"),
+    ("pump - tight.pivot", "PUMP - tight_pivot", "two unknown points (write pump - tight.pivot)"),
+    ("crank - fan: 400", "Crank - fan: 400", "an unknown point 'Crank' (write crank)"),
+    ("crank - fan: 400", "crank - fan: {gap: 310}", "a number at `gap` (write {value: 310, gap: true})"),
+    ("crank - fan: 400", "crank - fan: {value: 400, gap: }", "nothing"),
+    ("crank - fan: 400", "crank - fan: {value: 400, gap}", "no value (write gap: true)"),
+    ("crank - fan: 400", "crank - fan: {length: 400}", "an unknown key (write value)"),
+    ("crank - fan: 400", "crank - fan: [value: 550, outside: true]",
+     "a list of keys (write {value: 550, outside: true})"),
+    ("pump: above, t", "pump=above, t", "no colon (write pump: above, with a colon and a space)"),
+    ("marks: [bolt]", "marks: bolt", "'bolt'"),
+    ("sides: {", "offsets: {fan: [400, 0]}\nsides: {", "a list (write {x: 400, y: 0})"),
+)  # fmt: skip
+def test_a_slip_is_one_fault_with_the_text_to_type(tmp_path: Path, right: str, slip: str, got: str) -> None:
+    (fault,) = measuring_faults(tmp_path, TAPED.replace(right, slip))
+    assert fault.got == got and fault.line == TAPED[: TAPED.index(right)].count("\n") + 1
+
+
+CALIPERS = "diameters:\n  pump: 120\n"
+
+
+@for_each(
+    ("diameters:\n", "diamters:\n"),
+    ("diameters:\n  pump: 120\n", "accuracy:\n  diameters:\n    pump: 120\n"),
+    ("diameters:\n  pump: 120\n", "accuracy:\n  diameters:\n  pump: 120\n"),
+    ("  pump: 120\n", "pump: 120\n  fan: 100\n"),
+    ("  pump: 120\n", "  pumpp: 120\n"),
+)
+def test_what_hangs_on_a_misplaced_or_misspelt_rim_has_no_fault(tmp_path: Path, right: str, slip: str) -> None:
+    sound = TAPED.replace(", rim_diameter: 120", "").replace(
+        "crank - pump: 300", "crank - pump: {value: 440, outside: true}"
+    )
+    measured_of(tmp_path, sound + CALIPERS)
+    faults = measuring_faults(tmp_path, sound + CALIPERS.replace(right, slip))
+    assert {fault.line for fault in faults} <= {25, 26, 27} and "diameter of pump" not in str(faults)

@@ -56,7 +56,7 @@ def _clearance_findings(route: Route) -> list[Finding]:
         check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
         wrong, run = _wrong(route, gap), gap.past
         if run is not None:
-            at_end = _wrong(route, replace(gap, value_mm=run.end_mm))
+            at_end = _wrong(route, replace(gap, value_mm=run.end_mm)).replace(f"{gap.first} and {gap.second}", "they")
             wrong = f"{gap.first} and {gap.second} {run.overlap} {run.where}; at the end of the usable travel {at_end}"
             advice = run.advice
         found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)

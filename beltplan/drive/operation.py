@@ -147,7 +147,7 @@ def why_not_judged(route: Route) -> str | None:
     engine, belt = route.layout.engine, route.layout.belt
     missing = missing_values(belt)
     if missing:
-        return f"give {' and '.join(missing)} under `belt`, for profile {belt.profile.name} has no default"
+        return f"give {' and '.join(missing)} under `belt`: {belt.profile.name} has no default"
     if route.named_outside:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):

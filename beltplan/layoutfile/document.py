@@ -236,10 +236,11 @@ class _Composer:
         values = [entry.value.text for entry in every if isinstance(entry.value, Scalar)]
         # With a decimal comma in one of them the list would hold a reading more.
         is_read = path[0] in _READ_TWICE and len(values) == len(every) and "," not in "".join(values)
-        hint = f"; read {len(every)} times: write [{', '.join(values)}]" if is_read else ""
+        times = "twice" if len(every) == 2 else f"{len(every)} times"
+        hint = f"; read {times}: write [{', '.join(values)}]" if is_read else ""
         if all(isinstance(entry.value, Table) for entry in every):
             hint = "; join them: all of their keys under one"
-        got = f"the key {len(every)} times (lines {', '.join(lines)} and {last})"
+        got = f"the key {times} (lines {', '.join(lines)} and {last})"
         self._faults.add(every[1].line, path, got, f"each key once{hint}")
 
 

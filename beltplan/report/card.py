@@ -57,7 +57,9 @@ def _line_up(card: Card) -> list[Block]:
     if unmeasured:
         words = f"first measure the plane of {all_of(unmeasured)}, here taken as 0. As it stands, {words}"
     grooves = [_told("GROOVES", _grooves(card))] if card.grooves else []
-    return [_told("LINE UP", words), *grooves, _planes(card)]
+    planes = _planes(card)
+    signed = any("!" in str(cell) for row in planes.rows for cell in row)
+    return [_told("LINE UP", words), *grooves, planes, *(["! more askew than is recommended"] if signed else [])]
 
 
 def _shims(card: Card) -> str:
@@ -174,8 +176,8 @@ def _pointer(card: Card) -> list[Block]:
     step, unit = ("mm", "mm") if card.plan.layout.units == "mm" else ("inch", "in")
     way, per = ("degree", "mm") if pointer.is_arm else (f"{step} along the slide", unit)
     counts = f"If it stands elsewhere, each {way} is {pointer.take_up_mm:.2f} {per} of belt"
-    ways = f"nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
-    return [_told("POINTER", f"{_stands(card, pointer)}. {others}. {counts}: {ways}.")]
+    ways = f"Nearer {long} the belt is longer or has stretched; nearer {short} it is shorter or laid wrong"
+    return [_told("POINTER", f"{_stands(card, pointer)}. {others}. {counts}. {ways}.")]
 
 
 def _stands(card: Card, pointer: Pointer) -> str:

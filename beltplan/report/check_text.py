@@ -169,7 +169,7 @@ def _grip(plan: Plan) -> str:
 
 def _shaking(plan: Plan) -> str:
     lacks = why_not_shaken(plan.route) if plan.slip else None
-    return f"what the engine's firing shakes is not judged: {lacks.partition(':')[0]}" if lacks else ""
+    return f"shaking not judged: {lacks.partition(':')[0]}" if lacks else ""
 
 
 def _hub(plan: Plan) -> str:

@@ -147,7 +147,8 @@ def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Ta
         worse = "a problem more: see BUY" if fitted.verdict == "good" and not does else ""
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
-        rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))
+        told = (round(mm, 1) for mm in reserves)  # so that inches are those of the mm that `check` tells
+        rows.append((fitted.designation, designation_inches(fitted.belt), position, *told, fits))
     return Table(columns, rows)
 
 

@@ -108,8 +108,10 @@ def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = Fa
         point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
         worst = worst_point(operation, operation.utilisation, row.index, condition)
         revving = row.revving if condition == "wet" else None
-        more = f"; {used_words(worst.utilisation)} at {worst.rpm:.0f} rpm" if worst.rpm != point.rpm else ""
-        more += f"; {used_words(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
+        others = [(worst, f"at {worst.rpm:.0f} rpm")] if worst.rpm != point.rpm else []
+        others += [] if revving is None else [(revving, f"while the engine {revving.when}")]
+        told = [(used_words(other.utilisation), when) for other, when in others]
+        more = "".join(f"; {used} {when}" for used, when in told if used != used_words(point.utilisation))
         yield _slip(plan, operation, point, more, at_the_end, worst)
 
 
@@ -117,7 +119,7 @@ def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
     if plan.tension is not None and plan.tension.band_N is not None:
         share, source = plan.tension.friction
-        how = f"with {100.0 * share:.0f} % of the spring lost to the tensioner's friction"
+        how = f"{100.0 * share:.0f} % of the spring may be lost to the tensioner's friction"
         yield from _lowered(plan, heard, how, "a tensioner that moves freely", source)
 
 
@@ -125,10 +127,10 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        how = f"at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span, when it is due to be tightened again"
+        how = f"it is due to be tightened again at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
         way, source = f"tighten it again to {plan.tension.each_N:.0f} N a span", plan.layout.belt.profile.sources
         if (heat_N(plan.layout, plan.route.circuit) or 0.0) < 0.0:
-            yield from _lowered(plan, heard, f"{how} and cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
+            yield from _lowered(plan, heard, f"{how}, cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
         else:
             yield from _lowered(plan, heard, how, way, source["hand_again_N"])
 
@@ -142,7 +144,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
-        words = f"{how}, it {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
+        words = f"{how}. Then it {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}; else {reading.change}")

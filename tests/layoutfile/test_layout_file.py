@@ -442,7 +442,7 @@ def test_text_that_cannot_be_read(tmp_path: Path, text: str, line: int, words: s
     (("diameter: 130}", "diameter: !secret 130}"), 4, "file", "the tag '!secret'"),
     (("crank: {role", "crank: !!python/object/apply:os.system {role"), 3, "file", "python/object/apply"),
     (("diameter: 130}", "diameter: 130, diameter: 131}"), 4, "pulleys.pump.diameter", "lines 4 and 4"),
-    (("route:", "belt: 6PK\nroute:"), 12, "belt", "the key 2 times (lines 1 and 12)"),
+    (("route:", "belt: 6PK\nroute:"), 12, "belt", "the key twice (lines 1 and 12)"),
     (("belt: 6PK", "belt: 6PK\n? [a, b]\n: 1"), 2, "file", "a list as a key"),
     (("belt: 6PK", "belt: 6PK\n? {a: b}\n: 1"), 2, "file", "a mapping as a key"),
     (("diameter: 130}", "diameter: 130, <<: {turns: either}}"), 4, "pulleys.pump.<<", "a merge key"),

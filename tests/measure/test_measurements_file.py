@@ -343,7 +343,7 @@ def test_over_the_rims_is_outside(tmp_path: Path) -> None:
 def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) -> None:
     """[12,5, 13] would hold 12, 5 and 13, and of an angle nobody would notice."""
     found = measuring_faults(tmp_path, FREE + "angles:\n  a - b: 12,5\n  a - b: 13\n")
-    assert [fault.allowed for fault in found if "2 times" in fault.got] == ["each key once"]
+    assert [fault.allowed for fault in found if "twice" in fault.got] == ["each key once"]
 
 
 @for_each(

@@ -183,7 +183,7 @@ def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:
     (tmp_path / "marked.yaml").write_text(given.replace("belt: 8PK", "belt: 8PK2050"))
     told = " ".join(run("fit", tmp_path / "marked.yaml").out.split())
     assert re.search(r"at 101\.\d deg, 8\.\d deg \(5\.\d mm along its rim\) past the mark `new`, 11\.\d deg", told)
-    assert "nearer `worn` the belt is longer or has stretched, nearer `new` it is shorter" in told
+    assert "Nearer `worn` the belt is longer or has stretched; nearer `new` it is shorter" in told
 
 
 @for_each("0", "-3", "nan", "x", "1e9")

@@ -46,8 +46,8 @@ def test_what_the_firing_shakes_is_not_judged_in_silence(lacking: tuple[str, ...
     without = {name: replace(layout.pulleys[name], inertia_kgm2=None, role="other") for name in lacking}
     plan = plan_of(replace(layout, pulleys={**layout.pulleys, **without}))
     text, beside = text_of(plan, full=False), headline_beside(plan)
-    line = f"\nwhat the engine's firing shakes is not judged: give inertia_kgm2 of {told}\n"
-    assert line in text if told else "shakes" not in text
+    line = f"\nshaking not judged: give inertia_kgm2 of {told}\n"
+    assert line in text if told else "shaking" not in text
     says = told is not None and not plan.count("problem")
     assert beside == f"{headline(plan)}{'; shaking not judged' * says}: `beltplan check` tells what"
 

@@ -96,7 +96,7 @@ def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: P
                 for a, b in (("shorter", "short"), ("longer", "long"))]  # fmt: skip
         assert f"A belt {step:g} mm shorter puts it at {_mm(pointer['shorter'])} {unit}{ends[0]}, " in text
         assert f"{step:g} mm longer at {_mm(pointer['longer'])} {unit}{ends[1]}." in text
-        assert f" is {pointer['take_up_mm']:.2f} mm of belt: nearer " in text
+        assert f" is {pointer['take_up_mm']:.2f} mm of belt. Nearer " in text
         if pointer["marks"] is not None:
             past, left = pointer["past_new_mm"], pointer["to_worn_mm"]
             assert past is None or f"{'past' if past >= 0.0 else 'before'} the mark `new`" in text

@@ -80,7 +80,8 @@ def _between(vibration: Vibration, rpm: float) -> str:
 
 def _slack_words(vibration: Vibration) -> str:
     slack = vibration.shaken.least_N <= 0.0
-    names = [span_name(vibration.route, i) for i in np.flatnonzero(slack.any(axis=(0, 1))).tolist()]
+    spans = slack.any(axis=(0, 1))
+    names = ["every span"] if spans.all() else [span_name(vibration.route, i) for i in np.flatnonzero(spans).tolist()]
     return f"{', '.join(names)}, as the engine fires at {vibration.slack_at}: the belt flaps or jumps"
 
 
@@ -149,19 +150,21 @@ def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]
     # Of several on one peak it belongs to the widest swing: the others lie on its flanks.
     owner = {rows[i][2]: rows[i][0] for i in np.argsort(most).tolist()}
     for rpm, words, (low, high) in sorted(rows):
-        speed = int(np.abs(vibration.rpm - rpm).argmin())
-        swing, mean, left = (each[:, speed] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
+        if not (low < high and low <= rpm <= high and owner[low, high] == rpm):
+            low = high = rpm
+        # Of a range the least anywhere in it, as WORST tells it.
+        nearest, inside = int(np.abs(vibration.rpm - rpm).argmin()), (vibration.rpm >= low) & (vibration.rpm <= high)
+        speeds = {nearest, *np.flatnonzero(inside).tolist()}
+        swing, mean, left = (each[:, sorted(speeds)] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
         if (swing < _SWINGS * mean).all():
             continue
         worst = np.unravel_index(int(left.argmin()), left.shape)
-        if not (low < high and low <= rpm <= high and owner[low, high] == rpm):
-            low = high = rpm
         at = f"{low:.0f} to {high:.0f}" if low < high else f"{rpm:.0f}"
         least = float(left[worst]) if left[worst] > 0.0 else "slack"
         yield (
             low,
             high,
-            [at, words, span_name(vibration.route, int(worst[1])), float(swing[worst]), float(mean[worst]), least],
+            [at, words, span_name(vibration.route, int(worst[-1])), float(swing[worst]), float(mean[worst]), least],
         )
 
 

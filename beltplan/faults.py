@@ -107,5 +107,5 @@ def _near(word: str, words: tuple[str, ...], least: float) -> tuple[str, ...]:
 
     parted = ((each, each.split("_")) for each in words)
     turned = {"_".join((*parts[i:], *parts[:i])): each for each, parts in parted for i in range(len(parts))}
-    spelt = turned | {each: each for each in words}
-    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word, spelt, n=4, cutoff=least)))
+    spelt = {said.casefold(): each for said, each in (turned | {each: each for each in words}).items()}
+    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word.casefold(), spelt, n=4, cutoff=least)))

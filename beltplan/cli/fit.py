@@ -8,6 +8,7 @@ from contextlib import suppress
 from beltplan.checks.card import USUAL_PRESS_N
 from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
+from beltplan.drive.own_units import own_unit_value
 
 _MOST_PRESS_N = 1e4
 
@@ -31,9 +32,10 @@ def add_to(commands: Commands) -> None:
 
 def _press_N(text: str) -> float:
     with suppress(ValueError):
-        if 0.0 < float(text) <= _MOST_PRESS_N:
-            return float(text)
-    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a force above 0 to {_MOST_PRESS_N:g} N")
+        own = own_unit_value(text, "N")
+        if 0.0 < (newton := float(text) if own is None else own) <= _MOST_PRESS_N:
+            return newton
+    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a force above 0 to {_MOST_PRESS_N:g} N, or 22lbf, 10kgf")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import re
 import sys
 import traceback
 from collections.abc import Mapping, Sequence
@@ -15,7 +14,9 @@ from typing import Any, NoReturn
 from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
+from beltplan.cli.slips import Parsers, example, left_over, refuse_unknown
 from beltplan.faults import did_you_mean, printable, quoted
+from beltplan.layoutfile.synonyms import word_meant
 from beltplan.report.screen import Paragraph, Report, screen_of, shown
 from beltplan.report.words import SAFETY_IN_SHORT
 
@@ -71,6 +72,8 @@ class _PageParser(argparse.ArgumentParser):
 
     def _get_value(self, action: argparse.Action, arg_string: str) -> Any:
         try:
+            if action.choices is not None and action.option_strings:
+                arg_string = word_meant(arg_string, tuple(action.choices)) or arg_string
             return super()._get_value(action, arg_string)
         except argparse.ArgumentError as fault:
             _wrong.append(f"{_name_of(action)}: {fault.message}")
@@ -82,10 +85,7 @@ class _PageParser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Refuse the command line: what was found before as well, under how the command is used."""
-        raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))
-
-
-_ALONE = "belongs to no option: a value of several parts has commas and no blanks (1,2,3), or quotation marks round it"
+        raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, example(self, message)]))
 
 
 def _name_of(action: argparse.Action) -> str:
@@ -107,12 +107,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         top = parser(words)
         if not words:
             return _ended(_overview(top), 2)
-        _refuse_unknown(top, words)
-        chosen, left_over = top.parse_known_args(words)
-        if left_over:
-            alone = " ".join(left_over)
-            why = getattr(chosen, "unneeded", {}).get(alone.lower(), _ALONE)
-            raise Refused("\n".join([*_wrong, f"{quoted(alone)} {why}"]))
+        own = _commands(top).get(words[0])
+        refuse_unknown(words, own, lambda: _commands(parser(())))
+        chosen, left = top.parse_known_args(words)
+        if left and own is not None:
+            raise Refused("\n".join([*_wrong, left_over(words, left, own, chosen)]))
         refuse_bad_options(chosen, _wrong)
         # Shown only once the command is through: a refusal leaves standard output empty.
         answer, code, *left_undone = chosen.run(chosen)
@@ -153,22 +152,8 @@ def _why_it_failed(error: Exception) -> str:
     return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
 
 
-def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
-    """Refuse a command that there is not, and all options that its command does not have, each with the nearest one."""
-    command = words[0] if words[:1] and not words[0].startswith("-") else ""
-    if command and command not in COMMANDS:
-        file = f" (`beltplan check {command}`?)" if command.endswith((".yaml", ".yml")) else ""
-        hint = file or did_you_mean(command, COMMANDS)
-        raise Refused(f"there is no command {quoted(command)}{hint}; `beltplan --help` lists all")
-    parsers = (each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values())
-    every = (option for each in parsers for option in each._option_string_actions if option[:2] == "--")
-    known = sorted({*every} if command else ())
-    given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
-    options = [word for word in given if re.match("--|-[a-zA-Z]", word) and word != "-h"]
-    unknown = [word for word in options if not any(option.startswith(word) for option in known)]
-    if command and unknown:
-        told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known, '--')}" for word in unknown)
-        raise Refused("\n".join([*told, f"it has {', '.join(known)}; `beltplan {command} --help` tells of each"]))
+def _commands(top: argparse.ArgumentParser) -> Parsers:
+    return next(action.choices for action in top._actions if isinstance(action.choices, dict))
 
 
 def _show(text: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from beltplan.cli.exits import Commands, writing
+from beltplan.cli.slips import in_quotes
 from beltplan.files import write_whole
 
 
@@ -32,5 +33,5 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     text = starter_of(chosen.measurements, chosen.units)
     with writing("FILE", chosen.file):
         write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
-    command = "measure" if chosen.measurements else "check"
-    return f"{chosen.file} written: put your own numbers in it, then type: beltplan {command} {chosen.file}", 0
+    typed = f"beltplan {'measure' if chosen.measurements else 'check'} {in_quotes(chosen.file)}"
+    return f"{chosen.file} written: put your own numbers in it, then type: {typed}", 0

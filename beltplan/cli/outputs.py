@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterable, Iterator
 
 from beltplan.cli.exits import Refused, read_or_refuse, taken_words
+from beltplan.faults import nearest
 from beltplan.files import is_protected
 from beltplan.layoutfile.layout_file import LayoutFile
 
@@ -97,7 +98,9 @@ def _are_same(one: str, other: str) -> bool:
 def _fault(option: str, path: str, endings: tuple[str, ...], stays: bool) -> str | None:
     if endings and os.path.splitext(path)[1].lower() not in endings:
         listed = " or ".join(part for part in (", ".join(endings[:-1]), endings[-1]) if part)
-        words, allowed = "", f"a file name ending in {listed}"
+        stem, ending = os.path.splitext(path)
+        near = nearest(ending.lower(), endings) or endings[0]
+        words, allowed = "", f"a file name ending in {listed}" + f", as {stem}{near}" * bool(os.path.basename(stem))
     elif not path or "\0" in path:
         words, allowed = "", "the name of a file to be written"
     elif os.path.exists(path) and not os.path.isfile(path):

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, route_or_refuse, writing
 from beltplan.cli.outputs import layout_asked
+from beltplan.cli.slips import names_asked
 from beltplan.drawing.report import template_json, template_report
 from beltplan.drive.layout import Layout
-from beltplan.faults import did_you_mean, quoted
 from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--only",
         metavar="NAME,...",
+        action="append",
         help="draw just these pulleys and marks, with what bolts them on and two points to lay the print on",
     )
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
@@ -65,19 +66,12 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     return answer, 1 if plan.count("problem") else 0
 
 
-def _only(asked: str | None, layout: Layout) -> tuple[str, ...] | None:
+def _only(asked: list[str] | None, layout: Layout) -> tuple[str, ...] | None:
     """The names asked for, each once. Raises Refused with every one that the layout does not have."""
     if asked is None:
         return None
-    names, known = [name.strip() for name in asked.split(",")], [*layout.pulleys, *(mark.name for mark in layout.marks)]
-    wrong = [
-        f"--only: got {quoted(name)}{did_you_mean(name, known)}; allowed: {', '.join(known)}"
-        for name in dict.fromkeys(names)
-        if name not in known
-    ]
-    if wrong:
-        raise Refused("\n".join(wrong))
-    return tuple(dict.fromkeys(names))
+    known = [*layout.pulleys, *(mark.name for mark in layout.marks)]
+    return tuple(dict.fromkeys(names_asked("--only", asked, known)))
 
 
 def _paper_faults(chosen: argparse.Namespace) -> list[str]:

@@ -324,21 +324,29 @@ def bytes_of(path: str, most: int) -> bytes | str:
     except FileNotFoundError:
         folder, name = os.path.split(path)
         where = printable(folder) or "this folder"
-        return f"there is no file {printable(name) or quoted(name)} in {where}{_file_meant(folder, name)}"
+        hint = f" (did you mean {printable(near)}?)" if (near := _file_meant(folder, name)) else ""
+        return f"there is no file {printable(name) or quoted(name)} in {where}{hint}"
     except (OSError, ValueError) as error:
         return f"{quoted(path)} cannot be read: {getattr(error, 'strerror', None) or error}"
 
 
-def _file_meant(folder: str, name: str) -> str:
-    """A hint at the nearest name beside it of the same ending, or of the one that a layout has."""
+def _file_meant(folder: str, name: str) -> str | None:
+    """The nearest name beside it, of the same ending or of the one that a layout has; else its path one folder off."""
+    there = [each.name for each in _entries(folder or ".")]
     stem, ending = os.path.splitext(name)
-    ending = ".yaml" if ending in ("", ".yml") else ending
+    for kind in dict.fromkeys((ending, ".yaml")):
+        stems = [each.removesuffix(kind) for each in there if kind and each.endswith(kind)]
+        if near := nearest(stem.removesuffix(kind), stems):
+            return near + kind
+    below = (os.path.join(each.name, name) for each in _entries(".") if each.is_dir())
+    return next((path for path in (*below, name) if os.path.isfile(path) and path != os.path.join(folder, name)), None)
+
+
+def _entries(folder: str) -> list[os.DirEntry[str]]:
     try:
-        beside = [each.name for each in islice(os.scandir(folder or "."), _MOST_BESIDE) if each.name.endswith(ending)]
+        return [*islice(os.scandir(folder), _MOST_BESIDE)]
     except OSError:
-        return ""
-    near = nearest(stem, [each.removesuffix(ending) for each in beside])
-    return f" (did you mean {printable(near + ending)}?)" if near else ""
+        return []
 
 
 def _decoded(data: bytes, faults: FaultList) -> str | None:

@@ -159,12 +159,18 @@ def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
     return found
 
 
+_AS_IT_STANDS = ("", "base", "none", "original")
+
+
 def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Table], faults: FaultList) -> None:
     if variant is None or variant in overlays or any(fault.key.startswith(VARIANTS) for fault in faults.found):
         return
     entry = table.entries.get(VARIANTS)
     there = f"there is {', '.join(overlays)}" if overlays else "the file has none"
-    words = f"there is no variant {quoted(variant)}{did_you_mean(variant, overlays)}; {there}"
+    hint = did_you_mean(variant, overlays) or " (the file as it stands? Leave --variant off)" * (
+        variant in _AS_IT_STANDS
+    )
+    words = f"there is no variant {quoted(variant)}{hint}; {there}"
     faults.add(1 if entry is None else entry.line, (VARIANTS,), words)
 
 

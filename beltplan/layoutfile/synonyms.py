@@ -17,7 +17,7 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
     hints = (hint for (beside, names), hint in _NO_KEY.items() if beside in words and plain in names.split())
     if hint := next(hints, None):
         return f" ({hint})"
-    meant = " or ".join(_words_meant(said, words))
+    meant = " or ".join(words_meant(said, words))
     return f" (write {meant})" if meant else did_you_mean(said, words)
 
 
@@ -27,13 +27,13 @@ def word_meant(said: str, words: tuple[str, ...]) -> str | None:
     >>> word_meant("diameter-rim", ("diameter", "rim_diameter"))
     'rim_diameter'
     """
-    return next(iter(_words_meant(said, words)), None)
+    return next(iter(words_meant(said, words)), None)
 
 
-def _words_meant(said: str, words: tuple[str, ...]) -> list[str]:
+def words_meant(said: str, words: tuple[str, ...]) -> list[str]:
     """The allowed words that one may stand for: in other letters or order, as people call it, its first part or last.
 
-    >>> _words_meant("compressor", ("air_conditioning", "fan", "air_compressor")), _words_meant("max", ("max_rpm",))
+    >>> words_meant("compressor", ("air_conditioning", "fan", "air_compressor")), words_meant("max", ("max_rpm",))
     (['air_conditioning', 'air_compressor'], ['max_rpm'])
     """
     plain = letters_of(said)
@@ -109,6 +109,21 @@ _SAID = {
     "length": "armlength radius r len",
     "stops": "range travel limits endstops",
     "at_deg": "angle position",
+    "out": "output save write o",
+    "write": "output save out o",
+    "save": "output write out o",
+    "picture": "image plot draw drawing png svg pdf output out o",
+    "force": "overwrite replace",
+    "full": "verbose all details",
+    "wet": "rain rainy damp",
+    "cold": "start startup coldstart morning",
+    "hot": "warm",
+    "idle": "idling standing",
+    "revving": "rev revs acceleration accelerating",
+    "letting_off": "deceleration decelerating coasting",
+    "louder": "loud worse more",
+    "quieter": "quiet softer gone stops better less",
+    "same": "none nothing nochange unchanged no",
     "true": "yes on y 1",
     "false": "no off n 0",
 }

@@ -12,8 +12,8 @@ from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units,
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
+from beltplan.cli.slips import names_asked
 from beltplan.drive.belt import MM_PER_UNIT
-from beltplan.faults import did_you_mean
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.report.answer import Written
@@ -97,6 +97,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
     file = file.told_in(chosen.units)
+    chosen.pulley = [*names_asked("--pulley", chosen.pulley, tuple(file.layout.pulleys))]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
     if len(chosen.pulley) == 1:
@@ -184,11 +185,16 @@ def _fault(best: Proof, read: Layout) -> str | None:
 def _box(text: str | None, units: Units) -> _Box | None:
     if text is None:
         return None
-    numbers = [length for part in text.split(",") if (length := _length_mm(part, units)) is not None]
-    if len(numbers) != 4 or text.count(",") != 3:
+    parts = re.split(r"\s*[,;]\s*", text.strip("()[]= "))
+    numbers = [length for part in parts if (length := _length_mm(part, units)) is not None]
+    if len(numbers) != 4 or len(parts) != 4:
         raise Refused(
-            f"--within: got {text!r}; allowed: four lengths x0,x1,y0,y1 in {_UNIT_WORDS[units]}, or each with its unit"
+            f"--within: got {text!r}; allowed: four lengths x0,x1,y0,y1 in {_UNIT_WORDS[units]}, or each with its "
+            "unit, as 9in,230.5mm,4in,8in"
         )
+    if (unit := parts[3].lstrip("+-.0123456789")) and not re.search("[^-+.0-9]", "".join(parts[:3])):
+        each = ",".join(part.removesuffix(unit) + unit.strip() for part in parts)
+        raise Refused(f"--within: got {text!r}, a unit at the last alone; allowed: one at each, as {each}, or none")
     x0, x1, y0, y1 = numbers
     if max(map(abs, numbers)) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
         words = f"each `to` at least {_NARROWEST_MM:g} mm more, none over {_FARTHEST_MM:g} mm"
@@ -199,8 +205,9 @@ def _box(text: str | None, units: Units) -> _Box | None:
 def _step(text: str | None, units: Units) -> float | None:
     length = None if text is None else _length_mm(text, units)
     if text is not None and (length is None or not _NARROWEST_MM <= length <= _FARTHEST_MM):
-        words = f"a length of {_NARROWEST_MM:g} mm or more in {_UNIT_WORDS[units]}, or with its unit"
-        raise Refused(f"--step: got {text!r}; allowed: {words}")
+        hint = f" (write {text.replace(',', '.')})" if re.search(r"\d,\d", text) else ""
+        words = f"a length of {_NARROWEST_MM:g} mm or more in {_UNIT_WORDS[units]}, or with its unit, as 5mm"
+        raise Refused(f"--step: got {text!r}{hint}; allowed: {words}")
     return length
 
 
@@ -222,8 +229,6 @@ def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
 
 def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
     allowed = f"allowed: one of {', '.join(fixed)}"
-    if name not in layout.pulleys:
-        return f"--pulley: got {name!r}, which is not in the layout{did_you_mean(name, layout.route)}; {allowed}"
     if name not in layout.route:
         return f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
     if layout.pulleys[name].adjuster is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, no_path, whole_number
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
+from beltplan.cli.slips import names_asked
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
@@ -73,10 +74,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
     if text is None:
         return ()
-    names = tuple(name.strip() for name in text.split(","))
-    known = file.layout.pulleys
-    faults = [f"got {name!r}; allowed: {', '.join(known)}" for name in dict.fromkeys(names) if name not in known]
-    faults += [f"got {name!r} twice; allowed: each once" for name in dict.fromkeys(names) if names.count(name) > 1]
+    names = names_asked("--keep-order-of", [text], tuple(file.layout.pulleys))
+    faults = [f"got {name!r} twice; allowed: each once" for name in dict.fromkeys(names) if names.count(name) > 1]
     if not faults and len(names) < _FEWEST_KEPT:
         faults = [f"got {len(names)} names; allowed: {_FEWEST_KEPT} or more, since fewer stand in one order only"]
     if faults:

@@ -6,9 +6,9 @@ import argparse
 import shlex
 from collections.abc import Iterator
 
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
-from beltplan.faults import did_you_mean, quoted
+from beltplan.cli.slips import names_asked
 
 
 def add_to(commands: Commands) -> None:
@@ -20,8 +20,12 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan squeal layouts/camper.yaml --when wet,idle --water louder",
     )
     add_layout(parser, as_json=False)
-    parser.add_argument("--when", metavar="WORD,...", help="when it is heard; all of the words hold together")
-    parser.add_argument("--water", metavar="WORD", help="what plain water on the ribs does: louder, quieter or same")
+    parser.add_argument(
+        "--when", metavar="WORD,...", action="append", help="when it is heard; all of the words hold together"
+    )
+    parser.add_argument(
+        "--water", metavar="WORD", action="append", help="what plain water on the ribs does: louder, quieter or same"
+    )
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all causes in full")
@@ -30,23 +34,19 @@ def add_to(commands: Commands) -> None:
 
 
 def _faults(chosen: argparse.Namespace) -> Iterator[str]:
+    for option in ("--when", "--water"):
+        try:
+            _said(chosen, option)
+        except Refused as refusal:
+            yield str(refusal)
+
+
+def _said(chosen: argparse.Namespace, option: str) -> tuple[str, ...]:
     from beltplan.squeal.readings import WORDS
     from beltplan.squeal.study import WATERS
 
-    for option, given, allowed in (("--when", _when(chosen), WORDS), ("--water", _water(chosen), WATERS)):
-        for word in given:
-            if word not in allowed:
-                hint = did_you_mean(word, allowed)
-                yield f"{option}: got {quoted(word)}{hint}; allowed: {', '.join(allowed)}"
-
-
-def _when(chosen: argparse.Namespace) -> list[str]:
-    words = [] if chosen.when is None else chosen.when.split(",")
-    return list(dict.fromkeys(word.strip() for word in words))
-
-
-def _water(chosen: argparse.Namespace) -> list[str]:
-    return [] if chosen.water is None else [chosen.water.strip()]
+    texts, known = (chosen.when, WORDS) if option == "--when" else (chosen.water, WATERS)
+    return () if texts is None else names_asked(option, texts, tuple(known))
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
@@ -58,8 +58,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.squeal.study import WATERS, squealing_of
 
     file = layout_asked(chosen)
-    water = next((word for word in WATERS if word in _water(chosen)), None)
-    heard = Heard(tuple(word for word in WORDS if word in _when(chosen)), water)
+    water = next((word for word in WATERS if word in _said(chosen, "--water")), None)
+    heard = Heard(tuple(word for word in WORDS if word in _said(chosen, "--when")), water)
     variant = [] if chosen.variant is None else ["--variant", chosen.variant]
     plan = with_questions(plan_on(route_or_refuse(file)))
     squealing = squealing_of(plan, heard, shlex.join([chosen.layout, *variant]))

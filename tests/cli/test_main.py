@@ -13,8 +13,9 @@ import pytest
 
 from beltplan import __version__
 from beltplan.cli import check
-from beltplan.cli.exits import tell
+from beltplan.cli.exits import Refused, tell
 from beltplan.cli.main import COMMANDS, parser
+from beltplan.cli.slips import names_asked
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Ran, Runner, process, surroundings
 from tests.for_each import for_each
 
@@ -49,14 +50,59 @@ def test_every_command_is_named_in_the_help(command: str) -> None:
 @for_each(["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"])
 def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> None:
     ran = run(*arguments)
-    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(("usage: beltplan", "'b.yaml' belongs to no option"))
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(
+        ("usage: beltplan", "'b.yaml' belongs to no option", "there is no command '--json'")
+    )
 
 
-@for_each(["--within", "5", "10", "10", "18"], ["--when", "wet,", "idle"])
-def test_words_that_belong_to_no_option_are_told_what_they_may_be(run: Runner, arguments: list[str]) -> None:
-    command = ["place", "--pulley", "crank"] if "--within" in arguments else ["squeal"]
-    ran = run(*command, "layouts/camper.yaml", *arguments)
-    assert ran.code == 2 and "has commas and no blanks (1,2,3)" in ran.err
+@for_each(
+    ("place a.yaml --step 5 mm", "'mm' stands apart from '5': write --step \"5 mm\""),
+    ("place a.yaml --within 200, 300, 9, 12", 'write --within "200, 300, 9, 12"'),
+    ("squeal a.yaml --when wet, idle", "'idle' stands apart from 'wet,': write --when \"wet, idle\""),
+    ("check a.yaml --picture = r.png", "write --picture=r.png"),
+    ("check a.yaml \u2013picture r.png", "is no option as it stands: write --picture r.png"),
+    ("check a.yaml -- full", "write --full"),
+    ("check a.yaml r.png", "'r.png' needs its option: write --picture r.png"),
+    ("check a.yaml inches", "write --units in"),
+    ("check a.yaml other.yaml", "is one file too many: `beltplan check` takes one; `beltplan compare` takes several"),
+    ("check a.yaml --variant low low", "'low' stands there twice: once is enough"),
+    ("new my engine.yaml", 'write "my engine.yaml"'),
+    ("check a.yaml no such words", "has commas and no blanks (1,2,3)"),
+    ("check a.yaml --paper A3", "check has no option --paper (it is one of `beltplan template`)"),
+    ("check a.yaml --inches", "write --units in"),
+    ("cure a.yaml -o b", "did you mean --picture or --write?"),
+    ("CHECK a.yaml", "write `beltplan check a.yaml`"),
+    ("a.yaml --full check", "write `beltplan check a.yaml --full`"),
+    ("help fit", "write `beltplan fit --help`"),
+    ("check a.yaml --full=yes", "--full: got 'yes', but takes no value"),
+    ("check a.yaml --picture", "--picture: nothing stands behind it"),
+    ("check other.ymal", "did you mean other.yaml?"),
+    ("check below.yaml", "did you mean folder/below.yaml?"),
+    ("check folder/other.yaml", "did you mean other.yaml?"),
+    ("new no/my.yaml", "allowed: a place in a folder that exists"),
+)
+def test_a_slip_is_told_with_what_to_type(run: Runner, here: Path, line: str, told: str) -> None:
+    (here / "folder").mkdir(exist_ok=True)
+    for name in ("other.yaml", "folder/below.yaml"):
+        (here / name).touch()
+    command = line + " --pulley crank" * line.startswith("place")
+    ran = run(*command.split())
+    assert (ran.code, ran.out) == (2, "") and told in ran.err
+
+
+def test_names_are_taken_in_other_letters_and_with_other_marks_between_them() -> None:
+    known = ("water_pump", "crank", "steering_pump", "with blank")
+    for said in (
+        "crank,water_pump",
+        "Crank, WATER-PUMP",
+        "crank water_pump",
+        "crank and water_pump",
+        "crank > water_pump*",
+    ):
+        assert names_asked("--only", [said], known) == ("crank", "water_pump")
+    assert names_asked("--only", ["with blank,"], known) == ("with blank",)
+    with pytest.raises(Refused, match=r"got 'pump' \(write water_pump or steering_pump\); allowed: water_pump, crank"):
+        names_asked("--only", ["pump"], known)
 
 
 OPTIONS_OF_CHECK = (
@@ -70,13 +116,13 @@ OPTIONS_OF_CHECK = (
     (["zzz\x1b[31m"], "there is no command 'zzz\\x1b[31m'; `beltplan --help` lists all\n"),
     (["check", "a.yaml", "--nonsense=3"], f"check has no option --nonsense\n{OPTIONS_OF_CHECK}"),
     (["check", "a.yaml", "-full"], f"check has no option -full (did you mean --full?)\n{OPTIONS_OF_CHECK}"),
-    (["check", "a.yaml", "-o", "b.png"], f"check has no option -o\n{OPTIONS_OF_CHECK}"),
+    (["check", "a.yaml", "-o", "b.png"], f"check has no option -o (did you mean --picture?)\n{OPTIONS_OF_CHECK}"),
     (["check", "--jsno", "--varaint", "x", "a.yaml"],
      "check has no option --jsno (did you mean --json?)\ncheck has no option --varaint (did you mean --variant?)\n"
      f"{OPTIONS_OF_CHECK}"),
     (["check", "a.yaml", "--picture", "a.gif", "--slip-picture", "b.bmp"],
-     "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf\n"
-     "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf\n"),
+     "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf, as a.png\n"
+     "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf, as b.png\n"),
 )  # fmt: skip
 def test_all_that_is_wrong_is_told_with_what_was_meant(run: Runner, arguments: list[str], told: str) -> None:
     assert run(*arguments) == Ran(2, "", told)
@@ -151,7 +197,7 @@ def test_all_wrong_options_of_a_command_line_are_told_at_once(run: Runner) -> No
         "--draws: got '5'; allowed: a whole number 100 to 200000",
         "--seed: got 'x'; allowed: a whole number 0 to 4294967295",
         "--units: got 'inn' (did you mean in?); allowed: mm, in",
-        "--picture: got 'a.bmp'; allowed: a file name ending in .png, .svg or .pdf",
+        "--picture: got 'a.bmp'; allowed: a file name ending in .png, .svg or .pdf, as a.png",
     ]
     missing = run("template", EXAMPLE, "--units", "inn").err
     assert "--units: got 'inn'" in missing and "are required: --out" in missing

@@ -156,7 +156,7 @@ def test_a_variant(run: Runner) -> None:
 
 @for_each(
     ((), "the following arguments are required: --pulley"),
-    (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
+    (("--pulley", "dynamo"), "--pulley: got 'dynamo' (write alternator); allowed: crank, "),
     (
         ("--pulley", "tensioner"),
         "--pulley: got 'tensioner', whose place follows from its arm or slide: try others as `variants`",

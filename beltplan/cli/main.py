@@ -107,8 +107,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         top = parser(words)
         if not words:
             return _ended(_overview(top), 2)
-        own = _commands(top).get(words[0])
-        refuse_unknown(words, own, lambda: _commands(parser(())))
+        own = parsers_of(top).get(words[0])
+        refuse_unknown(words, own, lambda: parsers_of(parser(())))
         chosen, left = top.parse_known_args(words)
         if left and own is not None:
             raise Refused("\n".join([*_wrong, left_over(words, left, own, chosen)]))
@@ -152,7 +152,7 @@ def _why_it_failed(error: Exception) -> str:
     return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
 
 
-def _commands(top: argparse.ArgumentParser) -> Parsers:
+def parsers_of(top: argparse.ArgumentParser) -> Parsers:
     return next(action.choices for action in top._actions if isinstance(action.choices, dict))
 
 

@@ -1,4 +1,4 @@
-"""What people write for a word or key of the file: the one table of it, and the hint that comes of it."""
+"""What people write for a word or key of the file or command line: the one table of it, and the hint it gives."""
 
 from __future__ import annotations
 

@@ -11,12 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from beltplan.cli.main import parser, parsers_of
 from beltplan.layoutfile import synonyms
 from beltplan.layoutfile.document import Scalar, Table
 from beltplan.layoutfile.keys import FILE_UNIT, MUST, Key
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, WORDS_OF_SIDES, key_at
 from beltplan.layoutfile.values import DENOMINATORS, Misread, NotALength, choice, length_mm, number, read_length
+from beltplan.squeal.readings import WORDS
+from beltplan.squeal.study import WATERS
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 from tests.measure.samples import TAPED, measuring_faults
@@ -339,7 +342,8 @@ def test_every_word_that_is_meant_is_one_of_the_file() -> None:
     every = (*KEYS, *MEASUREMENT_KEYS)
     known = {key.name for key in every} | {word for key in every for word in key.choices} | {"true", "false"}
     meant = {*synonyms._SAID, *(beside for beside, _ in synonyms._NO_KEY)}
-    assert meant - known - set(WORDS_OF_SIDES) == set()
+    options = {option[2:] for each in parsers_of(parser([])).values() for option in each._option_string_actions}
+    assert meant - known - {*WORDS_OF_SIDES, *WORDS, *WATERS} - options == set()
 
 
 # Lengths that tell which unit a file is in where its `units` is forgotten, or another word.

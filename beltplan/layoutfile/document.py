@@ -22,8 +22,11 @@ _MOST_NODES = 20_000
 _MOST_BESIDE = 1000
 """So many names of a folder are looked through for the one that was meant."""
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
-_NUMBERS = re.compile(rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s*[a-zA-Z][a-zA-Z/-]{{0,5}}\d?)?", re.ASCII)
-"""Numbers in a row, with a unit behind the last or none."""
+_NUMBERS = re.compile(
+    rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s+\d+/\d+)?(?:\s*[a-zA-Z][a-zA-Z/-]{{0,5}}\d?)?\s*\)?", re.ASCII
+)
+"""Numbers in a row, with a unit behind the last or none; and what ends round brackets."""
+_ALONE = re.compile(rf"[a-zA-Z_][\w.]*|{_NUMBERS.pattern}", re.ASCII)
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
 _READ_TWICE = ("distances", "angles", "diameters")
@@ -197,7 +200,7 @@ class _Composer:
             items.append(self._node(event))
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 
-    def _table(self, start: Any) -> Table:
+    def _table(self, start: Any) -> Table | Sequence:
         every, size = dict[str, list[Entry]](), 1
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key, above = self._node(event), self._path
@@ -206,7 +209,8 @@ class _Composer:
             size += key.size + value.size
             goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
             empty = start.flow_style and value == Scalar(value.line, "", True)
-            if empty and every and goes_on:
+            values = [entry.value for entries in every.values() for entry in entries]
+            if empty and values and goes_on and not _is_alone(values[-1]):
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
                 last = next(reversed(every.values()))
                 line, before = last[-1].line, last[-1].value
@@ -217,6 +221,9 @@ class _Composer:
                     value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
                 self._enter(every, key, Entry(_at(event), value))
             self._path = above
+        if len(every) > 1 and start.flow_style and all(map(_ALONE.fullmatch, every)) and all(map(_is_alone, values)):
+            items = tuple(Scalar(entries[0].line, name, True) for name, entries in every.items())
+            return Sequence(_at(start), items, size, bare=True)
         for name, entries in every.items():
             if len(entries) > 1:
                 self._refuse_again((*self._path, name), entries)
@@ -242,6 +249,11 @@ class _Composer:
             hint = "; join them: all of their keys under one"
         got = f"the key {times} (lines {', '.join(lines)} and {last})"
         self._faults.add(every[1].line, path, got, f"each key once{hint}")
+
+
+def _is_alone(value: Node) -> bool:
+    """Whether it is what stands behind a key in braces without a colon."""
+    return isinstance(value, Scalar) and not value.text and not value.plain
 
 
 def _at(event: Any) -> int:

@@ -32,7 +32,7 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
-from beltplan.layoutfile.section import Beside, Section, read_uncertainty, respelt, rising, top_of
+from beltplan.layoutfile.section import Beside, Section, as_used, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.synonyms import letters_of
 from beltplan.layoutfile.values import Misread
@@ -96,7 +96,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     overlays = _overlays(table, faults)
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
-    bare = without_variants(table)
+    bare = as_used(without_variants(table), faults)
     read = [(bare, _build_layout(bare, _title(path), None, faults, beside))]
     of_base = {*faults.found}
     bare = respelt(bare, names_under(""))  # noted of the base; what a variant lays on it would else stand alone

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from statistics import median_low
 from typing import Any, TypeVar
 
@@ -167,7 +169,7 @@ class Section:
             return ()
         if _A_LENGTH.fullmatch(name):
             return ("value", name) if "value" in names_under(self.form) and not self.has("value") else ()
-        found = re.fullmatch(r"(\w+)\s*[:=;.\s]\s*(\S.*)", name)
+        found = re.fullmatch(r"(\w+)\s*(?:[:=;\s]|\.\s)\s*(\S.*)", name)
         return found.groups() if found else ()
 
     def is_alone(self, name: str) -> bool:
@@ -205,7 +207,7 @@ class Section:
         if nodes and in_lists and all(isinstance(node, Scalar) for node in nodes):
             self.refuse(key, "a flat list", f"{spec.allowed(self.scale)}, each in brackets of its own")
             return None
-        numbered = enumerate(nodes, start=1)
+        numbered = enumerate(_bracketed(nodes) if in_lists else nodes, start=1)
         read = [self.converted(f"{key}.{place}", node, spec, convert, node.line) for place, node in numbered]
         found = tuple(value for value in read if value is not None)
         return found if nodes and len(found) == len(read) else None
@@ -325,9 +327,35 @@ class Section:
 def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...] = ()) -> Section:
     """The whole of a file, its own keys checked. more: those that it may have besides a layout's."""
     known = (*names_under(""), *more)
-    top = Section(table, table.line, (), "", 1.0, faults, beside)._respelt(known)
+    top = Section(as_used(table, faults), table.line, (), "", 1.0, faults, beside)._respelt(known)
     top.check_keys(known)
     return replace(top, scale=_scale_of(top.table, faults))
+
+
+_ALIKE = 0.75
+"""How like a name on the route must be for a pulley's own name to be asked for."""
+
+
+def as_used(table: Table, faults: FaultList) -> Table:
+    """The top mapping with each pulley whose name stands nowhere else named as the route has it, which is noted."""
+    pulleys, route = table.node("pulleys"), table.node("route")
+    if not isinstance(pulleys, Table) or not isinstance(route, Sequence):
+        return table
+    lines = {item.text: item.line for item in route.items if isinstance(item, Scalar)}
+    strange = {letters_of(name): name for name in lines if name not in pulleys.entries}
+    words = [word for path, _, node in walked(table) for word in (path[-1], getattr(node, "text", ""))] * bool(strange)
+    there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
+    found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
+    for name in (each for each in pulleys.entries if there[each] == 1):
+        meant = next((strange[each] for each in nearest_few(letters_of(name), strange, _ALIKE)), "")
+        said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
+        if meant and meant not in found.values() and (there[meant] > 1 or said > here):
+            got = f"{quoted(name)}, a name that stands nowhere else (write {meant}, as in line {lines[meant]})"
+            faults.add(pulleys.entries[name].line, ("pulleys", name), got, "one name for one pulley")
+            found[name] = meant
+    entries = {found.get(name, name): entry for name, entry in pulleys.entries.items()}
+    renamed = replace(table.entries["pulleys"], value=replace(pulleys, entries=entries))
+    return replace(table, entries={**table.entries, "pulleys": renamed}) if found else table
 
 
 def _meant_by(table: Table, known: tuple[str, ...]) -> dict[str, str]:
@@ -356,12 +384,19 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     return node.items
 
 
+def _bracketed(nodes: tuple[Node, ...]) -> Iterator[Node]:
+    """Entries that are lists, two single values in a row among them as one that lacks its brackets."""
+    for single, run in groupby(nodes, key=lambda node: isinstance(node, Scalar)):
+        found = (*run,)
+        yield from (Sequence(found[0].line, found, 3, bare=True),) if single and len(found) == 2 else found
+
+
 def _as_list(node: Node, spec: Key) -> str:
-    if isinstance(node, Table) and not any(map(node.node, node.entries)):
-        return f": [{', '.join(node.entries)}]"
-    if not isinstance(node, Scalar):
+    items = node.items if isinstance(node, Sequence) else (node,)
+    texts = [item.text for item in items if isinstance(item, Scalar)]
+    if len(texts) < len(items) or (node is not items[0] and spec.unit in LENGTHS):
         return ": [first, second, ...]"
-    text = with_points(node.text.strip(" []()"))
+    text = with_points(", ".join(texts).strip(" []()"))
     words = re.split(r"\s*(?:[,;|]|-?>)\s*|\s+[-\u2013\u2014]\s+", text)
     # A mark's name may have blanks, and one stands before a unit.
     parted = words if len(words) > 1 or spec.path == "marks" else re.split(r"\s+(?!(?:mm|cm|in)\b)", text)

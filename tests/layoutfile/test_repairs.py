@@ -287,6 +287,12 @@ SHOWN = [
     ("at: [0, 245]", "at: {}", "0 245", "[0, 245]"),
     ("at: [0, 245]", "at: {}", "(0 245)", "[0, 245]"),
     ("at: [0, 245]", "at: {}", "[0; 245]", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "(0, 245)", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "{0, 245}", "[0, 245]"),
+    ("at: [0, 245]", "at: {}", "10 1/2, 9", "[10 1/2 in, 9 in]"),
+    ("diameter: 76", "diameter: {}", "[76]", "76"),
+    ("role: idler", "{}", "role. idler", "role: idler"),
+    ("[crank, tight, pump, idler]", "{}", "{crank, tight, pump, idler}", "[crank, tight, pump, idler]"),
     ("stops: [265, 300]", "stops: {}", "265 to 300", "[265, 300]"),
     ("stops: [265, 300]", "stops: {}", "265 - 300", "[265, 300]"),
     ("at: [0, 245]", "at: {}", "-3 / 245", "[-3, 245]"),
@@ -335,6 +341,29 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace(good, bad))
     assert words in fault.got
+
+
+@for_each(
+    ("  idler:", "  idlr:", "'idlr'", "write idler, as in line 12"),
+    ("  idler:", "  Idler:", "'Idler'", "write idler, as in line 12"),
+    ("  tight:", "  tigth:", "'tigth'", "write tight, as in line 12"),
+)
+def test_a_name_misspelt_where_the_pulley_begins_is_told_there_alone(
+    tmp_path: Path, good: str, bad: str, got: str, meant: str
+) -> None:
+    """And read as meant, so that nothing else that has the name is told: a limit and a variant of it here."""
+    own = "limits: {min_wrap_deg: {tight: 60, idler: 20}}\nvariants: {far: {pulleys: {tight: {diameter: 70}}}}\n"
+    text = PLAIN + own
+    (fault,) = faults_of(tmp_path, text.replace(good, bad))
+    assert fault.line == text[: text.index(good)].count("\n") + 1
+    assert fault.got.startswith(got) and meant in fault.got
+
+
+def test_corners_without_brackets_or_in_round_ones_are_one_fault_each(tmp_path: Path) -> None:
+    for corner in ("9, 8", "(9, 8)", "{9, 8}"):
+        polygon = f"obstacles: {{rail: {{polygon: [[0, 900], {corner}, [5, 950], [0, 940]]}}}}\n"
+        (fault,) = faults_of(tmp_path, PLAIN + polygon)
+        assert fault.key == "obstacles.rail.polygon.2" and "(write [9, 8])" in fault.got
 
 
 NOT_TWO = "a list of 3 (two are wanted; decimal commas? Write [1, 2.3] or [1.2, 3])"

@@ -45,7 +45,7 @@ NUMBERS = [
     ("5 9/8 in", "'5 9/8 in' (its fraction is one or more)"),
     ("5001 mm", "'5001 mm'"),
     ("true", "'true'"),
-    ("[130]", "a list (write it without brackets)"),
+    ("[130]", "a list (write 130, without brackets)"),
     ("[130, 140]", "a list"),
     ("{mm: 130}", "a mapping"),
     ("1e-400", "1e-400"),

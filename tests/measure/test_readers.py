@@ -160,7 +160,7 @@ distances:
         ("far", "", "'far'"),
         ("", "", "nothing"),
         ("[]", "", "a list of 0"),
-        ("[300, [301]]", ".2", "a list (write it without brackets)"),
+        ("[300, [301]]", ".2", "a list (write 301, without brackets)"),
         ("[300, 0 in]", ".2", "'0 in'"),
         ("[300,5, 301]", ".2", "'5' beside '300' for the same two points"),
         ("[85, 186]", ".2", "'186' beside '85' for the same two points"),
@@ -305,11 +305,11 @@ def test_offsets(tmp_path: Path) -> None:
         ("fan: {}", "fan.x", "nothing"),
         ("fan: []", "fan", "a list of 0"),
         ("fan: {x: 1/2}", "fan.x", "'1/2' (a fraction goes with inches: 1/2 in; else a decimal: 0.5)"),
-        ("fan: {y: [3]}", "fan.y", "a list (write it without brackets)"),
+        ("fan: {y: [3]}", "fan.y", "a list (write 3, without brackets)"),
         ("fan: {x: 3, z: 4}", "fan.z", "an unknown key"),
         ("fan: {x: 3, from: fan}", "fan.from", "'fan' itself"),
         ("fan: {x: 3, from: fam}", "fan.from", "an unknown point 'fam' (did you mean fan?)"),
-        ("fan: {x: 3, from: [a]}", "fan.from", "a list (write it without brackets)"),
+        ("fan: {x: 3, from: [a]}", "fan.from", "a list (write a, without brackets)"),
         ("fan: {x: 3, accuracy_mm: -1}", "fan.accuracy_mm", "-1"),
         ("fam: {x: 3}", "fam", "an unknown point 'fam' (did you mean fan?)"),
         ("crank: {x: 3}", "crank.from", "'crank' itself"),
@@ -367,7 +367,7 @@ def test_sides_of_the_origin_and_of_nobody(tmp_path: Path, name: str, got: str) 
 
 
 @pytest.mark.parametrize(
-    ("origin", "got"), [("z", "an unknown point 'z'"), ("[a]", "a list (write it without brackets)")]
+    ("origin", "got"), [("z", "an unknown point 'z'"), ("[a]", "a list (write a, without brackets)")]
 )
 def test_faults_of_the_origin(tmp_path: Path, origin: str, got: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"origin: {origin}\n")

@@ -26,7 +26,7 @@ _NUMBERS = re.compile(
     rf"{NUMBER.pattern}(?:\s+{NUMBER.pattern})*(?:\s+\d+/\d+)?(?:\s*[a-zA-Z][a-zA-Z/-]{{0,5}}\d?)?\s*\)?", re.ASCII
 )
 """Numbers in a row, with a unit behind the last or none; and what ends round brackets."""
-_ALONE = re.compile(rf"[a-zA-Z_][\w.]*|{_NUMBERS.pattern}", re.ASCII)
+_WORD = re.compile(r"[a-zA-Z_][\w.]*", re.ASCII)
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
 _READ_TWICE = ("distances", "angles", "diameters")
@@ -209,10 +209,9 @@ class _Composer:
             size += key.size + value.size
             goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
             empty = start.flow_style and value == Scalar(value.line, "", True)
-            values = [entry.value for entries in every.values() for entry in entries]
-            if empty and values and goes_on and not _is_alone(values[-1]):
+            last = next(reversed(every.values()), [])
+            if empty and last and goes_on and not _is_alone(last[-1].value):
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
-                last = next(reversed(every.values()))
                 line, before = last[-1].line, last[-1].value
                 items = before.items if isinstance(before, Sequence) and before.bare else (before,)
                 last[-1] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
@@ -221,7 +220,9 @@ class _Composer:
                     value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
                 self._enter(every, key, Entry(_at(event), value))
             self._path = above
-        if len(every) > 1 and start.flow_style and all(map(_ALONE.fullmatch, every)) and all(map(_is_alone, values)):
+        alone = len(every) > 1 and all(_is_alone(each.value) for entries in every.values() for each in entries)
+        # So many words or numbers in braces were meant as a list.
+        if alone and any(all(map(each.fullmatch, every)) for each in (_WORD, _NUMBERS)):
             items = tuple(Scalar(entries[0].line, name, True) for name, entries in every.items())
             return Sequence(_at(start), items, size, bare=True)
         for name, entries in every.items():

@@ -24,7 +24,8 @@ def add_to(commands: Commands) -> None:
     )
     add_layout(parser)
     parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
-    press = f"force across the longest span that shows its tension (default: {USUAL_PRESS_N:g} N)"
+    default = f"98 or 22lbf (default: {USUAL_PRESS_N:g} N)"
+    press = f"with what force the longest span is pressed to see its tension, as {default}"
     parser.add_argument("--press", metavar="N", type=_press_N, default=USUAL_PRESS_N, help=press)
     add_units(parser)
     parser.set_defaults(run=run, writes={})

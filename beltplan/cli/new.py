@@ -18,8 +18,12 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan new my_engine.yaml",
     )
     parser.add_argument("file", metavar="FILE", help="the file to write")
-    parser.add_argument("--measurements", action="store_true", help="measurements to begin with, without places")
-    parser.add_argument("--units", choices=("mm", "in"), help="of its lengths (default: mm, of measurements inches)")
+    parser.add_argument(
+        "--measurements", action="store_true", help="a file of measurements instead, where no places are known"
+    )
+    parser.add_argument(
+        "--units", choices=("mm", "in"), help="of the lengths in it (default: mm; with --measurements inches)"
+    )
     parser.set_defaults(run=run, writes={"FILE": ()})
 
 

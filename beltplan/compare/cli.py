@@ -34,7 +34,7 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "compare",
         help="set layouts and their variants side by side, and rank them",
-        description="Set every layout and every variant of it side by side, and rank them by one rule. "
+        description="Set layouts, each with its variants, side by side, and rank them by one rule. "
         "Exit status: 0 the best has no problem, 1 each has at least one, 2 input error.",
         epilog="Example: beltplan compare layouts/workboat.yaml --picture compare.png",
     )

@@ -10,31 +10,27 @@ from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, fo
 from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
-from beltplan.report.answer import NOTHING_WRITTEN, Written
+from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN
 
 if TYPE_CHECKING:
     from beltplan.cure.trials import Trial
     from beltplan.drive.layout import Layout
-
-_NO_CURE = Written(instead="nothing: there is no cure to write")
 
 
 def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "cure",
         help="find the small change that takes a layout's problems away",
-        description="Try families of small changes, alone, in pairs, and one more beside the best. List those after "
-        "which no problem is left: the fewest changes first, then the fewest cautions. Where there is no problem, list "
-        "those that leave fewer cautions, up to three changes together, the fewest cautions first. Exit status: 0 "
-        "cured or no problem to cure, 1 no cure found, 2 input error.",
+        description="Try small changes of many kinds, alone, in pairs, and a third beside the best. Where there are "
+        "problems, list what takes all of them away: the fewest changes first, then the fewest cautions. Where there "
+        "is none, list what leaves fewer cautions, the fewest first. "
+        "Exit status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
     add_layout(parser)
     parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
     parser.add_argument("--write", metavar="FILE", help="write the first cure as a new layout file")
-    parser.add_argument(
-        "--smallest", action="store_true", help="put the smallest cure first, where the best changes more"
-    )
+    parser.add_argument("--smallest", action="store_true", help="put the cure that changes least first")
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all: every cure before and after, what was tried")
@@ -56,7 +52,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    written = NOTHING_WRITTEN if chosen.write is None else _NO_CURE
+    written = NOTHING_WRITTEN if chosen.write is None else NOTHING_BETTER
     if chosen.write is not None and cures.best is not None:
         best = cures.best.trial
         done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]

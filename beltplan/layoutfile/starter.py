@@ -128,7 +128,7 @@ pulleys:                     # the names are yours
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
 #      inertia_kgm2: 0.002    # moment of inertia about the pivot, with the pulley (default: usual)
 #    pointer_radius_mm: <39  |1.5 in>  # how far from the pivot its pointer is read against them
-# Without a spring (take out `spring` below), the span tension of a run-in belt, engine stopped. A new belt
+# Locked by hand (take out `spring` below), the span tension of a run-in belt, engine stopped. A new belt
 # is set 1.2 times as high: `beltplan fit` tells how high.
 #    tension_N: 500
     spring:                  # default: none, set by hand and locked. It pushes toward longer path
@@ -179,7 +179,7 @@ variants:                    # each is laid over the rest, key by key; lists are
 # Measurements to begin with: few, sound and invented, with a word on every measuring key.
 
 _READINGS = """\
-# To begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# Measurements to begin with. INVENTED NUMBERS: replace every one with your own measurements.
 # An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema);
 # while it holds measurements, `beltplan words --schema --measurements > measurements.schema.json`
 # Seen from the front, facing the pulleys: x to your right, y up. Engine off, key out, battery disconnected.
@@ -207,10 +207,10 @@ pulleys:                     # the names are yours
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
 
-# What was measured. It takes the place of every `at`, of an arm's `pivot` and of a slide's `from` and `to`:
+# What was measured takes the place of every `at`, of an arm's `pivot` and of a slide's `from` and `to`:
 # `beltplan measure` finds them, and with `--write` makes a layout of this file in which they stand.
 origin: crank                # the point that stands at [0, 0] (default: the crankshaft, else the first name)
-# Two points on a level line, the second to the right. It is taken as exact: give it instead of `angles` and `offsets`.
+# Two points on a level line, the second to the right. The line is taken as exact: give it instead of `angles` and `offsets`.
 #level: [pump, guide]
 
 # One standard deviation of each kind of measurement; default: these (common practice, no source). A bare number of a

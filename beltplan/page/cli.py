@@ -37,7 +37,12 @@ def add_to(commands: exits.Commands) -> None:
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
     parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
     parser.add_argument(
-        "--with", dest="layouts", metavar="FILE", nargs="+", default=[], help="beside these: before and after, or more"
+        "--with",
+        dest="layouts",
+        metavar="FILE",
+        nargs="+",
+        default=[],
+        help="other layouts to show beside it, as before and after",
     )
     exits.add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".html",)})

@@ -16,7 +16,7 @@ from beltplan.cli.slips import names_asked
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
-from beltplan.report.answer import Written
+from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN, Written
 
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
@@ -30,7 +30,6 @@ _Box = tuple[tuple[float, float], tuple[float, float]]
 """Lower left and upper right corner, mm."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
-_NOTHING_BETTER = "nothing: there is no better place"
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
@@ -57,14 +56,13 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--step",
         metavar="LENGTH",
-        help="from place to place, in the file's unit or with its own, as 2mm (default: about 40,000 places)",
+        help="from one place to the next, in the file's unit or with its own, as 2mm (default: about 40,000 places)",
     )
     parser.add_argument(
         "--belt",
         choices=("stock", "any"),
         default="stock",
-        help="judge each place with the best belt that can be had, or with the best of any length, in steps of 1 mm "
-        "(default: stock)",
+        help="the best belt for each place: of those in stock, or of any length, in steps of 1 mm (default: stock)",
     )
     _add_outputs(parser)
     add_units(parser)
@@ -78,8 +76,8 @@ def _add_outputs(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--csv",
         metavar="FILE",
-        help="write every place as a row of a table; gaps are told up to 3 times their limit, and where there is a "
-        "problem only with the adjuster where the belt puts it and at both ends",
+        help="write every place as a row of a table; gaps are told up to 3 times their limit; where there is a "
+        "problem, they are looked at only where the belt puts the adjuster, and at its two ends",
     )
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
@@ -154,7 +152,7 @@ def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box
 def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Written:
     """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
-        return Written(instead="" if chosen.write is None else _NOTHING_BETTER)
+        return NOTHING_WRITTEN if chosen.write is None else NOTHING_BETTER
     from beltplan.place.stages import moved
 
     changes = [

@@ -17,7 +17,7 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "tolerance",
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
-        description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
+        description="Lay a layout many times over, every measurement a little off as it may be, and tell the "
         "chance of every belt, the spread of every wrap, and which measurement matters most. "
         "Exit status: 0 a belt is worth buying or asking for, 1 none is or a problem stands, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
@@ -30,14 +30,14 @@ def add_to(commands: Commands) -> None:
         metavar="N",
         type=whole_number(_FEWEST_DRAWS, _MOST_DRAWS),
         default=DRAWS,
-        help=f"number of draws, {_FEWEST_DRAWS} to {_MOST_DRAWS} (default: {DRAWS})",
+        help=f"how many times it is laid, {_FEWEST_DRAWS} to {_MOST_DRAWS} (default: {DRAWS})",
     )
     parser.add_argument(
         "--seed",
         metavar="N",
         type=whole_number(0, _LARGEST_SEED),
         default=SEED,
-        help=f"seed of the draws; the same seed gives the same answer (default: {SEED})",
+        help=f"where chance begins; the same number gives the same answer (default: {SEED})",
     )
     parser.add_argument("--full", action="store_true", help="tell all: every table in full, and how it was found")
     add_units(parser)

@@ -22,7 +22,7 @@ def add_to(commands: Commands) -> None:
         "vibration",
         help="how the drive shakes: its modes, where the firing meets them, what that does, what would help",
         description="How the drive shakes as the engine fires: its modes of turning, the speeds to keep away from, "
-        "tension and grip at the worst moment, spans that flap, and what would move it. "
+        "tension and grip at the worst moment, spans that flap, and what would help. "
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan vibration layouts/railcar.yaml --picture railcar_vibration.png",
     )

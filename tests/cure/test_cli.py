@@ -31,7 +31,7 @@ def test_the_camper_is_cured(run: Runner) -> None:
 
 def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:
     ran = run("cure", TOO_TIGHT, "--write", "cured.yaml")
-    assert (ran.code, ran.err) == (1, "") and "WRITTEN  nothing: there is no cure to write" in ran.out
+    assert (ran.code, ran.err) == (1, "") and "WRITTEN  nothing: nothing better was found" in ran.out
     assert list(here.iterdir()) == []
     assert json.loads(run("cure", TOO_TIGHT, "--write", "cured.yaml", "--json").out)["written"] is None
 

@@ -210,7 +210,7 @@ route: [crank, tensioner, pump, guide, generator]    # the order round the loop,
 # What was measured takes the place of every `at`, of an arm's `pivot` and of a slide's `from` and `to`:
 # `beltplan measure` finds them, and with `--write` makes a layout of this file in which they stand.
 origin: crank                # the point that stands at [0, 0] (default: the crankshaft, else the first name)
-# Two points on a level line, the second to the right. The line is taken as exact: give it instead of `angles` and `offsets`.
+# Two points on a level line, the second to the right, taken as exact: give it instead of `angles` and `offsets`.
 #level: [pump, guide]
 
 # One standard deviation of each kind of measurement; default: these (common practice, no source). A bare number of a

@@ -248,7 +248,9 @@ def _answer(plan: Plan, notes: Footnotes) -> Iterator[Element]:
     # The numbers by which the drawing calls the pulleys stand before their names.
     rows = [(str(number), *row) for number, row in enumerate(own.rows, 1)]
     pulleys = table_of(Table((Column("no"), *own.columns), rows), "Pulleys in the belt's travel")
-    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *elements_of(full["frame"], "")))
+    signed = ["! beside a wrap: see What to do"] * any(each.check == "wrap" for each in plan.findings)
+    frame = _folded("How to read it", *elements_of(full["frame"], ""))
+    yield _section("Pulleys", "pulleys", pulleys, *(element("p", words) for words in signed), frame)
     if full["adjuster"]:
         yield _section("Adjuster", "adjuster", *elements_of(full["adjuster"][1:], "Adjuster"))
     bars = [reserves_of(plan.route.stock[:8])] if plan.route.stock and plan.route.window else []

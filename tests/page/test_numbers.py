@@ -238,3 +238,10 @@ def test_a_drive_without_an_adjuster_has_no_slider() -> None:
     page = tree_of(page_named("no_adjuster"))
     assert not [each for each in page.iter("input") if each.get("type") == "range"]
     assert [each.text for each in page.iter("script") if each.get("id") == "settings"] == ["[]"]
+
+
+@for_each(*NAMES)
+def test_the_sign_beside_a_wrap_is_explained_where_there_is_one(name: str) -> None:
+    page, answer = tree_of(page_named(name)), answer_of(name)
+    told = [words_of(each) for each in page.iter("p")].count("! beside a wrap: see What to do")
+    assert told == any(each["check"] == "wrap" for each in answer["findings"])

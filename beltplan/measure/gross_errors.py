@@ -249,10 +249,10 @@ def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossE
 
 def _open(error: GrossError) -> int:
     """0 where a slip that a tape could read tells what was wrong, 1 where one would fit, then one step, one taken
-    to another point of the same adjuster, more steps, none.
+    to another point of the same adjuster, one step that may be, none.
     """
     slip = error.misreading
-    if slip is not None and not (slip.steps and (slip.small or abs(slip.steps) > 1)):
+    if slip is not None and not (slip.steps and slip.small):
         return _ONE_STEP if slip.steps else int(slip.small)
     elsewhere = any(each.kind == OTHER_END and not each.small for each in error.causes)
     return _ONE_STEP + (1 if elsewhere else 2 if slip else 3)

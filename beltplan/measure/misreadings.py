@@ -25,7 +25,7 @@ class Misreading:
     """A way in which one reading may have been misread.
 
     fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. words: how it is said.
-    steps: the whole number of `step` (an inch, 10 or 100 mm, ten degrees) that it is off by, where it is just that.
+    steps: 1, or -1 if too little, where it is off by just one `step` (an inch, 10 or 100 mm, ten degrees).
     small: whether the error is so small that chance alone may bring some misreading near it.
     against: what speaks against it, twice a natural logarithm of odds: how far off it leaves the reading, in squares
     of standard deviations, and how rare it is, or how many like it might fit as well.
@@ -91,10 +91,6 @@ _DIGITS: dict[str, tuple[str, re.Pattern[str], Callable[[str], Iterator[str]]]] 
     ),
 }
 """Words, the numbers of a text in which it happens, and what each may have been meant for. Of equals the first."""
-_MOST_STEPS = {_HUNDRED: 3, _TEN: 9, MM_PER_INCH: 3}
-"""Nobody misreads more of them: a tape held at its 100 mm, another digit, a wrong whole inch."""
-_STRANGE = 8.0
-"""Weight against steps on the logarithm of their number: one inch is likelier than three."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
 _NEAR = 0.3
@@ -137,9 +133,10 @@ def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misrea
     way = (-1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0)
     u, v = (sign * px for sign, px in zip(way, pick.at, strict=True))
     slips = [("exchanged", "its two numbers exchanged", (v, u))]
+    slips += [("other sign", "of the other sign", at) for at in ((-u, v), (u, -v), (-u, -v))]
     for kind, (words, _, numbers) in _DIGITS.items():
-        slips += [(kind, words, (float(meant), v)) for meant in numbers(f"{abs(u):.10g}")]
-        slips += [(kind, words, (u, float(meant))) for meant in numbers(f"{abs(v):.10g}")]
+        slips += [(kind, words, (math.copysign(float(meant), u), v)) for meant in numbers(f"{abs(u):.10g}")]
+        slips += [(kind, words, (u, math.copysign(float(meant), v))) for meant in numbers(f"{abs(v):.10g}")]
     within = min(_TOLERATED * sd, _NEAR * abs(error))
     return tuple(
         Misreading(kind, math.nan, f"{_WOULD}[{meant[0]:.10g}, {meant[1]:.10g}], {words}")
@@ -149,7 +146,7 @@ def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misrea
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:
-    """Whole steps (an inch, ten mm, ten deg) that come near an error."""
+    """One whole step (an inch, ten or a hundred mm, ten deg) that comes near an error: nobody misreads more of them."""
     inches = _counts_in_inches(reading.written, in_inches)
     lengths = (MM_PER_INCH,) if inches else (_HUNDRED, _TEN)
     for step in {"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]:
@@ -158,15 +155,14 @@ def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: b
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
         is_near = off <= min(_TOLERATED * sd, _NEAR * abs(error)) and _TOLERATED * sd < 0.5 * min(step, MM_PER_INCH)
         # One inch is told all the same where it just fits, as what may have been: it names nothing.
-        small = not is_near and inches and abs(steps) == 1 and off <= sd <= step / _TOLERATED
-        if (is_near or small) and 0 < abs(steps) <= _MOST_STEPS[step]:
-            told = as_read(f"{abs(steps) * step:g} {reading.unit}")
-            if inches and reading.unit == "mm":
-                told = "a whole inch" if abs(steps) == 1 else f"{abs(steps)} whole inches"
-            right = tape_words(fits, in_inches) if reading.unit == "mm" else f"{fits:.5g} deg"
+        small = not is_near and inches and off <= sd <= step / _TOLERATED
+        if (is_near or small) and abs(steps) == 1:
+            told = "a whole inch" if step == MM_PER_INCH else as_read(f"{step:g} {reading.unit}")
+            # What is written may count from plumb, or be another diameter than the rim's.
+            shown = fits - value + (_number(reading, reading.written, in_inches) if reading.written else value)
+            right = tape_words(shown, in_inches) if reading.unit == "mm" else f"{shown:.5g} deg"
             words = f"{told} misread would make it {as_read(right)}"
-            against = (off / sd) ** 2 + _STRANGE * math.log(abs(steps))
-            yield Misreading("steps", fits, words, step, steps, small, against)
+            yield Misreading("steps", fits, words, step, steps, small, (off / sd) ** 2)
 
 
 def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:
@@ -178,12 +174,13 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     for kind, way in WAYS.items():
         if isinstance(reading, way.of) and _can_be_read(kind, reading.written, measured.in_inches):
             mm = way.right(value + over_rim)
+            from_plumb = kind.startswith("plumb") or _is_from_plumb(reading, value)
             level, plumb = ((each + 180.0) % 360.0 - 180.0 for each in (mm, mm - 90.0))
             told = way.words.format(
                 mm=as_read(f"{mm:.5g} mm"),
                 inches=f"{mm / MM_PER_INCH:.5g} in",
                 tape=as_read(tape_words(mm, measured.in_inches)),
-                write=f": write {level:.5g} deg from level, or `{{value: {plumb:.5g}, from: plumb}}`",
+                write=f": write `{{value: {plumb:.5g}, from: plumb}}`" if from_plumb else f": write `{level:.5g}`",
             )
             yield Misreading(kind, mm - over_rim, _WOULD + told)
     rims = [
@@ -201,6 +198,11 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
             if along != reading.between:
                 yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), _WOULD + _ALONG[along])
     yield from _digit_slips(measured, reading, value)
+
+
+def _is_from_plumb(reading: Reading, value: float) -> bool:
+    """Whether what is written of an angle counts from straight up."""
+    return reading.unit == "deg" and bool(reading.written) and abs(float(reading.written) - value) > 1.0
 
 
 def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:

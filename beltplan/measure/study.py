@@ -372,7 +372,7 @@ def _known_apart(found: Measuring, known: Image) -> str:
     taped = Distance(*names, written_mm, known.sd_px, written=bare, line=line)
     slips = misreadings_in(measured, taped, written_mm - apart_mm, sd_mm, places) if bare else ()
     # Many steps of ten lie near whatever a wrong pick makes of it.
-    slip = next((f"; {each.words}" for each in slips if each.kind != OTHER_END and abs(each.steps) < 2), "")
+    slip = next((f"; {each.words}" for each in slips if each.kind != OTHER_END), "")
     return (
         f"everything fits with {apart_mm:.1f} mm from {names[0]} to {names[1]}, where {known.name} (line {line}) "
         f"says {as_read(value_words(taped, measured.in_inches))}{slip}. Look at its length, whether it lies in "

@@ -180,7 +180,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
                 mm=as_read(f"{mm:.5g} mm"),
                 inches=f"{mm / MM_PER_INCH:.5g} in",
                 tape=as_read(tape_words(mm, measured.in_inches)),
-                write=f": write `{{value: {plumb:.5g}, from: plumb}}`" if from_plumb else f": write `{level:.5g}`",
+                write=f": write `{{value: {plumb:.5g}, from: plumb}}`" if from_plumb else f": write {level:.5g} deg",
             )
             yield Misreading(kind, mm - over_rim, _WOULD + told)
     rims = [

@@ -141,7 +141,7 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
 @for_each(
     ((28.5, 0.0, -33.0), "straight up, clockwise: write `{value: -28.5, from: plumb}`"),
     ((28.5, 90.0, 57.0), "the other side: write `{value: -28.5, from: plumb}`"),
-    ((28.5, 0.0, 57.0), "read clockwise: write `-28.5`"),
+    ((28.5, 0.0, 57.0), "read clockwise: write -28.5 deg"),
     ((28.5, 0.0, -90.0), "counted from straight up: write `{value: 28.5, from: plumb}`"),
 )
 def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: str) -> None:

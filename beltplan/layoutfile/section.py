@@ -86,8 +86,10 @@ class Section:
             self.refuse(key, "nothing", allowed)
 
     def _misspelt(self, keys: Collection[str]) -> bool:
-        """Whether one of these keys is there in other words."""
+        """Whether one of these keys is there in other words, or as an empty block."""
         known = names_under(self.form)
+        if any(map(self._is_blank, keys)):
+            return True
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         return any(
             (self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)) in keys
@@ -99,6 +101,9 @@ class Section:
         """Note every key that this mapping does not know, or that counts only beside another one, without it."""
         known = allowed or names_under(self.form)
         self.refuse_others(tuple(self.table.entries), known, "key")
+        for key in filter(self._is_blank, known):
+            form = self.spec(key).kind.partition("mapping")[0] + written_as(f"{self.form}.{key}".lstrip("."))
+            self.refuse(key, f"is empty; write what belongs there: {form}; or `{key}: null` for none", "")
         for key in (each for each in self.names if each in known):
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
             if others := next(groups, None):
@@ -177,6 +182,17 @@ class Section:
         node = self.node(name)
         return isinstance(node, Scalar) and not node.text
 
+    def _is_blank(self, key: str) -> bool:
+        """Whether a key for a block stands there with nothing behind it: what belongs there was forgotten."""
+        if key not in names_under(self.form) or self.has(key) or not self._stands(key):
+            return False
+        return self.spec(key).kind in ("mapping", "usual or mapping") and self.spec(key).entries == (0, 0)
+
+    def _stands(self, key: str) -> bool:
+        """Whether a key is there, with a value or with nothing behind it; a null stands for an absent key."""
+        entry = self.table.entries.get(key)
+        return entry is not None and (self.has(key) or getattr(entry.value, "text", None) == "")
+
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
         specs = ((key, self.spec(key).unit) for key in known if self.form and key in names_under(self.form))
@@ -250,7 +266,8 @@ class Section:
     def named_mappings(self, key: str, forms: Iterable[str] = ()) -> dict[str, Section | None]:
         """The mappings under a key, by the user's own names; None for one that is wrong, or has none of some forms."""
         section = self.own_names(key)
-        return {name: section._named(name, tuple(forms)) for name in section.names} if section else {}
+        names = () if section is None else (name for name in section.table.entries if section._stands(name))
+        return {name: section._named(name, tuple(forms)) for name in names} if section else {}
 
     def takes_name(self, name: str) -> bool:
         """Whether one of its keys can be a name of the user's own; noted where not."""

@@ -261,7 +261,14 @@ def pulleys_in(table: Table) -> dict[str, Table]:
     node = table.node("pulleys")
     entries = node.entries.items() if isinstance(node, Table) else ()
     known = names_under("pulleys.NAME")
-    return {name: respelt(entry.value, known) for name, entry in entries if isinstance(entry.value, Table)}
+    return {name: respelt(_opened(entry.value), known) for name, entry in entries if isinstance(entry.value, Table)}
+
+
+def _opened(pulley: Table) -> Table:
+    """With an adjuster that stands there with nothing behind it as an empty one: its places are measured."""
+    blank = {key: entry for key in _ADJUSTERS if (entry := pulley.entries.get(key)) and not pulley.node(key)}
+    empty = {key: Entry(e.line, Table(e.line, {}, 1)) for key, e in blank.items() if getattr(e.value, "text", "~") == ""}
+    return replace(pulley, entries={**pulley.entries, **empty})
 
 
 def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:
@@ -308,6 +315,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     pulley = entry.value
     if not isinstance(pulley, Table):
         return entry
+    pulley = _opened(pulley)
     # As it is meant: what stands in other letters is noted as such, and then read on.
     meant, put = respelt(pulley, names_under("pulleys.NAME")), dict[str, Entry]()
     adjuster = _adjuster(meant)

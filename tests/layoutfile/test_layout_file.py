@@ -6,6 +6,7 @@ pi rad = 180 deg). Line numbers are counted in the text.
 
 import math
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -300,6 +301,30 @@ def test_a_key_alone_in_braces_is_no_null(tmp_path: Path, good: str, bad: str, k
     for nothing in (": null", ": "):
         text = PLAIN.replace("diameter: 130", f"diameter: 130, plane{nothing}")
         assert read_layout(written(tmp_path, text)).layout.pulleys["pump"].plane_mm is None
+
+
+@for_each(
+    (r"  (pump): .*", "pulleys", "nothing", "{role: ..."),
+    (r"(engine): .*", "", "is empty", "{idle_rpm: ..., cruise_rpm: ..., max_rpm: ...}; or `engine: null`"),
+    (r"    (arm): .*", "pulleys.tensioner", "is empty", "{pivot: [x, y], length: ..., stops: [first, second]}"),
+    (r"    (spring): .*", "pulleys.tensioner", "is empty", "{torque_Nm: ..., at_deg: ..., rate_Nm_per_deg: ...}"),
+    (r"    (slide): .*", "pulleys.tensioner", "is empty", "{from: [x, y], to: [x, y]}"),
+    (r"    (load): .*", "pulleys.tensioner", "is empty", "usual or {current_A: ..., voltage_V: ...}"),
+)
+def test_an_empty_block_is_told_alone_at_its_line(tmp_path: Path, at: str, above: str, got: str, form: str) -> None:
+    key = at.partition(")")[0].partition("(")[2]
+    text = (
+        RAILCAR if re.search(at, RAILCAR) else re.sub(r"(    )arm: .*\n.*spring", rf"\1{key}: 1\n\1tension_N", RAILCAR)
+    )
+    text = re.sub(r"tension_N: .*", "tension_N: 400", text) if key == "slide" else text
+    text = text if key != "load" else RAILCAR.replace("    spring", "    load: usual\n    spring")
+    text = re.sub(at, lambda found: found[0].partition(":")[0] + ":", text)
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.line, fault.key) == (
+        text[: re.search(rf"\b{key}:$", text, re.M).start()].count("\n") + 1,
+        f"{above}.{key}".lstrip("."),
+    )
+    assert fault.got.startswith(got) and form in fault.got + fault.allowed
 
 
 def test_a_key_three_times_is_one_fault(tmp_path: Path) -> None:

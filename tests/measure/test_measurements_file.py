@@ -194,6 +194,9 @@ def test_ends_of_a_slide_that_are_given(tmp_path: Path) -> None:
     faults = measuring_faults(tmp_path, text)
     assert [(fault.line, fault.key) for fault in faults] == [(12, "pulleys.tight.slide.from")]
     assert measured_of(tmp_path, text.replace("from: [1, 2], ", "")).measured.points[3:5] == ("tight.from", "tight.to")
+    # An empty one is meant as `slide: {}`: its ends are what is measured.
+    bare = text.replace("slide: {from: [1, 2], at: 0.4}", "slide:")
+    assert measured_of(tmp_path, bare).measured.points[3:5] == ("tight.from", "tight.to")
 
 
 def test_every_fault_at_once_by_line(tmp_path: Path) -> None:

@@ -266,8 +266,9 @@ def pulleys_in(table: Table) -> dict[str, Table]:
 
 def _opened(pulley: Table) -> Table:
     """With an adjuster that stands there with nothing behind it as an empty one: its places are measured."""
-    blank = {key: entry for key in _ADJUSTERS if (entry := pulley.entries.get(key)) and not pulley.node(key)}
-    empty = {key: Entry(e.line, Table(e.line, {}, 1)) for key, e in blank.items() if getattr(e.value, "text", "~") == ""}
+    given = {key: entry for key, entry in pulley.entries.items() if key in _ADJUSTERS}
+    blank = {key: at for key, at in given.items() if at.value == Scalar(at.value.line, "", True)}
+    empty = {key: replace(at, value=Table(at.line, {}, 1)) for key, at in blank.items()}
     return replace(pulley, entries={**pulley.entries, **empty})
 
 

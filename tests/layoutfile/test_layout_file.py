@@ -320,10 +320,8 @@ def test_an_empty_block_is_told_alone_at_its_line(tmp_path: Path, at: str, above
     text = text if key != "load" else RAILCAR.replace("    spring", "    load: usual\n    spring")
     text = re.sub(at, lambda found: found[0].partition(":")[0] + ":", text)
     (fault,) = faults_of(tmp_path, text)
-    assert (fault.line, fault.key) == (
-        text[: re.search(rf"\b{key}:$", text, re.M).start()].count("\n") + 1,
-        f"{above}.{key}".lstrip("."),
-    )
+    (line,) = [i for i, each in enumerate(text.splitlines(), 1) if each.strip() == f"{key}:"]
+    assert (fault.line, fault.key) == (line, f"{above}.{key}".lstrip("."))
     assert fault.got.startswith(got) and form in fault.got + fault.allowed
 
 

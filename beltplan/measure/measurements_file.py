@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from statistics import median
+
+import numpy as np
 
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
@@ -18,10 +22,16 @@ from beltplan.layoutfile.synonyms import word_meant
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
-from beltplan.measure.names import Names, keys_in, names_of, read_layout_part
-from beltplan.measure.readings import Diameter, Measured
+from beltplan.measure.misreadings import misreadings_in
+from beltplan.measure.names import LayoutPart, Names, keys_in, names_of, read_layout_part
+from beltplan.measure.readings import Diameter, Distance, LoopLength, Measured
+from beltplan.measure.values import as_read, value_words
 
 _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
+
+_ALIKE_SDS, _ALIKE_MM = 4.0, 2.0
+"""A rim by calipers agrees with the diameter of the pulley itself within so many of their standard deviations, or mm:
+the line of a belt lies less off the rim (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,15 +134,19 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     rimmed = frozenset(map(names.meant, (*own, *keys_in(top.node("diameters")), *keys_in(top.node("circles")))))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
-    every = readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):
+        readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
         return None
     stem = os.path.splitext(os.path.basename(path))[0]
     usual = stem if stem.isprintable() and stem else "measurements"
     title = (top.value("title") if top.has("title") else None) or usual
-    given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
+    given = (distances, directions, offsets, loops, sizes, images, level, sides, names.marks)
     more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
+    rims = [(size, readers.own_rim(top, size.pulley, part, accuracy)) for size in sizes]
+    twice = {size.pulley for size, rim in rims if _contradicted(measured, size, part, rim, top.faults)}
+    lengths: list[Distance | LoopLength] = [each for each in (*distances, *loops) if twice.isdisjoint(each.rims)]
+    measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy))
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
@@ -140,6 +154,32 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     laid = None if part.missing else part.file
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
     return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
+
+
+def _contradicted(
+    measured: Measured, size: Diameter, part: LayoutPart, rim: Diameter | None, faults: FaultList
+) -> bool:
+    """Whether the pulley itself says another diameter than calipers; noted at the likelier wrong one of the two."""
+    if rim is None or part.layout is None or any(fault.line in (size.line, rim.line) for fault in faults.found):
+        return False
+    off, sd = size.value_mm - rim.value_mm, max(math.hypot(size.sd_mm, rim.sd_mm), _ALIKE_MM / _ALIKE_SDS)
+    if abs(off) <= _ALIKE_SDS * sd:
+        return False
+    said = (("diameters", size.pulley), size, off), (("pulleys", size.pulley, part.sized[size.pulley]), rim, -off)
+    usual = median([pulley.diameter_mm for name, pulley in part.layout.pulleys.items() if name != size.pulley])
+    # A decimal point may be lost also where all others are fractions.
+    points = replace(measured, diameters=(*measured.diameters, rim, replace(size, written="0.1")))
+    nowhere = np.zeros((len(measured.points), 2))
+    slips = [misreadings_in(points, own, error, sd, nowhere) for _, own, error in said]
+    # Of two that a slip explains, or none, one twice as far from all other pulleys is the likelier wrong one.
+    far = [abs(math.log(own.value_mm / usual)) for _, own, _ in said]
+    wrong = max((1, 0), key=lambda i: (bool(slips[i]), far[i] > far[1 - i] + math.log(2.0)))
+    (path, own, _), (_, other, _) = said[wrong], said[1 - wrong]
+    texts = [as_read(value_words(each, measured.in_inches)) for each in (own, other)]
+    hint = slips[wrong][0].words if slips[wrong] else "measure it again over the rim, and correct the wrong one"
+    got = f"{texts[0]}, but line {other.line} says {texts[1]} for the same pulley: they contradict each other"
+    faults.add(own.line, path, got, f"two diameters that agree; {hint}")
+    return True
 
 
 def _files_in(table: Table) -> Iterator[str]:

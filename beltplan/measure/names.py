@@ -209,6 +209,11 @@ class LayoutPart(NamedTuple):
         return None if self.file is None else self.file.layout
 
     @property
+    def of_rims(self) -> tuple[str, ...]:
+        """Pulleys whose own diameter tells their rim; by the belt's profile, where it is not that of the rim."""
+        return tuple(name for name, key in self.sized.items() if "belt" not in self.missing or key == "rim_diameter")
+
+    @property
     def unrouted(self) -> tuple[str, ...]:
         """Pulleys that the file's route leaves out, and nothing says that it may."""
         every = () if self.layout is None else self.layout.unrouted

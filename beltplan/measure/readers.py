@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar, cast
@@ -471,7 +471,7 @@ def _belt(own: Section) -> Belt | None:
 def sizes_of(
     top: Section,
     names: Names,
-    lengths: tuple[Distance | LoopLength, ...],
+    lengths: Iterable[Distance | LoopLength],
     sizes: tuple[Diameter, ...],
     rimmed: frozenset[str],
     part: LayoutPart,
@@ -484,15 +484,13 @@ def sizes_of(
     """
     by_hand = {size.pulley for size in sizes}
     over = [name for each in lengths for name in each.rims]
-    # By the belt's profile, where the pulley gives another diameter than that of its rim.
-    sized = [name for name, key in part.sized.items() if "belt" not in part.missing or key == "rim_diameter"]
-    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in sized]
+    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in part.of_rims]
     allowed = "the rim diameter of {}, in `diameters`, of the pulley itself, or traced in `circles`"
     for each in lengths:
         if unknown := [name for name in dict.fromkeys(each.rims) if name not in rimmed and name not in own]:
             got = f"{each.between} without a diameter of {' and '.join(unknown)}"
             top.faults.add(each.line, _path(each), got, allowed.format("each" if each.kind == "loop" else "both"))
-    found = [rim for name in own if (rim := _own_rim(top, name, part, accuracy)) is not None]
+    found = [rim for name in own if (rim := own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in sizes if size.pulley in names.points), *found)
     rims, rims_mm = {size.pulley: size for size in (*sizes, *found)}, {size.pulley: size.value_mm for size in every}
     for each in lengths:
@@ -514,8 +512,9 @@ def _rim_words(name: str, rims: Mapping[str, Diameter]) -> str:
     return f"{name} {size.written} (line {size.line}{far if is_far else ''})"
 
 
-def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
-    if part.layout is None:
+def own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
+    """The rim of a pulley by the diameter that it gives itself; None where it gives none."""
+    if part.layout is None or name not in part.of_rims:
         return None
     pulley = part.layout.pulleys[name]
     sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)

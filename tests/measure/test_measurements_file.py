@@ -376,3 +376,28 @@ def test_a_key_of_a_pulley_in_other_letters_is_told_once(tmp_path: Path, good: s
     """It is read on: no place and no size that the measurements find is put beside it."""
     (fault,) = measuring_faults(tmp_path, TAPED.replace(good, bad) + "diameters: {pump: 120}\n")
     assert fault.key == key and "(write " in fault.got
+
+
+@for_each(
+    ("72", "71.5", None, ""),
+    ("75", "71.5", "pulleys.tight.diameter", "measure it again"),
+    ("725", "71.5", "pulleys.tight.diameter", "it would fit if it was 72.5"),
+    ("2.83", "71.5", "pulleys.tight.diameter", "read in inches"),
+    ("36", "71.5", "pulleys.tight.diameter", "its radius"),
+    ("72", "715", "diameters.tight", "it would fit if it was 71.5"),
+    ("72", "35.75", "diameters.tight", "its radius"),
+)
+def test_two_diameters_of_one_pulley_that_contradict(
+    tmp_path: Path, own: str, calipers: str, key: str | None, words: str
+) -> None:
+    """The likelier wrong one is told alone, with the number and the line of the other."""
+    text = TAPED.replace("diameter: 72", f"diameter: {own}") + f"diameters: {{tight: {calipers}}}\n"
+    if key is None:
+        assert measured_of(tmp_path, text)
+        return
+    (found,) = measuring_faults(tmp_path, text)
+    lines = {"pulleys.tight.diameter": text[: text.index(f"diameter: {own}")], "diameters.tight": text[:-1]}
+    at = {name: before.count("\n") + 1 for name, before in lines.items()}
+    (other,) = (line for name, line in at.items() if name != found.key)
+    assert (found.key, found.line) == (key, at[key])
+    assert f"line {other} says" in found.got and words in found.allowed

@@ -134,8 +134,9 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     rimmed = frozenset(map(names.meant, (*own, *keys_in(top.node("diameters")), *keys_in(top.node("circles")))))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
-    if origin is None or not (distances or directions or offsets or loops or images):
-        readers.sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
+    lengths: tuple[Distance | LoopLength, ...] = (*distances, *loops)
+    if origin is None or not (lengths or directions or offsets or images):
+        readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy)
         return None
     stem = os.path.splitext(os.path.basename(path))[0]
     usual = stem if stem.isprintable() and stem else "measurements"
@@ -145,7 +146,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
     rims = [(size, readers.own_rim(top, size.pulley, part, accuracy)) for size in sizes]
     twice = {size.pulley for size, rim in rims if _contradicted(measured, size, part, rim, top.faults)}
-    lengths: list[Distance | LoopLength] = [each for each in (*distances, *loops) if twice.isdisjoint(each.rims)]
+    lengths = tuple(each for each in lengths if twice.isdisjoint(each.rims))
     measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy))
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):

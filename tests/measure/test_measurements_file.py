@@ -380,7 +380,7 @@ def test_a_key_of_a_pulley_in_other_letters_is_told_once(tmp_path: Path, good: s
 
 @for_each(
     ("72", "71.5", None, ""),
-    ("75", "71.5", "pulleys.tight.diameter", "measure it again"),
+    ("77", "71.5", "pulleys.tight.diameter", "measure it again"),
     ("725", "71.5", "pulleys.tight.diameter", "it would fit if it was 72.5"),
     ("2.83", "71.5", "pulleys.tight.diameter", "read in inches"),
     ("36", "71.5", "pulleys.tight.diameter", "its radius"),

@@ -204,8 +204,8 @@ def test_a_belt_lies_on_its_own_line_with_the_arm_at_its_angle(tmp_path: Path) -
 def test_a_loop_lies_on_the_rim_that_calipers_read_of_a_pulley_on_an_arm(tmp_path: Path) -> None:
     """Half of 71.4 mm, not of the 72 of the layout; calipers on another pulley say nothing of it."""
     entry = "{belt: 6PK1700, arm_deg: 270}"
-    for pulley, rim_mm in (("tight", 35.7), ("crank", 36.0)):
-        text = with_loop(entry).replace("sides:", f"diameters: {{{pulley}: 71.4}}\nsides:")
+    for calipers, rim_mm in (("tight: 71.4", 35.7), ("crank: 160", 36.0)):
+        text = with_loop(entry).replace("sides:", f"diameters: {{{calipers}}}\nsides:")
         (read,) = file_of(tmp_path, text).measured.loops
         assert read.around[1].rim_mm == pytest.approx(rim_mm)
 

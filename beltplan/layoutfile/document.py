@@ -210,7 +210,8 @@ class _Composer:
             goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
             empty = start.flow_style and value == Scalar(value.line, "", True)
             last = next(reversed(every.values()), [])
-            if empty and last and goes_on and not _is_alone(last[-1].value):
+            numbers = _is_alone(last[-1].value) and _NUMBERS.fullmatch(next(reversed(every))) if last else None
+            if empty and last and goes_on and not numbers:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
                 line, before = last[-1].line, last[-1].value
                 items = before.items if isinstance(before, Sequence) and before.bare else (before,)

@@ -74,6 +74,7 @@ _REPAIRS = (
     (r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
     (rf"(:\s+)({_NAMES}:\s[^{{}}]*?)(?=\s*}})", r"\1{\2}", "braces seem to be missing: write {{{whole}}}"),
     (rf"(:\s+)({_NAMES}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
+    (r"(,)\s*(,)", r"\1", "there is one `{key}` too many"),
     (r"()([\[\]{}])", "", "there is one `{key}` too many"),
     *((rf"()([{wrong}])", right, f"`{right * 2 if right in '{}' else right}` is wanted in place of `{{key}}`{{before}}")
       for right, wrong in (("]", ")}"), ("}", r")\]"), ("[", "({"), ("{", r"(\["))),

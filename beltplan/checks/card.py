@@ -12,7 +12,7 @@ from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import LBF_N
 from beltplan.drive.fit import is_sprung, setting_for
 from beltplan.drive.mechanics import deflection_mm, frequency_at_rest_Hz, hub_load_N, source_of
-from beltplan.drive.operation import HEAT_SOURCE, heat_N, operation_of, set_N, tension_band, why_not_judged
+from beltplan.drive.operation import HEAT_SOURCE, heat_N, operation_of, set_again_N, set_N, tension_band, why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, route_of
 from beltplan.geometry.loops import Loop
@@ -97,7 +97,9 @@ def _by_hand(route: Route) -> list[_Named]:
     told = []
     for name, key in steps:
         newton, source = own * getattr(belt.profile, key) / belt.profile.hand_set_N, source_of(belt, key)
-        if given:
+        if key == "hand_again_N" and own < belt.hand_set_N:
+            newton = set_again_N(belt, own)
+        elif given:
             by = f"in the proportion of a run-in belt to `tension_N`: {source}"
             source = "`tension_N` of the layout file" if key == "hand_set_N" else by
         told.append((name, newton, source))

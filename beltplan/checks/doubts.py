@@ -15,7 +15,7 @@ from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import usual_loads
-from beltplan.drive.mechanics import frictions
+from beltplan.drive.mechanics import frictions, source_of
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings
@@ -33,6 +33,7 @@ def _doubt_findings(route: Route) -> list[Finding]:
         shape_doubts(layout)
         + _asked(layout, _beside_the_shape(layout))
         + _halved(layout)
+        + _low_tension(layout)
         + _strayed(layout)
         + _unheld(layout)
         + _narrower(layout)
@@ -81,7 +82,10 @@ def doubtful_file(layout: Layout) -> tuple[str, str] | None:
     It is asked where all pulleys are too small, also for the belt's profile, or too large, and the largest one would be
     likely in another unit.
     """
-    sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
+    pulleys = layout.pulleys.values()
+    sizes = [p.diameter_mm for p in pulleys if not layout.has_own_unit("pulleys", p.name, p.size_key)]
+    if not sizes:
+        return None
     least = min(_ALL_SMALL * demanded(layout, "min_likely_diameter_mm").limit, layout.belt.profile.grooved_least_mm)
     most = demanded(layout, "max_likely_diameter_mm").limit
     for factor, likely, side, question in _OTHER_UNITS:
@@ -140,50 +144,53 @@ def _arms(layout: Layout) -> _Values:
 
 
 def _beside_the_shape(layout: Layout) -> _Values:
-    yield ("belt",), "length_mm", layout.belt.length_mm
-    yield ("engine",), "idle_rpm", layout.engine.idle_rpm
+    yield ("belt", "length_mm"), "length_mm", layout.belt.length_mm
+    yield ("engine", "idle_rpm"), "idle_rpm", layout.engine.idle_rpm
     planes = {p.name: p.plane_mm for p in layout.pulleys.values() if p.plane_mm is not None}
     most, usual = demanded(layout, "max_likely_plane_mm").limit, median_low(planes.values() or [0.0])
     odd = {name: plane for name, plane in planes.items() if abs(plane - usual) > most}
-    yield from ((("pulleys", name), "plane_mm", abs(plane)) for name, plane in odd.items())
+    yield from ((("pulleys", name, "plane"), "plane_mm", abs(plane)) for name, plane in odd.items())
     for p in layout.pulleys.values():
         load, keys = None if p.usual_load else p.load, ("pulleys", p.name)
         yield from (((*keys, "mount"), "hole_mm", hole.diameter_mm) for hole in (p.mount.holes if p.mount else ()))
-        yield keys, "overhang_mm", p.overhang_mm or None
-        yield keys, "movable_mm", p.movable_mm or None
+        yield (*keys, "overhang_mm"), "overhang_mm", p.overhang_mm or None
+        yield (*keys, "movable_mm"), "movable_mm", p.movable_mm or None
         yield (*keys, "rated_A"), "current_A", p.rated_A
-        yield from ((keys, what, getattr(load, what, None)) for what in _OF_LOADS)
+        yield from (((*keys, "load", what), what, getattr(load, what, None)) for what in _OF_LOADS)
 
 
 def _asked(layout: Layout, values: _Values) -> list[Finding]:
     found = []
     for keys, what, value in values:
-        name, parts = keys[:2][-1], keys[1:2]
+        parts = keys[1:2] if keys[0] == "pulleys" else ()
+        name = (*parts, keys[0])[0]
         role = layout.pulleys[name].role if parts else ""
         for key in (f"min_likely_{what}", f"max_likely_{what}"):
             if value is not None and (bound := bound_for(layout, key, parts, role)) is not None:
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
-                wrong = _DOUBTED[what][0].format(shown, key=[what, *keys[2:]][-1])
-                advice = _question(layout, what, value, bound, role)
+                wrong = _DOUBTED[what][0].format(shown, key=keys[-1])
+                advice = _question(layout, keys, what, value, bound)
                 judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
                 # What an answer to these may make void stands behind them.
                 found += [replace(each, keys=keys, margin=FIRST) for each in judged]
     return found
 
 
-def _question(layout: Layout, what: str, value: float, bound: Bound, role: str) -> str:
+def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bound: Bound) -> str:
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
     digit = f"has it a digit too {'many' if too_large else 'few'}?"
+    if bound.unit == "kW" and value <= LIMITS["max_likely_power_kW", ""].limit:
+        usual = usual_loads().get(layout.pulleys[keys[1]].role)
+        return digit if usual is None else f"{digit} The usual one is {usual.words}"
+    if not unit or layout.has_own_unit(*keys):
+        return digit
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":
         return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`. Or {digit}"
-    if not unit or (what in _IN_FILE_UNITS and too_large != (layout.units == "in")):
+    if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):
         return digit
     if bound.unit == "A":
         return f"is it in {called}? {value:g} W at {_VOLTS:g} V are {value / _VOLTS:.3g} A. Or {digit}"
-    if bound.unit == "kW" and value <= LIMITS["max_likely_power_kW", ""].limit:
-        usual = usual_loads().get(role)
-        return digit if usual is None else f"{digit} The usual one is {usual.words}"
     meant = own_unit_value(f"{value!r} {unit}", bound.unit)
     told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
     return f"is it in {called}? Then write `{value:g} {unit}`{told}. Or {digit}"
@@ -199,11 +206,11 @@ def _far_off(layout: Layout) -> list[Finding]:
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
         inches = near / MM_PER_INCH
         wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
-        advice = "has its place a digit too many, or another unit?"
-        if layout.units == "in":
+        keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
+        advice = f"has its place a digit too many{', or another unit' * (not layout.has_own_unit(*keys))}?"
+        if layout.units == "in" and not layout.has_own_unit(*keys):
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
-        keys = ("pulleys", name, "at") if name in places else ("obstacles", name)
         found += [replace(each, keys=keys) for each in odd]
     return found
 
@@ -220,11 +227,29 @@ def low_tension_asked(layout: Layout) -> list[Finding]:
     """A tension set by hand that the belt can hardly do with, and that would be usual in lbf."""
     held, usual = layout.adjusted, layout.belt.hand_set_N
     given = None if held is None or held.adjuster is None else held.adjuster.tension_N
-    if held is None or given is None or not _SET / LBF_N <= given / usual <= _LOW:
+    keys = ("pulleys", "" if held is None else held.name, "tension_N")
+    if held is None or given is None or layout.has_own_unit(*keys) or not _SET / LBF_N <= given / usual <= _LOW:
         return []
     wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
     advice = f"is it in lbf? Then write `{given:.6g} lbf`"
-    return [asked_first(held.name, wrong, advice)]
+    return [replace(asked_first(held.name, wrong, advice), keys=keys)]
+
+
+def _low_tension(layout: Layout) -> list[Finding]:
+    """A tension set by hand at which a used belt would be set again."""
+    held, belt = layout.adjusted, layout.belt
+    given = None if held is None or held.adjuster is None else held.adjuster.tension_N
+    least = belt.profile.hand_again_N * belt.ribs
+    if held is None or given is None or given >= _AS_PUBLISHED * least:
+        return []
+    bound = Bound("lower", least, "N", source_of(belt, "hand_again_N"), only_caution=True)
+    wrong = f"`tension_N` of {given:.4g} N is under the {least:.0f} N at which a used belt is set again"
+    found = DOUBT.judge(held.name, given, bound, wrong, f"the usual one, run in, is {belt.hand_set_N:.0f} N")
+    return [replace(each, keys=("pulleys", held.name, "tension_N")) for each in found]
+
+
+_AS_PUBLISHED = 0.99
+"""What is published in whole N a rib is no sharper: 15 lbf are 66.7 N."""
 
 
 def _halved(layout: Layout) -> list[Finding]:

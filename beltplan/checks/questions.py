@@ -32,8 +32,8 @@ def with_questions(plan: Plan) -> Plan:
     hangs = any(each.check in _OF_TENSION for each in _problems(plan.findings))
     tried = _tries_asked(plan)
     asked = tried + (low_tension_asked(plan.layout) if hangs else [])
-    # What is tried and leaves no problem makes other guesses at the same value idle.
-    others = [each for each in plan.findings if not (each.keys and each.keys in [one.keys for one in tried])]
+    # What is asked after first makes all else that is said of the same value idle.
+    others = [each for each in plan.findings if not (each.keys and each.keys in [one.keys for one in asked])]
     return replace(plan, findings=in_order([*(replace(each, severity="note") for each in asked), *others]))
 
 

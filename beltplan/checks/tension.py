@@ -44,6 +44,7 @@ from beltplan.drive.operation import (
     end_of_travel,
     heat_N,
     operation_of,
+    set_N,
     takes_up_too_little,
     why_not_judged,
     worst_point,
@@ -376,10 +377,13 @@ def _at_most(usual: float, highest: float, unit: str) -> str:
 
 def belt_stands(route: Route, preload_factor: float) -> bool:
     """Whether no span comes over the belt's limit with that factor on the spring or on the set tension, nor near it
-    with the belt at its tightest: what would be a caution there is no tension to advise.
+    with the belt at its tightest: what would be a caution there is no tension to advise, but for the usual one, which
+    is set where the layout gives none.
     """
-    tighter = operation_of(route, preload_factor)
-    return tighter is None or not _too_tight(tighter)
+    tighter, belt, circuit = operation_of(route, preload_factor), route.layout.belt, route.circuit
+    by_hand = circuit.adjuster is not None and not is_sprung(circuit)
+    usual = by_hand and preload_factor * set_N(route.layout, circuit) <= belt.hand_set_N
+    return tighter is None or not (_tightest(tighter) if usual else _too_tight(tighter))
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -538,11 +542,16 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
 
 def with_what_is_known(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The first advice of more ribs with how many the pulleys take, and that of less load with whose is assumed."""
+    """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, and of more
+    tension with the usual one, where less is set.
+    """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
-    for ways, known in ((ribs, room_words(layout)), (load, whose)):
+    held = None if layout.adjusted is None else layout.adjusted.adjuster
+    given, most = None if held is None else held.tension_N, layout.belt.hand_set_N
+    tighter = "" if given is None or given >= most else f"the usual one is {most:.0f} N"
+    for ways, known in ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter)):
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
     return tuple(findings)

@@ -86,7 +86,8 @@ class Layout:
     stock: belts that can be bought, or None for the built-in list.
     limits: overrides, key -> {pulley name or role, or '' for all: value}.
     idler_sizes_mm: diameters of idlers that can be had, empty where not listed. block: None where heat is left out.
-    units: in which the user measures, and is answered; all numbers here are in mm.
+    units: in which the user measures, and is answered; all numbers here are in mm. own_units: keys of the layout file,
+    as it nests them, whose values carry their own unit.
     pushes: 1 where the adjuster's setting grows the way in which its spring pushes, else -1; 0 where only the path in
     hand tells.
     """
@@ -108,6 +109,11 @@ class Layout:
     block: Block | None = None
     marks: tuple[Mark, ...] = ()
     pushes: int = 0
+    own_units: frozenset[tuple[str, ...]] = frozenset()
+
+    def has_own_unit(self, *keys: str) -> bool:
+        """Whether a value of the layout file, or one of those under it, carries its unit: it is not asked for then."""
+        return any(path[: len(keys)] == keys for path in self.own_units)
 
     def with_pulley(self, pulley: Pulley) -> Layout:
         """The same with another pulley in the place of that of its name, or with one more."""

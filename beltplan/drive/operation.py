@@ -214,10 +214,15 @@ def tension_band(layout: Layout, circuit: Circuit, preload_factor: float = 1.0) 
     if is_sprung(circuit):
         share, _ = friction_of_arm(circuit.adjuster)
         return preload_factor * (1.0 - share), preload_factor * (1.0 + share)
-    profile = layout.belt.profile
-    again, new = profile.hand_again_N / profile.hand_set_N, profile.hand_new_N / profile.hand_set_N
-    heat = (heat_N(layout, circuit) or 0.0) / set_N(layout, circuit)
-    return max(0.0, preload_factor * again + min(heat, 0.0)), preload_factor * new + max(heat, 0.0)
+    profile, own_N = layout.belt.profile, set_N(layout, circuit)
+    low = min(preload_factor, set_again_N(layout.belt, preload_factor * own_N) / own_N)
+    new, heat = profile.hand_new_N / profile.hand_set_N, (heat_N(layout, circuit) or 0.0) / own_N
+    return max(0.0, low + min(heat, 0.0)), preload_factor * new + max(heat, 0.0)
+
+
+def set_again_N(belt: Belt, own_N: float) -> float:
+    """Under which a belt set by hand to that tension is set again: in its proportion, and never under the profile's."""
+    return belt.profile.hand_again_N * max(belt.ribs, own_N / belt.profile.hand_set_N)
 
 
 def set_N(layout: Layout, circuit: Circuit) -> float:

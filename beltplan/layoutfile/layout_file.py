@@ -35,7 +35,7 @@ from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
 from beltplan.layoutfile.section import Beside, Section, as_used, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.synonyms import letters_of
-from beltplan.layoutfile.values import Misread
+from beltplan.layoutfile.values import Misread, has_unit
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
@@ -297,7 +297,8 @@ def _build_layout(table: Table, title: str, variant: str | None, faults: FaultLi
     if faults.found or belt is None or route is None:
         return None
     given = (name, belt, pulleys, route, rotation, engine, obstacles, stock, limits)
-    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks)
+    own = frozenset(path for path, _, node in walked(table) if isinstance(node, Scalar) and has_unit(node.text))
+    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks, own_units=own)
 
 
 def _engine(top: Section) -> Engine:

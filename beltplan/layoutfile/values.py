@@ -26,6 +26,7 @@ _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re
 """A number whose thousands may be parted."""
 _PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
 _OWN_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z\u00b0].*", re.ASCII)
+_WITH_UNIT = re.compile(r"[+-]?\.?\d.*[a-df-z\"'\u00b0%].*", re.ASCII | re.IGNORECASE)
 _LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
 """Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
 _LEAST_MM = {
@@ -52,6 +53,15 @@ def wrong_name(name: str) -> tuple[str, str] | None:
 
 def is_number(node: Node) -> bool:
     return isinstance(node, Scalar) and node.plain and NUMBER.fullmatch(node.text) is not None
+
+
+def has_unit(text: str) -> bool:
+    """Whether a number carries its own unit.
+
+    >>> [has_unit(text) for text in ('30 lbf', '6 1/2"', '6 1/2', '1e3', 'idler2')]
+    [True, True, False, False, False]
+    """
+    return _WITH_UNIT.fullmatch(text) is not None
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:

@@ -60,6 +60,30 @@ def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_
     assert any("is the file in inches?" in each.message for each in found) == asked
 
 
+def test_a_value_that_carries_its_unit_is_not_asked_for_it() -> None:
+    drives = [
+        _arm(14.9),
+        _pump(1230.0),
+        _pump(60.0, 0.85),
+        with_pulley(railcar(), "generator", rated_A=1600.0),
+        with_pulley(railcar(), "pump", overhang_mm=2.5),
+        replace(_arm(1524.0), units="in"),
+    ]
+    for given in drives:
+        asked = _asked(given)
+        again = _asked(replace(given, own_units=frozenset(each.keys for each in asked)))
+        assert any("is it in" in each.advice for each in asked) and len(again) == len(asked)
+        assert all(each.advice.startswith("has it a digit too") for each in again)
+
+
+@for_each((50.0, True), (66.0, True), (67.0, False), (110.0, False))
+def test_a_tension_set_under_that_of_any_used_belt_is_told_with_the_usual_one(rib_N: float, told: bool) -> None:
+    """Used belts 67 to 111 N a rib: US Army TM 9-2320-312-24-2, table 4."""
+    found = [each for each in _asked(on_slide(tension_N=6.0 * rib_N)) if "`tension_N` of" in each.wrong]
+    assert [each.advice for each in found] == ["the usual one, run in, is 666 N"] * told
+    assert all(each.severity == "caution" and "is under the 402 N" in each.wrong for each in found)
+
+
 def _arm(length_mm: float) -> Layout:
     arm = railcar().pulleys["tensioner"].adjuster
     assert isinstance(arm, Arm)

@@ -215,7 +215,7 @@ def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
 
 def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips() -> None:
     """190 lbf are 845 N (1 lbf = 4.4482 N, NIST SP 811); a rib of PK is set to 111 N, run in (TM 9-2320)."""
-    right = read_layout("tests/checks/exchanged.yaml").layout
+    right = replace(read_layout("tests/checks/exchanged.yaml").layout, own_units=frozenset())
     low = right.with_pulley(_set_to(right, 190.0))
     (first,) = (each for each in with_questions(plan_of(low)).findings if each.asks_first)
     assert (
@@ -229,8 +229,12 @@ def test_a_set_tension_in_lbf_is_asked_after_only_where_the_belt_hangs_or_slips(
 @for_each((119.0, False), (121.0, True), (295.0, True), (297.0, False))
 def test_edges_of_a_tension_in_lbf(tension_N: float, asked: bool) -> None:
     """Under a third of the usual 888 N, in lbf (4.4482 N, NIST SP 811) over 0.6 of it: common practice, no source."""
-    layout = read_layout("tests/checks/exchanged.yaml").layout
-    assert bool(low_tension_asked(layout.with_pulley(_set_to(layout, tension_N)))) == asked
+    layout = replace(read_layout("tests/checks/exchanged.yaml").layout, own_units=frozenset())
+    layout = layout.with_pulley(_set_to(layout, tension_N))
+    assert bool(low_tension_asked(layout)) == asked
+    written = read_layout("tests/checks/exchanged.yaml").layout  # 190 lbf
+    assert not low_tension_asked(replace(layout, own_units=written.own_units))
+    assert not written.has_own_unit("pulleys", "tensioner", "role")
 
 
 def test_a_low_tension_that_does_is_not_asked_after() -> None:

@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, with_agreeing_advice
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, belt_stands, with_agreeing_advice
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.operation import operation_of
@@ -327,18 +327,32 @@ def test_more_ribs_are_advised_only_in_the_condition_whose_tension_the_belt_does
     """The crank slips dry and others come near it wet: the most of a span lies between the pulls of the two cures."""
 
     def tight(tension_N: float) -> Layout:
-        return on_slide(tension_N=tension_N, loads={"generator": TorqueLoad(6.0), "cooling": TorqueLoad(20.0)})
+        return on_slide(tension_N=tension_N, loads={"generator": TorqueLoad(6.2), "cooling": TorqueLoad(20.8)})
 
     pulls_N = {}
-    for cure, _ in plan_of(tight(500.0)).cures:
-        ends = operation(tight(500.0 * (cure.times or 0.0))).ends
+    for cure, _ in plan_of(tight(520.0)).cures:
+        ends = operation(tight(520.0 * (cure.times or 0.0))).ends
         assert ends is not None
         pulls_N[cure.condition] = ends[1].running.total_N.max()
-    plan = plan_of(replace(tight(500.0), limits={"max_strand_N": {"": np.sqrt(pulls_N["dry"] * pulls_N["wet"])}}))
+    plan = plan_of(replace(tight(520.0), limits={"max_strand_N": {"": np.sqrt(pulls_N["dry"] * pulls_N["wet"])}}))
     slips = [each for each in plan.findings if each.check == SLIP.name and each.severity != "note"]
     assert {each.condition for each in slips} == {"dry", "wet"}
     for each in slips:
-        assert each.advice == f"more wrap, or {Way.TIGHTER if each.condition == 'dry' else Way.RIBS_FOR_TENSION}"
+        way = Way.TIGHTER if each.condition == "dry" else Way.RIBS_FOR_TENSION
+        assert each.advice.startswith(f"more wrap, or {way}")
+
+
+def test_the_usual_tension_is_stood_though_new_it_comes_over_the_limit() -> None:
+    """Six ribs at 111 N, run in (US Army TM 9-2320-312-24-2): what is set where the layout gives no tension."""
+    slack, usual = (on_slide(tension_N=each, loads={"cooling": TorqueLoad(16.0)}) for each in (450.0, 666.0))
+    run = operation(usual)
+    assert run.ends is not None
+    most_N = float(0.5 * (run.running.total_N.max() + run.ends[1].running.total_N.max()))
+    limited = [replace(each, limits={"max_strand_N": {"": most_N}}) for each in (slack, usual)]
+    assert belt_stands(route_of(limited[0]), 665.0 / 450.0)
+    assert not belt_stands(route_of(limited[0]), 667.0 / 450.0)
+    advice = [each.advice for each in plan_of(limited[0]).findings if each.check == SLIP.name]
+    assert any(each.endswith(f"{Way.TIGHTER}; the usual one is 666 N") for each in advice)
 
 
 @for_each((8, True), (6, False))

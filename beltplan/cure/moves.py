@@ -88,7 +88,8 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
     x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)
-    words = f"move {what} by {length_text(far, 0 if units == 'mm' else 2, units)} {units}: x {x}, y {y}"
+    by = f"{length_text(far, 0, units)} mm" if units == "mm" else tape_words(far, True)
+    words = f"move {what} by {by}: x {x}, y {y}"
     return Change("move", target, far, words, made)
 
 

@@ -14,6 +14,7 @@ from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_angles
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal
+from beltplan.picture.strokes import stop_words
 
 Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks"]
 """What a part belongs to. belt_line: the line whose length the belt's number counts; belt_edges: its faces."""
@@ -137,9 +138,11 @@ def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
         yield Arc("adjuster", f"{name} travel", adjuster.pivot_mm, adjuster.length_mm, start, end - start)
     else:
         yield Line("adjuster", f"{name} travel", first, last)
-    for at, which in ((first, "first stop"), (last, "second stop")):
-        yield Ring("adjuster", f"{name} at the {which}", at, radius)
-        yield Spot("adjuster", f"{name} at the {which}", at)
+    # Only of the pulley that tightens the belt the path tells which stop is which.
+    ends = stop_words(route) if pulley is route.moving else ("first", "second")
+    for at, which in zip((first, last), ends, strict=True):
+        yield Ring("adjuster", f"{name} at the {which} stop", at, radius)
+        yield Spot("adjuster", f"{name} at the {which} stop", at)
 
 
 def _obstacle(obstacle: Obstacle) -> Part:

@@ -290,6 +290,8 @@ def _slip(plan: Plan) -> list[Block]:
     if plan.operation.ends is not None:
         share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
         aside = f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)})."
+    if any(used_words(np.inf) in row for row in rows):
+        aside += " Slack: a span beside it hangs slack, so that it has no grip to use."
     if plan.revving and rate is not None:
         aside += f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
     return [

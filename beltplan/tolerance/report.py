@@ -72,7 +72,7 @@ def _narrow(study: Tolerance) -> Answers:
     narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= _WORTH_A_WARNING]
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
-    return [("WRAP", f"chance to fall short{belt}: {chances}; see `check`")] if narrow else []
+    return [("WRAP", f"chance to fall short{belt}: {chances}")] if narrow else []
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -143,8 +143,8 @@ def _decides(study: Tolerance) -> str:
 
 
 _PLACED = (
-    "mm of its x and y: so it is assumed here. Once it stands, measure it and give it another name; one called "
-    f"{ADDED_IDLER} counts as not placed yet"
+    "mm of its x and y: so it is assumed here. Once it stands, measure it and give it a name that does not begin with "
+    f"{ADDED_IDLER}: such a one counts as not placed yet"
 )
 
 

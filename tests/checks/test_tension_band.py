@@ -227,3 +227,9 @@ def test_a_map_says_the_same(kind: str) -> None:
 def _worst(route: Route) -> str:
     severities = {finding.severity for finding in findings_of(route, operation_of(route))}
     return "problem" if "problem" in severities else "caution" if "caution" in severities else "sound"
+
+
+@for_each((4.0, False), (60.0, True))
+def test_the_word_slack_in_the_table_of_grip_is_explained_where_it_stands(torque_Nm: float, there: bool) -> None:
+    text = text_of(plan_of(on_slide(tension_N=700.0, loads={"cooling": TorqueLoad(torque_Nm)})), full=True)
+    assert ("Slack: a span beside it hangs slack" in " ".join(text.split())) == there

@@ -432,4 +432,6 @@ def test_words_tell_the_sizes() -> None:
     assert other_diameter("crank", 165.0, 155.0).words == "fit a pulley of 165 mm on crank, 155 mm before"
     shifted = moved("guide", (3.0, -4.0), False)
     assert shifted.words == "move guide by 5 mm: x +3 mm, y -4 mm" and shifted.size == hypot(3, 4)
+    inches = moved("guide", (0.0, 25.4 * 11.0 / 16.0), False, "in")
+    assert inches.words == "move guide by 11/16 in: x +0 in, y +11/16 in"
     assert tensioned("tensioner", 1.2, "w").size == 0.2

@@ -117,8 +117,8 @@ def test_every_fixed_centre_has_a_dot_and_what_moves_has_none(make: Callable[[],
 
 def test_pivot_of_an_arm_and_ends_of_a_slot_are_punched_but_not_the_stops_of_an_arm() -> None:
     arm, slot = ({spot.name for spot in drawing_of(make()).dots} for make in (railcar, two_pulleys))
-    assert "tensioner pivot" in arm and "tensioner at the first stop" not in arm
-    assert {"dynamo at the first stop", "dynamo at the second stop"} <= slot
+    assert "tensioner pivot" in arm and "tensioner at the short stop" not in arm
+    assert {"dynamo at the short stop", "dynamo at the long stop"} <= slot
 
 
 def test_a_window_shows_dots_that_are_inside_alone_and_fills_nothing_else() -> None:

@@ -222,7 +222,7 @@ def test_a_wrap_is_warned_of_from_one_draw_in_a_hundred(under: tuple[float | Non
                   zip(found.wraps, ("crank", "generator"), under, strict=False))  # fmt: skip
     assert found.nearest is not None
     told = _answer(replace(found, wraps=wraps), "WRAP")
-    assert told == (f"chance to fall short with {found.nearest.designation}: {words}; see `check`" if words else "")
+    assert told == (f"chance to fall short with {found.nearest.designation}: {words}" if words else "")
     assert _answer(replace(found, wraps=wraps, windows=None), "WRAP").startswith(
         "chance to fall short: " if words else ""
     )

@@ -75,6 +75,9 @@ _REPAIRS = (
     (rf"(:\s+)({_NAMES}:\s[^{{}}]*?)(?=\s*}})", r"\1{\2}", "braces seem to be missing: write {{{whole}}}"),
     (rf"(:\s+)({_NAMES}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
     (r"(,)\s*(,)", r"\1", "there is one `{key}` too many"),
+    (r"(?<=[^\s\[{,:])()()(?=\s*(?:\]|,\s*\{))", "}", "a closing brace `}}` seems to be missing{before}"),
+    (r"(?<=\})()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing{before}"),
+    (r"(\[\{[^\[\]#]*\})()\s*(?=#|$)", r"\1]", "a closing bracket `]` seems to be missing at the end of the line"),
     (r"()([\[\]{}])", "", "there is one `{key}` too many"),
     *((rf"()([{wrong}])", right, f"`{right * 2 if right in '{}' else right}` is wanted in place of `{{key}}`{{before}}")
       for right, wrong in (("]", ")}"), ("}", r")\]"), ("[", "({"), ("{", r"(\["))),

@@ -14,6 +14,7 @@ from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.cli.slips import names_asked
 from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.faults import nearest
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN, Written
@@ -95,7 +96,11 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
     file = file.told_in(chosen.units)
-    chosen.pulley = [*names_asked("--pulley", chosen.pulley, tuple(file.layout.pulleys))]
+    every = file.layout.pulleys
+    # One that an adjuster moves is never guessed at: that it cannot be placed is said at once.
+    near = ((nearest(text.lower(), every), text) for text in chosen.pulley)
+    texts = [name if name and every[name].adjuster is not None else text for name, text in near]
+    chosen.pulley = [*names_asked("--pulley", texts, tuple(every))]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
     if len(chosen.pulley) == 1:

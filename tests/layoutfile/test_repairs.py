@@ -683,3 +683,31 @@ def test_a_pulley_may_have_the_name_of_a_key(tmp_path: Path, name: str) -> None:
 
 def test_a_duty_may_have_the_name_of_a_key(tmp_path: Path) -> None:
     assert "limits" in read_layout(written(tmp_path, PLAIN + "duty: {limits: []}\n")).layout.duties
+
+
+_SLOTTED = "a: {slots: [{from: [1, 2], to: [3, 4], width: 5}, {from: [1, 2], to: [3, 4], width: 6}]}\n"
+
+
+@for_each(
+    (f"m:\n  {_SLOTTED}", "width: 5}", "width: 5", "a closing brace `}` seems to be missing after `width: 5`"),
+    (f"m:\n  {_SLOTTED}", "width: 6}", "width: 6", "a closing brace `}` seems to be missing after `width: 6`"),
+    (f"m:\n  {_SLOTTED}", "6}]", "6}", "a closing bracket `]` seems to be missing after `width: 6}`"),
+    (
+        "distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n",
+        "true}",
+        "true",
+        "}` seems to be missing after `o",
+    ),
+    (
+        "distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n",
+        "2}]",
+        "2}",
+        "]` seems to be missing at the end",
+    ),
+)
+def test_a_bracket_that_the_other_kind_closes_is_told_where_it_is_missing(
+    whole: str, closed: str, lost: str, words: str
+) -> None:
+    text = f"{whole.replace('m:', 'obstacles:')}route: [a, b]\n"
+    ((line, told),) = errors_in(text.replace(closed, lost))
+    assert words in told and line == text[: text.index(closed)].count("\n") + 1

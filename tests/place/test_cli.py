@@ -157,6 +157,7 @@ def test_a_variant(run: Runner) -> None:
 @for_each(
     ((), "the following arguments are required: --pulley"),
     (("--pulley", "dynamo"), "--pulley: got 'dynamo' (write alternator); allowed: crank, "),
+    (("--pulley", "tensoner"), "--pulley: got 'tensioner', whose place follows from its arm or slide"),
     (
         ("--pulley", "tensioner"),
         "--pulley: got 'tensioner', whose place follows from its arm or slide: try others as `variants`",

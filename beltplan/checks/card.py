@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.alignment import best_grooves, shims, tilted
-from beltplan.checks.plan import Adjusted, Plan, SetTension
+from beltplan.checks.plan import Plan, SetTension
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import LBF_N
 from beltplan.drive.fit import is_sprung, setting_for
@@ -260,7 +260,7 @@ class Card:
     common_plane_mm: that of the driver, into which all are brought. shims_mm: the fewest pulleys to move, by name, +
     toward the viewer. too_thin: those out of line by less than any spacer. tilted: those to be set square, for no shim
     cures their tilt. grooves: the first groove to use of wide pulleys, where another lines up better; grooved_shims_mm:
-    what is then to move. adjuster, putting_on, pointer: None without an adjuster, the last also where no belt fits.
+    what is then to move. putting_on, pointer: None without an adjuster, the last also where no belt fits.
     tension: None where it cannot be known, and not_known says why. hubs: empty then.
     """
 
@@ -271,7 +271,6 @@ class Card:
     tilted: tuple[Pulley, ...]
     grooves: dict[str, int]
     grooved_shims_mm: dict[str, float]
-    adjuster: Adjusted | None
     putting_on: PuttingOn | None
     pointer: Pointer | None
     tension: Tensioning | None
@@ -293,7 +292,6 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
         tuple(tilted(plan.route)),
         grooves,
         shims(_regrooved(plan.route, grooves)) if grooves else {},
-        plan.adjuster,
         _putting_on(plan, settled),
         _pointer(plan, settled),
         tension if isinstance(tension, Tensioning) else None,

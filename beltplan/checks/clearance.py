@@ -160,17 +160,10 @@ RIM_GAP = Check(
 )
 
 
-def span_name(route: Route, index: int) -> str:
-    """Name of a span, by the pulleys at its ends."""
-    start, end = route.spans[index]
-    return f"{start.name} to {end.name}"
-
-
 def _free_span_findings(route: Route) -> list[Finding]:
     found: list[Finding] = []
     for i, span in enumerate(route.loop.span):
-        name, ends = span_name(route, i), tuple(pulley.name for pulley in route.spans[i])
-        bound = demanded(route.layout, "max_free_strand_mm", ends)
+        name, bound = route.circuit.span_name(i), demanded(route.layout, "max_free_strand_mm", route.circuit.ends(i))
         wrong = f"{bound.words(float(span), 'mm of free span', decimals=0)}, may flap"
         found += FREE_SPAN.judge(name, float(span), bound, wrong, "an idler or guide half way calms it")
     return found
@@ -217,8 +210,7 @@ def minimum_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
 
 
 def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:
-    name, ends = span_name(route, index), tuple(pulley.name for pulley in route.spans[index])
-    bound = minimum_span(route.layout, ends)
+    name, bound = route.circuit.span_name(index), minimum_span(route.layout, route.circuit.ends(index))
     wrong = bound.words(span_mm, f"mm of free span{when}")
     wrong += "" if bound.source == OWN else ": less than the belt is high"
     return SHORT_SPAN.judge(name, span_mm, bound, wrong, "move the two apart")

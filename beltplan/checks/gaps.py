@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks.limits import Bound, demanded
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import Arm
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.distances import (
     Band,
@@ -103,14 +103,13 @@ class _Body:
 class Bodies:
     """Everything that gaps are measured between, and the limits by what they are between.
 
-    rim: (n) mm. reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
+    reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
     span. spares: pulleys off the belt. pivot: (..., 2) of the adjuster's arm and the index of its pulley, None without
     one. mounts: those that count as metal. known: limits looked up so far.
     """
 
     layout: Layout
-    pulleys: tuple[Pulley, ...]
-    rim: Floats
+    circuit: Circuit
     reach: Floats
     left_mm: float
     right_mm: float
@@ -126,14 +125,6 @@ class Bodies:
         if sought not in self.known:
             self.known[sought] = demanded(self.layout, key, names)
         return self.known[sought]
-
-    def ends(self, span: int) -> tuple[str, str]:
-        """Names of the pulleys at the ends of a span."""
-        return self.pulleys[span].name, self.pulleys[(span + 1) % len(self.pulleys)].name
-
-    def span_name(self, index: int) -> str:
-        """Name of a span, by the pulleys at its ends."""
-        return " to ".join(self.ends(index))
 
     def band(self, span: FreeSpan) -> Band:
         """The belt along a span."""
@@ -156,8 +147,7 @@ def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
         pivot = circuit.track.origin, pivot[1]
     return Bodies(
         layout,
-        circuit.pulleys,
-        circuit.rim,
+        circuit,
         reach,
         left,
         right,
@@ -293,7 +283,7 @@ class _Laid:
 
     @cached_property
     def discs(self) -> list[_Body]:
-        routed = zip(self.bodies.pulleys, self.path.centre, self.bodies.rim, strict=True)
+        routed = zip(self.bodies.circuit.pulleys, self.path.centre, self.bodies.circuit.rim, strict=True)
         on_belt = [_Body(pulley.name, centre, rim, index=i) for i, (pulley, centre, rim) in enumerate(routed)]
         return [*on_belt, *self.bodies.spares]
 
@@ -341,10 +331,10 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[_GapOver]:
         other = laid.discs[column - discs.start]
         j = other.index
         if j not in (i, (i + 1) % laid.n) and laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
-            bound = bodies.limit(key, other.name, *bodies.ends(i))
+            bound = bodies.limit(key, other.name, *bodies.circuit.ends(i))
             far = laid.far(bound)
             gap = laid.measure(i, column, far, partial(_span_to_pulley, laid, laid.bands[i], other, far))
-            yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
+            yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.circuit.span_name(i), other.name, "pulley")
 
 
 def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
@@ -363,7 +353,7 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
     by_obstacle = sorted(laid.couples(range(2 * n), obstacles, key), key=lambda at: (at[1], at[0] % n, at[0]))
     for row, column in by_obstacle:
         obstacle, i, on_pulley = laid.obstacles[column - obstacles.start], row % n, row >= n
-        names = bodies.ends(i)[:1] if on_pulley else bodies.ends(i)
+        names = bodies.circuit.ends(i)[:1] if on_pulley else bodies.circuit.ends(i)
         varies = laid.arc(i) if on_pulley else laid.span(i)
         if (obstacle.under_rim and obstacle.name in names) or not laid.wanted(varies, laid.disc(obstacle)):
             continue
@@ -371,7 +361,7 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
         far = laid.far(bound)
         between = _arc_to_obstacle if on_pulley else _band_to_obstacle
         gap = laid.measure(row, column, far, partial(between, laid, i, obstacle, far))
-        first = f"belt on {names[0]}" if on_pulley else bodies.span_name(i)
+        first = f"belt on {names[0]}" if on_pulley else bodies.circuit.span_name(i)
         yield _GapOver(CLEARANCE_CHECK, bound, gap, first, obstacle.called, obstacle.kind)
 
 
@@ -398,10 +388,10 @@ def _spans_to_spans(laid: _Laid) -> Iterator[_GapOver]:
     near = set(laid.couples(bands, bands, key))
     for i, j in _facing(laid.n):
         if (i, j) in near and laid.wanted(laid.span(i), laid.span(j)):
-            bound = bodies.limit(key, *bodies.ends(i), *bodies.ends(j))
+            bound = bodies.limit(key, *bodies.circuit.ends(i), *bodies.circuit.ends(j))
             far = laid.far(bound)
             gap = laid.measure(i, j, far, partial(_span_to_span, laid, i, j, far))
-            yield _GapOver(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
+            yield _GapOver(GAP_CHECK, bound, gap, bodies.circuit.span_name(i), bodies.circuit.span_name(j), "span")
 
 
 def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:

@@ -426,8 +426,7 @@ def _with_tension_that_is_stood(plan: Plan) -> list[Finding]:
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:
     low, high = operation.ends or (operation, operation)
     lowest = np.minimum(low.running.total_N.min(axis=(0, 1)), low.stopped.total_N)
-    highest = np.maximum(high.running.total_N.max(axis=(0, 1)), high.stopped.total_N)
-    return lowest.tolist(), highest.tolist()
+    return lowest.tolist(), high.most_span_N.tolist()
 
 
 def _slip(operation: Operation, index: int) -> Slip:
@@ -455,10 +454,6 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
     size = operation.hub_size_N[..., index]
     # The first of equal ones: a pull that stays the same has no speed of its own.
     first = int(np.argmax(size >= size.max() * (1.0 - _SAME)))
-    maximum = [
-        max(float(each.hub_size_N[..., index].max()), float(np.hypot(*each.stopped.hub_load_N[index])))
-        for each in (operation, *(operation.ends or (operation,))[-1:])
-    ]
     duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
     return HubLoad(
         index,
@@ -466,9 +461,9 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
         np.asarray(stopped),
         np.asarray(running[duty, speed]),
         float(operation.driver_rpm[speed]),
-        maximum[0],
+        float(operation.most_hub_N[index]),
         bool(size[operation.tight].min() >= _STEADY * size.max()),
-        maximum[1],
+        float(operation.high.most_hub_N[index]),
     )
 
 

@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Check, Finding, demanded
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frequency_running_Hz
@@ -39,7 +38,7 @@ def nearest_orders(operation: Operation) -> Iterator[_NearestOrder]:
         duty, number = np.unravel_index(int(apart.argmin()), apart.shape)
         if np.isfinite(apart[duty, number]):
             (name, order), own = shaking[number], float(own_Hz[duty])
-            band = resonance_band(route.layout, tuple(pulley.name for pulley in route.spans[i]))
+            band = resonance_band(route.layout, route.circuit.ends(i))
             words = f"at idle its own frequency is {own:.0f} Hz, and {name} at {order:.0f} Hz"
             yield _NearestOrder(i, own, order, float(apart[duty, number]), band, words)
 
@@ -51,7 +50,7 @@ def _resonance_findings(operation: Operation) -> list[Finding]:
         if each.apart < each.band:
             wrong = f"{each.words}, less than {100 * each.band:.0f} % apart: it may flap"
             numbers = (100.0 * each.apart, 100.0 * each.band, "%", each.apart / each.band - 1.0)
-            name = span_name(operation.route, each.span)
+            name = operation.route.circuit.span_name(each.span)
             found.append(RESONANCE.find("caution", name, wrong, advice, numbers=numbers))
     return found
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Bound, Check, Finding, demanded
 from beltplan.checks.tension import at_an_end, grip_bound
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
@@ -73,10 +72,10 @@ def swing_findings(operation: Operation) -> list[Finding]:
         return []
     left = tension_left(shaken)
     duty, speed, span = _at(-left)
-    bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
+    bound, names = demanded(operation.route.layout, "min_swung_tension"), [operation.route.circuit.span_name(span)]
     least = left.min(axis=(0, 1))
     low = np.flatnonzero(least <= 0.0 if _slack(shaken) else bound.severity(least))
-    names += [span_name(operation.route, i) for i in low.tolist() if i != span]
+    names += [operation.route.circuit.span_name(i) for i in low.tolist() if i != span]
     others = f" (and {len(names) - 1} more span{'s' * (len(names) > 2)})" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
     falls = "falls slack" if _slack(shaken) else to

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import (
     OWN,
     PROBLEM,
@@ -189,7 +188,7 @@ def _slips_slack(operation: Operation, point: WorstPoint) -> str:
         tractive = operation.revved.tractive_N[REVVING.index(point.when)]
     least = tractive[point.duty, point.speed]
     order = np.argsort(least.round(3), kind="stable").tolist()
-    spans = [span_name(operation.route, i) for i in order if not least[i] > 0.0]
+    spans = [operation.route.circuit.span_name(i) for i in order if not least[i] > 0.0]
     why = f"{all_of(spans)} {'hangs' if len(spans) == 1 else 'hang'} slack" if spans else "no wrap is left there"
     return f"slips even dry {_at(operation, point)}: {why}"
 
@@ -344,7 +343,7 @@ def _high_end(operation: Operation) -> str:
 
 def _tightest(operation: Operation, usual: Operation | None = None) -> list[Finding]:
     """usual: the operation of which this one is the high end of the tension; then it is a caution at most."""
-    route, most = operation.route, _most_N(operation)
+    route, most = operation.route, operation.most_span_N
     bounds = [maximum_tension(route.layout, operation.mechanics, (a.name, b.name)) for a, b in route.spans]
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
@@ -352,21 +351,15 @@ def _tightest(operation: Operation, usual: Operation | None = None) -> list[Find
     worst, bound = float(most[over[0]]), bounds[over[0]]
     if usual is None:
         # Its value is told, not that of the high end: a finding is of what is usual where that is too much.
-        end = operation if operation.ends is None else operation.ends[1]
-        beside = _at_most(worst, float(_most_N(end)[over[0]]), "N")
+        beside = _at_most(worst, float(operation.high.most_span_N[over[0]]), "N")
     else:
-        beside = f"; {_most_N(usual)[over[0]]:.0f} N {'usually' if is_sprung(route.circuit) else 'run in'}"
+        beside = f"; {usual.most_span_N[over[0]]:.0f} N {'usually' if is_sprung(route.circuit) else 'run in'}"
     when = "" if usual is None else f" {_high_end(usual)}"
     wrong = f"{bound.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
-    names = tuple(span_name(operation.route, i) for i in over)
+    names = tuple(operation.route.circuit.span_name(i) for i in over)
     bound = bound if usual is None else at_an_end(bound)
     advice = (Way.SLACKER, ", ", Way.MORE_RIBS, ", or ", Way.LESS_LOAD)
     return SPAN_TENSION.judge(names[0], worst, bound, wrong, *advice, parts=names)
-
-
-def _most_N(operation: Operation) -> Floats:
-    """The highest pull of each span, running in any duty at any speed, or stopped."""
-    return np.asarray(np.maximum(operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N))
 
 
 def _at_most(usual: float, highest: float, unit: str) -> str:
@@ -404,14 +397,14 @@ def _slackest(operation: Operation) -> list[Finding]:
         f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}', with no tension left "
         f"to grip with{_others(operation, slack)}"
     )
-    names = tuple(span_name(operation.route, i) for i in slack)
+    names = tuple(operation.route.circuit.span_name(i) for i in slack)
     numbers = (float(first.min()), 0.0, "N", -1.0)
     advice = _tighter(operation.route)
     return [SPAN_TENSION.find("problem", names[0], wrong, *advice, parts=names, numbers=numbers)]
 
 
 def _others(operation: Operation, spans: list[int]) -> str:
-    names = [span_name(operation.route, i) for i in spans[1:]]
+    names = [operation.route.circuit.span_name(i) for i in spans[1:]]
     return f"; also {', '.join(names)}" if names else ""
 
 
@@ -471,10 +464,7 @@ def _pulls_N(operation: Operation, key: str) -> Iterator[tuple[Pulley, Bound, li
     every = enumerate(operation.route.pulleys)
     bounded = [(i, pulley, bound) for i, pulley in every if (bound := makers_bound(pulley, key))]
     if bounded:
-        high = operation if operation.ends is None else operation.ends[1]
-        stopped = (np.hypot(*np.moveaxis(each.stopped.hub_load_N, -1, 0)) for each in (operation, high))
-        running = (each.hub_size_N.max(axis=(0, 1)) for each in (operation, high))
-        pulls_N = np.stack(list(map(np.maximum, running, stopped)), axis=-1).tolist()
+        pulls_N = np.stack([operation.most_hub_N, operation.high.most_hub_N], axis=-1).tolist()
         yield from ((pulley, bound, pulls_N[i]) for i, pulley, bound in bounded)
 
 

@@ -124,6 +124,22 @@ class Operation:
         return np.where(self.tight[..., None], np.hypot(pull[..., 0], pull[..., 1]), 0.0)
 
     @property
+    def high(self) -> Operation:
+        """The same drive at the high end of its tension; itself where that has no band."""
+        return self if self.ends is None else self.ends[1]
+
+    @property
+    def most_span_N(self) -> Floats:
+        """The highest pull of each span, (n), running in any duty at any speed, or stopped."""
+        return np.asarray(np.maximum(self.running.total_N.max(axis=(0, 1)), self.stopped.total_N))
+
+    @cached_property
+    def most_hub_N(self) -> Floats:
+        """The greatest pull on each hub, (n), likewise."""
+        stopped = np.hypot(*np.moveaxis(self.stopped.hub_load_N, -1, 0))
+        return np.asarray(np.maximum(self.hub_size_N.max(axis=(0, 1)), stopped))
+
+    @property
     def driver_power_kW(self) -> Floats:
         """Power taken from the driving shaft, (d, s)."""
         return -self.running.torque_Nm[..., 0] * self.driver_rpm * TURN / 60.0 / 1000.0
@@ -339,8 +355,8 @@ REVVING: tuple[When, ...] = ("speeds up", "slows down")
 class WorstPoint:
     """Where a pulley's grip utilisation is highest in one condition, and what would make it `WANTED_USE`.
 
-    index, pulley: which. utilisation: 1 is slip, infinite where a span is slack. wrap_rad: there; extra_wrap_rad: more
-    wrap that would do (None where a span is slack). when: what the engine does there.
+    index, pulley: which. utilisation: 1 is slip, infinite where a span is slack. wrap_rad: there. when: what the engine
+    does there.
     """
 
     index: int
@@ -351,8 +367,11 @@ class WorstPoint:
     rpm: float
     utilisation: float
     wrap_rad: float
-    extra_wrap_rad: float | None
     when: When = "steady"
+
+    @property
+    def extra_wrap_rad(self) -> float | None:
+        return self.wrap_for_rad(WANTED_USE)
 
     def wrap_for_rad(self, utilisation: float) -> float | None:
         """More wrap that would bring the use down to that; None where a span is slack."""
@@ -381,8 +400,7 @@ def worst_point(
         wraps = operation.revved.loop.wrap[REVVING.index(when)]
     wrap, worst, rpm = float(wraps[duty, speed, index]), float(own[duty, speed]), float(operation.driver_rpm[speed])
     pulley = operation.route.pulleys[index].name
-    point = WorstPoint(index, pulley, condition, duty, speed, rpm, worst, wrap, None, when)
-    return replace(point, extra_wrap_rad=point.wrap_for_rad(WANTED_USE))
+    return WorstPoint(index, pulley, condition, duty, speed, rpm, worst, wrap, when)
 
 
 def revving_points(operation: Operation, index: int, condition: Condition) -> tuple[WorstPoint, ...]:

@@ -60,7 +60,7 @@ class Route:
     @property
     def spans(self) -> tuple[tuple[Pulley, Pulley], ...]:
         """The pulleys at both ends of every span, in the same order."""
-        return tuple(zip(self.pulleys, self.pulleys[1:] + self.pulleys[:1], strict=True))
+        return self.circuit.spans
 
     @property
     def moving(self) -> Pulley | None:

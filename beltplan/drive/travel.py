@@ -43,6 +43,19 @@ class Circuit:
         return None if self.moving is None else self.pulleys[self.moving].adjuster
 
     @property
+    def spans(self) -> tuple[tuple[Pulley, Pulley], ...]:
+        """The pulleys at both ends of every span, in the same order."""
+        return tuple(zip(self.pulleys, self.pulleys[1:] + self.pulleys[:1], strict=True))
+
+    def ends(self, span: int) -> tuple[str, str]:
+        """Names of the pulleys at the ends of a span."""
+        return self.pulleys[span].name, self.pulleys[(span + 1) % len(self.pulleys)].name
+
+    def span_name(self, span: int) -> str:
+        """Name of a span, by the pulleys at its ends."""
+        return " to ".join(self.ends(span))
+
+    @property
     def centre(self) -> tuple[Floats, ...]:
         """Centres, n arrays (..., 2) mm, the adjusted pulley's at its nominal place."""
         return self.base.centre

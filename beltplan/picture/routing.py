@@ -9,7 +9,6 @@ from functools import partial
 import numpy as np
 
 from beltplan.checks.belt import good_words
-from beltplan.checks.clearance import span_name
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
@@ -216,7 +215,7 @@ class _RoutingWriter(PartWriter):
             self.pulley(index)
         self.fixed(layout, loop.centre.mean(axis=0))
         for index in range(len(self.route.pulleys)):
-            self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
+            self.free_span(self.route.circuit.span_name(index), loop, index, self.route.circuit.turning)
         self.stops()
         self.outside(outside, self.drawn.box)
 

@@ -333,19 +333,17 @@ def _take_up(laid: _Laid, tally: Tally) -> None:
 
 def _free_spans(laid: _Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        bound = laid.freed.bodies.limit("max_free_strand_mm", *laid.freed.bodies.ends(i))
+        bound = laid.freed.bodies.limit("max_free_strand_mm", *laid.freed.circuit.ends(i))
         tally.judge(span, bound, cause="a long span")
 
 
 def _short_spans(laid: _Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        tally.judge(span, minimum_span(laid.freed.layout, laid.freed.bodies.ends(i)), cause="a short span")
+        tally.judge(span, minimum_span(laid.freed.layout, laid.freed.circuit.ends(i)), cause="a short span")
 
 
 def _alignment(laid: _Laid, tally: Tally) -> None:
-    pulleys = laid.circuit.pulleys
-    ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
-    for (start, end), span, along in zip(ends, laid.path.span, laid.path.direction, strict=True):
+    for (start, end), span, along in zip(laid.circuit.spans, laid.path.span, laid.path.direction, strict=True):
         bound = maximum_misalignment(laid.freed.layout, start, end)
         tally.judge(misalignment_deg(start, end, span, along), bound, cause="pulleys out of line")
 

@@ -11,9 +11,9 @@ import numpy as np
 
 from beltplan.checks import clearance, resonance, shaking, tension
 from beltplan.checks.clearance import minimum_span
-from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, demanded, makers_bound
+from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, makers_bound
 from beltplan.checks.resonance import apart_from_orders, exciting_Hz, resonance_band
-from beltplan.checks.tension import at_an_end, hub_moment_Nm, maximum_tension
+from beltplan.checks.tension import at_an_end, grip_bound, hub_moment_Nm, maximum_tension
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import (
@@ -211,11 +211,10 @@ def _slip_bounds(run: Running, index: int, at_the_low_end: bool) -> Iterator[tup
     pulley = run.freed.circuit.pulleys[index]
     if at_the_low_end:
         least = min(float(run.friction[CONDITIONS.index(each), index]) for each in REAL)
-        yield None, least, at_an_end(demanded(run.freed.layout, "max_slip_use", (pulley.name, pulley.role)))
+        yield None, least, at_an_end(grip_bound(run.freed.layout, pulley))
         return
     for condition, friction in zip(CONDITIONS, run.friction[:, index], strict=True):
-        key = "max_slip_use_design" if condition == "design" else "max_slip_use"
-        yield condition, float(friction), demanded(run.freed.layout, key, (pulley.name, pulley.role))
+        yield condition, float(friction), grip_bound(run.freed.layout, pulley, condition)
 
 
 def _slip_deciding(run: Running, response: Response, at_the_low_end: bool = False) -> Bools:
@@ -264,7 +263,7 @@ def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end:
     for i in range(len(run.freed.circuit.pulleys)):
         tractive = states.tractive_N[i][ran]
         total = tractive + states.centrifugal_N[ran]
-        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.bodies.ends(i))
+        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.circuit.ends(i))
         tally.judge(total.max(axis=0), at_an_end(bound) if at_the_high_end else bound, cause="tension of a span")
         tally.mark(np.asarray(~(tractive > 0.0).all(axis=0)), PROBLEM, "a slack span")
 
@@ -273,7 +272,7 @@ def _span_deciding(run: Running, response: Response) -> Bools:
     """Spans that may be slack, or too tight."""
     found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
     for i in range(len(run.freed.circuit.pulleys)):
-        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.bodies.ends(i))
+        bound = maximum_tension(run.freed.layout, run.mechanics, run.freed.circuit.ends(i))
         least, most = response.tractive_N(i)
         total = most + response.whole.centrifugal
         tightest = (least + response.whole.centrifugal)[ran].max(axis=0)
@@ -322,19 +321,19 @@ def _resonance(run: Running, states: Settled, tally: Tally) -> None:
         total = states.tractive_N[i][run.idle] + centrifugal
         own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
         apart = np.min([apart_from_orders(own, order) for order in orders[:, None]], axis=(0, 1, 3))
-        tally.mark(np.asarray(apart < resonance_band(layout, run.freed.bodies.ends(i))), CAUTION)
+        tally.mark(np.asarray(apart < resonance_band(layout, run.freed.circuit.ends(i))), CAUTION)
 
 
 def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
     for i in range(len(run.freed.circuit.pulleys)):
         span = states.span(i, slice(run.steady + 1))
         shortest = span.min(axis=0) if span.ndim else span
-        tally.judge(shortest, minimum_span(run.freed.layout, run.freed.bodies.ends(i)), cause="a short span")
+        tally.judge(shortest, minimum_span(run.freed.layout, run.freed.circuit.ends(i)), cause="a short span")
 
 
 def _short_span_deciding(run: Running, response: Response) -> Bools:
     """Every steady state where a span may become too short."""
-    bounds = (minimum_span(run.freed.layout, run.freed.bodies.ends(i)) for i in range(len(run.freed.circuit.pulleys)))
+    bounds = (minimum_span(run.freed.layout, run.freed.circuit.ends(i)) for i in range(len(run.freed.circuit.pulleys)))
     short = any(bound.severity(response.span(i)[0]).any() for i, bound in enumerate(bounds))
     return np.arange(len(run.rpm)) <= run.steady if short else _at_idle_alone(run, response)
 

@@ -140,7 +140,7 @@ def _fit(card: Card) -> list[str]:
 
 
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
-    if card.adjuster is None or not card.adjuster.is_arm:
+    if card.plan.adjuster is None or not card.plan.adjuster.is_arm:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
         end = "its short stop, `from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm from `from`"
         return f"Push {on.pulley} along its slide to {end}{effort}"
@@ -183,7 +183,7 @@ def _pointer(card: Card) -> list[Block]:
 def _stands(card: Card, pointer: Pointer) -> str:
     names = _ends(pointer) if pointer.marks is None else ("mark `new`", "mark `worn`")
     past, left = pointer.past_first, pointer.to_last
-    what = "the arm" if pointer.is_arm or card.adjuster is None else card.adjuster.pulley.name
+    what = "the arm" if pointer.is_arm or card.plan.adjuster is None else card.plan.adjuster.pulley.name
     at = f"under tension, engine stopped, {what} stands at {pointer.at:z.1f} {pointer.unit}"
     at += "" if pointer.is_arm else " from `from`"
     return (
@@ -339,7 +339,7 @@ def _line_up_json(card: Card) -> _Object:
 
 
 def _fitting_json(card: Card, on: PuttingOn) -> _Object:
-    is_arm = card.adjuster is not None and card.adjuster.is_arm
+    is_arm = card.plan.adjuster is not None and card.plan.adjuster.is_arm
     kind, unit, spring = ("arm", "deg", "spring_Nm") if is_arm else ("slide", "mm", "spring_N")
     return {
         "adjuster": on.pulley,

@@ -19,7 +19,6 @@ from beltplan.checks.alignment import (
     tilted,
     way_words,
 )
-from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, Way, against, demanded
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
@@ -279,7 +278,7 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
         words = f"{angle:.2f} deg askew over {route.loop.span[i]:.0f} mm of span{', ' * bool(leaning)}{leaning}"
         words += f"; {bound.limit:g} deg is the maximum{taken}"
         change = ", and ".join(changes[name] for name in dict.fromkeys((start.name, end.name)) if name in changes)
-        yield _against(bound, span_name(route, i), angle, words, change)
+        yield _against(bound, route.circuit.span_name(i), angle, words, change)
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -290,7 +289,7 @@ def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
         tension = (edge / each.own_Hz) ** 2 - 1.0
         change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
         yield Reading(
-            *(span_name(plan.route, each.span), 100.0 * each.apart, 100.0 * band, "%", RESONANCE.source),
+            *(plan.route.circuit.span_name(each.span), 100.0 * each.apart, 100.0 * band, "%", RESONANCE.source),
             *(each.apart / band - 1.0 if band else np.inf, CAUTION if near else NONE),
             *(f"{each.words}, {100.0 * each.apart:.0f} % apart", change),
         )
@@ -313,7 +312,7 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
         severity = min(found, int(bound.severity(least)))
         change = "`beltplan vibration` tries what would help" if severity else ""
         given = (percent, 100.0 * bound.limit, "%", bound.source, float(bound.margin(least)))
-        yield Reading(span_name(plan.route, i), *given, severity, words, change)
+        yield Reading(plan.route.circuit.span_name(i), *given, severity, words, change)
 
 
 # The adjuster.

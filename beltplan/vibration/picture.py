@@ -11,7 +11,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from beltplan.checks.clearance import span_name
 from beltplan.drive.belt import LBF_N
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import font_of, paint_chart
@@ -93,7 +92,7 @@ def _frequencies(vibration: Vibration, axes: Axes) -> None:
     for span, own in enumerate(vibration.span_Hz(vibration.worst[0]).T):
         if own.min() < top:
             axes.plot(rpm, own, color=SOFT_INK, linewidth=1.0, linestyle=":")
-            labels.append((float(own[-1]), span_name(vibration.route, span), SOFT_INK))
+            labels.append((float(own[-1]), vibration.route.circuit.span_name(span), SOFT_INK))
     _beside(axes, labels, top)
     _meetings(vibration, axes, top)
 
@@ -133,7 +132,7 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
     axes.plot([rpm[speed]], [swing[duty, speed]], "o", color=PROBLEM, markeredgecolor=INK)
     axes.set_ylim(bottom=0.0)
     unit = "lbf" if inches else "N"
-    axes.set_ylabel(f"swing of {span_name(vibration.route, span)}, {unit}", fontproperties=font_of(False, 10.0))
+    axes.set_ylabel(f"swing of {vibration.route.circuit.span_name(span)}, {unit}", fontproperties=font_of(False, 10.0))
     for words, over in (("its mean tension: a swing", 4), ("as large leaves it slack", -7)):
         axes.annotate(
             words, (1.0, float(mean[-1])), (5, over), xycoords=("axes fraction", "data"),

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import all_of
 from beltplan.checks.shaking import GIVE_THE_SWING, assumed_swing_words
 from beltplan.drive.fit import is_arm
@@ -81,7 +80,11 @@ def _between(vibration: Vibration, rpm: float) -> str:
 def _slack_words(vibration: Vibration) -> str:
     slack = vibration.shaken.least_N <= 0.0
     spans = slack.any(axis=(0, 1))
-    names = ["every span"] if spans.all() else [span_name(vibration.route, i) for i in np.flatnonzero(spans).tolist()]
+    names = (
+        ["every span"]
+        if spans.all()
+        else [vibration.route.circuit.span_name(i) for i in np.flatnonzero(spans).tolist()]
+    )
     return f"{', '.join(names)}, as the engine fires at {vibration.slack_at}: the belt flaps or jumps"
 
 
@@ -96,7 +99,9 @@ def _worst_words(vibration: Vibration) -> str:
     first = vibration.route.pulleys[0].name
     then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
-    swings = f"the tension of {span_name(vibration.route, span)} swings {swing:.0f} N up and down from {mean:.0f} N"
+    swings = (
+        f"the tension of {vibration.route.circuit.span_name(span)} swings {swing:.0f} N up and down from {mean:.0f} N"
+    )
     return f"{where}, {swings}: {left}{then if np.isfinite(grip) else ''}"
 
 
@@ -143,7 +148,7 @@ def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
-                words = f"{span_name(vibration.route, span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
+                words = f"{vibration.route.circuit.span_name(span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
                 rows.append((each.rpm, words, (each.rpm, each.rpm)))
     shaken = vibration.shaken
     most = np.interp([rpm for rpm, *_ in rows], vibration.rpm, vibration.shaken.span_swing_N.max(axis=(0, 2)))
@@ -164,7 +169,14 @@ def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]
         yield (
             low,
             high,
-            [at, words, span_name(vibration.route, int(worst[-1])), float(swing[worst]), float(mean[worst]), least],
+            [
+                at,
+                words,
+                vibration.route.circuit.span_name(int(worst[-1])),
+                float(swing[worst]),
+                float(mean[worst]),
+                least,
+            ],
         )
 
 
@@ -208,7 +220,7 @@ def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
     own, rows = vibration.span_Hz(vibration.worst[0]), list[list[Cell]]()
     for i in range(len(vibration.route.pulleys)):
         met = ", ".join(f"{each.rpm:.0f} ({each.by})" for each in vibration.span_meetings(i))
-        rows.append([span_name(vibration.route, i), f"{own[0, i]:.0f}", f"{own[-1, i]:.0f}", met or None])
+        rows.append([vibration.route.circuit.span_name(i), f"{own[0, i]:.0f}", f"{own[-1, i]:.0f}", met or None])
     return [f"SPANS {notes.mark(FLAP_SOURCE)}", Table(columns, rows)]
 
 

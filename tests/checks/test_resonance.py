@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import SHORT_SPAN, minimum_span, span_name
+from beltplan.checks.clearance import SHORT_SPAN, minimum_span
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
@@ -106,7 +106,7 @@ def test_of_several_the_nearest_is_told() -> None:
     run = operation(on_slide(tension_N=600.0, loads={}, engine=engine))
     own, shaking = idle_frequencies_Hz(run)[0], np.array(list(_exciting_Hz(run).values()))
     nearest = [100.0 * np.abs(shaking / each - 1.0).min() for each in own]
-    assert [f.subject for f in found] == [span_name(run.route, i) for i in range(7)]
+    assert [f.subject for f in found] == [run.route.circuit.span_name(i) for i in range(7)]
     assert [f.value for f in found] == pytest.approx(nearest)
 
 

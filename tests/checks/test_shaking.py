@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import span_name
 from beltplan.checks.every_check import CHECKS, answers
 from beltplan.checks.limits import Finding
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, GIVE_THE_SWING, SWING_SLIP, TENSION_SWING, tension_left
@@ -115,7 +114,7 @@ def test_the_span_that_keeps_least_is_told_with_others_alike(
     for span, value in least.items():
         left[-1, -1, span] = value
     found = TENSION_SWING.of_operation(_shaken_so(run, replace(run.shaken, mean_N=mean, least_N=left)))
-    assert [part for each in found for part in each.parts] == [span_name(run.route, span) for span in spans]
+    assert [part for each in found for part in each.parts] == [run.route.circuit.span_name(span) for span in spans]
     assert all(told in each.wrong and ("more" in told) == ("more" in each.wrong) for each in found)
 
 

@@ -8,7 +8,6 @@ from functools import cache
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import span_name
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
@@ -117,7 +116,7 @@ def test_speeds_to_keep_away_from_are_those_where_a_tension_swings_by_15_percent
     found, seen = _found("camper"), 0
     wide: Bools = np.any(found.shaken.span_swing_N >= 0.15 * found.shaken.mean_N, axis=(0, 2))
     wanted = [rpm for *_, rpm in found.meetings() if wide[np.abs(found.rpm - rpm).argmin()]]
-    names = [span_name(found.route, i) for i in range(len(found.route.pulleys))]
+    names = [found.route.circuit.span_name(i) for i in range(len(found.route.pulleys))]
     table = _told(found).partition("KEEP AWAY FROM")[2].partition("swing: how far")[0].splitlines()
     at = list[tuple[float, float]]()
     for line in table[2:]:

@@ -45,7 +45,7 @@ def entry_angles_deg(route: Route) -> Floats:
 
 
 def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict[str, str]) -> list[Finding]:
-    names = tuple(pulley.name for pulley in route.spans[index])
+    names = route.circuit.ends(index)
     wrong = f"{_causes(route, index)} {bound.words(angle_deg, 'deg', decimals=2)}"
     squared = {pulley.name: squaring_words(pulley) for pulley in tilted(route)}
     first = next((moves[name] for name in names if name in moves), "")

@@ -43,6 +43,11 @@ class Circuit:
         return None if self.moving is None else self.pulleys[self.moving].adjuster
 
     @property
+    def adjusted(self) -> frozenset[int]:
+        """Index of the adjusted pulley, if there is one."""
+        return frozenset(() if self.moving is None else (self.moving,))
+
+    @property
     def spans(self) -> tuple[tuple[Pulley, Pulley], ...]:
         """The pulleys at both ends of every span, in the same order."""
         return tuple(zip(self.pulleys, self.pulleys[1:] + self.pulleys[:1], strict=True))
@@ -408,23 +413,19 @@ def _scanned(circuit: Circuit, home: Floats, count: int) -> tuple[_Scan, Bools]:
     return scan, _doubtful(circuit, setting, path, slope, first, last)
 
 
-def _adjusted(circuit: Circuit) -> frozenset[int]:
-    return frozenset(() if circuit.moving is None else (circuit.moving,))
-
-
 def _runs(circuit: Circuit, path: Pieces) -> Bools:
     # What does not move with the adjuster was looked at with the home setting.
-    return np.asarray(circuit.one_turn(path) & circuit.rims_apart(path, _adjusted(circuit)))
+    return np.asarray(circuit.one_turn(path) & circuit.rims_apart(path, circuit.adjusted))
 
 
 def _crossed(circuit: Circuit, path: Pieces) -> Bools:
-    return crosses(path, _adjusted(circuit))
+    return crosses(path, circuit.adjusted)
 
 
 def _doubtful(circuit: Circuit, setting: Floats, path: Pieces, slope: Floats, first: Ints, last: Ints) -> Bools:
     """Whether the slope, a wrap or a gap between rims is so small that it may pass zero unseen between two samples."""
     moving, n = circuit.moving or 0, len(path.span)
-    watched = [np.abs(slope), *(path.wrap[i] for i in sorted(around(_adjusted(circuit), n)))]
+    watched = [np.abs(slope), *(path.wrap[i] for i in sorted(around(circuit.adjusted, n)))]
     watched += [circuit.rim_gap(path, index, moving) for index in range(n) if index != moving]
     inside: Bools | None = None
     found = np.zeros(len(first), dtype=bool)
@@ -492,5 +493,5 @@ def _lost(circuit: Circuit, setting: Floats, beyond: Floats) -> Bools:
     """Whether there is no sound path at a setting, (N); looked at only where the travel is cut."""
     lost = ~np.isnan(beyond)
     if lost.any():
-        lost[lost] = ~circuit.picked(lost).sound_at(setting[lost], _adjusted(circuit))
+        lost[lost] = ~circuit.picked(lost).sound_at(setting[lost], circuit.adjusted)
     return lost

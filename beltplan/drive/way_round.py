@@ -137,7 +137,7 @@ def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     found, n = [], len(circuit.pulleys)
     for i in np.flatnonzero(np.isnan(loop.span)).tolist():
         j = (i + 1) % n
-        couple = (circuit.pulleys[i].name, circuit.pulleys[j].name)
+        couple = circuit.ends(i)
         apart = float(np.linalg.norm(loop.centre[i] - loop.centre[j]))
         need = float(abs(loop.sense[i] * loop.radius[i] - loop.sense[j] * loop.radius[j]))
         numbers = f"centres {apart:.2f} mm apart, but over {need:.2f} mm needed"
@@ -162,7 +162,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 
 def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     names, n = [pulley.name for pulley in circuit.pulleys], len(circuit.pulleys)
-    parts = [*(f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)), *names]
+    parts = [*map(circuit.span_name, range(n)), *names]
     hits = sorted(((i >= n) + (j >= n), i, j) for i, j, hit in crossings(Pieces.of(loop)) if hit)
     told = ("span {} crosses span {}", "span {} crosses the belt on {}", "the belt on {} runs into the belt on {}")
     every = [_Crossing(told[kind].format(parts[i], parts[j]), parts[i], parts[j]) for kind, i, j in hits]

@@ -189,11 +189,6 @@ class Freed:
         """Length of every belt on offer along the followed line, rising, mm; NaN for want of any."""
         return np.array([line_length_mm(belt) for belt in self.belts] or [np.nan])
 
-    @property
-    def adjusted(self) -> frozenset[int]:
-        """The pulley on the adjuster."""
-        return frozenset(() if self.circuit.moving is None else (self.circuit.moving,))
-
 
 def freed_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], reverse: bool = False) -> Freed:
     """Free some pulleys of a layout, by name; reverse: the listed order run the other way round."""
@@ -203,7 +198,7 @@ def freed_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], re
     of += tuple(wet_slip_of(name) for name in pulleys)
     indices = tuple(pulleys.index(name) for name in names)
     freed = Freed(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
-    return replace(freed, fixed=_smallest(freed, circuit.base, frozenset(indices) | freed.adjusted, fixed=True))
+    return replace(freed, fixed=_smallest(freed, circuit.base, frozenset(indices) | freed.circuit.adjusted, fixed=True))
 
 
 def wet_slip_of(pulley: str) -> str:
@@ -399,17 +394,17 @@ def _gaps(laid: _Laid, tally: Tally) -> None:
                 np.minimum(smallest[check], over, out=smallest[check])
 
     judge(freed.fixed)
-    least = _smallest(freed, laid.path, frozenset(freed.indices) | freed.adjusted)
+    least = _smallest(freed, laid.path, frozenset(freed.indices) | freed.circuit.adjusted)
     if laid.setting is not None:
         ends = laid.circuit.path_at(laid.travel.ends(laid.circuit))
-        _keep_least(least, _smallest(freed, ends, freed.adjusted))
+        _keep_least(least, _smallest(freed, ends, freed.circuit.adjusted))
     judge(least)
     left = tally.severity < PROBLEM
     if laid.setting is not None and left.any():
         circuit = laid.circuit.picked(left)
         low, high = laid.travel.where(left).ends(circuit)
         between = np.linspace(low, high, PLACES)[1:-1]
-        judge(_smallest(freed, circuit.path_at(between), freed.adjusted), left)
+        judge(_smallest(freed, circuit.path_at(between), freed.circuit.adjusted), left)
     tally.told |= dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
 
 

@@ -139,9 +139,9 @@ def _found_out(
     kept = is_sprung(route.circuit) and (settled is None or settled.end is None)
     stretch = 0.0 if kept else (belt.full_stiffness_N or 0.0) * lengths[index] / float(loop.length)
     gives = deflection_mm(np.asarray(press_N), each, np.asarray(lengths[index]), np.asarray(stretch))
-    mass = belt.mass_kg_per_m or (belt.profile.mass_kg_per_m or 0.0) * belt.ribs
-    heard = mass > 0.0 and lengths[index] >= LEAST_FOR_THE_EAR_MM
-    tones = frequency_at_rest_Hz(each, mass, np.asarray(lengths[index])) if heard else [None] * len(each)
+    mass = belt.full_mass_kg_per_m
+    heard = lengths[index] >= LEAST_FOR_THE_EAR_MM
+    tones = frequency_at_rest_Hz(each, mass, np.asarray(lengths[index])) if mass and heard else [None] * len(each)
     too_strong = bool((gives > _MOST_PRESSED * lengths[index]).any())
     levels = tuple(
         Level(

@@ -102,9 +102,12 @@ class Belt:
     @property
     def full_stiffness_N(self) -> float | None:
         """Force per unit strain, all ribs together; None where it is neither given nor known of the profile."""
-        if self.stiffness_N or not self.profile.stiffness_N:
-            return self.stiffness_N or None
-        return self.profile.stiffness_N * self.ribs
+        return self.stiffness_N or (self.profile.stiffness_N or 0.0) * self.ribs or None
+
+    @property
+    def full_mass_kg_per_m(self) -> float | None:
+        """Its mass, likewise."""
+        return self.mass_kg_per_m or (self.profile.mass_kg_per_m or 0.0) * self.ribs or None
 
     def tolerance_of(self, length_mm: float) -> float:
         """Length tolerance, either way, of a belt of that length; mm."""

@@ -66,21 +66,16 @@ class Mechanics:
 
 def missing_values(belt: Belt) -> tuple[str, ...]:
     """Keys of the belt that must be given, because its profile has no default for them."""
-    needed = {
-        "mass_kg_per_m": belt.mass_kg_per_m or belt.profile.mass_kg_per_m,
-        "stiffness_N": belt.stiffness_N or belt.profile.stiffness_N,
-    }
+    needed = {"mass_kg_per_m": belt.full_mass_kg_per_m, "stiffness_N": belt.full_stiffness_N}
     return tuple(key for key, value in needed.items() if not value)
 
 
 def mechanics_of(belt: Belt) -> Mechanics | None:
     """Mechanical values of a belt; None where its mass or stiffness is not known and must be given."""
-    profile, ribs = belt.profile, float(belt.ribs)
-    mass = belt.mass_kg_per_m or (profile.mass_kg_per_m and profile.mass_kg_per_m * ribs)
-    stiffness = belt.full_stiffness_N
-    if not mass or not stiffness:
+    mass, stiffness = belt.full_mass_kg_per_m, belt.full_stiffness_N
+    if mass is None or stiffness is None:
         return None
-    return Mechanics(mass, stiffness, belt.measuring_N, profile.span_limit_N * ribs, belt.hand_set_N)
+    return Mechanics(mass, stiffness, belt.measuring_N, belt.profile.span_limit_N * belt.ribs, belt.hand_set_N)
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:

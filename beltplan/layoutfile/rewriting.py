@@ -33,9 +33,9 @@ from beltplan.layoutfile.values import length_mm
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
 _DECIMALS = 4
-_BESIDE = ("title", "variant", "units", "pushes")
-"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for, and which
-way a spring pushes is told by its path.
+_BESIDE = ("title", "variant", "units", "own_units", "pushes")
+"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for, or how a
+number was written; and which way a spring pushes is told by its path.
 """
 
 _Edit = tuple[Keys, str | tuple[str, ...]]

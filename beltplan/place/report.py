@@ -163,7 +163,9 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
         of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
         words += f" (now {of}{_margin_words(now.own_margin)})"
     if place.margin is not None and place.margin < place.own_margin:
-        words += f"; tighter still, but the same at every place: {place.margin_of}, {_margin_words(place.margin)}"
+        told = _margin_words(place.margin)
+        how = "as tight" if told == _margin_words(place.own_margin) else "tighter still"
+        words += f"; {how}, but the same at every place: {place.margin_of}, {told}"
     return [("WORTH", words)]
 
 
@@ -199,16 +201,15 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
 
 
 def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
-    works, free = counts["caution"] + counts["sound"], f"{counts['sound']:,} of them" if counts["sound"] else "but none"
+    works, free = counts["caution"] + counts["sound"], counts["sound"]
+    each = f", {free:,} of them without" if free else "; it has" if works == 1 else "; each has"
     against = (
         ("no path", "no belt path"),
         ("no belt fits", "a path that no belt on the list fits"),
         ("problem", f"a problem{by}"),
     )
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
-    told.append(
-        f"{works:,} {_have(works)} no problem, {free} without a caution{whose}" if works else "none is free of problems"
-    )
+    told.append(f"{works:,} {_have(works)} no problem{each} a caution{whose}" if works else "none is free of problems")
     return f"of {tried} {'; '.join(told)}"
 
 

@@ -177,6 +177,9 @@ def test_an_idler_may_have_a_size_that_is_sold_though_it_lies_between_the_steps(
         guide, sold_mm=(91.0, 150.0)
     )
     assert 90.4875 not in diameters_of(replace(guide, role="crankshaft"), "in"), "no idler"
+    # The step of 91 mm beside the 90 mm that is sold would have to be turned.
+    tensioner = replace(guide, role="tensioner", diameter_mm=76.0)
+    assert diameters_of(tensioner) == (61.0, 65.0, 71.0, 75.0, 81.0, 86.0, 90.0)
 
 
 def test_of_a_set_tension_each_number_has_its_unit() -> None:

@@ -70,7 +70,7 @@ def test_why_not_counts_every_place_once() -> None:
     assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
     *causes, good, sound = numbers[3:]
     none = replace(found, judged=replace(found.judged, state=np.minimum(found.judged.state, CAUTION)))
-    assert f"{good:,} have no problem, but none without a caution" in " ".join(place_text(none, advice).split())
+    assert f"{good:,} have no problem; each has a caution" in " ".join(place_text(none, advice).split())
     assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]
 
 
@@ -210,6 +210,7 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest margin here: wrap of pump, 30.0 % "
                                                    "inside its limit (now {}) WHY NOT"),
     ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tighter still, but the same at every place: rim gap, 10.0 %"),
+    ((0.0664, "wrap of pump"), (0.0656, "rim gap"), "{}); as tight, but the same at every place: rim gap, 6.6 % ins"),
     ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tighter still, but "
                                                "the same at every place: rim gap, 20.0 % short WHY NOT"),
     ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),

@@ -29,6 +29,8 @@ _OFF_LINE = 0.3
 _HANGS, _CHECKS = 0.5, 0.1
 """A point hangs on a reading whose standard deviation moves it by more than this share of that of a tape; where less
 than this share of an error shows in its own residual, hardly anything checks a reading, and 15 mm may go unnoticed."""
+_FOLLOWS = 0.2
+"""What moves by less than this share of the point that moves most hangs on something else as well."""
 _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
 _QUARTER, _SPARSE = 0.25 * TURN, 5
@@ -152,9 +154,8 @@ def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
             step = solution.precision.covariance[: 2 * n] @ solution.at.jacobian[row]
             squares = without_motion(solution.places, np.outer(step, step), shifts=False).diagonal()
             moved = np.sqrt(np.maximum(squares.reshape(n, 2).sum(axis=1), 0.0))
-            names = (
-                measured.points[i] for i in np.argsort(-moved, kind="stable") if moved[i] > _HANGS * measured.tape_mm
-            )
+            least = max(_HANGS * measured.tape_mm, _FOLLOWS * float(moved.max(initial=0.0)))
+            names = (measured.points[i] for i in np.argsort(-moved, kind="stable") if moved[i] > least)
             if own := tuple(name for name in names if name not in measured.marks):
                 found.append((bool(solution.precision.redundancy[row] > CHECKED), -float(moved.max()), reading, own))
     return [(reading, own) for *_, reading, own in sorted(found, key=lambda each: each[:2])]

@@ -100,7 +100,7 @@ _AS_WELL = 2.0
 _AS_LIKELY, _MOST_CAUSES = 6.0, 3
 """What speaks no more than this against a misreading than against the likeliest is told beside it: odds of 1 to 20."""
 OTHER_END = "other end"
-_WOULD = "it would fit if it was "
+WOULD = "it would fit if it was "
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 
 
@@ -139,7 +139,7 @@ def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misrea
         slips += [(kind, words, (u, math.copysign(float(meant), v))) for meant in numbers(f"{abs(v):.10g}")]
     within = min(_TOLERATED * sd, _NEAR * abs(error))
     return tuple(
-        Misreading(kind, math.nan, f"{_WOULD}[{meant[0]:.10g}, {meant[1]:.10g}], {words}")
+        Misreading(kind, math.nan, f"{WOULD}[{meant[0]:.10g}, {meant[1]:.10g}], {words}")
         for kind, words, meant in slips
         if math.dist(meant, np.multiply(way, seen)) <= within
     )[:1]
@@ -182,7 +182,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
                 tape=as_read(tape_words(mm, measured.in_inches)),
                 write=f": write `{{value: {plumb:.5g}, from: plumb}}`" if from_plumb else f": write {level:.5g} deg",
             )
-            yield Misreading(kind, mm - over_rim, _WOULD + told)
+            yield Misreading(kind, mm - over_rim, WOULD + told)
     rims = [
         (name, each.value_mm / 2.0) for name in reading.points for each in measured.diameters if each.pulley == name
     ]
@@ -190,13 +190,13 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     if isinstance(reading, Distance) and reading.between == "centres":
         for name, radius in rims:
             for side, more in (("near", radius), ("far", -radius)):
-                told = f"{_WOULD}taken to the {side} rim of {name}, not its centre"
+                told = f"{WOULD}taken to the {side} rim of {name}, not its centre"
                 yield Misreading(f"{side} rim", value + more, told, against=2.0 * math.log(2.0 * len(rims)))
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
         for along, both in RIMS.items():
             if along != reading.between:
-                yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), _WOULD + _ALONG[along])
+                yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), WOULD + _ALONG[along])
     yield from _digit_slips(measured, reading, value)
 
 
@@ -222,7 +222,7 @@ def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterato
         by_chance = not (holder and holder in (name, name.rpartition(".")[0], name.partition(", its arm")[0]))
         off = ((reading.value or 0.0) - apart) / reading.sd
         if abs(off) <= _AS_WELL:
-            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"{_WOULD}taken from {own} to {name}"
+            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"{WOULD}taken from {own} to {name}"
             yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
 
 
@@ -241,7 +241,7 @@ def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator
                     now = _number(reading, reading.written, measured.in_inches)
                     fits = value + _number(reading, written, measured.in_inches) - now
                     told = as_read(value_words(replace(reading, written=written), measured.in_inches))
-                    yield Misreading(kind, fits, f"{_WOULD}{told}, {words}")
+                    yield Misreading(kind, fits, f"{WOULD}{told}, {words}")
 
 
 def _number(reading: Reading, written: str, in_inches: bool) -> float:

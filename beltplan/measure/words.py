@@ -14,6 +14,7 @@ from beltplan.drive.way_round import PathFault
 from beltplan.measure.advice import Further, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
+from beltplan.measure.misreadings import WOULD
 from beltplan.measure.readings import Offset, Reading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
@@ -118,9 +119,12 @@ def _rare_words(found: Measuring) -> list[str]:
 
 def _hanging_words(found: Measuring) -> list[str]:
     """What hangs on a reading that nothing checks, where others are checked."""
-    told = [f"{listed(names)} hang{'s' * (len(names) == 1)} on {each.reading.words}" for each, names in found.hanging]
+    held: dict[tuple[str, ...], list[str]] = {}
+    for each, names in found.hanging:
+        held.setdefault(names, []).append(each.reading.words)
+    told = [f"{listed(names)} hang{'s' * (len(names) == 1)} on {listed(own)}" for names, own in held.items()]
     checked = found.errors.fits and found.degrees > 0
-    return [f"{listed(told)}, which nothing checks: a misreading would not show"] if told and checked else []
+    return [f"{'; '.join(told)}, which nothing checks: a misreading would not show"] if told and checked else []
 
 
 def _with_lines(readings: Sequence[Reading]) -> str:
@@ -157,7 +161,11 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
-    why = f"; {'; or '.join(each.words for each in error.causes)}" if error.causes else ""
+    why = (
+        f"; {'; or '.join(each.words for each in error.causes)}".replace(f"; or {WOULD}", " or ")
+        if error.causes
+        else ""
+    )
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 

@@ -492,3 +492,9 @@ def test_a_pulley_on_the_route_that_no_reading_fixes_is_told(run: Runner, tmp_pa
     )
     told = run("measure", written(tmp_path, text))
     assert told.code == 1 and "OPEN extra: not fixed by any reading" in " ".join(told.out.split())
+
+
+def test_what_hangs_on_readings_that_nothing_checks_is_told_once(run: Runner, tmp_path: Path) -> None:
+    """Readings on which the same point hangs are told together."""
+    out = " ".join(run("measure", written(tmp_path, TAPED + "angles: {crank - pump: 90}\n")).out.split())
+    assert "tight.pivot hangs on crank - tight.pivot and pump - tight.pivot, which nothing checks" in out

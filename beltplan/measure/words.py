@@ -161,11 +161,11 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
-    why = (
-        f"; {'; or '.join(each.words for each in error.causes)}".replace(f"; or {WOULD}", " or ")
-        if error.causes
-        else ""
-    )
+    ways, why = [each.words for each in error.causes], ""
+    if ways and all(each.startswith(WOULD) for each in ways):
+        why = f"; {WOULD}{' or '.join(each.removeprefix(WOULD) for each in ways)}"
+    elif ways:
+        why = f"; {'; or '.join(ways)}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 

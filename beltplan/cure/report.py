@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -19,6 +20,8 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
+from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.operation import WANTED_USE
 from beltplan.report.answer import (
     MORE,
     NOTHING_WRITTEN,
@@ -155,8 +158,11 @@ def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
 
 
 def _named(finding: Finding, trial: Trial) -> str:
-    """A finding in a few words; of slip, how near it comes in the wet."""
+    """A finding in a few words; of slip, how near it comes in the wet, or where else it is a caution."""
     words = f"{CALLED[issue_of(finding)[0]]} of {finding.subject}"
+    if finding.check in SLIPS and trial.wet_utilisation.get(finding.subject, 1.0) < WANTED_USE:
+        # In the wet it holds: it is something else that makes it a caution.
+        return f"{words} ({'by the design friction' if finding.condition == 'design' else 'at the lowest tension'})"
     revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
 
@@ -262,6 +268,23 @@ _LEADS = ("nothing to cure", "leave it", "cured", "no small change")
 _NO_CURE = "the least bad of what was tried, not a cure"
 
 
+_SURE = 3.0
+"""An added pulley whose wrap so many standard deviations of its place may take is told: common practice, no source."""
+
+
+def _placing_words(plan: Plan, before: Layout) -> str:
+    """How exactly an added pulley is to be placed that has little wrap to spare; across the belt it counts most."""
+    told, n = "", len(plan.pulleys)
+    for i, each in enumerate(plan.pulleys):
+        if each.name not in before.pulleys and each.minimum_deg is not None:
+            spare_deg = each.wrap_deg - each.minimum_deg
+            near_mm = math.radians(spare_deg) / sum(1.0 / plan.route.loop.span[j % n] for j in (i - 1, i))
+            if 0.0 < near_mm < _SURE * deviations_of(plan.layout, each.pulley).position_mm:
+                spare = f"its wrap is but {spare_deg:.1f} deg over its minimum"
+                told += f"; place {each.name} within {near_mm:.1f} mm, for {spare}"
+    return told
+
+
 def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:
     """Each caution, its further lines hung in; what to do about those of one advice, under them."""
     found: list[Paragraph] = []
@@ -275,7 +298,7 @@ def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequ
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     was, now = cures.before.route.designation, remedy.plan.route.designation
-    words = _words(cures, remedy.trial)
+    words = _words(cures, remedy.trial) + _placing_words(remedy.plan, cures.layout)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
     instead = "" if was is None else f" instead of {was}"

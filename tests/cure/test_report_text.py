@@ -11,14 +11,16 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, other_belt, words_of
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
+    _placing_words,
     answer_of,
     as_well_words,
     concerned,
@@ -322,12 +324,26 @@ def test_json_carries_what_the_text_says_of_cautions_and_margin() -> None:
 def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley() -> None:
     """The camper's idler leaves 0.78 in the wet on revs; a spring beside it 0.65, at the price of another caution."""
     (told,) = as_well_words(cures("camper"))
-    assert told.startswith("against slip of crank (0.78 wet, revving): fit a spring of 1.4 times")
+    assert told.startswith("against slip of crank (by the design friction): fit a spring of 1.4 times")
     new = "span tension of house_alternator to added_idler"
     assert told.endswith(f": 0.65 wet then; 2 cautions, 1 of them new ({new})"), "what check says"
     (other,) = as_well_words(carrier_cures(7.0))
     assert other.startswith("against wrap of compressor: lead the belt in the order")
-    assert other.endswith(", with an 8PK2760: 2 cautions left; still a caution: slip of crank (0.79 wet)")
+    assert other.endswith(", with an 8PK2760: 2 cautions left; still a caution: slip of crank (by the design friction)")
+
+
+def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> None:
+    """Moved across the belt by d its wrap changes by d / l on both sides; three standard deviations of 1 mm."""
+    best = cures("camper").best
+    assert best is not None
+    *_, added = best.plan.pulleys
+    before, after = best.plan.route.loop.span[-2:]
+    for near_mm, told in ((2.9, True), (3.1, False)):
+        least = added.wrap_deg - np.degrees(near_mm * (1.0 / before + 1.0 / after))
+        asked = replace(best.plan.layout, limits={"min_wrap_deg": {added.name: float(least)}})
+        words = _placing_words(plan_of(asked), cures("camper").layout)
+        assert words.startswith("; place added_idler within 2.9 mm, for its wrap is but ") == told
+        assert _placing_words(plan_of(asked), asked) == ""
 
 
 def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:

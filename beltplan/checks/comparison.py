@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
+from beltplan.checks.tension import condition_words
 from beltplan.drive.layout import Layout
 from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.progress import Progress, unseen
@@ -96,13 +97,17 @@ class Comparison:
 
 
 def about(finding: Finding) -> tuple[str, ...]:
-    """What makes two findings one: of what they are; the words too, where no number tells how they differ."""
-    own = (finding.check, finding.severity, finding.subject)
+    """What makes two findings one: of what they are, and in which condition; the words too, where no number tells how
+    they differ.
+    """
+    own = (finding.check, finding.severity, finding.subject, finding.condition or "", "low" * finding.low)
     return own if finding.value is not None else (*own, finding.message)
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
     unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%", "A", "V", "rpm", "m/s") else ""
+    if finding.condition is not None:
+        unit = f" {condition_words(finding.condition)}"
     differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]
     told = [f"{name} {_number(value)}{unit}" for name, value in differing if value is not None]
     return f"; {', '.join(told)}" if told else ""

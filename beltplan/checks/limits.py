@@ -311,7 +311,7 @@ class Finding:
     advised: what to do about it, the same words wherever the same would help, each `Way` apart. value and limit in
     `unit`, None where the finding has no number. source: where the limit comes from. margin: distance from the limit as
     a share of it, negative beyond it. parts: pulley, span and obstacle names to mark in a picture. keys: of a value
-    that is asked after, as the layout file nests them. condition: in which a pulley slips.
+    that is asked after, as the layout file nests them. condition: in which a pulley slips; low: with the tension low.
     """
 
     check: str
@@ -327,6 +327,7 @@ class Finding:
     advised: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
     condition: Condition | None = None
+    low: bool = False
 
     @property
     def advice(self) -> str:

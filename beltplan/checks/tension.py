@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -92,21 +92,61 @@ def _slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
-    then the larger use. In each, the driest condition that does it. Slack is told once in each severity.
+    then the larger use. In each, the driest condition that does it. Slack is told once in each severity. What is told
+    of more wrap serves all that is found of the pulley.
     """
-    worse: dict[str, tuple[WorstPoint, Finding]] = {}
+    found: dict[str, list[_Slip]] = {}
 
-    def rank(slip: tuple[WorstPoint, Finding]) -> tuple[int, bool, bool, float]:
-        point, finding = slip
+    def rank(slips: list[_Slip]) -> tuple[int, bool, bool, float]:
+        point, finding = slips[0].point, slips[0].finding
         revved = finding.severity == "problem" and point.when != "steady"
         return SEVERITIES.index(finding.severity), revved, *_order(point)
 
-    for slip in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
-        worse.setdefault(slip[1].subject, slip)
-    told = [replace(finding, condition=point.condition) for point, finding in worse.values()]
+    for slips in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
+        found.setdefault(slips[0].finding.subject, []).extend(slips)
+    told = [_told(slips) for slips in found.values()]
     slack = [f for f in told if f.value is None]
     told = [f for f in told if f not in slack]
     return told + [f for each in SEVERITIES for f in _in_one([f for f in slack if f.severity == each])]
+
+
+@dataclass(frozen=True)
+class _Slip:
+    """Where a pulley uses too much of its grip. ample: the use of which nothing is said. low: how far down the tension
+    is there, in words; empty where it is as usual.
+    """
+
+    point: WorstPoint
+    finding: Finding
+    ample: float
+    low: str = ""
+
+    @property
+    def wrap_deg(self) -> float:
+        """More wrap that leaves nothing to say; 0 where a span is slack, which no wrap helps."""
+        return float(np.degrees(self.point.wrap_for_rad(self.ample or WANTED_USE) or 0.0))
+
+
+def _told(slips: list[_Slip]) -> Finding:
+    first = slips[0]
+    wrong = first.finding.wrong + _for_all(slips)
+    return replace(first.finding, condition=first.point.condition, low=first.low != "", wrong=wrong)
+
+
+def _for_all(slips: list[_Slip]) -> str:
+    """How much more wrap serves all that is found of a pulley, where the first, which is told, asks for less."""
+    told, most = slips[0], max(slips, key=lambda slip: slip.wrap_deg)
+    point, use = most.point, min(WANTED_USE, told.ample) or WANTED_USE
+    enough = use if told.point.wrap_can_do(use) else 1.0
+    served = float(np.degrees(told.point.wrap_for_rad(enough) or 0.0))
+    if not told.point.wrap_can_do(enough) or round(most.wrap_deg) <= round(served):
+        return ""
+    when = "" if point.when == "steady" else f" while the engine {point.when}"
+    also = f"{condition_words(point.condition)}{when}{most.low} ({used_words(point.utilisation)})"
+    if not point.wrap_can_do(most.ample or WANTED_USE):
+        return f"; no wrap is enough {also}"
+    more = ", " if "deg more wrap" in told.finding.wrong else "; "
+    return f"{more}{most.wrap_deg:.0f}{' deg more wrap' if more == '; ' else ''} is enough also {also}"
 
 
 def _in_one(slack: list[Finding]) -> list[Finding]:
@@ -120,13 +160,14 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
     return point.condition == "design", -point.utilisation
 
 
-def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
-    ways, found = _ways(operation), list[tuple[WorstPoint, Finding]]()
+def _slips(operation: Operation) -> list[list[_Slip]]:
+    """Of each pulley and way that the engine runs all that is too much, what is to be told first."""
+    ways, found = _ways(operation), list[list[_Slip]]()
     # Where each pulley uses most is looked for only where that is too much.
     for way, i in np.argwhere(_severities(operation, ways).any(axis=-1)).tolist():
         check, when, utilisation = ways[way]
         points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
-        found += _slip_of(operation, check, points)
+        found.append(_slips_of(operation, check, points))
     return found
 
 
@@ -153,24 +194,26 @@ def _ways(operation: Operation) -> list[_Way]:
     return ways
 
 
-def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
+def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
     if operation.ends is None:
         return []
-    low, found = operation.ends[0], list[tuple[WorstPoint, Finding]]()
+    low, found = operation.ends[0], list[list[_Slip]]()
     share, ways = low.preload_factor / operation.preload_factor, _ways(low)
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
+        down = f"with the belt's tension down to {100 * share:.0f} %"
+        end = f"{down} ({slackened_by(low.route)}), it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
-            found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, *advice)[0]))
+            (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
         else:
             wrong = f"{end} {_slips_slack(low, point)}"
             advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
             if is_sprung(low.route.circuit):
                 source = friction_of_arm(low.route.circuit.adjuster)[1]
-            found.append((point, check.find("caution", point.pulley, wrong, *advice, source=source)))
+            finding = check.find("caution", point.pulley, wrong, *advice, source=source)
+        found.append([_Slip(point, finding, bound.ample, f" {down}")])
     return found
 
 
@@ -198,21 +241,24 @@ def at_an_end(bound: Bound) -> Bound:
     return replace(bound, only_caution=True)
 
 
-def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
+def _slips_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[_Slip]:
     # Slipping dry says more than slipping wet, and any real slip more than being near it.
     real = [point for point in points if point.condition != "design"]
     slips = [p for p in real if not p.utilisation < _bound(operation, p.index, p.condition).limit]
-    for point in slips or sorted(points, key=_order):
+    found = list[_Slip]()
+    for point in dict.fromkeys((*slips, *sorted(points, key=_order))):
         bound, name = _bound(operation, point.index, point.condition), point.pulley
         if not bound.severity(point.utilisation):
             continue
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
             wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
-            return [(point, check.find("problem", name, wrong, *advice, source=source))]
-        wrong, advice = _wrong(operation, point), _more_grip(operation, point)
-        return [(point, check.judge(name, point.utilisation, bound, wrong, *advice)[0])]
-    return []
+            finding = check.find("problem", name, wrong, *advice, source=source)
+        else:
+            wrong, advice = _wrong(operation, point), _more_grip(operation, point)
+            (finding,) = check.judge(name, point.utilisation, bound, wrong, *advice)
+        found.append(_Slip(point, finding, bound.ample))
+    return found
 
 
 def _bound(operation: Operation, index: int, condition: Condition) -> Bound:
@@ -251,6 +297,11 @@ def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:
     return Way.TIGHTER, ", or ", Way.LESS_LOAD, ", for no wrap is enough"
 
 
+def condition_words(condition: Condition) -> str:
+    """How a pulley slips in a condition: dry, wet, or by the design friction."""
+    return "by the design friction" if condition == "design" else condition
+
+
 def _wrong(operation: Operation, point: WorstPoint) -> str:
     wanted = wanted_use(_bound(operation, point.index, point.condition))
     extra = {use: round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted)}
@@ -260,7 +311,6 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
     lacks = lacks if extra[wanted] else f"; just over {wanted:.2g}"
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
-    how = "by the design friction" if point.condition == "design" else point.condition
     beside = []
     if point.when != "steady":
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
@@ -270,7 +320,8 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
         wet = float(point.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
         beside.append(f"{used_words(wet)} when wet")
     told = f" ({', '.join(beside)})" if beside else ""
-    return f"{deed} {how} {_at(operation, point)}. It uses {grip_words(point.utilisation)}{told}{lacks}"
+    how = f"{condition_words(point.condition)} {_at(operation, point)}"
+    return f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}{lacks}"
 
 
 _MEASURED_USE = 10.0

@@ -19,6 +19,7 @@ from beltplan.checks.comparison import RULE, Comparison, compare, order_of, rank
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on
 from beltplan.drive.layout import Engine, Layout, Polygon
+from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
@@ -282,6 +283,27 @@ def test_findings_of_all_are_told_apart_from_those_of_one() -> None:
     for column, own in zip(made.columns, (first, second), strict=True):
         assert column.plan is not None
         assert sorted(told(column.plan.findings)) == sorted(told((*made.shared, *own)))
+
+
+def test_slip_stands_beside_slip_of_the_same_kind_alone() -> None:
+    """A use by the design friction and one in the wet are two numbers: the smaller is not the better layout."""
+    alone = compare([("a", two(500.0))]).columns[0]
+    assert alone.plan is not None
+    plan = alone.plan
+
+    def shared(*kinds: tuple[Condition, bool, float]) -> list[str]:
+        found = [
+            Finding("slip", "caution", "crank", f"uses {use}", "", use, 1.0, "of its grip", condition=kind, low=low)
+            for kind, low, use in kinds
+        ]
+        plans = [replace(plan, findings=(each,)) for each in found]
+        columns = tuple(replace(alone, name=name, outcome=each) for name, each in zip("ab", plans, strict=True))
+        return [f.wrong for f in Comparison(columns, (0, 1), (1, 2)).shared]
+
+    assert shared(("design", False, 1.11), ("wet", False, 0.82)) == []
+    assert shared(("wet", True, 1.02), ("wet", False, 0.95)) == []
+    assert shared(("wet", False, 0.95), ("wet", False, 0.82)) == ["uses 0.95; b 0.82 wet"]
+    assert shared(("design", False, 1.3), ("design", False, 1.1)) == ["uses 1.3; b 1.10 by the design friction"]
 
 
 def test_shared_is_what_the_last_one_has_too() -> None:

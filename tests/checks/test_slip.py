@@ -214,6 +214,24 @@ def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_
     assert f"; {wrap * 0.2:.0f} deg more wrap stops it, {wrap * 0.5:.0f} brings it to 0.8" in finding.message
 
 
+@for_each(
+    (0.82, 1.21, 0.21, "deg more wrap brings it to 0.8, {} is enough also by the design friction (1.21)"),
+    (0.8001, 1.18, 0.18, "; just over 0.8; {} deg more wrap is enough also by the design friction (1.18)"),
+    (1.05, 1.55, 0.55, "brings it to 0.8, {} is enough also by the design friction (1.55)"),
+    (0.82, 9.9, None, "brings it to 0.8; no wrap is enough by the design friction (9.90)"),
+    (0.9, 0.9, None, " brings it to 0.8"),
+    (1.2, 1.3, None, " brings it to 0.8"),
+)
+def test_the_wrap_that_is_told_serves_all_that_is_found_of_the_pulley(
+    wet: float, design: float, more: float | None, words: str
+) -> None:
+    """Grip goes with wrap (Euler): a use u by the design friction asks for w (u - 1) to hold, though wet tells less."""
+    given = _rubbing(0.1, wet, design)
+    (finding,) = _of(given, "generator")
+    wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
+    assert finding.wrong.endswith(words.format("" if more is None else f"{wrap * more:.0f}"))
+
+
 @pytest.mark.parametrize("over", [-1.0, 1.0])
 def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
     """A use u over 1 just holds at wrap w u, for grip goes with wrap (Euler); 240 deg: common practice, no source."""

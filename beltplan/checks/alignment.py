@@ -29,7 +29,7 @@ def _alignment_findings(route: Route) -> list[Finding]:
     angles = entry_angles_deg(route)
     bounds = [maximum_misalignment(route.layout, *ends) for ends in route.spans]
     askew = [i for i, bound in enumerate(bounds) if bound.severity(angles[i])]
-    moves = _moves(route) if askew else {}
+    moves = shim_words(route) if askew else {}
     return found + [finding for i in askew for finding in _askew(route, i, float(angles[i]), bounds[i], moves)]
 
 
@@ -100,7 +100,7 @@ def squaring_words(pulley: Pulley) -> str:
     return f"set {pulley.name} square, {' and '.join(steps)}"
 
 
-def _moves(route: Route) -> dict[str, str]:
+def shim_words(route: Route) -> dict[str, str]:
     """What to move, in words, for each pulley of `shims`; neighbours that are moved together share one sentence."""
     offsets = shims(route)
     moves: dict[str, str] = {}

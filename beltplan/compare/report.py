@@ -14,6 +14,7 @@ from beltplan.report.rows import (
     MARKS,
     NO_PATH,
     best_stock,
+    best_verdict,
     compare_rows,
     compare_verdict,
     smallest_reserve_mm,
@@ -47,7 +48,7 @@ def _best(comparison: Comparison) -> list[Block]:
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     plan = comparison.best.plan
     least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
-    verdict = Paragraph(compare_verdict(comparison.best), "         ")
+    verdict = Paragraph(best_verdict(comparison), "         ")
     return [Paragraph(names[0] + least + alike, "BEST     "), verdict]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from math import ceil
 from typing import Any, Literal, get_args
 
+from beltplan.checks.alignment import shim_words, shims
 from beltplan.drive.belt import MM_PER_INCH, MOST_RIBS, Belt, format_designation, with_article
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.mechanics import mechanics_of
@@ -14,7 +15,7 @@ from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import Route
 from beltplan.report.screen import tape_words
 
-Family = Literal["belt", "rib", "order", "spring", "diameter", "move", "idler"]
+Family = Literal["belt", "rib", "order", "shim", "spring", "diameter", "move", "idler"]
 FAMILIES: tuple[Family, ...] = get_args(Family)
 """From the least disturbance to the greatest: bought belts, the way it is laid, parts exchanged, metal cut."""
 GRID_MM: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH / 16.0}
@@ -24,6 +25,7 @@ MEANINGS: dict[str, str] = {
     "belt": "another stock belt",
     "rib": "one rib more",
     "order": "another order round the loop",
+    "shim": "pulleys moved fore and aft into line",
     "spring": "another spring, or another set tension",
     "diameter": "another diameter of one pulley",
     "move": "one pulley moved, where movable_mm allows it",
@@ -123,6 +125,26 @@ def more_ribs(layout: Layout) -> tuple[Change, ...]:
     if not belt.profile.is_ribbed or layout.stock is not None or belt.ribs >= MOST_RIBS:
         return ()
     return (belt_of_ribs(belt.ribs + 1, belt.profile.name),)
+
+
+# Cures by shims: pulleys moved fore and aft into line.
+
+
+def shimmed(route: Route) -> tuple[Change, ...]:
+    """The pulleys that `check` tells to move fore and aft, moved as it is told; none where a plane is not measured."""
+    offsets = {name: round(by, 1) for name, by in shims(route).items()}
+    if not offsets or any(route.layout.pulleys[name].plane_mm is None for name in offsets):
+        return ()
+
+    def made(layout: Layout) -> Layout:
+        for name, by in offsets.items():
+            own = layout.pulleys[name]
+            plane = round((own.plane_mm or 0.0) + by, 6)
+            layout = layout.with_pulley(replace(own, plane_mm=plane, plane_by_grooves=False))
+        return layout
+
+    steps = dict.fromkeys(words.partition(":")[0] for words in shim_words(route).values())
+    return (Change("shim", ", ".join(offsets), sum(map(abs, offsets.values())), " and ".join(steps), made),)
 
 
 # Cures by tension: another spring, or another set tension.

@@ -11,7 +11,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
-from beltplan.cure.changes import Change, Family, disturbance, more_ribs, other_belts, other_tensions
+from beltplan.cure.changes import Change, Family, disturbance, more_ribs, other_belts, other_tensions, shimmed
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
@@ -25,14 +25,15 @@ MOST_LISTED = 10
 RULE = (
     "no problem; where there was one, the fewest changes, a belt that follows from them not counted; then the fewest "
     "cautions; of as many, the fewest new, then what leaves margin, then the smallest change first: belt, rib, order, "
-    "spring, diameter, move, idler, then how far it goes. No change of a set can be spared. Of each kind of change the "
-    "best is listed. Margin: no caution of what was to be cured, or none but slip by the design friction"
+    "shim, spring, diameter, move, idler, then how far it goes. No change of a set can be spared. Of each kind of "
+    "change the best is listed. Margin: no caution of what was to be cured, or none but slip by the design friction"
 )
 _PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)
 _MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
     "order": 16,
+    "shim": 1,
     "spring": 27,
     "diameter": 40,
     "move": 48,
@@ -195,6 +196,7 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
         "belt": whole(other_belts(route)),
         "rib": whole(more_ribs(layout)),
         "order": other_orders(base, screen, work.add),
+        "shim": whole(shimmed(route)),
         "spring": whole(other_tensions(route, factors, pulled)),
         "diameter": screened("diameter", [other_diameters(layout, base)], most["diameter"]),
         "move": screened("move", [moves(base, layout.units)], most["move"]),

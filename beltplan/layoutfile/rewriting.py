@@ -112,6 +112,9 @@ def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
     held = pulley.adjuster
     found: dict[Keys, str | tuple[str, ...]] = {(pulley.size_key,): _size_text(pulley.diameter_mm, scale)}
     found["belt_side",] = pulley.belt_side
+    # By its grooves it follows from the belt's ribs too.
+    if pulley.plane_mm is not None and not pulley.plane_by_grooves:
+        found["plane",] = number_text(pulley.plane_mm, scale)
     places: dict[Keys, tuple[float, float] | None] = {("at",): pulley.at_mm}
     if isinstance(held, Arm):
         places = {("arm", "pivot"): held.pivot_mm}

@@ -9,13 +9,14 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
+from beltplan.checks.belt import RESERVE as RESERVE_CHECK
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
-from beltplan.report.screen import Columns
+from beltplan.report.screen import Columns, in_units
 
 UNKNOWN = "-"
 NO_PATH = "no belt path"
@@ -81,13 +82,21 @@ def compare_verdict(column: Column) -> str:
     return NO_PATH if column.plan is None else column.plan.verdict
 
 
+def best_verdict(comparison: Comparison) -> str:
+    """The verdict of the best; with what its belt lacks of its reserves, as the rule counts that as a caution alone."""
+    plan = comparison.best.plan
+    found = () if plan is None or plan.count("problem") else plan.findings
+    return "; ".join((compare_verdict(comparison.best), *(f.wrong for f in found if f.check == RESERVE_CHECK.name)))
+
+
 def compared(comparison: Comparison) -> SideBySide:
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
-    said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {compare_verdict(best)}"
+    verdict = in_units(best_verdict(comparison), best.layout.units)
+    said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {verdict}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
 
 

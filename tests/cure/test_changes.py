@@ -17,6 +17,7 @@ from beltplan.cure.changes import (
     more_ribs,
     other_belts,
     other_tensions,
+    shimmed,
     tensioned,
     words_of,
 )
@@ -273,6 +274,20 @@ def test_a_pulley_read_over_the_rim_is_bought_over_the_rim() -> None:
     told = [pool.change(number, 0.0).words for number in range(count_of(pool))]
     assert "fit a pulley of 165 mm over the rim on compressor, 150 mm before" in told
     assert sum("over the rim" in each for each in told) == 1
+
+
+def test_pulleys_out_of_line_are_moved_as_check_tells() -> None:
+    """A guide 1.5 mm ahead of its neighbours goes back by as much; by its grooves it stands where it is set then."""
+    laid = route("railcar")
+    level = laid.layout
+    for name, pulley in laid.layout.pulleys.items():
+        level = level.with_pulley(replace(pulley, plane_mm=1.5 if name == "guide" else 0.0, plane_by_grooves=True))
+    (change,) = shimmed(route_of(level))
+    assert change.words == "move guide 1.5 mm toward the engine" and change.size == pytest.approx(1.5)
+    guide = change.applied(level).pulleys["guide"]
+    assert guide.plane_mm == 0.0 and not guide.plane_by_grooves
+    assert shimmed(route_of(change.applied(level))) == ()
+    assert shimmed(route_of(level.with_pulley(replace(level.pulleys["guide"], plane_mm=None)))) == ()
 
 
 def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:

@@ -87,6 +87,16 @@ def test_the_camper_is_cured_by_one_idler_where_its_own_variant_has_it() -> None
     assert tuple("idler" if name == "added_idler" else name for name in best.trial.layout.route) == own
 
 
+def test_what_is_only_out_of_line_is_cured_by_a_shim() -> None:
+    layout = layout_of("railcar")
+    for name, pulley in layout.pulleys.items():
+        layout = layout.with_pulley(replace(pulley, plane_mm=4.0 if name == "guide" else 0.0))
+    found = cures_of(layout)
+    assert {each.check for each in found.wanted} == {"misalignment"} and found.best is not None
+    (change,) = found.best.trial.changes
+    assert change.family == "shim" and change.words in {each.advice.partition(":")[0] for each in found.wanted}
+
+
 def test_cures_are_listed_by_their_rank() -> None:
     found = movable_railcar()
     ranks = [rank_of(remedy.trial, untried(found.before)) for remedy in found.listed]

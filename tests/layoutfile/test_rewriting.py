@@ -56,6 +56,11 @@ def test_nothing_to_change_changes_nothing(tmp_path: Path) -> None:
             {"at_mm": (5.0, 240.25)},
             "  guide:      {role: idler, at: [5, 240.25], diameter: 76, belt_side: back}",
         ),
+        (
+            "crank",
+            {"plane_mm": -1.5},
+            "  crank:      {role: crankshaft, at: [0, 0], diameter: 190, grooves: 6, plane: -1.5}",
+        ),
     ],
 )
 def test_one_value_of_a_pulley(tmp_path: Path, name: str, what: dict[str, object], line: str) -> None:

@@ -25,7 +25,6 @@ from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, e
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import MM_PT, PAPERS, Paper
 from beltplan.picture.scene import Box, Item, Label, Scene, Stroke, grown, seen, seen_box
-from beltplan.picture.strokes import stop_words
 
 # What is written at centres and obstacles, each label whole on at least one sheet; in points.
 
@@ -159,7 +158,7 @@ def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
 
 def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[Anchor, ...]]]:
     pulleys = {pulley.name: pulley for pulley in (*route.pulleys, *route.layout.unrouted)}
-    units, stops = route.layout.units, iter(stop_words(route))
+    units, stops = route.layout.units, iter(route.stop_names)
     for spot in drawing.crosses:
         if spot.layer == "adjuster":
             name = "" if route.moving is None else route.moving.name

@@ -14,7 +14,6 @@ from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_angles
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal
-from beltplan.picture.strokes import stop_words
 
 Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks"]
 """What a part belongs to. belt_line: the line whose length the belt's number counts; belt_edges: its faces."""
@@ -139,7 +138,7 @@ def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
     else:
         yield Line("adjuster", f"{name} travel", first, last)
     # Only of the pulley that tightens the belt the path tells which stop is which.
-    ends = stop_words(route) if pulley is route.moving else ("first", "second")
+    ends = route.stop_names if pulley is route.moving else ("first", "second")
     for at, which in zip((first, last), ends, strict=True):
         yield Ring("adjuster", f"{name} at the {which} stop", at, radius)
         yield Spot("adjuster", f"{name} at the {which} stop", at)

@@ -67,6 +67,16 @@ class Route:
         return None if self.circuit.moving is None else self.pulleys[self.circuit.moving]
 
     @property
+    def stop_names(self) -> tuple[str, str]:
+        """What the two ends of the travel are called, in the adjuster's order: after the path that they give."""
+        travel, adjuster = self.travel, self.circuit.adjuster
+        if travel is None or adjuster is None:
+            return "short", "long"
+        # The file gives its stops in either order, rising or falling.
+        first = adjuster.travel[0]
+        return ("short", "long") if abs(first - travel.short) <= abs(first - travel.long) else ("long", "short")
+
+    @property
     def named_outside(self) -> bool:
         """Whether the layout names a belt that does not fit."""
         return self.layout.belt.length_mm is not None and self.judged is None

@@ -105,7 +105,7 @@ def _hint(node: Node, key: Key) -> str:
         alone = len(texts) == 1 and bool(texts[0])
         if node.bare:
             return _comma_hint(",".join(texts), key.unit) if all(texts) else ""
-        return f" (write {texts[0]}, without brackets)" * alone
+        return f" (write {texts[0]}, without brackets)" if alone else ""
     if not isinstance(node, Scalar):
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):

@@ -258,7 +258,7 @@ class _RoutingWriter(PartWriter):
 
     def stops(self) -> None:
         """Which stop is which; beside signs that a key explains, the legend tells it by their dashes."""
-        for stop, word in zip(self.drawn.stops, () if self.signs else strokes.stop_words(self.route), strict=False):
+        for stop, word in zip(self.drawn.stops, () if self.signs else self.route.stop_names, strict=False):
             line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
             self.beside(LabelBlock((line,)), Anchor.away(stop[:2], float(stop[2]), self.drawn.moving_at))
 

@@ -348,19 +348,9 @@ _TRAVEL_POINTS = 61
 _STOP_PT, _TRAVEL_HEAD_PT = 5.0, 7.0
 
 
-def stop_words(route: Route) -> tuple[str, str]:
-    """What the two ends of the travel are called, in the adjuster's order: after the path that they give."""
-    travel, adjuster = route.travel, route.circuit.adjuster
-    if travel is None or adjuster is None:
-        return "short", "long"
-    # The file gives its stops in either order, rising or falling.
-    first = adjuster.travel[0]
-    return ("short", "long") if abs(first - travel.short) <= abs(first - travel.long) else ("long", "short")
-
-
 def items_behind(drawn: Drawn) -> list[Item]:
     ghosts = {"short": pens.GHOST_SHORT, "long": pens.GHOST_LONG}
-    words = stop_words(drawn.route)
+    words = drawn.route.stop_names
     stops: list[Item] = [
         Shape((circle(stop[:2], stop[2]),), pen=ghosts[word], name=f"stop {word}")
         for stop, word in zip(drawn.stops, words, strict=False)

@@ -66,7 +66,7 @@ def test_every_key_is_shown() -> None:
 
 def test_every_line_with_a_measuring_key_has_a_word_on_it() -> None:
     """A comment behind it, or over it, or over those directly above it."""
-    lines = MEASUREMENT_STARTER.split("# What was measured.")[1].splitlines()
+    lines = MEASUREMENT_STARTER.split("# What was measured takes")[1].splitlines()
     bare = [
         line for above, line in pairwise(lines)
         if line and " #" not in line and not line.startswith(("# ", "  ", "#  ")) and not above.startswith("# ")

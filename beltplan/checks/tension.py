@@ -141,12 +141,12 @@ def _for_all(slips: list[_Slip]) -> str:
     served = float(np.degrees(told.point.wrap_for_rad(enough) or 0.0))
     if not told.point.wrap_can_do(enough) or round(most.wrap_deg) <= round(served):
         return ""
-    when = "" if point.when == "steady" else f" while the engine {point.when}"
-    also = f"{condition_words(point.condition)}{when}{most.low} ({used_words(point.utilisation)})"
+    when = ", revving" if point.condition == told.point.condition and point.when != "steady" else ""
+    holds = f"holds {condition_words(point.condition)}{when}{most.low}"
     if not point.wrap_can_do(most.ample or WANTED_USE):
-        return f"; no wrap is enough {also}"
-    more = ", " if "deg more wrap" in told.finding.wrong else "; "
-    return f"{more}{most.wrap_deg:.0f}{' deg more wrap' if more == '; ' else ''} is enough also {also}"
+        return f"; no wrap {holds}"
+    more = f"{most.wrap_deg:.0f}" if "deg more wrap" in told.finding.wrong else f"{most.wrap_deg:.0f} deg more wrap"
+    return f"{', ' if more.isdigit() else '; '}{more} {holds} too"
 
 
 def _in_one(slack: list[Finding]) -> list[Finding]:

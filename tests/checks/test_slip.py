@@ -215,10 +215,10 @@ def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_
 
 
 @for_each(
-    (0.82, 1.21, 0.21, "deg more wrap brings it to 0.8, {} is enough also by the design friction (1.21)"),
-    (0.8001, 1.18, 0.18, "; just over 0.8; {} deg more wrap is enough also by the design friction (1.18)"),
-    (1.05, 1.55, 0.55, "brings it to 0.8, {} is enough also by the design friction (1.55)"),
-    (0.82, 9.9, None, "brings it to 0.8; no wrap is enough by the design friction (9.90)"),
+    (0.82, 1.21, 0.21, "deg more wrap brings it to 0.8, {} holds by the design friction too"),
+    (0.8001, 1.18, 0.18, "; just over 0.8; {} deg more wrap holds by the design friction too"),
+    (1.05, 1.55, 0.55, "brings it to 0.8, {} holds by the design friction too"),
+    (0.82, 9.9, None, "brings it to 0.8; no wrap holds by the design friction"),
     (0.9, 0.9, None, " brings it to 0.8"),
     (1.2, 1.3, None, " brings it to 0.8"),
 )

@@ -19,6 +19,8 @@ CHECKS: tuple[Check, ...] = tuple(
 """Every question that is asked of a drive, file by file."""
 CALLED: Mapping[str, str] = {check.name: check.called or check.name.replace("_", " ") for check in CHECKS}
 """What people call it, by its name in JSON."""
+SHAKEN = frozenset({"drive_resonance", *(check.name for check in CHECKS if check.by_swing)})
+"""What finds a drive shaken by the firing."""
 
 
 def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...]:

@@ -8,14 +8,17 @@ from math import ceil
 from typing import Any, Literal, get_args
 
 from beltplan.checks.alignment import shim_words, shims
+from beltplan.checks.every_check import SHAKEN
+from beltplan.checks.limits import Finding
 from beltplan.drive.belt import MM_PER_INCH, MOST_RIBS, Belt, format_designation, with_article
+from beltplan.drive.inertias import could_be_one_way
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.mechanics import mechanics_of
 from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import Route
 from beltplan.report.screen import tape_words
 
-Family = Literal["belt", "rib", "order", "shim", "spring", "diameter", "move", "idler"]
+Family = Literal["belt", "rib", "order", "shim", "spring", "one_way", "diameter", "move", "idler"]
 FAMILIES: tuple[Family, ...] = get_args(Family)
 """From the least disturbance to the greatest: bought belts, the way it is laid, parts exchanged, metal cut."""
 GRID_MM: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH / 16.0}
@@ -27,6 +30,7 @@ MEANINGS: dict[str, str] = {
     "order": "another order round the loop",
     "shim": "pulleys moved fore and aft into line",
     "spring": "another spring, or another set tension",
+    "one_way": "a one-way pulley, where the drive shakes as the engine fires",
     "diameter": "another diameter of one pulley",
     "move": "one pulley moved, where movable_mm allows it",
     "idler": "one idler more",
@@ -36,7 +40,7 @@ MEANINGS: dict[str, str] = {
 @dataclass(frozen=True)
 class Change:
     """One small change. target: the pulley, span or part that it concerns; size: how far it goes, to compare within its
-    family alone; words: what is to be done; applied: gives a layout with the change made.
+    family alone, below 0 for less spring or tension; words: what is to be done; applied: gives a layout with it made.
     """
 
     family: Family
@@ -60,7 +64,7 @@ def applied(changes: Changes, layout: Layout) -> Layout:
 def disturbance(changes: Changes) -> Disturbance:
     """What changes are ordered by: one before two, then the greatest family, then how far they go."""
     families = sorted((FAMILIES.index(change.family) for change in changes), reverse=True)
-    return len(changes), tuple(families), sum(change.size for change in changes)
+    return len(changes), tuple(families), sum(abs(change.size) for change in changes)
 
 
 def key_of(changes: Changes) -> Key:
@@ -147,6 +151,24 @@ def shimmed(route: Route) -> tuple[Change, ...]:
     return (Change("shim", ", ".join(offsets), sum(map(abs, offsets.values())), " and ".join(steps), made),)
 
 
+# Cures by what a shaft carries: a one-way pulley.
+
+
+def one_way(pulley: str) -> Change:
+    def made(layout: Layout) -> Layout:
+        return layout.with_pulley(replace(layout.pulleys[pulley], one_way=True))
+
+    return Change("one_way", pulley, 1.0, f"fit a one-way pulley on {pulley}", made)
+
+
+def one_ways(route: Route, found: Sequence[Finding]) -> tuple[Change, ...]:
+    """One for each alternator, where the firing shakes the drive; others have none: common practice, no source."""
+    if not any(finding.check in SHAKEN and finding.severity != "note" for finding in found):
+        return ()
+    able = (pulley.name for pulley in route.pulleys if pulley.role == "alternator" and could_be_one_way(pulley))
+    return tuple(map(one_way, able))
+
+
 # Cures by tension: another spring, or another set tension.
 
 _FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
@@ -168,7 +190,7 @@ def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
         own = layout.pulleys[pulley]
         return layout.with_pulley(replace(own, adjuster=own.adjuster and replace(own.adjuster, **given)))
 
-    return Change("spring", pulley, round(abs(factor - 1.0), 6), words, made)
+    return Change("spring", pulley, round(factor - 1.0, 6), words, made)
 
 
 def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = False) -> tuple[Change, ...]:

@@ -16,7 +16,8 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.travel import Circuit, circuit_of, stacked
 from beltplan.geometry.vectors import Floats
 
-PARTNERS = {"belt": 2, "rib": 1, "order": 4, "shim": 1, "spring": 4, "diameter": 10, "move": 10, "idler": 14}
+PARTNERS: dict[Family, int] = {"belt": 2, "rib": 1, "order": 4, "shim": 1, "spring": 4, "one_way": 2}
+PARTNERS |= {"diameter": 10, "move": 10, "idler": 14}
 """How many trials of a family are paired with others: the best."""
 A_TARGET = 3
 """Of them, with the same target."""

@@ -9,10 +9,9 @@ from dataclasses import replace
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
-from beltplan.checks.every_check import CALLED, CHECKS
+from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted
-from beltplan.checks.shaking import DRIVE_RESONANCE
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, used_words
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
@@ -110,8 +109,7 @@ def answer_of(cures: Cures) -> str:
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
         left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
-    shaken = {DRIVE_RESONANCE.name, *(check.name for check in CHECKS if check.by_swing)}
-    if any(each.check in shaken and each.severity == "problem" for each in left_over):
+    if any(each.check in SHAKEN and each.severity == "problem" for each in left_over):
         left += "; what else calms the drive: `beltplan vibration`"
     return f"no small change that was tried cures it, alone or in pairs; {left}"
 

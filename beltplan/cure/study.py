@@ -11,7 +11,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
-from beltplan.cure.changes import Change, Family, disturbance, more_ribs, other_belts, other_tensions, shimmed
+from beltplan.cure.changes import Change, Family, disturbance, more_ribs, one_ways, other_belts, other_tensions, shimmed
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
@@ -25,8 +25,9 @@ MOST_LISTED = 10
 RULE = (
     "no problem; where there was one, the fewest changes, a belt that follows from them not counted; then the fewest "
     "cautions; of as many, the fewest new, then what leaves margin, then the smallest change first: belt, rib, order, "
-    "shim, spring, diameter, move, idler, then how far it goes. No change of a set can be spared. Of each kind of "
-    "change the best is listed. Margin: no caution of what was to be cured, or none but slip by the design friction"
+    "shim, spring, one-way pulley, diameter, move, idler, then how far it goes. No change of a set can be spared. Of "
+    "each kind of change the best is listed. Margin: no caution of what was to be cured, or none but slip by the "
+    "design friction"
 )
 _PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)
 _MOST_JUDGED: dict[Family, int] = {
@@ -35,6 +36,7 @@ _MOST_JUDGED: dict[Family, int] = {
     "order": 16,
     "shim": 1,
     "spring": 27,
+    "one_way": 8,
     "diameter": 40,
     "move": 48,
     "idler": 64,
@@ -198,6 +200,7 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
         "order": other_orders(base, screen, work.add),
         "shim": whole(shimmed(route)),
         "spring": whole(other_tensions(route, factors, pulled)),
+        "one_way": whole(one_ways(route, plan.findings)),
         "diameter": screened("diameter", [other_diameters(layout, base)], most["diameter"]),
         "move": screened("move", [moves(base, layout.units)], most["move"]),
         "idler": screened("idler", idlers(layout, base, share < 1.0), _A_POOL),

@@ -36,6 +36,11 @@ def inertia_kgm2(pulley: Pulley) -> float | None:
     return USUAL_KGM2.get(pulley.role) if pulley.inertia_kgm2 is None else pulley.inertia_kgm2
 
 
+def could_be_one_way(pulley: Pulley) -> bool:
+    """Whether a one-way pulley would leave a rotor free to run ahead that is heavier than the ring."""
+    return not pulley.one_way and not pulley.guides_only and (inertia_kgm2(pulley) or 0.0) > RING_KGM2
+
+
 def swung(adjuster: Adjuster) -> float:
     """What swings with an adjuster and its pulley: kg m2 about an arm's pivot, kg along a slide; given, else usual."""
     if adjuster.kind == "slide":

@@ -12,7 +12,7 @@ import numpy as np
 from beltplan.checks.limits import Finding, all_of
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.drive.balance import Tensions, tensions_at
-from beltplan.drive.inertias import RING_KGM2, inertia_kgm2
+from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
@@ -223,7 +223,7 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
     heavy = route.pulleys[1 + int(energy.argmax())]
     inertia = inertia_kgm2(heavy) or 0.0
     yield f"half the inertia at {heavy.name}", layout.with_pulley(replace(heavy, inertia_kgm2=0.5 * inertia))
-    if not heavy.one_way and not heavy.guides_only and inertia > RING_KGM2:
+    if could_be_one_way(heavy):
         yield f"a one-way pulley on {heavy.name}", layout.with_pulley(replace(heavy, one_way=True))
     moving, held = route.moving, route.circuit.adjuster
     if moving is not None and held is not None and held.spring is not None:

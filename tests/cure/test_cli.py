@@ -4,18 +4,23 @@ import difflib
 import json
 import os
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import yaml
 
+from beltplan.checks.plan import plan_on
 from beltplan.cli.rewrites import notes_of
 from beltplan.cure import cli as command
+from beltplan.cure import study
+from beltplan.cure.changes import one_ways
 from beltplan.cure.report import cure_report
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
 from beltplan.report.screen import Screen, shown
 from tests.cli.running import PROBLEM, ROOT, Runner
-from tests.cure.drives import cures, layout_of, movable_railcar
+from tests.cure.drives import cures, layout_of, movable_railcar, route
 from tests.for_each import for_each
 
 CAMPER = ROOT / "layouts" / "camper.yaml"
@@ -27,6 +32,32 @@ def test_the_camper_is_cured(run: Runner) -> None:
     ran = run("cure", CAMPER)
     assert (ran.code, ran.err) == (0, "")
     assert ran.out == shown(cure_report(cures("camper")), Screen()) + "\n"
+
+
+def test_slack_as_the_engine_fires_is_cured_by_a_one_way_pulley(
+    run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The camper's first alternator on an engine that swings 0.5 deg: what is told is written, and `check` agrees."""
+    text = CAMPER.read_text(encoding="utf-8").replace("cylinders: 4", "cylinders: 4, swing_deg: 0.5")
+    Path("shaken.yaml").write_text(text, encoding="utf-8")
+    before = json.loads(run("check", "shaken.yaml", "--json").out)["findings"]
+    assert ("problem", "tension_swing") in {(each["severity"], each["check"]) for each in before}
+    found = study.cures_of(read_layout("shaken.yaml", None).layout)
+    monkeypatch.setattr(study, "cures_of", lambda layout, progress: found)
+    ran = run("cure", "shaken.yaml", "--write", "cured.yaml", "--json")
+    change = next(each for each in json.loads(ran.out)["cures"][0]["changes"] if each["family"] == "one_way")
+    assert (ran.code, change["words"]) == (0, f"fit a one-way pulley on {change['target']}")
+    assert f"DO {change['words']}" in " ".join(run("cure", "shaken.yaml").out.split())
+    assert yaml.safe_load(Path("cured.yaml").read_text())["pulleys"][change["target"]]["one_way"] is True
+    after = json.loads(run("check", "cured.yaml", "--json").out)["findings"]
+    assert not [each for each in after if each["severity"] == "problem"]
+
+
+def test_a_one_way_pulley_is_tried_on_alternators_that_have_none_where_the_firing_shakes_the_drive() -> None:
+    laid = route("camper")
+    shaken = replace(plan_on(laid).findings[0], check="tension_swing", severity="caution")
+    assert [each.target for each in one_ways(laid, [shaken])] == ["engine_alternator"]
+    assert one_ways(laid, [replace(shaken, severity="note")]) == one_ways(laid, [replace(shaken, check="wrap")]) == ()
 
 
 def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:

@@ -98,7 +98,7 @@ def test_every_cure_is_told_with_the_smallest_and_the_one_with_margin_of_its_kin
 
 @pytest.mark.parametrize("swing_deg", [0.0, 2.0])
 def test_what_falls_slack_by_the_engine_and_is_not_cured_sends_to_vibration(swing_deg: float) -> None:
-    """Changes of the engine's side, such as a one-way pulley, are no changes of the belt's path."""
+    """A one-way pulley does not calm the railcar, and changes of the engine's side are not tried."""
     layout = layout_of("railcar")
     found = cures_of(replace(layout, engine=replace(layout.engine, swing_deg=CrankSwing((swing_deg,)))))
     assert ("beltplan vibration" in answer_of(found)) == (swing_deg > 0.0 and found.best is None)

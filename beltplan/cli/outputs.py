@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterable, Iterator
 
 from beltplan.cli.exits import Refused, read_or_refuse, taken_words
+from beltplan.cli.slips import in_quotes
 from beltplan.faults import nearest
 from beltplan.files import is_protected
 from beltplan.layoutfile.layout_file import LayoutFile
@@ -16,6 +17,7 @@ _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurement
 """Arguments that name files to be read, and whose each file is."""
 _KEPT = ("FILE", "--write", "--save", "--out")
 """Layouts, measurements and drawings; of `--out` where the command has --force."""
+_NO_LAYOUTS = (*PICTURE, ".csv", ".dxf", ".html")
 _DRAWING = "the drawing of an obstacle in this layout"
 
 
@@ -34,13 +36,19 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
         path = _path(chosen, option)
         # A file that the command reads stays with --force as well.
         stays = option in _KEPT and option not in taken and not getattr(chosen, "force", option == "--out")
-        if path is not None and (words := _fault(option, path, endings, stays)):
-            faults.append(words)
+        if path is not None and (words := _fault(option, path, endings or _yaml(path), stays)):
+            meant = [other for other, own in chosen.writes.items() if not endings and path.lower().endswith(own)]
+            faults.append(words + "".join(f", or {other} {in_quotes(path)}" for other in meant[:1]))
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
     kept = next((option for option in chosen.writes if option in _KEPT), "")
     if getattr(chosen, "force", False) and _path(chosen, kept) is None:
         faults.append(f"--force: got no {kept} beside it; allowed: with {kept} FILE")
     _refuse(faults)
+
+
+def _yaml(path: str) -> tuple[str, ...]:
+    """The endings of a layout, where that of a path says something else."""
+    return (".yaml", ".yml") if path.lower().endswith(_NO_LAYOUTS) else ()
 
 
 def layout_asked(chosen: argparse.Namespace) -> LayoutFile:

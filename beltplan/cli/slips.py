@@ -43,7 +43,8 @@ def _refuse_command(words: Sequence[str], commands: tuple[str, ...]) -> None:
     if any(option.startswith(said) for option in ("-h", "--help", "--version")):
         return
     command = next((word for word in bare if word in commands), None)
-    hint = did_you_mean(said, commands)
+    meant = " or ".join(f"`beltplan {each}`" for each in words_meant(said, commands))
+    hint = f" (that is {meant})" if meant else did_you_mean(said, commands)
     if command:
         place = bare.index(command)
         others = [word for word in (*words[:place], *words[place + 1 :]) if word != "beltplan"]

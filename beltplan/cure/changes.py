@@ -30,7 +30,7 @@ MEANINGS: dict[str, str] = {
     "order": "another order round the loop",
     "shim": "pulleys moved fore and aft into line",
     "spring": "another spring, or another set tension",
-    "one_way": "a one-way pulley, where the drive shakes as the engine fires",
+    "one_way": "a one-way pulley on an alternator",
     "diameter": "another diameter of one pulley",
     "move": "one pulley moved, where movable_mm allows it",
     "idler": "one idler more",

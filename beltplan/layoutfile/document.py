@@ -352,8 +352,10 @@ def _file_meant(folder: str, name: str) -> str | None:
         stems = [each.removesuffix(kind) for each in there if kind and each.endswith(kind)]
         if near := nearest(stem.removesuffix(kind), stems):
             return near + kind
-    below = (os.path.join(each.name, name) for each in _entries(".") if each.is_dir())
-    return next((path for path in (*below, name) if os.path.isfile(path) and path != os.path.join(folder, name)), None)
+    named = dict.fromkeys((name, name if ending else f"{stem}.yaml"))
+    below = (os.path.join(each.name, one) for each in _entries(".") if each.is_dir() for one in named)
+    asked = os.path.join(folder, name)
+    return next((path for path in (*below, *named) if os.path.isfile(path) and path != asked), None)
 
 
 def _entries(folder: str) -> list[os.DirEntry[str]]:

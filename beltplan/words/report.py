@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from beltplan.cli.exits import Refused
 from beltplan.faults import did_you_mean, quoted
+from beltplan.layoutfile.synonyms import word_meant
 from beltplan.report.screen import Block, Footnotes, Paragraph, Report
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from beltplan.words.word_list import Entry, Group, found, groups, names_of
@@ -51,7 +52,8 @@ def answer(word: str) -> Report:
     if not meant:
         names = [name for group in known for entry in group.entries for name in names_of(entry)]
         ends = (name.rpartition(".")[2] for name in names)
-        hint = did_you_mean(word, list(dict.fromkeys([*ends, *(group.name for group in known), *names])))
+        near = did_you_mean(word, list(dict.fromkeys([*ends, *(group.name for group in known), *names])))
+        hint = " (`beltplan words findings` lists all)" if word_meant(word, ("findings",)) else near
         raise Refused(f"there is no word {quoted(word)}{hint}; `beltplan words` shows which there are")
     notes = Footnotes()
     blocks = [block for group, entry in meant for block in (*_told(entry, notes, f"  ({group.one})"), "")]

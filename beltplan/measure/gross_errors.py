@@ -236,15 +236,17 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
 
 
 def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossError, ...]:
-    """Suspects without the slips that would explain them, where more than so many have one, whole steps left out.
+    """Suspects without the slips that would explain them, where more than so many have one, whole steps left out; those
+    first that something explains.
 
     Where one point hangs on several readings each of them can be made to fit, and only one is wrong.
     """
     slips = [each for each in suspects if each.misreading and not each.misreading.steps and each.reading.unit == "mm"]
-    if len(slips) <= most:
-        return suspects
-    bare = (tuple(slip for slip in each.causes if slip.kind == OTHER_END or each not in slips) for each in suspects)
-    return tuple(replace(each, causes=causes) for each, causes in zip(suspects, bare, strict=True))
+    if len(slips) > most:
+        bare = (tuple(slip for slip in each.causes if slip.kind == OTHER_END or each not in slips) for each in suspects)
+        suspects = tuple(replace(each, causes=causes) for each, causes in zip(suspects, bare, strict=True))
+    # Another point may lie by chance where a tape would fit.
+    return tuple(sorted(suspects, key=lambda each: all(slip.kind == OTHER_END and slip.small for slip in each.causes)))
 
 
 def _open(error: GrossError) -> int:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import islice, product
+from string import digits
 from typing import NamedTuple
 
 import numpy as np
@@ -25,7 +26,8 @@ class Misreading:
     """A way in which one reading may have been misread.
 
     fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. words: how it is said.
-    steps: 1, or -1 if too little, where it is off by just one `step` (an inch, 10 or 100 mm, ten degrees).
+    steps: 1, or -1 if too little, where it is off by just one `step` (an inch, half or ten of them, 10 or 100 mm, ten
+    degrees).
     small: whether the error is so small that chance alone may bring some misreading near it.
     against: what speaks against it, twice a natural logarithm of odds: how far off it leaves the reading, in squares
     of standard deviations, and how rare it is, or how many like it might fit as well.
@@ -52,6 +54,7 @@ class _Way(NamedTuple):
 
 
 _TEN, _HUNDRED, _MOST_DEG = 10.0, 100.0, 360.0
+_INCHES = {10.0 * MM_PER_INCH: "ten inches", MM_PER_INCH: "a whole inch", 0.5 * MM_PER_INCH: "half an inch"}
 _LENGTHS = (Distance, Offset, LoopLength, Diameter)
 WAYS: dict[str, _Way] = {
     "other sign": _Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
@@ -72,9 +75,10 @@ _ALONG: dict[str, str] = {
 }
 """What a tape may have lain along, in the same words."""
 _ANY, _FIRST = re.compile(r"(\d+(?:\.\d+)?|\.\d+)"), re.compile(r"\A[-+\s]*(\d+(?:\.\d+)?|\.\d+)")
+_DOUBLED = re.compile(r"(\d)(?=\1\d*(?:\.|\Z))")
 _DIGITS: dict[str, tuple[str, re.Pattern[str], Callable[[str], Iterator[str]]]] = {
     "point misplaced": (
-        "the decimal point misplaced",
+        ", the decimal point misplaced",
         _FIRST,
         # A nought may be lost, and nobody writes one more.
         lambda number: (
@@ -82,15 +86,31 @@ _DIGITS: dict[str, tuple[str, re.Pattern[str], Callable[[str], Iterator[str]]]] 
         ),
     ),
     "digits swapped": (
-        "two digits swapped",
+        ", two digits swapped",
         _ANY,
         lambda number: (
             number[: pair.start()] + pair[3] + pair[2] + pair[1] + number[pair.end(3) :]
             for pair in re.finditer(r"(?=(\d)(\.?)(\d))", number)
         ),
     ),
+    "digit doubled": (
+        ", a digit doubled",
+        _FIRST,
+        lambda number: (number[: twice.start()] + number[twice.end() :] for twice in _DOUBLED.finditer(number)),
+    ),
+    "digit lost": (
+        ", a digit lost",
+        _FIRST,
+        lambda number: (
+            number[:i] + digit + number[i:] for i in range(len(number.partition(".")[0])) for digit in digits
+        ),
+    ),
+    # Of a whole number: which digit the last one was no other reading knows to one mm.
+    "last digit lost": (" or so, its last digit lost", _FIRST, lambda number: (number + digit for digit in digits)),
 }
 """Words, the numbers of a text in which it happens, and what each may have been meant for. Of equals the first."""
+_OF_MANY = 2.0 * math.log(10.0)
+"""What speaks against a digit lost: one of ten fits by chance where it is one of many."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
 _NEAR = 0.3
@@ -119,45 +139,53 @@ def misreadings_in(
     for each in _ways(measured, plain, plain.value):
         off = abs(math.remainder(each.fits - plain.value + error, 360.0 if plain.unit == "deg" else math.inf))
         if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
-            small, against = _TOLERATED * sd >= 0.5 * abs(error), each.against + (off / sd) ** 2
+            small = each.small or _TOLERATED * sd >= 0.5 * abs(error)
+            against = each.against + (off / sd) ** 2
             found.append(replace(each, small=small, against=against))
     found.sort(key=lambda each: round(each.against, 6))
     told = [each for each in found if each.against <= found[0].against + _AS_LIKELY]
     # What should have been read is told once: 0.8 for 8 is a point misplaced, and digits swapped as well.
-    once = (each for i, each in enumerate(told) if not any(math.isclose(each.fits, own.fits) for own in told[:i]))
+    once = (each for i, each in enumerate(told) if not any(_is_same(each, own) for own in told[:i]))
     return tuple(islice(once, _MOST_CAUSES))
+
+
+def _is_same(one: Misreading, other: Misreading) -> bool:
+    return math.isclose(one.fits, other.fits) or (one.kind == other.kind and one.kind in _DIGITS)
 
 
 def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
     """Slips of the pen that put a pick where all the others have it, px as its image counts: `seen`, (2)."""
     way = (-1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0)
     u, v = (sign * px for sign, px in zip(way, pick.at, strict=True))
-    slips = [("exchanged", "its two numbers exchanged", (v, u))]
-    slips += [("other sign", "of the other sign", at) for at in ((-u, v), (u, -v), (-u, -v))]
+    slips = [("exchanged", ", its two numbers exchanged", (v, u))]
+    slips += [("other sign", ", of the other sign", at) for at in ((-u, v), (u, -v), (-u, -v))]
     for kind, (words, _, numbers) in _DIGITS.items():
         slips += [(kind, words, (math.copysign(float(meant), u), v)) for meant in numbers(f"{abs(u):.10g}")]
         slips += [(kind, words, (u, math.copysign(float(meant), v))) for meant in numbers(f"{abs(v):.10g}")]
     within = min(_TOLERATED * sd, _NEAR * abs(error))
-    return tuple(
-        Misreading(kind, math.nan, f"{WOULD}[{meant[0]:.10g}, {meant[1]:.10g}], {words}")
-        for kind, words, meant in slips
-        if math.dist(meant, np.multiply(way, seen)) <= within
-    )[:1]
+    kind, words, meant = min(slips, key=lambda each: math.dist(each[2], np.multiply(way, seen)))
+    if math.dist(meant, np.multiply(way, seen)) > within:
+        return ()
+    return (Misreading(kind, math.nan, f"{WOULD}[{meant[0]:.10g}, {meant[1]:.10g}]{words}"),)
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:
-    """One whole step (an inch, ten or a hundred mm, ten deg) that comes near an error: nobody misreads more of them."""
+    """One step (an inch, half or ten of them, ten or a hundred mm, ten deg) that comes near an error: nobody misreads
+    more of them."""
     inches = _counts_in_inches(reading.written, in_inches)
-    lengths = (MM_PER_INCH,) if inches else (_HUNDRED, _TEN)
+    # The marks of half inches are on a tape of fractions.
+    lengths = tuple(_INCHES)[: 2 if "." in reading.written else 3] if inches else (_HUNDRED, _TEN)
     for step in {"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]:
         steps = round(error / step)
         off, fits = abs(error - steps * step), value - steps * step
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
         is_near = off <= min(_TOLERATED * sd, _NEAR * abs(error)) and _TOLERATED * sd < 0.5 * min(step, MM_PER_INCH)
         # One inch is told all the same where it just fits, as what may have been: it names nothing.
-        small = not is_near and inches and off <= sd <= step / _TOLERATED
+        small = not is_near and step == MM_PER_INCH and off <= sd <= step / _TOLERATED
+        # Nor does half an inch: many an error comes near it.
+        small |= is_near and step < MM_PER_INCH and inches
         if (is_near or small) and abs(steps) == 1:
-            told = "a whole inch" if step == MM_PER_INCH else as_read(f"{step:g} {reading.unit}")
+            told = _INCHES.get(step) or as_read(f"{step:g} {reading.unit}")
             # What is written may count from plumb, or be another diameter than the rim's.
             shown = fits - value + (_number(reading, reading.written, in_inches) if reading.written else value)
             right = tape_words(shown, in_inches) if reading.unit == "mm" else f"{shown:.5g} deg"
@@ -241,7 +269,9 @@ def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator
                     now = _number(reading, reading.written, measured.in_inches)
                     fits = value + _number(reading, written, measured.in_inches) - now
                     told = as_read(value_words(replace(reading, written=written), measured.in_inches))
-                    yield Misreading(kind, fits, f"{WOULD}{told}, {words}")
+                    is_one_of_ten = kind.endswith("lost")
+                    against = _OF_MANY * is_one_of_ten
+                    yield Misreading(kind, fits, f"{WOULD}{told}{words}", small=is_one_of_ten, against=against)
 
 
 def _number(reading: Reading, written: str, in_inches: bool) -> float:

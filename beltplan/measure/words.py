@@ -265,12 +265,13 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
     doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
-    sure = trust.trusted and not (trust.image.given or found.errors.suspects)
+    sure = trust.trusted and not trust.image.given
     if sure and len(blamed) == 1 and trust.spare > PARAMETERS["slanted"] - PARAMETERS[trust.image.model]:
         # A picture at a slant would show in the others too: they have more spare readings than it has numbers more.
+        it_is = "only its pick of {} is in doubt" if found.errors.suspects else "it is the pick of {}"
         return (
-            f"{name}: its other points fit, off by {off} in each coordinate, with {stated}: it is the pick of "
-            f"{blamed[0]}, or it stands nearer to the camera or further away than they do"
+            f"{name}: its other points fit, off by {off} in each coordinate, with {stated}: {it_is.format(blamed[0])}, "
+            "or that point stands nearer to the camera or further away than they do"
         )
     if trust.trusted is not False and blamed:
         scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""

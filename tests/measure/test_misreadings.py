@@ -127,6 +127,10 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
     ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),  # written in cm
     ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),
     ("43.15", 432.0, False, "431.5 mm, the decimal point misplaced"),
+    ("36", 316.4, False, "316 mm, a digit lost"),
+    ("31", 316.4, False, "316 mm or so, its last digit lost"),
+    ("1 7/16", 25.4 * 12.4375, True, "12 7/16 in or so, its last digit lost"),
+    ("3116", 316.4, False, "316 mm, a digit doubled"),
 )
 def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bool, words: str) -> None:
     value = length_mm(written, 25.4 if in_inches else 1.0)
@@ -134,7 +138,8 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
     measured = Measured("digits", ("a", "b"), "a", (tenths,), in_inches=in_inches)
     tape = Distance("a", "b", value, 1.0, written=written)
     slip = _first(measured, tape, value - meant_mm, 1.0)
-    assert slip is not None and slip.fits == pytest.approx(meant_mm, abs=0.6) and not slip.small
+    # Of ten digits that may have been lost one fits by chance.
+    assert slip is not None and slip.fits == pytest.approx(meant_mm, abs=0.6) and slip.small is words.endswith("lost")
     assert slip.words.replace("\N{NO-BREAK SPACE}", " ") == f"it would fit if it was {words}"
 
 
@@ -204,12 +209,14 @@ def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) ->
     (10.0, 1.66, False, (10.0, 1)), (12.97, 1.0, False, (10.0, 1)), (13.03, 1.0, False, (0.0, 0)),
     (99.7, 1.2, False, (100.0, 1)), (-103.0, 2.5, False, (100.0, -1)), (-18.0, 2.5, False, (0.0, 0)),
     (22.6, 1.0, False, (0.0, 0)), (22.6, 2.0, False, (0.0, 0)), (76.0, 1.0, True, (0.0, 0)),
+    (254.6, 1.0, True, (254.0, 1)), (12.9, 1.0, True, (0.0, 0)),
     (101.6, 1.0, True, (0.0, 0)), (130.0, 1.0, False, (0.0, 0)), (400.0, 0.5, False, (0.0, 0)),
 )  # fmt: skip
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
     """Within 3 deviations, less than half a step; both sides of each.
 
-    One inch, one hundred or ten mm and never more. Common practice, no source.
+    One inch or ten, one hundred or ten mm and never more; half an inch only of a tape of fractions. Common practice,
+    no source.
     """
     assert _steps(error, deviation, _tape("300.0"), in_inches) == expected
 
@@ -230,6 +237,8 @@ def test_steps_of_other_units() -> None:
     (25.4, "1' 5 7/8", False, 25.4),
     (25.4, "345", False, 0.0),  # 319.6 mm
     (127.0, "345", True, 0.0),  # five inches
+    (12.7, "17 7/8", True, 12.7),
+    (12.7, "17.5", True, 0.0),
 )
 def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
     assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected
@@ -509,6 +518,7 @@ points:
     ("front", "1013.4, 927.6", "927.6, 1013.4", "its two numbers exchanged"),
     ("front", "1013.4, 927.6", "1013.4, 92.76", "the decimal point misplaced"),
     ("front", "1013.4, 927.6", "1013.4, -927.6", "of the other sign"),
+    ("front", "1813.4, 1527.6", "183.4, 1527.6", "a digit lost"),
     ("front", "613.4, 1227.6", "713.4, 1227.6", ""),
 )
 def test_a_pick_not_typed_as_it_was_read(tmp_path: Path, seen_from: str, meant: str, typed: str, slip: str) -> None:

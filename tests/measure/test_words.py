@@ -122,6 +122,9 @@ def test_where_the_other_points_would_show_a_slant_it_is_the_pick() -> None:
     assert [each.reading.words for each in found.errors.gross_errors] == ["fan on front photo"]
     (words,) = (told for lead, told in answers(found) if lead == "PICTURE")
     assert "its other points fit" in words and "it is the pick of fan" in words and "in doubt" not in words
+    beside = replace(found, errors=replace(found.errors, gross_errors=(), suspects=found.errors.gross_errors))
+    (words,) = (told for lead, told in answers(beside) if lead == "PICTURE")
+    assert "only its pick of fan is in doubt" in words and "too little checks it" not in words
 
 
 def _between(where: dict[str, tuple[float, float]], first: str, second: str) -> Distance:

@@ -136,10 +136,9 @@ def _told(slips: list[_Slip]) -> Finding:
 def _for_all(slips: list[_Slip]) -> str:
     """How much more wrap serves all that is found of a pulley, where the first, which is told, asks for less."""
     told, most = slips[0], max(slips, key=lambda slip: slip.wrap_deg)
-    point, use = most.point, min(WANTED_USE, told.ample) or WANTED_USE
-    enough = use if told.point.wrap_can_do(use) else 1.0
-    served = float(np.degrees(told.point.wrap_for_rad(enough) or 0.0))
-    if not told.point.wrap_can_do(enough) or round(most.wrap_deg) <= round(served):
+    point, uses = most.point, (min(WANTED_USE, told.ample) or WANTED_USE, 1.0)
+    served = next((told.point.wrap_for_rad(use) for use in uses if told.point.wrap_can_do(use)), None)
+    if served is None or round(most.wrap_deg) <= round(np.degrees(served)):
         return ""
     when = ", revving" if point.condition == told.point.condition and point.when != "steady" else ""
     holds = f"holds {condition_words(point.condition)}{when}{most.low}"

@@ -6,6 +6,7 @@ import argparse
 import os
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import accumulate, chain
 
 from beltplan.cli.exits import Refused
 from beltplan.faults import did_you_mean, quoted
@@ -65,7 +66,20 @@ def _option_meant(said: str, known: Sequence[str], every: Parsers) -> str:
     elsewhere = [command for command, parser in every.items() if said in parser._option_string_actions]
     if 0 < len(elsewhere) <= _MOST_ELSEWHERE:
         return f" (it is one of {' and '.join(f'`beltplan {command}`' for command in elsewhere)})"
-    return did_you_mean(said, known, "--")
+    return _key_meant(letters_of(name)) or did_you_mean(said, known, "--")
+
+
+def _key_meant(letters: str) -> str:
+    """The one key of the file whose first words are given as an option; else empty."""
+    from beltplan.layoutfile.schema import KEYS, beside
+
+    keys = [key for key in KEYS if key.unit and letters in {*accumulate(key.name.split("_"))}]
+    if len({key.name for key in keys}) != 1:
+        return ""
+    own = [*chain.from_iterable(beside(keys[0].parent, keys[0].name))]
+    under = dict.fromkeys(key.parent.rpartition(".")[2] for key in keys if key.parent)
+    where = f" beside `{'` or `'.join(own)}`" if own else f" under `{'` or `'.join(under)}`" * bool(under)
+    return f" (no option, but a key of the file: write `{keys[0].name}: ...`{where} there)"
 
 
 def left_over(

@@ -148,10 +148,17 @@ def parse_designation(text: str) -> Belt:
     >>> parse_designation("A1400 datum").length_kind
     'datum'
     """
-    match = next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
-    if match is None:
+    if (match := _matched(text)) is None:
         raise ValueError("not a belt designation")
     return _belt_of(match.groupdict())
+
+
+def is_designation(text: str) -> bool:
+    return _matched(text) is not None
+
+
+def _matched(text: str) -> re.Match[str] | None:
+    return next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
 
 
 def _belt_of(parts: dict[str, str | None]) -> Belt:

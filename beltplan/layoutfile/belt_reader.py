@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, cast
 
-from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
+from beltplan.drive.belt import ALLOWED, Belt, Friction, is_designation, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import comma_missing
 
 _KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
 _EITHER = f"a belt designation {ALLOWED}, or a mapping"
@@ -43,7 +44,7 @@ def _belt_at(top: Section, key: str, node: Node) -> Belt | None:
     try:
         return parse_designation(node.text if isinstance(node, Scalar) else "")
     except ValueError as reason:
-        why = f" ({reason})" if isinstance(node, Scalar) else ""
+        why = comma_missing(node.text, is_designation) or f" ({reason})" if isinstance(node, Scalar) else ""
         top.refuse(key, kind_of(node) + why, _EITHER, node.line)
         return None
 

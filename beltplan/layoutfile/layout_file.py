@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -35,7 +34,7 @@ from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
 from beltplan.layoutfile.section import Beside, Section, as_used, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.synonyms import letters_of
-from beltplan.layoutfile.values import Misread, has_unit
+from beltplan.layoutfile.values import Misread, comma_missing, has_unit
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
@@ -209,17 +208,12 @@ def _names_in(
         if name in found:
             raise Misread(f"{quoted(name)} a second time", "each pulley once")
         if name not in known:
-            missing = _comma_missing(name, known) or did_you_mean(name, known)
+            missing = comma_missing(name, known.__contains__) or did_you_mean(name, known)
             raise Misread(others.get(name) or kind_of(node) + missing, allowed)
         found.add(name)
         return name
 
     return section.each(key, named, word)
-
-
-def _comma_missing(text: str, known: tuple[str, ...]) -> str:
-    names = re.split(r"[ .;>]+", text.strip())
-    return f": a comma is missing between {' and '.join(names)}" if len(names) > 1 and {*names} <= {*known} else ""
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.

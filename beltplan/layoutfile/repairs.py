@@ -62,8 +62,6 @@ _REPAIRS = (
     (r"(?<=\])()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing before `}}`"),
     (r"()(\[[^\[\]#]*\])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`, at the end of the list"),
-    (rf"(\[)({_NUMBER}\s*,\s*{_NUMBER})\s*(?=#|$)", r"\1\2]]",
-            "two closing brackets `]]` seem to be missing after `[{key}`"),
     (r"^(\s*)([^\[\]{}:#]*[^\[\]{}:#\s,])\s*(?=#|$)", r"\1\2]",
             "a closing bracket `]` seems to be missing after `{key}`"),
     (r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
@@ -209,6 +207,11 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
+    for place in places:
+        whole, last, comment = _parted(lines[place])
+        if len(lost := _unclosed(whole)) > 1:
+            told = f"closing brackets `{lost}` seem to be missing at the end of the line, after `{quoted(last)[1:-1]}`"
+            yield place, [whole + lost + comment], told
     for pattern, new, words in _REPAIRS:
         for place in places:
             line = lines[place]
@@ -220,6 +223,24 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
                 yield place, [text], told
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
+
+
+def _parted(line: str) -> tuple[str, str, str]:
+    """A line without its comment, the last value in it, and the comment with the blanks before it."""
+    whole = re.sub(r"\s+(#.*)?$", "", line)
+    return whole, re.sub(r".*[,\[{:]\s*(?=\S)", "", whole), line[len(whole) :]
+
+
+def _unclosed(line: str) -> str:
+    """What closes the brackets that a line opens, the innermost first.
+
+    >>> _unclosed("at: [[1, 2], [3, 4"), _unclosed("arm: {stops: [1, 2")
+    (']]', ']}')
+    """
+    lost = ""
+    for bracket in re.sub(r"[^\[\]{}]", "", line):
+        lost = {"[": "]", "{": "}"}[bracket] + lost if bracket in "[{" else lost.removeprefix(bracket)
+    return lost
 
 
 def _replaced(pattern: str, new: str, line: str, together: bool) -> Iterator[tuple[re.Match[str], str, str]]:

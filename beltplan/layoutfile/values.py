@@ -235,6 +235,12 @@ def row(node: Node, keys: tuple[Key, ...], allowed: str, scale: float = 1.0) -> 
     return tuple(read)
 
 
+def comma_missing(text: str, known: Callable[[str], bool]) -> str:
+    """What is said of words of a list with no comma between, each of which is known alone; else empty."""
+    names = re.split(r"[ .;>]+", text.strip())
+    return f": a comma is missing between {' and '.join(names)}" if len(names) > 1 and all(map(known, names)) else ""
+
+
 def is_bare(node: Node) -> bool:
     """Whether a value is a list without its brackets."""
     return "," in node.text if isinstance(node, Scalar) else isinstance(node, Sequence) and node.bare

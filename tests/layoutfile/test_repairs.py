@@ -145,7 +145,7 @@ points:
 @pytest.mark.usefixtures("loader")
 @for_each(
     ("[60, 400]]  #", "[60, 400]  #", "a closing bracket `]` seems to be missing after `[60, 400]`, at the end of the"),
-    ("[60, 400]]  #", "[60, 400  #", "two closing brackets `]]` seem to be missing after `[60, 400`"),
+    ("[60, 400]]  #", "[60, 400  #", "closing brackets `]]` seem to be missing at the end of the line, after `400`"),
     ("[20, 400]]", "[20, 400]", "a closing bracket `]` seems to be missing after `[20, 400]`, at the end of the list"),
     ("[[59, 330], ", "[59, 330], ", "an opening bracket `[` seems to be missing before `[59, 330]`"),
     ("[59, 330], ", "[59, 330] ", "a comma seems to be missing after `[59, 330]`"),
@@ -174,6 +174,23 @@ def test_a_slip_in_a_list_of_corners_or_known_places_is_told_by_its_own_line(goo
     text = HOSES.replace(good, bad, 1)
     ((line, said),) = errors_in(text)
     assert (line, said[: len(words)]) == (text[: text.index(bad)].count("\n") + 1, words)
+
+
+@for_each(
+    ("marks: [[1, [2, 3]]]  # three", "]]]"),
+    ("readings: [[-30, 53, 45], [6, 39.5, 33]]", "]]"),
+    ("arm: {length: 118, stops: [-30, 6]}", "]}"),
+    ("variants: {low: {pulleys: {pump: {at: [0, 1]}}}}  # two", "]}}}}"),
+)
+def test_all_brackets_lost_at_once_at_the_end_of_a_line_are_told_and_typing_them_there_mends_it(
+    line: str, lost: str
+) -> None:
+    ((at, words),) = errors_in(f"title: one\n{line.replace(lost, '')}\nunits: mm\n")
+    assert (at, words) == (
+        2,
+        f"closing brackets `{lost}` seem to be missing at the end of the line, "
+        f"after `{line.partition(lost)[0].rpartition(' ')[2].lstrip('[')}`",
+    )
 
 
 @pytest.fixture(params=["compiled", "pure Python"])
@@ -328,6 +345,7 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
 @for_each(
     ("pump, idler]", "pump idler]", "'pump idler': a comma is missing between pump and idler"),
     ("pump, idler]", "pump. idler]", "'pump. idler': a comma is missing between pump and idler"),
+    ("belt: 6PK", "belt: 6PK\nstock: [6PK900 6PK950, 6PK990]", ": a comma is missing between 6PK900 and 6PK950"),
     ("stops: [265, 300]", "stops: [65, 100]", "285, and `stops` 65 to 100 deg: one is wrong"),
     ("tight, pump, idler]", "tight pump idler]", "a comma is missing between tight and pump and idler"),
     ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: it belongs under `engine`"),

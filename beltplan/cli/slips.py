@@ -77,9 +77,9 @@ def _key_meant(letters: str) -> str:
     if len({key.name for key in keys}) != 1:
         return ""
     own = [*chain.from_iterable(beside(keys[0].parent, keys[0].name))]
-    under = dict.fromkeys(key.parent.rpartition(".")[2] for key in keys if key.parent)
+    under = dict.fromkeys(key.parent for key in keys if key.parent)
     where = f" beside `{'` or `'.join(own)}`" if own else f" under `{'` or `'.join(under)}`" * bool(under)
-    return f" (no option, but a key of the file: write `{keys[0].name}: ...`{where} there)"
+    return f" (a key of the file: write `{keys[0].name}: ...`{where} there)"
 
 
 def left_over(

@@ -70,7 +70,7 @@ def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> Non
     ("check a.yaml no such words", "has commas and no blanks (1,2,3)"),
     (
         "fit a.yaml --pointer 39",
-        "fit has no option --pointer (no option, but a key of the file: write `pointer_radius_mm: ...` beside `arm` there)",
+        "fit has no option --pointer (a key of the file: write `pointer_radius_mm: ...` beside `arm` there)",
     ),
     ("check a.yaml --paper A3", "check has no option --paper (it is one of `beltplan template`)"),
     ("check a.yaml --inches", "write --units in"),

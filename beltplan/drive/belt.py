@@ -154,6 +154,7 @@ def parse_designation(text: str) -> Belt:
 
 
 def is_designation(text: str) -> bool:
+    """Whether a text has the form of a belt designation."""
     return _matched(text) is not None
 
 

@@ -6,8 +6,8 @@ import argparse
 
 from beltplan.checks.plan import plan_on
 from beltplan.checks.questions import with_questions
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, without_picture
-from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.exits import PICTURE, Answer, Commands, add_options, draw, foot_of, route_or_refuse, without_picture
+from beltplan.cli.outputs import layout_asked
 
 
 def add_to(commands: Commands) -> None:
@@ -17,13 +17,11 @@ def add_to(commands: Commands) -> None:
         description="Judge one layout. Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan check layouts/railcar.yaml --picture railcar.png",
     )
-    add_layout(parser)
+    add_options(parser, "layout", "json")
     parser.add_argument("--picture", metavar="FILE", help="draw the routing; the ending says how: .png, .svg or .pdf")
     parser.add_argument("--slip-picture", metavar="FILE", help="draw slip over the speed range and the hub loads")
-    parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
-    parser.add_argument("--full", action="store_true", help="tell all: spans, adjuster, belts that fit, tension, slip")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--slip-picture": PICTURE})
+    add_options(parser, variant="judge", full="spans, adjuster, belts that fit, tension, slip", units="")
+    parser.set_defaults(writes={"--picture": PICTURE, "--slip-picture": PICTURE})
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from beltplan.drive.route import Route, route_of
 from beltplan.drive.way_round import NoBeltPath, PathFault
@@ -29,14 +29,31 @@ Answer = str | Report
 """What a command shows: JSON as it is, or a report that the screen lays out."""
 
 
-def add_layout(parser: argparse.ArgumentParser, as_json: bool = True) -> None:
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    if as_json:
-        parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+PICTURE = (".png", ".svg", ".pdf")
+_FILE: dict[str, Any] = {"metavar": "FILE"}
+_FLAG: dict[str, Any] = {"action": "store_true"}
+_OPTIONS: Mapping[str, tuple[str, dict[str, Any]]] = {
+    "layout": ("the layout file (YAML){}", {"metavar": "LAYOUT"}),
+    "json": ("print the result as one JSON object", _FLAG),
+    "picture": ("draw {}; the ending: .png, .svg or .pdf", _FILE),
+    "write": ("write {}", _FILE),
+    "force": ("let {} take the place of an existing file", _FLAG),
+    "variant": ("{} this variant of the file", {"metavar": "NAME"}),
+    "full": ("tell all: {}", _FLAG),
+    "units": ("tell lengths in mm or inches (default: as the file)", {"choices": ("mm", "in")}),
+}
+"""What several commands have, with what is told of it."""
+_WRITTEN: Mapping[str, tuple[str, ...]] = {"--picture": PICTURE, "--write": ()}
 
 
-def add_units(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--units", choices=("mm", "in"), help="tell lengths in mm or inches (default: as the file)")
+def add_options(parser: argparse.ArgumentParser, *plain: str, **more: str) -> None:
+    """Add them in the order given, with the files that they write. more: what the words of each lack."""
+    told = dict.fromkeys(plain, "") | more
+    for name, words in told.items():
+        text, how = _OPTIONS[name]
+        parser.add_argument(name if name == "layout" else f"--{name}", help=text.format(words), **how)
+    written = {*(parser.get_default("writes") or ()), *(f"--{name}" for name in told)}
+    parser.set_defaults(writes={option: ends for option, ends in _WRITTEN.items() if option in written})
 
 
 def whole_number(least: int, most: int) -> Callable[[str], int]:

@@ -6,7 +6,7 @@ import argparse
 from contextlib import suppress
 
 from beltplan.checks.card import USUAL_PRESS_N
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_options, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 from beltplan.drive.own_units import own_unit_value
 
@@ -22,13 +22,11 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan fit layouts/camper.yaml",
     )
-    add_layout(parser)
-    parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
+    add_options(parser, "layout", "json", variant="the card of")
     default = f"98 or 22lbf (default: {USUAL_PRESS_N:g} N)"
     press = f"with what force the longest span is pressed to see its tension, as {default}"
     parser.add_argument("--press", metavar="N", type=_press_N, default=USUAL_PRESS_N, help=press)
-    add_units(parser)
-    parser.set_defaults(run=run, writes={})
+    add_options(parser, "units")
 
 
 def _press_N(text: str) -> float:

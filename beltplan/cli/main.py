@@ -184,5 +184,8 @@ def parser(words: Sequence[str]) -> argparse.ArgumentParser:
     commands = top.add_subparsers(title="commands, in the order of the work", metavar="COMMAND", required=True)
     # Only what is asked for is imported: start-up is most of a run.
     for name in words[:1] if words[:1] and words[0] in COMMANDS else COMMANDS:
-        import_module(f"beltplan.{COMMANDS[name]}").add_to(commands)
+        module = import_module(f"beltplan.{COMMANDS[name]}")
+        module.add_to(commands)
+        own = commands.choices[name]
+        own.set_defaults(run=module.run, writes=own.get_default("writes") or {})
     return top

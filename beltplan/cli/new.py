@@ -24,7 +24,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--units", choices=("mm", "in"), help="of the lengths in it (default: mm; with --measurements inches)"
     )
-    parser.set_defaults(run=run, writes={"FILE": ()})
+    parser.set_defaults(writes={"FILE": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:

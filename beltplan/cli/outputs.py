@@ -6,13 +6,12 @@ import argparse
 import os
 from collections.abc import Iterable, Iterator
 
-from beltplan.cli.exits import Refused, read_or_refuse, taken_words
+from beltplan.cli.exits import PICTURE, Refused, read_or_refuse, taken_words
 from beltplan.cli.slips import in_quotes
 from beltplan.faults import nearest
 from beltplan.files import is_protected
 from beltplan.layoutfile.layout_file import LayoutFile
 
-PICTURE = (".png", ".svg", ".pdf")
 _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurements": "the measurements' own"}
 """Arguments that name files to be read, and whose each file is."""
 _KEPT = ("FILE", "--write", "--save", "--out")

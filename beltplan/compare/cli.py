@@ -13,13 +13,13 @@ from beltplan.cli.exits import (
     Answer,
     Commands,
     Refused,
-    add_units,
+    add_options,
     draw,
     mend_of,
     read_every_or_refuse,
     route_or_refuse,
 )
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.report.words import source_words
 
@@ -39,11 +39,7 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan compare layouts/workboat.yaml --picture compare.png",
     )
     parser.add_argument("layouts", metavar="LAYOUT", nargs="+", help="a layout file (YAML), with all its variants")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
-    parser.add_argument("--picture", metavar="FILE", help="draw all at one scale; the ending: .png, .svg or .pdf")
-    parser.add_argument("--full", action="store_true", help="tell all: every row, notes, the rule of the ranking")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE})
+    add_options(parser, "json", picture="all at one scale", full="every row, notes, the rule of the ranking", units="")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -6,8 +6,8 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse
-from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.exits import Answer, Commands, add_options, draw, foot_of, route_or_refuse
+from beltplan.cli.outputs import layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN
@@ -27,15 +27,9 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
-    add_layout(parser)
-    parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
-    parser.add_argument("--write", metavar="FILE", help="write the first cure as a new layout file")
+    add_options(parser, "layout", "json", picture="before and after", write="the first cure as a new layout file")
     parser.add_argument("--smallest", action="store_true", help="put the cure that changes least first")
-    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
-    parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
-    parser.add_argument("--full", action="store_true", help="tell all: every cure before and after, what was tried")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
+    add_options(parser, force="--write", variant="cure", full="every cure before and after, what was tried", units="")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -6,7 +6,7 @@ import argparse
 import os
 from itertools import count
 
-from beltplan.cli.exits import Answer, Commands, Refused
+from beltplan.cli.exits import Answer, Commands, Refused, add_options
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.rewrites import notes_of
 from beltplan.drive.layout import Layout
@@ -28,11 +28,10 @@ def add_to(commands: Commands) -> None:
         "findings follow. The key ? tells all keys. The file stays as it is: s writes what was changed into another.",
         epilog="Example: beltplan drag layouts/camper.yaml --save moved.yaml",
     )
-    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML); saved in an editor, it is shown anew")
-    parser.add_argument("--variant", metavar="NAME", help="begin with this variant of the file")
+    add_options(parser, layout="; saved in an editor, it is shown anew", variant="begin with")
     parser.add_argument("--save", metavar="FILE", help="where the key s writes (default: a new name beside the layout)")
-    parser.add_argument("--force", action="store_true", help="let --save take the place of an existing file")
-    parser.set_defaults(run=run, writes={"--save": ()})
+    add_options(parser, force="--save")
+    parser.set_defaults(writes={"--save": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -6,7 +6,7 @@ import argparse
 import os
 from typing import TYPE_CHECKING, cast
 
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, add_options, route_or_refuse, writing
 from beltplan.cli.outputs import layout_asked
 
 if TYPE_CHECKING:
@@ -27,12 +27,10 @@ def add_to(commands: Commands) -> None:
         "2 an input error, nothing written.",
         epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
     )
-    add_layout(parser, as_json=False)
+    add_options(parser, "layout")
     parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
-    parser.add_argument("--force", action="store_true", help="let --out take the place of an existing file")
-    parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--out": (".dxf", ".svg", ".csv", ".json")})
+    add_options(parser, force="--out", variant="write", units="")
+    parser.set_defaults(writes={"--out": (".dxf", ".svg", ".csv", ".json")})
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -7,7 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_options, route_or_refuse, writing
 from beltplan.cli.outputs import layout_asked
 from beltplan.cli.slips import names_asked
 from beltplan.drawing.report import template_json, template_report
@@ -35,7 +35,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 an input error or nothing written.",
         epilog="Example: beltplan template layouts/railcar.yaml --out railcar.pdf --paper A3",
     )
-    add_layout(parser, as_json=False)
+    add_options(parser, "layout")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
         "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL})"
@@ -46,10 +46,10 @@ def add_to(commands: Commands) -> None:
         action="append",
         help="draw just these pulleys and marks, with what bolts them on and two points to lay the print on",
     )
-    parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
+    add_options(parser, variant="draw")
     parser.add_argument("--json", action="store_true", help="print what was written as one JSON object")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults, unneeded=_UNNEEDED)
+    add_options(parser, "units")
+    parser.set_defaults(writes={"--out": (".pdf",)}, faults=_paper_faults, unneeded=_UNNEEDED)
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -7,8 +7,8 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, writing
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, Refused, add_options, draw, writing
+from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.report.words import source_words
 
@@ -28,13 +28,9 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan measure layouts/buggy_measured.yaml --write buggy.yaml",
     )
     parser.add_argument("measurements", metavar="MEASUREMENTS", help="the measurements file (YAML)")
-    parser.add_argument("--write", metavar="FILE", help="write the layout file with the places that were found")
-    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
-    parser.add_argument("--picture", metavar="FILE", help="draw what was found; the ending: .png, .svg or .pdf")
-    parser.add_argument("--full", action="store_true", help="tell all: every reading, diameters, accuracies, and how")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
+    add_options(parser, write="the layout file with the places that were found", force="--write")
+    add_options(parser, "json", picture="what was found", full="every reading, diameters, accuracies, and how")
+    add_options(parser, "units")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int] | tuple[Answer, int, str]:

@@ -33,9 +33,9 @@ def add_to(commands: exits.Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan page layouts/workboat.yaml --out workboat.html",
     )
-    exits.add_layout(parser, as_json=False)
+    exits.add_options(parser, "layout")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
-    parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
+    exits.add_options(parser, variant="the page of")
     parser.add_argument(
         "--with",
         dest="layouts",
@@ -44,8 +44,8 @@ def add_to(commands: exits.Commands) -> None:
         default=[],
         help="other layouts to show beside it, as before and after",
     )
-    exits.add_units(parser)
-    parser.set_defaults(run=run, writes={"--out": (".html",)})
+    exits.add_options(parser, "units")
+    parser.set_defaults(writes={"--out": (".html",)})
 
 
 def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:

@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, read_or_refuse, writing
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import PICTURE, Answer, Commands, Refused, add_options, draw, foot_of, read_or_refuse, writing
+from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.cli.slips import names_asked
@@ -44,7 +44,7 @@ def add_to(commands: Commands) -> None:
     )
     # Else a box that begins with a negative number would be taken for an option.
     parser._negative_number_matcher = re.compile(r"-\.?\d")
-    add_layout(parser, as_json=False)
+    add_options(parser, "layout")
     parser.add_argument(
         "--pulley", metavar="NAME", action="append", required=True, help="the pulley to move; twice for two at once"
     )
@@ -65,14 +65,7 @@ def add_to(commands: Commands) -> None:
         default="stock",
         help="the best belt for each place: of those in stock, or of any length, in steps of 1 mm (default: stock)",
     )
-    _add_outputs(parser)
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--csv": (".csv",), "--write": ()})
-
-
-def _add_outputs(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--write", metavar="FILE", help="write the layout with the best place as a new layout file")
-    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
+    add_options(parser, write="the layout with the best place as a new layout file", force="--write")
     parser.add_argument("--picture", metavar="FILE", help="draw the map under the routing: .png, .svg or .pdf")
     parser.add_argument(
         "--csv",
@@ -80,9 +73,8 @@ def _add_outputs(parser: argparse.ArgumentParser) -> None:
         help="write every place as a row of a table; gaps are told up to 3 times their limit; where there is a "
         "problem, they are looked at only where the belt puts the adjuster, and at its two ends",
     )
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
-    parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
-    parser.add_argument("--full", action="store_true", help="tell all: the best place for each belt, the rule")
+    add_options(parser, "json", variant="judge", full="the best place for each belt, the rule", units="")
+    parser.set_defaults(writes={"--picture": PICTURE, "--csv": (".csv",), "--write": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, draw, foot_of, no_path, whole_number
-from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.exits import Answer, Commands, Refused, add_options, draw, foot_of, no_path, whole_number
+from beltplan.cli.outputs import layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.slips import names_asked
 
@@ -28,8 +28,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 the best has no problem, 1 each has at least one, 2 input error, or no route at all.",
         epilog="Example: beltplan route layouts/camper.yaml --picture routes.png",
     )
-    add_layout(parser)
-    parser.add_argument("--picture", metavar="FILE", help="draw the best at one scale; the ending: .png, .svg or .pdf")
+    add_options(parser, "layout", "json", picture="the best at one scale")
     parser.add_argument(
         "--most",
         metavar="N",
@@ -39,10 +38,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--keep-order-of", metavar="A,B,C,D", help="pulleys that stay in this order round the loop, either way round"
     )
-    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
-    parser.add_argument("--full", action="store_true", help="tell all: how routes are looked for and ranked, notes")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE})
+    add_options(parser, variant="take", full="how routes are looked for and ranked, notes", units="")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

@@ -6,7 +6,7 @@ import argparse
 import shlex
 from collections.abc import Iterator
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_layout, add_units, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, Refused, add_options, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 from beltplan.cli.slips import names_asked
 
@@ -19,18 +19,17 @@ def add_to(commands: Commands) -> None:
         "WORD: cold, wet, hot, idle, revving, letting_off, full_load, always. Exit status: 0, or 2 input error.",
         epilog="Example: beltplan squeal layouts/camper.yaml --when wet,idle --water louder",
     )
-    add_layout(parser, as_json=False)
+    add_options(parser, "layout")
     parser.add_argument(
         "--when", metavar="WORD,...", action="append", help="when it is heard; all of the words hold together"
     )
     parser.add_argument(
         "--water", metavar="WORD", action="append", help="what plain water on the ribs does: louder, quieter or same"
     )
-    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
-    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    add_options(parser, "json", variant="take")
     parser.add_argument("--full", action="store_true", help="tell all causes in full")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={}, faults=_faults)
+    add_options(parser, "units")
+    parser.set_defaults(faults=_faults)
 
 
 def _faults(chosen: argparse.Namespace) -> Iterator[str]:

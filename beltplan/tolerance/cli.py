@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Answer, Commands, add_layout, add_units, draw, foot_of, route_or_refuse, whole_number
-from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.exits import Answer, Commands, add_options, draw, foot_of, route_or_refuse, whole_number
+from beltplan.cli.outputs import layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.tolerance.study import DRAWS, SEED, tolerance_of
 
@@ -22,9 +22,7 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 a belt is worth buying or asking for, 1 none is or a problem stands, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
-    add_layout(parser)
-    parser.add_argument("--picture", metavar="FILE", help="draw the spreads; the ending: .png, .svg or .pdf")
-    parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
+    add_options(parser, "layout", "json", picture="the spreads", variant="judge")
     parser.add_argument(
         "--draws",
         metavar="N",
@@ -39,9 +37,7 @@ def add_to(commands: Commands) -> None:
         default=SEED,
         help=f"where chance begins; the same number gives the same answer (default: {SEED})",
     )
-    parser.add_argument("--full", action="store_true", help="tell all: every table in full, and how it was found")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE})
+    add_options(parser, full="every table in full, and how it was found", units="")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:

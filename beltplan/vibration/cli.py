@@ -4,17 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import (
-    Answer,
-    Commands,
-    add_layout,
-    add_units,
-    foot_of,
-    route_or_refuse,
-    without_picture,
-    writing,
-)
-from beltplan.cli.outputs import PICTURE, layout_asked
+from beltplan.cli.exits import Answer, Commands, add_options, foot_of, route_or_refuse, without_picture, writing
+from beltplan.cli.outputs import layout_asked
 
 
 def add_to(commands: Commands) -> None:
@@ -26,12 +17,9 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan vibration layouts/railcar.yaml --picture railcar_vibration.png",
     )
-    add_layout(parser)
-    parser.add_argument("--picture", metavar="FILE", help="draw the chart; the ending: .png, .svg or .pdf")
-    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    add_options(parser, "layout", "json", picture="the chart", variant="take")
     parser.add_argument("--full", action="store_true", help="tell every mode and every span")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE})
+    add_options(parser, "units")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
@@ -41,8 +29,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.vibration.study import trials_of, vibration_of, why_none
 
     file = layout_asked(chosen)
-    route = route_or_refuse(file)
-    operation = operation_of(route)
+    operation = operation_of(route := route_or_refuse(file))
     vibration = None if operation is None else vibration_of(operation)
     if operation is None or vibration is None:
         reason = why_not_judged(route) if operation is None else why_none(operation)
@@ -56,6 +43,4 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
             draw_vibration(vibration, chosen.picture, foot_of(file))
     trials = trials_of(vibration)
     code = int(any(finding.severity == "problem" for finding in vibration.findings))
-    if chosen.json:
-        return vibration_json(vibration, trials), code
-    return vibration_report(vibration, trials, chosen.full), code
+    return vibration_json(vibration, trials) if chosen.json else vibration_report(vibration, trials, chosen.full), code

@@ -21,7 +21,7 @@ def add_to(commands: Commands) -> None:
     schema = "print the JSON Schema of a layout file: beltplan words --schema > layout.schema.json"
     parser.add_argument("--schema", action="store_true", help=schema)
     parser.add_argument("--measurements", action="store_true", help="with --schema: that of a measurements file")
-    parser.set_defaults(run=run, writes={}, faults=_faults)
+    parser.set_defaults(faults=_faults)
 
 
 def _faults(chosen: argparse.Namespace) -> list[str]:

@@ -66,7 +66,7 @@ def read_measurements(path: str) -> MeasurementsFile:
     if table is not None:
         known = (*names_under(""), *measuring_under(""))
         moved, beside = dict[str, Entry](), Beside(os.path.dirname(os.path.realpath(path)))
-        kept = _at_the_left_edge(table, (), moved, faults)
+        kept = _under_their_heading(_at_the_left_edge(table, (), moved, faults), faults)
         held = {key: entry for key, entry in moved.items() if keys_in(entry.value)}
         whole = replace(kept, entries={**held, **kept.entries})
         top = top_of(whole, faults, beside, measuring_under(""))
@@ -98,6 +98,25 @@ def _at_the_left_edge(table: Table, path: tuple[str, ...], moved: dict[str, Entr
             if isinstance(node, Table):
                 kept[key] = Entry(entry.line, _at_the_left_edge(node, (*path, key), moved, faults))
     return replace(table, entries=kept)
+
+
+def _under_their_heading(table: Table, faults: FaultList) -> Table:
+    """The top mapping with pairs of points under what is measured of one, which is noted, where they belong."""
+    missing = [key for key in ("distances", "angles") if key not in table.entries]
+    marks = getattr(table.node("marks"), "items", ())
+    known = {*keys_in(table.node("pulleys")), *(getattr(each, "text", "") for each in marks)}
+    for key in ("diameters", "circles", "offsets", "sides") if missing else ():
+        own = node.entries if isinstance(node := table.node(key), Table) else {}
+        pairs = {name: entry for name, entry in own.items() if " - " in name and name not in known}
+        if pairs:
+            line, above = next(iter(pairs.values())).line, " or ".join(f"`{each}:`" for each in missing)
+            allowed = f"names of points; write {above} on a line of its own above line {line}, at the left edge"
+            faults.add(line, (key, next(iter(pairs))), "a pair of points", allowed)
+            kept = {name: entry for name, entry in own.items() if name not in pairs}
+            heads = {key: Entry(table.entries[key].line, replace(table, entries=kept))}
+            heads |= {missing[0]: Entry(line, replace(table, entries=pairs))}
+            return replace(table, entries={**table.entries, **heads})
+    return table
 
 
 def _in_its_words(table: Table, known: tuple[str, ...]) -> Table:

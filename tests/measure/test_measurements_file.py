@@ -401,3 +401,13 @@ def test_two_diameters_of_one_pulley_that_contradict(
     (other,) = (line for name, line in at.items() if name != found.key)
     assert (found.key, found.line) == (key, at[key])
     assert f"line {other} says" in found.got and words in found.allowed
+
+
+@for_each(("diameters: {a: 100, b: 80}\ndistances:\n",), ("origin: a\noffsets:\n  b: {x: 300}\ndistances:\n",))
+def test_pairs_whose_heading_was_lost_are_one_fault_that_says_where_it_goes(tmp_path: Path, head: str) -> None:
+    head = head.replace("{a: 100, b: 80}", "\n  a: 100\n  b: 80")
+    right = f"{head}  a - b: 300\n  b - c: 200\n  a - c: [400, 401]\nlevel: [a, b]\n"
+    assert measured_of(tmp_path, right)
+    (fault,) = measuring_faults(tmp_path, right.replace("distances:\n", ""))
+    line = right.splitlines().index("distances:") + 1
+    assert fault.line == line and f"`distances:` or `angles:` on a line of its own above line {line}" in fault.allowed

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import chain, combinations
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, TypeVar, cast
 
 import numpy as np
 
@@ -107,7 +107,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
         checks = tuple(each.words for each, _ in checked)
         return Further(first, second, float(norm(here - there)), now, then, checks, (*hanging,))
 
-    real = (pair for pair in sharpened if not {*pair} & _by_offsets(measured))
+    real = (pair for pair in sharpened if not {*pair} & by_offsets(measured))
     best_first = sorted(real, key=lambda pair: (-sharpened[pair], pair))[:_MOST_ADVICE]
     checking = (further(*each) for each in _checking(measured, solution).items())
     return (*checking, *(further(pair) for pair in best_first if sharpened[pair] > 0.0))
@@ -130,7 +130,7 @@ def _gains(measured: Measured, solution: Solution, seen_by: Floats) -> dict[_Pai
 def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[_Hanging]]:
     """The distances that check what points hang on, with that; one that checks others already rather than another."""
     found = dict[_Pair, list[_Hanging]]()
-    planned, n = _by_offsets(measured), 2 * len(measured.points)
+    planned, n = by_offsets(measured), 2 * len(measured.points)
     for reading, hanging in hanging_of(measured, solution) if solution.degrees > 0 else ():
         rows = list(solution.network.rows[reading])
         shown = _gains(measured, solution, solution.at.jacobian[rows] @ solution.precision.covariance[:, :n])
@@ -146,19 +146,33 @@ def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
 
     Those that nothing checks come first, then those that move a point most. Marks and turns of the whole do not count.
     """
-    n, found = len(measured.points), list[tuple[bool, float, Reading, tuple[str, ...]]]()
+    found = list[tuple[bool, float, Reading, tuple[str, ...]]]()
     for reading in solution.network.readings:
         (row, *_) = solution.network.rows[reading]
         bare = solution.precision.redundancy[row] < _CHECKS and row not in solution.left_out
         if bare and isinstance(reading, (Distance, Direction)):
-            step = solution.precision.covariance[: 2 * n] @ solution.at.jacobian[row]
-            squares = without_motion(solution.places, np.outer(step, step), shifts=False).diagonal()
-            moved = np.sqrt(np.maximum(squares.reshape(n, 2).sum(axis=1), 0.0))
+            moved = _moved_mm(measured, solution, row)
             least = max(_HANGS * measured.tape_mm, _FOLLOWS * float(moved.max(initial=0.0)))
             names = (measured.points[i] for i in np.argsort(-moved, kind="stable") if moved[i] > least)
             if own := tuple(name for name in names if name not in measured.marks):
                 found.append((bool(solution.precision.redundancy[row] > CHECKED), -float(moved.max()), reading, own))
     return [(reading, own) for *_, reading, own in sorted(found, key=lambda each: each[:2])]
+
+
+def only_marks_feel(measured: Measured, solution: Solution, reading: Reading) -> bool:
+    """Whether an error of a pick of a mark, where hardly anything checks it, leaves all but marks where they are."""
+    rows = [row for row in solution.network.rows[reading] if solution.precision.redundancy[row] < _CHECKS]
+    feels = [name not in measured.marks for name in measured.points]
+    least, own = _HANGS * measured.tape_mm, reading.image is not None and {*reading.points} <= {*measured.marks}
+    return own and all((_moved_mm(measured, solution, row)[feels] < least).all() for row in rows)
+
+
+def _moved_mm(measured: Measured, solution: Solution, row: int) -> Floats:
+    """How far an error of one standard deviation in a row moves each point, but for turns of the whole."""
+    n = len(measured.points)
+    step = solution.precision.covariance[: 2 * n] @ solution.at.jacobian[row]
+    squares = without_motion(solution.places, np.outer(step, step), shifts=False).diagonal()
+    return cast(Floats, np.sqrt(np.maximum(squares.reshape(n, 2).sum(axis=1), 0.0)))
 
 
 def _unmeasured(measured: Measured, best: Solution, moved: Sequence[Sequence[str]] = ()) -> list[_Pair]:
@@ -173,7 +187,7 @@ def _unmeasured(measured: Measured, best: Solution, moved: Sequence[Sequence[str
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
 
 
-def _by_offsets(measured: Measured) -> set[int]:
+def by_offsets(measured: Measured) -> set[int]:
     """Points of which only offsets are read, others being taped: they may be planned, and nothing there yet."""
     if not (measured.distances or measured.images):
         return set()

@@ -20,9 +20,12 @@ def plain(words: str, units: Units) -> str:
 
 def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and") -> str:
     shown, more = list(names[:most]), len(names) - most
+    # Among names that have commas of their own others part them.
+    comma = ";" if any(", " in each for each in shown) else ","
+    last = f"; {last}" if comma == ";" else f" {last}"
     if more > 0:
-        return f"{', '.join(shown)} and {more} more"
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} {last} {shown[-1]}" if shown else ""
+        return f"{f'{comma} '.join(shown)}{last} {more} more"
+    return shown[0] if len(shown) == 1 else f"{f'{comma} '.join(shown[:-1])}{last} {shown[-1]}" if shown else ""
 
 
 def value_words(reading: Reading, in_inches: bool) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from beltplan.drive.way_round import PathFault
-from beltplan.measure.advice import Further, Undetermined
+from beltplan.measure.advice import Further, Undetermined, by_offsets, only_marks_feel
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
 from beltplan.measure.misreadings import WOULD
@@ -59,7 +59,10 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         *rows,
         *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
-        ("PICTURE", [_trust_words(found, trust) for trust in found.images if trust.image.has_say]),
+        (
+            "PICTURE",
+            [_trust_words(found, trust) for trust in found.images if trust.image.has_say and not _always_fits(trust)],
+        ),
         ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
         ("WRITTEN", [] if written is None else [written + but]),
     ]
@@ -142,7 +145,9 @@ def _checked_words(found: Measuring) -> str:
     bare = [
         each.reading.words
         for each in found.checked
-        if each.shows is None and not each.left_out and not each.reading.is_of_rim
+        if each.shows is None
+        and not (each.left_out or each.reading.is_of_rim)
+        and not only_marks_feel(found.measured, found.errors.solution, each.reading)
     ]
     return words + (f". No other reading checks {listed(bare)}" if bare else "")
 
@@ -260,6 +265,11 @@ def _unseen_words(found: Measuring) -> str:
 # What is on pictures, and what is level.
 
 
+def _always_fits(trust: Trust) -> bool:
+    """Whether an image is the known places of two points, with nothing against them: no more than one length."""
+    return trust.image.given and len(trust.image.picks) == 2 and trust.trusted is True
+
+
 def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
     stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
@@ -343,7 +353,11 @@ def _mending_words(found: Measuring) -> str:
         if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
             return "look into what CLASH says, correct the file and run it again"
         if len(found.clashing) > 1 or len(found.clashes) == 1:
-            return f"measure what holds {listed(found.clashing)} again, and their diameters"
+            planned = {found.measured.points[i] for i in by_offsets(found.measured)}
+            lines = {each.point: each.line for each in found.measured.offsets if each.point in planned}
+            places = [f"{name} (line {lines[name]})" for name in found.clashing if name in lines]
+            first = f"if only planned, correct the place of {listed(places)}; else " if places else ""
+            return f"{first}measure what holds {listed(found.clashing)} again, and their diameters"
         sizes = (each for each in found.measured.diameters if each.pulley == found.clashing[0])
         read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
         own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"

@@ -498,3 +498,16 @@ def test_what_hangs_on_readings_that_nothing_checks_is_told_once(run: Runner, tm
     """Readings on which the same point hangs are told together."""
     out = " ".join(run("measure", written(tmp_path, TAPED + "angles: {crank - pump: 90}\n")).out.split())
     assert "tight.pivot hangs on crank - tight.pivot and pump - tight.pivot, which nothing checks" in out
+
+
+def test_a_planned_place_that_clashes_is_corrected_in_the_file(run: Runner, tmp_path: Path) -> None:
+    """Nobody can measure again what is not yet there: its line is told."""
+    path = tmp_path / "names.yaml"
+    path.write_text(
+        "distances: {crank - far: 300, crank - up: 400, far - up: 500}\nlevel: [crank, far]\n"
+        "sides: {far: right, up: above}\noffsets:\n  new: {x: 100, y: 10}\ndiameters: {crank: 160, new: 60}\n",
+        encoding="utf-8",
+    )
+    words = " ".join(run("measure", path).out.split())
+    first = "NEXT if only planned, correct the place of new (line 5); else measure what holds"
+    assert "crank and new overlap" in words and first in words

@@ -6,13 +6,15 @@ from dataclasses import replace
 import pytest
 
 from beltplan.drive.layout import Units
+from beltplan.measure.advice import only_marks_feel
 from beltplan.measure.readings import Distance, Measured
 from beltplan.measure.report import accuracy_words, measure_report
 from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.values import listed
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.for_each import for_each
-from tests.measure.measurings import STATES, inches, made, measured, photo, taped
+from tests.measure.measurings import CARD, STATES, inches, known_card, made, measured, photo, taped
 
 W40 = "W" * 40
 
@@ -153,3 +155,23 @@ def test_places_that_are_known_are_told_in_mm() -> None:
     assert re.search(r"^card 2 on front photo, known +0\.\d mm ", text, re.M)
     assert re.search(r"^card 2 on front photo +0\.\d px ", text, re.M)
     assert "card 1 (mark)" in text and "1.5 px or 1 mm for each pick" in " ".join(text.split())
+
+
+def test_two_known_ends_of_a_rule_are_told_of_only_where_a_pulley_feels_them() -> None:
+    """All distances are taped: their length is checked, and where they lie moves nothing. Of one taped, it does."""
+    ends = {name: CARD[name] for name in ("card 1", "card 2")}
+    given = known_card()
+    rule = replace(given, places={name: given.places[name] for name in ends})
+    both = {"points": (*STATES["card"]().points[:-2],), "marks": tuple(ends), "images": (photo(more=ends), rule)}
+    text = " ".join(measure_text(measuring_of(measured(**both))).partition("PLACES")[0].split())
+    assert "PICTURE front photo: can be trusted" in text and "known" not in text and "card" not in text
+    alone = measuring_of(measured(distances=(), **both))
+    assert "known: nothing checks it" in " ".join(measure_text(alone).split())
+    picks = [each.reading for each in alone.checked if each.reading.image is not None]
+    assert not any(only_marks_feel(alone.measured, alone.errors.solution, each) for each in picks)
+
+
+def test_names_with_commas_of_their_own_are_parted_by_semicolons() -> None:
+    assert (
+        listed(["a - b, gap", "a - c", "d"]) == "a - b, gap; a - c; and d" and listed(["a", "b", "c"]) == "a, b and c"
+    )

@@ -15,7 +15,7 @@ _LAYOUT = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter layout, invented numbers     # name of the layout
-# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. A bare number of a key in _mm is mm
+# lengths here: mm or in; a length may carry its own unit: 381.5 mm, 14 7/8 in. A bare number of a key in _mm is mm
 # Other values may carry a unit of the shop: 1230 psi, 33 ft-lb, 150 lbf, 1.5 hp, 0.85 in3. Bare: the unit of the key
 units: <mm|in>
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
@@ -81,7 +81,7 @@ pulleys:                     # the names are yours
 #    load: {power_kW: 0.8}    # the same power at every speed
 #    load: {torque_Nm: 2.5}   # the same torque at every speed
 #    load: {pressure_bar: 80, displacement_cm3: 6, efficiency: 0.85}    # a hydraulic pump
-#    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
+#    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed; beyond its ends as there
 #    load: {fan_diameter: <420|16.5>}    # a fan: the usual power of that size
 #    load: usual              # what its role usually takes (`beltplan words loads`); reported as assumed
 #    max_hub_load_N: 2500     # the maker's maximum hub load

@@ -292,8 +292,8 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
         "It is about 15 % at 91 mm and 5 % at 233 mm of a 6PK (from memory, low confidence).",
     ),
     "grip used": (
-        "What the load takes of that which tension, wrap and friction can carry, at the worst speed and duty. 1 slips, "
-        "0.8 is a caution.",
+        "The share of its grip that a pulley's load takes, at the worst speed and duty; tension, wrap and friction "
+        "make the grip. 1 slips, 0.8 is a caution.",
         "Dry and wet are friction as it may be; friction varies by a factor of two with wear, water and dust.",
         "Grip falls with a pulley's radius, which is not modelled. An AV10 belt's tight side held 21 times its slack "
         "side on a radius of 51 mm, 5 times on 21 mm. Source: abstract of Childs and Cowburn, 1987.",

@@ -20,8 +20,8 @@ def plain(words: str, units: Units) -> str:
 
 def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and") -> str:
     shown, more = list(names[:most]), len(names) - most
-    # Among names that have commas of their own others part them.
-    comma = ";" if any(", " in each for each in shown) else ","
+    # Semicolons part names that have commas of their own, outside their brackets.
+    comma = ";" if any("," in each.partition(" (")[0] for each in shown) else ","
     last = f"; {last}" if comma == ";" else f" {last}"
     if more > 0:
         return f"{f'{comma} '.join(shown)}{last} {more} more"

@@ -118,7 +118,7 @@ class Section:
         return (f"in place of `{rival}`" if rival else "beside it") + f" ({what})" * (len(others) == 1)
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
-        unknown = [name for name in names if name not in known]
+        unknown = [name for name in names if name not in known and not self._of_flag(name)]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
@@ -132,7 +132,9 @@ class Section:
                     guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
                     near = sure or tuple(guessed) or known[:1]
                 others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
-                self.refuse(name, f"an unknown {what}{hint}", ", ".join(near) + others)
+                here, _, home = hint.partition(" here: ")
+                allowed = home if home else ", ".join(near) + others
+                self.refuse(name, f"an unknown {what}{here}{' here' * bool(home)}", allowed)
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
@@ -146,7 +148,7 @@ class Section:
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
             return f" (write {meant})"
         if above and name in names_under(above):
-            return f" here: it stands beside `{own}`, one level up"
+            return f" here: beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[0] == name]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
             return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})"
@@ -154,17 +156,17 @@ class Section:
             return f" (write {': '.join(parted)}, with a colon and a space)"
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if 1 <= len(below) <= 2:
-            return f" here: it belongs under `{'` or `'.join(below)}`"
+            return f" here: under `{'` or `'.join(below)}`"
         homes = [] if word_meant(name, known) else [home for home in homes_of(name) if home != self.form]
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
-            return f" here: it belongs {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
+            return f" here: {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
         if not self.form and isinstance(node := self.node(name), Table):
             pulleys = self.node("pulleys")
             if isinstance(pulleys, Table) and name in pulleys.entries:
-                return f" here: it belongs under `pulleys`, as pulleys: {{{name}: ...}}"
+                return f" here: under `pulleys`, as pulleys: {{{name}: ...}}"
             if "role" in node.entries:
-                return " here: it belongs under `pulleys`"
+                return " here: under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known)
 
@@ -181,6 +183,13 @@ class Section:
         """Whether a key stands in braces without a colon and a value."""
         node = self.node(name)
         return isinstance(node, Scalar) and not node.text
+
+    def _of_flag(self, name: str) -> bool:
+        """Whether it is the word of a key before it that wants a colon: that key is told."""
+        names = [*self.table.entries]
+        before = names[names.index(name) - 1 :][0] if name == "true" and name in names[1:] else ""
+        own = before in names_under(self.form) and self.spec(before).kind == "true or false"
+        return own and self.is_alone(before) and self.is_alone(name)
 
     def _is_blank(self, key: str) -> bool:
         """Whether a key for a block stands there with nothing behind it: what belongs there was forgotten."""

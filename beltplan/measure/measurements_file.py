@@ -23,7 +23,7 @@ from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
 from beltplan.measure.misreadings import misreadings_in
-from beltplan.measure.names import LayoutPart, Names, keys_in, names_of, read_layout_part
+from beltplan.measure.names import LayoutPart, Names, keys_in, names_of, pulleys_in, read_layout_part
 from beltplan.measure.readings import Diameter, Distance, LoopLength, Measured
 from beltplan.measure.values import as_read, value_words
 
@@ -152,6 +152,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     own = [name for name in top.table.entries if name in names.points]
     rimmed = frozenset(map(names.meant, (*own, *keys_in(top.node("diameters")), *keys_in(top.node("circles")))))
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
+    of_pulley = {*names_under("pulleys.NAME")}
+    rimmed |= {name for name, pulley in pulleys_in(top.table).items() if not {*pulley.entries} <= of_pulley}
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
     lengths: tuple[Distance | LoopLength, ...] = (*distances, *loops)
     if origin is None or not (lengths or directions or offsets or images):

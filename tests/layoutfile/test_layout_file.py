@@ -271,7 +271,7 @@ def test_the_base_is_left_as_it_was() -> None:
 def test_a_pulley_that_a_variant_names_at_its_left_edge_is_told_where_it_belongs(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + "variants:\n  tight: {pump: {diameter: 120}}\n")
     assert (fault.line, fault.key) == (14, "variants.tight.pump")
-    assert fault.got == "an unknown key here: it belongs under `pulleys`, as pulleys: {pump: ...}"
+    assert (fault.got, fault.allowed) == ("an unknown key here", "under `pulleys`, as pulleys: {pump: ...}")
     assert read_layout(written(tmp_path, PLAIN + "variants:\n  tight: {pulleys: {pump: {diameter: 120}}}\n")).variants
 
 

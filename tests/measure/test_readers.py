@@ -202,6 +202,12 @@ def test_the_profile_of_the_belt_must_be_known_for_a_rim_by_the_effective_diamet
     assert (fault.line, fault.got) == (17, "outside without a diameter of crank"), "the pump's is over its rim"
 
 
+def test_of_a_misspelt_diameter_only_the_misspelling_is_told(tmp_path: Path) -> None:
+    text = TAPED.replace(CLOSE, "crank - pump: {value: 440, outside: true}")
+    (fault,) = measuring_faults(tmp_path, text.replace(", diameter:", ", diamater:", 1))
+    assert fault.got == "an unknown key (did you mean diameter?)"
+
+
 @pytest.mark.parametrize(("factor", "fits"), [(0.99, False), (1.01, True)])
 def test_outside_must_be_more_than_both_radii(tmp_path: Path, factor: float, fits: bool) -> None:
     value = 0.5 * (120.0 + 100.0) * factor
@@ -383,6 +389,7 @@ def test_faults_of_the_origin(tmp_path: Path, origin: str, got: str) -> None:
     ("crank - fan: 400", "crank - fan: {gap: 310}", "a number at `gap` (write {value: 310, gap: true})"),
     ("crank - fan: 400", "crank - fan: {value: 400, gap: }", "nothing"),
     ("crank - fan: 400", "crank - fan: {value: 400, gap}", "no value (write gap: true)"),
+    ("crank - fan: 400", "crank - fan: {value: 400, outside, true}", "no value (write outside: true)"),
     ("crank - fan: 400", "crank - fan: {length: 400}", "an unknown key (write value)"),
     ("crank - fan: 400", "crank - fan: [value: 550, outside: true]",
      "a list of keys (write {value: 550, outside: true})"),

@@ -106,7 +106,8 @@ class Section:
             self.refuse(key, f"is empty; write what belongs there: {form}; or `{key}: null` for none", "")
         for key in (each for each in self.names if each in known):
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
-            if others := next(groups, None):
+            # A default that is written says no more than a key left out.
+            if (others := next(groups, None)) and getattr(self.node(key), "text", "") != self.spec(key).default:
                 homes = " or ".join(f"`{each}`" for each in others)
                 self.refuse(key, f"{key} without {homes}", f"{homes} {self._how_beside(others)}, or no {key}")
 
@@ -343,7 +344,8 @@ class Section:
         try:
             return convert(node, spec)
         except Misread as fault:
-            alone = key in self.table.entries and self.is_alone(key)
+            # Between quotes stands an empty text.
+            alone = key in self.table.entries and self.is_alone(key) and spec.kind != "text"
             meant = "true" if spec.kind == "true or false" else "..."
             got = f"no value (write {key}: {meant})" if alone else fault.got
             self.refuse(key, got, fault.allowed, fault.line or line)

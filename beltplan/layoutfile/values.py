@@ -185,6 +185,8 @@ def _not_two(node: Node, in_mm: bool) -> str:
     two = _TWO.fullmatch(text)
     unit = " in" * (in_mm and two is not None and "/" in two[1] + two[2])
     meant = f"[{two[1]}{unit}, {two[2]}{unit}]" if two else " or ".join(_two_with_points(text))
+    if two and two[1][0] == "-" and two[2][0] not in "+-" and re.search(r"\s-\s", text):
+        meant += f" or [{two[1]}{unit}, -{two[2]}{unit}]"
     write = "decimal commas? Write" if "," in text and not two else "write"
     hint = f" ({write} {meant})" if meant else ""
     if not isinstance(node, Sequence) or node.bare:
@@ -268,7 +270,7 @@ def text(node: Node, key: Key, _: float = 1.0) -> str:
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node) + _hint(node, key), f"{allowed}: {key.meaning}")
     if not (node.text.strip() and node.text.isprintable() and len(node.text) <= LONGEST_TEXT):
-        raise Misread(quoted(node.text), allowed)
+        raise Misread(quoted(node.text) if node.text else "an empty text", allowed)
     return node.text
 
 
@@ -332,11 +334,19 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
 def _fraction_meant(text: str, unit_mm: float) -> str:
     """What to write for a fraction whose two parts stand apart otherwise than a tape shows it; else empty."""
     plain = re.sub(r"\s*(?:\+|&|\band\b|\.)\s*(?=\d+\s*/)", " ", text.replace("\\", "/"))
-    for meant in (plain, re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"^(\d)(\d/\d+)", r"\1 \2", plain)):
-        with suppress(NotALength):
-            length_mm(meant, unit_mm)
-            return f"write {meant}" if meant != text else ""
+    parted = [re.sub(rf"^(\d+)(\d{{{tops}}}/\d+)", r"\1 \2", plain) for tops in (2, 1)]
+    turned, dashed = re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"(?<=\d )(\d+)-(?=\d)", r"\1/", plain)
+    for every in ((plain,), (turned,), (dashed,), parted):
+        # 715/16 is 7 15/16, or 71 5/16.
+        if good := [meant for meant in dict.fromkeys(every) if _is_length(meant, unit_mm)]:
+            return f"write {' or '.join(good)}" if text not in good else ""
     return ""
+
+
+def _is_length(text: str, unit_mm: float) -> bool:
+    with suppress(NotALength):
+        return length_mm(text, unit_mm) is not None
+    return False
 
 
 def length_mm(text: str, unit_mm: float) -> float:
@@ -349,6 +359,8 @@ def length_mm(text: str, unit_mm: float) -> float:
     mm = _MM[unit] if unit else MM_PER_INCH if feet else unit_mm
     if feet and (mm != MM_PER_INCH or (unit and not (decimal or top))):
         raise NotALength("feet go with inches")
+    if feet and top and not (whole or unit) and unit_mm != MM_PER_INCH:
+        raise NotALength(f"write {sign}{feet} ft {top}/{bottom} in, or {sign}{feet} {top}/{bottom} in")
     size: float = _INCHES_IN_A_FOOT * int(feet or 0) + float(decimal or 0)
     if top:
         size = float(_INCHES_IN_A_FOOT * int(feet or 0) + int(whole or 0) + _fraction(int(top), int(bottom)))

@@ -269,9 +269,16 @@ def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator
                     now = _number(reading, reading.written, measured.in_inches)
                     fits = value + _number(reading, written, measured.in_inches) - now
                     told = as_read(value_words(replace(reading, written=written), measured.in_inches))
+                    lost = kind == "point misplaced" and "/" in written and f"{number[1]}0" == meant
                     is_one_of_ten = kind.endswith("lost")
                     against = _OF_MANY * is_one_of_ten
-                    yield Misreading(kind, fits, f"{WOULD}{told}{words}", small=is_one_of_ten, against=against)
+                    yield Misreading(
+                        kind,
+                        fits,
+                        f"{WOULD}{told}{', a nought left out' if lost else words}",
+                        small=is_one_of_ten,
+                        against=against,
+                    )
 
 
 def _number(reading: Reading, written: str, in_inches: bool) -> float:

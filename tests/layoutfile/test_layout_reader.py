@@ -23,7 +23,7 @@ WHOLE = [
     ("belt: 6PK", "belt: 6PK\nbelts: 3", 2, "belts", "did you mean belt?"),
     ("belt: 6PK", "belt: 6PK\nunits: cm", 2, "units", "'cm'"),
     ("belt: 6PK", "belt: 6PK\nrotation: left", 2, "rotation", "'left'"),
-    ("belt: 6PK", "belt: 6PK\ntitle: ''", 2, "title", "no value (write title: ...)"),
+    ("belt: 6PK", "belt: 6PK\ntitle: ''", 2, "title", "an empty text"),
     ("belt: 6PK", "belt: 6PK\ntitle: |\n  a\n  b", 2, "title", "'a\\nb\\n'"),
     ("belt: 6PK", "belt: 6PK\ntitle: [a]", 2, "title", "a list"),
     ("belt: 6PK", "belt: 6PK\nengine: 5", 2, "engine", "'5'"),

@@ -241,10 +241,24 @@ def test_what_no_tape_reads(text: str) -> None:
         length_mm(text, 25.4)
 
 
+@for_each(("17 3-16", "(write 17 3/16)"), ("715/16", "(write 7 15/16 or 71 5/16)"), ("117/8", "(write 11 7/8)"))
+def test_what_a_slip_in_a_fraction_is_to_be(text: str, hint: str) -> None:
+    with pytest.raises(Misread) as caught:
+        read_length(Scalar(1, text, True), key_at("distances.PAIR.value"), 25.4)
+    assert caught.value.got == f"{text!r} {hint}"
+
+
+def test_a_minus_before_the_second_number_may_be_its_sign_or_part_them(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: -20 - 282"))
+    assert fault.got == "'-20 - 282' (write [-20, 282] or [-20, -282])"
+
+
 def test_a_fraction_in_a_file_in_mm_must_say_its_unit() -> None:
     with pytest.raises(NotALength, match=r"a fraction goes with inches: 14 7/8 in; else a decimal: 14\.875"):
         length_mm("14 7/8", 1.0)
     assert length_mm("14 7/8 in", 1.0) == pytest.approx(377.825)
+    with pytest.raises(NotALength, match="write 17 ft 3/16 in, or 17 3/16 in"):
+        length_mm("17ft 3/16", 1.0)
 
 
 @given(st.text(max_size=20) | st.from_regex(r".?[0-9]{1,4}(\.[0-9])?( ?(mm|in|cm))?.?", fullmatch=True))

@@ -249,6 +249,11 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
     ("{belt: 6PK, pulleys: [crank, pump, fan]}", "belt", "'6PK' without a length"),
     ("{belt: rope, pulleys: [crank, pump, fan]}", "belt", "'rope'"),
     ("{belt: 6PK1700, thickness: 2, pulleys: [crank, pump, fan]}", "thickness", "thickness without `length`"),
+    (
+        "{belt: 6PK1700, along: middle, thickness: 2, pulleys: [crank, pump, fan]}",
+        "thickness",
+        "thickness without `length`",
+    ),
     ("{length: 1702, along: outside, pulleys: [crank, pump, fan]}", "along", "along without `thickness`"),
     ("{length: 1702, along: over, thickness: 2, pulleys: [crank, pump, fan]}", "along", "'over'"),
     ("{length: 1702, thickness: -1, pulleys: [crank, pump, fan]}", "thickness", "-1"),

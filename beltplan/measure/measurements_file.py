@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults, nearest
-from beltplan.layoutfile.document import Entry, Node, Scalar, Table, parse_document, read_text
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, parse_document, read_text
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
@@ -231,6 +231,11 @@ def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
 
 
 def _origin(top: Section, names: Names) -> str | None:
+    at = top.node("origin")
+    if isinstance(at, Sequence) and len(at.items) > 1 and names.points:
+        # Its place is [0, 0] whatever it is: its name is wanted.
+        top.refuse("origin", "a list", f"the name of the point that stands at [0, 0], as origin: {names.points[0]}")
+        return None
     if top.has("origin"):
         word = top.value("origin")
         return word if word is not None and names.known(top, "origin", word) else None

@@ -202,6 +202,11 @@ def test_the_profile_of_the_belt_must_be_known_for_a_rim_by_the_effective_diamet
     assert (fault.line, fault.got) == (17, "outside without a diameter of crank"), "the pump's is over its rim"
 
 
+def test_an_origin_by_its_place_is_asked_for_its_name(tmp_path: Path) -> None:
+    (fault,) = measuring_faults(tmp_path, TAPED + "origin: [0, 0]\n")
+    assert (fault.got, fault.allowed.endswith(", as origin: crank")) == ("a list", True)
+
+
 def test_of_a_misspelt_diameter_only_the_misspelling_is_told(tmp_path: Path) -> None:
     text = TAPED.replace(CLOSE, "crank - pump: {value: 440, outside: true}")
     (fault,) = measuring_faults(tmp_path, text.replace(", diameter:", ", diamater:", 1))

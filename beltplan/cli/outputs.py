@@ -10,6 +10,7 @@ from beltplan.cli.exits import PICTURE, Refused, read_or_refuse, taken_words
 from beltplan.cli.slips import in_quotes
 from beltplan.faults import nearest
 from beltplan.files import is_protected
+from beltplan.layoutfile.document import bytes_of
 from beltplan.layoutfile.layout_file import LayoutFile
 
 _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurements": "the measurements' own"}
@@ -42,6 +43,10 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     kept = next((option for option in chosen.writes if option in _KEPT), "")
     if getattr(chosen, "force", False) and _path(chosen, kept) is None:
         faults.append(f"--force: got no {kept} beside it; allowed: with {kept} FILE")
+    if faults:
+        # Told beside the others at once; alone, the reader tells it with all else of the file.
+        read = (each for name in _READ for each in _listed(getattr(chosen, name, None)) if not os.path.exists(each))
+        faults += (why for each in read if isinstance(why := bytes_of(each, 0), str))
     _refuse(faults)
 
 

@@ -10,7 +10,7 @@ from beltplan.cli.exits import Answer, Commands, add_options, draw, foot_of, rou
 from beltplan.cli.outputs import layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
-from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN
+from beltplan.report.answer import NOTHING_WRITTEN, Written
 
 if TYPE_CHECKING:
     from beltplan.cure.trials import Trial
@@ -46,7 +46,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    written = NOTHING_WRITTEN if chosen.write is None else NOTHING_BETTER
+    written = NOTHING_WRITTEN if chosen.write is None else Written(instead="nothing: no change that was tried cures it")
     if chosen.write is not None and cures.best is not None:
         best = cures.best.trial
         done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]

@@ -53,7 +53,8 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
         _Unit("lb-ft2", "lbs?[- ]?ft2", _LB_KG * _FOOT_M**2),
         _Unit("kg-cm2", "kg[- ]?cm2", 1e-4),
     ),
-    **dict.fromkeys(("rpm", "deg", "A", "V"), ()),
+    "deg": (_Unit("\u00b0", "\u00b0", 1.0),),
+    **dict.fromkeys(("rpm", "A", "V"), ()),
 }
 _LONGEST, _WAYS = 40, re.ASCII | re.IGNORECASE
 _NUMBER = r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"

@@ -269,10 +269,13 @@ def pulleys_in(table: Table) -> dict[str, Table]:
     return {name: respelt(_opened(entry.value), known) for name, entry in entries if isinstance(entry.value, Table)}
 
 
+_THERE = ("", "yes", "true")
+
+
 def _opened(pulley: Table) -> Table:
-    """With an adjuster that stands there with nothing behind it as an empty one: its places are measured."""
+    """With an adjuster that stands there with nothing or yes behind it as an empty one: its places are measured."""
     given = {key: entry for key, entry in pulley.entries.items() if key in _ADJUSTERS}
-    blank = {key: at for key, at in given.items() if at.value == Scalar(at.value.line, "", True)}
+    blank = {key: at for key, at in given.items() if isinstance(at.value, Scalar) and at.value.text.lower() in _THERE}
     empty = {key: replace(at, value=Table(at.line, {}, 1)) for key, at in blank.items()}
     return replace(pulley, entries={**pulley.entries, **empty})
 

@@ -19,6 +19,10 @@ class Paper:
     width_mm: float
     height_mm: float
 
+    @property
+    def inches(self) -> str:
+        return f"{self.width_mm / MM_PER_INCH:g}x{self.height_mm / MM_PER_INCH:g}"
+
     def sizes_mm(self) -> tuple[tuple[float, float], tuple[float, float]]:
         return (self.width_mm, self.height_mm), (self.height_mm, self.width_mm)
 
@@ -39,4 +43,10 @@ PAPER_NAMES = tuple(paper.name for paper in PAPERS)
 
 
 def paper_named(name: str) -> Paper | None:
-    return next((paper for paper in PAPERS if paper.name.lower() == name.strip().lower()), None)
+    """The paper of a name, or of a width and height in inches.
+
+    >>> paper_named("a3").name, paper_named("11x17").name, paper_named("A9")
+    ('A3', 'tabloid', None)
+    """
+    said = name.strip().lower()
+    return next((paper for paper in PAPERS if said in (paper.name.lower(), paper.inches)), None)

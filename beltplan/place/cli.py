@@ -17,7 +17,7 @@ from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.faults import nearest
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
-from beltplan.report.answer import NOTHING_BETTER, NOTHING_WRITTEN, Written
+from beltplan.report.answer import NOTHING_WRITTEN, Written
 
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
@@ -149,7 +149,7 @@ def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box
 def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Written:
     """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
-        return NOTHING_WRITTEN if chosen.write is None else NOTHING_BETTER
+        return NOTHING_WRITTEN if chosen.write is None else Written(instead="nothing: no better place was found")
     from beltplan.place.stages import moved
 
     changes = [

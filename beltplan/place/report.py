@@ -160,8 +160,8 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
         return []
     words = f"tightest margin here: {place.own_margin_of}, {_margin_words(place.own_margin)}"
     if not stays and now.own_margin is not None:
-        of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
-        words += f" (now {of}{_margin_words(now.own_margin)})"
+        of = "now" if now.own_margin_of == place.own_margin_of else f"where it is now: {now.own_margin_of},"
+        words += f" ({of} {_margin_words(now.own_margin)})"
     if place.margin is not None and place.margin < place.own_margin:
         told = _margin_words(place.margin)
         how = "as tight" if told == _margin_words(place.own_margin) else "tighter still"

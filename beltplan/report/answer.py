@@ -32,7 +32,6 @@ class Written(NamedTuple):
 
 
 NOTHING_WRITTEN = Written()
-NOTHING_BETTER = Written(instead="nothing: nothing better was found")
 
 
 def title_words(layout: Layout) -> str:

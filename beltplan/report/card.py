@@ -17,7 +17,9 @@ from beltplan.checks.belt import no_belt_words
 from beltplan.checks.card import LEAST_FOR_THE_EAR_MM, STEP_MM, Card, HubPull, Pointer, PuttingOn, Tensioning, at_rest
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import toward_deg
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
@@ -186,6 +188,8 @@ def _stands(card: Card, pointer: Pointer) -> str:
     what = "the arm" if pointer.is_arm or card.plan.adjuster is None else card.plan.adjuster.pulley.name
     at = f"under tension, engine stopped, {what} stands at {pointer.at:z.1f} {pointer.unit}"
     at += "" if pointer.is_arm else " from `from`"
+    circuit, setting = card.plan.route.circuit, card.plan.route.setting
+    at += "" if setting is None else f" ({setting_words(circuit, setting)} in `check`: {AT_MEASURING})"
     return (
         f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
         f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"

@@ -139,7 +139,7 @@ def _decides(study: Tolerance) -> str:
         return ""
     share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
     short = f"the wrap of {all_of(often)} falls short in {share} of draws"
-    return f"change the layout first: {short}. Measuring can only tell whether it does. Then "
+    return f"change the layout first: {short}. Measuring cannot mend that, it can only tell whether it is so. Then "
 
 
 _PLACED = (

@@ -87,6 +87,12 @@ def test_a_file_that_is_read_only_stays_as_it_is(run: Runner, files: Path, words
     assert kept.read_text() == "mine"
 
 
+def test_a_file_that_is_not_there_is_told_beside_a_wrong_option(run: Runner, here: Path) -> None:
+    ran = run("check", "tug", "--picture", "bus")
+    assert ran.code == 2 and len(ran.err.splitlines()) == 2 and "as bus.png\nthere is no file tug in" in ran.err
+    assert run("check", "tug.yaml").err.count("there is no file tug.yaml") == 1
+
+
 def test_a_picture_through_a_link(run: Runner, here: Path) -> None:
     (here / "real.svg").write_text("old")
     (here / "link.svg").symlink_to("real.svg")

@@ -119,6 +119,7 @@ def test_usual_loads_lie_in_the_ranges_of_service_texts() -> None:
 _FOOT_POUND = constants.foot * constants.pound_force
 # What one of each unit is in the key's unit, from the constants of scipy (CODATA and definitions).
 _SIZES = [
+    (["\u00b0"], "deg", 1.0),
     (["psi", "PSI"], "bar", constants.psi / constants.bar),
     (["kPa"], "bar", constants.kilo / constants.bar),
     (["MPa"], "bar", constants.mega / constants.bar),

@@ -195,8 +195,9 @@ def test_ends_of_a_slide_that_are_given(tmp_path: Path) -> None:
     assert [(fault.line, fault.key) for fault in faults] == [(12, "pulleys.tight.slide.from")]
     assert measured_of(tmp_path, text.replace("from: [1, 2], ", "")).measured.points[3:5] == ("tight.from", "tight.to")
     # An empty one is meant as `slide: {}`: its ends are what is measured.
-    bare = text.replace("slide: {from: [1, 2], at: 0.4}", "slide:")
-    assert measured_of(tmp_path, bare).measured.points[3:5] == ("tight.from", "tight.to")
+    for empty in ("", " yes", " true"):
+        bare = text.replace("slide: {from: [1, 2], at: 0.4}", f"slide:{empty}")
+        assert measured_of(tmp_path, bare).measured.points[3:5] == ("tight.from", "tight.to")
 
 
 def test_every_fault_at_once_by_line(tmp_path: Path) -> None:
@@ -269,7 +270,7 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
         ("sides:", "diameters: above right\nsides:", "a mapping: {NAME: ...}, each by the name of a point"),
         ("crank - pump: 300", "crank - tight: 300", "tight.pivot, measured there: what was read to the pulley itself"),
         ("crank - pump: 300", "crank - tight.to: 300", "'tight.to' (did you mean tight.pivot?)"),
-        ("sides:", "origin: [0, 0]\nsides:", "on one line: the point that stands at [0, 0]"),
+        ("sides:", "origin: [0, 0]\nsides:", "the name of the point that stands at [0, 0], as origin: crank"),
     ],
 )
 def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str, new: str, told: str) -> None:

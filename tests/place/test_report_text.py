@@ -208,12 +208,12 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
 
 @for_each(
     ((0.3, "wrap of pump"), (0.3, "wrap of pump"), "WORTH tightest margin here: wrap of pump, 30.0 % "
-                                                   "inside its limit (now {}) WHY NOT"),
+                                                   "inside its limit (where it is now: {}) WHY NOT"),
     ((0.3, "wrap of pump"), (0.1, "rim gap"), "{}); tighter still, but the same at every place: rim gap, 10.0 %"),
     ((0.0664, "wrap of pump"), (0.0656, "rim gap"), "{}); as tight, but the same at every place: rim gap, 6.6 % ins"),
-    ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (now {}); tighter still, but "
-                                               "the same at every place: rim gap, 20.0 % short WHY NOT"),
-    ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (now {}) WHY NOT"),
+    ((0.0, "wrap of pump"), (-0.2, "rim gap"), "wrap of pump, 0.0 % inside its limit (where it is now: {}); tighter "
+                                               "still, but the same at every place: rim gap, 20.0 % short WHY NOT"),
+    ((0.3, "wrap of pump"), (None, None), "wrap of pump, 30.0 % inside its limit (where it is now: {}) WHY NOT"),
 )  # fmt: skip
 def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | None, str | None], words: str) -> None:
     """Beside what the present place has of the same; a limit that tells of both is named once."""
@@ -228,7 +228,7 @@ def test_what_is_gained_in_words(own: tuple[float, str], margin: tuple[float | N
     assert words.format(f"{limit}, {share}") in told
     same = _told(_stands(stays, None, **{**place, "own_margin_of": limit}))
     assert f"(now {share})" in same
-    assert "(now" not in _told(_stands(stays, None, **place), stay="because")
+    assert "now: wrap" not in _told(_stands(stays, None, **place), stay="because")
     assert "WORTH" not in _told(_stands(stays, None, **{**place, "own_margin": None}))
 
 

@@ -182,7 +182,11 @@ def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:
     given = given.replace("at_deg: 98}\n", "at_deg: 98, marks: {new: 110, worn: 90}}\n    pointer_radius_mm: 39\n", 1)
     (tmp_path / "marked.yaml").write_text(given.replace("belt: 8PK", "belt: 8PK2050"))
     told = " ".join(run("fit", tmp_path / "marked.yaml").out.split())
-    assert re.search(r"at 101\.\d deg, 8\.\d deg \(5\.\d mm along its rim\) past the mark `new`, 11\.\d deg", told)
+    assert re.search(
+        r"at 101\.\d deg \(102\.\d deg in `check`: belt at measuring tension\), "
+        r"8\.\d deg \(5\.\d mm along its rim\) past the mark `new`, 11\.\d deg",
+        told,
+    )
     assert "Nearer `worn` the belt is longer or has stretched; nearer `new` it is shorter" in told
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.layout import Block, CrankSwing, Engine, Layout, Rotation, Units
@@ -30,7 +31,7 @@ from beltplan.layoutfile.document import (
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
-from beltplan.layoutfile.schema import EITHER_SIDE, key_at, names_under
+from beltplan.layoutfile.schema import EITHER_SIDE, homes_of, key_at, names_under
 from beltplan.layoutfile.section import Beside, Section, as_used, read_uncertainty, respelt, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.synonyms import letters_of
@@ -38,6 +39,9 @@ from beltplan.layoutfile.values import Misread, comma_missing, has_unit
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
+
+
+_Value = TypeVar("_Value")
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,15 +80,56 @@ def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile
 
     Raises LayoutFaults with every fault of the file.
     """
-    faults = FaultList()
-    text = read_text(path, faults)
-    table = None if text is None else parse_document(text, faults)
-    if table is None:
-        raise LayoutFaults(path, faults.found)
+    return read_whole(path, lambda table, faults: _every_layout(table, path, variant, faults))
+
+
+def _every_layout(table: Table, path: str, variant: str | None, faults: FaultList) -> tuple[LayoutFile, ...]:
     if (key := next((key for key in table.entries if letters_of(key) in MEASURED_BY), None)) is not None:
         allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
         raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
     return tuple(layouts_of(table, path, variant, faults))
+
+
+def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
+    """What `read` makes of a file's top mapping. Raises LayoutFaults with every fault of the file: a line that begins
+    too far in or out is one, and all else is read as if it stood right.
+    """
+    noted, faults = list[Fault](), FaultList()
+    text = read_text(path, faults)
+    if text is None:
+        raise LayoutFaults(path, faults.found)
+    while True:
+        found: Iterable[Fault] = ()
+        try:
+            value = _read_text(text, path, read)
+            if not noted:
+                return value
+        except LayoutFaults as caught:
+            found = caught.faults
+        from beltplan.layoutfile.repairs import moved  # only what is wrong wants it
+
+        better = moved(text, [fault.line - 1 for fault in found if _is_astray(fault)])
+        if better is None:
+            raise LayoutFaults(path, [*noted, *found])
+        line, words, text = better
+        noted.append(Fault(line, "file", words))
+
+
+def _read_text(text: str, path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
+    faults = FaultList()
+    table = parse_document(text, faults)
+    if table is None:
+        raise LayoutFaults(path, faults.found)
+    return read(table, faults)
+
+
+def _is_astray(fault: Fault) -> bool:
+    """Whether a fault is a key that does not belong where it stands, and that no spelling explains."""
+    above, _, name = fault.key.rpartition(".")
+    homes = homes_of(name)
+    is_name = homes and above not in ("", *homes) and "." not in above
+    strange = is_name or re.match("an unknown key|the key (twice|[0-9]+ times)", fault.got)
+    return bool(strange) and not re.search("did you mean|[(]write", fault.got)
 
 
 def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:

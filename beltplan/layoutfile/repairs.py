@@ -150,9 +150,27 @@ def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     return min(found, key=itemgetter(0))[1] if found else None
 
 
+def moved(text: str, places: list[int]) -> tuple[int, str, str] | None:
+    """The line, the words and the text of the one move of a line, or of lines together, that sets most keys right.
+
+    places: lines, from 0, that stand too far in or out, or that what stands further out does. None where no move helps.
+    """
+    lines, best = text.splitlines(), None
+    least, most = misfits(text) if places else 0, MOST_CHARACTERS // max(len(text), 1)
+    near = dict.fromkeys([*places, *(_outer(lines, place) for place in places)])
+    for place, new, words in islice(_indented(lines, [*near]), most):
+        tried = "\n".join([*lines[:place], *new, *lines[place + len(new) :]]) + "\n"
+        if first_error(tried) is None and (left := misfits(tried)) < least:
+            least, best = left, (place + 1, words, tried)
+    return best
+
+
 def misfits(text: str) -> int:
-    """How many keys of a text do not belong where they stand, or hold what they cannot."""
-    return _misfits(yaml.compose(text, Loader=LOADER), "")
+    """How many keys of a text do not belong where they stand, are there twice, or hold what they cannot."""
+    try:
+        return _misfits(yaml.compose(text, Loader=LOADER), "")
+    except (yaml.YAMLError, RecursionError):  # an alias of nothing, or of what holds it
+        return MOST_CHARACTERS
 
 
 def _misfits(node: Any, path: str) -> int:
@@ -162,7 +180,8 @@ def _misfits(node: Any, path: str) -> int:
     if not isinstance(node, yaml.MappingNode):
         return 0
     known = {*names_under(path), *(() if path else measuring_under(""))}
-    return sum(_misfit(str(key.value), value, path, known) for key, value in node.value)
+    again = len(node.value) - len({str(key.value) for key, _ in node.value})
+    return again + sum(_misfit(str(key.value), value, path, known) for key, value in node.value)
 
 
 def _misfit(name: str, value: Any, path: str, known: set[str]) -> int:
@@ -263,14 +282,16 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
         below = range(min(place + _LINES_BELOW, len(lines)) - 1, place, -1)
         near = (*below, *range(_block_start(lines, place - 1), place))
+        # Under a key with nothing behind it, further in is tried first; and it stays further out than what is below.
+        above = lines[place - 1] if place else ""
+        least = _indent(above) if above.rstrip().endswith(":") else -1
+        if least >= 0:
+            near = (*range(place), *near)
         fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1
         begin = f"this and the next {last - place - 1} begin" if together else "the line begins"
-        # Under a key with nothing behind it, further in is tried first; and it stays further out than what is below.
-        above = lines[place - 1] if place else ""
-        least = _indent(above) if above.rstrip().endswith(":") else -1
         holds = not together and lines[place].rstrip().endswith(":") and last < len(lines)
         most = _indent(lines[last]) if holds else MOST_CHARACTERS
         indents = sorted(fellows.keys() - {own}, reverse=True)

@@ -309,12 +309,6 @@ class Section:
         allowed = written_as(self.form if name in forms else f"{self.form}.NAME")
         if not self.takes_name(name):
             return None
-        below = names_under(f"{self.form}.NAME")
-        fits = isinstance(node, Table) and (name not in below or {*node.entries} <= {*below})
-        if name in (*below, *names_under("")) and name not in forms and not fits:
-            where = "further in, as a key of what stands above it" if name in below else "at the left edge"
-            self.refuse(name, f"`{name}` as a name: does it belong {where}?", f"another name, with {allowed}")
-            return None
         if not isinstance(node, Table):
             self.refuse(name, kind_of(node) + _dashed(node) if node else "nothing", allowed)
             return None

@@ -13,9 +13,9 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults, nearest
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, parse_document, read_text
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile
+from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile, read_whole
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.synonyms import word_meant
@@ -60,44 +60,19 @@ class MeasurementsFile:
 
 def read_measurements(path: str) -> MeasurementsFile:
     """Read a measurements file. Raises LayoutFaults with every fault of the file."""
-    faults = FaultList()
-    text = read_text(path, faults)
-    table, file = None if text is None else parse_document(text, faults), None
-    if table is not None:
-        known = (*names_under(""), *measuring_under(""))
-        moved, beside = dict[str, Entry](), Beside(os.path.dirname(os.path.realpath(path)))
-        kept = _under_their_heading(_at_the_left_edge(table, (), moved, faults), faults)
-        held = {key: entry for key, entry in moved.items() if keys_in(entry.value)}
-        whole = replace(kept, entries={**held, **kept.entries})
-        top = top_of(whole, faults, beside, measuring_under(""))
-        top = replace(top, table=_in_its_words(top.table, known))
-        file = _read(top, path) if any(key in top.table.entries for key in MEASURED_BY) else None
+    return read_whole(path, lambda table, faults: _measurements(table, path, faults))
+
+
+def _measurements(table: Table, path: str, faults: FaultList) -> MeasurementsFile:
+    known, beside = (*names_under(""), *measuring_under("")), Beside(os.path.dirname(os.path.realpath(path)))
+    top = top_of(_under_their_heading(table, faults), faults, beside, measuring_under(""))
+    top = replace(top, table=_in_its_words(top.table, known))
+    file = _read(top, path) if any(key in top.table.entries for key in MEASURED_BY) else None
     if file is None and not faults.found:
         faults.add(1, ("file",), "a file without measurements", _TO_BEGIN.format(", ".join(MEASURED_BY)))
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
-
-
-def _at_the_left_edge(table: Table, path: tuple[str, ...], moved: dict[str, Entry], faults: FaultList) -> Table:
-    """A mapping without the measurements that stand too far in, which is noted: they go into `moved`, to be read on.
-
-    A key without a value holds what follows as far in as it.
-    """
-    kept, head = dict[str, Entry](), ""
-    for key, entry in table.entries.items():
-        node, is_bare = entry.value, table.node(key) is None
-        if path and key in measuring_under("") and (is_bare or isinstance(node, Table)) and "role" not in keys_in(node):
-            allowed = f"`{key}` at the left edge, and what stands under it two blanks further in"
-            faults.add(entry.line, (*path, key), "a key too far in", allowed)
-            moved[key], head = Entry(entry.line, replace(table, entries={}) if is_bare else node), key * is_bare
-        elif head and isinstance(own := moved[head].value, Table):
-            moved[head] = Entry(moved[head].line, replace(own, entries={**own.entries, key: entry}))
-        else:
-            kept[key] = entry
-            if isinstance(node, Table):
-                kept[key] = Entry(entry.line, _at_the_left_edge(node, (*path, key), moved, faults))
-    return replace(table, entries=kept)
 
 
 def _under_their_heading(table: Table, faults: FaultList) -> Table:

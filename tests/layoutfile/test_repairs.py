@@ -12,7 +12,7 @@ import yaml
 from beltplan.faults import MOST_TOLD, LayoutFaults
 from beltplan.layoutfile import repairs
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, errors_in
+from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, errors_in, misfits
 from beltplan.measure.measurements_file import read_measurements
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
@@ -655,7 +655,7 @@ def test_what_stands_behind_a_comma_is_no_key(tmp_path: Path, rest: str) -> None
     assert (fault.key, fault.got) == (f"pulleys.pump.{rest}", "a number after a comma")
 
 
-# A line that begins too far left or right in what is YAML all the same: a fault there, with where it belongs.
+# A line that begins too far left or right in what is YAML all the same: one fault, with where it should begin.
 
 
 LOADED = PLAIN.replace(
@@ -664,25 +664,51 @@ LOADED = PLAIN.replace(
     "    load:\n      power_kW: 1\n      at_rpm: 2000\n      grows: cube\n",
 )
 SPRING = "    spring: {torque_Nm"
+OBSTACLES = (
+    LOADED
+    + "obstacles:\n  pipe: {circle: {at: [300, 300], diameter: 20}}\n  hose: {circle: {at: [300, 400], diameter: 20}}\n"
+)
+READ = "belt: 6PK\ndistances:\n  a - b: 300\n  a - c: 400\n  b - c: 500\nangles:\n  a - b: 10\n"
+SPREAD = READ.replace("  b - c: 500", "  b - c:\n    value: 500\n    outside: true") + "diameters: {b: 50, c: 60}\n"
 LEVELS = [
-    (SPRING, SPRING[2:], 18, "pulleys.spring", "further in, as a key of what stands above it"),
-    (SPRING, SPRING[4:], 18, "spring", "under `pulleys.NAME`"),
-    ("      grows", "    grows", 11, "pulleys.pump.grows", "under `load`"),
-    ("  tight:\n", "tight:\n", 13, "tight", "under `pulleys`"),
-    ("route:", "  route:", 19, "pulleys.route", "does it belong at the left edge?"),
-    ("route:", "    route:", 19, "pulleys.tight.route", "at the left edge"),
+    (LOADED, SPRING, SPRING[2:], 18, "the line begins at column 3: indent as line 17, to column 5"),
+    (LOADED, SPRING, SPRING[4:], 18, "the line begins at column 1: indent as line 17, to column 5"),
+    (LOADED, "      grows", "    grows", 11, "the line begins at column 5: indent as line 10, to column 7"),
+    (LOADED, "  tight:\n", "tight:\n", 13, "the line begins at column 1: indent as line 12, to column 3"),
+    (LOADED, "  idler: {", "idler: {", 12, "the line begins at column 1: indent as line 4, to column 3"),
+    (LOADED, "route:", "  route:", 19, "the line begins at column 3: indent as line 2, to column 1"),
+    (LOADED, "route:", "    route:", 19, "the line begins at column 5: indent as line 2, to column 1"),
+    (LOADED, "  tight:\n", "    tight:\n", 13, "the line begins at column 5: indent as line 12, to column 3"),
+    (OBSTACLES, "obstacles:\n", "  obstacles:\n", 20, "the line begins at column 3: indent as line 19, to column 1"),
+    (OBSTACLES, "  hose:", "hose:", 22, "the line begins at column 1: indent as line 21, to column 3"),
+    (READ, "distances:", "  distances:", 2, "the line begins at column 3: indent as line 1, to column 1"),
+    (READ, "angles:", "  angles:", 6, "the line begins at column 3: indent as line 2, to column 1"),
+    (READ, "  b - c", "b - c", 5, "the line begins at column 1: indent as line 4, to column 3"),
+    (READ, "  a - b: 10", "a - b: 10", 7, "the line begins at column 1: indent as line 5, to column 3"),
+    (SPREAD, "  b - c", "b - c", 5, "the line begins at column 1: indent as line 4, to column 3"),
+    (SPREAD, "    outside", "  outside", 7, "the line begins at column 3: indent as line 6, to column 5"),
+    (SPREAD, "    outside", "outside", 7, "the line begins at column 1: indent as line 6, to column 5"),
 ]
 
 
-@pytest.mark.parametrize(("good", "bad", "line", "key", "words"), LEVELS)
-def test_the_line_is_told_with_its_place(tmp_path: Path, good: str, bad: str, line: int, key: str, words: str) -> None:
-    assert read_layout(written(tmp_path, LOADED)).layout.route == ("crank", "tight", "pump", "idler")
-    (fault,) = (
-        each for each in faults_of(tmp_path, LOADED.replace(good, bad)) if " here" in each.got or "belong" in each.got
-    )
-    assert (fault.line, fault.key) == (line, key) and (
-        fault.allowed == words or fault.got.endswith((words, f"{words}?"))
-    )
+@pytest.mark.parametrize(("whole", "good", "bad", "line", "words"), LEVELS)
+def test_a_line_a_level_off_is_one_fault(
+    tmp_path: Path, whole: str, good: str, bad: str, line: int, words: str
+) -> None:
+    read = read_layout if "pulleys" in whole else read_measurements
+    assert read(written(tmp_path, whole))
+    lines = whole.replace(good, bad, 1).splitlines()
+    with pytest.raises(LayoutFaults) as caught:
+        read(written(tmp_path, "\n".join(lines)))
+    assert [(each.line, each.got, each.allowed) for each in caught.value.faults] == [(line, words, "")]
+    column = int(words.rpartition(" ")[2])
+    lines[line - 1] = " " * (column - 1) + lines[line - 1].lstrip()
+    assert yaml.safe_load("\n".join(lines)) == yaml.safe_load(whole)
+
+
+@for_each("stock: *there\n", "&whole\nvariants:\n  other: *whole\n")
+def test_a_text_with_an_alias_of_nothing_or_of_what_holds_it_fits_nowhere(text: str) -> None:
+    assert misfits(text) == MOST_CHARACTERS
 
 
 @pytest.mark.parametrize("outside", ["    outside", "outside"])

@@ -127,9 +127,10 @@ def _is_astray(fault: Fault) -> bool:
     """Whether a fault is a key that does not belong where it stands, and that no spelling explains."""
     above, _, name = fault.key.rpartition(".")
     homes = homes_of(name)
-    is_name = homes and above not in ("", *homes) and "." not in above
-    strange = is_name or re.match("an unknown key|the key (twice|[0-9]+ times)", fault.got)
-    return bool(strange) and not re.search("did you mean|[(]write", fault.got)
+    if homes and above not in ("", *homes) and "." not in above:
+        return True
+    strange = re.match("an unknown key|the key (twice|[0-9]+ times)", fault.got)
+    return strange is not None and not re.search("did you mean|[(]write", fault.got)
 
 
 def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:

@@ -166,7 +166,7 @@ def moved(text: str, places: list[int]) -> tuple[int, str, str] | None:
 
 
 def misfits(text: str) -> int:
-    """How many keys of a text do not belong where they stand, are there twice, or hold what they cannot."""
+    """How many keys of a text are there twice or hold what they cannot; those that do not belong there count twice."""
     try:
         return _misfits(yaml.compose(text, Loader=LOADER), "")
     except (yaml.YAMLError, RecursionError):  # an alias of nothing, or of what holds it
@@ -188,7 +188,7 @@ def _misfit(name: str, value: Any, path: str, known: set[str]) -> int:
     words = (each for each in USERS if each in known or names_under(f"{path}.{each}".lstrip(".")))
     word = name if name in known else next(words, "")
     if not word or (word == "PAIR") != (" - " in name) or (word != name and name in _ONLY_AT_TOP):
-        return 1
+        return 2  # more than a heading that is left with nothing under it
     below = f"{path}.{word}".lstrip(".")
     key = key_at(below) if word in known else key_at("pulleys")
     if isinstance(value, yaml.MappingNode):

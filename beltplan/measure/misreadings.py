@@ -275,7 +275,7 @@ def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator
                     yield Misreading(
                         kind,
                         fits,
-                        f"{WOULD}{told}{', a nought left out' if lost else words}",
+                        f"{WOULD}{told}{', a zero left out' if lost else words}",
                         small=is_one_of_ten,
                         against=against,
                     )

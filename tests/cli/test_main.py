@@ -134,7 +134,8 @@ OPTIONS_OF_CHECK = (
      f"{OPTIONS_OF_CHECK}"),
     (["check", "a.yaml", "--picture", "a.gif", "--slip-picture", "b.bmp"],
      "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf, as a.png\n"
-     "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf, as b.png\n"),
+     "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf, as b.png\n"
+     "there is no file a.yaml in this folder\n"),
 )  # fmt: skip
 def test_all_that_is_wrong_is_told_with_what_was_meant(run: Runner, arguments: list[str], told: str) -> None:
     assert run(*arguments) == Ran(2, "", told)

@@ -123,7 +123,7 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
 @for_each(
     ("34", 340.0, False, "340 mm, the decimal point misplaced"),
     ("435 mm", 345.0, False, "345 mm, two digits swapped"),
-    ("1 1/16", 255.59, True, "10 1/16 in, a nought left out"),
+    ("1 1/16", 255.59, True, "10 1/16 in, a zero left out"),
     ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
     ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),  # written in cm
     ("1635", 163.5, False, "163.5 mm, the decimal point misplaced"),

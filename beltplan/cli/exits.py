@@ -52,8 +52,9 @@ def add_options(parser: argparse.ArgumentParser, *plain: str, **more: str) -> No
     for name, words in told.items():
         text, how = _OPTIONS[name]
         parser.add_argument(name if name == "layout" else f"--{name}", help=text.format(words), **how)
-    written = {*(parser.get_default("writes") or ()), *(f"--{name}" for name in told)}
-    parser.set_defaults(writes={option: ends for option, ends in _WRITTEN.items() if option in written})
+    own = parser.get_default("writes") or {}
+    written = {option: ends for option, ends in _WRITTEN.items() if option in own or option[2:] in told}
+    parser.set_defaults(writes=written | own)
 
 
 def whole_number(least: int, most: int) -> Callable[[str], int]:

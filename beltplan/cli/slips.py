@@ -10,7 +10,7 @@ from itertools import accumulate, chain
 
 from beltplan.cli.exits import Refused
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant, words_meant
+from beltplan.layoutfile.synonyms import in_letters, letters_of, meant_by, word_meant, words_meant
 
 Parsers = Mapping[str, argparse.ArgumentParser]
 _HYPHENS = "-/\u2013\u2014"
@@ -160,5 +160,5 @@ def _parted(part: str, known: Sequence[str]) -> list[str]:
 
 def _known(said: str, known: Sequence[str]) -> str:
     """The known name that one is but for capitals, hyphens and blanks; else itself."""
-    alike = [name for name in known if letters_of(name) == letters_of(said.rstrip("*"))]
+    alike = in_letters(said.rstrip("*"), known)
     return said if said in known or len(alike) != 1 else alike[0]

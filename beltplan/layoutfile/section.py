@@ -127,15 +127,14 @@ class Section:
             if self.is_alone(name) and _A_LENGTH.fullmatch(name) and not self._parted(name):
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
-                hint = self._hint_at(name, known)
+                hint, home = self._hint_at(name, known)
                 near, sure = known, nearest_few(name.lower(), known, _SURE)
                 if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS and (sure or "did you mean" not in hint):
                     guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
                     near = sure or tuple(guessed) or known[:1]
                 others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
-                here, _, home = hint.partition(" here: ")
-                allowed = home if home else ", ".join(near) + others
-                self.refuse(name, f"an unknown {what}{here}{' here' * bool(home)}", allowed)
+                allowed = home or ", ".join(near) + others
+                self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed)
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
@@ -143,33 +142,34 @@ class Section:
             self.refuse_others(tuple(meant), known, "key")
         return replace(self, table=respelt(self.table, known))
 
-    def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
+    def _hint_at(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
+        """What is meant by an unknown name, and where that belongs if not here; each empty where it is not known."""
         above, _, own = self.form.rpartition(".")
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
-            return f" (write {meant})"
+            return f" (write {meant})", ""
         if above and name in names_under(above):
-            return f" here: beside `{own}`, one level up"
+            return "", f"beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[0] == name]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
-            return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})"
+            return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})", ""
         if (parted := self._parted(name)) and parted[0] in known:
-            return f" (write {': '.join(parted)}, with a colon and a space)"
+            return f" (write {': '.join(parted)}, with a colon and a space)", ""
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
         if 1 <= len(below) <= 2:
-            return f" here: under `{'` or `'.join(below)}`"
+            return "", f"under `{'` or `'.join(below)}`"
         homes = [] if word_meant(name, known) else [home for home in homes_of(name) if home != self.form]
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
-            return f" here: {f'under `{homes[0]}`' if homes[0] else 'at the left edge'}"
+            return "", f"under `{homes[0]}`" if homes[0] else "at the left edge"
         if not self.form and isinstance(node := self.node(name), Table):
             pulleys = self.node("pulleys")
             if isinstance(pulleys, Table) and name in pulleys.entries:
-                return f" here: under `pulleys`, as pulleys: {{{name}: ...}}"
+                return "", f"under `pulleys`, as pulleys: {{{name}: ...}}"
             if "role" in node.entries:
-                return " here: under `pulleys`"
+                return "", "under `pulleys`"
         key, unit = self._in_other_unit(name, known)
-        return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known)
+        return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
 
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from beltplan.faults import did_you_mean
 
@@ -41,6 +42,12 @@ def words_meant(said: str, words: tuple[str, ...]) -> list[str]:
     called = alike or [word for word in words if plain in _SAID.get(word, "").split()]
     first, last = f"{said.lower()}_", f"_{said.lower()}"
     return called or [word for word in words if len(said) > 2 and (word.startswith(first) or word.endswith(last))]
+
+
+def in_letters(said: str, words: Iterable[str]) -> list[str]:
+    """The words that one is but for capitals, gaps and the marks in them."""
+    plain = letters_of(said)
+    return [word for word in words if letters_of(word) == plain]
 
 
 def letters_of(said: str) -> str:

@@ -25,7 +25,8 @@ from beltplan.report.screen import tape_words
 class Misreading:
     """A way in which one reading may have been misread.
 
-    fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. words: how it is said.
+    fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. told: what it was
+    then, or of a step what that would make it.
     steps: 1, or -1 if too little, where it is off by just one `step` (an inch, half or ten of them, 10 or 100 mm, ten
     degrees).
     small: whether the error is so small that chance alone may bring some misreading near it.
@@ -35,11 +36,16 @@ class Misreading:
 
     kind: str
     fits: float
-    words: str
+    told: str
     step: float = 0.0
     steps: int = 0
     small: bool = False
     against: float = 0.0
+
+    @property
+    def words(self) -> str:
+        """How it is said."""
+        return self.told if self.steps else f"{WOULD}{self.told}"
 
 
 class _Way(NamedTuple):
@@ -166,7 +172,7 @@ def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misrea
     kind, words, meant = min(slips, key=lambda each: math.dist(each[2], np.multiply(way, seen)))
     if math.dist(meant, np.multiply(way, seen)) > within:
         return ()
-    return (Misreading(kind, math.nan, f"{WOULD}[{meant[0]:.10g}, {meant[1]:.10g}]{words}"),)
+    return (Misreading(kind, math.nan, f"[{meant[0]:.10g}, {meant[1]:.10g}]{words}"),)
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:
@@ -210,7 +216,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
                 tape=as_read(tape_words(mm, measured.in_inches)),
                 write=f": write `{{value: {plumb:.5g}, from: plumb}}`" if from_plumb else f": write {level:.5g} deg",
             )
-            yield Misreading(kind, mm - over_rim, WOULD + told)
+            yield Misreading(kind, mm - over_rim, told)
     rims = [
         (name, each.value_mm / 2.0) for name in reading.points for each in measured.diameters if each.pulley == name
     ]
@@ -218,13 +224,13 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     if isinstance(reading, Distance) and reading.between == "centres":
         for name, radius in rims:
             for side, more in (("near", radius), ("far", -radius)):
-                told = f"{WOULD}taken to the {side} rim of {name}, not its centre"
+                told = f"taken to the {side} rim of {name}, not its centre"
                 yield Misreading(f"{side} rim", value + more, told, against=2.0 * math.log(2.0 * len(rims)))
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
         for along, both in RIMS.items():
             if along != reading.between:
-                yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), WOULD + _ALONG[along])
+                yield Misreading(along, value + (RIMS[reading.between] - both) * sum(radii), _ALONG[along])
     yield from _digit_slips(measured, reading, value)
 
 
@@ -250,7 +256,7 @@ def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterato
         by_chance = not (holder and holder in (name, name.rpartition(".")[0], name.partition(", its arm")[0]))
         off = ((reading.value or 0.0) - apart) / reading.sd
         if abs(off) <= _AS_WELL:
-            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"{WOULD}taken from {own} to {name}"
+            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"taken from {own} to {name}"
             yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
 
 
@@ -270,15 +276,9 @@ def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator
                     fits = value + _number(reading, written, measured.in_inches) - now
                     told = as_read(value_words(replace(reading, written=written), measured.in_inches))
                     lost = kind == "point misplaced" and "/" in written and f"{number[1]}0" == meant
+                    told += ", a zero left out" if lost else words
                     is_one_of_ten = kind.endswith("lost")
-                    against = _OF_MANY * is_one_of_ten
-                    yield Misreading(
-                        kind,
-                        fits,
-                        f"{WOULD}{told}{', a zero left out' if lost else words}",
-                        small=is_one_of_ten,
-                        against=against,
-                    )
+                    yield Misreading(kind, fits, told, small=is_one_of_ten, against=_OF_MANY * is_one_of_ten)
 
 
 def _number(reading: Reading, written: str, in_inches: bool) -> float:

@@ -15,7 +15,7 @@ from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
-from beltplan.layoutfile.synonyms import letters_of, word_meant
+from beltplan.layoutfile.synonyms import in_letters, word_meant
 from beltplan.layoutfile.values import wrong_name
 from beltplan.measure.values import listed
 
@@ -71,7 +71,7 @@ class Names(NamedTuple):
 
     def _in_letters(self, said: str) -> str:
         """The point that a name is in other letters, with another mark between its words; else nothing."""
-        return next((each for each in self.points if letters_of(each) == letters_of(said)), "")
+        return next(iter(in_letters(said, self.points)), "")
 
     def meant(self, name: str) -> str:
         """The point or the moving pulley that a name stands for where it is misspelt; itself where for none."""

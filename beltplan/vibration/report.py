@@ -79,12 +79,8 @@ def _between(vibration: Vibration, rpm: float) -> str:
 
 def _slack_words(vibration: Vibration) -> str:
     slack = vibration.shaken.least_N <= 0.0
-    spans = slack.any(axis=(0, 1))
-    names = (
-        ["every span"]
-        if spans.all()
-        else [vibration.route.circuit.span_name(i) for i in np.flatnonzero(spans).tolist()]
-    )
+    spans, circuit = slack.any(axis=(0, 1)), vibration.route.circuit
+    names = ["every span"] if spans.all() else [circuit.span_name(i) for i in np.flatnonzero(spans).tolist()]
     return f"{', '.join(names)}, as the engine fires at {vibration.slack_at}: the belt flaps or jumps"
 
 
@@ -99,9 +95,8 @@ def _worst_words(vibration: Vibration) -> str:
     first = vibration.route.pulleys[0].name
     then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
-    swings = (
-        f"the tension of {vibration.route.circuit.span_name(span)} swings {swing:.0f} N up and down from {mean:.0f} N"
-    )
+    name = vibration.route.circuit.span_name(span)
+    swings = f"the tension of {name} swings {swing:.0f} N up and down from {mean:.0f} N"
     return f"{where}, {swings}: {left}{then if np.isfinite(grip) else ''}"
 
 
@@ -166,18 +161,8 @@ def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]
         worst = np.unravel_index(int(left.argmin()), left.shape)
         at = f"{low:.0f} to {high:.0f}" if low < high else f"{rpm:.0f}"
         least = float(left[worst]) if left[worst] > 0.0 else "slack"
-        yield (
-            low,
-            high,
-            [
-                at,
-                words,
-                vibration.route.circuit.span_name(int(worst[-1])),
-                float(swing[worst]),
-                float(mean[worst]),
-                least,
-            ],
-        )
+        span_name = vibration.route.circuit.span_name(int(worst[-1]))
+        yield low, high, [at, words, span_name, float(swing[worst]), float(mean[worst]), least]
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:

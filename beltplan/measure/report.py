@@ -14,7 +14,7 @@ from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
-from beltplan.measure.words import answers, level_words
+from beltplan.measure.words import answers, is_mostly_tilt, level_words
 from beltplan.report.answer import answered, report_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, json_text
@@ -57,6 +57,7 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
     written: the layout file that was written, if any.
     """
     head = f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
+    head += ", with the tilt of the whole, which a belt does not notice" if is_mostly_tilt(found) else ""
     columns = (
         *(Column("point", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
@@ -91,7 +92,7 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
         *(Column("reading", left=True), Column("as read"), Column("off by"), Column("sigmas")),
         *(Column("error seen from", drop=1), Column("line", drop=2)),
     )
-    count = f"the worst {len(shown)} of {len(rows)}" if len(shown) < len(rows) else "the worst first"
+    count = f"the worst {len(shown)}" if len(shown) < len(rows) else "the worst first"
     return [
         f"READINGS  {count}",
         Table(columns, [_reading(found, each) for each in shown]),

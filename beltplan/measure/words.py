@@ -79,18 +79,25 @@ def _found_words(found: Measuring) -> str:
     held = [centre for centre in points if not centre.is_undetermined]
     words = f"{'all' if len(held) == len(points) else f'{len(held)} of'} {len(points)} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
-    most, name = max(((centre.widest_mm, centre.name) for centre in held), default=(0.0, ""))
+    most, name = _least_sure(found)
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:
-        is_turn = found.shape_mm < _MOSTLY_TURN * most
         if found.measured.needs_level:
             return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
-        words += f", each to {found.shape_mm if is_turn else most:.1f} mm or better"
-        turn = f" to the others, which the belt feels; to {most:.1f} mm with the whole turned a little off level"
-        words += turn if is_turn else ""
-        words += f" (one standard deviation); least sure: {name}"
+        surely = found.shape_mm if is_mostly_tilt(found) else most
+        words += f", each to {surely:.1f} mm or better (one standard deviation); least sure: {name}"
     return words
+
+
+def _least_sure(found: Measuring) -> tuple[float, str]:
+    fixed = (centre for centre in found.centres if not (centre.mark or centre.is_undetermined))
+    return max(((centre.widest_mm, centre.name) for centre in fixed), default=(0.0, ""))
+
+
+def is_mostly_tilt(found: Measuring) -> bool:
+    """Whether the points are much surer to each other than with the tilt of the whole."""
+    return found.shape_mm < _MOSTLY_TURN * _least_sure(found)[0]
 
 
 def _standing_words(found: Measuring, held: Sequence[str]) -> str:
@@ -122,12 +129,11 @@ def _rare_words(found: Measuring) -> list[str]:
 
 def _hanging_words(found: Measuring) -> list[str]:
     """What hangs on a reading that nothing checks, where others are checked."""
-    held: dict[tuple[str, ...], list[str]] = {}
-    for each, names in found.hanging:
-        held.setdefault(names, []).append(each.reading.words)
-    told = [f"{listed(names)} hang{'s' * (len(names) == 1)} on {listed(own)}" for names, own in held.items()]
-    checked = found.errors.fits and found.degrees > 0
-    return [f"{'; '.join(told)}, which nothing checks: a misreading would not show"] if told and checked else []
+    if not (found.hanging and found.errors.fits and found.degrees > 0):
+        return []
+    own = listed([each.reading.words for each, _ in found.hanging], last="or")
+    held = listed([*dict.fromkeys(name for _, names in found.hanging for name in names)])
+    return [f"a misreading of {own} would not show, and put {held} in the wrong place"]
 
 
 def _with_lines(readings: Sequence[Reading]) -> str:
@@ -142,14 +148,16 @@ def _checked_words(found: Measuring) -> str:
     agree = ", and it agrees" if n == 1 and not misread else f"; all{' but what is misread' if misread else ''} agree"
     agree = ", but not all within 3 sigmas" if found.rare else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
+    told = [each for each, _ in found.hanging] if found.errors.fits else []
     bare = [
         each.reading.words
         for each in found.checked
         if each.shows is None
+        and each not in told
         and not (each.left_out or each.reading.is_of_rim)
         and not only_marks_feel(found.measured, found.errors.solution, each.reading)
     ]
-    return words + (f". No other reading checks {listed(bare)}" if bare else "")
+    return words + (f". No other reading checks {listed(bare)}{' either' if told else ''}" if bare else "")
 
 
 # What is wrong.

@@ -81,7 +81,7 @@ def test_a_place_that_hangs_on_what_nothing_checks_is_told_first(run: Runner, tm
     """One inch too little in the gap moves the idler by nearly one inch, and fits: so much FOUND and NEXT say."""
     _, words = _told(run, tmp_path, **{GAP: -1.0})
     found = next(line for line in words.splitlines() if line.startswith("FOUND"))
-    assert f"idler hangs on {GAP}, gap, which nothing checks" in found
+    assert f"a misreading of {GAP}, gap would not show, and put idler in the wrong place" in found
     next_ = next(line for line in words.splitlines() if line.startswith("NEXT"))
     assert "idler" in next_.partition(":")[0] and f"checks {GAP}, gap, on which idler hangs" in next_
 

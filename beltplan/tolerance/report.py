@@ -44,7 +44,7 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     layout = study.route.layout
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {float(f'{98.0 / study.draws**0.5:.1g}'):g} %{'' if full else '; more: --full'}."
-    good = f"Room left: 19 of 20 draws keep at least so much. {good}"
+    good = f"{'Room left: kept in 19 of 20 draws; minus: lacking. ' * bool(study.belts)}{good}"
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(study.plan)), *answered(answers(study))],
         _belts(study, full),
@@ -79,7 +79,7 @@ def _buy_words(study: Tolerance) -> str:
     nearest, chosen = study.nearest, study.chosen
     if study.best is None and study.route.to_ask_for_mm is not None:
         words = ask_words(study.route, study.route.to_ask_for_mm)
-        return f"{words}, for the layout as given" if study.worth_asking else f"none; {words}"
+        return f"{words}, for the layout as given" if study.worth_asking else words
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
@@ -126,10 +126,11 @@ def _measure_words(study: Tolerance) -> str:
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     first = told[0].measurement
     how = {"x": " (how far to the side it stands)", "y": " (how high it stands)"}.get(first.part, "")
-    again = f"the {first.words} again{how}"
+    again = f"{first.words}{how} again"
     if first.part == "rim height":
         again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
-    return f"{_decides(study)}{again}{_helps(study, told[0])}{f'; then {all_of(others)}' if others else ''}"
+    then = f"; then {all_of(others)}" if others else ""
+    return f"{_decides(study)}{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
 
 
 def _decides(study: Tolerance) -> str:
@@ -139,7 +140,7 @@ def _decides(study: Tolerance) -> str:
         return ""
     share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
     short = f"the wrap of {all_of(often)} falls short in {share} of draws"
-    return f"change the layout first: {short}. Measuring cannot mend that, it can only tell whether it is so. Then "
+    return f"change the layout first: {short}. Measuring only tells whether it is so. Then "
 
 
 _PLACED = (
@@ -154,13 +155,14 @@ def _to_place(study: Tolerance) -> dict[str, float]:
     return {pulley.name: deviations_of(study.route.layout, pulley).position_mm for pulley in placed}
 
 
-def _helps(study: Tolerance, row: Contribution) -> str:
+def _helps(study: Tolerance, row: Contribution, it: str) -> str:
     """What the path's standard deviation comes to without the error of one measurement."""
     if row.share is None or not study.needed_mm.size:
         return ""
     now, left = float(study.needed_mm.std()), math.sqrt(1.0 - row.share)
     little = ", but only a little" * (left > _LITTLE)
-    return f": that helps most{little}: the path's standard deviation falls from {now:.2f} to {now * left:.2f} mm"
+    falls = f"the path's standard deviation falls from {now:.2f} to {now * left:.2f} mm"
+    return f". {it} helps most{little}: {falls}"
 
 
 def _length_words(study: Tolerance) -> str:
@@ -175,7 +177,7 @@ def _length_words(study: Tolerance) -> str:
 
 
 def _travel_words(study: Tolerance) -> str:
-    words = f"in {percent(study.cut)} of draws a part of it cannot be used"
+    words = f"in {percent(study.cut)} of draws a part of the travel cannot be used"
     if not study.turns_back:
         return words
     turns, adjuster = percent(study.turns_back), adjuster_word(study.route.circuit)
@@ -227,7 +229,8 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
 
 
 def _measurements(study: Tolerance, full: bool) -> list[Block]:
-    told, most = study.shares, _LONG if full else _SHORT
+    # What cannot be measured again stands last.
+    told = (*study.to_measure, *(row for row in study.shares if row not in study.to_measure))
     columns = (
         *(Column("measurement", left=True), Column("std. dev.", drop=1, decimals_mm=2)),
         *(Column("moves path", drop=2, decimals_mm=2), Column("of the variance")),
@@ -239,9 +242,9 @@ def _measurements(study: Tolerance, full: bool) -> list[Block]:
             row.deviation_mm,
             f"{100.0 * (row.share or 0.0):.1f} %",
         )
-        for row in told[:most]
+        for row in told[: _LONG if full else _SHORT]
     ]
-    left = told[most:]
+    left = told[len(rows) :]
     share = sum(row.share or 0.0 for row in left)
     tail = [f"and {len(left)} more with {100.0 * share:.1f} % together"] if left else []
     return [Table(columns, rows), *tail] if rows else []

@@ -77,7 +77,7 @@ def test_the_answer_stands_first(name: str) -> None:
     measure = next(line for line in lines if line.startswith("MEASURE"))
     first = found.contributions[0].measurement
     how = {"x": " (how far to the side it stands)", "y": " (how high it stands)"}.get(first.part, "")
-    again = f"the {first.words} again{how}: that helps most"
+    again = f"{first.words}{how} again"
     often = any((wrap.under or 0.0) >= 0.2 for wrap in found.wraps)
     lost = "nothing yet: in over 99 % of draws the wrap" if found.lost else "change the layout first: the wrap of"
     assert measure.startswith(f"MEASURE  {lost if often else again}")
@@ -122,8 +122,10 @@ def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
 def test_the_origin_is_not_to_be_measured_again() -> None:
     """It is at 0, 0 by definition, however unsure the others are told to lie to it, as `measure --write` tells it."""
     unsure = with_pulley(railcar(), "crank", uncertainty=Uncertainty(position_mm=9.0))
-    text = " ".join(tolerance_text(study(unsure)).split())
-    assert "MEASURE the " in text and "of crank" not in text.partition("LENGTH")[0]
+    found = study(unsure)
+    text, first = " ".join(tolerance_text(found).split()), found.to_measure[0].measurement.words
+    assert found.shares[0].measurement.words == "y of crank" and first == "x of pump"
+    assert f"MEASURE {first} (" in text and f"of the variance {first} " in text
     assert "0.5 deg for each angle (common practice, no source); crank with their own." in text
 
 
@@ -189,8 +191,8 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
 
 
 @for_each(
-    ("pm_stock", "none; no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
-    ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
+    ("pm_stock", "no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
+    ("stationary", "no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
     ("gokart", "none; no belt of any length can be put on: the travel holds 12.20 to 12.21 in"),
 )
 def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str, words: str) -> None:
@@ -245,18 +247,18 @@ def test_what_to_measure_again_helps_by_the_share_of_the_variance(
     rows = tuple(replace(row, share=each) for row, each in zip(found.contributions, shares, strict=False))
     told = _answer(replace(found, contributions=rows), "MEASURE")
     now = float(found.needed_mm.std())
-    assert told.startswith(f"the {rows[0].measurement.words} again")
-    assert f"falls from {now:.2f} to {now * (1.0 - shares[0]) ** 0.5:.2f} mm" in told
+    assert told.startswith(rows[0].measurement.words)
+    assert told.endswith(f"falls from {now:.2f} to {now * (1.0 - shares[0]) ** 0.5:.2f} mm")
     assert ("but only a little" in told) == little
     named = all_of([row.measurement.words for row in rows[1 : 1 + others]])
-    assert told.endswith(f" mm; then {named}" if others else " mm")
+    assert f" again; then {named}. The first helps most" in told if others else " again. It helps most" in told
 
 
 @for_each(
     ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
     ({"no_path": 0.0}, "PATH", ""),
-    ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used"),
-    ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of it cannot be used; in 2.0 % the ten"
+    ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used"),
+    ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used; in 2.0 % the ten"
                                                  "sioner works the wrong way past a point"),
     ({"cut": 0.0}, "TRAVEL", ""),
     ({"needed_mm": np.array([])}, "LENGTH", "no path at the design setting"),

@@ -258,8 +258,8 @@ def test_what_to_measure_again_helps_by_the_share_of_the_variance(
     ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
     ({"no_path": 0.0}, "PATH", ""),
     ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used"),
-    ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used; in 2.0 % the ten"
-                                                 "sioner works the wrong way past a point"),
+    ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used; in 2.0 % the "
+                                                 "tensioner works the wrong way past a point"),
     ({"cut": 0.0}, "TRAVEL", ""),
     ({"needed_mm": np.array([])}, "LENGTH", "no path at the design setting"),
 )  # fmt: skip

@@ -21,9 +21,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--measurements", action="store_true", help="a file of measurements instead, where no places are known"
     )
-    parser.add_argument(
-        "--units", choices=("mm", "in"), help="of the lengths in it (default: mm; with --measurements inches)"
-    )
+    parser.add_argument("--units", choices=("mm", "in"), default="mm", help="of the lengths in it (default: mm)")
     parser.set_defaults(writes={"FILE": ()})
 
 
@@ -38,4 +36,4 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     with writing("FILE", chosen.file):
         write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
     typed = f"beltplan {'measure' if chosen.measurements else 'check'} {in_quotes(chosen.file)}"
-    return f"{chosen.file} written: put your own numbers in it, then type: {typed}", 0
+    return f"{chosen.file} written, lengths in {chosen.units}: put your own numbers in it, then type: {typed}", 0

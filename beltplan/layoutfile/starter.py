@@ -288,7 +288,6 @@ _EITHER = re.compile(r"<([^|<>\n]*)\|([^|<>\n]*)>")
 """What a file in mm has there, and one in inches."""
 
 
-def starter_of(of_measurements: bool, units: Units | None = None) -> str:
-    """The starter file of that kind, in those units; by default mm for a layout and inches for measurements."""
-    text, own = (_READINGS, "in") if of_measurements else (_LAYOUT, "mm")
-    return _EITHER.sub(lambda found: found[1 + ((units or own) == "in")], text)
+def starter_of(of_measurements: bool, units: Units = "mm") -> str:
+    """The starter file of that kind, in those units."""
+    return _EITHER.sub(lambda found: found[1 + (units == "in")], _READINGS if of_measurements else _LAYOUT)

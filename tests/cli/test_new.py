@@ -10,7 +10,7 @@ from tests.cli.running import Runner
 
 def test_what_it_writes_can_be_checked(run: Runner, here: Path) -> None:
     ran = run("new", "mine.yaml")
-    assert (ran.code, ran.err) == (0, "") and "mine.yaml" in ran.out
+    assert (ran.code, ran.err) == (0, "") and "mine.yaml written, lengths in mm: " in ran.out
     checked = run("check", "mine.yaml", "--json")
     assert (checked.code, checked.err) == (0, "")
     assert not [f for f in json.loads(checked.out)["findings"] if f["severity"] != "note"]
@@ -44,10 +44,13 @@ def test_a_dangling_link_is_not_followed(run: Runner, here: Path) -> None:
 
 
 def test_measurements_to_begin_with(run: Runner, here: Path) -> None:
-    ran = run("new", "mine.yaml", "--measurements")
-    assert (ran.code, ran.err) == (0, "") and "beltplan measure mine.yaml" in ran.out
-    assert "INVENTED" in Path("mine.yaml").read_text(encoding="utf-8").splitlines()[0]
-    again = run("new", "mine.yaml", "--measurements")
+    for more, units in ([], "mm"), (["--units", "in"], "in"):
+        ran = run("new", f"{units}.yaml", "--measurements", *more)
+        assert (ran.code, ran.err) == (0, "") and f"beltplan measure {units}.yaml" in ran.out
+        text = Path(f"{units}.yaml").read_text(encoding="utf-8")
+        assert f"written, lengths in {units}: " in ran.out and f"\nunits: {units} " in text
+        assert "INVENTED" in text.splitlines()[0]
+    again = run("new", "mm.yaml", "--measurements")
     assert (again.code, again.out) == (2, "") and "exists already" in again.err
 
 

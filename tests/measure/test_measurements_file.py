@@ -291,7 +291,7 @@ def test_a_slip_is_one_fault_with_what_to_write(tmp_path: Path, old: str, new: s
 
 
 def test_a_file_in_mm_that_says_inches_is_one_fault(tmp_path: Path) -> None:
-    """`new --measurements` writes inches: who tapes in mm and leaves them is told once, and of nothing that follows."""
+    """Who tapes in mm and leaves the inches of a starter is told once, and of nothing that follows."""
     text = TAPED + "loops: {string: {length: 1898, thickness: 2, pulleys: [crank, pump, fan]}}\n"
     (fault,) = measuring_faults(tmp_path, text.replace("units: mm", "units: in"))
     assert (fault.line, fault.key) == (2, "units")

@@ -469,15 +469,16 @@ def _scale_of(table: Table, faults: FaultList) -> float:
     units = table.node("units")
     said = units.text if isinstance(units, Scalar) else "mm"
     read = [(path, node) for path, _, node in walked(table) if isinstance(node, Scalar) and path[-1][-3:] != "_mm"]
+    found = [node for _, node in read if _BARE_FRACTION.fullmatch(node.text)]
     # Under a word that means inches, which has a fault of its own, each length is read as it is meant.
     if units is not None and word_meant(said, key_at("units").choices) == "in":
-        taped = [float(node.text) for path, node in read if path[0] == "distances" and is_number(node)]
+        bare = [node for path, node in read if path[0] == "distances" and (is_number(node) or node in found)]
+        taped = [float(node.text) if is_number(node) else 0.0 for node in bare]
         if not taped or median_low(taped) <= _FAR_APART_IN:
             return MM_PER_INCH
         got = f"{quoted(said)}, but most distances are over {_FAR_APART_IN:g} in: are they in mm?"
         faults.add(units.line, ("units",), got, "`units: mm`; or ` mm` after each length in mm")
         return 1.0
-    found = [node for _, node in read if _BARE_FRACTION.fullmatch(node.text)]
     if len(found) < 2:
         return 1.0
     got = f"{'nothing' if units is None else quoted(said)}, but {len(found)} lengths are fractions of an inch: "

@@ -25,8 +25,7 @@ from beltplan.report.screen import tape_words
 class Misreading:
     """A way in which one reading may have been misread.
 
-    fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. told: what it was
-    then, or of a step what that would make it.
+    fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. told: what it was then.
     steps: 1, or -1 if too little, where it is off by just one `step` (an inch, half or ten of them, 10 or 100 mm, ten
     degrees).
     small: whether the error is so small that chance alone may bring some misreading near it.
@@ -45,7 +44,7 @@ class Misreading:
     @property
     def words(self) -> str:
         """How it is said."""
-        return self.told if self.steps else f"{WOULD}{self.told}"
+        return f"{WOULD}{self.told}"
 
 
 class _Way(NamedTuple):
@@ -156,7 +155,9 @@ def misreadings_in(
 
 
 def _is_same(one: Misreading, other: Misreading) -> bool:
-    return math.isclose(one.fits, other.fits) or (one.kind == other.kind and one.kind in _DIGITS)
+    # A pulley is told once, with its arm at a stop or not; the stop stands in brackets.
+    is_same_end = one.kind == other.kind == OTHER_END and one.told.partition(" (")[0] == other.told.partition(" (")[0]
+    return math.isclose(one.fits, other.fits) or is_same_end or (one.kind == other.kind and one.kind in _DIGITS)
 
 
 def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
@@ -195,7 +196,7 @@ def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: b
             # What is written may count from plumb, or be another diameter than the rim's.
             shown = fits - value + (_number(reading, reading.written, in_inches) if reading.written else value)
             right = tape_words(shown, in_inches) if reading.unit == "mm" else f"{shown:.5g} deg"
-            words = f"{told} misread would make it {as_read(right)}"
+            words = f"{as_read(right)}, {told} {'less' if steps > 0 else 'more'}"
             yield Misreading("steps", fits, words, step, steps, small, (off / sd) ** 2)
 
 
@@ -224,7 +225,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
     if isinstance(reading, Distance) and reading.between == "centres":
         for name, radius in rims:
             for side, more in (("near", radius), ("far", -radius)):
-                told = f"taken to the {side} rim of {name}, not its centre"
+                told = f"taken to the {side} rim of {name}"
                 yield Misreading(f"{side} rim", value + more, told, against=2.0 * math.log(2.0 * len(rims)))
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
@@ -242,22 +243,26 @@ def _is_from_plumb(reading: Reading, value: float) -> bool:
 def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:
     """Between which other points a distance was taken if it reads just that; a pulley on an arm is one."""
     where = dict(zip(measured.points, places, strict=True))
-    ends = where | {name.rpartition(".")[0]: where[name] + arm for name, arm in measured.carried_mm.items()}
+    ends = where | {_on_arm(name): where[name] + arm for name, arm in measured.carried_mm.items()}
     for pivot, stops in measured.stopped_mm.items():
         for x, y in stops:
-            arm = f"{pivot.rpartition('.')[0]}, its arm at its stop of {math.degrees(math.atan2(y, x)) % 360.0:.0f} deg"
-            ends[arm] = where[pivot] + (x, y)
+            stop = f" (arm at its stop of {math.degrees(math.atan2(y, x)) % 360.0:.0f} deg)"
+            ends[_on_arm(pivot) + stop] = where[pivot] + (x, y)
     others = [name for name in ends if name not in reading.points]
     is_bare = isinstance(reading, Distance) and reading.between == "centres"
     for own, name in product(reading.points if is_bare else (), others):
         apart, (meant,) = float(norm(ends[name] - where[own])), (point for point in reading.points if point != own)
         # Of one adjuster: the other end of a slide, the pulley of an arm. Any other point may lie there by chance.
         holder = meant.rpartition(".")[0]
-        by_chance = not (holder and holder in (name, name.rpartition(".")[0], name.partition(", its arm")[0]))
+        is_of_it = holder and (holder == name.rpartition(".")[0] or name.partition(" (")[0] == _on_arm(meant))
         off = ((reading.value or 0.0) - apart) / reading.sd
         if abs(off) <= _AS_WELL:
             against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"taken from {own} to {name}"
-            yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
+            yield Misreading(OTHER_END, apart, told, small=not is_of_it, against=against)
+
+
+def _on_arm(pivot: str) -> str:
+    return f"the pulley of {pivot.rpartition('.')[0]}"
 
 
 def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:
@@ -285,7 +290,7 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     """What a text says, mm or deg. Raises ValueError where no tape or level can show it."""
     if reading.unit == "mm":
         return length_mm(written, MM_PER_INCH if in_inches else 1.0)
-    if not abs(float(written)) <= _MOST_DEG:
+    if not -0.5 * _MOST_DEG <= float(written) <= _MOST_DEG:
         raise ValueError(written)
     return float(written)
 

@@ -174,10 +174,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         every = found.measured.sides
         given = [f"{name}: {' '.join(every[name])}" for name in error.reading.points if name in every]
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
-    if any(each.steps for each in error.causes):
-        off += f"; {'; or '.join(each.words for each in error.causes)}"
-    elif error.causes:
-        off += f"; {WOULD}{' or '.join(each.told for each in error.causes)}"
+    if error.causes:
+        off += f"; {WOULD}{'; or '.join(each.told for each in error.causes)}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}"
 

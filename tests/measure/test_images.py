@@ -321,7 +321,7 @@ def _barred(written_mm: float) -> Measured:
     [
         (31.0, "it would fit if it was 310 mm, the decimal point misplaced"),
         (130.0, "it would fit if it was 310 mm, two digits swapped"),
-        (210.0, "100 mm misread would make it 310 mm"),
+        (210.0, "it would fit if it was 310 mm, 100 mm more"),
         (274.6, ""),
         (350.0, ""),
     ],

@@ -412,3 +412,9 @@ def test_pairs_whose_heading_was_lost_are_one_fault_that_says_where_it_goes(tmp_
     (fault,) = measuring_faults(tmp_path, right.replace("distances:\n", ""))
     line = right.splitlines().index("distances:") + 1
     assert fault.line == line and f"`distances:` or `angles:` on a line of its own above line {line}" in fault.allowed
+
+
+def test_one_tape_in_mm_among_fractions_does_not_make_the_file_one_in_mm(tmp_path: Path) -> None:
+    """Most distances are what is asked: the one that cannot be meant is left to the other readings."""
+    text = "units: in\ndistances:\n  a - b: 10 1/2\n  b - c: 8 3/4\n  a - c: 186\n"
+    assert measured_of(tmp_path, text).measured.in_inches

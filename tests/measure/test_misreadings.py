@@ -270,8 +270,8 @@ def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm
     [
         ("223.6", "it would fit if it was taken from crank to idler"),
         ("228.0", ""),
-        ("300.5", "from crank to arm"),
-        ("156.2", "from crank to arm, its arm at its stop of 270 deg"),
+        ("300.5", "from crank to the pulley of arm"),
+        ("156.2", "from crank to the pulley of arm (arm at its stop of 270 deg)"),
     ],
 )
 def test_a_tape_that_reads_the_way_to_another_point(written: str, told: str) -> None:
@@ -304,7 +304,7 @@ def test_a_tape_taken_to_the_wrong_pulley_is_named_with_that_pulley() -> None:
     assert error.reading.words == "crank - compressor"
     assert [each.kind for each in error.causes] == ["steps", OTHER_END], "98 mm too much are nearly 100 as well"
     (misread,) = (words for lead, words in answers(found) if lead == "MISREAD")
-    assert "it would fit if it was taken from crank to pump" in misread
+    assert "; or taken from crank to pump. " in misread
     assert measuring_of(measured_of(PLACES, right, level=("crank", "compressor"), sides={"pump": ("above",)})).sound
 
 

@@ -46,7 +46,7 @@ def test_an_inch_too_much_is_told_with_the_tape_reading_that_would_fit() -> None
     (words,) = told("misread in", "MISREAD")
     assert words.startswith("alternator - steering_pump, read 20 3/4 in (line 14): ")
     assert re.search(r"24\.\d mm too much by all the others", words)
-    assert "a whole inch misread would make it 19 3/4 in" in words
+    assert "it would fit if it was 19 3/4 in, a whole inch less" in words
     assert told("misread in", "NEXT") == ["measure alternator - steering_pump (line 14) again"]
 
 
@@ -54,7 +54,7 @@ def test_ten_mm_too_little() -> None:
     (words,) = told("misread mm", "MISREAD")
     words = plain(words, "in")
     assert words.startswith("water_pump - alternator, read 231 mm (line 9): 0.4")
-    assert "in too little" in words and "10 mm misread would make it 241 mm" in words
+    assert "in too little" in words and "it would fit if it was 241 mm, 10 mm more" in words
 
 
 def test_a_wrong_pick_is_told_in_px_and_mm() -> None:

@@ -124,7 +124,7 @@ def gross_errors_in(
         unseen_able = unseen_able or _able(measured, trials)
         first = first or trials
     doubted = _doubted(measured, (unseen_able or first)[:_MOST_GROSS_ERRORS])
-    return GrossErrorsFound(seen[0], (), _unproposed(doubted), False)
+    return GrossErrorsFound(seen[0], (), _explained_first(doubted), False)
 
 
 def _explained(
@@ -230,22 +230,13 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
     told, readings = _doubted(measured, able), able[0].readings
     plain = [doubt(trial) for trial in able]
     if plain[0] or {0, _ONE_STEP} & {*plain[1:]} or len(able) > _MOST_GROSS_ERRORS:
-        return GrossErrorsFound(raw, (), _unproposed(told), False)
+        return GrossErrorsFound(raw, (), _explained_first(told), False)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), _unproposed(doubted, 0))
+    return GrossErrorsFound(able[0].solution, _told(measured, able[:1]), _explained_first(doubted))
 
 
-def _unproposed(suspects: tuple[GrossError, ...], most: int = 1) -> tuple[GrossError, ...]:
-    """Suspects without the slips that would explain them, where more than so many have one, whole steps left out; those
-    first that something explains.
-
-    Where one point hangs on several readings each of them can be made to fit, and only one is wrong.
-    """
-    slips = [each for each in suspects if each.misreading and not each.misreading.steps and each.reading.unit == "mm"]
-    if len(slips) > most:
-        bare = (tuple(slip for slip in each.causes if slip.kind == OTHER_END or each not in slips) for each in suspects)
-        suspects = tuple(replace(each, causes=causes) for each, causes in zip(suspects, bare, strict=True))
-    # Another point may lie by chance where a tape would fit.
+def _explained_first(suspects: tuple[GrossError, ...]) -> tuple[GrossError, ...]:
+    """Suspects, those first that something explains: another point may lie by chance where a tape would fit."""
     return tuple(sorted(suspects, key=lambda each: all(slip.kind == OTHER_END and slip.small for slip in each.causes)))
 
 

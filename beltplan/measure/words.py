@@ -401,9 +401,8 @@ def _again(readings: Sequence[Reading]) -> str:
 
 
 def _check_words(further: Further, is_first: bool) -> str:
-    hang = f"{listed(further.hanging)} hang{'s' if len(further.hanging) == 1 else ''}"
     asked = f"{'measure' if is_first else 'then'} {further.first} - {further.second}, about {further.about_mm:.1f} mm"
-    return f"{asked}: {'hardly anything else' if is_first else 'it'} checks {listed(further.checks)}, on which {hang}"
+    return f"{asked}: {'hardly anything else' if is_first else 'it'} checks {listed(further.checks)}"
 
 
 def _further_words(found: Measuring) -> list[str]:

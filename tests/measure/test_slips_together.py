@@ -3,6 +3,8 @@
 The places are invented and stand beside the check; the readings are these with 0.02 in and 0.3 deg of chance.
 """
 
+import math
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -94,6 +96,18 @@ def test_what_no_side_agrees_with_is_not_sold_as_sure(tmp_path: Path) -> None:
     (words,) = _told(found, "FOUND")
     assert "do not use these places yet" in words and "or better" not in words
     assert _told(found, "MIRROR") == [] and len(_told(found, "SIDES")) == 1
+
+
+def test_what_would_explain_each_suspect_is_told(tmp_path: Path) -> None:
+    """Invented places in mm, distances by Pythagoras: 204.5 is written 240.5 where three tapes hold the idler."""
+    at = {"crank": (0.0, 0.0), "alternator": (236.0, 301.0), "hydraulic": (-231.0, 118.0), "idler": (204.5, 0.0)}
+    tapes = {f"{one} - {two}": f"{math.dist(at[one], at[two]):.1f}" for one, two in combinations(at, 2)}
+    tapes["crank - idler"] = "240.5"
+    text = "level: [crank, idler]\ndiameters: {idler: 76}\nsides: {alternator: above right, hydraulic: above left}\n"
+    found = _found(tmp_path, text + "distances:\n" + "".join(f"  {pair}: {mm}\n" for pair, mm in tapes.items()))
+    suspects = {each.partition(",")[0]: each for each in _told(found, "SUSPECT")}
+    assert "it would fit if it was 204.5 mm, two digits swapped" in suspects["crank - idler"]
+    assert "taken to the near rim of idler" in suspects["hydraulic - idler"]
 
 
 def test_a_slide_left_out_is_one_fault(tmp_path: Path) -> None:

@@ -68,16 +68,16 @@ def _bare_belt(section: Section, read: Mapping[str, Any]) -> Belt | None:
     if read["profile"] is None:
         return None
     profile = PROFILES[read["profile"]]
-    ribs = _ribs(section, profile, read["ribs"])
-    return Belt(profile, ribs, read["length_mm"], _length_kind(section, profile, read["length_kind"]))
+    ribs, kind = _ribs(section, profile, read["ribs"]), _length_kind(section, profile, read["length_kind"])
+    return None if ribs is None else Belt(profile, ribs, read["length_mm"], kind)
 
 
-def _ribs(section: Section, profile: Profile, given: int | None) -> int:
+def _ribs(section: Section, profile: Profile, given: int | None) -> int | None:
     if profile.is_ribbed and not section.has("ribs"):
         section.missing("ribs", f"the number of ribs of a {profile.name} belt")
     if not profile.is_ribbed and given not in (None, 1):
         section.refuse("ribs", str(given), f"1, or left out, for a {profile.name} V-belt")
-    return given or 1
+    return given or (None if profile.is_ribbed else 1)
 
 
 def _length_kind(section: Section, profile: Profile, kind: str | None) -> LengthKind:

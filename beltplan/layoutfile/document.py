@@ -238,7 +238,10 @@ class _Composer:
         elif key.text == "<<" and key.plain:
             self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
         else:
-            every.setdefault(key.text, []).append(entry)
+            name = key.text.rstrip(": ") if key.plain else key.text
+            if name != key.text:
+                self._faults.add(line, (*self._path[:-1], name), "a colon too many (write one)")
+            every.setdefault(name, []).append(entry)
 
     def _refuse_again(self, path: tuple[str, ...], every: list[Entry]) -> None:
         *lines, last = (str(entry.line) for entry in every)
@@ -250,7 +253,7 @@ class _Composer:
         if all(isinstance(entry.value, Table) for entry in every):
             hint = "; join them: all of their keys under one"
         got = f"the key {times} (lines {', '.join(lines)} and {last})"
-        self._faults.add(every[1].line, path, got, f"each key once{hint}")
+        self._faults.add(every[1].line, path, got, f"each key once{hint}", astray=True)
 
 
 def _is_alone(value: Node) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -124,13 +123,10 @@ def _read_text(text: str, path: str, read: Callable[[Table, FaultList], _Value])
 
 
 def _is_astray(fault: Fault) -> bool:
-    """Whether a fault is a key that does not belong where it stands, and that no spelling explains."""
+    """Whether a fault is of a key that does not belong where it stands."""
     above, _, name = fault.key.rpartition(".")
     homes = homes_of(name)
-    if homes and above not in ("", *homes) and "." not in above:
-        return True
-    strange = re.match("an unknown key|the key (twice|[0-9]+ times)", fault.got)
-    return strange is not None and not re.search("did you mean|[(]write", fault.got)
+    return fault.astray or bool(homes and above not in ("", *homes) and "." not in above)
 
 
 def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:
@@ -230,7 +226,7 @@ def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping
     if duty is None:
         return {}
     # A pulley that could not be read has its own fault; what it takes is not known.
-    loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
+    loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load") or pulley.misspelt(("load",)))
     others = {each: f"{quoted(each)}, a pulley without a load" for each in pulleys}
     allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
     return {

@@ -73,6 +73,8 @@ _REPAIRS = (
     (rf"(:\s+)({_NAMES}:\s[^{{}}]*?)(?=\s*}})", r"\1{\2}", "braces seem to be missing: write {{{whole}}}"),
     (rf"(:\s+)({_NAMES}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
     (r"(,)\s*(,)", r"\1", "there is one `{key}` too many"),
+    (r"(?<=[\]}])()\s*([.;])\s*(?=[\[{A-Za-z])", ", ", "a comma is wanted in place of `{key}`{before}"),
+    (r"(?<=[\s{,])(['\"])([^'\"]+)\1(?=\s+-\s)", r"\2", "no quotes are wanted round one name of two: write {key}"),
     (r"(?<=[^\s\[{,:])()()(?=\s*(?:\]|,\s*\{))", "}", "a closing brace `}}` seems to be missing{before}"),
     (r"(?<=\})()()(?=\s*\})", "]", "a closing bracket `]` seems to be missing{before}"),
     (r"(\[\{[^\[\]#]*\})()\s*(?=#|$)", r"\1]", "a closing bracket `]` seems to be missing at the end of the line"),
@@ -90,7 +92,7 @@ _REPAIRS = (
             "braces seem to be missing: write {{{whole}}}"),
     (rf"^(\s*{_NAMES}:\s+)({_NUMBER}\s*,\s*{_KEY}:\s.*?)(?=\s*(?:\s#|$))", r"\1{value: \2}",
             "braces seem to be missing: write {{value: {whole}}}"),
-    (r"^(\s*)-\s+([^:#]+:\s.*)", r"\1\2", "there is a dash too many: write `{whole}`"),
+    (r"^(\s*)-\s+([^:#]+:(?:\s.*)?)$", r"\1\2", "there is a dash too many: write `{whole}`"),
     (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{whole}'"),
 )  # fmt: skip
 """Changes of one line: what is looked for, what is put there, and what then was wrong. Tried in this order; where two

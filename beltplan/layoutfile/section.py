@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, nearest, nearest_few, quoted
+from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
@@ -77,15 +77,15 @@ class Section:
         entry = self.table.entries.get(key)
         return self.line if entry is None else entry.line
 
-    def refuse(self, key: str, got: str, allowed: str, line: int | None = None) -> None:
-        self.faults.add(self.line_of(key) if line is None else line, (*self.path, key), got, allowed)
+    def refuse(self, key: str, got: str, allowed: str, line: int | None = None, astray: bool = False) -> None:
+        self.faults.add(self.line_of(key) if line is None else line, (*self.path, key), got, allowed, astray)
 
     def missing(self, key: str, allowed: str) -> None:
         """Note that a key is not there, unless it is, misspelt, which is noted as such."""
-        if not self._misspelt((key,)):
+        if not self.misspelt((key,)):
             self.refuse(key, "nothing", allowed)
 
-    def _misspelt(self, keys: Collection[str]) -> bool:
+    def misspelt(self, keys: Collection[str]) -> bool:
         """Whether one of these keys is there in other words, or as an empty block."""
         known = names_under(self.form)
         if any(map(self._is_blank, keys)):
@@ -105,7 +105,7 @@ class Section:
             form = self.spec(key).kind.partition("mapping")[0] + written_as(f"{self.form}.{key}".lstrip("."))
             self.refuse(key, f"is empty; write what belongs there: {form}; or `{key}: null` for none", "")
         for key in (each for each in self.names if each in known):
-            groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self._misspelt(each)))
+            groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self.misspelt(each)))
             # A default that is written says no more than a key left out.
             if (others := next(groups, None)) and getattr(self.node(key), "text", "") != self.spec(key).default:
                 homes = " or ".join(f"`{each}`" for each in others)
@@ -119,7 +119,8 @@ class Section:
         return (f"in place of `{rival}`" if rival else "beside it") + f" ({what})" * (len(others) == 1)
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
-        unknown = [name for name in names if name not in known and not self._of_flag(name)]
+        told = {*map(self._behind, self.table.entries)}
+        unknown = [name for name in names if name not in known and name not in told]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
@@ -128,13 +129,12 @@ class Section:
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
                 hint, home = self._hint_at(name, known)
-                near, sure = known, nearest_few(name.lower(), known, _SURE)
-                if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS and (sure or "did you mean" not in hint):
-                    guessed = [key for key in known if re.search(rf"\b{re.escape(key)}\b", hint)]
-                    near = sure or tuple(guessed) or known[:1]
-                others = f" and {len(known) - len(near)} others" * (len(near) < len(known))
-                allowed = home or ", ".join(near) + others
-                self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed)
+                is_guess, near = hint == did_you_mean(name, known), nearest_few(name.lower(), known, _SURE)
+                near = near or tuple(key for key in known if f" {key}" in hint and not is_guess) or known
+                shown = near if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
+                others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
+                allowed = home or ", ".join(shown) + others
+                self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed, astray=not hint)
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
@@ -162,9 +162,8 @@ class Section:
         # Not deep below: what is written as a pulley's width is not that of a slot of its mount.
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return "", f"under `{homes[0]}`" if homes[0] else "at the left edge"
-        if not self.form and isinstance(node := self.node(name), Table):
-            pulleys = self.node("pulleys")
-            if isinstance(pulleys, Table) and name in pulleys.entries:
+        if isinstance(node := self.node(name), Table):
+            if name in getattr(self.node("pulleys"), "entries", ()):
                 return "", f"under `pulleys`, as pulleys: {{{name}: ...}}"
             if "role" in node.entries:
                 return "", "under `pulleys`"
@@ -185,12 +184,11 @@ class Section:
         node = self.node(name)
         return isinstance(node, Scalar) and not node.text
 
-    def _of_flag(self, name: str) -> bool:
-        """Whether it is the word of a key before it that wants a colon: that key is told."""
-        names = [*self.table.entries]
-        before = names[names.index(name) - 1 :][0] if name == "true" and name in names[1:] else ""
-        own = before in names_under(self.form) and self.spec(before).kind == "true or false"
-        return own and self.is_alone(before) and self.is_alone(name)
+    def _behind(self, key: str) -> str:
+        """The word in braces that stands behind a key, parted from it by no colon; else nothing."""
+        names, known = [*self.table.entries], names_under(self.form)
+        follows = [*names, ""][names.index(key) + 1] if key in names and key in known and self.is_alone(key) else ""
+        return follows if follows not in known and self.is_alone(follows) else ""
 
     def _is_blank(self, key: str) -> bool:
         """Whether a key for a block stands there with nothing behind it: what belongs there was forgotten."""
@@ -244,7 +242,7 @@ class Section:
         wanted: what is said at the first key where there is none; nothing where it is empty.
         """
         given = [key for key in keys if self.has(key)]
-        if wanted and not given and not self._misspelt(keys):
+        if wanted and not given and not self.misspelt(keys):
             self.refuse(next(iter(keys)), "nothing", wanted)
         for key in given[1:]:
             self.refuse(key, f"both {given[0]} and {key}", allowed or f"one of {', '.join(keys)}")
@@ -340,7 +338,7 @@ class Section:
         except Misread as fault:
             # Between quotes stands an empty text.
             alone = key in self.table.entries and self.is_alone(key) and spec.kind != "text"
-            meant = "true" if spec.kind == "true or false" else "..."
+            meant = self._behind(key) or ("true" if spec.kind == "true or false" else "...")
             got = f"no value (write {key}: {meant})" if alone else fault.got
             self.refuse(key, got, fault.allowed, fault.line or line)
             return None

@@ -240,7 +240,7 @@ class _Composer:
         else:
             name = key.text.rstrip(": ") if key.plain else key.text
             if name != key.text:
-                self._faults.add(line, (*self._path[:-1], name), "a colon too many (write one)")
+                self._faults.add(line, (*self._path[:-1], name), "two colons: write one")
             every.setdefault(name, []).append(entry)
 
     def _refuse_again(self, path: tuple[str, ...], every: list[Entry]) -> None:
@@ -318,8 +318,8 @@ def read_text(path: str, faults: FaultList) -> str | None:
     if isinstance(data, str):
         faults.add(0, _FILE, data)
         return None
-    if foreign := next((said for begins, *said in _FOREIGN if begins.match(data)), None):
-        faults.add(1, _FILE, *foreign)
+    if foreign := next((said for said in _FOREIGN if said[0].match(data)), None):
+        faults.add(1, _FILE, *foreign[1:])
         return None
     most = _MOST_PAGE_BYTES if data.startswith(FIRST_LINE.encode()) else _MOST_BYTES
     if len(data) > most:

@@ -226,7 +226,9 @@ def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping
     if duty is None:
         return {}
     # A pulley that could not be read has its own fault; what it takes is not known.
-    loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load") or pulley.misspelt(("load",)))
+    loaded = tuple(
+        name for name, pulley in pulleys.items() if pulley is None or pulley.has("load") or pulley.misspelt(("load",))
+    )
     others = {each: f"{quoted(each)}, a pulley without a load" for each in pulleys}
     allowed = f"pulleys with a load: {', '.join(loaded)}" if loaded else "no name, as no pulley has a `load`"
     return {

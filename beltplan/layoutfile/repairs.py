@@ -237,9 +237,10 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
         for place in places:
             line = lines[place]
             for match, text, more in _replaced(pattern, new, line, "{more}" in words):
-                key = match.group(2).strip(": ") if match.re.groups > 1 else ""
+                whole = match.group(2).strip() if match.re.groups > 1 else ""
+                key = whole.strip(": ")
                 before = re.sub(r"^.*[,\[{(]\s*(?=\S)", "", line[: match.start()].strip())
-                shown = {"key": quoted(key)[1:-1], "line": quoted(line.strip())[1:-1], "whole": key, "more": more}
+                shown = {"key": quoted(key)[1:-1], "line": quoted(line.strip())[1:-1], "whole": whole, "more": more}
                 told = words.format(**shown, before=f" after `{before}`" * bool(before))
                 yield place, [text], told
     # What stands further out than the line that cannot be read may be what has lost its place.

@@ -102,8 +102,11 @@ class Section:
         known = allowed or names_under(self.form)
         self.refuse_others(tuple(self.table.entries), known, "key")
         for key in filter(self._is_blank, known):
-            form = self.spec(key).kind.partition("mapping")[0] + written_as(f"{self.form}.{key}".lstrip("."))
-            self.refuse(key, f"is empty; write what belongs there: {form}; or `{key}: null` for none", "")
+            spec = self.spec(key)
+            kind, is_mapping, _ = spec.kind.partition("mapping")
+            form = kind + written_as(spec.path) if is_mapping else spec.allowed(self.scale)
+            none = f"; or `{key}: null` for none" * (not spec.needed)
+            self.refuse(key, f"is empty; write what belongs there: {form}{none}", "")
         for key in (each for each in self.names if each in known):
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self.misspelt(each)))
             # A default that is written says no more than a key left out.
@@ -191,10 +194,12 @@ class Section:
         return follows if follows not in known and self.is_alone(follows) else ""
 
     def _is_blank(self, key: str) -> bool:
-        """Whether a key for a block stands there with nothing behind it: what belongs there was forgotten."""
+        """Whether a key for a block, or one on which others hang, stands there with nothing behind it."""
         if key not in names_under(self.form) or self.has(key) or not self._stands(key):
             return False
-        return self.spec(key).kind in ("mapping", "usual or mapping") and self.spec(key).entries == (0, 0)
+        if self.spec(key).kind in ("mapping", "usual or mapping"):
+            return self.spec(key).entries == (0, 0)
+        return any(key in group for each in self.names for group in beside(self.form, each))
 
     def _stands(self, key: str) -> bool:
         """Whether a key is there, with a value or with nothing behind it; a null stands for an absent key."""
@@ -243,7 +248,7 @@ class Section:
         """
         given = [key for key in keys if self.has(key)]
         if wanted and not given and not self.misspelt(keys):
-            self.refuse(next(iter(keys)), "nothing", wanted)
+            self.refuse(next(filter(self._stands, keys), next(iter(keys))), "nothing", wanted)
         for key in given[1:]:
             self.refuse(key, f"both {given[0]} and {key}", allowed or f"one of {', '.join(keys)}")
         return given[0] if len(given) == 1 else None
@@ -308,13 +313,14 @@ class Section:
         if not self.takes_name(name):
             return None
         if not isinstance(node, Table):
-            self.refuse(name, kind_of(node) + _dashed(node) if node else "nothing", allowed)
+            got, line = (_no_table(node, f"{self.form}.NAME"), node.line) if node else ("nothing", None)
+            self.refuse(name, got, allowed, line)
             return None
-        if forms and not any(form in node.entries for form in forms):
+        section = self.below(name, node, "NAME")
+        if forms and not any(map(section.has, forms)) and not section.misspelt(forms):
             keys = ", ".join(node.entries) or "an empty mapping"
             self.refuse(name, f"{keys}, none of {', '.join(forms)}", allowed)
             return None
-        section = self.below(name, node, "NAME")
         section.check_keys()
         return section
 
@@ -425,13 +431,16 @@ def _as_list(node: Node, spec: Key) -> str:
 
 def _table(node: Node, spec: Key) -> Table:
     if not isinstance(node, Table):
-        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {written_as(spec.path)}")
+        raise Misread(_no_table(node, spec.path), f"a mapping: {written_as(spec.path)}", node.line)
     return node
 
 
-def _dashed(node: Node) -> str:
-    all_are = isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items)
-    return " (write it without dashes)" * all_are
+def _no_table(node: Node, path: str) -> str:
+    """What stands in place of the mapping of that path, and what was likely slipped there."""
+    if isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items):
+        return f"{kind_of(node)} (write it without dashes)"
+    begun = getattr(re.match(r"\w+", getattr(node, "text", "")), "group", str)()
+    return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:

@@ -56,6 +56,8 @@ CASES = [
         "at: 3 diameter: 190 grooves",
         "a comma seems to be missing before `diameter`; so too `grooves` in",
     ),
+    ("    belt_side: back", "  - belt_side:", "there is a dash too many: write `belt_side:`"),
+    ("at: [0, 0], ", "at: [0, 0]; ", "a comma is wanted in place of `;` after `0]`"),
     ("    diameter: 76", "    diameter: ?", "`?` is no value: write one, or take the key out"),
     ("diameter: 190, ", "diameter: ??, ", "`??` is no value: write one, or take the key out"),
     ("at_deg: 285}", "at_deg: 285}}", "there is one `}` too many"),
@@ -274,6 +276,7 @@ def test_a_flood_of_faults_is_cut_and_counted(tmp_path: Path) -> None:
 @for_each(
     ("crank - pump: 17", "- crank - pump: 17", "there is a dash too many: write `crank - pump: 17`"),
     ("pump - guide: 6 1/2", "- pump - guide: 6 1/2", "there is a dash too many: write `pump - guide: 6 1/2`"),
+    ("crank - guide:", "'crank' - guide:", "no quotes are wanted round one name of two: write crank"),
     ("{value: 2 1/8, outside: true}", "value: 2 1/8, outside: true", "{value: 2 1/8, outside: true}"),
     ("{value: 2 1/8, outside: true}", "2 1/8, outside: true", "{value: 2 1/8, outside: true}"),
     ("{value: 2 1/8, outside: true}", "(value: 2 1/8, outside: true)", "{value: 2 1/8, outside: true}"),
@@ -283,7 +286,7 @@ def test_a_slip_among_readings_is_told_with_the_whole_of_what_to_write(good: str
     text = "\n".join(["distances:", *(f"  {each}" for each in readings), "angles:", "  crank - pump: 7"])
     ((line, said),) = errors_in(text.replace(good, bad))
     assert line == text[: text.index(good)].count("\n") + 1
-    assert said.endswith(words if words.startswith("there") else f"write {words}")
+    assert said.endswith(words if words.startswith(("there", "no")) else f"write {words}")
 
 
 @for_each(*range(3))
@@ -356,9 +359,17 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
     ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
     ("diameter: 130", "diameter: 130, turns: [left], [right]", "lists one after the other"),
     ("belt: 6PK", "engine: {1000: 5, cylinders: 4}\nbelt: 6PK", "an unknown key"),
+    ("  pump:", "  pump::", "two colons: write one"),
+    ("route:", "obstacles:\n  rail:\n    POLYGON: [[0, 900], [9, 900], [5, 950]]\nroute:", "(write polygon)"),
+    ("route:", "obstacles:\n  rail:\n    file:rail.csv\nroute:", "(a colon and a space are wanted after file)"),
+    ("diameter: 130}", "diameter: 130, loadd: usual}", "an unknown key (did you mean load?)"),
+    ("belt: 6PK", "belt: {profile: PK, ribs: 6 mm}\nstock: [6PK900]", "'6 mm'"),
+    ("diameter: 130", "diameter: 130, load: {power_kW: , at_rpm: 900, grows: cube}", "is empty; write what belongs"),
+    ("diameter: 130", "diameter: 130, load: {power_kW: 1, at_rpm: 900, grows, cube}", "(write grows: cube)"),
 )
 def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str) -> None:
-    (fault,) = faults_of(tmp_path, PLAIN.replace(good, bad))
+    text = PLAIN if "duty" in bad else f"{PLAIN}duty: {{all: [{'pump' * ('load' in bad)}]}}\n"
+    (fault,) = faults_of(tmp_path, text.replace(good, bad))
     assert words in f"{fault.got}: {fault.allowed}"
 
 

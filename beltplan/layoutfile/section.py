@@ -426,7 +426,7 @@ def _as_list(node: Node, spec: Key) -> str:
     words = re.split(r"\s*(?:[,;|]|-?>)\s*|\s+[-\u2013\u2014]\s+", text)
     # A mark's name may have blanks, and one stands before a unit.
     parted = words if len(words) > 1 or spec.path == "marks" else re.split(r"\s+(?!(?:mm|cm|in)\b)", text)
-    return f": [{', '.join(parted)}]"
+    return f": [{', '.join([*parted, *['...'] * (spec.entries[0] - len(parted))])}]"
 
 
 def _table(node: Node, spec: Key) -> Table:

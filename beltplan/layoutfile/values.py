@@ -336,7 +336,8 @@ def _fraction_meant(text: str, unit_mm: float) -> str:
     plain = re.sub(r"\s*(?:\+|&|\band\b|\.)\s*(?=\d+\s*/)", " ", text.replace("\\", "/"))
     parted = [re.sub(rf"^(\d+)(\d{{{tops}}}/\d+)", r"\1 \2", plain) for tops in (2, 1)]
     turned, dashed = re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"(?<=\d )(\d+)-(?=\d)", r"\1/", plain)
-    for every in ((plain,), (turned,), (dashed,), parted):
+    # A fraction without a unit, in a file in mm, has a message of its own; where its stroke is a dash, this is it.
+    for every in ((plain,), (turned,), (dashed,), (f"{dashed} in",) * (dashed != plain), parted):
         # 715/16 is 7 15/16, or 71 5/16.
         if good := [meant for meant in dict.fromkeys(every) if _is_length(meant, unit_mm)]:
             return f"write {' or '.join(good)}" if text not in good else ""

@@ -248,6 +248,12 @@ def test_what_a_slip_in_a_fraction_is_to_be(text: str, hint: str) -> None:
     assert caught.value.got == f"{text!r} {hint}"
 
 
+def test_a_dash_in_a_fraction_in_a_file_in_mm_wants_its_unit_as_well() -> None:
+    with pytest.raises(Misread) as caught:
+        read_length(Scalar(1, "17 3-16", True), key_at("distances.PAIR.value"), 1.0)
+    assert caught.value.got == "'17 3-16' (write 17 3/16 in)"
+
+
 def test_a_minus_before_the_second_number_may_be_its_sign_or_part_them(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: -20 - 282"))
     assert fault.got == "'-20 - 282' (write [-20, 282] or [-20, -282])"

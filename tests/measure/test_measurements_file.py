@@ -282,6 +282,8 @@ def test_slips_of_a_reading_are_told_with_what_to_write(tmp_path: Path, old: str
     ("crank - pump: 300", "crank - pump: {11 5/8 in, gap: true}", "distances.crank - pump.11 5/8 in",
      "(write value: 11 5/8 in"),
     ("level: [crank, fan]", "level: crank - fan", "level", "a list of 2 entries: [crank, fan]"),
+    ("level: [crank, fan]", "level: fan", "level", "a list of 2 entries: [fan, ...]"),
+    ("marks: [bolt]", "marks:\n  - bolt\n  - hose #1\n  - hose #2", "marks", "'hose' twice; each once"),
     ("pump: above", "pump: top, left", "sides.pump", "'top, left' (write above left)"),
 )  # fmt: skip
 def test_a_slip_is_one_fault_with_what_to_write(tmp_path: Path, old: str, new: str, key: str, told: str) -> None:

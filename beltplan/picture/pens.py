@@ -79,8 +79,8 @@ LIMIT = Pen(PROBLEM, 1.3)
 LOW_LIMIT = Pen(METAL_EDGE, 0.8, (3.0, 1.5))
 SPEED_LINE = Pen(RULE, 0.7)
 
-MARGINS = ("#e0ecf5", "#bfd8ea", "#95bcdc", "#689fc9", "#3f80b3")
-"""Margins on a map, smaller to larger: light to dark, in grey too."""
+MARGINS = ("#f3e2c0", "#c9ddee", "#aecbe3", "#8ab5d8", "#649bc6", "#3f80b3")
+"""Margins on a map, smaller to larger: light to dark, in grey too; the first is none."""
 PATH_BUT_PROBLEM = "#f4f4f2"
 PATTERN = "#bcb6ac"
 PLACE_EDGE = Pen(INK, 0.9)

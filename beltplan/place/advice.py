@@ -141,8 +141,8 @@ def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: 
     if gain < 0.0005:
         return "no place of the map leaves more margin"
     return (
-        f"the best place of the map (x {x:z.1f}, y {y:z.1f} mm) has only {100.0 * gain:.1f} % more margin, no "
-        f"more than the {100.0 * worth:.1f} % that sitting {needed_mm:.1f} mm off may cost"
+        f"the best of the map (x {x:z.1f}, y {y:z.1f} mm) gains only {100.0 * gain:.1f} % of margin; sitting "
+        f"{needed_mm:.1f} mm off may cost {100.0 * worth:.1f} %"
     )
 
 

@@ -341,6 +341,6 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
 
 def _class_words(number: int) -> str:
     ends = [f"{100.0 * step:g} %" for step in MARGIN_STEPS]
-    if number == 0:
-        return f"under {ends[0]}"
+    if number < 2:
+        return f"under {ends[1]}" if number else "short of it, a caution"
     return f"{ends[number - 1]} or more" if number == len(ends) else f"{ends[number - 1]} to {ends[number]}"

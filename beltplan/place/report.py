@@ -48,6 +48,7 @@ _ANY = (
     "do. Ask whether it is sold, and run `place` again with those that are"
 )
 _BEST = "AT THE BEST PLACE"
+_OWN = " that the place decides"
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,7 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     if advice.stay:
         return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
     at = f"{_at(best.place)}: {_moved(found.present, best.place)} where it is now"
+    at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
         ("BEST", f"{found.pulley} at {at}"),
         ("", _proof_words(best, full)),
@@ -113,10 +115,9 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
-    by = "by the measurements it may" if advice.needed_mm > LEAST_OFF_MM else "any bracket is taken to"
-    words = f"{by} sit up to {advice.needed_mm:.1f} mm off; "
-    surely = "no place of the map surely stays good so far, this one does farthest"
-    words += "this one may not stay good so far" if advice.stay else surely
+    by = "by the measurements it" if advice.needed_mm > LEAST_OFF_MM else "a bracket"
+    surely = "this place may not" if advice.stay else "no place of the map surely does; this one comes nearest"
+    words = f"{by} may sit up to {advice.needed_mm:.1f} mm off, and should stay good so far: {surely}"
     most = None if best.problem is None else best.problem.at_most_mm
     return [("", words + ("; try a finer --step" if most is not None and most > advice.needed_mm else ""))]
 
@@ -139,7 +140,7 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     counts = counted(proof.plan.findings, "problem", "caution")
     if place.works:
         counts = f"no problem, {counts or 'no caution'}"
-    belt = "no belt on the built-in list: ask a supplier" if place.belt is None else f"belt {place.belt}"
+    belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
     return words + (f", adjuster at {setting_words(route.circuit, route.setting)}" if full and route.setting else "")
 
@@ -147,69 +148,65 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
 def _stays_words(proof: Proof, stays: Stays) -> str:
     so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
     least, most = stays.at_least_mm, stays.at_most_mm
-    if most is None or stays.map_ends:
-        return f"{so} within {least:.1f} mm any way, as far as the map goes"
-    if least < 0.05:
+    if least < 0.05 and most is not None and not stays.map_ends:
         return f"{lost} at the next point of the map, {most:.1f} mm off"
-    return f"{so} within {least:.1f} mm any way; {lost} at {most:.1f} mm to one side"
+    ends = ", as far as the map goes" if most is None or stays.map_ends else ""
+    return f"{so} within {least:.1f} mm any way{ends}"
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
     place = None if best is None else best.place
     if place is None or place.own_margin is None:
         return []
-    words = f"tightest margin here: {place.own_margin_of}, {_margin_words(place.own_margin)}"
+    words = f"tightest that the place decides: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
     if not stays and now.own_margin is not None:
-        of = "now" if now.own_margin_of == place.own_margin_of else f"where it is now: {now.own_margin_of},"
-        words += f" ({of} {_margin_words(now.own_margin)})"
-    if place.margin is not None and place.margin < place.own_margin:
-        told = _margin_words(place.margin)
-        how = "as tight" if told == _margin_words(place.own_margin) else "tighter still"
-        words += f"; {how}, but the same at every place: {place.margin_of}, {told}"
+        of = "" if now.own_margin_of == place.own_margin_of else f" {now.own_margin_of},"
+        words += f"; where it is now:{of} {_margin_words(now, now.own_margin)}"
     return [("WORTH", words)]
 
 
-def _margin_words(share: float) -> str:
-    return f"{_share(abs(share))} {'inside its limit' if share >= 0.0 else 'short'}"
+def _margin_words(place: Place, share: float) -> str:
+    short = f"short{', a caution' * place.works}"
+    return f"{_share(abs(share))} {'inside its limit' if share >= 0.0 else short}"
 
 
 def _less_room(found: PlaceMap, advice: Advice) -> Answers:
-    """What a move costs where the best place stays good less far than the present one, by more than the grid tells."""
+    """What a move costs where the best place stays as it is less far than the present one, by more than a step."""
     if advice.best is None or advice.now is None:
         return []
-    for what, then, now in (
-        ("caution", advice.best.caution, advice.now.caution),
-        ("problem", advice.best.problem, advice.now.problem),
-    ):
-        if then and now and then.at_least_mm + found.grid.step_mm < now.at_least_mm:
-            words = f"no {what} within {then.at_least_mm:.1f} mm any way; where it is now, within"
-            return [("BUT", f"it must be placed more exactly: {words} {now.at_least_mm:.1f} mm")]
-    return []
+    pairs = (("caution", advice.best.caution, advice.now.caution), ("problem", advice.best.problem, advice.now.problem))
+    both = [(what, then.at_least_mm, now.at_least_mm) for what, then, now in pairs if then and now][:1]
+    return [
+        ("BUT", f"it must be placed more exactly: no {what} within {then:.1f} mm; where it is now, within {now:.1f} mm")
+        for what, then, now in both
+        if then + found.grid.step_mm < now
+    ]
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
     causes, stands = list(found.failing.items()), found.judged.standing
-    shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
+    shown = [f"{cause} ({count:,})" for cause, count in causes[:_MOST_CAUSES]]
     rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
-    shown += [f"others {rest:,}"] if rest else []
-    whose = " that the place decides" if found.judged.everywhere or stands else ""
-    by = f"{whose}, counted by the worst: {', '.join(shown)}"
+    shown += [f"others ({rest:,})"] if rest else []
+    standing = [each.severity for each in found.judged.everywhere] + ["problem"] * bool(stands)
+    by = f"{_OWN * ('problem' in standing)}, the worst being {', '.join(shown)}"
+    whose = _OWN * ("caution" in standing)
     words = _why_not(f"{found.grid.count:,} places", found.counts | {"problem": own}, by, whose)
     only = found.counts["problem"] - own
     left = f"; {only:,} {_have(only)} only that" if only else ""
-    return f"{words}. No place of it mends: {', '.join(stands)}{left}" if stands else words
+    return f"{words}. Wrong at every place: {', '.join(stands)}{left}" if stands else words
 
 
 def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
     works, free = counts["caution"] + counts["sound"], counts["sound"]
-    each = f", {free:,} of them without" if free else "; it has" if works == 1 else "; each has"
+    each = f", {free:,} of them no caution either" if free else f", but {'a' if works == 1 else 'each a'} caution"
     against = (
         ("no path", "no belt path"),
-        ("no belt fits", "a path that no belt on the list fits"),
+        ("no belt fits", "no belt on the list that fits"),
         ("problem", f"a problem{by}"),
     )
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
-    told.append(f"{works:,} {_have(works)} no problem{each} a caution{whose}" if works else "none is free of problems")
+    told.append(f"{works:,} {_have(works)} no problem{each}{whose}" if works else "none is free of problems")
     return f"of {tried} {'; '.join(told)}"
 
 
@@ -262,12 +259,17 @@ def _belts(found: PlaceMap) -> list[Block]:
     rows: list[list[Cell]] = [
         [
             *(at.belt, *at.at_mm[0], math.dist(found.present.at_mm[0], at.at_mm[0]), _share(at.position, 0)),
-            *(at.reserve_mm, at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
+            *(at.reserve_mm, at.room_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
         ]
         for at in every[:_MOST_BELTS]
     ]
     tail = [f"and {more} more belts: --json has them all"] if more > 0 else []
-    return ["The best place for each belt, best first:", Table(columns, rows), *tail, Paragraph(_COLUMNS)]
+    return [
+        "The best place for each belt, best first, even if hard to meet:",
+        Table(columns, rows),
+        *tail,
+        Paragraph(_COLUMNS),
+    ]
 
 
 def _share(share: float | None, decimals: int = 1) -> str | None:

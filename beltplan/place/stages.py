@@ -8,7 +8,6 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from beltplan.checks.comparison import MARGIN_DIGITS
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
 from beltplan.checks.limits import Finding
@@ -39,12 +38,14 @@ _Answer = TypeVar("_Answer")
 
 
 RULE = (
-    "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
-    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip, steady "
-    "or while the engine changes speed; what a belt lacks of its reserves counts too, as a share of its window, so a "
-    "good belt comes before a marginal one; between equals, the same over those that the place changes"
+    "first those without a caution, then those with a belt on the list; then the largest worst margin, the largest "
+    "that the place decides, the most room, the shortest move. The worst margin is the smallest distance to a limit, "
+    "as a share of it: of every wrap, every clearance and, where loads are given, every wet slip, steady or while the "
+    "engine changes speed. What a belt lacks of its reserves counts too, as a share of its window"
 )
 """How the best of the places without a problem is chosen, in words."""
+_SHARE_DIGITS, _ROOM_DIGITS = 3, 1
+"""Decimals of shares and mm that are told: what a reader cannot see decides no rank."""
 
 
 @dataclass(frozen=True)
@@ -76,18 +77,14 @@ class Place:
         """Whether nothing is a problem."""
         return STATES.index(self.verdict) >= CAUTION
 
+    @property
+    def room_mm(self) -> float | None:
+        """The smallest gap of any kind."""
+        return min((gap for name in _GAPS if (gap := getattr(self, name)) is not None), default=None)
 
-_TOLD = (
-    "position",
-    "reserve_mm",
-    "take_up_percent",
-    "clearance_mm",
-    "span_gap_mm",
-    "rim_gap_mm",
-    "margin",
-    "own_margin",
-    "slip_wet",
-)
+
+_GAPS = ("clearance_mm", "span_gap_mm", "rim_gap_mm")
+_TOLD = ("position", "reserve_mm", "take_up_percent", *_GAPS, "margin", "own_margin", "slip_wet")
 """Values that are told of a place, by their names in `Place`."""
 
 
@@ -172,8 +169,14 @@ class JudgedPlaces:
     def best_first(self, among: Bools) -> Ints:
         """Numbers of places, best first by `RULE`; of equals the first. among: of the first ones, or of all."""
         keep = np.flatnonzero(among)
-        margin, own = (np.round(self.spread(name)[keep], MARGIN_DIGITS) for name in ("margin", "own_margin"))
-        return np.asarray(keep[np.lexsort((-own, -margin, -self.state[keep].astype(int)))])
+        present = [self.ways[0][0].layout.pulleys[name].at_mm for name in self.names]
+        move_mm = np.hypot(*(self.places[keep] - np.array(present, dtype=float)).T).sum(axis=0)
+        margin, own = (np.round(self.spread(name)[keep], _SHARE_DIGITS) for name in ("margin", "own_margin"))
+        room_mm = np.round(np.minimum.reduce([self.spread(name)[keep] for name in _GAPS]), _ROOM_DIGITS)
+        listed = self.spread("belt")[keep] >= 0.0
+        return np.asarray(
+            keep[np.lexsort((move_mm, -room_mm, -own, -margin, -listed.astype(int), -self.state[keep].astype(int)))]
+        )
 
 
 def judged_places(

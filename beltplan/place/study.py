@@ -87,7 +87,7 @@ def grid_of(
     return Grid(low, high, step_mm)
 
 
-MARGIN_STEPS = (0.02, 0.05, 0.1, 0.2)
+MARGIN_STEPS = (0.0, 0.02, 0.05, 0.1, 0.2)
 """Where a map's colour changes (our own choice)."""
 
 

@@ -10,7 +10,7 @@ from functools import partial
 from typing import Literal
 
 from beltplan.checks.belt import RESERVE as RESERVE_CHECK
-from beltplan.checks.comparison import RULE, Column, Comparison
+from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
@@ -92,7 +92,7 @@ def best_verdict(comparison: Comparison) -> str:
 def compared(comparison: Comparison) -> SideBySide:
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
-    note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
+    note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {ORDER}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
     verdict = in_units(best_verdict(comparison), best.layout.units)

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from beltplan.checks.belt import ask_words, no_belt_words
-from beltplan.checks.comparison import RULE, Column, Comparison
+from beltplan.checks.comparison import ORDER, RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Margin, counted
 from beltplan.report.answer import answered, findings_blocks, report_of, title_of
@@ -131,7 +131,7 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
         ("left out", tuple(_left_out_words(route) or UNKNOWN for route in shown)),
     )
     searched = _sentence(_searched_words(search))
-    note = f"{_BACK_NOTE} {searched} {_sentence(_own_words(search))} Ranked by {RULE}."
+    note = f"{_BACK_NOTE} {searched} {_sentence(_own_words(search))} Ranked by {ORDER}."
     verdicts = tuple(route.plan.verdict + ("; the file's own route" if route.own else "") for route in shown)
     none = _none_works(search)
     head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from beltplan.checks.comparison import RULE, compare
+from beltplan.checks.comparison import ORDER, compare
 from beltplan.picture.cells import ACROSS, GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene
 from beltplan.picture.painter import paint
 from beltplan.picture.pens import CHANGED, METAL
@@ -62,7 +62,7 @@ def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
 @for_each(*SETS)
 def test_rule_caution_and_signs_are_written(name: str) -> None:
     scene = pictured(name)
-    assert without_blanks(RULE) in words(scene, "note")
+    assert without_blanks(f"Ranked by {ORDER}.") in words(scene, "note")
     assert words(scene, "caution") == without_blanks(PICTURE_SAFETY)
     assert words(scene, "note").startswith(without_blanks(MARKS))
 

@@ -125,9 +125,9 @@ def test_where_a_move_gains_too_little_it_says_stay(run: Runner, here: Path) -> 
     (here / "near.yaml").write_text(text.replace("at: [9.0, 11.8]", "at: [7.3622, 13.7717]"), encoding="utf-8")
     near = ("place", "near.yaml", "--pulley", "alternator", "--within", "130mm,240mm,300mm,410mm", "--step", "4mm")
     ran = run(*near)
-    assert ran.code == 0 and "BEST     stay where you are: the best place of the map (x " in ran.out
+    assert ran.code == 0 and "BEST     stay where you are: the best of the map (x " in ran.out
     found = json.loads(run(*near, "--json").out)
-    assert found["best"]["at_mm"] == found["present"]["at_mm"] and "more margin" in found["stay_because"]
+    assert found["best"]["at_mm"] == found["present"]["at_mm"] and "of margin" in found["stay_because"]
 
 
 def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:

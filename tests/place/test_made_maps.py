@@ -13,13 +13,15 @@ import numpy as np
 import pytest
 
 from beltplan.checks.plan import plan_of
+from beltplan.drive.fit import UNLISTED
+from beltplan.geometry.vectors import Floats
 from beltplan.picture.scene import Stroke, View
 from beltplan.place.advice import Advice, Proof, _slope, proof_of
 from beltplan.place.judge import Verdicts, freed_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.report import Extra, pair_answers, pair_json, pair_report, place_answers
-from beltplan.place.stages import STATES, JudgedPlaces, judged_places
+from beltplan.place.stages import STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded, grid_of, place_map
 from beltplan.place.table import place_csv
 from beltplan.report.screen import Table, told_columns
@@ -56,20 +58,20 @@ def row_of(count: int) -> Grid:
     (
         ["no path"] * 2 + ["no belt fits"],
         [],
-        "2 have no belt path; 1 has a path that no belt on the list fits; none",
+        "2 have no belt path; 1 has no belt on the list that fits; none",
     ),
-    (["caution"], [], "of 1 places 1 has no problem; it has a caution"),
-    (["caution"] * 2, [], "of 2 places 2 have no problem; each has a caution"),
-    (["sound"], [], "of 1 places 1 has no problem, 1 of them without a caution"),
-    (["sound", "caution", "caution"], [], "3 have no problem, 1 of them without a caution"),
-    (["problem", "sound"], ["wrap of a"], "1 has a problem, counted by the worst: wrap of a 1; 1 has no problem, 1 of"),
-    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, counted by the worst: b 2, a 1; none is free of problems"),
+    (["caution"], [], "of 1 places 1 has no problem, but a caution"),
+    (["caution"] * 2, [], "of 2 places 2 have no problem, but each a caution"),
+    (["sound"], [], "of 1 places 1 has no problem, 1 of them no caution either"),
+    (["sound", "caution", "caution"], [], "3 have no problem, 1 of them no caution either"),
+    (["problem", "sound"], ["wrap of a"], "1 has a problem, the worst being wrap of a (1); 1 has no problem, 1 of"),
+    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, the worst being b (2), a (1); none is free of problems"),
     (
         ["problem"] * 9,
         ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
-        "9 have a problem, counted by the worst: a 3, b 2, c 1, d 1, others 2; none is free of problems",
+        "9 have a problem, the worst being a (3), b (2), c (1), d (1), others (2); none is free of problems",
     ),
-    (["problem"] * 4, ["a", "b", "c", "d"], "a 1, b 1, c 1, d 1; none is free of problems"),
+    (["problem"] * 4, ["a", "b", "c", "d"], "a (1), b (1), c (1), d (1); none is free of problems"),
 )
 def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
     found = made(row_of(len(states)), [*states, "no path"], failing)
@@ -78,11 +80,43 @@ def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], wor
     assert found.failing == {cause: failing.count(cause) for cause in failing}
 
 
+def test_equal_margins_are_ranked_by_room_and_then_by_the_move() -> None:
+    """Against places sorted one by one; only what is told decides: tenths of a percent, and of a mm."""
+    rng = np.random.default_rng(8)
+    grid = Grid((200.0, 260.0), (290.0, 350.0), 10.0)
+
+    def drawn(*values: float) -> Floats:
+        return rng.choice(values, grid.count + 1)
+
+    gaps = {name: drawn(9.02, 16.2, 16.2, 16.23) for name in ("clearance_mm", "span_gap_mm", "rim_gap_mm")}
+    values: dict[str, Any] = {
+        "margin": drawn(0.2, 0.2004),
+        "own_margin": drawn(0.3, 0.3003, 0.4),
+        "belt": drawn(0, 0, UNLISTED),
+    }
+    states = rng.choice(["caution", "sound"], grid.count + 1).tolist()
+    found = made(grid, states, **{**values, **gaps})
+
+    def key(number: int) -> tuple[float | bool, ...]:
+        at = found.judged.place(number)
+        moved = math.dist(at.at_mm[0], found.present.at_mm[0])
+        assert at.room_mm is not None and at.margin is not None and at.own_margin is not None
+        shares = (-round(at.margin, 3), -round(at.own_margin, 3))
+        return (at.verdict != "sound", at.belt is None, *shares, -round(at.room_mm, 1), round(moved, 6))
+
+    order = found.working().tolist()
+    keys = [key(number) for number in order]
+    assert keys == sorted(map(key, range(grid.count))) and len({each[:5] for each in keys}) == 2 * 2 * 2 * 2
+    assert {each[4] for each in keys} == {-9.0, -16.2}
+    assert Place(((0.0, 0.0),), "no path").room_mm is None
+
+
 def test_margins_are_shaded_by_the_steps_they_reach() -> None:
     """A step itself is reached; a place with a problem has no shade, whatever its margin."""
     margins = [-0.5, 0.0, math.nan, *(step + off for step in MARGIN_STEPS for off in (-1e-9, 0.0, 1e-9)), 9.0]
     shaded = Shaded.of(row_of(len(margins)), np.array([True] * len(margins)), np.array(margins))
-    assert shaded.classes.tolist() == [sum(margin >= step for step in MARGIN_STEPS) for margin in margins]
+    reached = [sum((0.0 if math.isnan(margin) else margin) >= step for step in MARGIN_STEPS) for margin in margins]
+    assert shaded.classes.tolist() == reached
     assert (Shaded.of(shaded.grid, np.array([False] * len(margins)), np.array(margins)).classes == -1).all()
 
 
@@ -210,7 +244,7 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert "NOW" in told and told["WHY NOT"].startswith(
         "of 4 pairs tried anywhere 1 has a problem; 3 have no problem, 3 of"
     )
-    assert ("WORTH" in told) == (stays is not None) and ("(now " in told.get("WORTH", "")) == (stays is False)
+    assert ("WORTH" in told) == (stays is not None) and ("is now" in told.get("WORTH", "")) == (stays is False)
 
 
 def test_what_is_told_of_pairs_is_of_the_search() -> None:
@@ -236,13 +270,14 @@ def test_the_table_of_pairs_tells_both_places_to_a_tenth() -> None:
 
 # The legend of a picture.
 
-STEPS = ("under 2 %", "2 % to 5 %", "5 % to 10 %", "10 % to 20 %", "20 % or more")
+STEPS = ("short of it, a caution", "under 2 %", "2 % to 5 %", "5 % to 10 %", "10 % to 20 %", "20 % or more")
 
 
 @for_each(
     (["sound"] * 12, [0.0] * 12, True),
     (["caution"] * 6 + ["sound"] * 6, [0.02] * 6 + [0.3] * 6, False),
     (["caution"] * 12, [0.07, 0.15] * 6, True),
+    (["caution"] * 12, [-0.03, 0.01] * 6, False),
     (["problem"] * 12, [0.5] * 12, False),
     (["no path"] * 4 + ["problem"] * 4 + ["caution"] * 4, [0.5] * 8 + [0.1] * 4, False),
 )

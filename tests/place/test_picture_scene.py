@@ -63,10 +63,10 @@ def test_colours_stand_where_the_places_are_by_the_margin_that_the_place_decides
     found = mapped("workboat")
     shaded, margin = found.shaded, 100.0 * found.field("own_margin")
     np.testing.assert_array_equal(shaded.classes >= 0, found.states >= CAUTION)
-    for number, (low, high) in enumerate(pairwise((-np.inf, 2.0, 5.0, 10.0, 20.0, np.inf))):
+    for number, (low, high) in enumerate(pairwise((-np.inf, 0.0, 2.0, 5.0, 10.0, 20.0, np.inf))):
         here = margin[shaded.classes == number]
         assert ((here >= low) & (here < high)).all()
-    assert len(np.unique(shaded.classes)) == len(MARGINS) + 1
+    assert len(np.unique(shaded.classes)) == len(MARGINS)  # none is short
     raster = next(i for i in layers_of(found, shaded.box, View()).items if i.name == "map")
     assert isinstance(raster, Raster) and raster.colours == MARGINS
     (rows, columns), half = np.nonzero(shaded.classes >= 0), 0.5 * found.grid.step_mm

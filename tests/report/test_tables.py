@@ -222,7 +222,8 @@ def test_place_tells_the_best_of_each_belt_as_its_json_does() -> None:
         assert (row["belt"], row["of"]) == (own["belt"] or "-", own["margin_of"])
         assert (row["x"], row["y"], row["moved"]) == tuple(_told(mm, 1) for mm in (*at, math.dist(at, now)))
         assert row["adjuster"] == _told(100.0 * own["adjuster_position"], 0, " %")
-        assert (row["reserve"], row["clear"]) == (_told(own["reserve_mm"], 1), _told(own["clearance_mm"], 1))
+        smallest = min(own[f"{gap}_mm"] for gap in ("clearance", "strand_gap", "rim_gap"))
+        assert (row["reserve"], row["clear"]) == (_told(own["reserve_mm"], 1), _told(smallest, 1))
         assert (row["own"], row["margin"]) == tuple(
             _told(100.0 * own[key], 1, " %") for key in ("own_margin", "margin")
         )

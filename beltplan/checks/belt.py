@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, against, demanded
+from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, Severity, against, demanded
 from beltplan.checks.overrun import overruns
 from beltplan.drive.belt import Belt, any_words, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
@@ -97,7 +97,7 @@ def too_short_words(route: Route) -> str:
     if route.window is None:
         return ""
     least, most = good_ends(route.layout.belt, route.window)
-    lacking = f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm too short"
+    lacking = f"the {adjuster_word(route.circuit)}'s travel is {against(float(least - most), 0.0)[0]} mm too short"
     return f"{lacking} for fitting, length tolerance and wear together, with any belt" if least > most else ""
 
 
@@ -210,7 +210,7 @@ def _no_adjuster_findings(route: Route) -> list[Finding]:
     hangs = f"it is {line + off - needed:.1f} mm longer than the path" if not loose else f"about {loose:.0f} N are left"
     wrong = (
         "no adjuster, and this is no stretch belt: it can neither be slipped on nor tightened. "
-        f"{short}; made as much long, {hangs}"
+        f"{short}; made {off:.1f} mm long, {hangs}"
     )
     numbers = (tight, None, "" if tight is None else "N", NOT_MEASURED)
     advice = "add an adjuster, or take a stretch belt made for this path (`belt.stretch_fit_percent`)"
@@ -242,14 +242,12 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
 def _reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
-    fitted, window = route.judged, route.window
-    if none_is_sure := _none_sure_to_go_on(route):
-        return none_is_sure
-    if fitted is None or window is None or fitted.verdict == "good":
-        return []
+    fitted, window, found = route.judged, route.window, _too_short(route)
+    if fitted is None or window is None or fitted.verdict == "good" or [each.severity for each in found] == ["problem"]:
+        return found
     negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
-    found, travel = list[Finding](), max(window.longest - window.shortest, 1.0)
-    for reason, reserve in zip(fitted.reasons, negative, strict=True):
+    travel = max(window.longest - window.shortest, 1.0)
+    for reason, reserve in () if found else zip(fitted.reasons, negative, strict=True):
         numbers, wrong = (reserve, 0.0, "mm", reserve / travel), f"{fitted.designation} has {reason}"
         found.append(RESERVE.find("caution", "belt", wrong, _cure(route), source=_sources(route), numbers=numbers))
     over = fitted.line_mm * window.growth.pulled - window.longest
@@ -264,22 +262,19 @@ def _reserve_findings(route: Route) -> list[Finding]:
     return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
 
 
-def _none_sure_to_go_on(route: Route) -> list[Finding]:
+def _too_short(route: Route) -> list[Finding]:
+    """Travel that leaves no belt full reserve; a problem where it may not even be fitted, or not tightened."""
     window = route.window
     if window is None or (route.judged is None and route.to_ask_for_mm is None):
         return []
-    least, most = map(float, ends_sure_to_go_on(route.layout.belt, window))
-    if least <= most:
-        return []
-    lacks, _, _ = against(least - most, 0.0)
-    off = route.layout.belt.tolerance_of(least)
-    wrong = (
-        f"the {adjuster_word(route.circuit)}'s travel is {lacks} mm of belt too short, wear not counted. "
-        f"Belts are made up to {off:.1f} mm off either way: one bought may be too short to be fitted, "
-        "or too long to be tightened"
-    )
-    numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
-    return [RESERVE.find("problem", "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)]
+    belt, wrong = route.layout.belt, too_short_words(route)
+    (least, most), (sure_least, sure_most) = good_ends(belt, window), ends_sure_to_go_on(belt, window)
+    lacks, may_not = float(most - least), bool(sure_least > sure_most)
+    wrong += ". One bought may be too short to be fitted, or too long to be tightened" * may_not
+    numbers = (lacks, 0.0, "mm", lacks / max(window.longest - window.shortest, 1.0))
+    severity: Severity = "problem" if may_not else "caution"
+    found = RESERVE.find(severity, "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)
+    return [found] if lacks < 0.0 and (may_not or route.judged is not None) else []
 
 
 def _cure(route: Route) -> str:
@@ -353,11 +348,12 @@ def _unused(route: Route) -> list[Finding]:
     ]
     runs = overruns(route)
     stops = {run.end: run for run in sorted(runs, key=lambda run: -run.end_mm) if run.overlap}
-    for fault in (fault for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)):
+    for setting, fault in ((at, fault) for at in travel.fails_at for fault in why_not_at(route.circuit, at)):
         run = next((run for run in runs if run.between == frozenset(fault.pulleys)), None)
         if run is None:
             crossed = ", ".join(each.words for each in fault.crossings)
-            words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
+            end = "short" if abs(setting - travel.short) < abs(setting - travel.long) else "long"
+            words.append(f"past the {end} end {crossed or fault.got.removeprefix('on this side ')}")
             continue
         stops[run.end] = run
         least = f"{run.rims_mm + run.end_mm:.1f} mm"
@@ -404,14 +400,11 @@ def _take_up_findings(route: Route) -> list[Finding]:
     if percent is None or pulley is None:
         return []
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
-    moves, best = "slide", "lying along the pull"
     advice = "turn the slide along the pull of its spans, or let it wrap more"
     if is_arm(route.circuit):
-        moves, best = "swing", "standing square to the pull"
         advice = "mount the pivot so that the arm stands square to the pull"
     wears = "" if is_sprung(route.circuit) else ". A little wear uses up much of its travel"
-    takes = bound.words(percent, f"% of what it would {best}", decimals=0)
-    wrong = f"it must {moves} far to take up a little belt: {takes}{wears}"
+    wrong = f"takes up {bound.words(percent, '% of the belt that a well placed one would', decimals=0)}{wears}"
     return TAKE_UP.judge(pulley.name, percent, bound, wrong, advice)
 
 

@@ -296,7 +296,7 @@ class Way(StrEnum):
     TIGHTER = "more tension"
     SLACKER = "less tension"
     MORE_RIBS = "more ribs"
-    RIBS_FOR_TENSION = "more ribs that bear more tension"
+    RIBS_FOR_TENSION = "more ribs and then more tension"
     LESS_LOAD = "less load"
     SMALLER_LOAD = "a smaller load"
     LARGER = "a larger pulley"

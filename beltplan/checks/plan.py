@@ -413,10 +413,12 @@ _A_LITTLE = 1.05
 
 
 def _with_tension_that_is_stood(plan: Plan) -> list[Finding]:
-    """Findings with more ribs in place of tension where the belt stands none that is enough in their condition."""
+    """Findings with more ribs in place of tension where the belt stands none that is enough in the dry and the wet."""
     asked = {each.condition for each in plan.findings if Way.TIGHTER in each.advised}
-    cures = plan.cures if asked else ()
-    stands: dict[Condition | None, bool] = {each.condition: stood for each, stood in cures if each.preload_factor}
+    cures = [each for each in (plan.cures if asked else ()) if each[0].preload_factor]
+    # What is tightened for the dry is asked for more by the wet.
+    stood = all(each for _, each in cures)
+    stands: dict[Condition | None, bool] = {cure.condition: stood for cure, _ in cures}
     if not asked <= stands.keys():
         stands = dict.fromkeys(asked, belt_stands(plan.route, _A_LITTLE)) | stands
     ribs = {each for each in asked if not stands[each]}

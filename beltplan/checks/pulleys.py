@@ -89,7 +89,7 @@ def with_one_size(findings: list[Finding]) -> list[Finding]:
 
 _NO_SIZE = (
     "no diameter serves all of these: a larger driving pulley, or a higher idle",
-    "no diameter serves all of these: a higher idle, a lower top speed of the engine, or one that stands other speeds",
+    "no diameter serves all of these: a higher idle, a lower top speed of the engine, or a unit for these speeds",
 )
 
 
@@ -296,7 +296,7 @@ OPEN_SIDE = Check(
 def _unrouted_findings(route: Route) -> list[Finding]:
     found = []
     for pulley in route.layout.unrouted:
-        wrong, meant = "not on this belt, which is kept clear of it", pulley.optional
+        wrong, meant = "not on this belt", pulley.optional
         advice = "was it forgotten in `route`?" + " If not, write `optional: true`" * (pulley.role == "idler")
         # A variant leaves one out on purpose, as a rule: it explains no problems.
         first = (None, None, "", NOT_MEASURED if meant or route.layout.variant else FIRST)

@@ -16,7 +16,7 @@ from beltplan.drive.operation import Operation
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.geometry.vectors import TURN, Floats
 
-_ADVICE = "`beltplan vibration` tries what would help"
+WHAT_WOULD_HELP = "`beltplan vibration` tries what would help"
 GIVE_THE_SWING = "measure it and give `engine.swing_deg` before you believe this"
 _MODEL = "rotors on springs, answered at the firing and twice it"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
@@ -31,11 +31,11 @@ def _judged(
     route = operation.route
     assumed = assumed_inertias(route)
     known = any(pulley.name not in assumed and not pulley.guides_only for pulley in route.pulleys[1:])
-    found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, _ADVICE, parts=parts)
+    found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, WHAT_WOULD_HELP, parts=parts)
     if route.layout.engine.swing_deg is not None:
         return found
     swing = assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))
-    words = f"{wrong}. Only a note: it holds if {swing}"
+    words = f"{wrong}, if {swing}"
     return [replace(each, severity="note", wrong=words, advised=(GIVE_THE_SWING,), source=_ASSUMED) for each in found]
 
 
@@ -53,16 +53,16 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
     met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
     bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
+    meets = f"the firing meets the drive's own frequency, {first:.0f} Hz"
     for name, own in route.layout.engine.speeds_rpm.items():
         if name != "max":
-            near = f"is near {met:.0f} rpm, where the firing meets the first mode, {first:.0f} Hz"
-            words = f"{name}, {own:.0f} rpm, {near}"
+            words = f"{name}, {own:.0f} rpm, is near {met:.0f} rpm, where {meets}"
             off = 100.0 * abs(met / own - 1.0)
-            found += DRIVE_RESONANCE.judge("belt", off, bound, words, _ADVICE, parts=())
+            found += DRIVE_RESONANCE.judge("belt", off, bound, words, WHAT_WOULD_HELP, parts=())
     if found or not rpm[0] <= met <= rpm[-1]:
         return found[:1]
-    words = f"at {met:.0f} rpm the firing meets the first mode, {first:.0f} Hz: do not let the engine dwell there"
-    return [DRIVE_RESONANCE.find("note", "belt", words, "`beltplan vibration` tells more")]
+    words = f"at {met:.0f} rpm {meets}: do not let the engine dwell there"
+    return [DRIVE_RESONANCE.find("note", "belt", words, WHAT_WOULD_HELP)]
 
 
 def swing_findings(operation: Operation) -> list[Finding]:
@@ -79,7 +79,7 @@ def swing_findings(operation: Operation) -> list[Finding]:
     others = f" (and {len(names) - 1} more span{'s' * (len(names) > 2)})" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
     falls = "falls slack" if _slack(shaken) else to
-    wrong = f"{falls} as the engine fires, worst near {_when(operation, duty, speed)}{others}"
+    wrong = f"{falls} as the engine fires{others}"
     value = float(left[duty, speed, span])
     return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
 
@@ -161,6 +161,7 @@ SWING_SLIP = Check(
     "a pulley that slips for a moment as the engine fires",
     of_operation=_swing_slip_findings,
     limits=("max_slip_use",),
+    called="slip as the engine fires",
     by_swing=True,
 )
 ARM_TRAVEL = Check(
@@ -168,5 +169,6 @@ ARM_TRAVEL = Check(
     "a tensioner that the engine swings into a stop",
     of_operation=_arm_findings,
     source=_MODEL,
+    called="tensioner against its stop",
     by_swing=True,
 )

@@ -590,7 +590,7 @@ def with_what_is_known(layout: Layout, findings: Sequence[Finding]) -> tuple[Fin
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
     held = None if layout.adjusted is None else layout.adjusted.adjuster
     given, most = None if held is None else held.tension_N, layout.belt.hand_set_N
-    tighter = "" if given is None or given >= most else f"the usual one is {most:.0f} N"
+    tighter = "" if given is None or given >= most else f"the usual tension is {most:.0f} N"
     for ways, known in ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter)):
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]

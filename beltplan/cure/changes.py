@@ -209,7 +209,7 @@ def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = Fa
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
     forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in sorted({*factors, *_BY_HAND}))
     return tuple(
-        tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} N before", tension_N=force)
+        tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N (now {now:.0f} N)", tension_N=force)
         for force in forces
         if now != force <= mechanics.span_limit_N
     )
@@ -231,5 +231,5 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
     factor = given / before if before else wanted
     other: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
     other |= {} if spring.readings is None else {"readings": None}
-    told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit}, {before:g} {unit} before"
+    told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit} (now {before:g} {unit})"
     return tensioned(name, factor, told, spring=replace(spring, **other), tension_N=None)

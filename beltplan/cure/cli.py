@@ -46,7 +46,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    written = NOTHING_WRITTEN if chosen.write is None else Written(instead="nothing: no change that was tried cures it")
+    written = NOTHING_WRITTEN if chosen.write is None else Written(instead="no change that was tried cures it")
     if chosen.write is not None and cures.best is not None:
         best = cures.best.trial
         done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]

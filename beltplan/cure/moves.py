@@ -18,7 +18,7 @@ from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
-from beltplan.report.screen import length_text, tape_words
+from beltplan.report.screen import tape_words
 
 _STEPS: dict[Units, float] = {"mm": 5.0, "in": 3.0}
 _SHARE = 0.2
@@ -32,7 +32,7 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Uni
         return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
     size, before = bought(diameter_mm, units) + read, tape_words(before_mm, units == "in")
-    words = f"fit a pulley of {size} on {pulley}, {before} before"
+    words = f"fit a pulley of {size} on {pulley} (now {before})"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
@@ -88,11 +88,9 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
         at_mm, adjuster = own.at_mm and shifted(own.at_mm, step), own.adjuster and own.adjuster.shifted(step)
         return layout.with_pulley(replace(own, at_mm=at_mm, adjuster=adjuster))
 
-    what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
+    what = f"{target} with its adjuster" if adjusted else target
     x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)
-    by = f"{length_text(far, 0, units)} mm" if units == "mm" else tape_words(far, True)
-    words = f"move {what} by {by}: x {x}, y {y}"
-    return Change("move", target, far, words, made)
+    return Change("move", target, float(np.hypot(*step)), f"move {what} by x {x}, y {y}", made)
 
 
 def moves(base: Circuit, units: Units = "mm") -> Pool | None:

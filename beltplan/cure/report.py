@@ -12,7 +12,7 @@ from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, used_words
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
@@ -141,7 +141,7 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     if cautions.made:
         told += f" instead of {was}" if len(every) > was and not named else ""
         told += f", {len(cautions.made)} of them new"
-        told += f" ({_all_named(cautions.made, trial)})" if named else ""
+        told += f": {_all_named(cautions.made, trial)}" if named else ""
     else:
         told += " left"
     edge = () if cures.healthy else cautions.edge
@@ -160,8 +160,8 @@ def _named(finding: Finding, trial: Trial) -> str:
     words = f"{CALLED[issue_of(finding)[0]]} of {finding.subject}"
     if finding.check in SLIPS and trial.wet_utilisation.get(finding.subject, 1.0) < WANTED_USE:
         # In the wet it holds: it is something else that makes it a caution.
-        return f"{words} ({'by the design friction' if finding.condition == 'design' else 'at the lowest tension'})"
-    revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
+        return f"{words} ({condition_words('design') if finding.condition == 'design' else 'at the lowest tension'})"
+    revving = " and revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
 
 
@@ -192,7 +192,7 @@ def _ample_words(cures: Cures, remedy: Remedy) -> str | None:
     if remedy.ample is None:
         return None
     ample = leaves_margin(remedy.ample, cures.before.findings)
-    most = "with margin" if ample else "more of the same, though a caution stays"
+    most = "with margin" if ample else "with more margin, though a caution stays"
     return f"{most}: {cure_words(cures, remedy.ample)}"
 
 
@@ -246,11 +246,11 @@ def _not_tried(cures: Cures) -> Answers:
 
 
 def _answer(cures: Cures) -> list[Paragraph]:
-    answer = answer_of(cures).partition("; still a caution")[0]
+    answer = answer_of(cures)
     lead = next(words for words in _LEADS if answer.startswith(words))
     blocks = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
     if cures.best is None:
-        told = [] if cures.nearest is None else [("NEAREST", _what_to_do(cures, cures.nearest)), ("", _NO_CURE)]
+        told = [] if cures.nearest is None else [("NEAREST", _what_to_do(cures, cures.nearest))]
         return blocks + answered(told)
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
@@ -263,7 +263,6 @@ def _answer(cures: Cures) -> list[Paragraph]:
 
 
 _LEADS = ("nothing to cure", "leave it", "cured", "no small change")
-_NO_CURE = "the least bad of what was tried, not a cure"
 
 
 _SURE = 3.0

@@ -23,11 +23,9 @@ from beltplan.progress import Progress, unseen
 
 MOST_LISTED = 10
 RULE = (
-    "no problem; where there was one, the fewest changes, a belt that follows from them not counted; then the fewest "
-    "cautions; of as many, the fewest new, then what leaves margin, then the smallest change first: belt, rib, order, "
-    "shim, spring, one-way pulley, diameter, move, idler, then how far it goes. No change of a set can be spared. Of "
-    "each kind of change the best is listed. Margin: no caution of what was to be cured, or none but slip by the "
-    "design friction"
+    "no problem; the fewest changes, the belt that goes with them not counted; the fewest cautions; the fewest new "
+    "ones; what leaves margin, so no caution where the problem was; the smallest change: belt, rib, order, shim, "
+    "spring, one-way pulley, diameter, move, idler, then how far it goes. Of each kind of change the best is listed"
 )
 _PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)
 _MOST_JUDGED: dict[Family, int] = {

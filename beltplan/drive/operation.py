@@ -167,7 +167,7 @@ def why_not_judged(route: Route) -> str | None:
     if route.named_outside:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
-        return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
+        return "no adjuster sets the tension, nor a stretch belt that fits and has its stiffness_N"
     if takes_up_too_little(route):
         best = f"{route.take_up_percent:.0f} % of the belt that a well placed one would"
         return f"the tensioner takes up only {best}, so its spring sets no tension to rely on"

@@ -222,7 +222,7 @@ END_WORDS: Mapping[End, str] = MappingProxyType(
     {
         "stop": "rests on its stop",
         "shortest path": "rests where the path is shortest",
-        "longest path": "runs to where the path is longest and turns back",
+        "longest path": "runs to where the path is longest",
         "no path": "runs to where the belt has no path any more",
     }
 )

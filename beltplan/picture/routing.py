@@ -14,7 +14,6 @@ from beltplan.checks.limits import SEVERITIES, Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
 from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
-from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -37,8 +36,9 @@ from beltplan.picture.labels import (
     place,
 )
 from beltplan.picture.legend import ORIGIN, routing_entries
-from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, one_line, wrapped
+from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, wrapped
 from beltplan.report.answer import in_units_of, title_words
+from beltplan.report.check_text import not_judged_words
 from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
@@ -230,10 +230,7 @@ class _RoutingWriter(PartWriter):
 
     def pulley(self, index: int) -> None:
         pulley, name = self.route.pulleys[index], self.route.pulleys[index].name
-        setting = self.route.setting if pulley is self.route.moving else None
-        place = [] if setting is None else [f"at {setting_words(self.route.circuit, setting)}"]
-        told = (one_line(in_units(words, self.route.layout.units)) for words in place)
-        head, tail = self.lines(name, (*_role_lines(pulley), *told)), [self._wrap(index)]
+        head, tail = self.lines(name, _role_lines(pulley)), [self._wrap(index)]
         inside = LabelBlock(tuple(head))
         if name in self.signs and self._fits(inside, index):
             self.put(inside, self._under_hub(inside, index))
@@ -288,8 +285,9 @@ def routing_scene(plan: Plan) -> Scene:
     # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
     placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
     loose = tuple(mark for mark in marks if str(mark.number) not in placed)
+    verdict = "; ".join(filter(None, (plan.verdict, not_judged_words(plan))))
     blocks: list[page.Block] = [
-        verdict_block(plan.verdict, plan.findings),
+        verdict_block(verdict, plan.findings),
         page.Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
         page.Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
         page.figure([*drawing, *origin], around),
@@ -300,7 +298,7 @@ def routing_scene(plan: Plan) -> Scene:
         *page.findings_blocks(findings, marks),
         *closing_blocks(),
     ]
-    about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan)}."
+    about = f"{verdict}. {belt_words(plan.route)}. {path_words(plan)}."
     return page.page_of(title_words(plan.layout), blocks, about, drawn.view.pt_per_mm)
 
 

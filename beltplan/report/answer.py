@@ -56,8 +56,8 @@ def picture_words(answers: Answers, units: Units) -> list[str]:
 
 def written_answers(written: Written) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
-    words, worse = written.path or written.instead, written.worse
-    told = [("WRITTEN", words)] if words else []
+    worse, told = written.worse, [("WRITTEN", written.path)] if written.path else []
+    told += [("NO FILE", f"written: {written.instead}")] if written.instead else []
     each = (
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()

@@ -17,9 +17,7 @@ from beltplan.checks.belt import no_belt_words
 from beltplan.checks.card import LEAST_FOR_THE_EAR_MM, STEP_MM, Card, HubPull, Pointer, PuttingOn, Tensioning, at_rest
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import toward_deg
-from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
@@ -157,7 +155,7 @@ def _slack(route: Route, on: PuttingOn) -> str:
         return f"{needs}; {no_belt_words(route)}: `beltplan check` tells more"
     if on.has_mm < on.needs_mm:
         return f"{needs} and has only {on.has_mm:z.1f} mm, so it does not go over: a longer belt, or more travel"
-    return f"{needs} and has {on.has_mm:z.1f} mm"
+    return f"{needs}; a belt of just its length has {on.has_mm:z.1f} mm"
 
 
 # The pointer.
@@ -188,8 +186,6 @@ def _stands(card: Card, pointer: Pointer) -> str:
     what = "the arm" if pointer.is_arm or card.plan.adjuster is None else card.plan.adjuster.pulley.name
     at = f"under tension, engine stopped, {what} stands at {pointer.at:z.1f} {pointer.unit}"
     at += "" if pointer.is_arm else " from `from`"
-    circuit, setting = card.plan.route.circuit, card.plan.route.setting
-    at += "" if setting is None else f" ({setting_words(circuit, setting)} in `check`: {AT_MEASURING})"
     return (
         f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
         f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.belt import no_belt_words, none_can_be_put_on, too_short_words
+from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
-from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.shaking import GIVE_THE_SWING
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
@@ -46,9 +46,9 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 def _notes(plan: Plan, beside: bool) -> list[Block]:
     notes = [each for each in plan.findings if each.severity == "note" and not each.asks_first]
     grave = next((each for each in notes if each.misses_all), None)
-    swing = " (swing assumed)" if grave is not None and grave.advice == GIVE_THE_SWING else ""
-    first = "" if grave is None else f"; {CALLED[grave.check]}{swing}"
-    count = f"{len(notes)} more" if beside else "1 note," if len(notes) == 1 else f"{len(notes)} notes,"
+    assumed = " (assumed)" if grave is not None and grave.advice == GIVE_THE_SWING else ""
+    first = "" if grave is None else f"{', one' * (len(notes) > 1)}: {CALLED[grave.check]}{assumed}"
+    count = f"{len(notes)} more" if beside else f"{len(notes)} note{'s' * (len(notes) > 1)}"
     return [Paragraph(f"{count} with --full{first}", f"  {'note     ' * beside}")] if notes else []
 
 
@@ -145,13 +145,14 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
 def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
-        return "no adjuster: only a belt that fits by its own stretch may do without"
-    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, route.setting or 0.0)} ({AT_MEASURING})"
+        return "no adjuster: only a stretch belt may do without"
+    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, settled_at(at_rest(plan)))} under tension"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm
     left, after = (against(reserve, 0.0)[0] for reserve in (short, long))
-    return f"{words}; {left} mm of belt in reserve toward the short stop, {after} mm toward the long stop"
+    reserve = "reserve after tolerance, fitting and wear"
+    return f"{words}; {reserve} {left} mm of belt to the short stop, {after} mm to the long"
 
 
 def _grip(plan: Plan) -> str:

@@ -10,7 +10,6 @@ from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.lengths import Lengths, lengths_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
-from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.checks.tension import slackened_by, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import (
@@ -55,8 +54,8 @@ def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
 def _frame(plan: Plan) -> str:
     belt = plan.layout.belt
     words = (
-        "Seen from the front: x right, y up; cw is clockwise. Runs on: the side of the belt. Wrap in degrees, against "
-        "its minimum; ratio to the driver's speed, without creep."
+        "Seen from the front: x right, y up; cw is clockwise. Runs on: the side of the belt. Wrap in degrees, belt at "
+        "measuring tension, against its minimum; ratio to the driver's speed, without creep."
     )
     if belt.profile.is_automotive:
         depth = f"{-belt.pitch_line_mm:.1f} mm under the rim [{pitch_line_source(belt)}]"
@@ -81,9 +80,7 @@ def _adjuster(plan: Plan) -> list[Block]:
     travel = f"path {path} over its travel" if usable else "no usable travel at its setting"
     needed = plan.route.needed_mm
     travel += "" if needed is None else f"; at its design setting {lengths(needed)}"
-    slack = plan.route.length_mm - window.shortest
-    has = f" and has {slack:z.1f} mm at the short stop" if plan.route.judged is not None else ""
-    fitting = f"fit it over {plan.route.last_over} last: it needs {window.fitting:.1f} mm of slack{has}"
+    fitting = f"fit the belt over {plan.route.last_over} last: it needs {window.fitting:.1f} mm of slack"
     lines = [f"{adjuster.pulley.name}, {held}: {travel}", _stands(plan), fitting]
     return [head, *(Paragraph(text, "  ", "    ") for text in lines)]
 
@@ -95,11 +92,9 @@ def _stands(plan: Plan) -> str:
     taken = "{:.2f} mm of belt a degree" if adjuster.is_arm else "belt by {:.2f} times its own way"
     best = f"({adjuster.take_up_percent:.0f} % of what a well placed one would)"
     taken = taken.format(adjuster.take_up_mm)
-    left = left_words(route.circuit, route.travel, route.setting)
-    place = f"it stands at {setting_words(route.circuit, route.setting)} ({AT_MEASURING}), {left}"
-    if plan.tension is not None:
-        place += f"; under set tension, engine stopped, at {setting_words(route.circuit, settled_at(at_rest(plan)))}"
-    return f"{place}; it takes up {taken} {best}"
+    settled = settled_at(at_rest(plan))
+    at = f"{setting_words(route.circuit, settled)}, {left_words(route.circuit, route.travel, settled)}"
+    return f"under tension, engine stopped, it stands at {at}; it takes up {taken} {best}"
 
 
 # The belts that fit, best first.
@@ -142,7 +137,7 @@ def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Ta
     rows, good_mm = [], None if lengths is None else lengths.good_mm
     for fitted in shown:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
-        lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
+        lacks = (words for words, mm in zip(("hard to put on", "no room for wear"), reserves, strict=True) if mm < 0.0)
         does = good_mm is not None and good_mm[0] <= fitted.line_mm <= good_mm[1]
         worse = "a problem more: see BUY" if fitted.verdict == "good" and not does else ""
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
@@ -236,8 +231,7 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
         share, source = tension.friction
         friction = f"{100 * share:.0f} % friction in the {arm} {notes.mark(source)}"
-        settles = f"under tension the {arm} settles at {setting_words(plan.route.circuit, tension.setting)}"
-        return f"{each}; {low:.0f} to {high:.0f} N with {friction}; {settles}"
+        return f"{each}; {low:.0f} to {high:.0f} N with {friction}"
     each += "" if tension.source is None else f"; not given, so assumed {notes.mark(tension.source)}"
     return each + heat_words(plan, notes)
 

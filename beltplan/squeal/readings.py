@@ -23,7 +23,7 @@ from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bo
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.resonance import RESONANCE, nearest_orders
-from beltplan.checks.shaking import swing_findings, tension_left
+from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
 from beltplan.checks.tension import (
     SPRING,
     at_an_end,
@@ -126,7 +126,7 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        how = f"it is due to be tightened again at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
+        how = f"the belt is due to be tightened again at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
         way, source = f"tighten it again to {plan.tension.each_N:.0f} N a span", plan.layout.belt.profile.sources
         if (heat_N(plan.layout, plan.route.circuit) or 0.0) < 0.0:
             yield from _lowered(plan, heard, f"{how}, cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
@@ -143,7 +143,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
-        words = f"{how}. Then it {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
+        words = f"{how}. Then {reading.where} {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}; else {reading.change}")
@@ -196,16 +196,14 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     ways = [more] if point.wrap_can_do(wanted) else []
     if not ways and holds and point.wrap_can_do(1.0):
         ways = [f"{holds} deg more wrap stops it"]
-    too_much = False
-    for cure, stood in plan.cures:
-        too_much = too_much or (cure.condition == point.condition and not stood)
-        if cure.condition == point.condition and cure.times is not None and stood:
+    if not all(stood for _, stood in plan.cures):
+        few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
+        return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
+    for cure, _ in plan.cures:
+        if cure.condition == point.condition and cure.times is not None:
             times = f"{cure.times / operation.preload_factor:.2f} times"
             tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
-            ways.append(f"{tighter}, enough to bring every pulley to {WANTED_USE:g}")
-    if too_much:
-        few = f"{Way.RIBS_FOR_TENSION}: when {point.condition} the belt stands no tension that is enough"
-        return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
+            ways.append(f"{tighter}, which brings every pulley to {WANTED_USE:g} {cure.condition}")
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None
@@ -308,9 +306,9 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
     for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
         rpm = float(operation.driver_rpm[worst % left.shape[1]])
         percent = 100.0 * max(least, 0.0)
-        words = f"{percent:.0f} % of its tension is left as the engine fires at {rpm:.0f} rpm{usual}"
+        words = f"{percent:.0f} % of its tension is left as the engine fires near {50 * round(rpm / 50.0)} rpm{usual}"
         severity = min(found, int(bound.severity(least)))
-        change = "`beltplan vibration` tries what would help" if severity else ""
+        change = WHAT_WOULD_HELP if severity else ""
         given = (percent, 100.0 * bound.limit, "%", bound.source, float(bound.margin(least)))
         yield Reading(plan.route.circuit.span_name(i), *given, severity, words, change)
 

@@ -51,7 +51,7 @@ def _head(squealing: Squealing) -> list[Block]:
         wraps = " and ".join(each.reading.where for each in behind)
         but = f". {wraps}: little wrap, but slip is what counts there" if wraps else ""
         assumed = [each for each in squealing.weighed if not each.unfit and _computed(each) == "unsure"]
-        may = [f" surely; {each.cause.title} of {each.reading.where} may, by what is assumed" for each in assumed[:1]]
+        may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
         words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
@@ -64,7 +64,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     cause, reading = weighed.cause, weighed.reading
     yield Paragraph(f"{reading.where}: {cause.title}", f"{number}  ")
     unfit = f"; does not fit {', '.join(map(_said, weighed.unfit))}" if weighed.unfit else ""
-    when = ", ".join(map(_said, weighed.fits)) or "not where it stands here"
+    when = ", ".join(map(_said, weighed.fits)) or "not with these numbers"
     rows = {
         "number": f"{reading.words} {notes.mark(reading.source)}",
         "heard": f"{when}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from beltplan.checks.limits import all_of
-from beltplan.checks.shaking import GIVE_THE_SWING, assumed_swing_words
+from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
@@ -31,7 +32,8 @@ _MODEL = "rotors on springs of EA over the length of a span, the belt sticking o
 
 def vibration_report(vibration: Vibration, trials: Mapping[str, Vibration], full: bool = False) -> Report:
     notes, layout = Footnotes(), vibration.route.layout
-    found = [each for each in vibration.findings if full or each.severity != "note"]
+    told = (each for each in vibration.findings if full or each.severity != "note")
+    found = [replace(each, advised=tuple(way for way in each.advised if way != WHAT_WOULD_HELP)) for each in told]
     parts: list[list[Block]] = [
         [title_of(layout), *_head(vibration, notes)],
         findings_blocks(found, notes) if found else [],
@@ -61,7 +63,7 @@ def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
     else:
         words = f"the firing meets it at {met:.0f} rpm, {_between(vibration, met)}"
     carried = [pulley.name for pulley in vibration.route.pulleys if pulley.one_way]
-    held = f". Counted with the one-way pulley of {all_of(carried)} carried along, not overrunning" if carried else ""
+    held = f". The one-way pulley of {all_of(carried)} is taken as locked" if carried else ""
     yield Paragraph(f"{first:.0f} Hz ({moved}): {words}{held} {notes.mark(_MODEL)}", "FIRST MODE  ")
     yield Paragraph(_worst_words(vibration), "WORST       ")
     engine = vibration.route.layout.engine
@@ -132,7 +134,7 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
     told = "swing: how far the tension goes up and down from its mean, in the duty that leaves it with least"
     worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
     if not any(low - step <= worst <= high + step for low, high, _ in ranges):
-        told += f". WORST, at {worst:.0f} rpm, is none of these: no mode is met there, but least is left"
+        told += f". WORST, at {worst:.0f} rpm, is none of these: there no mode is met"
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 

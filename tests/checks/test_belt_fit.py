@@ -293,7 +293,7 @@ def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
     assert finding.value == pytest.approx(held)
     words = f"6PK915 made 5.0 mm short is pulled with about {held:.0f} N a span"
     assert f"{words} (maximum {6 * 180})" in finding.message
-    assert f"as much long, it is {920.0 - PATH:.1f} mm longer than the path" in finding.message
+    assert f"made 5.0 mm long, it is {920.0 - PATH:.1f} mm longer than the path" in finding.message
     assert "slipped on" in finding.message and "add an adjuster" in finding.message
     assert "stretch belt" in finding.message
 
@@ -307,7 +307,7 @@ def test_the_tension_goes_with_how_the_path_lies_to_the_shortest_belt(off: float
 def test_a_belt_that_is_hardly_longer_still_pulls_a_little() -> None:
     """5 mm long on a path 4.5 mm longer than its nominal: 0.5 mm over 920 mm is 91 N less than the measuring force."""
     (finding,) = found(belt_of(915.0, two((915.0 - 100.0 * math.pi + 4.5) / 2.0)), "no_adjuster")
-    assert f"made as much long, about {300.0 - 6 * 28_000.0 * 0.5 / 920.0:.0f} N are left" in finding.message
+    assert f"made 5.0 mm long, about {300.0 - 6 * 28_000.0 * 0.5 / 920.0:.0f} N are left" in finding.message
 
 
 def test_it_stays_a_problem_where_no_belt_lies_near_or_none_is_listed() -> None:
@@ -382,9 +382,9 @@ def test_long_end_of_a_sprung_slide_keeps_wear_too(more: float, expected: str | 
 
 
 def test_what_a_travel_of_next_to_nothing_lacks_is_counted_in_mm() -> None:
-    """0.6 mm of belt, where fitting and tolerance either way take 17.4: a share is of 1 mm at least."""
+    """0.6 mm of belt, where fitting, tolerance either way and wear take 23.6: a share is of 1 mm at least."""
     (finding,) = found(belt_of(914.5, sliding(end=(300.3, 0.0), spring=SPRING)), "reserve")
-    assert finding.value == finding.margin == pytest.approx(0.6 - FITTING - 2.0 * 5.0, abs=1e-6)
+    assert finding.value == finding.margin == pytest.approx(-lacking_of(0.6), abs=1e-6)
 
 
 def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
@@ -405,27 +405,31 @@ def test_a_slide_so_short_that_no_belt_surely_goes_on_and_tightens_is_a_problem(
     assert {finding.severity for finding in found(given, "reserve")} == expected
 
 
+def lacking_of(travel_mm: float) -> float:
+    """The least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear."""
+    return SHORTEST + 5.0 + FITTING - (SHORTEST + travel_mm - 5.0) / 1.007
+
+
 def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
     (finding,) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
-    assert finding.severity == "problem" and finding.value == pytest.approx(-(10.0 + FITTING - 8.0))
-    assert f"travel is {10.0 + FITTING - 8.0:.1f} mm of belt too short, wear not counted" in finding.message
-    assert "up to 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
+    lacking = lacking_of(8.0)
+    assert finding.severity == "problem" and finding.value == pytest.approx(-lacking)
+    assert f"travel is {lacking:.1f} mm too short for fitting, length tolerance and wear together" in finding.message
+    assert "may be too short to be fitted" in finding.message and finding.advice == "the adjuster needs more travel"
 
 
 def test_a_slide_too_short_by_a_hair_is_never_0_0_mm_too_short() -> None:
-    slide = (10.0 + FITTING - 0.02) / 2.0
+    slide = ((SHORTEST + 5.0 + FITTING - 0.02) * 1.007 + 5.0 - SHORTEST) / 2.0
     (finding,) = found(belt_of(SHORTEST + FITTING + 5.0, sliding(end=(300.0 + slide, 0.0), tension_N=300.0)), "reserve")
-    assert "travel is 0.02 mm of belt too short" in finding.message
+    assert "travel is 0.02 mm too short" in finding.message
 
 
 def test_a_slide_too_short_for_any_length_to_wear() -> None:
     (long,) = found(belt_of(SHORTEST + 13.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
-    (short, _) = found(belt_of(SHORTEST + 12.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
+    (short,) = found(belt_of(SHORTEST + 12.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
     assert {short.severity, long.severity} == {"caution"}
-    # 9 mm of slide take up 18 mm; the least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear.
-    lacking = SHORTEST + 5.0 + FITTING - (SHORTEST + 18.0 - 5.0) / 1.007
     words = "too short for fitting, length tolerance and wear together, with any belt"
-    assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
+    assert short.wrong == long.wrong == f"the adjuster's travel is {lacking_of(18.0):.1f} mm {words}"
 
 
 @for_each((0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None))

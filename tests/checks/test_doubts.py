@@ -80,7 +80,7 @@ def test_a_value_that_carries_its_unit_is_not_asked_for_it() -> None:
 def test_a_tension_set_under_that_of_any_used_belt_is_told_with_the_usual_one(rib_N: float, told: bool) -> None:
     """Used belts 67 to 111 N a rib: US Army TM 9-2320-312-24-2, table 4."""
     found = [each for each in _asked(on_slide(tension_N=6.0 * rib_N)) if "`tension_N` of" in each.wrong]
-    assert [each.advice for each in found] == ["the usual one, run in, is 666 N"] * told
+    assert [each.advice for each in found] == ["the usual tension, run in, is 666 N"] * told
     assert all(each.severity == "caution" and "is under the 402 N" in each.wrong for each in found)
 
 

@@ -297,7 +297,6 @@ def test_what_the_firing_does_is_told_where_it_is_worst(path: str) -> None:
     least, worst = least_and_worst(shaken.least_N / shaken.mean_N)
     span = f"{names[worst[2]]} to {names[(worst[2] + 1) % len(names)]}"
     assert swing.subject == span and swing.value == pytest.approx(least)
-    assert place(operation, swing)[1:] == worst[:2]
     slack = bool((shaken.least_N <= 0.0).any())
     assert ("falls slack" in swing.wrong) == slack
     slips = [each for each in plan_at(path).findings if each.check == "swing_slip"]

@@ -62,7 +62,7 @@ def test_a_one_way_pulley_is_tried_on_alternators_that_have_none_where_the_firin
 
 def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:
     ran = run("cure", TOO_TIGHT, "--write", "cured.yaml")
-    assert (ran.code, ran.err) == (1, "") and "WRITTEN  nothing: no change that was tried cures it" in ran.out
+    assert (ran.code, ran.err) == (1, "") and "NO FILE  written: no change that was tried cures it" in ran.out
     assert list(here.iterdir()) == []
     assert json.loads(run("cure", TOO_TIGHT, "--write", "cured.yaml", "--json").out)["written"] is None
 

@@ -140,7 +140,7 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     """
     found = carrier_cures(7.0)
     assert found.best is not None and found.best.plan.wet is not None
-    alone, spring = found.best, "fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 Nm before"
+    alone, spring = found.best, "fit a spring of 1.87 times the force on tensioner: 13.1 Nm (now 7 Nm)"
     assert [change.words for change in alone.trial.changes] == [spring]
     ((_, more),) = found.as_well
     assert more.changes[0].words == spring and more.changes[1].family == "order"

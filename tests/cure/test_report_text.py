@@ -114,7 +114,7 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     )
     for tried in found.tried:
         assert f"{tried.looked_at} {tried.judged} {tried.cured}" in text
-    assert "NEAREST move steering_pump" in text and "the least bad of what was tried, not a cure" in text
+    assert "NEAREST move steering_pump" in text
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text
 
 
@@ -140,8 +140,8 @@ def test_a_search_that_leaves_much_out_says_so() -> None:
 
 
 def test_nothing_to_cure() -> None:
-    text = cure_text(cures("workboat"), Written(instead="nothing"))
-    assert "NOTHING TO CURE: it works on paper: nothing found against it\nWRITTEN  nothing" in text
+    text = cure_text(cures("workboat"), Written(instead="so"))
+    assert "NOTHING TO CURE: it works on paper: nothing found against it\nNO FILE  written: so" in text
     assert "TRIED" not in text
 
 
@@ -181,9 +181,9 @@ def test_cautions_that_no_change_takes_away_are_told_too() -> None:
 def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     """The carrier's crankshaft: in the wet it has a fifth in hand, by the design friction it would slip still."""
     text = joined(cure_text(carrier_cures(7.0)))
-    assert "CURED by one change, with 3 cautions left DO" in text
+    assert "CURED by one change, with 3 cautions left; still a caution: slip of crank (by the design" in text
     assert "crank: slips by the" in text and "(was a problem)" in text
-    assert "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm (6.2 ft-lb), 7 Nm" in text
+    assert "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm (6.2 ft-lb) (now 7 Nm" in text
     assert "still a caution: slip of crank (0.98 wet)" in text
 
 
@@ -222,7 +222,7 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     best = Remedy(found.smallest, ample=ample)
     shown = replace(found, listed=(best,), smallest=None, as_well=())
     text = joined(cure_text(shown))
-    assert "times the force on tensioner: 13.1 Nm (9.7 ft-lb), 7 Nm (5.2 ft-lb) before: 3 cautions left" in text
+    assert "times the force on tensioner: 13.1 Nm (9.7 ft-lb) (now 7 Nm, 5.2 ft-lb): 3 cautions left" in text
     assert "with margin: fit a spring of 1.87 times" in text
     assert "SAFER" not in joined(cure_text(replace(shown, listed=(Remedy(found.smallest),))))
 
@@ -242,7 +242,7 @@ def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() ->
     assert "\nSMALLEST add a smooth idler of 65 mm" in text
     assert not {"TRIED", "BEFORE", "Order:"} & set(text.split()) and "more: --full" in text
     other = cure_text(cures("railcar"), full=False)
-    assert "COULD    fit a pulley of 160 mm on compressor, 150 mm before; buy 8PK2060 instead of 8PK2050" in other
+    assert "COULD    fit a pulley of 160 mm on compressor (now 150 mm); buy 8PK2060 instead of 8PK2050" in other
     assert re.search(r"\nOTHER CHANGES, the best first.*\n 2 (?:fit|add|take|move) ", other)
 
 
@@ -251,11 +251,11 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
     found = replace(found, layout=replace(found.layout, units="in"))
     text = joined(cure_text(found, full=False))
     assert (
-        "fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before" in text
+        "fit a pulley of 6.30 in (160 mm) on compressor (now 5.91 in)" in text
         and "smallest reserve, in 0.42 0.37" in text
     )
     pictured = side_by_side(found)
-    assert pictured.to_do.startswith("Could: fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before; ")
+    assert pictured.to_do.startswith("Could: fit a pulley of 6.30 in (160 mm) on compressor (now 5.91 in); ")
     assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 
 
@@ -326,7 +326,7 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     (told,) = as_well_words(cures("camper"))
     assert told.startswith("against slip of crank (by the design friction): fit a spring of 1.4 times")
     new = "span tension of house_alternator to added_idler"
-    assert told.endswith(f": 0.65 wet then; 2 cautions, 1 of them new ({new})"), "what check says"
+    assert told.endswith(f": 0.65 wet then; 2 cautions, 1 of them new: {new}"), "what check says"
     (other,) = as_well_words(carrier_cures(7.0))
     assert other.startswith("against wrap of compressor: lead the belt in the order")
     assert other.endswith(", with an 8PK2760: 2 cautions left; still a caution: slip of crank (by the design friction)")
@@ -353,7 +353,7 @@ def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:
     rows = rows_of(found)
     after = f"{found.best.plan.revving_wet.utilisation:.2f}"
     assert rows["grip used, wet"] == ("1.11", after) and rows["  at"] == ("crank, revving",) * 2
-    assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet, revving)")
+    assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet and revving)")
     slip = read(found)["before"]["slip_wet"]
     assert slip["engine"] == "speeds up" and slip["slip_use"] == pytest.approx(1.11, abs=0.005)
 
@@ -444,10 +444,10 @@ def test_what_the_nearest_leaves_are_its_problems_and_what_was_there_is_told_wit
     ("ab", "ab", False, "2 cautions left"),
     ("a", "b", False, "1 caution, 1 of them new"),
     ("a", "ab", False, "2 cautions instead of 1, 1 of them new"),
-    ("a", "ab", True, "2 cautions, 1 of them new (wrap of b)"),
-    ("abc", "ad", True, "2 cautions, 1 of them new (wrap of d)"),
+    ("a", "ab", True, "2 cautions, 1 of them new: wrap of b"),
+    ("abc", "ad", True, "2 cautions, 1 of them new: wrap of d"),
     ("A", "a", False, "1 caution left; still a caution: wrap of a"),
-    ("Ab", "abc", True, "3 cautions, 1 of them new (wrap of c); still a caution: wrap of a"),
+    ("Ab", "abc", True, "3 cautions, 1 of them new: wrap of c; still a caution: wrap of a"),
 )
 def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said: str) -> None:
     """A letter is a pulley with a caution of its wrap, a capital one with a problem; cautions are counted once."""

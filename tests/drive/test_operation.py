@@ -93,7 +93,7 @@ def test_edge_of_slip_in_a_whole_drive(used: float) -> None:
     (with_belt(seven(), length_mm=900.0), "does not fit"),
     (seven(belt="6PL"), "stiffness_N"),
     (seven(engine=Engine(idle_rpm=750.0)), "max_rpm"),
-    (fixed(), "without an adjuster"),
+    (fixed(), "no adjuster sets the tension"),
 )
 def test_what_cannot_be_judged_is_said(given: Layout, words: str) -> None:
     if given.belt.profile.name == "PL":

@@ -94,7 +94,7 @@ def test_the_best_place_goes_into_the_variant_that_was_judged(run: Runner, here:
 
 def test_nothing_is_written_where_no_place_is_better(run: Runner, here: Path) -> None:
     ran = run(*ALTERNATOR, *ROUND_THE_CRANK, "--write", "none.yaml")
-    assert ran.code == 1 and "WRITTEN  nothing: no better place was found" in ran.out and list(here.iterdir()) == []
+    assert ran.code == 1 and "NO FILE  written: no better place was found" in ran.out and list(here.iterdir()) == []
 
 
 def test_belts_of_any_length(run: Runner, here: Path) -> None:

@@ -47,11 +47,11 @@ def test_check_counts_what_it_found_and_says_what_else_decides(path: Path) -> No
     assert f"{lead} {told or 'nothing found against it'} " in text
     adjuster, stock = result["adjuster"], result["stock"]
     if adjuster is None:
-        assert "no adjuster: only a belt that fits by its own stretch may do without" in text
+        assert "no adjuster: only a stretch belt may do without" in text
     elif stock and stock[0]["designation"] == result["belt"]["designation"]:
         short, long = stock[0]["short_reserve_mm"], stock[0]["long_reserve_mm"]
         if min(abs(short), abs(long)) > 0.05:
-            reserve = f"; {_mm(short)} mm of belt in reserve toward the short stop, {_mm(long)} mm toward the long stop"
+            reserve = f"fitting and wear {_mm(short)} mm of belt to the short stop, {_mm(long)} mm to the long"
             assert reserve in text
     wet = [each for each in result["slip"] if each["condition"] == "wet"]
     wet += [each for each in (result["revving"] or {}).get("slip", []) if each["condition"] == "wet"]
@@ -78,9 +78,10 @@ def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: P
     if on is not None:
         assert f"Slip the belt over {on['last_over']} last: it needs {_mm(on['needs_mm'])} mm of slack" in text
         if on["has_mm"] is not None:
-            only = "has only" if on["has_mm"] < on["needs_mm"] else "has"
-            assert f"of slack and {only} {_mm(on['has_mm'])} mm" in text
-            assert ("so it does not go over" in text) == (only == "has only")
+            lacks = on["has_mm"] < on["needs_mm"]
+            has = " and has only" if lacks else "; a belt of just its length has"
+            assert f"of slack{has} {_mm(on['has_mm'])} mm" in text
+            assert ("so it does not go over" in text) == lacks
         if on["kind"] == "arm":
             turned = "counter-clockwise" if on["short"] > on["at"] else "clockwise"
             assert f"Turn the arm of {on['adjuster']} {turned} to {_mm(on['short'])} deg" in text

@@ -122,7 +122,7 @@ def test_check_tells_its_belts_hubs_and_slip_as_its_json_does(name: str) -> None
         ends = own["short_reserve_mm"], own["long_reserve_mm"]
         assert row["belt"] == own["designation"] and row["position"] == _told(100.0 * own["position"], 0, " %")
         assert (row["short reserve"], row["long reserve"]) == tuple(_told(mm, 1) for mm in ends)
-        assert ("hard to fit" in row[""]) == (ends[0] < 0.0) and ("no room for wear" in row[""]) == (ends[1] < 0.0)
+        assert ("hard to put on" in row[""]) == (ends[0] < 0.0) and ("no room for wear" in row[""]) == (ends[1] < 0.0)
     stopped = result["stopped"]["hub_load_N"]
     hubs = {each["name"]: each for each in json.loads(card_json(card_of(_plan(name))))["hubs"]}
     for row, own in zip(_rows(name, "check", "hub load"), result["hubs"], strict=True):

@@ -100,7 +100,7 @@ def test_lengths_in_inches(run: Runner) -> None:
     (
         "orchard_sprayer",
         (),
-        "no number explains it surely; resonance of the drive of crank to pump_and_fan may, by what is assumed.",
+        "no number explains it for sure; perhaps resonance of the drive at crank to pump_and_fan.",
     ),
     ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
     ("camper", ("--when", "letting_off"), "crank: slip on letting off"),

@@ -120,9 +120,9 @@ def test_an_assumed_swing_that_slackens_the_belt_is_told_by_check_and_on_top(run
     file.write_text(RAILCAR.read_text().replace("idle_rpm: 700", "idle_rpm: 950"))
     ran, checked = run("vibration", file), run("check", file)
     assert "FALLS SLACK " in ran.out.split("FIRST MODE")[0] and "only assumed" in ran.out
-    assert "with --full; slack as the engine fires (swing assumed)\n" in checked.out
+    assert "with --full: slack as the engine fires (assumed)\n" in checked.out
     assert re.search(
-        r"note +guide to crank: falls slack .*Only a note:\s+it holds\s+if", run("check", file, "--full").out, re.S
+        r"note +guide to crank: falls slack .*as the engine fires.*, if\s+the", run("check", file, "--full").out, re.S
     )
 
 
@@ -185,7 +185,7 @@ def test_a_drive_whose_spring_is_too_strong_to_balance_is_not_judged(run: Runner
     assert json.loads(run("vibration", path, "--json").out)["modes"] is None
 
 
-def test_a_mode_with_a_one_way_pulley_says_that_it_is_counted_as_carried() -> None:
+def test_a_mode_with_a_one_way_pulley_says_that_it_is_taken_as_locked() -> None:
     """A clutch that holds turns the whole rotor: the first mode is that of the drive without one."""
     given = read_layout(str(RAILCAR)).layout
     plain, one_way = (
@@ -193,6 +193,6 @@ def test_a_mode_with_a_one_way_pulley_says_that_it_is_counted_as_carried() -> No
     )
     assert plain is not None and one_way is not None
     np.testing.assert_allclose(one_way.held.frequency_Hz, plain.held.frequency_Hz, rtol=1e-3)
-    words = "Counted with the one-way pulley of alternator carried along"
+    words = "The one-way pulley of alternator is taken as locked"
     told = [shown(vibration_report(each, {}), Screen(300)) for each in (plain, one_way)]
     assert [words in text for text in told] == [False, True]

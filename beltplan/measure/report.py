@@ -26,7 +26,7 @@ _UNCERTAINTY_NOTE = (
 _SD = "\N{PLUS-MINUS SIGN}"
 _WORST_READINGS, _MOST_READINGS = 5, 40
 _OFF_BY = "off by: the reading less what all together say. "
-_LEGEND = "sigmas: over 3 is rare; error seen from: smaller ones would go unnoticed; never: no other reading checks it"
+_LEGEND = "sigmas: over 3 is rare; error shows from: a smaller one would not; never: no other reading checks it"
 _PLANE_NOTE = (
     "All is in one plane, seen from the front.",
     "On a photo, pulleys nearer to the camera look larger and further out.",
@@ -90,7 +90,7 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
         return []
     columns = (
         *(Column("reading", left=True), Column("as read"), Column("off by"), Column("sigmas")),
-        *(Column("error seen from", drop=1), Column("line", drop=2)),
+        *(Column("error shows from", drop=1), Column("line", drop=2)),
     )
     count = f"the worst {len(shown)}" if len(shown) < len(rows) else "the worst first"
     return [
@@ -124,7 +124,7 @@ def _how(found: Measuring) -> list[Block]:
         *([] if found.measured.frame_is_open else [f"Level: {level_words(found)}."]),
         *accuracy_words(found),
         f"A reading is called wrong where chance alone makes the like in {100.0 * FALSE_ALARM:g} of 100 sets.",
-        f"'error seen from': such an error is found {100.0 * POWER:.0f} times of 100 ({SOURCE}).",
+        f"'error shows from': such an error is found {100.0 * POWER:.0f} times of 100 ({SOURCE}).",
         *([f"{grown} {found.factor:.2f} times."] if found.factor > 1.0 else []),
         *_PLANE_NOTE,
     ]

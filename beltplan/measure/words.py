@@ -226,22 +226,19 @@ def _mirror_words(found: Measuring) -> str:
     for picture in dict.fromkeys(mirror.picture for mirror in found.mirrors):
         mirrors = [mirror for mirror in found.mirrors if mirror.picture == picture]
         moved, n = dict.fromkeys(name for mirror in mirrors for name in mirror.points), len(mirrors)
-        every, words = listed([*moved]), f"{picture} would fit as well"
-        if not picture:
-            words = f"the readings allow {'a mirror solution' if n == 1 else f'{n} mirror solutions'} for {every}"
+        every, solutions = listed([*moved]), "a mirror solution" if n == 1 else f"{n} mirror solutions"
+        words = f"the readings allow {solutions} for {every}"
+        if picture:
+            words = f"{picture} would fit as well, with {every} on the other side"
         if len(moved) == n == 1:
             x, y = (length_text(mm, 1, found.measured.units) for mm in mirrors[0].places[0])
             words += f", at {x}, {y} {found.measured.units}"
-        if picture:
-            lie = "lies" if len(moved) == 1 else "lie"
-            words = f"only what is written of a picture says on which side {every} {lie}: {words}. Look at that first"
-        told.append(words)
+        told.append(words + ". Look at that first" * bool(picture))
     is_open = found.measured.frame_is_open
     lines = [_sides_words({**found.measured.sides, **sides} if is_open else sides) for sides in settling.sides]
     if lines:
-        told += [f"Look from the front, and write where you see it from {origin}: {' or, if mirrored, '.join(lines)}"]
-        other = "another quarter, write that" if is_open else "the opposite, write the opposite word"
-        told += [f"Where you see {other}"]
+        other = f"; mirrored: {lines[1]}" if lines[1:] else ", or the opposite word" * (not is_open)
+        told += [f"Look from the front, and write where you see it from {origin}: {lines[0]}{other}"]
     told += [_TAPE_SETTLES.format(each) for each in settling.distances]
     told += [_ANGLE_SETTLES.format(each) for each in settling.angles]
     if settling.unsettled and is_open:
@@ -277,7 +274,7 @@ def _always_fits(trust: Trust) -> bool:
 
 def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
-    stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
+    stated = f"an accuracy of {trust.image.sd_px:g} {trust.image.unit}"
     doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
     sure = trust.trusted and not trust.image.given
@@ -311,7 +308,7 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         )
     how = "a suspect as well: all else agrees without it" if found.errors.suspects else "not to be trusted as it stands"
     return (
-        f"{name}: {how}; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
+        f"{name}: {how}; off by {off}, {trust.factor:.1f} times what {stated} allows. "
         f"{'Measure it again, and pick its places again' if trust.image.given else again}"
     )
 

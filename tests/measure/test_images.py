@@ -387,4 +387,4 @@ def test_what_is_written_says_what_rests_on_the_picture(run: Runner, tmp_path: P
         f"sides: {{pump: above}}\npoints:\n  scan:\n    places: {{{picks}}}\n    mm_per_px: 0.5\n"
     )
     ran = run("measure", str(path), "--write", str(layout))
-    assert ran.code == 1 and "# MIRROR: only what is written of a picture says" in layout.read_text(), ran
+    assert ran.code == 1 and "# MIRROR: `y_runs: " in layout.read_text(), ran

@@ -94,7 +94,7 @@ def test_without_a_level_line_what_is_told_to_type_settles_it(seed: int, given_s
         assert _is_clockwise(again) == (_is_clockwise(found) != bool(there))
         lines.append(", ".join(f"{name}: {' '.join(own)}" for name, own in sides.items()))
     (told,) = (words for lead, words in answers(found) if lead == "MIRROR")
-    assert f"`sides: {{{lines[0]}}}` or, if mirrored, `sides: {{{lines[1]}}}`. " in told
+    assert f"`sides: {{{lines[0]}}}`; mirrored: `sides: {{{lines[1]}}}`" in told
 
 
 def _alike(found: Measuring) -> dict[str, tuple[SeenSide, ...]]:

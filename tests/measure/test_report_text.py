@@ -150,7 +150,7 @@ def test_the_same_pair_read_twice_has_two_lines() -> None:
 
 def test_places_that_are_known_are_told_in_mm() -> None:
     text = measure_text(made("card"))
-    off = r"its points are off by 0\.\d mm in each coordinate, with 1 mm stated"
+    off = r"its points are off by 0\.\d mm in each coordinate, with an accuracy of 1 mm"
     assert re.search(rf"front photo, known: can be trusted; {off}", " ".join(text.split()))
     assert re.search(r"^card 2 on front photo, known +0\.\d mm ", text, re.M)
     assert re.search(r"^card 2 on front photo +0\.\d px ", text, re.M)

@@ -92,14 +92,14 @@ def test_loose_points_are_told_with_what_holds_them() -> None:
 def test_a_mirror_image_is_told_with_the_words_that_settle_it() -> None:
     (words,) = told("mirror", "MIRROR")
     assert "allow a mirror solution for" in words and re.search(r"`sides: \{\w+: (left|right|above|below)\}`", words)
-    assert "Where you see the opposite, write the opposite word" in words
+    assert "`, or the opposite word" in words
     assert not re.search("told below|as told", " ".join(told("mirrors", "MIRROR") + told("nothing checks", "MIRROR")))
     assert "allow 7 mirror solutions" in told("mirrors", "MIRROR")[0]
     assert "Read the angle crank - water_pump" in told("nothing checks", "MIRROR")[0]
 
 
 def test_pictures_are_trusted_or_not_or_not_checked() -> None:
-    assert "can be trusted" in told("photo", "PICTURE")[0] and "1.5 px stated" in told("photo", "PICTURE")[0]
+    assert "can be trusted" in told("photo", "PICTURE")[0] and "an accuracy of 1.5 px" in told("photo", "PICTURE")[0]
     assert "nothing checks it" in told("photo alone", "PICTURE")[0]
     assert len(told("photo untrusted", "PICTURE")) == 2
     assert not any("can be trusted" in words for words in told("photo untrusted", "PICTURE"))

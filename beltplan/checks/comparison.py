@@ -106,11 +106,17 @@ def about(finding: Finding) -> tuple[str, ...]:
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
+    if finding.value is None or (finding.condition is None and finding.unit.startswith("of its")):
+        return ""
     unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%", "A", "V", "rpm", "m/s") else ""
     if finding.condition is not None:
         unit = f" {condition_words(finding.condition)}"
     differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]
-    told = [f"{name} {_number(value)}{unit}" for name, value in differing if value is not None]
+    known = ((name, value) for name, value in differing if value is not None)
+    # Of what lies as the words say beyond nothing, the size alone.
+    told = [
+        f"{name} {_number(abs(value) if max(value, finding.value) < 0.0 else value)}{unit}" for name, value in known
+    ]
     return f"; {', '.join(told)}" if told else ""
 
 

@@ -52,8 +52,9 @@ def _count(findings: Sequence[Finding], severity: Severity) -> int:
 class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a span is slack.
 
-    of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance', 'reserve', or what a problem is of. where: the
-    pulley, the two parts, or the belt. of_least: whether the limit is the least that is allowed, not the most.
+    of: 'wrap', 'slip when wet', 'slip when wet and revving', 'clearance', 'reserve', or what a problem is of.
+    where: the pulley, the two parts, or the belt. of_least: whether the limit is the least that is allowed, not the
+    most.
     """
 
     share: float
@@ -512,5 +513,5 @@ def _limited(
     if operation is not None and operation.judges_grip:
         for i, pulley in enumerate(operation.route.pulleys):
             point = worst_of_all(operation, i, "wet")
-            of = "slip when wet" + ", revving" * (point.when != "steady")
+            of = "slip when wet" + " and revving" * (point.when != "steady")
             yield point.utilisation, grip_bound(route.layout, pulley), of, pulley.name

@@ -33,7 +33,8 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
     rows = [row for row in compare_rows(comparison) if full or row.key not in _ONLY_FULL]
     names = tuple(column.name for column in comparison.columns)
     placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
-    ranking = [Paragraph("; ".join(placed), "RANKING  "), *([Paragraph(f"Rule: {RULE}.", "         ")] if full else [])]
+    ranking = [Paragraph("; ".join(placed), "RANKING  ")] if len(placed) > 1 else []
+    ranking += [Paragraph(f"Rule: {RULE}.", "         ")] if full else []
     parts: list[list[Block]] = [
         [Paragraph("; ".join(titles)), *_best(comparison), *ranking],
         [Columns(names, tuple((row.label, row.cells) for row in rows))],

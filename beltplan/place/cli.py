@@ -14,7 +14,7 @@ from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.cli.slips import names_asked
 from beltplan.drive.belt import MM_PER_UNIT
-from beltplan.faults import nearest
+from beltplan.faults import nearest_few
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.report.answer import NOTHING_WRITTEN, Written
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 _Box = tuple[tuple[float, float], tuple[float, float]]
 """Lower left and upper right corner, mm."""
+_ALIKE = 0.75
+"""So like the name of a pulley on an adjuster is one that is meant by it (our own choice)."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
@@ -70,8 +72,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--csv",
         metavar="FILE",
-        help="write every place as a row of a table; gaps are told up to 3 times their limit; where there is a "
-        "problem, they are looked at only where the belt puts the adjuster, and at its two ends",
+        help="write every place as a row of a table; gaps are told up to 3 times their limit",
     )
     add_options(parser, "json", variant="judge", full="the best place for each belt, the rule", units="")
     parser.set_defaults(writes={"--picture": PICTURE, "--csv": (".csv",), "--write": ()})
@@ -90,9 +91,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = file.told_in(chosen.units)
     every = file.layout.pulleys
     # One that an adjuster moves is never guessed at: that it cannot be placed is said at once.
-    near = ((nearest(text.lower(), every), text) for text in chosen.pulley)
-    texts = [name if name and every[name].adjuster is not None else text for name, text in near]
-    chosen.pulley = [*names_asked("--pulley", texts, tuple(every))]
+    near = ((nearest_few(text.lower(), every, _ALIKE)[:1], text) for text in chosen.pulley)
+    texts = [name[0] if name and every[name[0]].adjuster is not None else text for name, text in near]
+    known = (name for name, pulley in every.items() if pulley.adjuster is None or name in texts)
+    chosen.pulley = [*names_asked("--pulley", texts, tuple(known))]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
     if len(chosen.pulley) == 1:

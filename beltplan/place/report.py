@@ -44,8 +44,8 @@ _COLUMNS = (
     "left to the tightest limit that the position changes; margin: to the tightest of all"
 )
 _ANY = (
-    "each place is judged with the whole millimetre of length that leaves most reserve; where that fails, another may "
-    "do. Ask whether it is sold, and run `place` again with those that are"
+    "each place has the length, in whole mm, that leaves most reserve; another may do as well. Ask which are sold, "
+    "list them under `stock` and run `place` again"
 )
 _BEST = "AT THE BEST PLACE"
 _OWN = " that the place decides"
@@ -319,7 +319,7 @@ def pair_answers(found: PairSearch) -> Answers:
         *told,
         ("NOW", f"{_pair_at(found, found.present)}: {now}"),
         *_worth(found.present, best, stays),
-        ("WHY NOT", _why_not(f"{sum(found.counts.values()):,} pairs tried anywhere", found.counts)),
+        ("WHY NOT", _why_not(f"{sum(found.counts.values()):,} pairs drawn", found.counts)),
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from beltplan.checks.belt import ask_words, no_belt_words
+from beltplan.checks.belt import no_belt_words
 from beltplan.checks.comparison import ORDER, RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Margin, counted
@@ -19,7 +19,7 @@ from beltplan.routes.study import FoundRoute, RouteSearch
 
 _HOW = (
     "Each is judged as `beltplan check` would judge it in the file. Pulleys stay where they are; one on an adjuster "
-    "stands at its design setting while routes are looked for. What is left out is taken away."
+    "stands at its design setting while routes are looked for. A pulley left out is taken off the engine."
 )
 _BACK_MARK = "*"
 _BACK_NOTE = f"{_BACK_MARK} on the belt's back."
@@ -31,10 +31,7 @@ def _order_words(route: FoundRoute) -> str:
 
 
 def belt_words(route: FoundRoute) -> str:
-    laid = route.plan.route
-    if laid.designation is None and laid.to_ask_for_mm is not None:
-        return ask_words(laid, laid.to_ask_for_mm)
-    return laid.designation or no_belt_words(laid)
+    return route.plan.route.designation or no_belt_words(route.plan.route)
 
 
 def _left_out_words(route: FoundRoute) -> str:
@@ -57,8 +54,8 @@ def _none_works(search: RouteSearch) -> str:
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
 
 
-def margin_words(margin: Margin | None) -> str:
-    """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
+def margin_words(margin: Margin | None, works: bool = False) -> str:
+    """What comes nearest to its limit, and how near; of what is far beyond it no percents. works: without a problem."""
     if margin is None:
         return "nothing to measure it by"
     side = "inside" if margin.share >= 0.0 else "short of" if margin.of_least else "beyond"
@@ -67,7 +64,12 @@ def margin_words(margin: Margin | None) -> str:
         told = "no gap at all" if margin.of in ("clearance", "span gap", "rim gap") else f"far {side} its limit"
     if margin.share == -math.inf:
         told = "a span hangs slack"
-    return f"{margin.of} of {margin.where}, {told}"
+    of = margin.of if margin.where == "belt" else f"{margin.of} of {margin.where}"
+    return f"{of}, {told}{', a caution' * (works and margin.share < 0.0)}"
+
+
+def _tightest(route: FoundRoute) -> str:
+    return margin_words(route.plan.margin, not route.plan.count("problem"))
 
 
 def _searched_words(search: RouteSearch) -> str:
@@ -115,8 +117,7 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
 
 def _route(route: FoundRoute) -> list[Block]:
     own = "the file's own" if route.own else ""
-    tightest = f"tightest: {margin_words(route.plan.margin)}"
-    words = (route.plan.verdict, belt_words(route), tightest, _left_out_words(route), own)
+    words = (route.plan.verdict, belt_words(route), f"tightest: {_tightest(route)}", _left_out_words(route), own)
     lead = f"{route.rank:>3}  "
     return [Paragraph(_order_words(route), lead), Paragraph("; ".join(filter(None, words)), " " * len(lead))]
 
@@ -127,7 +128,7 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
     rows = (
         ("belt", tuple(map(belt_words, shown))),
-        ("tightest", tuple(margin_words(route.plan.margin) for route in shown)),
+        ("tightest", tuple(map(_tightest, shown))),
         ("left out", tuple(_left_out_words(route) or UNKNOWN for route in shown)),
     )
     searched = _sentence(_searched_words(search))

@@ -136,7 +136,7 @@ def test_margin_of_slip_counts_what_the_engine_does_when_it_changes_speed() -> N
     assert operation is not None
     changed, found = operation.revving, margin(layout)
     assert changed is not None and found is not None
-    assert (found.of, found.where) == ("slip when wet, revving", "crank")
+    assert (found.of, found.where) == ("slip when wet and revving", "crank")
     assert found.share == pytest.approx(1.0 - float(changed[1][1].max())) and found.share < 0.0
 
 
@@ -341,3 +341,18 @@ def test_without_loads_slip_is_not_known() -> None:
     assert bare is not None and loaded is not None
     assert bare.dry is None and bare.wet is None and bare.hub is not None
     assert loaded.dry is not None and loaded.wet is not None and loaded.wet.utilisation > loaded.dry.utilisation
+
+
+def test_what_others_have_of_a_shared_finding_is_told_by_size_and_only_where_its_words_tell_a_number() -> None:
+    """Both belts lack reserve: how much, without a sign. That a span falls slack has no number to hold another to."""
+    short = [read_layout(f"tests/cases/hand_set_{mm}.yaml").layout for mm in (1425, 1449)]
+    found = compare([("first", short[0]), ("second", short[1])])
+    (reserve,) = (each for each in found.shared if each.check == "reserve")
+    lacks = [
+        next(f.value for f in column.plan.findings if f.check == "reserve") for column in found.columns if column.plan
+    ]
+    assert lacks[0] is not None and lacks[1] is not None and max(lacks[0], lacks[1]) < 0.0
+    assert reserve.wrong.endswith(f"; second {abs(lacks[1]):.1f} mm")
+    camper = [read_layout("layouts/camper.yaml", variant).layout for variant in (None, "with idler")]
+    (swing,) = (f for f in compare([("base", camper[0]), ("idler", camper[1])]).shared if f.check == "tension_swing")
+    assert "; idler" not in swing.wrong and swing.value is not None

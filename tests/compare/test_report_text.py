@@ -27,7 +27,9 @@ def test_fit_for_a_terminal(name: str) -> None:
 @for_each(*SETS)
 def test_best_then_ranking_then_rule_then_table_then_findings_then_safety(name: str) -> None:
     text = text_of(made(name))
-    heads = ("\nBEST     ", "\nRANKING  ", "Rule: ", "\nrank ", "\nTO DO  ", "\nSAFETY  Rotating")
+    heads: tuple[str, ...] = ("\nBEST     ", "\nRANKING  ", "Rule: ", "\nrank ", "\nTO DO  ", "\nSAFETY  Rotating")
+    heads = heads if len(made(name).columns) > 1 else (heads[0], *heads[2:])
+    assert ("RANKING" in text) == (len(made(name).columns) > 1)
     places = [text.index(head) for head in heads]
     assert places == sorted(places)
     told = " ".join(text.split())

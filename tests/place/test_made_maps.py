@@ -241,9 +241,7 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert words.startswith("stay where you are: alternator x ") == (stays is True)
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
-    assert "NOW" in told and told["WHY NOT"].startswith(
-        "of 4 pairs tried anywhere 1 has a problem; 3 have no problem, 3 of"
-    )
+    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem, 3 of")
     assert ("WORTH" in told) == (stays is not None) and ("is now" in told.get("WORTH", "")) == (stays is False)
 
 

@@ -108,7 +108,7 @@ def test_slip_on_revs_has_a_row_where_a_column_is_judged_for_it() -> None:
     assert rows["revving"].label == "grip used, wet, revving" and rows["revving_at"].cells[0].startswith(
         "crank, 800 rpm"
     )
-    assert rows["margin_of"].cells[0] == "slip when wet, revving, crank"
+    assert rows["margin_of"].cells[0] == "slip when wet and revving, crank"
     assert not {"revving", "revving_at"} & set(cells("workboat"))
 
 

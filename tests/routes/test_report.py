@@ -94,7 +94,7 @@ def test_how_it_was_done_and_notes_wait_for_full() -> None:
 
 def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     text = " ".join(route_text(made("camper"), 6).split())
-    assert "tightest: slip when wet, revving of crank, 12.9 % beyond its limit" in text
+    assert "tightest: slip when wet and revving of crank, 12.9 % beyond its limit" in text
     assert "clearance of engine_alternator to house_alternator / engine_mount, no gap at all" in text
     assert "tightest: wrap of water_pump, 17.7 % inside its limit" in " ".join(route_text(made("workboat"), 6).split())
 
@@ -104,7 +104,7 @@ def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     (-0.2, "wrap", True, "20.0 % short of its limit"),
     (-0.2, "grooves", True, "20.0 % short of its limit"),
     (-0.2, "slip when wet", False, "20.0 % beyond its limit"),
-    (-31.2, "slip when wet, revving", False, "far beyond its limit"),
+    (-31.2, "slip when wet and revving", False, "far beyond its limit"),
     (-1.0, "clearance", True, "no gap at all"),
     (-3.0, "reserve", True, "far short of its limit"),
     (-math.inf, "slip when wet", False, "a span hangs slack"),
@@ -114,6 +114,8 @@ def test_what_is_far_beyond_its_limit_is_told_without_percents(
 ) -> None:
     """Of a least value nothing at all is left at -1, of a most there is twice as much."""
     assert margin_words(Margin(share, of, "it", of_least)) == f"{of} of it, {words}"
+    caution = margin_words(Margin(share, of, "belt", of_least), True)
+    assert caution == f"{of}, {words}{', a caution' * (share < 0.0)}"
 
 
 def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_lacks() -> None:
@@ -150,8 +152,12 @@ def test_what_is_left_out_is_told() -> None:
 
 
 def test_what_to_ask_for_is_worded_as_in_check() -> None:
-    """One sentence for a profile without a list, wherever it is said."""
+    """The lengths once, in what to do about the best."""
     given = read_layout("tests/cases/pm_stock.yaml").layout
     words = " ".join(route_text(search_routes(given), 3).split())
     asked = "no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive takes 2022.1 to"
-    assert words.count(asked) == 2 and "no belt on the list fits" not in words
+    assert (
+        words.count(asked) == 1
+        and words.count("no list of PM lengths") == 2
+        and "no belt on the list fits" not in words
+    )

@@ -138,10 +138,10 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     cautions = cautions_of(cures.before.findings, trial.findings)
     every, was = (*cautions.left, *cautions.made), cures.before.count("caution")
     told = counted(every, "caution") or "no caution"
-    if cautions.made:
-        told += f" instead of {was}" if len(every) > was and not named else ""
-        told += f", {len(cautions.made)} of them new"
-        told += f": {_all_named(cautions.made, trial)}" if named else ""
+    if cautions.made and named:
+        told += f", new: {_all_named(cautions.made, trial)}"
+    elif cautions.made:
+        told += f"{f' instead of {was}' * (len(every) > was)}, {len(cautions.made)} of them new"
     else:
         told += " left"
     edge = () if cures.healthy else cautions.edge

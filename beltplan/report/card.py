@@ -220,6 +220,8 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
     words += heat_words(card.plan, notes)
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
+    elif tension.levels[1].tension_N < tension.levels[2].tension_N:
+        words += ". `tension_N` is too low: a used belt is set again before it is so slack"
     columns = (
         *(Column("tension", left=True), Column("N a span", force="N"), Column("N a rib", drop=1, force="N")),
         *(Column("dip", decimals_mm=1), Column("tone Hz"), Column("", left=True)),
@@ -267,7 +269,8 @@ def _bracket(card: Card) -> list[Block]:
     words = "each must hold max, the most that the belt pulls on its hub. Usual: the highest at the usual tension. "
     words += "Toward: degrees, 0 right, 90 up"
     if card.tension is not None and card.tension.settled is None:
-        run_in, tightest = card.tension.levels[1], max(card.tension.levels, key=lambda level: level.tension_N)
+        new, run_in, _, *heated = card.tension.levels
+        tightest = max((new, *heated), key=lambda level: level.tension_N)
         times = f"{tightest.tension_N / run_in.tension_N:.1f} times as tight"
         words += f". Max: {tightest.name}, {times} as run in; the other pulls: run in"
     running, rows = any(hub.rpm is not None for hub in card.hubs), list[Sequence[Cell]]()

@@ -197,9 +197,9 @@ WATER_TEST = (
 # What is heard weighed against the causes.
 
 RULE = (
-    "Most likely first: what fits what was heard, then what a check says something of, then the smallest margin of the "
-    "number to its limit, as a share of the limit. A wrap stands behind where the pulley's own slip is known, "
-    "and last what is ruled out. Heard at idle, steady slip is read there"
+    "Most likely first: what fits what was heard, then what a check finds, then what lies nearest to its limit. A wrap "
+    "stands behind where the pulley's own slip is known, and last what is ruled out. Of a noise at idle, steady slip "
+    "is that at idle"
 )
 _FAR = 0.35
 """What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common

@@ -161,7 +161,7 @@ def test_of_a_tension_of_the_file_a_new_belt_is_told(run: Runner, here: Path) ->
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tension_N: 600"))
     """133 of 111 N a rib: US Army TM 9-2320-312-24-2. Parallel spans pull with two tensions."""
     told = " ".join(run("fit", "drive.yaml").out.split())
-    assert "Max: new belt, 1.2 times as tight as run in" in told
+    assert "Max: new belt, 1.2 times as tight as run in" in told and "`tension_N` is too low" not in told
     (most,) = {hub["high_end_N"] for hub in _json_of(run("fit", "drive.yaml", "--json"))["hubs"]}
     assert most == pytest.approx(2 * 600.0 * 133.0 / 111.0)
 
@@ -175,6 +175,16 @@ def test_in_inches(run: Runner, here: Path) -> None:
 def test_a_variant(run: Runner) -> None:
     told = run("fit", FOLDER / "camper.yaml", "--variant", "with idler").out
     assert "(variant: with idler)" in told and "idler (back)" in told
+
+
+def test_a_tension_under_that_at_which_a_used_belt_is_set_again_is_told_beside_the_steps(
+    run: Runner, here: Path
+) -> None:
+    """67 N a rib (US Army TM 9-2320-312-24-2, table 4) are 402 N of six: no hub is pulled by what is only a limit."""
+    Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tension_N: 300"))
+    told = " ".join(run("fit", "drive.yaml").out.split())
+    assert "run in 300 50 " in told and "set again below 402 67 " in told and "`tension_N` is too low: a used" in told
+    assert "Max: new belt, 1.2 times as tight as run in" in told
 
 
 def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:

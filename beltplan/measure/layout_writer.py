@@ -182,9 +182,9 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
 def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     """What was found with why no belt can run over it, as where rims overlap: the plainest sign of a misreading.
 
-    None is told while a point is open. Without a layout whose places they are, rims that overlap are.
+    None is told while a pulley is open. Without a layout whose places they are, rims that overlap are.
     """
-    if not found.settled or not (clashes := _clashes_of(source, found)):
+    if _unsettled(found) or not (clashes := _clashes_of(source, found)):
         return found
     clearing = list[GrossError]()
     for each in found.errors.suspects:
@@ -196,9 +196,11 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
 
 
 def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Measuring:
-    """With the lines of the pulleys that clash and, where all readings agree, what to write; places are as measured."""
+    """With the lines of what clashes and, where all readings agree, what to write; places are as measured."""
 
     def lines(names: tuple[str, ...]) -> str:
+        if len(names) == len(laid.layout.pulleys):
+            return f"`route`: line {laid.line_of('route')}"
         return ", ".join(f"{name}: line {laid.line_of('pulleys', name)}" for name in names)
 
     told = tuple(replace(each, got=f"{each.got} ({lines(each.pulleys)})") for each in found.clashes)
@@ -257,7 +259,16 @@ def write_measured(
 
 
 def _refuse_unsettled(found: Measuring) -> None:
-    # A mark that is open keeps nothing else open: it is left out.
+    why = _unsettled(found)
+    if found.factor > _MOST_ENLARGED:
+        why.append(f"the readings contradict each other by {found.factor:.0f} times what their accuracies allow")
+    why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
+    if why:
+        raise CannotEdit("; ".join(why))
+
+
+def _unsettled(found: Measuring) -> list[str]:
+    """Why the pulleys have no place yet. A mark that is open keeps nothing else open: it is left out."""
     marks, why = found.measured.marks, []
     if loose := [each.point for each in found.undetermined if each.point not in marks]:
         why.append(f"no reading fixes {listed(loose)} yet")
@@ -267,8 +278,4 @@ def _refuse_unsettled(found: Measuring) -> None:
         why.append("no place agrees with `sides`")
     if found.measured.needs_level:
         why.append(f"nothing says what is level, and {found.measured.arms} counts its angles from there")
-    if found.factor > _MOST_ENLARGED:
-        why.append(f"the readings contradict each other by {found.factor:.0f} times what their accuracies allow")
-    why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
-    if why:
-        raise CannotEdit("; ".join(why))
+    return why

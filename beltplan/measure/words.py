@@ -75,9 +75,10 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 def _found_words(found: Measuring) -> str:
     known = {name for trust in found.images if trust.image.given for name in trust.image.places}
     # What is known of a picture, as the ends of a scale bar, is there to lay the picture only.
-    marks, points = len({*found.measured.marks} - known), [centre for centre in found.centres if not centre.mark]
-    held = [centre for centre in points if not centre.is_undetermined]
-    words = f"{'all' if len(held) == len(points) else f'{len(held)} of'} {len(points)} points"
+    fixed = [centre for centre in found.centres if not centre.is_undetermined]
+    marks = sum(centre.mark and centre.name not in known for centre in fixed)
+    held, points = sum(not centre.mark for centre in fixed), sum(not centre.mark for centre in found.centres)
+    words = f"{'all' if held == points else f'{held} of'} {points} points"
     words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
     most, name = _least_sure(found)
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
@@ -214,11 +215,15 @@ def _undetermined_words(point: Undetermined) -> str:
         if not point.to:
             return f"{words}. Read an angle or an offset of it"
         return f"{words}. Tape it from off that line: {point.to[0]} - {point.point}"
-    words = (
-        f"{point.point}: not fixed by any reading; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
-    )
-    from_where = f"from any fixed point, as {listed(point.to, last='or')}" if point.to else "as an angle or an offset"
-    return f"{words}, {from_where}"
+    if len(point.to) > point.ties:
+        needs = (
+            f"{point.ties + 1} more distances, as from {listed(point.to)}: with {point.ties} it may lie in two places"
+        )
+    else:
+        tape = [f"a distance from {listed(point.to, last='or')}"] if point.to else []
+        needs = f"{point.ties} more reading{'s' if point.ties > 1 else ''}, as "
+        needs += listed([*tape, "an angle", "an offset"], last="or")
+    return f"{point.point}: not fixed; it needs {needs}"
 
 
 def _mirror_words(found: Measuring) -> str:

@@ -189,6 +189,17 @@ def test_a_mark_that_is_open_keeps_no_layout_from_being_written(tmp_path: Path, 
     assert not found.settled and text == "".join(whole.partition("marks: ")[:1])
 
 
+@pytest.mark.parametrize("gone", [("  bolt - fan: 320\n",), ()])
+def test_a_mark_that_is_open_hides_no_clash(gone: tuple[str, ...], run: Runner, tmp_path: Path) -> None:
+    """Rims of 160 and 520 mm, 300 mm apart, overlap, wherever the bolt is."""
+    text, out = TAPED.replace("rim_diameter: 120", "rim_diameter: 520"), tmp_path / "out.yaml"
+    for part in (", bolt: below", *gone):
+        text = text.replace(part, "")
+    told = run("measure", written(tmp_path, text), "--write", out)
+    assert told.code == 2 and not out.exists() and "no belt can run there" in told.err
+    assert re.search("CLASH +no belt can run there", told.out)
+
+
 def test_a_mark_goes_into_the_layout_with_its_uncertainty(tmp_path: Path) -> None:
     """The uncertainty is the one that the report tells, rounded up."""
     _, layout, found = made(tmp_path, TAPED)
@@ -491,7 +502,7 @@ def test_a_pulley_on_the_route_that_no_reading_fixes_is_told(run: Runner, tmp_pa
         "pump, fan]", "pump, fan, extra]"
     )
     told = run("measure", written(tmp_path, text))
-    assert told.code == 1 and "OPEN extra: not fixed by any reading" in " ".join(told.out.split())
+    assert told.code == 1 and "OPEN extra: not fixed; it needs 3 more distances" in " ".join(told.out.split())
 
 
 def test_what_hangs_on_readings_that_nothing_checks_is_told_once(run: Runner, tmp_path: Path) -> None:

@@ -251,8 +251,9 @@ def bound_for(
     """The bound of a limit, None where nothing is demanded.
 
     names: pulleys, spans' ends or obstacles that the measured thing concerns, the most telling first.
-    An override by name wins over one by the role of a named pulley, that over one for all, that over the table.
-    default: the bound to use where the table has no row, such as one of the belt profile.
+    An override by name wins over one by the role of a named pulley, that over one for all, that over the table. One as
+    strict as the table's keeps the table's caution where that begins earlier. default: the bound to use where the table
+    has no row, such as one of the belt profile.
     """
     own, table = layout.limits.get(key), default or LIMITS.get((key, role)) or LIMITS.get((key, ""))
     if not own:
@@ -262,7 +263,10 @@ def bound_for(
     if value is None:
         return table
     unit = table.unit if table else key.rpartition("_")[2]
-    return Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
+    bound = Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
+    if table and table.caution is not None and table.margin(value) >= 0.0 < bound.margin(table.caution, bound.ample):
+        return replace(bound, caution=table.caution, caution_source=table.caution_source or table.source)
+    return bound
 
 
 def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:

@@ -77,7 +77,8 @@ def test_slip_is_not_judged_by_the_projects_own_limit() -> None:
 @for_each("far", "tensioner", "")
 def test_take_up_overridden(role: str) -> None:
     assert severity(askew(60.0, "arm", {"min_take_up_percent": {role: 70.0}}), "take_up", "far") == "problem"
-    assert severity(askew(30.0, "arm", {"min_take_up_percent": {role: 25.0}}), "take_up", "far") is None
+    for percent, own, told in ((30.0, 25.0, "caution"), (41.0, 25.0, None), (17.0, 15.0, None)):
+        assert severity(askew(percent, "arm", {"min_take_up_percent": {role: own}}), "take_up", "far") == told
 
 
 def test_dead_arm() -> None:

@@ -339,6 +339,26 @@ def test_name_then_role_then_all_then_table() -> None:
     assert limits == [1.0, 2.0, 3.0, 5.0]
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "recommended"),
+    [
+        ("min_wrap_deg", 110.0, 121.0),  # looser than the table: a tenth over it
+        ("min_wrap_deg", 120.0, 150.0),
+        ("min_wrap_deg", 121.0, 150.0),
+        ("min_wrap_deg", 140.0, 154.0),
+        ("max_misalignment_deg", 0.6, 0.6 / 1.1),
+        ("max_misalignment_deg", 0.45, 0.33),
+        ("max_misalignment_deg", 0.33, 0.3),
+    ],
+)
+def test_an_own_limit_no_looser_than_the_tables_never_loosens_what_is_recommended(
+    key: str, value: float, recommended: float
+) -> None:
+    # By the rule alone: what asks more is kept, the table's caution or a tenth short of the own limit.
+    bound = bound_for(two(limits={key: {"": value}}), key, ("crank",), "crankshaft")
+    assert bound is not None and bound.limit == value and bound.ample == pytest.approx(recommended)
+
+
 def test_a_key_that_is_no_limit_is_a_mistake_of_ours() -> None:
     with pytest.raises(KeyError):
         demanded(two(), "min_nonsense")

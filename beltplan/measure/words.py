@@ -35,16 +35,18 @@ _UNROUTED = "`route` leaves out {}: was that forgotten? There the belt is only k
 def answers(found: Measuring, written: str | None = None) -> Answers:
     """The answers that stand at the top, each with its heading. written: the layout file that was written, if any.
 
-    One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
+    One MISREAD for each reading that was left out, unless CAUSE says it all, and one SUSPECT for each suspect, in the
+    order of the study.
     """
     errors, unrouted = found.errors, found.measured.unrouted
+    misread = [each for each in errors.gross_errors if each.causes or errors.cause is None]
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("CLASH", [f"no belt can run there: {each.got}{_needed(each)}" for each in found.clashes]),
         ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
-        ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
+        ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in misread]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", _open_words(found)),
@@ -125,7 +127,7 @@ def _sound_words(found: Measuring) -> str:
 
 
 def _rare_words(found: Measuring) -> list[str]:
-    return [f"Over 3 sigmas, which chance seldom makes: {_with_lines(found.rare)}"] if found.rare else []
+    return [f"Over 3 sigmas, hardly by chance: {_with_lines(found.rare)}"] if found.rare else []
 
 
 def _hanging_words(found: Measuring) -> list[str]:
@@ -358,7 +360,8 @@ def _mending_words(found: Measuring) -> str:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and errors.fits:
         if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
-            return "look into what CLASH says, correct the file and run it again"
+            say = "CLASH and MISREAD say" if errors.gross_errors else "CLASH says"
+            return f"look into what {say}, correct the file and run it again"
         if len(found.clashing) > 1 or len(found.clashes) == 1:
             planned = {found.measured.points[i] for i in by_offsets(found.measured)}
             lines = {each.point: each.line for each in found.measured.offsets if each.point in planned}

@@ -73,7 +73,7 @@ def _refusal(column: Column) -> list[Block]:
     ends = [
         f". {column.mend}" if column.mend and not i else f"; wanted: {f.allowed}" for i, f in enumerate(column.refusal)
     ]
-    words = (f"{', '.join(f.pulleys)}: {f.got}{end}" for f, end in zip(column.refusal, ends, strict=True))
+    words = (fault.got + end for fault, end in zip(column.refusal, ends, strict=True))
     return [Paragraph(f"TO DO  for {column.name}: {NO_PATH}"), *(Paragraph(text, "  ", "    ") for text in words)]
 
 

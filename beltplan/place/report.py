@@ -194,7 +194,7 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
     words = _why_not(f"{found.grid.count:,} places", found.counts | {"problem": own}, by, whose)
     only = found.counts["problem"] - own
     left = f"; {only:,} {_have(only)} only that" if only else ""
-    return f"{words}. Wrong at every place: {', '.join(stands)}{left}" if stands else words
+    return f"{words}. Besides, wrong at every place: {', '.join(stands)}{left}" if stands else words
 
 
 def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
@@ -110,17 +111,17 @@ class JudgedPlaces:
 
     def spread(self, field: str, missing: float = np.nan) -> Floats:
         """One value at every place, (N); `missing` where there is no path."""
-        values = np.full(len(self.places), missing)
-        for _, way in self.ways:
-            values[way.index] = getattr(way, field)
-        return values
+        return self._spread(lambda _, way: getattr(way, field), missing)
 
     def wrap_deg(self, pulley: str) -> Floats:
         """Wrap of one pulley at every place, (N); NaN where there is no path."""
-        wrap = np.full(len(self.places), np.nan)
+        return self._spread(lambda freed, way: np.degrees(way.wrap_rad[:, freed.pulleys.index(pulley)]), np.nan)
+
+    def _spread(self, of: Callable[[Freed, Verdicts], Any], missing: float | str) -> NDArray[Any]:
+        told = np.full(len(self.places), missing, dtype=object if isinstance(missing, str) else np.float64)
         for freed, way in self.ways:
-            wrap[way.index] = np.degrees(way.wrap_rad[:, freed.pulleys.index(pulley)])
-        return wrap
+            told[way.index] = of(freed, way)
+        return told
 
     @property
     def verdicts(self) -> list[str]:
@@ -136,10 +137,7 @@ class JudgedPlaces:
     @property
     def failing(self) -> Words:
         """What the problem of every place is by that the place decides, the farthest beyond its limit; '' without."""
-        told: Words = np.full(len(self.places), "", dtype=object)
-        for _, way in self.ways:
-            told[way.index] = way.failing
-        return told
+        return self._spread(lambda _, way: way.failing, "")
 
     @property
     def standing(self) -> tuple[str, ...]:
@@ -149,10 +147,8 @@ class JudgedPlaces:
     @property
     def margin_names(self) -> list[str]:
         """What the worst margin of every place is of, '' where it has none."""
-        told: Words = np.full(len(self.places), "", dtype=object)
-        for freed, way in self.ways:
-            told[way.index] = np.array([*freed.names, ""], dtype=object)[way.worst]  # -1 where it has none
-        return [*told]
+        # The last where it has none.
+        return [*self._spread(lambda freed, way: np.array([*freed.names, ""], dtype=object)[way.worst], "")]
 
     def place(self, number: int) -> Place:
         """One place by its number."""

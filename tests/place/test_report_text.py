@@ -138,7 +138,7 @@ def test_what_no_place_changes_is_said_where_nothing_works() -> None:
     assert "BEST     none: every place on the map has a problem" in text
     assert "AT EVERY PLACE" in text and "over its maximum of 100" in text
     assert (
-        "of 9 places none is free of problems. Wrong at every place: rpm of alternator; 9 have only that"
+        "of 9 places none is free of problems. Besides, wrong at every place: rpm of alternator; 9 have only that"
         in " ".join(text.split())
     )
 

@@ -541,10 +541,7 @@ def _spring_findings(operation: Operation) -> list[Finding]:
     if end is None:
         return []
     at = setting_words(operation.route.circuit, end[1])
-    wrong = (
-        f"spring, belt and loads do not balance inside the travel. It {END_WORDS[end[0]]}, at {at}, and the spring no "
-        "longer sets the tension"
-    )
+    wrong = f"{END_WORDS[end[0]]}, at {at}: there the spring no longer sets the tension"
     advice = f"another spring, belt or position of the {'arm' if is_arm(operation.route.circuit) else 'slide'}"
     return [SPRING.find("problem", moving.name, wrong, advice)]
 

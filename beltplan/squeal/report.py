@@ -43,7 +43,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
 
 def _head(squealing: Squealing) -> list[Block]:
     heard, likely = squealing.heard, squealing.likely
-    said = [*map(_said, heard.when), *([] if heard.water is None else [f"water: {heard.water}"])]
+    said = [", ".join(map(_said, heard.when))] * bool(heard.when) + [f"water: {heard.water}"] * bool(heard.water)
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
@@ -53,7 +53,7 @@ def _head(squealing: Squealing) -> list[Block]:
         assumed = [each for each in squealing.weighed if not each.unfit and _computed(each) == "unsure"]
         may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
         words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
-    return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
+    return [*([Paragraph("; ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
 
 def _said(word: str) -> str:

@@ -98,24 +98,24 @@ def _groove_counts(plan: Plan) -> list[str]:
 
 CAUSES: tuple[Cause, ...] = (
     Cause(
-        *("slip_wet", "slip, wet, steady", (SLIP,), partial(readings.steady, condition="wet"), 2),
+        *("slip_wet", "slip when wet", (SLIP,), partial(readings.steady, condition="wet"), 2),
         *(("cold", "wet", "idle", "full_load"), "louder"),
         "Louder with water. Engine idling, switch the loads off one by one: it stops with the load that slips.",
         _loads,
     ),
     Cause(
-        *("slip_dry", "slip, dry, steady", (SLIP,), partial(readings.steady, condition="dry"), 2),
+        *("slip_dry", "slip when dry", (SLIP,), partial(readings.steady, condition="dry"), 2),
         *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
         "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
         _loads,
     ),
     Cause(
-        *("slip_low", "slip, spring low", (), readings.low_spring, 2),
+        *("slip_low", "slip by a weak spring", (), readings.low_spring, 2),
         *(("cold", "wet", "idle", "full_load"), "louder"),
         "Comes and goes. Engine off, key out: swing the tensioner with a bar and let it back; it must not stick.",
     ),
     Cause(
-        *("run_in", "slip, belt run in", (), readings.run_in, 2),
+        *("run_in", "slip of a run-in belt", (), readings.run_in, 2),
         *(("cold", "wet", "idle", "revving", "full_load"), "louder"),
         "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
     ),

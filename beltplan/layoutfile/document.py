@@ -221,10 +221,10 @@ class _Composer:
                     value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
                 self._enter(every, key, Entry(_at(event), value))
             self._path = above
-        alone = len(every) > 1 and all(_is_alone(each.value) for entries in every.values() for each in entries)
+        items = tuple(Scalar(each.line, name, True) for name, entries in every.items() for each in entries)
+        alone = len(items) > 1 and all(_is_alone(each.value) for entries in every.values() for each in entries)
         # So many words or numbers in braces were meant as a list.
         if alone and any(all(map(each.fullmatch, every)) for each in (_WORD, _NUMBERS)):
-            items = tuple(Scalar(entries[0].line, name, True) for name, entries in every.items())
             return Sequence(_at(start), items, size, bare=True)
         for name, entries in every.items():
             if len(entries) > 1:

@@ -18,7 +18,17 @@ from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of,
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
-from beltplan.layoutfile.values import READERS, Misread, commas_in, is_bare, is_number, number, with_points, wrong_name
+from beltplan.layoutfile.values import (
+    READERS,
+    Misread,
+    commas_in,
+    has_unit,
+    is_bare,
+    is_number,
+    number,
+    with_points,
+    wrong_name,
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -457,9 +467,10 @@ def read_uncertainty(section: Section) -> Uncertainty:
 
 
 def _with_unit(key: str, node: Node | None, unit: str) -> str:
-    """The key with the number that stands at another, and that number's unit; alone where there is none."""
-    bare = isinstance(node, Scalar) and unit and re.fullmatch(r"[-+\d][\d./ -]*", node.text)
-    return f"{key}: {node.text} {unit}" if bare and isinstance(node, Scalar) else key
+    """The key with the number that stands at another and carries its unit, or is in that one; else alone."""
+    text = getattr(node, "text", "")
+    bare = re.fullmatch(r"[-+\d][\d./ -]*", text)
+    return f"{key}: {text} {unit}".rstrip() if (unit if bare else has_unit(text)) and " or " not in key else key
 
 
 # In which unit the lengths of a file are, and what tells that its `units` cannot be meant.

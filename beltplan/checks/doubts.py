@@ -30,7 +30,8 @@ def _doubt_findings(route: Route) -> list[Finding]:
     if doubtful_file(layout) is not None:
         return shape_doubts(layout)
     return (
-        shape_doubts(layout)
+        _contradicted(layout)
+        + shape_doubts(layout)
         + _asked(layout, _beside_the_shape(layout))
         + _halved(layout)
         + _low_tension(layout)
@@ -50,6 +51,12 @@ def asked_first(
 ) -> Finding:
     """A question that no bound decides, and that stands before all other findings."""
     return DOUBT.find("caution", subject, wrong, advice, parts=parts, source=source, numbers=(None, None, "", FIRST))
+
+
+def _contradicted(layout: Layout) -> list[Finding]:
+    wrong = "by readings that contradict each other"
+    advice = f"before you cut metal, measure again {layout.in_doubt}"
+    return [asked_first("places", wrong, advice, parts=(), source="")] if layout.in_doubt else []
 
 
 def shape_doubts(layout: Layout) -> list[Finding]:

@@ -90,6 +90,7 @@ class Layout:
     as it nests them, whose values carry their own unit.
     pushes: 1 where the adjuster's setting grows the way in which its spring pushes, else -1; 0 where only the path in
     hand tells.
+    in_doubt: readings that contradict each other, in words; None where the places are sure.
     """
 
     title: str
@@ -110,6 +111,7 @@ class Layout:
     marks: tuple[Mark, ...] = ()
     pushes: int = 0
     own_units: frozenset[tuple[str, ...]] = frozenset()
+    in_doubt: str | None = None
 
     def has_own_unit(self, *keys: str) -> bool:
         """Whether a value of the layout file, or one of those under it, carries its unit: it is not asked for then."""

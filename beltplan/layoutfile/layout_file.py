@@ -336,7 +336,8 @@ def _build_layout(table: Table, title: str, variant: str | None, faults: FaultLi
         return None
     given = (name, belt, pulleys, route, rotation, engine, obstacles, stock, limits)
     own = frozenset(path for path, _, node in walked(table) if isinstance(node, Scalar) and has_unit(node.text))
-    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks, own_units=own)
+    again = top.value("in_doubt")
+    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks, own_units=own, in_doubt=again)
 
 
 def _engine(top: Section) -> Engine:

@@ -66,6 +66,7 @@ _UNITS = ("mm", "in")
 
 _FILE = (
     text("title", "the file's name", "name of the layout"),
+    text("in_doubt", NONE, "readings that contradict each other, as `measure` writes it; `check` cautions of it"),
     choice("units", "mm", "unit of the lengths in the file, which may also be written as 14 7/8 in or 381.5 mm; a "
            "number alone of a key ending in _mm is mm; other values may be written as 1230 psi, 150 lbf, 1.5 "
            "hp", _UNITS, ". One length may carry its own: `at: [24.1 cm, 5 cm]`"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -17,15 +18,17 @@ from beltplan.drive.route import Route, route_of
 from beltplan.drive.way_round import NoBeltPath, PathFault, overlap_faults
 from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
-from beltplan.layoutfile.edits import CannotEdit, Keys, with_value, without_keys
+from beltplan.layoutfile.edits import CannotEdit, Keys, name_text, with_value, without_keys
 from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, read_back, write_edited
 from beltplan.layoutfile.schema import measuring_under
+from beltplan.layoutfile.values import LONGEST_TEXT
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
 from beltplan.measure.study import Measuring
 from beltplan.measure.values import listed
+from beltplan.measure.words import contradicting_words
 
 _LEAST_MM = 0.01
 _DIGITS = 2
@@ -243,11 +246,14 @@ def write_measured(
     FileExistsError, OSError.
     """
     _refuse_unsettled(found)
-    after, edits = _placed_layout(source, found)
+    placed, edits = _placed_layout(source, found)
+    again = contradicting_words(found, ascii(os.path.basename(source.path))[1:-1])
+    after = replace(placed, in_doubt=again and again[:LONGEST_TEXT])
 
     def measured(text: str) -> str:
-        measuring = (*measuring_under(""), "marks")
-        text = without_keys(text, measuring)
+        text = without_keys(text, (*measuring_under(""), "marks", "in_doubt"))
+        if after.in_doubt:
+            text = with_value(text, ("in_doubt",), name_text(after.in_doubt))
         for keys, value in edits:
             text = with_value(text, keys, value)
         return head_lines(text, notes) + text

@@ -140,7 +140,16 @@ def _hanging_words(found: Measuring) -> list[str]:
 
 
 def _with_lines(readings: Sequence[Reading]) -> str:
-    return listed([f"{each.words} (line {each.line})" for each in readings], 6)
+    return listed([*dict.fromkeys(f"{each.words} (line {each.line})" for each in readings)], 6)
+
+
+def contradicting_words(found: Measuring, name: str) -> str | None:
+    """Which readings of the file of that name to take again; None where none contradicts the others."""
+    errors = found.errors
+    if errors.fits and not (errors.gross_errors or errors.cause):
+        return None
+    wrong = [each.reading for each in (*errors.gross_errors, *errors.suspects)]
+    return f"{_with_lines(wrong) or 'what `measure` finds furthest off'} of {name}"
 
 
 def _checked_words(found: Measuring) -> str:

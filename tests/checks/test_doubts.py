@@ -48,6 +48,14 @@ def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: 
     assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
 
 
+def test_places_by_readings_that_contradict_each_other() -> None:
+    """They lead the findings, and do nothing else to them."""
+    sure, doubted = (plan_of(replace(railcar(), in_doubt=each)).findings for each in (None, "a - b (line 3) of x.yaml"))
+    assert [each.message for each in doubted[1:]] == [each.message for each in sure]
+    assert doubted[0].subject == "places" and doubted[0].asks_first and doubted[0].severity == "caution"
+    assert doubted[0].message.endswith("before you cut metal, measure again a - b (line 3) of x.yaml")
+
+
 @for_each((49.0, False), (51.0, True), (3.1 * 25.4, True), (499.0, True), (501.0, False))
 def test_a_whole_file_is_asked_after_where_its_largest_pulley_would_be_a_likely_one(
     largest_mm: float, asked: bool

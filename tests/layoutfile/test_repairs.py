@@ -434,7 +434,7 @@ def test_below_a_key_in_capitals_or_its_parts_in_another_order_all_is_read(
     ("limits: {min_wrap_degs: 100}", "min_wrap_deg and 40 others"),
     ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
     ("limits: {clearance: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
-    ("Engine: {idle_rpm: 900}", "engine and 15 others"),
+    ("Engine: {idle_rpm: 900}", "engine and 16 others"),
 )
 def test_beside_a_guess_that_is_sure_stand_only_the_nearest(tmp_path: Path, line: str, allowed: str) -> None:
     (fault,) = faults_of(tmp_path, f"{line}\n{PLAIN}")

@@ -26,9 +26,10 @@ from tests.starters import STARTER
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
 SHOWN_ELSEWHERE = {
-    "pulleys.NAME.uncertainty.diameter_mm", "pulleys.NAME.uncertainty.angle_deg", "stock.ENTRY.length_kind"
+    "pulleys.NAME.uncertainty.diameter_mm", "pulleys.NAME.uncertainty.angle_deg", "stock.ENTRY.length_kind",
+    "in_doubt",
 }  # fmt: skip
-"""As keys of the whole layout, and of its belt."""
+"""As keys of the whole layout, and of its belt; the last is written by `measure`."""
 LEAST_WRAP_DEG = {"crank": 150.0, "generator": 132.0, "pump": 99.0, "tensioner": 66.0, "guide": 22.0}
 
 

@@ -4,6 +4,7 @@ import json
 import math
 import os
 import re
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
@@ -18,6 +19,7 @@ from beltplan.drive.pulleys import Arm, Slide
 from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.layoutfile.edits import CannotEdit
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.rewriting import write_rewritten
 from beltplan.measure import layout_writer
 from beltplan.measure.layout_writer import rounded_up, spread_of, with_clashes, write_measured
 from beltplan.measure.measurements_file import MeasurementsFile, read_measurements
@@ -198,6 +200,23 @@ def test_a_mark_that_is_open_hides_no_clash(gone: tuple[str, ...], run: Runner, 
     told = run("measure", written(tmp_path, text), "--write", out)
     assert told.code == 2 and not out.exists() and "no belt can run there" in told.err
     assert re.search("CLASH +no belt can run there", told.out)
+
+
+@for_each(
+    ("[300, 305]", "crank - pump (line 19) of measured.yaml"),
+    ("[300, 300, 300, 330]", "crank - pump (line 19) of measured.yaml"),
+    ("[300, 301]", None),
+)
+def test_a_layout_says_that_its_readings_contradict_each_other(tmp_path: Path, read: str, told: str | None) -> None:
+    """Of tapes read to 1 mm: two 5 mm apart, of which either may be wrong; one 30 mm off three that agree; two that
+    agree. It stays until the file is measured anew, whatever else of the layout is changed.
+    """
+    _, layout, _ = made(tmp_path, f"in_doubt: of old\n{TAPED.replace(': 300', f': {read}')}")
+    assert layout.in_doubt == told
+    moved = layout.with_pulley(replace(layout.pulleys["fan"], at_mm=(410.0, 0.0)))
+    path = str(tmp_path / "layout.yaml")
+    write_rewritten(path, read_layout(path), moved, (), True, lambda _: None)
+    assert read_layout(path).layout.in_doubt == told
 
 
 def test_a_mark_goes_into_the_layout_with_its_uncertainty(tmp_path: Path) -> None:

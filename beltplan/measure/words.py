@@ -39,7 +39,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     order of the study.
     """
     errors, unrouted = found.errors, found.measured.unrouted
-    misread = [each for each in errors.gross_errors if each.causes or errors.cause is None]
+    misread = errors.gross_errors if errors.cause is None or any(each.causes for each in errors.gross_errors) else ()
     instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [

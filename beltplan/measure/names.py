@@ -58,7 +58,7 @@ class Names(NamedTuple):
         if name in self.moving:
             where = "arm" if len(self.moving[name]) == 1 else "slide"
             got, points = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
-            allowed = f"{points}, measured there: what was read to the pulley itself tells nothing"
+            allowed = f"{points}, measured there: the pulley itself moves"
         elif (wrong := wrong_name(name)) is not None:
             got, allowed = wrong
         else:

@@ -268,7 +268,7 @@ def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
         ("crank - pump: 300", "crank - pump: 11 5/8 in + 1/32 in", "a length above 0 to"),
         ("sides:", "loops: {length: 1898}\nsides:", "{NAME: {length: ...} or {belt: ...}}, each by a"),
         ("sides:", "diameters: above right\nsides:", "a mapping: {NAME: ...}, each by the name of a point"),
-        ("crank - pump: 300", "crank - tight: 300", "tight.pivot, measured there: what was read to the pulley itself"),
+        ("crank - pump: 300", "crank - tight: 300", "tight.pivot, measured there: the pulley itself moves"),
         ("crank - pump: 300", "crank - tight.to: 300", "'tight.to' (did you mean tight.pivot?)"),
         ("sides:", "origin: [0, 0]\nsides:", "the name of the point that stands at [0, 0], as origin: crank"),
     ],

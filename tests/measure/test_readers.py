@@ -75,7 +75,7 @@ def test_a_role_of_two_pulleys_is_no_name(tmp_path: Path) -> None:
 
 def test_a_pulley_that_moves_is_no_point(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - tight.pivot", "crank - tight"))
-    there = ", measured there: what was read to the pulley itself tells nothing"
+    there = ", measured there: the pulley itself moves"
     assert (fault.line, fault.got, fault.allowed) == (20, "'tight', which its arm moves", f"tight.pivot{there}")
     slide = TAPED.replace("arm: {length: 70, stops: [265, 300]}", "slide: {at: 0.4}").replace("tight.pivot", "tight.to")
     (fault,) = measuring_faults(tmp_path, slide.replace("crank - tight.to", "crank - tight"))

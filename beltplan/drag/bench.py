@@ -211,7 +211,7 @@ class Bench:
             self._message = f"{self.pointed}: only a pulley on the belt with a place of its own has a map"
         else:
             self.map = map_of(self.now, pulley.name)
-            self._message = f"map of {pulley.name}: the darker, the larger the margin; bare where it does not work"
+            self._message = f"map of {pulley.name}: the darker, the larger the margin; sand: short; bare: does not work"
 
     # The file.
 

@@ -36,8 +36,8 @@ _MOST_BELTS = 12
 _MOST_CAUSES = 4
 """What fails, named with its number of places; the rest together."""
 _SCOPE = (
-    "Every place is judged as `check` would judge the layout with the pulley there, by every check; a caution that no "
-    "place changes marks none. How the engine shakes it is asked only of the places told here."
+    "Every place is judged by every check, as `check` would; a caution that stands at every place does not count. How "
+    "the engine shakes it is asked only of the places told here."
 )
 _COLUMNS = (
     f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: margin "
@@ -241,7 +241,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     rule = (
         f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm any way (two standard "
         f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
-        "place by the rule of `compare`. A gain that so much error may take away is none."
+        "place by the rule of `compare`. Where so much error may cost all that a move gains, the pulley stays."
     )
     return [*map(Paragraph, (extent, rule, _SCOPE))]
 

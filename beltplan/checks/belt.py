@@ -118,10 +118,11 @@ def none_put_on_words(route: Route) -> str:
     window = route.window
     if window is None or np.less_equal(*ends_put_on(window)):
         return ""
-    takes = f"fitting it over {route.last_over} last takes {window.fitting:.1f} mm"
+    takes = f"the {window.fitting:.1f} mm that fitting it over {route.last_over} last takes"
     if window.growth.pulled > 1.0:
-        takes += f", and its stretch to the set tension {window.longest * (1.0 - 1.0 / window.growth.pulled):.1f} mm"
-    return f"no belt of any length can be put on: the travel holds {_window_words(route, window)}, and {takes}"
+        takes += f" and the {window.longest * (1.0 - 1.0 / window.growth.pulled):.1f} mm of its stretch as it is set"
+    holds = f"{window.longest - window.shortest:.1f} mm of belt ({_window_words(route, window)})"
+    return f"no belt of any length can be put on: the travel holds {holds}, less than {takes}"
 
 
 def _more_travel(route: Route) -> str:

@@ -17,7 +17,7 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_no
 from beltplan.geometry.vectors import TURN, Floats
 
 WHAT_WOULD_HELP = "`beltplan vibration` tries what would help"
-GIVE_THE_SWING = "measure it and give `engine.swing_deg` before you believe this"
+GIVE_THE_SWING = "measure the swing and give `engine.swing_deg` before you believe this"
 _MODEL = "rotors on springs, answered at the firing and twice it"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 

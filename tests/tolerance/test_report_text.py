@@ -193,7 +193,7 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
 @for_each(
     ("pm_stock", "no list of PM lengths is built in; as far as known, PM begins at 2286 mm, and this drive"),
     ("stationary", "no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
-    ("gokart", "none; no belt of any length can be put on: the travel holds 12.20 to 12.21 in"),
+    ("gokart", "none; no belt of any length can be put on: the travel holds 0.02 in of belt (12.20 to 12.21 in)"),
 )
 def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str, words: str) -> None:
     made = study(read_layout(f"tests/cases/{name}.yaml", None).layout)

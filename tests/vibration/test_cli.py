@@ -36,7 +36,9 @@ def test_a_grip_is_no_verdict_where_the_swing_of_the_crank_is_assumed(run: Runne
     """What `check` finds no problem must not read as one: the railcar tells no swing, and here it is measured."""
     Path("swung.yaml").write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 6, swing_deg: 0.44"))
     assumed, measured = (" ".join(run("vibration", file).out.split()) for file in (RAILCAR, "swung.yaml"))
-    worth = "TRUE IF the crank swings 0.44 deg either way at idle, which is only assumed (b): measure it and give"
+    worth = (
+        "TRUE IF the crank swings 0.44 deg either way at idle, which is only assumed (b): measure the swing and give"
+    )
     assert worth in assumed and "TRUE IF" not in measured
     assert all("of its wet grip (1 slips; 0.39 in steady running)" in told for told in (assumed, measured))
 

@@ -40,7 +40,7 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
         _Unit("kN", "kN", 1000.0),
     ),
     "N/mm": (_Unit("lbf/in", f"(?:{_POUNDS_FORCE})/in", LBF_N / MM_PER_INCH),),
-    "kW": (_Unit("hp", "hp", _HP_KW), _Unit("W", "W", 0.001), _Unit("PS", "PS", _PS_KW)),
+    "kW": (_Unit("hp", "hp|horsepower", _HP_KW), _Unit("W", "W|watts?", 0.001), _Unit("PS", "PS", _PS_KW)),
     "cm3": (
         _Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0),
         _Unit("cc", "cc|ml", 1.0),

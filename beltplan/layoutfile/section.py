@@ -17,7 +17,7 @@ from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quote
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
 from beltplan.layoutfile.keys import LENGTHS, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
-from beltplan.layoutfile.synonyms import letters_of, meant_by, word_meant
+from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
 from beltplan.layoutfile.values import (
     READERS,
     Misread,
@@ -47,6 +47,7 @@ class Beside:
 _Value = TypeVar("_Value")
 
 _A_LENGTH = re.compile(r"[-+]?[\d./ ]+(?:(?:mm|cm|in)\b.*)?")
+_X_OR_Y = re.compile(r"(?:(?P<key>\w+?)_)?(?P<axis>[xXyY])(?:_(?P<unit>mm|in))?")
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 _MOST_BESIDE_GUESS = 8
@@ -132,7 +133,10 @@ class Section:
         return (f"in place of `{rival}`" if rival else "beside it") + f" ({what})" * (len(others) == 1)
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
-        told = {*map(self._behind, self.table.entries)}
+        points = [*self._points(known)]
+        told = {*map(self._behind, self.table.entries), *(name for own, _ in points for name in own)}
+        for own, meant in points:
+            self.refuse(own[0], f"{' and '.join(own)} (write {meant})", f"{meant.partition(':')[0]}: [x, y]")
         unknown = [name for name in names if name not in known and name not in told]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
@@ -149,6 +153,17 @@ class Section:
                 allowed = home or ", ".join(shown) + others
                 self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed, astray=not hint)
 
+    def _points(self, known: tuple[str, ...]) -> Iterator[tuple[list[str], str]]:
+        """The names of coordinates that stand apart, those of one point together, and how it is written."""
+        apart = [match for name in self.table.entries if name not in known and (match := _X_OR_Y.fullmatch(name))]
+        points = (key for key in known if key in names_under(self.form) and self.spec(key).kind.startswith("point"))
+        for key in points:
+            own = {each["axis"].lower(): each for each in apart if (each["key"] or "at") == key}
+            texts = {axis: getattr(self.node(each[0]), "text", "...") for axis, each in own.items()}
+            shown = (f"{texts[axis]} {own[axis]['unit'] or ''}".rstrip() if axis in own else "..." for axis in "xy")
+            if own and not self.has(key):
+                yield [each[0] for each in own.values()], f"{key}: [{', '.join(shown)}]"
+
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
         if meant := _meant_by(self.table, known):
@@ -158,6 +173,9 @@ class Section:
     def _hint_at(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """What is meant by an unknown name, and where that belongs if not here; each empty where it is not known."""
         above, _, own = self.form.rpartition(".")
+        text = getattr(self.node(name), "text", "")
+        if turn := next(filter(None, (turned(name, key, text) for key in known)), ""):
+            return f" (write {turn})", ""
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
             return f" (write {meant})", ""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
+from fractions import Fraction
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import did_you_mean
 
 
@@ -20,6 +23,27 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
         return f" ({hint})"
     meant = " or ".join(words_meant(said, words))
     return f" (write {meant})" if meant else did_you_mean(said, words)
+
+
+def turned(said: str, key: str, text: str) -> str:
+    """What to write at a key for the number of one that stands for it in another quantity; empty where it does not.
+
+    >>> turned("radius", "diameter", "1 1/2 in"), turned("px_per_mm", "mm_per_px", "2.5"), turned("d", "diameter", "80")
+    ('diameter: 3 in', 'mm_per_px: 0.4', '')
+    """
+    of_key = ((key.removesuffix(each), names, turn) for (each, names), turn in _TURNED.items() if key.endswith(each))
+    plain = letters_of(said)
+    turns = (turn for kept, names, turn in of_key if plain.removeprefix(letters_of(kept)) in names.split())
+    turn = next(turns, None)
+    if turn is None:
+        return ""
+    factor, power, words = turn
+    read = _A_NUMBER.fullmatch(text.strip())
+    number = sum(map(Fraction, read[1].split())) if read else 0
+    if not read or not number:
+        return f"{key}, {words}"
+    unit = f" {read[2]}" if read[2] and "_per_" not in key else ""
+    return f"{key}: {factor * float(number) ** power:.6g}{unit}"
 
 
 def word_meant(said: str, words: tuple[str, ...]) -> str | None:
@@ -88,8 +112,9 @@ _SAID = {
     "outside": "over overall rims",
     "above": "upper top up over higher",
     "below": "lower bottom down under beneath",
-    "diameter": "dia diam d od size radius r effectivediameter pitchdiameter",
-    "at": "position pos center centre location place x y xy coordinates coords",
+    "diameter": "dia diam d od size radius r circumference girth effectivediameter pitchdiameter",
+    "mm_per_px": "scale scalemm mmperpixel pixelsize resolution pxpermm pxmm pixelspermm pixelpermm dpi ppi",
+    "at": "position pos center centre location place x y xy xmm ymm xin yin coordinates coords",
     "route": "order path routing sequence beltpath",
     "rotation": "direction spin rotates",
     "idle_rpm": "idlespeed lowidle",
@@ -147,7 +172,16 @@ _SAID = {
 
 _NO_KEY = {
     ("from", "plumb vertical fromplumb"): "write from: plumb",
-    ("diameter", "radius r"): "write diameter, twice the radius",
     ("rim_diameter", "od outsidediameter outerdiameter"): "write rim_diameter, or diameter of a smooth pulley",
 }
 """What is said where one word is not all: a key that stands beside, what people write there, and the hint."""
+
+_A_NUMBER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+\.?\d*|\.\d+)\s*([a-z/\"]*)", re.ASCII)
+_TURNED = {
+    ("diameter", "radius r"): (2.0, 1, "twice the radius"),
+    ("diameter", "circumference girth"): (1.0 / math.pi, 1, "the circumference by pi"),
+    ("mm_per_px", "scale scalemm mmperpixel resolution pixelsize"): (1.0, 1, "mm for one pixel"),
+    ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): (1.0, -1, "1 by the pixels in a mm"),
+    ("mm_per_px", "dpi ppi"): (MM_PER_INCH, -1, f"{MM_PER_INCH:g} by the pixels in an inch"),
+}
+"""Other quantities that people write for a key, small and without gaps: a factor, the power of their number, words."""

@@ -11,7 +11,7 @@ from typing import Any
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.synonyms import meant_by
 
@@ -181,6 +181,8 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
 
 def _not_two(node: Node, in_mm: bool) -> str:
     nodes = node.items if isinstance(node, Sequence) else (node,)
+    if isinstance(node, Table) and {*map(str.lower, node.entries)} == {"x", "y"}:
+        nodes = tuple(entry.value for _, entry in sorted(node.entries.items()))
     text = ",".join(each.text if isinstance(each, Scalar) else "?" for each in nodes)
     two = _TWO.fullmatch(text)
     unit = " in" * (in_mm and two is not None and "/" in two[1] + two[2])

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.drive.layout import Circle, Engine, Polygon
+from beltplan.drive.loads import PowerLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile import document
@@ -323,6 +324,40 @@ def test_an_empty_block_is_told_alone_at_its_line(tmp_path: Path, at: str, above
     (line,) = [i for i, each in enumerate(text.splitlines(), 1) if each.strip() == f"{key}:"]
     assert (fault.line, fault.key) == (line, f"{above}.{key}".lstrip("."))
     assert fault.got.startswith(got) and form in fault.got + fault.allowed
+
+
+@for_each(
+    ("at: [-190, 300]", "x: -190, y: 300"),
+    ("at: [-190, 300]", "Y: 300, X: -190"),
+    ("at: [-190, 300]", "y_mm: 300, x_mm: -190"),
+    ("at: [-190, 300]", "at: <{y: 300, x: -190}>"),
+    ("diameter: 130", "radius: 65"),
+    ("diameter: 130", "r: 65 mm"),
+    ("diameter: 130", f"circumference: {130.0 * math.pi:.2f}"),
+    ("diameter: 30", "radius: 15"),
+    ("diameter: 30", f"radius: {15.0 / 25.4:.6f} in"),
+    ("at: [260, 120]", "x: 260, y: 120"),
+    ("diameter: 130", "diameter: 130, load: {<power_hp: 1.2>}"),
+    ("diameter: 130", "diameter: 130, load: {<watts: 900>}"),
+)
+def test_a_key_for_another_quantity_is_told_with_what_to_write(tmp_path: Path, good: str, bad: str) -> None:
+    """What is told, typed in place of the slip, gives the file as it was meant."""
+    (fault,) = faults_of(tmp_path, RAILCAR.replace(good, re.sub("[<>]", "", bad)))
+    meant = fault.got.partition("(write ")[2].rstrip(")")
+    whole = bad if "<" in bad else f"<{bad}>"
+    mended = read_layout(written(tmp_path, RAILCAR.replace(good, re.sub("<.*>", meant, whole)))).layout
+    if "load" not in bad:
+        right = read_layout(written(tmp_path, RAILCAR)).layout
+        assert mended.pulleys["pump"].diameter_mm == pytest.approx(right.pulleys["pump"].diameter_mm, abs=0.01)
+        assert mended.pulleys["pump"].at_mm == right.pulleys["pump"].at_mm
+        hose, known = mended.obstacles[0], right.obstacles[0]
+        assert isinstance(hose, Circle) and isinstance(known, Circle) and hose.at_mm == known.at_mm
+        assert hose.diameter_mm == pytest.approx(known.diameter_mm, abs=0.01)
+    else:
+        # 1 hp is 550 ft lbf/s = 745.7 W.
+        load = mended.pulleys["pump"].load
+        assert isinstance(load, PowerLoad)
+        assert load.power_kW == pytest.approx(1.2 * 0.7457 if "hp" in bad else 0.9, rel=1e-4)
 
 
 def test_a_key_three_times_is_one_fault(tmp_path: Path) -> None:

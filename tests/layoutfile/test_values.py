@@ -149,7 +149,7 @@ def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> Non
 @for_each(
     ("dia: 130", "an unknown key (write diameter)"),
     ("od: 130", "an unknown key (write rim_diameter, or diameter of a smooth pulley)"),
-    ("radius: 65", "an unknown key (write diameter, twice the radius)"),
+    ("radius: large", "an unknown key (write diameter, twice the radius)"),
     ("Diameter: 130", "an unknown key (write diameter)"),
     ("diametr: 130", "an unknown key (did you mean diameter?)"),
     ("diameter:130", "an unknown key (write diameter: 130, with a colon and a space)"),

@@ -19,8 +19,10 @@ from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.values import plain
 from beltplan.measure.words import answers
 from tests.cli.running import Runner
+from tests.for_each import for_each
 from tests.measure.drives import angle, every_pair, taped
 from tests.measure.networks import image, network
+from tests.measure.samples import FREE, measured_of, measuring_faults
 
 MODELS: tuple[Model, ...] = ("rigid", "similar", "slanted")
 SEED = 31
@@ -388,3 +390,16 @@ def test_what_is_written_says_what_rests_on_the_picture(run: Runner, tmp_path: P
     )
     ran = run("measure", str(path), "--write", str(layout))
     assert ran.code == 1 and "# MIRROR: `y_runs: " in layout.read_text(), ran
+
+
+@for_each(
+    *("scale: 0.4", "scale: 0.4 mm/px", "scale_mm: 0.4", "resolution: 0.4", "pixel_size: 0.4", "mm_per_pixel: 0.4"),
+    *("px_per_mm: 2.5", "pixels_per_mm: 2.5", "dpi: 63.5"),
+)
+def test_a_scale_in_other_words_is_told_with_what_to_write(tmp_path: Path, said: str) -> None:
+    """An inch is 25.4 mm, so 63.5 dots in one are 2.5 in a mm."""
+    text = f"{FREE}points:\n  photo:\n    places: {{a: [0, 0], b: [1000, 0]}}\n    {said}\n    y_runs: down\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    assert (fault.line, fault.key) == (5, f"points.photo.{said.partition(':')[0]}")
+    assert fault.got == "an unknown key (write mm_per_px: 0.4)"
+    assert measured_of(tmp_path, text.replace(said, "mm_per_px: 0.4")).measured.images[0].px_per_mm == 2.5

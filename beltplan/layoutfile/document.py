@@ -113,11 +113,13 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
         if "nesting" in str(error):  # the compiled parser looks ahead, and has a bound of its own
             faults.add(1, _FILE, f"nesting deeper than {_DEEPEST}", f"at most {_DEEPEST} levels")
             return None
-        from beltplan.layoutfile.repairs import errors_in  # only a text that is no YAML wants it
+        from beltplan.layoutfile.repairs import repaired  # only a text that is no YAML wants it
 
         faults.found.clear()  # a key that is a mapping, as `{{` makes one, comes of the same slip
-        for line, words in errors_in(text):
+        errors, mended = repaired(text)
+        for line, words in errors:
             faults.add(line, _FILE, words)
+        return parse_document(mended, faults) if mended else None
     return None
 
 

@@ -109,7 +109,10 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
 
         better = moved(text, [fault.line - 1 for fault in found if _is_astray(fault)])
         if better is None:
-            raise LayoutFaults(path, [*noted, *found])
+            broken = {fault.line for fault in found if fault.key == "file"}  # what else is said of it may be wrong
+            raise LayoutFaults(
+                path, [*noted, *(each for each in found if each.key == "file" or each.line not in broken)]
+            )
         line, words, text = better
         noted.append(Fault(line, "file", words))
 

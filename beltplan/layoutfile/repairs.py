@@ -100,18 +100,22 @@ help as much, the first one is told. Where words end in {more}, all of them in o
 """
 
 
-def errors_in(text: str) -> list[tuple[int, str]]:
-    """The line and the words for every error of a text that is no YAML; the last may be one that nothing mends."""
+def repaired(text: str) -> tuple[list[tuple[int, str]], str]:
+    """The line and the words for every error of a text that is no YAML, and the text without them.
+
+    The last may be one that nothing mends, or not the last of all: then the text is empty.
+    """
     lines, found = text.splitlines(), list[tuple[int, str]]()
     while len(found) < MOST_ERRORS and (error := first_error("\n".join(lines))) is not None:
         tried = _mended(lines, error)
         if tried is None:
-            return [*found, (error[1] + 1, UNKNOWN)]
+            return [*found, (error[1] + 1, UNKNOWN)], ""
         place, mended, words = tried
         tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
         found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
-    return found
+    mended = "\n".join(lines) + "\n"
+    return found, mended if first_error(mended) is None else ""
 
 
 def first_error(text: str) -> tuple[int, int] | None:

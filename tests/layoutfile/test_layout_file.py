@@ -489,9 +489,8 @@ def test_tree_with_lines() -> None:
     ("a: [" + "x," * 25_000 + "]\n", 1, "more than 20000 values"),
 )
 def test_text_that_cannot_be_read(tmp_path: Path, text: str, line: int, words: str) -> None:
-    (fault,) = faults_of(tmp_path, text)
-    assert (fault.line, fault.key) == (line, "file")
-    assert words in fault.got
+    (fault,) = (each for each in faults_of(tmp_path, text) if each.key == "file")
+    assert fault.line == line and words in fault.got
 
 
 @pytest.mark.usefixtures("loader")

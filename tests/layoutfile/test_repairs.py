@@ -12,7 +12,7 @@ import yaml
 from beltplan.faults import MOST_TOLD, LayoutFaults
 from beltplan.layoutfile import repairs
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, errors_in, misfits
+from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, misfits, repaired
 from beltplan.measure.measurements_file import read_measurements
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
@@ -195,6 +195,10 @@ def test_all_brackets_lost_at_once_at_the_end_of_a_line_are_told_and_typing_them
     )
 
 
+def errors_in(text: str) -> list[tuple[int, str]]:
+    return repaired(text)[0]
+
+
 @pytest.fixture(params=["compiled", "pure Python"])
 def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Both of PyYAML's parsers, for a machine without the compiled one."""
@@ -231,6 +235,11 @@ def test_several_lines_with_one_slip_are_one_fault(good: str, bad: str, line: in
 def test_every_slip_is_told_in_one_run() -> None:
     text = GOOD.replace("at: [0, 245]", "at: [0, 245").replace("role: tensioner", "role tensioner")
     assert sorted(line for line, _ in errors_in(text)) == [8, 14]
+
+
+def test_beside_what_is_no_yaml_other_lines_are_told_in_the_same_run(tmp_path: Path) -> None:
+    text = GOOD.replace("diameter: 130", "diameter: 13O").replace("    diameter: 76", "    diameter 76")
+    assert [fault.line for fault in faults_of(tmp_path, text)] == [6, 15]
 
 
 def test_what_nothing_mends_is_told_by_its_line() -> None:
@@ -356,7 +365,7 @@ def test_what_to_write_is_shown_and_can_be_read(tmp_path: Path, good: str, bad: 
     ("belt: 6PK", "belt: 6PK\nidle_rpm: 900", "an unknown key here: under `engine`"),
     ("diameter: 130", "diameter: 130, efficiency: 0.8", "an unknown key here: under `load`"),
     ("diameter: 130", "diameter: 130, at_deg: 8", "an unknown key here: under `arm` or `spring`"),
-    ("pump, idler]", "\n  pump, idler\nduty: {all: [pump]}", "a closing bracket `]` seems to be missing after"),
+    ("pump, idler]", "\n  pump, idler\nduty: {all: []}", "a closing bracket `]` seems to be missing after"),
     ("route:", "marks: pin: [1, 2]\nroute:", "braces seem to be missing: write {pin: [1, 2]}"),
     ("    diameter: 72", "    diameter:\u00a072", "there is a no-break space"),
     ("diameter: 130", "diameter: 130, turns: [left], [right]", "lists one after the other"),

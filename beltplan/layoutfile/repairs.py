@@ -114,8 +114,8 @@ def repaired(text: str) -> tuple[list[tuple[int, str]], str]:
         tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
         found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
-    mended = "\n".join(lines) + "\n"
-    return found, mended if first_error(mended) is None else ""
+    whole = "\n".join(lines) + "\n"
+    return found, whole if first_error(whole) is None else ""
 
 
 def first_error(text: str) -> tuple[int, int] | None:

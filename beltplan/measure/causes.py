@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 from typing import Any, NamedTuple
@@ -13,10 +13,20 @@ import numpy as np
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
-from beltplan.measure.readings import OPPOSITE, Direction, Hand, Image, Measured, Reading
-from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
+from beltplan.measure.readings import OPPOSITE, Direction, Distance, Hand, Image, Measured, Pick, Reading
+from beltplan.measure.solutions import (
+    Solution,
+    contradicted,
+    fits,
+    is_as_seen,
+    single_limit,
+    solutions_of,
+    solved,
+)
 from beltplan.measure.values import listed
 
+_Pair = tuple[Any, Any, str]
+"""Two readings that are easily exchanged, and how that is said."""
 _HANDS: tuple[tuple[Hand, ...], ...] = (("y_runs",), ("seen_from",))
 
 
@@ -91,26 +101,44 @@ def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | 
     return None
 
 
-def exchanged(measured: Measured, network: Network) -> tuple[Cause, Solution] | None:
-    """Two readings whose values are exchanged: x and y of one point, or what was taped to the two ends of a slide.
-
-    With the solution without them; None where no such pair explains all.
-    """
-    for one, other, told in _alike_pairs(measured):
-        swap = {one: replace(one, value_mm=other.value_mm), other: replace(other, value_mm=one.value_mm)}
-        changed = replace(
-            measured,
-            offsets=tuple(swap.get(each, each) for each in measured.offsets),
-            distances=tuple(swap.get(each, each) for each in measured.distances),
-        )
-        for found in agreeing(changed)[:1]:
+def exchanged(measured: Measured, network: Network, pairs: Iterable[_Pair]) -> tuple[Cause, Solution] | None:
+    """Two readings that are exchanged, and the solution without them; None where no such pair explains all."""
+    for one, other, told in pairs:
+        for found in agreeing(_with_exchanged(measured, one, other))[:1]:
             cause = Cause("exchanged", f"everything fits if {told}", (one, other))
             return _without(network, (one, other), found, cause)
     return None
 
 
-def _alike_pairs(measured: Measured) -> Iterator[tuple[Any, Any, str]]:
-    """Offsets, and distances, that are easily exchanged, and how that is said."""
+def _with_exchanged(measured: Measured, one: Any, other: Any) -> Measured:
+    if isinstance(one, Pick):
+        places = {**one.on.places, one.point: other.at, other.point: one.at}
+        images = (replace(each, places=places) if each is one.on else each for each in measured.images)
+        return replace(measured, images=tuple(images))
+    swap = {one: replace(one, value_mm=other.value_mm), other: replace(other, value_mm=one.value_mm)}
+    offsets, distances = (
+        tuple(swap.get(each, each) for each in every) for every in (measured.offsets, measured.distances)
+    )
+    return replace(measured, offsets=offsets, distances=distances)
+
+
+def paired(sets: Iterable[tuple[Reading, ...]]) -> Iterator[_Pair]:
+    """Distances, and places on one picture, among sets of readings without which all fits."""
+    for one, other in (own for own in sets if len(own) == 2):
+        picked = isinstance(one, Pick) and one.image is other.image and not (one.is_of_rim or other.is_of_rim)
+        if isinstance(one, Distance) and isinstance(other, Distance) and one.between == other.between:
+            yield one, other, _taped_words(one, other)
+        elif picked:
+            yield one, other, f"{one.words} (line {one.line}) and {other.words} (line {other.line}) are exchanged"
+
+
+def _taped_words(one: Distance, other: Distance) -> str:
+    meant = " and ".join(each.written or f"{each.value_mm:g} mm" for each in (other, one))
+    return f"{one.words} (line {one.line}) and {other.words} (line {other.line}) are exchanged: write {meant}"
+
+
+def alike_pairs(measured: Measured) -> Iterator[_Pair]:
+    """Offsets, and distances, that are easily exchanged: x and y of a point, what was taped to the ends of a slide."""
     for x, y in product(measured.offsets, measured.offsets):
         if (x.axis, y.axis) == ("x", "y") and x.points == y.points:
             meant = ", ".join(f"{axis}: {of.written or f'{of.value_mm:g} mm'}" for axis, of in (("x", y), ("y", x)))
@@ -124,9 +152,7 @@ def _alike_pairs(measured: Measured) -> Iterator[tuple[Any, Any, str]]:
         ends = [name for each in (start, end) for name in each.points if name != at]
         slide = ends[0].removesuffix(".from")
         if ends == [f"{slide}.from", f"{slide}.to"] and start.between == end.between:
-            meant = " and ".join(each.written or f"{each.value_mm:g} mm" for each in (end, start))
-            lines = f"{start.words} (line {start.line}) and {end.words} (line {end.line})"
-            yield start, end, f"{lines} are exchanged: write {meant}"
+            yield start, end, _taped_words(start, end)
 
 
 def mirrored(measured: Measured) -> Iterator[tuple[str, Measured]]:

@@ -10,7 +10,15 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
-from beltplan.measure.causes import Cause, exchanged, one_otherwise, seen_otherwise, whole_set
+from beltplan.measure.causes import (
+    Cause,
+    alike_pairs,
+    exchanged,
+    one_otherwise,
+    paired,
+    seen_otherwise,
+    whole_set,
+)
 from beltplan.measure.misreadings import OTHER_END, Misreading, mispicked, misreadings_in
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Diameter, Measured, Pick, Reading
@@ -141,7 +149,9 @@ def _explained(
     """
     cause = elsewhere[0] if elsewhere else None
     one_side = cause is not None and bool(cause.sides)
-    if many == 1 and not able and not one_side and (entry := exchanged(measured, raw.network)) is not None:
+    is_first = many == 1 and not able and not one_side
+    pairs = alike_pairs(measured) if is_first else paired(trial.readings for trial in able)
+    if (entry := exchanged(measured, raw.network, pairs)) is not None:
         return _behind_all(measured, *entry)
     if elsewhere is not None and cause is not None and all(map(_open, _told(measured, able[:1]))):
         return GrossErrorsFound(elsewhere[1], cause=cause)
@@ -236,8 +246,12 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
 
 
 def _explained_first(suspects: tuple[GrossError, ...]) -> tuple[GrossError, ...]:
-    """Suspects, those first that something explains: another point may lie by chance where a tape would fit."""
-    return tuple(sorted(suspects, key=lambda each: all(slip.kind == OTHER_END and slip.small for slip in each.causes)))
+    """Suspects, those first that something explains, then by another point, which may lie there by chance."""
+
+    def rank(error: GrossError) -> int:
+        return (not error.causes) + all(slip.kind == OTHER_END and slip.small for slip in error.causes)
+
+    return tuple(sorted(suspects, key=rank))
 
 
 def _open(error: GrossError) -> int:

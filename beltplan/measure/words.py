@@ -304,6 +304,8 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
     if trust.trusted is not False and blamed:
         scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""
         how = "in doubt with" if found.errors.suspects else "fits without"
+        if found.errors.cause is not None:
+            return f"{name}: {how} {listed(blamed)}"
         return (
             f"{name}: {how} {listed(blamed)}; too little checks it to tell a wrong pick from a wrong picture. "
             f"{scale}Was it taken square on, with the faces of the pulleys in one plane?"

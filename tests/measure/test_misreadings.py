@@ -16,6 +16,7 @@ from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from tests.for_each import for_each
 from tests.measure.drives import PLACES, angle, apart, every_pair, measured_of, scattered, taped
+from tests.measure.measurings import TRUTH, photo
 from tests.measure.samples import TAPED
 from tests.measure.samples import measured_of as measured_of_text
 
@@ -469,6 +470,33 @@ def test_what_was_taped_to_the_two_ends_of_a_slide_exchanged() -> None:
     told = f"{swap[start].words} (line 5) and {swap[end].words} (line 6) are exchanged: write 2 and 1"
     assert cause.startswith(f"everything fits if {told}")
     assert {each.reading for each in found.errors.gross_errors} == {*swap.values()}
+
+
+@for_each(("crank", "alternator"), ("water_pump", "steering"), ("alternator", "fan"))
+def test_names_on_a_photo_exchanged(one: str, other: str) -> None:
+    right = photo(more={"steering": (-190.0, 220.0), "fan": (-60.0, 330.0)})
+    places = {**TRUTH, "steering": (-190.0, 220.0), "fan": (-60.0, 330.0)}
+    tapes = taped(places, every_pair(places), None)
+    up = Direction("crank", "fan", math.atan2(330.0, -60.0), math.radians(0.5))
+    given = measured_of(places, tapes, directions=(up,), sides={"alternator": ("right",)})
+    wrong = replace(right, places={**right.places, one: right.places[other], other: right.places[one]})
+    (cause,) = _lines(measuring_of(replace(given, images=(wrong,))), "CAUSE")
+    assert re.fullmatch(
+        rf"everything fits if (({one}|{other}) on [\w ]+ \(line \d+\)( and )?){{2}} are exchanged", cause
+    )
+    assert _lines(measuring_of(replace(given, images=(right,))), "CAUSE") == []
+
+
+def test_two_distances_on_each_others_lines() -> None:
+    tapes = taped(PLACES, every_pair(PLACES), None)
+    pairs = ({"crank", "pump"}, {"alternator", "guide"})
+    one, other = (next(each for each in tapes if {*each.points} == pair) for pair in pairs)
+    swap = {one: replace(other, first=one.first, second=one.second, line=5)}
+    swap[other] = replace(one, first=other.first, second=other.second, line=6)
+    wrong = tuple(swap.get(each, each) for each in tapes)
+    (cause,) = _lines(measuring_of(measured_of(PLACES, wrong, level=LEVEL, sides={"pump": ("above",)})), "CAUSE")
+    told = f"{one.words} (line 5) and {other.words} (line 6) are exchanged: write {one.written} and {other.written}"
+    assert cause == f"everything fits if {told}"
 
 
 def test_every_left_and_right_seen_from_the_back() -> None:

@@ -48,11 +48,16 @@ def pairs_of(
 
 def companions_of(best: Trial, singles: Sequence[Trial], most: int) -> tuple[Changes, ...]:
     """Changes with one more beside it, that may take away what it leaves; the most promising first."""
-    kept = tuple(change for change in best.changes if change.family != "belt") or best.changes
+    kept = kept_of(best)
     ranked = sorted(singles, key=lambda trial: (len(trial.issues & best.issues), disturbance(trial.changes)))
     own = set(key_of(best.changes))
     others = [each for each in ranked if len(each.changes) == 1 and own.isdisjoint(key_of(each.changes))]
     return tuple((*kept, *trial.changes) for trial in _few_of_each(others, every="spring")[:most])
+
+
+def kept_of(best: Trial) -> Changes:
+    """The changes beside which another is tried: a belt that followed from them follows anew."""
+    return tuple(change for change in best.changes if change.family != "belt") or best.changes
 
 
 def _partners(singles: Sequence[Trial], problems: bool) -> list[Trial]:

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan, plan_on
+from beltplan.checks.plan import Plan, plan_of, plan_on
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
-from beltplan.cure.changes import Change, Family, disturbance, more_ribs, one_ways, other_belts, other_tensions, shimmed
+from beltplan.cure.changes import (
+    Change,
+    Changes,
+    Family,
+    disturbance,
+    key_of,
+    more_ribs,
+    one_ways,
+    other_belts,
+    other_tensions,
+    shimmed,
+)
 from beltplan.cure.kinds import Remedy
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
-from beltplan.cure.pairs import companions_of, pairs_of
+from beltplan.cure.pairs import companions_of, kept_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
 from beltplan.drive.layout import Layout
@@ -134,12 +146,20 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
             pairs.append(trial)
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
+    nearest = min([before, *singles, *pairs], key=lambda trial: trial.nearness)
+    best = min(cured, key=lambda trial: kinds.rank_of(trial, before), default=nearest)
+    if not cured and best.counts[0] == before.counts[0]:
+        return Cures(layout, plan, (), 0, None, tuple(tried), share=share)
+    beside = (
+        partial(companions_of, singles=singles, most=_MOST_COMPANIONS) if cured else partial(_beside, before, share)
+    )
+    more, better = _with_one_more(best, beside, before, judge)
+    tried.append(Tried("more", len(more), len(more), sum(trial.cures(before) for trial in better)))
+    cured += [trial for trial in better if trial.cures(before)]
     if not cured:
-        nearest = _nearest([*singles, *pairs], before, judge)
-        return Cures(layout, plan, (), 0, nearest, tuple(tried), share=share)
-    more, better = _with_one_more(cured, singles, before, judge)
-    tried.append(Tried("more", len(more), len(more), len(better)))
-    spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in [*cured, *better])}
+        nearest = min((best, *better), key=lambda trial: kinds.worth_of(trial, before))
+        return Cures(layout, plan, (), 0, Remedy(kinds.lean(nearest, judge)), tuple(tried), share=share)
+    spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in cured)}
     as_well = [trial for trial in more if kinds.lean(trial, judge) is trial]
     remedies = kinds.remedies_of([*spare.values()], before)
     return replace(_chosen(plan, before, remedies, tuple(tried), as_well), share=share)
@@ -217,14 +237,14 @@ def _chosen(
 
 
 def _with_one_more(
-    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: Judge
+    best: Trial, beside: Callable[[Trial], Sequence[Changes]], before: Trial, judge: Judge
 ) -> tuple[list[Trial], list[Trial]]:
-    """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
-    best = first = min(cured, key=lambda trial: kinds.rank_of(trial, before))
+    """The best with one change more, and so on from a better one; all of them, and those that leave less by it."""
+    first = best
     tried: list[Trial] = []
     better: list[Trial] = []
     while best.findings and kinds.together(best.changes) < _MOST_TOGETHER:
-        companions = companions_of(best, singles, _MOST_COMPANIONS)
+        companions = beside(best)
         judge.lay(companions)
         more = [trial for changes in companions if (trial := judge(changes, first.counts))]
         ahead = [trial for trial in more if kinds.worth_of(trial, before) < kinds.worth_of(best, before)]
@@ -233,6 +253,19 @@ def _with_one_more(
             break
         best = min(ahead, key=lambda trial: kinds.worth_of(trial, before))
     return tried, better
+
+
+def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
+    """The nearest with one more beside it, looked for on the path that it makes: what it leaves is mostly its own."""
+    plan = plan_of(nearest.layout)
+    screen = screen_of(plan.route, plan.operation)
+    share *= _MOST_COMPANIONS / sum(_MOST_JUDGED.values())
+    families = _candidates(plan, screen, _Work(unseen, 1), share)
+    kept, added = kept_of(nearest), nearest.layout.pulleys.keys() - before.layout.pulleys.keys()
+    # What names a pulley that is added with it could not be judged without it.
+    changes = [each for some, _ in families.values() for each in some if not any(name in each.words for name in added)]
+    own = set(key_of(kept))
+    return tuple((*kept, each) for each in changes if own.isdisjoint(key_of((each,))))
 
 
 def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
@@ -249,8 +282,3 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
         if first := next(helps, None):
             found.setdefault(first, finding)
     return tuple((finding, trial) for trial, finding in found.items())
-
-
-def _nearest(trials: Sequence[Trial], before: Trial, judge: Judge) -> Remedy | None:
-    nearest = min(trials, key=lambda trial: trial.nearness, default=None)
-    return None if nearest is None or nearest.counts[0] >= before.counts[0] else Remedy(kinds.lean(nearest, judge))

@@ -21,19 +21,26 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "cure",
         help="find the small change that takes a layout's problems away",
-        description="Try small changes of many kinds, alone, in pairs, and a third beside the best. Where there are "
+        description="Try small changes of many kinds, alone, in pairs, and one more beside the best. Where there are "
         "problems, list what takes all of them away: the fewest changes first, then the fewest cautions. Where there "
         "is none, list what leaves fewer cautions, the fewest first. "
         "Exit status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
-    add_options(parser, "layout", "json", picture="before and after", write="the first cure as a new layout file")
+    add_options(
+        parser,
+        "layout",
+        "json",
+        picture="before and after",
+        write="the first cure, else the nearest to one, as a new layout file",
+    )
     parser.add_argument("--smallest", action="store_true", help="put the cure that changes least first")
     add_options(parser, force="--write", variant="cure", full="every cure before and after, what was tried", units="")
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
+    from beltplan.checks.plan import counted
     from beltplan.cure.report import cure_json, cure_report, side_by_side
     from beltplan.cure.study import cures_of
 
@@ -46,21 +53,23 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    written = NOTHING_WRITTEN if chosen.write is None else Written(instead="no change that was tried cures it")
-    if chosen.write is not None and cures.best is not None:
-        best = cures.best.trial
-        done, changes = "Changed by `beltplan cure`", [change.words for change in best.changes]
-        written = write_changed(chosen.write, file, best.layout, done, changes, chosen.force, partial(_fault, best))
+    written = NOTHING_WRITTEN if chosen.write is None else Written(remark="no change that was tried cures it")
+    if chosen.write is not None and (first := cures.best or cures.nearest):
+        trial = first.trial
+        left = "" if cures.best else f"no cure: it leaves {counted(trial.findings, 'problem')}"
+        done, changes = f"Changed by `beltplan cure`{left and f' ({left})'}", [change.words for change in trial.changes]
+        written = write_changed(chosen.write, file, trial.layout, done, changes, chosen.force, partial(_fault, trial))
+        written = written._replace(remark=left)
     status = 0 if cures.healthy or cures.best is not None else 1
     if chosen.json:
         return cure_json(cures, file.path, written), status
     return cure_report(cures, written, chosen.full), status
 
 
-def _fault(best: Trial, read: Layout) -> str | None:
+def _fault(first: Trial, read: Layout) -> str | None:
     from beltplan.cure.trials import trial_of
 
     trial = trial_of((), read)
-    if trial is None or trial.counts > best.counts:
-        return "with its numbers rounded it is no cure"
+    if trial is None or trial.counts > first.counts:
+        return "with its numbers rounded it comes to more problems or cautions"
     return None

@@ -160,9 +160,9 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
         nearest = min((best, *better), key=lambda trial: kinds.worth_of(trial, before))
         return Cures(layout, plan, (), 0, Remedy(kinds.lean(nearest, judge)), tuple(tried), share=share)
     spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in cured)}
-    as_well = [trial for trial in more if kinds.lean(trial, judge) is trial]
     remedies = kinds.remedies_of([*spare.values()], before)
-    return replace(_chosen(plan, before, remedies, tuple(tried), as_well), share=share)
+    as_well = _as_well(remedies[0].trial, more, before, judge)
+    return replace(_chosen(plan, remedies, tuple(tried)), as_well=as_well, share=share)
 
 
 @dataclass
@@ -226,14 +226,12 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
     return {family: (changes[: most[family]], looked_at) for family, (changes, looked_at) in found.items()}
 
 
-def _chosen(
-    plan: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...], more: Sequence[Trial]
-) -> Cures:
+def _chosen(plan: Plan, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
     best, listed = remedies[0].trial, remedies[:MOST_LISTED]
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
     least = None if smallest is best else smallest
-    return Cures(before.layout, plan, listed, len(remedies), None, tried, least, _as_well(best, more, before))
+    return Cures(plan.layout, plan, listed, len(remedies), None, tried, least)
 
 
 def _with_one_more(
@@ -268,13 +266,15 @@ def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
     return tuple((*kept, each) for each in changes if own.isdisjoint(key_of((each,))))
 
 
-def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
+def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) -> _AsWell:
     """The best cure with one change more, no caution more: for each of its cautions what takes it, or its nearness,
     away.
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
     more = [trial for trial in more if own < set(trial.changes) and trial.counts <= best.counts]
-    alike = sorted(more, key=lambda trial: kinds.rank_of(trial, before))
+    alike = sorted(
+        (trial for trial in more if kinds.lean(trial, judge) is trial), key=lambda trial: kinds.rank_of(trial, before)
+    )
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
         near = (about := issues_in(finding)) & kinds.near_of(best)

@@ -151,7 +151,7 @@ def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box
 def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Written:
     """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
-        return NOTHING_WRITTEN if chosen.write is None else Written(instead="no better place was found")
+        return NOTHING_WRITTEN if chosen.write is None else Written(remark="no better place was found")
     from beltplan.place.stages import moved
 
     changes = [

@@ -20,14 +20,15 @@ Answers = Sequence[tuple[str, str]]
 
 
 class Written(NamedTuple):
-    """What came of `--write`. path: of the file written, None where none was. instead: why none, if one was asked for.
+    """What came of `--write`. path: of the file written, None where none was. remark: what to
+    know of it; without one why there is none, if it was asked for.
 
     worse: other layouts of the file that the change gives more problems, by name: before and after, None for no belt
     path.
     """
 
     path: str | None = None
-    instead: str = ""
+    remark: str = ""
     worse: Mapping[str, tuple[int | None, int | None]] = MappingProxyType({})
 
 
@@ -56,8 +57,10 @@ def picture_words(answers: Answers, units: Units) -> list[str]:
 
 def written_answers(written: Written) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
-    worse, told = written.worse, [("WRITTEN", written.path)] if written.path else []
-    told += [("NO FILE", f"written: {written.instead}")] if written.instead else []
+    worse, words = written.worse, [each for each in (written.path, written.remark) if each]
+    told = (
+        [("WRITTEN", "; ".join(words)) if written.path else ("NO FILE", f"written: {written.remark}")] if words else []
+    )
     each = (
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()

@@ -28,12 +28,22 @@ def cures(name: str, variant: str | None = None) -> Cures:
     return study.cures_of(layout_of(name, variant))
 
 
+def case_layout(name: str) -> Layout:
+    return read_layout(str(CASES / f"{name}.yaml")).layout
+
+
+@lru_cache
+def case_cures(name: str) -> Cures:
+    """The cures of a case."""
+    return study.cures_of(case_layout(name))
+
+
 def carrier(torque_Nm: float, case: str = "squeal_low2") -> Layout:
     """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.24.
 
     Its alternator is 60 % efficient, whatever the default, and its engine runs steadily.
     """
-    layout = read_layout(str(CASES / f"{case}.yaml"), None).layout
+    layout = case_layout(case)
     tensioner, alternator = layout.pulleys["tensioner"], layout.pulleys["alternator"]
     assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None
     assert isinstance(alternator.load, AlternatorLoad)

@@ -20,7 +20,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
 from beltplan.report.screen import Screen, shown
 from tests.cli.running import PROBLEM, ROOT, Runner
-from tests.cure.drives import cures, layout_of, movable_railcar, route
+from tests.cure.drives import cures, layout_of, movable_railcar, problems_of, route
 from tests.for_each import for_each
 
 CAMPER = ROOT / "layouts" / "camper.yaml"
@@ -60,11 +60,19 @@ def test_a_one_way_pulley_is_tried_on_alternators_that_have_none_where_the_firin
     assert one_ways(laid, [replace(shaken, severity="note")]) == one_ways(laid, [replace(shaken, check="wrap")]) == ()
 
 
-def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:
-    ran = run("cure", TOO_TIGHT, "--write", "cured.yaml")
-    assert (ran.code, ran.err) == (1, "") and "NO FILE  written: no change that was tried cures it" in ran.out
+def test_too_tight_ends_with_1_and_writes_the_nearest_as_what_it_is(run: Runner, here: Path) -> None:
+    ran = run("cure", TOO_TIGHT, "--write", "nearer.yaml")
+    left = problems_of(read_layout(str(here / "nearer.yaml")).layout)
+    told = f"no cure: it leaves {left} problems"
+    assert (ran.code, ran.err) == (1, "") and f"WRITTEN  nearer.yaml; {told}" in ran.out and 0 < left < 15
+    assert told in (here / "nearer.yaml").read_text().splitlines()[0]
+
+
+def test_where_no_change_leaves_fewer_problems_none_is_written(run: Runner, here: Path) -> None:
+    """The sprayer has only cautions, and no change that was tried leaves fewer."""
+    ran = run("cure", ROOT / "layouts" / "orchard_sprayer.yaml", "--write", "cured.yaml")
+    assert ran.code == 0 and "NO FILE  written: no change that was tried cures it" in ran.out
     assert list(here.iterdir()) == []
-    assert json.loads(run("cure", TOO_TIGHT, "--write", "cured.yaml", "--json").out)["written"] is None
 
 
 @pytest.mark.usefixtures("drawn")
@@ -97,7 +105,10 @@ def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> Non
     best = cures("railcar").best
     assert best is not None
     assert command._fault(best.trial, best.trial.layout) is None
-    assert command._fault(best.trial, layout_of("railcar")) == "with its numbers rounded it is no cure"
+    assert (
+        command._fault(best.trial, layout_of("railcar"))
+        == "with its numbers rounded it comes to more problems or cautions"
+    )
 
 
 def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(run: Runner, here: Path) -> None:

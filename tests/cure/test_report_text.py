@@ -140,7 +140,7 @@ def test_a_search_that_leaves_much_out_says_so() -> None:
 
 
 def test_nothing_to_cure() -> None:
-    text = cure_text(cures("workboat"), Written(instead="so"))
+    text = cure_text(cures("workboat"), Written(remark="so"))
     assert "NOTHING TO CURE: it works on paper: nothing found against it\nNO FILE  written: so" in text
     assert "TRIED" not in text
 

@@ -141,7 +141,7 @@ def test_what_no_pair_cures_may_be_cured_by_one_change_more_beside_the_nearest()
     """The order and a weaker spring leave the belt too near a pulley, which no change of the first path tells."""
     found = case_cures("digger")
     assert {each.what for each in found.tried if each.cured} == {"more"} and found.nearest is None
-    assert len(found.listed) >= 3
+    assert len(found.listed) >= 2
     for remedy in found.listed:
         assert together(remedy.trial.changes) == 3 and problems_of(remedy.trial.layout) == 0
 

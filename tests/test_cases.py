@@ -30,6 +30,7 @@ LAYOUTS = {
     "av13_stock": 0,
     "carrier": 1,
     "close": 1,
+    "digger": 1,
     "findings": 1,
     "fixed": 1,
     "gokart": 1,

@@ -137,13 +137,7 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     judge = Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
     couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
-    pairs: list[Trial] = []
-    judge.lay(couples)
-    for changes in couples:
-        # What leaves more problems than another can neither cure nor be the nearest.
-        fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
-        if trial := judge(changes, (fewest, inf)):
-            pairs.append(trial)
+    pairs = _judged(couples, singles, judge)
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     nearest = min([before, *singles, *pairs], key=lambda trial: trial.nearness)
@@ -190,6 +184,17 @@ def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial
         tried.append(Tried(family, looked_at, len(changes), sum(trial.cures(before) for trial in own)))
         singles += own
     return singles, tried
+
+
+def _judged(couples: Sequence[Changes], singles: Sequence[Trial], judge: Judge) -> list[Trial]:
+    pairs: list[Trial] = []
+    judge.lay(couples)
+    for changes in couples:
+        # What leaves more problems than another can neither cure nor be the nearest.
+        fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
+        if trial := judge(changes, (fewest, inf)):
+            pairs.append(trial)
+    return pairs
 
 
 def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:

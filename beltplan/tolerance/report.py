@@ -20,6 +20,7 @@ from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, 
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 from beltplan.tolerance.study import (
     BUYING,
+    OFTEN,
     BeltChance,
     Contribution,
     Tolerance,
@@ -27,14 +28,13 @@ from beltplan.tolerance.study import (
     band,
     fitted_words,
     percent,
+    sampling_error,
 )
 
 _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
 _WORTH_NAMING, _LITTLE = 0.1, 0.9
 """Share of the variance from which a measurement is named at the top; share of the spread left that helps little."""
-_DECIDES = 0.2
-"""A chance of too little wrap from which on that is told before what to measure."""
 _SHORT, _LONG = 5, 12
 """Rows of measurements at most: in short, and with `full`."""
 
@@ -42,8 +42,7 @@ _SHORT, _LONG = 5, 12
 def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     """What to buy and what to measure, then chances, wraps and measurements; with `full`, all of them and how."""
     layout = study.route.layout
-    # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
-    good = f"Chances are good to {float(f'{98.0 / study.draws**0.5:.1g}'):g} %{'' if full else '; more: --full'}."
+    good = f"Chances are good to {100.0 * sampling_error(study.draws):g} %{'' if full else '; more: --full'}."
     good = f"{'Room left: kept in 19 of 20 draws; minus: lacking. ' * bool(study.belts)}{good}"
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(study.plan)), *answered(answers(study))],
@@ -95,10 +94,12 @@ def _buy_words(study: Tolerance) -> str:
     kept, less = nearest.with_reserve, surest.with_reserve
     if study.best is None or kept is None or less is None or surest.inside < nearest.inside + _WORTH_A_WARNING:
         return words
+    why, held = "keeps less for wear", f"room for wear {percent(less)}"
+    if less >= kept:
+        why, held = "not with every wrap at its minimum", percent(surest.wrapped)
     if surest == chosen:
-        return f"{words}: it can be fitted more surely, but keeps less for wear"
-    rather = f"{surest.designation} can be fitted more surely ({percent(surest.inside)}), but keeps less for wear"
-    return f"{words}. {rather} (room for wear {percent(less)})"
+        return f"{words}: it can be fitted more surely, but {why}"
+    return f"{words}. {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({held})"
 
 
 def _lacking_words(study: Tolerance) -> str:
@@ -111,7 +112,9 @@ def _lacking_words(study: Tolerance) -> str:
 def _chance_words(chance: BeltChance) -> str:
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
-    return f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with room for wear"
+    wraps = f", {percent(chance.wrapped)} with every wrap at its minimum as well" * (chance.narrow >= _WORTH_A_WARNING)
+    worn = percent(chance.with_reserve)
+    return f"{percent(chance.inside)} chance that it can be fitted, {worn} with room for wear{wraps}"
 
 
 def _measure_words(study: Tolerance) -> str:
@@ -135,8 +138,8 @@ def _measure_words(study: Tolerance) -> str:
 
 def _decides(study: Tolerance) -> str:
     """Which wraps fall short so often that they come before any measuring."""
-    often = {wrap.pulley: wrap.under for wrap in study.wraps if wrap.under is not None and wrap.under >= _DECIDES}
-    if not often:
+    often = {wrap.pulley: wrap.under for wrap in study.wraps if wrap.under is not None and wrap.under >= OFTEN}
+    if not often or study.another_wraps:
         return ""
     share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
     short = f"the wrap of {all_of(often)} falls short in {share} of draws"
@@ -190,15 +193,19 @@ def _travel_words(study: Tolerance) -> str:
 def _belts(study: Tolerance, full: bool) -> list[Block]:
     if not study.belts:
         return []
+    shown = study.foremost() if full else study.foremost(_SHORT)
+    wraps = any(belt.narrow >= _WORTH_A_WARNING for belt in shown)
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
+        *(Column("and every wrap", drop=1) for _ in range(wraps)),
         *(Column("room left (19 of 20),", drop=1, decimals_mm=1), Column("", left=True)),
     )
-    shown = study.foremost() if full else study.foremost(_SHORT)
     rows = [
         (
             *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
-            *(None if belt.with_reserve is None else percent(belt.with_reserve), belt.reserve_mm),
+            None if belt.with_reserve is None else percent(belt.with_reserve),
+            *[percent(belt.wrapped)] * wraps,
+            belt.reserve_mm,
             "".join(f"<- {word}" for word in study.called(belt)),
         )
         for belt in shown
@@ -310,6 +317,7 @@ def tolerance_json(study: Tolerance) -> str:
                 "length_mm": belt.line_mm,
                 "chance_goes_on": belt.inside,
                 "chance_with_reserves": belt.with_reserve,
+                "chance_with_reserves_and_wraps": belt.wrapped,
                 "reserve_19_of_20_mm": belt.reserve_mm,
             }
             for belt in study.belts

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,9 +79,12 @@ _LEAST_WITH_RESERVES = 0.1
 (our own choice)."""
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
-    "Of those: the highest chance of room for wear, then to be fitted, then the most room. "
+    "Of those: the highest chance of room for wear with every wrap at its minimum, then of room for wear, then to be "
+    "fitted, then the most room; within the error of the chances, the belt of `check`. "
     "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
+OFTEN = 0.2
+"""A chance of too little wrap from which on that comes before what to measure (our own choice)."""
 _ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
 
@@ -91,6 +95,7 @@ class BeltChance:
 
     line_mm: nominal length along the followed line. inside: that it can be put on. with_reserve: that fitting and wear
     are left as well; None where nothing takes up wear. reserve_mm: the smaller reserve that 19 of 20 draws keep.
+    wrapped: of `kept`, that no wrap is under its minimum either.
     """
 
     belt: Belt
@@ -98,6 +103,17 @@ class BeltChance:
     inside: float
     with_reserve: float | None
     reserve_mm: float
+    wrapped: float
+
+    @property
+    def kept(self) -> float:
+        """With room for wear, where anything takes it up."""
+        return self.inside if self.with_reserve is None else self.with_reserve
+
+    @property
+    def narrow(self) -> float:
+        """That it has room for wear, but too little wrap somewhere."""
+        return self.kept - self.wrapped
 
     @property
     def designation(self) -> str:
@@ -109,13 +125,13 @@ class BeltChance:
         return self.inside >= _LEAST_TO_BUY and (self.with_reserve or 0.0) >= _LEAST_WITH_RESERVES
 
     @property
-    def rank(self) -> tuple[bool, float, float, float]:
-        """Larger is the better buy: worth it, chance with reserves, chance to be fitted, then reserve; of what is not
-        worth it the chance to be fitted comes first.
+    def rank(self) -> tuple[float, ...]:
+        """Larger is the better buy: worth it, chance that all holds, with reserves, to be fitted, then reserve; of what
+        is not worth it the chance to be fitted comes first. Wraps that hold too seldom are no matter of the belt.
         """
-        kept = self.inside if self.with_reserve is None else self.with_reserve
-        first, second = (kept, self.inside) if self.worth_buying else (self.inside, kept)
-        return (self.worth_buying, round(first / _ALIKE), round(second / _ALIKE), self.reserve_mm)
+        all_holds = self.wrapped if self.wrapped >= _LEAST_WITH_RESERVES else 0.0
+        chances = (all_holds, self.kept, self.inside) if self.worth_buying else (self.inside, self.kept)
+        return (self.worth_buying, *(round(each / _ALIKE) for each in chances), self.reserve_mm)
 
 
 def percent(chance: float) -> str:
@@ -128,11 +144,17 @@ def percent(chance: float) -> str:
 
 
 def _chances(
-    layout: Layout, window: Window[Floats] | None, path_mm: Floats, place: Floats, draws: int
+    layout: Layout,
+    window: Window[Floats] | None,
+    path_mm: Floats,
+    place: Floats,
+    draws: int,
+    wrapped: Callable[[Belt], Bools],
 ) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against what each draw needs: its window, else its path.
 
-    place: (d) in -1 to 1, where the belt lies in its length tolerance.
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. wrapped: where every wrap is at its minimum with
+    a belt, (d).
     """
     if not place.size:
         return ()
@@ -142,9 +164,11 @@ def _chances(
         inside, spare = _on_fixed(belt, path_mm, place) if window is None else _in_window(belt, window, place)
         wears = window is not None or belt.stretch_fit is not None
         chance, reserve = float(inside.sum()) / draws, float(np.percentile(spare, _RESERVE_PERCENT))
-        kept = float((inside & (spare >= 0.0)).sum()) / draws if wears else None
+        held = inside & (spare >= 0.0)
+        kept = float(held.sum()) / draws if wears else None
         if chance > 0.0 or belt == layout.belt:
-            found.append(BeltChance(belt, line_length_mm(belt), chance, kept, reserve))
+            holds = float((held & wrapped(belt)).sum()) / draws if held.any() else 0.0
+            found.append(BeltChance(belt, line_length_mm(belt), chance, kept, reserve, holds))
     return tuple(sorted(found, key=lambda each: each.line_mm))
 
 
@@ -176,10 +200,19 @@ def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
     return np.asarray(line + belt.tolerance_of(line) * place)
 
 
-def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
-    """The belt of the highest rank, whether it is worth buying or not; None without a chance."""
+def best_of(chances: tuple[BeltChance, ...], usual: Belt | None = None, error: float = 0.0) -> BeltChance | None:
+    """The belt of the highest rank, whether it is worth buying or not; None without a chance.
+
+    usual: the belt of `check`, taken where the chance that decides is less by no more than the error of chances.
+    """
     possible = [chance for chance in chances if chance.inside > 0.0]
-    return max(possible, key=lambda chance: chance.rank, default=None)
+    best = max(possible, key=lambda chance: chance.rank, default=None)
+    for each in possible:
+        if best is not None and each.belt == usual and each.worth_buying == best.worth_buying:
+            pairs = zip(best.rank[1:3], each.rank[1:3], strict=True)
+            lost = next((_ALIKE * (high - low) for high, low in pairs if high), 0.0)
+            return each if lost <= error else best
+    return best
 
 
 def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
@@ -275,7 +308,7 @@ class Tolerance:
     def lost(self) -> tuple[str, ...]:
         """What fails in nearly every draw, in words: to measure again is no help there."""
         none = self.route.to_ask_for_mm is None and (self.nearest is None or self.nearest.inside < 1.0 - _SURELY)
-        short = [each.pulley for each in self.wraps if (each.under or 0.0) > _SURELY]
+        short = [] if self.another_wraps else [each.pulley for each in self.wraps if (each.under or 0.0) > _SURELY]
         worn = self.windows is None and self.route.layout.belt.stretch_fit is None
         told = (
             ("no belt can be fitted", none),
@@ -287,6 +320,12 @@ class Tolerance:
     @property
     def best(self) -> BeltChance | None:
         return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
+
+    @property
+    def another_wraps(self) -> bool:
+        """Whether the wraps are those with a belt that the layout names, and seldom fall short with the nearest one."""
+        nearest = self.nearest
+        return nearest is not None and nearest.belt != self.fitted and nearest.narrow < OFTEN
 
     @property
     def worth_asking(self) -> bool:
@@ -329,20 +368,33 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     able, travel, needed = _travels(circuit, draws, shown)
     circuit, place = circuit.picked(able), place[able]
     window = None if circuit.track is None or not place.size else window_of(route.layout, circuit, travel)
-    belts = _chances(route.layout, window, needed, place, draws)
-    nearest = best_of(belts)
-    named = route.layout.belt if route.layout.belt.length_mm is not None else None
-    fitted = named or (None if nearest is None else nearest.belt)
     plan, wraps = with_questions(plan_on(route)), tuple[WrapSpread, ...]()
-    if fitted is not None and place.size:
-        drawn = _drawn_lengths(fitted, place)
+    least = [pulley.minimum_deg or 0.0 for pulley in plan.pulleys]
+
+    def wraps_deg(belt: Belt) -> Floats:
+        drawn = _drawn_lengths(belt, place)
         setting = circuit.nominal if window is None else setting_for(circuit, travel, window, drawn)
-        wraps = tuple(map(_wrap, plan.pulleys, np.degrees(circuit.loop_at(setting).wrap).T))
+        return np.degrees(circuit.loop_at(setting).wrap)
+
+    belts = _chances(
+        route.layout, window, needed, place, draws, lambda belt: np.asarray((wraps_deg(belt) >= least).all(axis=-1))
+    )
+    named = route.layout.belt if route.layout.belt.length_mm is not None else None
+    usual = named or (None if route.judged is None else route.judged.belt)
+    nearest = best_of(belts, usual, sampling_error(draws))
+    fitted = named or (None if nearest is None else nearest.belt)
+    if fitted is not None and place.size:
+        wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted).T))
     no_path, turns_back, cut = (float(each.sum()) / draws for each in (~able, travel.turns_back, ~travel.whole))
     return Tolerance(
         plan, draws, seed, contributions_of(route, measurements), needed, window,
         no_path, turns_back, cut, belts, nearest, fitted, wraps,
     )  # fmt: skip
+
+
+def sampling_error(draws: int) -> float:
+    """1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws); to one digit."""
+    return float(f"{0.98 / draws**0.5:.1g}")
 
 
 def fitted_words(study: Tolerance) -> str:
@@ -351,7 +403,7 @@ def fitted_words(study: Tolerance) -> str:
         return "no belt"
     told = format_designation(study.fitted)
     named = study.nearest is not None and study.nearest.belt != study.fitted
-    return told + (", named in the file," if named else "")
+    return told + (" (named in the file)" if named else "")
 
 
 def band(values: Floats) -> tuple[float, float]:

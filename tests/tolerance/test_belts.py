@@ -14,7 +14,7 @@ from beltplan.drive.pulleys import Arm, Slide, Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.drive.travel import Circuit, nearest_sound, travel_round
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.tolerance.study import BeltChance, best_of, percent, tolerance_of
+from beltplan.tolerance.study import BeltChance, best_of, percent, sampling_error, tolerance_of
 from tests.drive.drives import arm, railcar, with_belt, with_pulley
 from tests.for_each import for_each
 from tests.tolerance.drives import DRIVES, NO_ERRORS, drawn_of, shipped, two_fixed
@@ -22,8 +22,10 @@ from tests.tolerance.drives import DRIVES, NO_ERRORS, drawn_of, shipped, two_fix
 BELT = parse_designation("6PK1685")
 
 
-def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltChance:
-    return BeltChance(BELT, 1685.0, inside, with_reserve, reserve)
+def chance(inside: float, with_reserve: float | None, reserve: float, wrapped: float | None = None) -> BeltChance:
+    """wrapped: as often as all else holds, where it is None."""
+    kept = inside if with_reserve is None else with_reserve
+    return BeltChance(BELT, 1685.0, inside, with_reserve, reserve, kept if wrapped is None else wrapped)
 
 
 @for_each(
@@ -37,9 +39,21 @@ def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltCha
     (chance(0.429, 0.0, -12.8), chance(0.038, 0.001, -15.7)),
     # Less apart than the draws can tell: the larger reserve decides.
     (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
+    # Room for wear is of no use where a wrap falls short; where wraps hold with hardly any belt, it decides.
+    (chance(1.0, 0.959, 0.5, 0.94), chance(0.962, 0.962, 0.8, 0.70)),
+    (chance(1.0, 0.9, 6.0, 0.01), chance(1.0, 0.5, 5.0, 0.09)),
 )
 def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
     assert best_of((better, worse)) is better and best_of((worse, better)) is better
+
+
+@for_each((0.943, 0.95, True), (0.942, 0.95, False), (0.0, 0.95, False), (0.99, 0.2, True))
+def test_within_the_error_of_chances_the_belt_of_check_is_bought(wrapped: float, kept: float, bought: bool) -> None:
+    """20,000 draws: 0.98 / sqrt(20,000) is 0.007, to one digit."""
+    usual = replace(chance(1.0, kept, 1.0, min(wrapped, kept)), belt=parse_designation("6PK1690"))
+    best = chance(1.0, 0.96, 2.0, 0.95 if kept > 0.5 else 0.2)
+    found = best_of((usual, best), usual.belt, sampling_error(20_000))
+    assert (found == usual) == bought and best_of((usual, best)) == best
 
 
 @for_each(

@@ -27,13 +27,14 @@ def _chances(*inside: float, kept: float = 0.8) -> tuple[BeltChance, ...]:
     """Belts of 1700 mm and each 10 mm more; with room for wear in so great a share of the draws in which they fit."""
     lengths = range(1700, 1700 + 10 * len(inside), 10)
     return tuple(
-        BeltChance(parse_designation(f"8PK{mm}"), mm + 12.0, chance, kept * chance, chance)
+        BeltChance(parse_designation(f"8PK{mm}"), mm + 12.0, chance, kept * chance, chance, kept * chance)
         for mm, chance in zip(lengths, inside, strict=True)
     )
 
 
 def _with(belts: tuple[BeltChance, ...]) -> Tolerance:
-    return replace(_study(), belts=belts, nearest=best_of(belts))
+    nearest = best_of(belts)
+    return replace(_study(), belts=belts, nearest=nearest, fitted=None if nearest is None else nearest.belt)
 
 
 def test_the_belts_shown_are_the_nearest_the_chosen_and_the_likeliest_the_shortest_first() -> None:
@@ -126,7 +127,7 @@ def test_the_likeliest_to_be_fitted_is_named_from_one_in_a_hundred_more_on() -> 
     """Beside the one to buy, which keeps more for wear."""
     buy, surer = _chances(0.8, 0.809, kept=0.9)
     for inside, named in ((0.809, False), (0.811, True), (0.9, True)):
-        other = replace(surer, inside=inside, with_reserve=0.3)
+        other = replace(surer, inside=inside, with_reserve=0.3, wrapped=0.3)
         words = dict(answers(_with((buy, other))))["BUY"]
         assert (
             words.startswith(buy.designation) and (f"{other.designation} can be fitted more surely" in words) == named

@@ -21,6 +21,7 @@ from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 from beltplan.tolerance.study import (
     BUYING,
     OFTEN,
+    WORTH_A_WARNING,
     BeltChance,
     Contribution,
     Tolerance,
@@ -31,8 +32,6 @@ from beltplan.tolerance.study import (
     sampling_error,
 )
 
-_WORTH_A_WARNING = 0.01
-"""A chance of too little wrap from which on the answer at the top says so."""
 _WORTH_NAMING, _LITTLE = 0.1, 0.9
 """Share of the variance from which a measurement is named at the top; share of the spread left that helps little."""
 _SHORT, _LONG = 5, 12
@@ -68,7 +67,7 @@ def answers(study: Tolerance) -> Answers:
 
 
 def _narrow(study: Tolerance) -> Answers:
-    narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= _WORTH_A_WARNING]
+    narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= WORTH_A_WARNING]
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
     return [("WRAP", f"chance to fall short{belt}: {chances}")] if narrow else []
@@ -82,17 +81,17 @@ def _buy_words(study: Tolerance) -> str:
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
-    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(nearest)}"
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(study, nearest)}"
     if study.best is None:
         words = f"none; the nearest is {words}. {_lacking_words(study)}"
     elif study.plan.count("problem"):
         words = f"{NOT_YET}{words}"
     if chosen is not None and chosen != nearest:
         why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
-        words += f". {chosen.designation}, {why}: {_chance_words(chosen)}"
+        words += f". {chosen.designation}, {why}: {_chance_words(study, chosen)}"
     surest = max(study.belts, key=lambda belt: belt.inside, default=nearest)
     kept, less = nearest.with_reserve, surest.with_reserve
-    if study.best is None or kept is None or less is None or surest.inside < nearest.inside + _WORTH_A_WARNING:
+    if study.best is None or kept is None or less is None or surest.inside < nearest.inside + WORTH_A_WARNING:
         return words
     why, held = "keeps less for wear", f"room for wear {percent(less)}"
     if less >= kept:
@@ -109,10 +108,11 @@ def _lacking_words(study: Tolerance) -> str:
     return f"The drive needs {needs}: see `check`"
 
 
-def _chance_words(chance: BeltChance) -> str:
+def _chance_words(study: Tolerance, chance: BeltChance) -> str:
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
-    wraps = f", {percent(chance.wrapped)} with every wrap at its minimum as well" * (chance.narrow >= _WORTH_A_WARNING)
+    wraps = f", {percent(chance.wrapped)} with every wrap at its minimum as well"
+    wraps *= study.wraps_tell and chance.narrow >= WORTH_A_WARNING
     worn = percent(chance.with_reserve)
     return f"{percent(chance.inside)} chance that it can be fitted, {worn} with room for wear{wraps}"
 
@@ -194,17 +194,16 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
     if not study.belts:
         return []
     shown = study.foremost() if full else study.foremost(_SHORT)
-    wraps = any(belt.narrow >= _WORTH_A_WARNING for belt in shown)
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
-        *(Column("and every wrap", drop=1) for _ in range(wraps)),
+        *(Column("and every wrap", drop=1) for _ in range(study.wraps_tell)),
         *(Column("room left (19 of 20),", drop=1, decimals_mm=1), Column("", left=True)),
     )
     rows = [
         (
             *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
             None if belt.with_reserve is None else percent(belt.with_reserve),
-            *[percent(belt.wrapped)] * wraps,
+            *[percent(belt.wrapped)] * study.wraps_tell,
             belt.reserve_mm,
             "".join(f"<- {word}" for word in study.called(belt)),
         )

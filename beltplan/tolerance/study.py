@@ -83,6 +83,8 @@ BUYING = (
     "fitted, then the most room; within the error of the chances, the belt of `check`. "
     "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
+WORTH_A_WARNING = 0.01
+"""A chance of too little wrap from which on the answer at the top says so."""
 OFTEN = 0.2
 """A chance of too little wrap from which on that comes before what to measure (our own choice)."""
 _ALIKE = 0.001
@@ -320,6 +322,12 @@ class Tolerance:
     @property
     def best(self) -> BeltChance | None:
         return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
+
+    @property
+    def wraps_tell(self) -> bool:
+        """Whether wraps fall short with a belt that has room for wear, and do not with nearly every belt."""
+        some = any(belt.wrapped >= _LEAST_WITH_RESERVES for belt in self.belts)
+        return some and any(belt.narrow >= WORTH_A_WARNING for belt in self.belts)
 
     @property
     def another_wraps(self) -> bool:

@@ -124,6 +124,12 @@ def test_the_belt_to_buy_is_the_one_with_the_best_chance_even_where_the_file_nam
     assert (made.best.with_reserve or 0.0) > (made.chosen.with_reserve or 0.0)
 
 
+@for_each(("camper", False), ("railcar", True))
+def test_wraps_that_no_belt_mends_are_no_chance_of_a_belt(name: str, told: bool) -> None:
+    """The camper's crank is under its minimum with every belt; the railcar's tensioner with the short ones alone."""
+    assert study(DRIVES[name]()).wraps_tell == told
+
+
 def test_wraps_are_spread_about_those_of_the_layout_as_given() -> None:
     made = study(with_belt(smaller(railcar(), 0.1), length_mm=1685.0, tolerance_mm=0.0))
     for wrap, given in zip(made.wraps, np.degrees(made.route.loop.wrap), strict=True):

@@ -92,8 +92,7 @@ def _slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
-    then the larger use. In each, the driest condition that does it. Slack is told once in each severity. What is told
-    of more wrap serves all that is found of the pulley.
+    then the larger use. In each, the driest condition that does it. Slack is told once in each severity.
     """
     found: dict[str, list[_Slip]] = {}
 
@@ -112,40 +111,16 @@ def _slip_findings(operation: Operation) -> list[Finding]:
 
 @dataclass(frozen=True)
 class _Slip:
-    """Where a pulley uses too much of its grip. ample: the use of which nothing is said. low: how far down the tension
-    is there, in words; empty where it is as usual.
-    """
+    """Where a pulley uses too much of its grip. low: whether the tension is down there."""
 
     point: WorstPoint
     finding: Finding
-    ample: float
-    low: str = ""
-
-    @property
-    def wrap_deg(self) -> float:
-        """More wrap that leaves nothing to say; 0 where a span is slack, which no wrap helps."""
-        return float(np.degrees(self.point.wrap_for_rad(self.ample or WANTED_USE) or 0.0))
+    low: bool = False
 
 
 def _told(slips: list[_Slip]) -> Finding:
     first = slips[0]
-    wrong = first.finding.wrong + _for_all(slips)
-    return replace(first.finding, condition=first.point.condition, low=first.low != "", wrong=wrong)
-
-
-def _for_all(slips: list[_Slip]) -> str:
-    """How much more wrap serves all that is found of a pulley, where the first, which is told, asks for less."""
-    told, most = slips[0], max(slips, key=lambda slip: slip.wrap_deg)
-    point, uses = most.point, (min(WANTED_USE, told.ample) or WANTED_USE, 1.0)
-    served = next((told.point.wrap_for_rad(use) for use in uses if told.point.wrap_can_do(use)), None)
-    if served is None or round(most.wrap_deg) <= round(np.degrees(served)):
-        return ""
-    when = ", revving" if point.condition == told.point.condition and point.when != "steady" else ""
-    holds = f"holds {condition_words(point.condition)}{when}{most.low}"
-    if not point.wrap_can_do(most.ample or WANTED_USE):
-        return f"; no wrap {holds}"
-    more = f"{most.wrap_deg:.0f}" if "deg more wrap" in told.finding.wrong else f"{most.wrap_deg:.0f} deg more wrap"
-    return f"{', ' if more.isdigit() else '; '}{more} {holds} too"
+    return replace(first.finding, condition=first.point.condition, low=first.low)
 
 
 def _in_one(slack: list[Finding]) -> list[Finding]:
@@ -201,8 +176,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        down = f"with the belt's tension down to {100 * share:.0f} %"
-        end = f"{down} ({slackened_by(low.route)}), it"
+        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
             (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
@@ -212,7 +186,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
             if is_sprung(low.route.circuit):
                 source = friction_of_arm(low.route.circuit.adjuster)[1]
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
-        found.append([_Slip(point, finding, bound.ample, f" {down}")])
+        found.append([_Slip(point, finding, low=True)])
     return found
 
 
@@ -256,7 +230,7 @@ def _slips_of(operation: Operation, check: Check, points: list[WorstPoint]) -> l
         else:
             wrong, advice = _wrong(operation, point), _more_grip(operation, point)
             (finding,) = check.judge(name, point.utilisation, bound, wrong, *advice)
-        found.append(_Slip(point, finding, bound.ample))
+        found.append(_Slip(point, finding))
     return found
 
 
@@ -271,8 +245,13 @@ def grip_bound(layout: Layout, pulley: Pulley, condition: Condition = "dry") -> 
 
 
 def _at(operation: Operation, point: WorstPoint) -> str:
-    when = "" if point.when == "steady" else f" while the engine {point.when}"
-    return f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+    steady = " a steady" if operation.revving is not None else ""
+    at = (
+        f"at{steady} {point.rpm:.0f} rpm"
+        if point.when == "steady"
+        else f"at {point.rpm:.0f} rpm while the engine {point.when}"
+    )
+    return f"{at}, duty '{operation.duties[point.duty]}'"
 
 
 _Advice = tuple[str, ...]
@@ -284,14 +263,17 @@ def _tighter(route: Route) -> _Advice:
     return Way.TIGHTER, f", or the {adjuster_word(route.circuit)} elsewhere"
 
 
-def wanted_use(bound: Bound) -> float:
-    """The use to come down to: no more reserve than the caution of real friction asks, nor than the layout does."""
-    return min(WANTED_USE, bound.ample) or WANTED_USE
+def more_wrap(bound: Bound, point: WorstPoint) -> str:
+    """More wrap that stops a slip, or leaves nothing to say of real friction; empty where no belt is led so far."""
+    wanted = (min(1.0, bound.limit) if point.utilisation >= 1.0 else min(WANTED_USE, bound.ample)) or WANTED_USE
+    if not point.wrap_can_do(wanted):
+        return ""
+    extra = max(np.ceil(np.degrees(point.wrap_for_rad(wanted) or 0.0)), 1.0)
+    return f"{extra:.0f} deg more wrap {'stops it' if wanted == 1.0 else f'brings it to {wanted:.2g}'}"
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:
-    wanted = wanted_use(_bound(operation, point.index, point.condition))
-    if point.wrap_can_do(1.0 if point.utilisation >= 1.0 else wanted):
+    if more_wrap(_bound(operation, point.index, point.condition), point):
         return "more wrap, or ", Way.TIGHTER
     return Way.TIGHTER, ", or ", Way.LESS_LOAD, ", for no wrap is enough"
 
@@ -302,25 +284,21 @@ def condition_words(condition: Condition) -> str:
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
-    wanted = wanted_use(_bound(operation, point.index, point.condition))
-    extra = {use: round(np.degrees(point.wrap_for_rad(use) or 0.0)) for use in (1.0, wanted)}
-    does = {1.0: "stops it", wanted: f"brings it to {wanted:.2g}"}
-    ways = ", ".join(f"{deg} {does[use]}" for use, deg in extra.items() if deg and point.wrap_can_do(use))
-    lacks = f"; {ways.replace(' ', ' deg more wrap ', 1)}" if ways else ""
-    lacks = lacks if extra[wanted] else f"; just over {wanted:.2g}"
+    lacks = more_wrap(_bound(operation, point.index, point.condition), point)
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     beside = []
     if point.when != "steady":
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
-        beside.append(f"{used_words(steady.utilisation)} steadily")
+        if used_words(steady.utilisation) != used:
+            beside.append(f"{used_words(steady.utilisation)} steadily")
     if point.condition == "dry":
         friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, point.index]
         wet = float(point.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
         beside.append(f"{used_words(wet)} when wet")
     told = f" ({', '.join(beside)})" if beside else ""
     how = f"{condition_words(point.condition)} {_at(operation, point)}"
-    return f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}{lacks}"
+    return "; ".join(filter(None, [f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}", lacks]))
 
 
 _MEASURED_USE = 10.0

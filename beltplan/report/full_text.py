@@ -290,7 +290,7 @@ def _slip(plan: Plan) -> list[Block]:
         aside += f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
     return [
         known_columns(columns, rows),
-        Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
+        Paragraph(f"Grip used at the worst steady speed and duty (1 slips; twice the wrap halves it).{aside} {power}"),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(f"assumed for {', '.join(names)}: {words}", "  ") for words, names in assumed.items()),
         *(Paragraph(_cure_words(*cure), "  ") for cure in plan.cures),

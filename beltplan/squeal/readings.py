@@ -29,8 +29,8 @@ from beltplan.checks.tension import (
     at_an_end,
     grip_bound,
     grip_words,
+    more_wrap,
     used_words,
-    wanted_use,
 )
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
@@ -189,13 +189,7 @@ _SLIPS = {
 
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
-    wanted = wanted_use(bound)
-    extra = point.wrap_for_rad(wanted)
-    holds = round(np.degrees(point.wrap_for_rad(1.0) or 0.0))
-    more = f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap{f' ({holds} stops it)' if holds else ''}"
-    ways = [more] if point.wrap_can_do(wanted) else []
-    if not ways and holds and point.wrap_can_do(1.0):
-        ways = [f"{holds} deg more wrap stops it"]
+    ways = list(filter(None, [more_wrap(bound, point)]))
     if not all(stood for _, stood in plan.cures):
         few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
@@ -206,7 +200,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
             ways.append(f"{tighter}, which brings every pulley to {WANTED_USE:g} {cure.condition}")
     none = (
         "no tension does it: more wrap, or less load"
-        if extra is None
+        if not np.isfinite(point.utilisation)
         else "neither tension nor wrap does it: less load"
     )
     return ", or ".join(ways) or none

@@ -192,7 +192,9 @@ def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -
     assert {each.by(Way.RIBS_FOR_TENSION, Way.TIGHTER).advice for each in slack} == {instead}
 
 
-@pytest.mark.parametrize(("utilisation", "words"), [(0.801, "; just over 0.8"), (0.83, " deg more wrap bring")])
+@pytest.mark.parametrize(
+    ("utilisation", "words"), [(0.801, "; 1 deg more wrap brings it to 0.8"), (0.83, " deg more wrap bring")]
+)
 def test_no_cure_of_nothing_is_told(utilisation: float, words: str) -> None:
     (finding,) = _of(_rubbing(0.1, utilisation, 0.1), "generator")
     assert words in finding.wrong and "; 0 deg" not in finding.message
@@ -203,33 +205,15 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
     given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"; {wrap * 0.32:.0f} deg more wrap brings it to 0.45" in finding.message
+    assert f"; {np.ceil(wrap * 0.32):.0f} deg more wrap brings it to 0.45" in finding.message
 
 
-def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told_beside_that_of_a_reserve() -> None:
-    """Use u at wrap w asks for w u / 1 to hold and w u / 0.8 for a fifth in reserve: grip goes with wrap (Euler)."""
+def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told() -> None:
+    """Use u at wrap w asks for w u to hold: grip goes with wrap (Euler)."""
     given = _rubbing(0.1, 1.2, 0.1)
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert f"; {wrap * 0.2:.0f} deg more wrap stops it, {wrap * 0.5:.0f} brings it to 0.8" in finding.message
-
-
-@for_each(
-    (0.82, 1.21, 0.21, "deg more wrap brings it to 0.8, {} holds by the design friction too"),
-    (0.8001, 1.18, 0.18, "; just over 0.8; {} deg more wrap holds by the design friction too"),
-    (1.05, 1.55, 0.55, "brings it to 0.8, {} holds by the design friction too"),
-    (0.82, 9.9, None, "brings it to 0.8; no wrap holds by the design friction"),
-    (0.9, 0.9, None, " brings it to 0.8"),
-    (1.2, 1.3, None, " brings it to 0.8"),
-)
-def test_the_wrap_that_is_told_serves_all_that_is_found_of_the_pulley(
-    wet: float, design: float, more: float | None, words: str
-) -> None:
-    """Grip goes with wrap (Euler): a use u by the design friction asks for w (u - 1) to hold, though wet tells less."""
-    given = _rubbing(0.1, wet, design)
-    (finding,) = _of(given, "generator")
-    wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
-    assert finding.wrong.endswith(words.format("" if more is None else f"{wrap * more:.0f}"))
+    assert finding.wrong.endswith(f"; {np.ceil(wrap * 0.2):.0f} deg more wrap stops it")
 
 
 @pytest.mark.parametrize("over", [-1.0, 1.0])
@@ -241,8 +225,6 @@ def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
         "more wrap, or more tension" if over < 0.0 else "more tension, or less load, for no wrap is enough"
     )
     assert ("deg more wrap stops it" in finding.wrong) == (over < 0.0)
-    # What would bring it to 0.8 is more than 240 deg either way.
-    assert "brings it to" not in finding.wrong
 
 
 def test_steady_slip_is_named_before_slip_on_revs() -> None:

@@ -59,7 +59,7 @@ def test_a_camper_that_squeals_wet_at_idle_slips_at_its_crankshaft() -> None:
     assert "1.13 while the engine speeds up" in first.reading.words and "at 800 rpm" in first.reading.words
 
 
-def test_more_wrap_brings_it_to_four_fifths() -> None:
+def test_more_wrap_stops_what_slips() -> None:
     """Use of the grip is ln(P high / P low) / (f wrap) (Euler and Eytelwein): it falls as the wrap grows."""
     first = _camper(Heard(("wet", "idle"))).weighed[0].reading
     operation = _plan(FOLDER / "camper.yaml").operation
@@ -67,7 +67,8 @@ def test_more_wrap_brings_it_to_four_fifths() -> None:
     at_idle = worst_point(operation, operation.utilisation[:, :, :1], 0, "wet")
     wrap = math.degrees(at_idle.wrap_rad)
     more = float(first.change.split(" deg")[0])
-    assert (first.value or 0.0) * wrap / (wrap + more) == pytest.approx(0.8, rel=0.005)
+    held, short = ((first.value or 0.0) * wrap / (wrap + deg) for deg in (more, more - 1.0))
+    assert "deg more wrap stops it" in first.change and held <= 1.0 < short
 
 
 def test_water_that_quiets_it_puts_alignment_before_slip() -> None:

@@ -97,7 +97,8 @@ def too_short_words(route: Route) -> str:
     if route.window is None:
         return ""
     least, most = good_ends(route.layout.belt, route.window)
-    lacking = f"the {adjuster_word(route.circuit)}'s travel is {against(float(least - most), 0.0)[0]} mm too short"
+    lacks, _, _ = against(float(least - most), 0.0)
+    lacking = f"the {adjuster_word(route.circuit)}'s travel is {lacks} mm of belt too short"
     return f"{lacking} for fitting, length tolerance and wear together, with any belt" if least > most else ""
 
 

@@ -54,9 +54,8 @@ def asked_first(
 
 
 def _contradicted(layout: Layout) -> list[Finding]:
-    wrong = "by readings that contradict each other"
     advice = f"before you cut metal, measure again {layout.in_doubt}"
-    return [asked_first("places", wrong, advice, parts=(), source="")] if layout.in_doubt else []
+    return [asked_first("places", "in doubt", advice, parts=(), source="")] if layout.in_doubt else []
 
 
 def shape_doubts(layout: Layout) -> list[Finding]:

@@ -414,21 +414,22 @@ def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
     (finding,) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
     lacking = lacking_of(8.0)
     assert finding.severity == "problem" and finding.value == pytest.approx(-lacking)
-    assert f"travel is {lacking:.1f} mm too short for fitting, length tolerance and wear together" in finding.message
+    lacks = f"travel is {lacking:.1f} mm of belt too short for fitting, length tolerance and wear together"
+    assert lacks in finding.message
     assert "may be too short to be fitted" in finding.message and finding.advice == "the adjuster needs more travel"
 
 
 def test_a_slide_too_short_by_a_hair_is_never_0_0_mm_too_short() -> None:
     slide = ((SHORTEST + 5.0 + FITTING - 0.02) * 1.007 + 5.0 - SHORTEST) / 2.0
     (finding,) = found(belt_of(SHORTEST + FITTING + 5.0, sliding(end=(300.0 + slide, 0.0), tension_N=300.0)), "reserve")
-    assert "travel is 0.02 mm too short" in finding.message
+    assert "travel is 0.02 mm of belt too short" in finding.message
 
 
 def test_a_slide_too_short_for_any_length_to_wear() -> None:
     (long,) = found(belt_of(SHORTEST + 13.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
     (short,) = found(belt_of(SHORTEST + 12.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
     assert {short.severity, long.severity} == {"caution"}
-    words = "too short for fitting, length tolerance and wear together, with any belt"
+    words = "of belt too short for fitting, length tolerance and wear together, with any belt"
     assert short.wrong == long.wrong == f"the adjuster's travel is {lacking_of(18.0):.1f} mm {words}"
 
 

@@ -37,7 +37,7 @@ from beltplan.drive.pulleys import (
     WrenchReadings,
 )
 from beltplan.faults import did_you_mean
-from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
@@ -54,6 +54,10 @@ def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load
     node = pulley.node("load")
     if isinstance(node, Scalar):
         return _usual(pulley, node, role, rated_A)
+    each = node.items if isinstance(node, Sequence) else ()
+    if sum(isinstance(one, Table) and any(map(one.node, LOADS)) for one in each) > 1:
+        pulley.refuse("load", f"{len(each)} loads", "one load a pulley: add them up in one `power_kW` or `table`")
+        return None
     load = pulley.mapping("load")
     return None if load is None else _stated(pulley, load, role, rated_A)
 

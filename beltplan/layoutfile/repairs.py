@@ -29,6 +29,7 @@ _KEY = r"[A-Za-z_]\w*"
 _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 """A key, or two names with a hyphen between."""
 _TEXTS = "|".join(key.name for key in KEYS if key.kind == "text")
+_BLOCKS = "|".join({key.name: key for key in KEYS if key.kind == "mapping" and key.name not in USERS})
 
 
 _TAB = "there is a tab; indent with spaces"
@@ -49,11 +50,17 @@ _REPAIRS = (
     (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_NAMES})\s*(?:[=;]\s*|[.,](?:\s+|$))", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
     (r"([\[,:]\s*-)[ ]+([\d./]+)", r"\1\2", "there is a blank after the minus: write -{key}"),
+    (rf"([{{,]\s*)({_BLOCKS}):(?=[,}}])", r"\1\2: {}",
+            "nothing stands behind `{key}:`: write what belongs there, or `{key}: {{}}`"),
+    (rf"([{{,]\s*)({_KEY}):(?=[,}}])", r"\1\2: null",
+            "nothing stands behind `{key}:`: write what belongs there, or take it out"),
     (rf"(^|[{{,])(\s*{_NAMES}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
     (rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
     (r"(\[)([^\[\](){}:]*)[)}]", r"\1\2]", "`]` is wanted, and no other bracket, after `[{key}`"),
-    (rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
+    (r"^(\s*load:\s+)(\{[^#]*\}\s*,\s*\{[^#]*\})\s*(?=#|$)", r"\1[\2]",
+            "one load a pulley: add up `{key}` in one `power_kW` or `table`"),
+    (rf"^(\s*{_KEY}:\s+)([\[{{][^#]*[\]}}]\s*,\s*[\[{{][^#]*[\]}}])\s*(?=#|$)", r"\1[\2]",
             "brackets seem to be missing round all of `{key}`"),
     (rf"((?::|\]\s*,)\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
@@ -247,8 +254,32 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
                 shown = {"key": quoted(key)[1:-1], "line": quoted(line.strip())[1:-1], "whole": whole, "more": more}
                 told = words.format(**shown, before=f" after `{before}`" * bool(before))
                 yield place, [text], told
+    yield from _behind_brace(lines, places)
     # What stands further out than the line that cannot be read may be what has lost its place.
     yield from _indented(lines, list(dict.fromkeys([*places, _outer(lines, at)])))
+
+
+def _behind_brace(lines: list[str], places: list[int]) -> Iterator[_Tried]:
+    """Lines further in than one that ends with the brace of its own key, drawn into that."""
+    for place in places:
+        key, whole = re.match(rf"\s*({_KEY}):\s+\{{.*\}}(?=\s*(?:#|$))", lines[place]), _parted(lines[place])[0]
+        below = range(
+            place + 1, next((i for i in range(place + 1, len(lines)) if _is_out(lines, i, place)), len(lines))
+        )
+        own = [i for i in below if lines[i].strip() and lines[i].lstrip()[0] != "#"]
+        if key and own:
+            ends = {place: ",", **dict.fromkeys(own, ","), own[-1]: "}"}
+            parts = {i: _parted(lines[i]) for i in ends} | {place: (whole[:-1], "", _parted(lines[place])[2])}
+            new = [parts[i][0] + ends[i] + parts[i][2] if i in ends else lines[i] for i in (place, *below)]
+            told = f"`{key[1]}` ends with the last `}}` of this line, and line {own[0] + 1} is outside it: write "
+            told += (
+                f"`{key[1]}:` alone here, and what stood in its braces on lines below, to begin as line {own[0] + 1}"
+            )
+            yield place, new, told
+
+
+def _is_out(lines: list[str], place: int, above: int) -> bool:
+    return bool(lines[place].strip()) and _indent(lines[place]) <= _indent(lines[above])
 
 
 def _parted(line: str) -> tuple[str, str, str]:

@@ -64,22 +64,30 @@ def _option_meant(said: str, known: Sequence[str], every: Parsers) -> str:
     if meant := words_meant(name, names) or begun:
         return f" (did you mean {' or '.join(f'--{each}' for each in meant)}?)"
     elsewhere = [command for command, parser in every.items() if said in parser._option_string_actions]
-    if 0 < len(elsewhere) <= _MOST_ELSEWHERE:
+    key = _key_meant(name)
+    if 0 < len(elsewhere) <= _MOST_ELSEWHERE and f"`{name}: " not in key:
         return f" (it is one of {' and '.join(f'`beltplan {command}`' for command in elsewhere)})"
-    return _key_meant(letters_of(name)) or did_you_mean(said, known, "--")
+    return key or did_you_mean(said, known, "--")
 
 
-def _key_meant(letters: str) -> str:
-    """The one key of the file whose first words are given as an option; else empty."""
+def _key_meant(said: str) -> str:
+    """The one key of the file whose first words are given as an option, or what people call it; else empty."""
+    from beltplan.layoutfile.keys import USERS
     from beltplan.layoutfile.schema import KEYS, beside
 
-    keys = [key for key in KEYS if key.unit and letters in {*accumulate(key.name.split("_"))}]
-    if len({key.name for key in keys}) != 1:
+    letters = letters_of(said)
+    every = [key for key in KEYS if (key.unit or not key.parent) and key.name not in USERS]
+    begun = {key.name for key in every if letters in {key.path, *accumulate(key.name.split("_"))}}
+    at_top = {letters} & {key.path for key in every}
+    names = at_top or begun or {*words_meant(said, tuple({key.name for key in every}))}
+    keys = [key for key in every if key.name in names]
+    if len(names) != 1:
         return ""
     own = [*chain.from_iterable(beside(keys[0].parent, keys[0].name))]
-    under = dict.fromkeys(key.parent for key in keys if key.parent)
+    under = dict.fromkeys(key.parent for key in keys if key.parent and not at_top)
     where = f" beside `{'` or `'.join(own)}`" if own else f" under `{'` or `'.join(under)}`" * bool(under)
-    return f" (a key of the file: write `{keys[0].name}: ...`{where} there)"
+    what = "[...]" if keys[0].kind == "list" else "..."
+    return f" (a key of the file: write `{keys[0].name}: {what}`{where} there)"
 
 
 def left_over(

@@ -114,6 +114,7 @@ _SAID = {
     "below": "lower bottom down under beneath",
     "diameter": "dia diam d od size radius r circumference girth effectivediameter pitchdiameter",
     "mm_per_px": "scale scalemm mmperpixel pixelsize resolution pxpermm pxmm pixelspermm pixelpermm dpi ppi",
+    "rise_K": "hot warm heat temp temperature",
     "at": "position pos center centre location place x y xy xmm ymm xin yin coordinates coords",
     "route": "order path routing sequence beltpath",
     "rotation": "direction spin rotates",

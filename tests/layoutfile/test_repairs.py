@@ -298,6 +298,49 @@ def test_a_slip_among_readings_is_told_with_the_whole_of_what_to_write(good: str
     assert said.endswith(words if words.startswith(("there", "no")) else f"write {words}")
 
 
+FLOW = re.sub(r"(:|,?)\n    (\w)", lambda each: f"{each[1] + ' {' if each[1] else ', '}{each[2]}", PLAIN)
+FLOW = FLOW.replace("\nroute", "}\nroute")
+"""The same with every pulley in braces, on a line of its own."""
+
+
+@pytest.mark.parametrize("comment", ["", "  # as measured"])
+def test_a_block_that_goes_on_behind_its_brace_is_told_and_writing_it_in_lines_mends_it(
+    tmp_path: Path, comment: str
+) -> None:
+    first = "crank: {role: crankshaft, at: [0, 0], diameter: 190}"
+    bad = FLOW.replace(f"pulleys:\n  {first}", f"pulleys: {{{first}}}{comment}")
+    (fault,) = faults_of(tmp_path, bad)
+    assert fault.line == 2
+    assert fault.got.startswith(
+        "`pulleys` ends with the last `}` of this line, and line 3 is outside it: write `pulleys:`"
+    )
+    mended = bad.replace(f"pulleys: {{{first}}}", f"pulleys:\n  {first}")
+    right = read_layout(written(tmp_path, FLOW)).layout
+    assert read_layout(written(tmp_path, mended)).layout == right
+
+
+@for_each("uncertainty", "load", "rated_A")
+def test_nothing_behind_a_key_before_its_brace_is_told_there(tmp_path: Path, key: str) -> None:
+    bad = PLAIN.replace("diameter: 130}", f"diameter: 130, {key}:}}")
+    (fault,) = faults_of(tmp_path, bad)
+    assert fault.line == 4 and fault.got.startswith(f"nothing stands behind `{key}:`: write what belongs there, or ")
+    assert fault.got.endswith("`uncertainty: {}`" if key == "uncertainty" else "take it out")
+
+
+@for_each(
+    ("diameter: 130}", "diameter: 130, load: [{fan_diameter: 420}, {power_kW: 0.5}]}"),
+    ("diameter: 130}", "diameter: 130, load: {fan_diameter: 420}, {power_kW: 0.5}}"),
+    ("    diameter: 72", "    load: {fan_diameter: 420}, {power_kW: 0.5}\n    diameter: 72"),
+    (
+        "    diameter: 72",
+        "    load:\n      - power_kW: 3\n        at_rpm: 2000\n      - torque_Nm: 2\n    diameter: 72",
+    ),
+)
+def test_two_loads_on_one_pulley_are_told_as_such(tmp_path: Path, good: str, bad: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace(good, bad))
+    assert "one load a pulley: add " in fault.text("") and "in one `power_kW` or `table`" in fault.text("")
+
+
 @for_each(*range(3))
 def test_a_colon_missing_after_two_names_is_found_on_every_line_of_a_list(bare: int) -> None:
     """The line with the two names, not its good neighbours, is what is told; PyYAML alone names the next line."""

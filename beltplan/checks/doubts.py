@@ -370,6 +370,8 @@ def _spring_place(route: Route) -> list[Finding]:
         f"`spring.at_{key}` {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}. Over that way its "
         f"rate alone makes {abs(rate) * outside:.3g} {push}"
     )
+    if outside > 0.0 and held.kind == "arm" and low <= -at <= high:
+        return [DOUBT.find("caution", pulley.name, wrong, f"is its sign wrong? {-at:g} lies within")]
     bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
     return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
 

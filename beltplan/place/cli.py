@@ -182,7 +182,8 @@ def _fault(best: Proof, read: Layout) -> str | None:
 def _box(text: str | None, units: Units) -> _Box | None:
     if text is None:
         return None
-    parts = re.split(r"\s*[,;]\s*", text.strip("()[]= "))
+    bare = text.strip("()[]= ")
+    parts = re.split(r"\s*[,;]\s*", bare) if re.search("[,;]", bare) else bare.split()
     numbers = [length for part in parts if (length := _length_mm(part, units)) is not None]
     if len(numbers) != 4 or len(parts) != 4:
         raise Refused(

@@ -395,6 +395,17 @@ def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> No
     assert all("31 deg outside the travel, 265 to 300" in f.message and "12.4 Nm" in f.message for f in found)
 
 
+@for_each((17.0, True), (-17.0, False), (-46.0, False), (5.1, True))
+def test_a_springs_angle_that_lost_its_minus(at_deg: float, asked: bool) -> None:
+    """Stops at -45 and 5 deg: outside them by however little, and within them with its sign turned."""
+    layout = read_layout("tests/cases/digger.yaml").layout
+    held = layout.pulleys["tensioner"].adjuster
+    assert isinstance(held, Arm) and held.spring is not None
+    turned = replace(held, spring=replace(held.spring, at_deg=at_deg))
+    found = [f for f in _doubts(with_pulley(layout, "tensioner", adjuster=turned)) if f.subject == "tensioner"]
+    assert [f"is its sign wrong? {-at_deg:g} lies within" in f.message for f in found] == [True] * asked
+
+
 @for_each((-29.0, False), (-31.0, True), (SLIDE_MM + 31.0, True))
 def test_a_slides_spring_far_outside_its_travel(at_mm: float, asked: bool) -> None:
     """31 mm at 4 N a mm are 124 N by the rate alone."""

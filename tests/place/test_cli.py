@@ -136,6 +136,7 @@ def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:
     mm, inches = (json.loads(run(*ALTERNATOR, "--within", box, "--step", step, "--json").out) for box, step in asked)
     assert mm["step_mm"] == inches["step_mm"] == 15.0 and mm["bounds_mm"] == inches["bounds_mm"]
     whole = json.loads(run(*ALTERNATOR, "--within", '6in,10 1/4in,8",15in', "--step", "1/2in", "--json").out)
+    assert whole == json.loads(run(*ALTERNATOR, "--within", '6in 10.25in 8" 15in', "--step", "1/2in", "--json").out)
     assert whole["bounds_mm"]["x"][0] == 152.4 and whole["step_mm"] == 12.7
 
 

@@ -59,7 +59,8 @@ def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list
         some = [finding for finding in findings if full or finding.severity != "note"]
         return findings_blocks(some, notes, f"TO DO  {where}") if some or full else []
 
-    shared = told(comparison.shared, "in every column") if comparison.shared else []
+    laid = " that has a belt path" if any(column.refusal for column in comparison.columns) else ""
+    shared = told(comparison.shared, f"in every column{laid}") if comparison.shared else []
     more = "further, " if shared else ""
     own = (
         _refusal(column) if column.refusal else told(comparison.own(column), f"{more}for {column.name}")

@@ -231,5 +231,5 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
     factor = given / before if before else wanted
     other: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
     other |= {} if spring.readings is None else {"readings": None}
-    told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit} (now {before:g} {unit})"
+    told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit} (now {before:.4g} {unit})"
     return tensioned(name, factor, told, spring=replace(spring, **other), tension_N=None)

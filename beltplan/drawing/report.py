@@ -64,9 +64,7 @@ def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
     off = ""
     if len(drawing.datums) > 1:
         off_mm = laid_off_mm(layout, drawing.datums, own)
-        off = (
-            f": what is drawn then lies {off_mm:.1f} mm off (one standard deviation) or less, as sure as these two are"
-        )
+        off = f": what is drawn is then right to {off_mm:.1f} mm (one standard deviation)"
     laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
     rest = "; ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others)
     return [

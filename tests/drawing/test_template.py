@@ -226,7 +226,7 @@ def test_only_some_are_told_with_what_they_are_laid_on_and_the_rest_as_numbers()
     """Places as in layouts/railcar.yaml."""
     text = said(printed(only=("compressor",)))
     laid = "ONLY compressor laid on crank x 0, y 0 mm and crane_pump x -117, y 409 mm"
-    assert f"{laid}: what is drawn then lies " in text and " not drawn: water_pump x -12, y 288 mm; " in text
+    assert f"{laid}: what is drawn is then right to " in text and " not drawn: water_pump x -12, y 288 mm; " in text
     assert "tensioner x" not in text and "ONLY" not in said(printed())
 
 

@@ -124,8 +124,8 @@ def _taken_away(cures: Cures) -> str:
     if cures.best is None:
         return f"no small change that was tried, alone or in pairs, leaves fewer than {every}"
     cautions = cautions_of(cures.before.findings, cures.best.trial.findings)
-    gone = f"{count - len(cautions.left)} of" if cautions.left else "all"
-    taken = "its caution" if count == 1 and not cautions.left else f"{gone} {every}"
+    all_gone = {1: "its caution", 2: "both cautions"}.get(count, f"all {every}")
+    taken = f"{count - len(cautions.left)} of {every}" if cautions.left else all_gone
     new = f" and make {len(cautions.made)} new" if cautions.made else ""
     return f"{_how(cures.best.trial)} would take away {taken}{new}"
 

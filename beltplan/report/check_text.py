@@ -63,7 +63,7 @@ def headline_beside(plan: Plan, so: str = "") -> str:
     so, unjudged = so * (plan.count("problem") > 0), not_judged_words(plan)
     told = f"{headline(plan)}{unjudged and f'; {unjudged}'}"
     found = plan.count("problem") + plan.count("caution") or unjudged
-    return told + (f": {so}`beltplan check` tells what" if found else "")
+    return told + (f": {so}see `beltplan check`" if found else "")
 
 
 def not_judged_words(plan: Plan) -> str:

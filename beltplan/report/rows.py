@@ -159,7 +159,7 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
 
 
 def _belts(columns: tuple[Column, ...]) -> list[Kind]:
-    best = Kind("best_stock", "recommended belt", best_stock)
+    best = Kind("best_stock", "belt that fits best", best_stock)
     plans = [column.plan for column in columns if column.plan is not None]
     if all(each.route.designation in (None, best_stock(each)) for each in plans):
         return [best]

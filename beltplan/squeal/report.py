@@ -49,7 +49,7 @@ def _head(squealing: Squealing) -> list[Block]:
     else:
         behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
         wraps = " and ".join(each.reading.where for each in behind)
-        but = f". {wraps}: little wrap, but slip is what counts there" if wraps else ""
+        but = f". {wraps}: little wrap, which squeals only where it slips" if wraps else ""
         assumed = [each for each in squealing.weighed if not each.unfit and _computed(each) == "unsure"]
         may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
         words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"

@@ -158,7 +158,7 @@ def test_cautions_that_all_go_are_told_by_their_number() -> None:
     found = cures("railcar")
     assert found.best is not None and len(found.wanted) == 2
     bare = replace(found.best, trial=replace(found.best.trial, findings=()))
-    for count, words in ((2, "all 2 cautions"), (1, "its caution")):
+    for count, words in ((2, "both cautions"), (1, "its caution")):
         before = replace(found.before, findings=found.wanted[:count])
         told = answer_of(replace(found, before=before, listed=(bare,)))
         assert told == f"leave it: there is no problem to cure; one change would take away {words}"

@@ -134,7 +134,7 @@ def test_at_a_stop_the_tension_is_not_the_springs(run: Runner) -> None:
 
 def test_what_is_to_be_done_first_is_told_first(run: Runner) -> None:
     told = " ".join(run("fit", CASES / "close.yaml").out.split())
-    assert ": do not fit it yet, `beltplan check` tells what" in told
+    assert ": do not fit it yet, see `beltplan check`" in told
     assert "LINE UP first measure the plane of roll and ten, here taken as 0. As it stands, move alt " in told
     mm, inches = map(float, re.findall(r"move alt ([0-9.]+) mm \(([0-9.]+) in\)", told)[0])
     assert inches == pytest.approx(mm / 25.4, abs=0.0005 + 0.005 / 25.4)

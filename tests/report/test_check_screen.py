@@ -49,7 +49,7 @@ def test_what_the_firing_shakes_is_not_judged_in_silence(lacking: tuple[str, ...
     line = f"\nshaking not judged: give inertia_kgm2 of {told}\n"
     assert line in text if told else "shaking" not in text
     says = told is not None and not plan.count("problem")
-    assert beside == f"{headline(plan)}{'; shaking not judged' * says}: `beltplan check` tells what"
+    assert beside == f"{headline(plan)}{'; shaking not judged' * says}: see `beltplan check`"
 
 
 def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:

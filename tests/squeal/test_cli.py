@@ -95,7 +95,11 @@ def test_lengths_in_inches(run: Runner) -> None:
 
 
 @for_each(
-    ("railcar", (), "no number explains it: begin with LOOK FOR. compressor: little wrap, but slip is what"),
+    (
+        "railcar",
+        (),
+        "no number explains it: begin with LOOK FOR. compressor: little wrap, which squeals only where it slips",
+    ),
     ("workboat", (), "no number explains it: begin with LOOK FOR"),
     (
         "orchard_sprayer",

@@ -53,7 +53,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
-    written = NOTHING_WRITTEN if chosen.write is None else Written(remark="no change that was tried cures it")
+    written = NOTHING_WRITTEN if chosen.write is None else Written(remark="no better layout was found")
     if chosen.write is not None and (first := cures.best or cures.nearest):
         trial = first.trial
         left = "" if cures.best else f"no cure: it leaves {counted(trial.findings, 'problem')}"

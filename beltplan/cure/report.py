@@ -111,7 +111,7 @@ def answer_of(cures: Cures) -> str:
         left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
     if any(each.check in SHAKEN and each.severity == "problem" for each in left_over):
         left += "; what else calms the drive: `beltplan vibration`"
-    return f"no small change that was tried cures it, alone or in pairs; {left}"
+    return f"no small change that was tried cures it; {left}"
 
 
 def _how(trial: Trial) -> str:
@@ -122,7 +122,7 @@ def _how(trial: Trial) -> str:
 def _taken_away(cures: Cures) -> str:
     every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
-        return f"no small change that was tried, alone or in pairs, leaves fewer than {every}"
+        return f"no small change that was tried leaves fewer than {every}"
     cautions = cautions_of(cures.before.findings, cures.best.trial.findings)
     all_gone = {1: "its caution", 2: "both cautions"}.get(count, f"all {every}")
     taken = f"{count - len(cautions.left)} of {every}" if cautions.left else all_gone

@@ -108,7 +108,7 @@ def test_what_falls_slack_by_the_engine_and_is_not_cured_sends_to_vibration(swin
 def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     found = cures("too_tight")
     text = joined(cure_text(found))
-    assert "NO SMALL CHANGE that was tried cures it, alone or in pairs" in text
+    assert "NO SMALL CHANGE that was tried cures it; the nearest" in text
     assert (
         f"nearest leaves {found.nearest.plan.count('problem') if found.nearest else 0} problems instead of 15" in text
     )
@@ -171,10 +171,7 @@ def test_where_no_pulley_may_be_moved_that_is_told() -> None:
 
 def test_cautions_that_no_change_takes_away_are_told_too() -> None:
     text = joined(cure_text(cures("orchard_sprayer")))
-    assert (
-        "LEAVE IT: there is no problem to cure; no small change that was tried, alone or in pairs, leaves fewer than 3"
-        in text
-    )
+    assert "LEAVE IT: there is no problem to cure; no small change that was tried leaves fewer than 3" in text
     assert (text.count(" caution crank"), text.count(" caution alternator")) == (1, 2) and "TRIED" in text
 
 

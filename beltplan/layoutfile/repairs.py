@@ -207,6 +207,8 @@ def _misfit(name: str, value: Any, path: str, known: set[str]) -> int:
     if isinstance(value, yaml.MappingNode):
         return _misfits(value, "" if below == "variants.NAME" else below) if "mapping" in key.kind else 1
     if isinstance(value, yaml.ScalarNode):
+        if value.value and word not in known:
+            return 2  # no better among names, each with a mapping, than where it stood
         wrong = (key.kind in _NO_SCALAR and word != "LIMIT") or (key.choices and value.value not in key.choices)
         return int(bool(not value.value or wrong or (key.kind != "text" and re.search(r"[,()]", value.value))))
     if key.kind == "list" and key.unit:

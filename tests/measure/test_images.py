@@ -403,3 +403,9 @@ def test_a_scale_in_other_words_is_told_with_what_to_write(tmp_path: Path, said:
     assert (fault.line, fault.key) == (5, f"points.photo.{said.partition(':')[0]}")
     assert fault.got == "an unknown key (write mm_per_px: 0.4)"
     assert measured_of(tmp_path, text.replace(said, "mm_per_px: 0.4")).measured.images[0].px_per_mm == 2.5
+
+
+def test_a_key_of_a_photo_that_nothing_explains_is_told_where_it_stands(tmp_path: Path) -> None:
+    text = f"{FREE}points:\n  photo:\n    places: {{a: [0, 0], b: [1000, 0]}}\n    zoom: 0.4\n    y_runs: down\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    assert (fault.line, fault.key, fault.got) == (5, "points.photo.zoom", "an unknown key")

@@ -39,7 +39,6 @@ from beltplan.geometry.vectors import TURN, Bools, Floats
 # The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped.
 
 SPEEDS = 101
-_EVERY_LOAD = "all loads"
 MINIMUM_TAKE_UP_PERCENT = 20.0
 """Below this share of the best take-up the tension computed from a spring runs away; project default."""
 
@@ -286,7 +285,7 @@ def duties_of(layout: Layout) -> dict[str, tuple[str, ...]]:
         return dict(layout.duties)
     usual = any(pulley.usual_load is not None for pulley in layout.routed)
     loaded = tuple(pulley.name for pulley in layout.routed if pulley.load is not None)
-    return dict.fromkeys((EVERYTHING_ON, CRUISING) if usual else (_EVERY_LOAD,), loaded)
+    return dict.fromkeys((EVERYTHING_ON, CRUISING)[: 1 + usual], loaded)
 
 
 def torques_Nm(

@@ -73,7 +73,7 @@ def test_design_friction_only_cautions(utilisation: float, count: int) -> None:
 def test_finding_names_speed_duty_condition_and_cure() -> None:
     (finding,) = _of(_rubbing(0.5, 1.2, 0.1), "generator")
     assert finding.check == SLIP.name and finding.value == pytest.approx(1.2)
-    for words in ("wet at ", " rpm", "duty 'all loads'", "deg more wrap", "more tension"):
+    for words in ("wet at ", " rpm", "duty 'everything on'", "deg more wrap", "more tension"):
         assert words in finding.message
 
 

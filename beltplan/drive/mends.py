@@ -54,7 +54,13 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     if overlap:
         common, names = [_slips(layout, first, _turned)], first
     else:
-        common = [_flips(layout, first), _slips(layout, layout.route, _turned), _moves(layout), _joins(layout)]
+        common = [
+            _flips(layout, first),
+            _mirrored(layout),
+            _slips(layout, layout.route, _turned),
+            _moves(layout),
+            _joins(layout),
+        ]
         names = layout.route
     return (*_laid_first(common), *_rare(layout, names))
 
@@ -64,7 +70,7 @@ def tries_of(layout: Layout, names: Sequence[str], places: bool) -> tuple[Mend, 
 
     places: whether so much is wrong that places and sizes are in doubt, not only the order and sides.
     """
-    plain = tuple(_laid_first([_moves(layout, near=True), _flips(layout, names)]))
+    plain = tuple(_laid_first([_mirrored(layout), _moves(layout, near=True), _flips(layout, names)]))
     if not places:
         return plain
     slips = _laid_first([_slips(layout, tuple(dict.fromkeys((*names, *layout.route))), _turned)])
@@ -127,6 +133,21 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         side, word = ("back", "back") if to_back else ("ribs", "ribbed")
         question, words = f"Does {name} run on the belt's {side}? ", f"`belt_side: {word}` for {name}"
         yield ("pulleys", name, "belt_side"), question, words, layout.with_pulley(flipped)
+
+
+def _mirrored(layout: Layout) -> Iterator[_Change]:
+    """The arm with the signs of all its angles turned, as where they were read below the level and typed as above."""
+    for pulley in layout.routed:
+        held = pulley.adjuster
+        if not isinstance(held, Arm) or (held.spring and held.spring.readings):
+            continue
+        stops, at = (-held.stops_rad[0], -held.stops_rad[1]), None if held.at_rad is None else -held.at_rad
+        spring = held.spring and replace(held.spring, at_deg=-held.spring.at_deg)
+        turned = replace(pulley, adjuster=replace(held, stops_rad=stops, at_rad=at, spring=spring))
+        first, second = np.degrees(stops).round(4)
+        words = f"`stops: [{first:g}, {second:g}]` and its other angles turned too for {pulley.name}"
+        keys = ("pulleys", pulley.name, "arm", "stops")
+        yield keys, f"Have the angles of {pulley.name} a wrong sign? ", words, layout.with_pulley(turned)
 
 
 def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterable[_Slip]]) -> Iterator[_Change]:

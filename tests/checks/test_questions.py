@@ -281,3 +281,13 @@ def test_a_guess_changes_no_count_of_what_was_found() -> None:
     asked = with_questions(wrong)
     assert len(asked.findings) > len(wrong.findings)
     assert [asked.count(each) for each in ("problem", "caution")] == [wrong.count(e) for e in ("problem", "caution")]
+
+
+def test_every_angle_of_an_arm_with_its_sign_turned(run: Runner, tmp_path: Path) -> None:
+    """Angles above the level typed as below it."""
+    text = (HERE / "slips_mm.yaml").read_text(encoding="utf-8")
+    turned = text.replace("stops: [110, 62]", "stops: [-110, -62]").replace("at_deg: 88", "at_deg: -88")
+    (tmp_path / "file.yaml").write_text(turned, encoding="utf-8")
+    answer = run("check", str(tmp_path / "file.yaml"))
+    told = "ave the angles of tensioner a wrong sign? With `stops: [110, 62]` and its other angles turned too for"
+    assert told in " ".join((answer.out + answer.err).split())

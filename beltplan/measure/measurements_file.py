@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from statistics import median
 
 import numpy as np
@@ -16,6 +17,7 @@ from beltplan.faults import FaultList, LayoutFaults, nearest
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile, read_whole
+from beltplan.layoutfile.rewriting import number_text
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.synonyms import word_meant
@@ -25,7 +27,7 @@ from beltplan.measure.image_reader import read_images
 from beltplan.measure.misreadings import misreadings_in
 from beltplan.measure.names import LayoutPart, Names, keys_in, names_of, pulleys_in, read_layout_part
 from beltplan.measure.readings import Diameter, Distance, LoopLength, Measured
-from beltplan.measure.values import as_read, value_words
+from beltplan.measure.values import as_read, listed, value_words
 
 _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
 
@@ -140,8 +142,11 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     given = (distances, directions, offsets, loops, sizes, images, level, sides, names.marks)
     more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
-    rims = [(size, readers.own_rim(top, size.pulley, part, accuracy)) for size in sizes]
-    twice = {size.pulley for size, rim in rims if _contradicted(measured, size, part, rim, top.faults)}
+    own_rim = partial(readers.own_rim, top, part=part, accuracy=accuracy)
+    rims = [(size, own_rim(size.pulley)) for size in sizes]
+    rims_mm = {rim.pulley: rim.value_mm for name in part.of_rims if (rim := own_rim(name))}
+    rims_mm |= {size.pulley: size.value_mm for size in sizes}
+    twice = {size.pulley for size, rim in rims if _contradicted(measured, size, part, rim, rims_mm, top.faults)}
     lengths = tuple(each for each in lengths if twice.isdisjoint(each.rims))
     measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy))
     for each in measured.loops if measured.frame_is_open else ():
@@ -153,8 +158,30 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
 
 
+def _with_another_on(measured: Measured, size: Diameter, rims_mm: Mapping[str, float]) -> str:
+    """What to write where distances were read over the rim of an old pulley, whose diameter by calipers is that.
+
+    rims_mm: diameters over rims, those by calipers first.
+    """
+    scale = MM_PER_UNIT["in" if measured.in_inches else "mm"]
+    over = [each for each in measured.distances if size.pulley in each.rims and {*each.rims} <= rims_mm.keys()]
+    radii = {name: 0.5 * diameter for name, diameter in rims_mm.items()}
+    apart: dict[tuple[str, int], list[str]] = {}
+    for each in over:
+        apart.setdefault((" - ".join(each.points), each.line), []).append(number_text(each.apart_mm(radii), scale))
+    lengths = {place: f"[{', '.join(values)}]" if values[1:] else values[0] for place, values in apart.items()}
+    told = [f"`{pair}: {length}` (line {line})" for (pair, line), length in lengths.items()]
+    begun = f"; if an old pulley was on then, delete line {size.line} and write, from centre to centre, "
+    return f"{begun}{listed(told, 9)}" if over else ""
+
+
 def _contradicted(
-    measured: Measured, size: Diameter, part: LayoutPart, rim: Diameter | None, faults: FaultList
+    measured: Measured,
+    size: Diameter,
+    part: LayoutPart,
+    rim: Diameter | None,
+    rims_mm: Mapping[str, float],
+    faults: FaultList,
 ) -> bool:
     """Whether the pulley itself says another diameter than calipers; noted at the likelier wrong one of the two."""
     if rim is None or part.layout is None or any(fault.line in (size.line, rim.line) for fault in faults.found):
@@ -175,7 +202,7 @@ def _contradicted(
     texts = [as_read(value_words(each, measured.in_inches)) for each in (own, other)]
     hint = slips[wrong][0].words if slips[wrong] else "measure it again over the rim, and correct the wrong one"
     got = f"{texts[0]}, but line {other.line} says {texts[1]} for the same pulley: they contradict each other"
-    faults.add(own.line, path, got, f"two diameters that agree; {hint}")
+    faults.add(own.line, path, got, f"two diameters that agree; {hint}{_with_another_on(measured, size, rims_mm)}")
     return True
 
 

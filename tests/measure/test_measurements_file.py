@@ -406,6 +406,20 @@ def test_two_diameters_of_one_pulley_that_contradict(
     assert f"line {other} says" in found.got and words in found.allowed
 
 
+@for_each("gap", "outside")
+def test_a_gap_over_an_old_pulley_is_written_from_centre_to_centre(tmp_path: Path, over: str) -> None:
+    """Rims of 120 mm and, when it was read, 90: their radii add 105 mm to a gap of 395, and are too much of 605."""
+    value = {"gap": 395, "outside": 605}[over]
+    text = TAPED.replace("pump - fan: 500", f"pump - fan: {{value: {value}, {over}: true}}") + "diameters: {fan: 90}\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    line = 1 + next(i for i, each in enumerate(text.splitlines()) if "pump - fan" in each)
+    last = len(text.splitlines())
+    told = f"delete line {last} and write, from centre to centre, `pump - fan: 500` (line {line})"
+    assert f"if an old pulley was on then, {told}" in fault.allowed
+    typed = [*text.splitlines()[: line - 1], "  pump - fan: 500", *text.splitlines()[line : last - 1]]
+    assert measured_of(tmp_path, "\n".join(typed) + "\n")
+
+
 @for_each(("diameters: {a: 100, b: 80}\ndistances:\n",), ("origin: a\noffsets:\n  b: {x: 300}\ndistances:\n",))
 def test_pairs_whose_heading_was_lost_are_one_fault_that_says_where_it_goes(tmp_path: Path, head: str) -> None:
     head = head.replace("{a: 100, b: 80}", "\n  a: 100\n  b: 80")

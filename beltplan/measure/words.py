@@ -15,7 +15,7 @@ from beltplan.measure.advice import Further, Undetermined, by_offsets, only_mark
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
 from beltplan.measure.misreadings import WOULD
-from beltplan.measure.readings import Offset, Reading
+from beltplan.measure.readings import RIMS, Distance, Offset, Reading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.answer import Answers
@@ -188,8 +188,17 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         off = f"it contradicts `sides`{f' ({listed(given)})' if given else ''}, and nothing else checks it"
     if error.causes:
         off += f"; {WOULD}{'; or '.join(each.told for each in error.causes)}"
+    elif isinstance(error.reading, Distance):
+        off += _another_rim(found, error.reading, error.error)
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}"
+
+
+def _another_rim(found: Measuring, reading: Distance, error_mm: float) -> str:
+    """Which diameter would make a reading over two rims fit; empty where it is over none."""
+    fits = {each.pulley: each.value_mm + 2.0 * RIMS[reading.between] * error_mm for each in found.diameters}
+    told = [f"{name} was {fits[name]:.1f} mm" for name in reading.rims if fits.get(name, 0.0) > 0.0]
+    return f"; it would fit if {' or '.join(told)} across" if told else ""
 
 
 def _conflict_words(found: Measuring) -> str:

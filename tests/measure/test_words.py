@@ -50,6 +50,19 @@ def test_an_inch_too_much_is_told_with_the_tape_reading_that_would_fit() -> None
     assert told("misread in", "NEXT") == ["measure alternator - steering_pump (line 14) again"]
 
 
+def test_a_gap_over_an_old_pulley_is_told_with_the_diameter_that_would_fit(tmp_path: Path) -> None:
+    """Centres 400 mm apart leave 296.8 mm between rims of 100 and 106.4 mm, or of 86.4 and 120."""
+    (tmp_path / "old.yaml").write_text(
+        "diameters: {c: 100, d: 120}\norigin: a\nlevel: [a, b]\nsides: {c: above, d: above}\n"
+        "distances: {a - b: 400, a - c: 300, b - c: 500, a - d: 500, b - d: 300, c - d: {value: 296.8, gap: true}}\n"
+        "offsets: {c: {x: 0, y: 300}, d: {x: 400, y: 300}}\n"
+    )
+    found = answers(measuring_of(read_measurements(str(tmp_path / "old.yaml")).measured))
+    (words,) = (words for _, words in found if words.startswith("c - d"))
+    fits = re.findall(r"; it would fit if c was ([\d.]+) mm or d was ([\d.]+) mm across$", words)
+    assert np.array(fits, dtype=float) == pytest.approx(np.array([[86.4, 106.4]]), abs=0.2), "calipers are good to 0.2"
+
+
 def test_ten_mm_too_little() -> None:
     (words,) = told("misread mm", "MISREAD")
     words = plain(words, "in")

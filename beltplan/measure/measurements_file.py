@@ -6,7 +6,6 @@ import math
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from statistics import median
 
 import numpy as np
@@ -142,11 +141,8 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     given = (distances, directions, offsets, loops, sizes, images, level, sides, names.marks)
     more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
-    own_rim = partial(readers.own_rim, top, part=part, accuracy=accuracy)
-    rims = [(size, own_rim(size.pulley)) for size in sizes]
-    rims_mm = {rim.pulley: rim.value_mm for name in part.of_rims if (rim := own_rim(name))}
-    rims_mm |= {size.pulley: size.value_mm for size in sizes}
-    twice = {size.pulley for size, rim in rims if _contradicted(measured, size, part, rim, rims_mm, top.faults)}
+    own_rims = [rim for name in part.of_rims if (rim := readers.own_rim(top, name, part, accuracy))]
+    twice = _told_twice(measured, own_rims, part, top.faults)
     lengths = tuple(each for each in lengths if twice.isdisjoint(each.rims))
     measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy))
     for each in measured.loops if measured.frame_is_open else ():
@@ -156,6 +152,14 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     laid = None if part.missing else part.file
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
     return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
+
+
+def _told_twice(measured: Measured, own: list[Diameter], part: LayoutPart, faults: FaultList) -> set[str]:
+    """The pulleys whose own rims contradict calipers, noted."""
+    rims, sizes = {rim.pulley: rim for rim in own}, measured.diameters
+    rims_mm = {rim.pulley: rim.value_mm for rim in (*own, *sizes)}
+    pairs = [(size, rims.get(size.pulley)) for size in sizes]
+    return {size.pulley for size, rim in pairs if _contradicted(measured, size, part, rim, rims_mm, faults)}
 
 
 def _with_another_on(measured: Measured, size: Diameter, rims_mm: Mapping[str, float]) -> str:

@@ -37,9 +37,9 @@ _Object = dict[str, Any]
 
 def measure_notes(found: Measuring, name: str) -> list[str]:
     """Leading comments, line by line, in plain ASCII. name: of the measurements file."""
-    source = f"{_ascii(name)} (line numbers are those of that file)"
-    notes = [f"Places found by `beltplan measure` from {source}. A slip is mended there: this is made anew from it."]
-    notes += ["A plan on paper, not an approval."]
+    source = f"{_ascii(name)}, whose lines are told here"
+    change = "Change that file: this one is made anew from it; a plan on paper, not an approval."
+    notes = [f"Places found by `beltplan measure` from {source}. {change}"]
     notes += [
         f"{lead}: {_ascii(plain(words, found.measured.units))}"
         for lead, words in answers(found)

@@ -153,11 +153,11 @@ def contradicting_words(found: Measuring, name: str) -> str | None:
 
 
 def _checked_words(found: Measuring) -> str:
-    n, misread = found.degrees, len(found.errors.gross_errors)
+    n, out = found.degrees, bool(found.errors.gross_errors)
     if n < 1:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
-    agree = ", and it agrees" if n == 1 and not misread else f"; all{' but what is misread' if misread else ''} agree"
+    agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
     agree = ", but not all within 3 sigmas" if found.rare else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
     told = [each for each, _ in found.hanging] if found.errors.fits else []

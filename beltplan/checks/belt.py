@@ -19,6 +19,7 @@ from beltplan.drive.fit import (
     is_arm,
     is_sprung,
     seat_mm,
+    setting_words,
     stock_of,
 )
 from beltplan.drive.mends import shortest_move
@@ -339,8 +340,8 @@ def too_wide_a_sweep(route: Route) -> list[Finding]:
 
 
 def _unused(route: Route) -> list[Finding]:
-    travel, window, pulley = route.travel, route.window, route.moving
-    if travel is None or window is None or pulley is None or travel.whole:
+    travel, window, pulley, adjuster = route.travel, route.window, route.moving, route.circuit.adjuster
+    if travel is None or window is None or pulley is None or adjuster is None or travel.whole:
         return []
     ends = (("long", travel.long, "longest", "slackens"), ("short", travel.short, "shortest", "tightens"))
     words = [
@@ -367,7 +368,9 @@ def _unused(route: Route) -> list[Finding]:
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
     found = [TRAVEL.find("caution", pulley.name, wrong, advice)]
     if not travel.at_nominal:
-        wrong = f"no belt path at its own setting (`{'at_deg' if is_arm(route.circuit) else 'at'}`, else mid-travel)"
+        is_middle, key = adjuster.nominal == adjuster.middle, "`at_deg`" if is_arm(route.circuit) else "`at`"
+        at = setting_words(route.circuit, adjuster.nominal)
+        wrong = f"no belt path {'in mid-travel' if is_middle else f'where {key} puts it'}, at {at}"
         held = "pivot and stops" if is_arm(route.circuit) else "`from` and `to`"
         advice = f"look at its belt_side, {held}, and its position in `route`"
         found.append(TRAVEL.find("problem", pulley.name, wrong, advice))

@@ -194,12 +194,10 @@ def _tight_span_findings(operation: Operation) -> list[Finding]:
     """Short spans of the belt at its measuring tension, stopped and running: the shortest of each."""
     chosen, stopped = operation.route.loop.span, operation.stopped.loop.span
     running = operation.running.loop.span.min(axis=(0, 1))
-    found, adjuster = [], adjuster_word(operation.route.circuit)
+    found = []
     for i, span in enumerate(np.minimum(np.minimum(running, stopped), chosen)):
-        when = f"where the running belt's tension puts the {adjuster}"
-        if stopped[i] <= running[i]:
-            when = f"where the belt's tension puts the {adjuster}, engine stopped"
-        found += _short_at(operation.route, i, float(span), "" if span == chosen[i] else f" {when}")
+        when = f" under tension, engine {'stopped' if stopped[i] <= running[i] else 'running'}"
+        found += _short_at(operation.route, i, float(span), "" if span == chosen[i] else when)
     return found
 
 

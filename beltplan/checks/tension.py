@@ -433,7 +433,8 @@ def _slackest(operation: Operation) -> list[Finding]:
 
 def _others(operation: Operation, spans: list[int]) -> str:
     names = [operation.route.circuit.span_name(i) for i in spans[1:]]
-    return f"; also {', '.join(names)}" if names else ""
+    every = len(spans) == len(operation.route.pulleys) > 2
+    return f"; the same goes for {'every other span' if every else all_of(names)}" if names else ""
 
 
 SPAN_TENSION = Check(

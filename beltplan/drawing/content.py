@@ -14,6 +14,7 @@ from io import StringIO
 
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.plan import Plan
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drawing.control import counted
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Place, Ring, Spot, points_along
 from beltplan.drive.fit import setting_words
@@ -67,7 +68,7 @@ class Content:
 def belt_words(content: Content) -> str:
     route = content.plan.route
     belt, line = route.designation or no_belt_words(route), route.layout.belt.profile.line_name
-    at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}"
+    at = "" if route.setting is None else f", adjuster at {setting_words(route.circuit, route.setting)}, {AT_MEASURING}"
     return f"{belt}; path as drawn {float(route.loop.length):.1f} mm along the {line} line{at}"
 
 

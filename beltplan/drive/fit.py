@@ -247,7 +247,7 @@ def is_arm(circuit: Circuit) -> bool:
 
 def setting_words(circuit: Circuit, setting: float) -> str:
     """Where the adjuster stands, as the file counts it: the arm's angle, or the distance from the slide's `from`."""
-    return f"{np.degrees(setting):z.1f} deg" if is_arm(circuit) else f"{setting:z.1f} mm from `from`"
+    return f"{np.degrees(setting):z.1f} deg" if is_arm(circuit) else f"{setting:z.1f} mm past `from`"
 
 
 def left_words(circuit: Circuit, travel: Travel, setting: float) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import counted
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.fit import setting_words
 from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays
 from beltplan.place.pair import SEED, PairSearch
@@ -142,7 +143,9 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
-    return words + (f", adjuster at {setting_words(route.circuit, route.setting)}" if full and route.setting else "")
+    if not full or not route.setting:
+        return words
+    return f"{words}, adjuster at {setting_words(route.circuit, route.setting)}, {AT_MEASURING}"
 
 
 def _stays_words(proof: Proof, stays: Stays) -> str:

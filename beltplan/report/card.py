@@ -142,7 +142,7 @@ def _fit(card: Card) -> list[str]:
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
     if card.plan.adjuster is None or not card.plan.adjuster.is_arm:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        end = "its short stop, `from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm from `from`"
+        end = "its short stop, `from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm past `from`"
         return f"Push {on.pulley} along its slide to {end}{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
     effort = "" if on.effort is None else f", which takes {on.effort:.0f} Nm at its pivot and more for its friction"
@@ -175,19 +175,23 @@ def _pointer(card: Card) -> list[Block]:
     short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
     step, unit = ("mm", "mm") if card.plan.layout.units == "mm" else ("inch", "in")
     way, per = ("degree", "mm") if pointer.is_arm else (f"{step} along the slide", unit)
-    counts = f"If it stands elsewhere, each {way} is {pointer.take_up_mm:.2f} {per} of belt"
+    taken = f"{pointer.take_up_mm:.2f}"
+    counts = f" If it stands elsewhere, each {way} is {taken} {per} of belt." if float(taken) else ""
     ways = f"Nearer {long} the belt is longer or has stretched; nearer {short} it is shorter or laid wrong"
-    return [_told("POINTER", f"{_stands(card, pointer)}. {others}. {counts}. {ways}.")]
+    return [_told("POINTER", f"{_stands(card, pointer)}. {others}.{counts} {ways}.")]
 
 
 def _stands(card: Card, pointer: Pointer) -> str:
     names = _ends(pointer) if pointer.marks is None else ("mark `new`", "mark `worn`")
     past, left = pointer.past_first, pointer.to_last
     what = "the arm" if pointer.is_arm or card.plan.adjuster is None else card.plan.adjuster.pulley.name
-    at = f"under tension, engine stopped, {what} stands at {pointer.at:z.1f} {pointer.unit}"
-    at += "" if pointer.is_arm else " from `from`"
+    at = f"under tension, engine stopped, {what} stands "
+    if pointer.is_arm:
+        at += f"at {pointer.at:z.1f} deg, "
+    elif not any("`from`" in name for name in names):
+        at += f"{pointer.at:z.1f} mm past `from`, "
     return (
-        f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
+        f"{at}{_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
         f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"
     )
 
@@ -196,7 +200,7 @@ def _ends(pointer: Pointer) -> tuple[str, ...]:
     """What it is read against: the stops, or where the usable travel ends before them."""
     each = zip(("short", "long"), pointer.ends, pointer.stops, strict=True)
     return tuple(
-        f"{way} stop"
+        f"{way} stop{'' if pointer.is_arm or abs(end) >= _SAME else ' (`from`)'}"
         if abs(end - stop) < _SAME
         else f"{way} end of the usable travel, {end:z.1f} {pointer.unit} (the file's stop is at {stop:z.1f})"
         for way, end, stop in each

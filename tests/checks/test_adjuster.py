@@ -264,13 +264,13 @@ def test_a_slot_that_begins_inside_another_pulley_is_told_by_the_overlap_at_its_
     """It begins 9 mm before the rims touch: that overlap, and 5 mm of gap another 5 mm past touching."""
     (finding,) = found(sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0), "rim_gap")
     assert finding.severity == "problem" and finding.limit == 5.0
-    assert finding.wrong.startswith("crank and far overlap by 9.0 mm at the slot's end (0.0 mm from `from`);")
-    assert finding.advice == "begin the slot at 14.0 mm from `from`: there the gap is 5.0 mm"
+    assert finding.wrong.startswith("crank and far overlap by 9.0 mm at the slot's end (0.0 mm past `from`);")
+    assert finding.advice == "begin the slot at 14.0 mm past `from`: there the gap is 5.0 mm"
 
 
 def test_a_slot_that_ends_inside_another_pulley_is_to_end_before_it() -> None:
     (finding,) = found(sliding((360.0, 0.0), (_TOUCH_MM - 9.0, 0.0), at=0.0), "rim_gap")
-    assert finding.advice.startswith(f"end the slot at {360.0 - _TOUCH_MM - 5.0:.1f} mm from `from`")
+    assert finding.advice.startswith(f"end the slot at {360.0 - _TOUCH_MM - 5.0:.1f} mm past `from`")
 
 
 def test_an_arm_gets_the_degrees_of_its_stop() -> None:
@@ -290,7 +290,7 @@ def test_the_caution_of_the_travel_tells_how_near_it_may_come_whatever_gap_is_as
     given = sliding((_TOUCH_MM - 9.0, 0.0), (360.0, 0.0), at=1.0, limits={"min_rim_gap_mm": {"": least}})
     (finding,) = found(given, "travel")
     assert f"far may come no nearer than {_TOUCH_MM:.1f} mm to crank" in finding.wrong
-    assert finding.advice.startswith(f"begin the slot at {9.0 + least:.1f} mm from `from`")
+    assert finding.advice.startswith(f"begin the slot at {9.0 + least:.1f} mm past `from`")
 
 
 def test_a_belt_without_room_names_the_distance_of_the_centres() -> None:
@@ -337,7 +337,7 @@ def test_what_is_met_only_past_the_usable_travel_is_told_with_the_stop(given: di
     by = f"{deep:.1f}" if name == "beside" else f"at least {deep:.1f}"
     assert finding.severity == "caution"
     assert f"far and {things[0].name} overlap by {by} mm" in finding.wrong
-    assert "the slot's end (0.0 mm from `from`)" in finding.wrong and "begin the slot at 84.6 mm" in finding.advice
+    assert "the slot's end (0.0 mm past `from`)" in finding.wrong and "begin the slot at 84.6 mm" in finding.advice
     assert not [each for each in found(drive, "rim_gap") if set(each.parts) == {"far", things[0].name}]
 
 

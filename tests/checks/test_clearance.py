@@ -102,7 +102,7 @@ def test_an_obstacle_met_only_at_the_far_end_of_the_travel() -> None:
     given = sliding(obstacles=(Polygon("wall", ((421.2, -9.0), (500.0, -9.0), (500.0, 9.0), (421.2, 9.0))),))
     (finding,) = found(given, "clearance", "belt on far / wall")
     assert finding.severity == "problem" and finding.value == pytest.approx(9.0)
-    assert "(adjuster at 60.0 mm from `from`)" in finding.message
+    assert "(adjuster at 60.0 mm past `from`)" in finding.message
     nearer = replace(given, pulleys=sliding(end=(340.0, 0.0)).pulleys)
     assert found(nearer, "clearance") == []
 
@@ -114,7 +114,7 @@ def test_an_obstacle_met_only_at_the_near_end_of_the_travel() -> None:
         sliding((300.0, 0.0), (300.0, 60.0), at=1.0, obstacles=(wall,)), "clearance", "belt on far / wall"
     )
     assert (
-        finding.value == pytest.approx(60.0 - 50.0 - BACK_MM) and "(adjuster at 0.0 mm from `from`)" in finding.message
+        finding.value == pytest.approx(60.0 - 50.0 - BACK_MM) and "(adjuster at 0.0 mm past `from`)" in finding.message
     )
 
 
@@ -259,7 +259,7 @@ def test_a_narrow_obstacle_beside_the_travel_is_met_where_the_pulley_passes_it(a
     thorn = Polygon("thorn", ((tip, at_mm), (tip + 40.0, at_mm - 0.5), (tip + 40.0, at_mm + 0.5)))
     (finding,) = found(sliding((300.0, 0.0), (300.0, 80.0), obstacles=(thorn,)), "clearance", "belt on far / thorn")
     assert finding.severity == "problem" and finding.value == pytest.approx(2.0, abs=0.06)
-    told = float(finding.message.split("adjuster at ")[1].split(" mm from `from`")[0])
+    told = float(finding.message.split("adjuster at ")[1].split(" mm past `from`")[0])
     assert told == pytest.approx(at_mm, abs=3.0)
 
 
@@ -332,4 +332,4 @@ def test_the_adjuster_is_named_only_where_it_changes_the_gap() -> None:
     assert set(told) == {"crank / block"} and "adjuster" not in told["crank / block"]
     ahead = Polygon("stop", ((412.0, -5.0), (440.0, -5.0), (440.0, 5.0), (412.0, 5.0)))
     told = {each.subject: each.wrong for each in found(replace(sliding(), obstacles=(ahead,)), "rim_gap")}
-    assert set(told) == {"far / stop"} and "(adjuster at 60.0 mm from `from`)" in told["far / stop"]
+    assert set(told) == {"far / stop"} and "(adjuster at 60.0 mm past `from`)" in told["far / stop"]

@@ -156,7 +156,7 @@ def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[
     assert found[0].value == pytest.approx(0.0, abs=1e-3) and "less than the belt is high" in found[0].message
     # The report's own list of spans is for the belt at its measuring tension: the finding says where this one is.
     assert squeezed[0].loop.span[1] > 5.0
-    assert "where the belt's tension puts the tensioner, engine stopped" in found[0].message
+    assert "mm of free span under tension, engine stopped" in found[0].message
 
 
 def test_a_short_span_of_the_chosen_belt_says_no_setting() -> None:

@@ -49,7 +49,7 @@ def test_what_the_tables_tell_at_the_tightest_stands_in_the_finding() -> None:
     (finding,) = _limited(900.0)
     (highest,) = {round(span.high_N or 0.0) for span in plan_of(UNLOADED).spans}
     assert "1000 N of pull, 100 N over its maximum of 900 N" in finding.wrong
-    assert f"; up to {highest} N with the belt at its tightest; also" in finding.wrong and highest > 1190
+    assert f"; up to {highest} N with the belt at its tightest; the same goes for every other span" in finding.wrong and highest > 1190
     hub = next(hub for hub in plan_of(UNLOADED).hubs if hub.pulley == "generator")
     (pulled,) = HUB_LOAD.of_operation(operation(_hub_limit(0.9 * hub.maximum_N)))
     assert pulled.wrong.endswith(f"; up to {hub.high_N:.0f} N with the belt at its tightest")
@@ -243,9 +243,9 @@ def test_where_a_sprung_slide_settles_or_rests_is_told_from_its_from(force_N: fl
     assert run is not None
     found = [each.message for each in SPRING.of_operation(run)]
     if force_N < 1000.0:
-        assert not found and f"it stands at {run.stopped.setting:.1f} mm from `from`" in told
+        assert not found and f"it stands at {run.stopped.setting:.1f} mm past `from`" in told
     else:
-        assert "at 116.7 mm from `from`" in found[0] and "at 116.7 mm from `from`, and the belt's stretch" in told
+        assert "at 116.7 mm past `from`" in found[0] and "at 116.7 mm past `from`, and the belt's stretch" in told
 
 
 def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:

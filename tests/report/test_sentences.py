@@ -92,12 +92,15 @@ def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: P
             assert ("its short stop, `from`" in text) == (abs(on["short"]) < 1e-6)
     if pointer is not None:
         unit, step = pointer["unit"], pointer["step_mm"]
-        assert f" stands at {_mm(pointer['at'])} {unit}" in text
+        at, stood = f"{_mm(pointer['at'])} {unit}", text.partition(" stands ")[2]
+        first = (f"at {at}, ", f"{at} past `from`, ", f"{at} past the short stop (`from`), ")
+        assert stood.startswith(first) or f"{at} short of the long stop (`from`). " in stood
         ends = [" and no further" * math.isclose(pointer[a], pointer[b], abs_tol=1e-6)
                 for a, b in (("shorter", "short"), ("longer", "long"))]  # fmt: skip
         assert f"A belt {step:g} mm shorter puts it at {_mm(pointer['shorter'])} {unit}{ends[0]}, " in text
         assert f"{step:g} mm longer at {_mm(pointer['longer'])} {unit}{ends[1]}." in text
-        assert f" is {pointer['take_up_mm']:.2f} mm of belt. Nearer " in text
+        taken = f"{pointer['take_up_mm']:.2f}"
+        assert (f" is {taken} mm of belt. Nearer " in text) == (taken != "0.00")
         if pointer["marks"] is not None:
             past, left = pointer["past_new_mm"], pointer["to_worn_mm"]
             assert past is None or f"{'past' if past >= 0.0 else 'before'} the mark `new`" in text

@@ -280,7 +280,7 @@ def test_check_counts_from_the_start_of_the_slot_where_its_first_part_cannot_be_
     touching, apart = 100.0 - 2.0 * RIM_UNDER_MM, (800.0 - 314.159) / 2.0
     full = " ".join(shown(check_report(plan, full=True), Screen(100)).split())
     apart += 0.5 * 800.0 * (500.0 - 6 * 50.0) / (6 * 28_000.0)  # Hooke, from measuring to set tension
-    assert f"under tension, engine stopped, it stands at {apart - 90.0:.1f} mm from `from`" in full
+    assert f"under tension, engine stopped, it stands at {apart - 90.0:.1f} mm past `from`" in full
     assert f"{apart - touching:.1f} mm from the short and {360.0 - apart:.1f} mm from the long end of its" in full
     pointer = card_of(plan).pointer
     assert pointer is not None and round(pointer.at, 1) == round(apart - 90.0, 1)

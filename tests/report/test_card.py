@@ -98,7 +98,7 @@ def test_on_a_slide_the_pointer_is_read_by_its_length(run: Runner, here: Path) -
     """Two equal pulleys on a slide along their line: each mm of it is 2 mm of belt, in inches alike."""
     Path("drive.yaml").write_text(TEXT)
     mm, inches = (" ".join(run("fit", "drive.yaml", *units).out.split()) for units in ((), ("--units", "in")))
-    assert "Push far along its slide to its short stop, `from`." in mm and "engine stopped, far stands at " in mm
+    assert "Push far along its slide to its short stop, `from`." in mm and "engine stopped, far stands " in mm
     assert "each mm along the slide is 2.00 mm of belt" in mm
     assert "each inch along the slide is 2.00 in of belt" in inches
 

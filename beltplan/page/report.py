@@ -131,9 +131,9 @@ def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
     verdict += f" {unjudged.capitalize()}." if unjudged else ""
     yield element("header", element("h1", title_words(plan.layout)), element("p", origin.source, class_="made"),
                   element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
-    first, second = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)][:2]
+    first, *lengths = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)]
     yield _section("The belt to order", "belt", element("p", *told(first), class_="order"),
-                   element("p", *told(second), class_="interval"), _sizes(plan))  # fmt: skip
+                   *(element("p", *told(each), class_="interval") for each in lengths), _sizes(plan))  # fmt: skip
 
 
 def _sizes(plan: Plan) -> Element:

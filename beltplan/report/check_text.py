@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import no_belt_words, none_can_be_put_on, too_short_words
+from beltplan.checks.belt import RESERVE, no_belt_words, none_can_be_put_on, none_put_on_words, too_short_words
 from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.lengths import lengths_words
@@ -86,7 +86,10 @@ def buy_blocks(plan: Plan) -> list[Block]:
     """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
     waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
     first = NOT_YET if waits else ""
-    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), Paragraph(lengths_words(plan), _LEAD)]
+    buy: list[Block] = [Paragraph(f"{first}{_belt(plan.route)}", "BUY      ")]
+    found = none_put_on_words(plan.route) or any(each.check == RESERVE.name for each in plan.findings)
+    # What is found against every length stands with the findings.
+    return buy if plan.route.acceptable_mm is None and found else [*buy, Paragraph(lengths_words(plan), _LEAD)]
 
 
 def _belt(route: Route) -> str:
@@ -100,7 +103,7 @@ def _belt(route: Route) -> str:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
         return f"none can be put on; the nearest is {size}"
-    good = route.judged.verdict == "good" or too_short_words(route)  # the next line tells it
+    good = route.judged.verdict == "good" or too_short_words(route)  # a line of its own tells it
     return size if good else f"{size}, but {', and '.join(route.judged.reasons) or 'without full reserve'}"
 
 

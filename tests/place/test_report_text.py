@@ -223,7 +223,7 @@ def test_what_is_gained_in_words(own: float | None, now: float | None, words: st
     for of, named in (("rim gap", "rim gap, "), ("wrap of pump", "")):
         present = replace(found.present, own_margin=now, own_margin_of=of)
         told = dict(_worth(present, best, False)).get("WORTH")
-        assert told == (None if words is None else told) and (words or "").format(named) in f"{told} WHY NOT"
+        assert (told is None) == (words is None) and (words or "").format(named) in f"{told} WHY"
         assert "now" not in dict(_worth(present, best, True)).get("WORTH", "")
     lost = dict(_worth(replace(found.present, verdict="problem", own_margin=-0.2), best, False))
     assert own is None or lost["WORTH"].endswith("20.0 % short")

@@ -86,7 +86,8 @@ def lengths_words(plan: Plan) -> str:
         ("shorter", "longer"), ("down", "up"), route.acceptable_mm, (lengths.shorter, lengths.longer), strict=True
     )
     beyond = [
-        f"{which} ones {way} to {length_words(belt.profile, end, inches=True)} fit too, but then {found.about}"
+        f"{which} ones {way} to {length_words(belt.profile, end, inches=True)} fit too, but then "
+        f"{found.about.partition('. ')[0]}"
         for which, way, end, found in ends
         if found
     ]

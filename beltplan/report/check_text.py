@@ -167,7 +167,7 @@ def _grip(plan: Plan) -> str:
     at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ', revving'}"
     if not np.isfinite(point.utilisation):
         why = "a span beside it hangs slack" if point.wrap_rad > 0.0 else "it has no wrap left"
-        return f"highest grip used, wet: all of {point.pulley}'s: {why} {at}"
+        return f"highest grip used, wet: {point.pulley} slips, for {why} {at}"
     return f"highest grip used, wet: {point.pulley} {used_words(point.utilisation)} {at} (1 slips)"
 
 

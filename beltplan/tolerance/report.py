@@ -93,7 +93,7 @@ def _buy_words(study: Tolerance) -> str:
     kept, less = nearest.with_reserve, surest.with_reserve
     if study.best is None or kept is None or less is None or surest.inside < nearest.inside + WORTH_A_WARNING:
         return words
-    why, held = "keeps less for wear", f"room for wear {percent(less)}"
+    why, held = "has room for wear less often", percent(less)
     if less >= kept:
         why, held = "not with every wrap at its minimum", percent(surest.wrapped)
     if surest == chosen:

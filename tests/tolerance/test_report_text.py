@@ -181,7 +181,7 @@ def test_a_belt_that_can_be_fitted_more_surely_is_named_beside_the_one_to_buy(in
     best = replace(found.best, inside=0.791, with_reserve=0.557)
     other = replace(best, belt=replace(best.belt, length_mm=1234.0), inside=inside, with_reserve=0.363, wrapped=0.363)
     words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())
-    rule = "can be fitted more surely (93.1 %), but keeps less for wear (room for wear 36.3 %)"
+    rule = "can be fitted more surely (93.1 %), but has room for wear less often (36.3 %)"
     assert (rule in words) == told
     other = replace(other, with_reserve=0.6)
     words = " ".join(tolerance_text(replace(found, belts=(best, other), nearest=best)).split())

@@ -139,8 +139,8 @@ def _hanging_words(found: Measuring) -> list[str]:
     return [f"a misreading of {own} would not show, and put {held} in the wrong place"]
 
 
-def _with_lines(readings: Sequence[Reading]) -> str:
-    return listed([*dict.fromkeys(f"{each.words} (line {each.line})" for each in readings)], 6)
+def _with_lines(readings: Sequence[Reading], most: int = 6) -> str:
+    return listed([*dict.fromkeys(f"{each.words} (line {each.line})" for each in readings)], most)
 
 
 def contradicting_words(found: Measuring, name: str) -> str | None:
@@ -149,7 +149,8 @@ def contradicting_words(found: Measuring, name: str) -> str | None:
     if errors.fits and not (errors.gross_errors or errors.cause):
         return None
     wrong = [each.reading for each in (*errors.gross_errors, *errors.suspects)]
-    return f"{_with_lines(wrong) or 'what `measure` finds furthest off'} of {name}"
+    # Few: a text of the layout file is no longer than `LONGEST_TEXT`.
+    return f"{_with_lines(wrong, 3) or 'what `measure` finds furthest off'} of {name}"
 
 
 def _checked_words(found: Measuring) -> str:

@@ -9,12 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.layoutfile.values import LONGEST_TEXT
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.report import measure_notes
 from beltplan.measure.study import Centre, measuring_of
 from beltplan.measure.values import as_read, listed, plain, quantity, value_words
-from beltplan.measure.words import answers
+from beltplan.measure.words import answers, contradicting_words
 from beltplan.report.screen import tape_words
 from tests.for_each import for_each
 from tests.measure.measurings import STATES, TRUTH, level_to, made, measured, photo, taped
@@ -186,6 +187,13 @@ def test_that_all_agree_never_stands_with_a_misread_one_nor_above_it(name: str) 
     leads = [lead for lead, _ in answers(made(name))]
     assert leads.index("MISREAD") < leads.index("NEXT") < leads.index("CHECKED")
     assert "; all but what is left out agree" in told(name, "CHECKED")[0]
+
+
+def test_of_many_suspects_a_layout_names_three_so_that_the_name_of_the_file_is_not_cut_off() -> None:
+    found = made("suspects")
+    words = contradicting_words(found, "a_long_name_of_a_file_of_measurements.yaml")
+    assert words is not None and len(words) <= LONGEST_TEXT and len(found.errors.suspects) == 6
+    assert words.count(" (line ") == 3 and words.endswith(" and 3 more of a_long_name_of_a_file_of_measurements.yaml")
 
 
 def test_what_to_measure_next() -> None:

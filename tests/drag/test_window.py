@@ -93,10 +93,10 @@ def test_it_opens_with_what_check_finds(hands: Hands) -> None:
 
 
 def test_the_adjuster_stands_where_the_report_says(hands: Hands) -> None:
-    """Degrees of the arm, as `check` tells them: `tensioner at 119.0 deg`."""
+    """Degrees of the arm, at the tension of the length and of the wraps that are shown; `check` tells its mark."""
     plan = hands.bench.live.plan
     assert plan is not None and plan.route.setting is not None
-    assert hands.words("position") == f"{np.degrees(plan.route.setting):.1f} deg"
+    assert hands.words("position") == f"{np.degrees(plan.route.setting):.1f} deg, belt at measuring tension"
 
 
 def test_a_pulley_follows_the_hand(hands: Hands) -> None:

@@ -164,7 +164,7 @@ def _shares(study: Tolerance) -> Block:
         axes.set_xlabel("share, %")
         axes.set_xlim(left=0.0)
 
-    figures = [Row(row.measurement.words, (percent(row.share or 0.0),)) for row in rows]
+    figures = [Row(study.words_of(row.measurement), (percent(row.share or 0.0),)) for row in rows]
     return RowChart(figures, ("",), draw, 230.0, (60.0,), "share")
 
 
@@ -212,6 +212,6 @@ def _bought_words(study: Tolerance) -> str:
     if study.windows is None:
         return "The chance of each stock belt that its length tolerance, or its stretch, holds the path."
     return (
-        "The chance of each stock belt by its length: dark with room for wear (and as a figure), light that it can be "
-        "fitted at all. Solid lines: between them a belt fits the layout as given; dashed: with full reserve."
+        "Dark bar, and the figure under it: chance of room for wear. Light bar: chance that it can be fitted at all. "
+        "Solid lines: between them a belt fits the layout as given; dashed: with full reserve."
     )

@@ -81,14 +81,16 @@ def _buy_words(study: Tolerance) -> str:
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
-    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(study, nearest)}"
+    names = "the file names" if study.route.layout.belt.length_mm is not None else "`check` and `fit` say"
+    other = f"{names} {chosen.designation}; " if chosen is not None and chosen != nearest else ""
+    holds = " holds in more draws" * bool(other and study.best)
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in){holds}: {_chance_words(study, nearest)}"
     if study.best is None:
-        words = f"none; the nearest is {words}. {_lacking_words(study)}"
-    elif study.plan.count("problem"):
-        words = f"{NOT_YET}{words}"
-    if chosen is not None and chosen != nearest:
-        why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
-        words += f". {chosen.designation}, {why}: {_chance_words(study, chosen)}"
+        words = f"none; {other}the nearest is {words}. {_lacking_words(study)}"
+    else:
+        words = f"{NOT_YET * bool(study.plan.count('problem'))}{other}{words}"
+    if chosen is not None and other:
+        words += f". {chosen.designation}: {_chance_words(study, chosen)}"
     surest = max(study.belts, key=lambda belt: belt.inside, default=nearest)
     kept, less = nearest.with_reserve, surest.with_reserve
     if study.best is None or kept is None or less is None or surest.inside < nearest.inside + WORTH_A_WARNING:
@@ -97,7 +99,7 @@ def _buy_words(study: Tolerance) -> str:
     if less >= kept:
         why, held = "not with every wrap at its minimum", percent(surest.wrapped)
     if surest == chosen:
-        return f"{words}: it can be fitted more surely, but {why}"
+        return f"{words}; it can be fitted more surely, but {why}"
     return f"{words}. {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({held})"
 
 
@@ -112,7 +114,8 @@ def _chance_words(study: Tolerance, chance: BeltChance) -> str:
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
     wraps = f", {percent(chance.wrapped)} with every wrap at its minimum as well"
-    wraps *= study.wraps_tell and chance.narrow >= WORTH_A_WARNING
+    told = (study.nearest, study.chosen)
+    wraps *= study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in told)
     worn = percent(chance.with_reserve)
     return f"{percent(chance.inside)} chance that it can be fitted, {worn} with room for wear{wraps}"
 
@@ -235,15 +238,14 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
 
 
 def _measurements(study: Tolerance, full: bool) -> list[Block]:
-    # What cannot be measured again stands last.
-    told = (*study.to_measure, *(row for row in study.shares if row not in study.to_measure))
+    told = study.shares
     columns = (
         *(Column("measurement", left=True), Column("std. dev.", drop=1, decimals_mm=2)),
         *(Column("moves path", drop=2, decimals_mm=2), Column("of the variance")),
     )
     rows = [
         (
-            row.measurement.words,
+            study.words_of(row.measurement),
             row.measurement.deviation if row.measurement.unit == "mm" else f"{row.measurement.deviation:.3g} deg",
             row.deviation_mm,
             f"{100.0 * (row.share or 0.0):.1f} %",

@@ -80,7 +80,7 @@ _LEAST_WITH_RESERVES = 0.1
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
     "Of those: the highest chance of room for wear with every wrap at its minimum, then of room for wear, then to be "
-    "fitted, then the most room; within the error of the chances, the belt of `check`. "
+    "fitted, then the most room; another belt than that of `check` only where it at least halves how often this fails. "
     "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 WORTH_A_WARNING = 0.01
@@ -205,15 +205,17 @@ def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
 def best_of(chances: tuple[BeltChance, ...], usual: Belt | None = None, error: float = 0.0) -> BeltChance | None:
     """The belt of the highest rank, whether it is worth buying or not; None without a chance.
 
-    usual: the belt of `check`, taken where the chance that decides is less by no more than the error of chances.
+    usual: the belt of `check`, taken unless the best at least halves, and by more than the error of chances, how often
+    what decides does not hold.
     """
     possible = [chance for chance in chances if chance.inside > 0.0]
     best = max(possible, key=lambda chance: chance.rank, default=None)
     for each in possible:
         if best is not None and each.belt == usual and each.worth_buying == best.worth_buying:
             pairs = zip(best.rank[1:3], each.rank[1:3], strict=True)
-            lost = next((_ALIKE * (high - low) for high, low in pairs if high), 0.0)
-            return each if lost <= error else best
+            high, low = next((pair for pair in pairs if pair[0]), (0.0, 0.0))
+            halved = high - low >= 1.0 / _ALIKE - high
+            return best if halved and _ALIKE * (high - low) > error else each
     return best
 
 
@@ -296,10 +298,17 @@ class Tolerance:
         how the others lie to it, unless there is nothing else; nor an added idler, which is still to be put there.
         """
         there = [row for row in self.shares if not row.measurement.pulley.startswith(ADDED_IDLER)]
-        origins = {pulley.name for pulley in self.route.pulleys if pulley.at_mm == (0.0, 0.0)}
-        known = [(name, axis) for name in origins for axis in "xy"]
-        moved = [row for row in there if (row.measurement.pulley, row.measurement.part) not in known]
-        return tuple(moved or there)
+        return tuple([row for row in there if not self._at_origin(row.measurement)] or there)
+
+    def words_of(self, measurement: Measurement) -> str:
+        """A measurement, and why it cannot be measured again."""
+        if measurement.pulley.startswith(ADDED_IDLER):
+            return f"{measurement.words} (not placed yet)"
+        origin = f" (origin: every {measurement.part} is from it)"
+        return measurement.words + origin * self._at_origin(measurement)
+
+    def _at_origin(self, measurement: Measurement) -> bool:
+        return measurement.part in ("x", "y") and self.route.pulleys[measurement.index].at_mm == (0.0, 0.0)
 
     @property
     def measure_again(self) -> Measurement | None:

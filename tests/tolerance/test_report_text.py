@@ -111,7 +111,25 @@ def test_a_named_belt_is_told_beside_the_better_one() -> None:
     found = study(with_belt(railcar(), length_mm=1700.0))
     words = " ".join(tolerance_text(found).split())
     assert found.best is not None and found.best.designation != "6PK1700"
-    assert "6PK1700, named in the file: " in words and "where 6PK1700 (named in the file) puts the tensioner" in words
+    first = f"BUY the file names 6PK1700; {found.best.designation} ("
+    assert (
+        first in words
+        and "in) holds in more draws: " in words
+        and ". 6PK1700: " in words
+        and "where 6PK1700 (named in the file) puts the tensioner" in words
+    )
+
+
+def test_another_belt_than_that_of_check_is_told_in_the_first_words() -> None:
+    found = made("railcar")
+    usual = found.chosen
+    assert usual is not None and found.route.layout.belt.length_mm is None
+    best = replace(usual, belt=replace(usual.belt, length_mm=1239.0), inside=1.0, with_reserve=1.0, wrapped=1.0)
+    other = replace(found, nearest=best, belts=(best, usual))
+    buy = f"`check` and `fit` say {usual.designation}; 6PK1239 (48.78 in) holds in more draws: 100 % chance that it can"
+    assert dict(answers(other))["BUY"].startswith(buy) and f". {usual.designation}: " in dict(answers(other))["BUY"]
+    told = json.loads(tolerance_json(other))
+    assert (told["buy"], told["chosen"]) == ("6PK1239", usual.designation)
 
 
 def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
@@ -125,7 +143,8 @@ def test_the_origin_is_not_to_be_measured_again() -> None:
     found = study(unsure)
     text, first = " ".join(tolerance_text(found).split()), found.to_measure[0].measurement.words
     assert found.shares[0].measurement.words == "y of crank" and first == "x of pump"
-    assert f" {first} (how far to the side it stands) again" in text and f"of the variance {first} " in text
+    assert f" {first} (how far to the side it stands) again" in text
+    assert "of the variance y of crank (origin: every y is from it) " in text
     assert "0.5 deg for each angle (common practice, no source); crank with their own." in text
 
 
@@ -144,7 +163,8 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
         assert f"PLACE added_idler within {within} mm of its x and y" in text
         assert json.loads(tolerance_json(found))["to_place"] == [{"name": "added_idler", "within_mm": float(within)}]
         assert found.measure_again is not None and found.measure_again.words in measure
-    assert found.shares[0].measurement.pulley == "added_idler"
+    largest = found.shares[0].measurement
+    assert largest.pulley == "added_idler" and f"of the variance {largest.words} (not placed yet) " in text
 
 
 def test_nothing_to_measure_again_without_errors() -> None:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.plan import OnBelt, Plan
-from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drag.bench import Bench, Hand
 from beltplan.drag.live import Live, cured_in, new_in
 from beltplan.drive.fit import setting_words
@@ -179,8 +178,7 @@ class _Travel:
             return [], top
         x0, x1, y = left + 4.0, left + width - 4.0, top - 22.0
         at = x0 + (x1 - x0) * min(max(route.position, 0.0), 1.0)
-        place = f"{setting_words(route.circuit, route.setting or 0.0)}, {AT_MEASURING}"
-        place = one_line(in_units(place, self.plan.layout.units))
+        place = one_line(in_units(setting_words(route.circuit, route.setting or 0.0), self.plan.layout.units))
         align: Align = "left" if at < 0.5 * (x0 + x1) else "right"
         side = 1.0 if align == "left" else -1.0
         ticks = [(x0 + (x1 - x0) * (fitted.position or 0.0), fitted) for fitted in route.stock]

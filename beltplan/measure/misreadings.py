@@ -243,26 +243,28 @@ def _is_from_plumb(reading: Reading, value: float) -> bool:
 def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:
     """Between which other points a distance was taken if it reads just that; a pulley on an arm is one."""
     where = dict(zip(measured.points, places, strict=True))
-    ends = where | {_on_arm(name): where[name] + arm for name, arm in measured.carried_mm.items()}
-    for pivot, stops in measured.stopped_mm.items():
-        for x, y in stops:
-            stop = f" (arm at its stop of {math.degrees(math.atan2(y, x)) % 360.0:.0f} deg)"
-            ends[_on_arm(pivot) + stop] = where[pivot] + (x, y)
-    others = [name for name in ends if name not in reading.points]
+    reaches = [(pivot, "", arm) for pivot, arm in measured.carried_mm.items()]
+    reaches += [
+        (pivot, f" (arm at its stop of {math.degrees(math.atan2(y, x)) % 360.0:.0f} deg)", (x, y))
+        for pivot, stops in measured.stopped_mm.items()
+        for x, y in stops
+    ]
+    # By its words, and by the adjuster that it is of.
+    ends = {(name, _holder(name)): at for name, at in where.items() if name not in reading.points}
+    ends |= {(f"the pulley of {_holder(on)}{stop}", _holder(on)): where[on] + arm for on, stop, arm in reaches}
     is_bare = isinstance(reading, Distance) and reading.between == "centres"
-    for own, name in product(reading.points if is_bare else (), others):
-        apart, (meant,) = float(norm(ends[name] - where[own])), (point for point in reading.points if point != own)
+    for own, (name, holder) in product(reading.points if is_bare else (), ends):
+        apart, (meant,) = float(norm(ends[name, holder] - where[own])), (each for each in reading.points if each != own)
         # Of one adjuster: the other end of a slide, the pulley of an arm. Any other point may lie there by chance.
-        holder = meant.rpartition(".")[0]
-        is_of_it = holder and (holder == name.rpartition(".")[0] or name.partition(" (")[0] == _on_arm(meant))
+        by_chance = not holder or holder != _holder(meant)
         off = ((reading.value or 0.0) - apart) / reading.sd
         if abs(off) <= _AS_WELL:
-            against, told = off**2 + 2.0 * math.log(2.0 * len(others)), f"taken from {own} to {name}"
-            yield Misreading(OTHER_END, apart, told, small=not is_of_it, against=against)
+            against, told = off**2 + 2.0 * math.log(2.0 * len(ends)), f"taken from {own} to {name}"
+            yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
 
 
-def _on_arm(pivot: str) -> str:
-    return f"the pulley of {pivot.rpartition('.')[0]}"
+def _holder(point: str) -> str:
+    return point.rpartition(".")[0]
 
 
 def _digit_slips(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:

@@ -141,13 +141,13 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
     bare = as_used(without_variants(table), faults)
-    read = [(bare, _build_layout(bare, _title(path), None, faults, beside))]
+    read = [(bare, _build_layout(bare, usual_title(path), None, faults, beside))]
     of_base = {*faults.found}
     bare = respelt(bare, names_under(""))  # noted of the base; what a variant lays on it would else stand alone
     for name, over in overlays.items():
         own = FaultList()
         laid = overlay(bare, _without_misspelt(over, bare, own))
-        read.append((laid, _build_layout(laid, _title(path), name, own, beside)))
+        read.append((laid, _build_layout(laid, usual_title(path), name, own, beside)))
         named = (replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own.found if fault not in of_base)
         faults.found.extend(named)
     as_it_stands = read[0][1]
@@ -162,9 +162,10 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
         yield LayoutFile(path, layout, lines, tuple(overlays), tuple(beside.drawings))
 
 
-def _title(path: str) -> str:
+def usual_title(path: str, other: str = "layout") -> str:
+    """The file's name without its ending; another one where that cannot be shown."""
     stem = os.path.splitext(os.path.basename(path))[0]
-    return stem if stem.isprintable() and stem else "layout"
+    return stem if stem.isprintable() and stem else other
 
 
 def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:

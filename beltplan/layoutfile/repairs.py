@@ -265,23 +265,18 @@ def _behind_brace(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """Lines further in than one that ends with the brace of its own key, drawn into that."""
     for place in places:
         key, whole = re.match(rf"\s*({_KEY}):\s+\{{.*\}}(?=\s*(?:#|$))", lines[place]), _parted(lines[place])[0]
-        below = range(
-            place + 1, next((i for i in range(place + 1, len(lines)) if _is_out(lines, i, place)), len(lines))
-        )
-        own = [i for i in below if lines[i].strip() and lines[i].lstrip()[0] != "#"]
+        filled = [i for i in range(place + 1, len(lines)) if lines[i].strip()]
+        end = next((i for i in filled if _indent(lines[i]) <= _indent(lines[place])), len(lines))
+        own = [i for i in filled if i < end and lines[i].lstrip()[0] != "#"]
         if key and own:
             ends = {place: ",", **dict.fromkeys(own, ","), own[-1]: "}"}
             parts = {i: _parted(lines[i]) for i in ends} | {place: (whole[:-1], "", _parted(lines[place])[2])}
-            new = [parts[i][0] + ends[i] + parts[i][2] if i in ends else lines[i] for i in (place, *below)]
+            new = [parts[i][0] + ends[i] + parts[i][2] if i in ends else lines[i] for i in range(place, end)]
             told = f"`{key[1]}` ends with the last `}}` of this line, and line {own[0] + 1} is outside it: write "
             told += (
                 f"`{key[1]}:` alone here, and what stood in its braces on lines below, to begin as line {own[0] + 1}"
             )
             yield place, new, told
-
-
-def _is_out(lines: list[str], place: int, above: int) -> bool:
-    return bool(lines[place].strip()) and _indent(lines[place]) <= _indent(lines[above])
 
 
 def _parted(line: str) -> tuple[str, str, str]:

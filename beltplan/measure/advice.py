@@ -17,7 +17,7 @@ from beltplan.measure.solutions import CHECKED, Solution, turns_seen
 
 _T = TypeVar("_T")
 _Pair = tuple[int, int]
-_Hanging = tuple[Reading, tuple[str, ...]]
+Hanging = tuple[Reading, tuple[str, ...]]
 _MOST_ADVICE = 3
 _MOVED_MM, _MOVED_SDS = 1.0, 3.0
 """A point of a mirror solution that lies nearer than both to its own place has not moved; a tape tells two solutions
@@ -100,7 +100,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     before, count = float(np.diagonal(covariance)[wanted].sum()), max(n - len(measured.marks), 1)
     sharpened = _gains(measured, solution, covariance[wanted])
 
-    def further(pair: _Pair, checked: Sequence[_Hanging] = ()) -> Further:
+    def further(pair: _Pair, checked: Sequence[Hanging] = ()) -> Further:
         (first, second), (here, there) = (measured.points[i] for i in pair), (solution.places[i] for i in pair)
         now, then = (factor * math.sqrt(max(before - gained, 0.0) / count) for gained in (0.0, sharpened[pair]))
         hanging = dict.fromkeys(name for _, names in checked for name in names)
@@ -127,9 +127,9 @@ def _gains(measured: Measured, solution: Solution, seen_by: Floats) -> dict[_Pai
     }
 
 
-def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[_Hanging]]:
+def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[Hanging]]:
     """The distances that check what points hang on, with that; one that checks others already rather than another."""
-    found = dict[_Pair, list[_Hanging]]()
+    found = dict[_Pair, list[Hanging]]()
     planned, n = by_offsets(measured), 2 * len(measured.points)
     for reading, hanging in hanging_of(measured, solution) if solution.degrees > 0 else ():
         rows = list(solution.network.rows[reading])
@@ -141,7 +141,7 @@ def _checking(measured: Measured, solution: Solution) -> dict[_Pair, list[_Hangi
     return found
 
 
-def hanging_of(measured: Measured, solution: Solution) -> list[_Hanging]:
+def hanging_of(measured: Measured, solution: Solution) -> list[Hanging]:
     """Readings that hardly anything checks, with the points that move with an error of theirs.
 
     Those that nothing checks come first, then those that move a point most. Marks and turns of the whole do not count.

@@ -12,7 +12,7 @@ from beltplan.layoutfile.document import Sequence, Table, kind_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.images import POINTS_NEEDED, Model
-from beltplan.measure.names import Names
+from beltplan.measure.names import Names, keys_in
 from beltplan.measure.readers import Accuracy, entries_of, length, tables_of
 from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns
 
@@ -29,14 +29,12 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     if isinstance(node := top.node("points"), Table) and not node.entries:
         top.refuse("points", "no picture", "at least one picture by a name of your own")
     for name, circle, rim, lines in _circles(top, names, tuple(every)):
-        own = read.get(circle)
-        if own is not None:
+        if (own := read.get(circle)) is not None:
             before = own.rims.get(name, ())
-            turned = tuple(_turned(_way(sections[circle]), at) for at in rim)
-            stand: dict[tuple[str, int | None], int] = {
-                (name, i): line for i, line in enumerate(lines, start=len(before) + 1)
-            }
-            read[circle] = replace(own, rims={**own.rims, name: (*before, *turned)}, lines={**own.lines, **stand})
+            turned = (_turned(_way(sections[circle]), at) for at in rim)
+            stand: dict[tuple[str, int | None], int] = {**own.lines}
+            stand |= {(name, i): line for i, line in enumerate(lines, start=len(before) + 1)}
+            read[circle] = replace(own, rims={**own.rims, name: (*before, *turned)}, lines=stand)
     both = ((read[name], _known(name, section, accuracy)) for name, section in sections.items())
     return tuple(image for images in both for image in images if image is not None)
 
@@ -75,8 +73,7 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
-    given, node = section.value("accuracy_mm"), section.node("places")
-    picked = tuple(node.entries) if isinstance(node, Table) else ()
+    given, picked = section.value("accuracy_mm"), keys_in(section.node("places"))
 
     def among(own: Section, name: str) -> bool:
         if picked and name not in picked:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from statistics import median
 
@@ -13,9 +13,9 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults, nearest
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, walked
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile, read_whole
+from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile, read_whole, usual_title
 from beltplan.layoutfile.rewriting import number_text
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
@@ -114,14 +114,10 @@ def _in_its_units(top: Section) -> Table:
 def _read(top: Section, path: str) -> MeasurementsFile | None:
     names, accuracy = names_of(top), readers.read_accuracy(top)
     marks, origin = _checked_marks(top, names), _origin(top, names)
-    distances, sizes = (
-        tuple(readers.read_distances(top, names, accuracy)),
-        tuple(readers.read_diameters(top, names, accuracy)),
-    )
-    directions, offsets = (
-        tuple(readers.read_angles(top, names, accuracy)),
-        tuple(readers.read_offsets(top, names, accuracy, origin)),
-    )
+    distances = tuple(readers.read_distances(top, names, accuracy))
+    sizes = tuple(readers.read_diameters(top, names, accuracy))
+    directions = tuple(readers.read_angles(top, names, accuracy))
+    offsets = tuple(readers.read_offsets(top, names, accuracy, origin))
     images = read_images(top, names, accuracy)
     level, sides = readers.read_level(top, names), readers.read_sides(top, names, origin)
     # A rim that is there but wrong has a fault of its own: nothing else is said to want it.
@@ -130,46 +126,34 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     part = read_layout_part(_in_its_units(top), path, origin, rimmed, top.faults)
     of_pulley = {*names_under("pulleys.NAME")}
     rimmed |= {name for name, pulley in pulleys_in(top.table).items() if not {*pulley.entries} <= of_pulley}
+    rimmed, rims = rimmed.union(part.of_rims), readers.own_rims(top, part, accuracy)
     loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
     lengths: tuple[Distance | LoopLength, ...] = (*distances, *loops)
     if origin is None or not (lengths or directions or offsets or images):
-        readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy)
+        readers.sizes_of(top, names, lengths, sizes, rims, rimmed)
         return None
-    stem = os.path.splitext(os.path.basename(path))[0]
-    usual = stem if stem.isprintable() and stem else "measurements"
-    title = (top.value("title") if top.has("title") else None) or usual
+    title = (top.value("title") if top.has("title") else None) or usual_title(path, "measurements")
     given = (distances, directions, offsets, loops, sizes, images, level, sides, names.marks)
     more = (top.scale != 1.0, accuracy.distance_mm, part.carried_mm)
     measured = Measured(title, names.points, origin, *given, *more, unrouted=part.unrouted, stopped_mm=part.stopped_mm)
-    own_rims = [rim for name in part.of_rims if (rim := readers.own_rim(top, name, part, accuracy))]
-    twice = _told_twice(measured, own_rims, part, top.faults)
+    twice = {each.pulley for each in sizes if _is_told_twice(measured, each, rims, part, top.faults)}
     lengths = tuple(each for each in lengths if twice.isdisjoint(each.rims))
-    measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rimmed, part, accuracy))
+    measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rims, rimmed))
     for each in measured.loops if measured.frame_is_open else ():
         if any(own.carried_mm != (0.0, 0.0) for own in each.around):
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     laid = None if part.missing else part.file
-    drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
+    files = (node.text for path, _, node in walked(top.table) if path[-1] == "file" and isinstance(node, Scalar))
+    drawings = tuple(os.path.join(top.beside.folder, file) for file in files)
     return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
 
 
-def _told_twice(measured: Measured, own: list[Diameter], part: LayoutPart, faults: FaultList) -> set[str]:
-    """The pulleys whose own rims contradict calipers, noted."""
-    rims, sizes = {rim.pulley: rim for rim in own}, measured.diameters
-    rims_mm = {rim.pulley: rim.value_mm for rim in (*own, *sizes)}
-    pairs = [(size, rims.get(size.pulley)) for size in sizes]
-    return {size.pulley for size, rim in pairs if _contradicted(measured, size, part, rim, rims_mm, faults)}
-
-
-def _with_another_on(measured: Measured, size: Diameter, rims_mm: Mapping[str, float]) -> str:
-    """What to write where distances were read over the rim of an old pulley, whose diameter by calipers is that.
-
-    rims_mm: diameters over rims, those by calipers first.
-    """
+def _with_another_on(measured: Measured, size: Diameter, rims: Mapping[str, Diameter]) -> str:
+    """What to write where distances were read over the rim of an old pulley, whose diameter by calipers is that."""
     scale = MM_PER_UNIT["in" if measured.in_inches else "mm"]
-    over = [each for each in measured.distances if size.pulley in each.rims and {*each.rims} <= rims_mm.keys()]
-    radii = {name: 0.5 * diameter for name, diameter in rims_mm.items()}
+    radii = {rim.pulley: 0.5 * rim.value_mm for rim in (*rims.values(), *measured.diameters)}
+    over = [each for each in measured.distances if size.pulley in each.rims and {*each.rims} <= radii.keys()]
     apart: dict[tuple[str, int], list[str]] = {}
     for each in over:
         apart.setdefault((" - ".join(each.points), each.line), []).append(number_text(each.apart_mm(radii), scale))
@@ -179,15 +163,14 @@ def _with_another_on(measured: Measured, size: Diameter, rims_mm: Mapping[str, f
     return f"{begun}{listed(told, 9)}" if over else ""
 
 
-def _contradicted(
-    measured: Measured,
-    size: Diameter,
-    part: LayoutPart,
-    rim: Diameter | None,
-    rims_mm: Mapping[str, float],
-    faults: FaultList,
+def _is_told_twice(
+    measured: Measured, size: Diameter, rims: Mapping[str, Diameter], part: LayoutPart, faults: FaultList
 ) -> bool:
-    """Whether the pulley itself says another diameter than calipers; noted at the likelier wrong one of the two."""
+    """Whether the pulley itself says another diameter than calipers; noted at the likelier wrong one of the two.
+
+    rims: those by the pulleys themselves.
+    """
+    rim = rims.get(size.pulley)
     if rim is None or part.layout is None or any(fault.line in (size.line, rim.line) for fault in faults.found):
         return False
     off, sd = size.value_mm - rim.value_mm, max(math.hypot(size.sd_mm, rim.sd_mm), _ALIKE_MM / _ALIKE_SDS)
@@ -206,21 +189,12 @@ def _contradicted(
     texts = [as_read(value_words(each, measured.in_inches)) for each in (own, other)]
     hint = slips[wrong][0].words if slips[wrong] else "measure it again over the rim, and correct the wrong one"
     got = f"{texts[0]}, but line {other.line} says {texts[1]} for the same pulley: they contradict each other"
-    faults.add(own.line, path, got, f"two diameters that agree; {hint}{_with_another_on(measured, size, rims_mm)}")
+    faults.add(own.line, path, got, f"two diameters that agree; {hint}{_with_another_on(measured, size, rims)}")
     return True
 
 
-def _files_in(table: Table) -> Iterator[str]:
-    for key, entry in table.entries.items():
-        if isinstance(entry.value, Table):
-            yield from _files_in(entry.value)
-        elif key == "file" and isinstance(entry.value, Scalar):
-            yield entry.value.text
-
-
 def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
-    node = top.node("pulleys")
-    pulleys = node.entries if isinstance(node, Table) else {}
+    pulleys = keys_in(top.node("pulleys"))
 
     def mark(node: Node, _: Key) -> str:
         word = node.text if isinstance(node, Scalar) else ""

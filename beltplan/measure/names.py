@@ -114,20 +114,17 @@ class Names(NamedTuple):
 
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
-    pulleys = top.node("pulleys")
-    node = top.node(_MARKS)
-    marks = _listed_in(node)
+    pulleys, every = top.node("pulleys"), pulleys_in(top.table)
+    marks = _listed_in(top.node(_MARKS))
     for picture in _tables(top.node("points")):
         # A name that is misspelt in one of the two is told once, at `known`.
         picked = [*keys_in(picture.node("places"))]
         marks += [name if name in picked else nearest(name, picked) or name for name in keys_in(picture.node("known"))]
-    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in pulleys_in(top.table).items()}
+    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in every.items()}
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
         measured = {*_measured(top)}
-        kinds = (
-            (name, _adjuster(pulley) or _meant(top, name, measured)) for name, pulley in pulleys_in(top.table).items()
-        )
+        kinds = ((name, _adjuster(pulley) or _meant(top, name, pulley, measured)) for name, pulley in every.items())
         moving = {name: tuple(f"{name}.{point}" for point in _ADJUSTERS[kind]) for name, kind in kinds if kind}
         own = [point for name in pulleys.entries for point in moving.get(name, (name,))]
     else:
@@ -152,12 +149,12 @@ def _adjuster(pulley: Table) -> str | None:
     return next((key for key in _ADJUSTERS if pulley.node(key) is not None), None)
 
 
-def _meant(top: Section, name: str, measured: set[str]) -> str | None:
+def _meant(top: Section, name: str, pulley: Table, measured: set[str]) -> str | None:
     """The adjuster of a pulley that has none, but whose points are measured; that it is missing is noted once."""
     for kind, points in _ADJUSTERS.items():
         if own := [f"{name}.{point}" for point in points if f"{name}.{point}" in measured]:
-            line = pulleys_in(top.table)[name].line
-            top.faults.add(line, ("pulleys", name, kind), "nothing", f"`{kind}: {{}}`, since {own[0]} is measured")
+            wanted = f"`{kind}: {{}}`, since {own[0]} is measured"
+            top.faults.add(pulley.line, ("pulleys", name, kind), "nothing", wanted)
             return kind
     return None
 

@@ -473,24 +473,22 @@ def sizes_of(
     names: Names,
     lengths: Iterable[Distance | LoopLength],
     sizes: tuple[Diameter, ...],
+    own: Mapping[str, Diameter],
     rimmed: frozenset[str],
-    part: LayoutPart,
-    accuracy: Accuracy,
 ) -> tuple[Diameter, ...]:
     """The rims by calipers of points, and those that the layout gives.
 
     lengths: distances and loops. One over a rim that nothing tells is noted, and one that is too short for its rims.
-    sizes: by calipers. rimmed: all pulleys of which a rim was measured or traced.
+    sizes: by calipers. own: by the pulleys themselves. rimmed: all of which a rim was given, measured or traced.
     """
-    by_hand = {size.pulley for size in sizes}
     over = [name for each in lengths for name in each.rims]
-    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in part.of_rims]
+    by_hand = {size.pulley for size in sizes}
+    found = [own[name] for name in dict.fromkeys((*over, *names.points)) if name in own and name not in by_hand]
     allowed = "the rim diameter of {}, in `diameters`, of the pulley itself, or traced in `circles`"
     for each in lengths:
-        if unknown := [name for name in dict.fromkeys(each.rims) if name not in rimmed and name not in own]:
+        if unknown := [name for name in dict.fromkeys(each.rims) if name not in rimmed]:
             got = f"{each.between} without a diameter of {' and '.join(unknown)}"
             top.faults.add(each.line, _path(each), got, allowed.format("each" if each.kind == "loop" else "both"))
-    found = [rim for name in own if (rim := own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in sizes if size.pulley in names.points), *found)
     rims, rims_mm = {size.pulley: size for size in (*sizes, *found)}, {size.pulley: size.value_mm for size in every}
     for each in lengths:
@@ -512,15 +510,17 @@ def _rim_words(name: str, rims: Mapping[str, Diameter]) -> str:
     return f"{name} {size.written} (line {size.line}{far if is_far else ''})"
 
 
-def own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
-    """The rim of a pulley by the diameter that it gives itself; None where it gives none."""
-    if part.layout is None or name not in part.of_rims:
-        return None
-    pulley = part.layout.pulleys[name]
-    sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
-    entry = pulleys_in(top.table)[name].entries[part.sized[name]]
-    diameter_mm, text = 2.0 * pulley.rim_radius_mm(part.layout.belt), getattr(entry.value, "text", "")
-    return Diameter(name, diameter_mm, sd, written=text, line=entry.line)
+def own_rims(top: Section, part: LayoutPart, accuracy: Accuracy) -> dict[str, Diameter]:
+    """The rims of pulleys by the diameters that they give themselves; none where the layout could not be read."""
+    if (layout := part.layout) is None:
+        return {}
+    found, written = dict[str, Diameter](), pulleys_in(top.table)
+    for name in part.of_rims:
+        pulley, entry = layout.pulleys[name], written[name].entries[part.sized[name]]
+        sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
+        diameter_mm = 2.0 * pulley.rim_radius_mm(layout.belt)
+        found[name] = Diameter(name, diameter_mm, sd, written=_text(entry.value), line=entry.line)
+    return found
 
 
 def _path(each: Distance | LoopLength) -> tuple[str, ...]:

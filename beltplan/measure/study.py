@@ -191,11 +191,10 @@ class Measuring:
         return tuple(each.reading for each in worst) if self.errors.fits else ()
 
     @property
-    def hanging(self) -> tuple[tuple[Checked, tuple[str, ...]], ...]:
+    def hanging(self) -> list[advice.Hanging]:
         """Readings that nothing checks, and the points that lie elsewhere where they are misread."""
-        own = {each.reading: each for each in self.checked}
-        every = ((own[reading], names) for reading, names in advice.hanging_of(self.measured, self.errors.solution))
-        return tuple((each, names) for each, names in every if each.shows is None)
+        bare = {each.reading for each in self.checked if each.shows is None}
+        return [each for each in advice.hanging_of(self.measured, self.errors.solution) if each[0] in bare]
 
     @property
     def sound(self) -> bool:

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from beltplan.drive.way_round import PathFault
 from beltplan.measure.advice import Further, Undetermined, by_offsets, only_marks_feel
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
@@ -41,9 +40,10 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     errors, unrouted = found.errors, found.measured.unrouted
     misread = errors.gross_errors if errors.cause is None or any(each.causes for each in errors.gross_errors) else ()
     instead = "; it may be this one instead" if errors.gross_errors else ""
+    clashes = [each.got + f"; needed: {each.allowed}" * bool(each.allowed) for each in found.clashes]
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
-        ("CLASH", [f"no belt can run there: {each.got}{_needed(each)}" for each in found.clashes]),
+        ("CLASH", [f"no belt can run there: {each}" for each in clashes]),
         ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in misread]),
@@ -111,11 +111,8 @@ def _standing_words(found: Measuring, held: Sequence[str]) -> str:
         told = [_sound_words(found) + (f"; but see {see}" if found.measured.unrouted else "")]
     else:
         told = [f"Still open: see {see}"] if see else []
-    return "; but ".join(filter(None, (". ".join([*told, *_rare_words(found)]), *_hanging_words(found))))
-
-
-def _needed(clash: PathFault) -> str:
-    return f"; needed: {clash.allowed}" if clash.allowed else ""
+    told += [f"Over 3 sigmas, hardly by chance: {_with_lines(found.rare)}"] if found.rare else []
+    return "; but ".join(filter(None, (". ".join(told), _hanging_words(found))))
 
 
 def _sound_words(found: Measuring) -> str:
@@ -126,17 +123,13 @@ def _sound_words(found: Measuring) -> str:
     return f"Nothing stands against it{unless if bare else ''}"
 
 
-def _rare_words(found: Measuring) -> list[str]:
-    return [f"Over 3 sigmas, hardly by chance: {_with_lines(found.rare)}"] if found.rare else []
-
-
-def _hanging_words(found: Measuring) -> list[str]:
-    """What hangs on a reading that nothing checks, where others are checked."""
+def _hanging_words(found: Measuring) -> str:
+    """What hangs on a reading that nothing checks, where others are checked; else empty."""
     if not (found.hanging and found.errors.fits and found.degrees > 0):
-        return []
-    own = listed([each.reading.words for each, _ in found.hanging], last="or")
+        return ""
+    own = listed([reading.words for reading, _ in found.hanging], last="or")
     held = listed([*dict.fromkeys(name for _, names in found.hanging for name in names)])
-    return [f"a misreading of {own} would not show, and put {held} in the wrong place"]
+    return f"a misreading of {own} would not show, and put {held} in the wrong place"
 
 
 def _with_lines(readings: Sequence[Reading], most: int = 6) -> str:
@@ -161,12 +154,12 @@ def _checked_words(found: Measuring) -> str:
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
     agree = ", but not all within 3 sigmas" if found.rare else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
-    told = [each for each, _ in found.hanging] if found.errors.fits else []
+    told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
         each.reading.words
         for each in found.checked
         if each.shows is None
-        and each not in told
+        and each.reading not in told
         and not (each.left_out or each.reading.is_of_rim)
         and not only_marks_feel(found.measured, found.errors.solution, each.reading)
     ]
@@ -370,8 +363,10 @@ def _level_open_words(found: Measuring) -> str:
 
 def _next_words(found: Measuring) -> list[str]:
     """What to do next, one thing a line where several distances are to be measured."""
-    first = _mending_words(found)
-    return [first] if first else _further_words(found)
+    if mending := _mending_words(found):
+        return [mending]
+    checks = [each for each in found.further if each.checks][:_MOST_TOLD]
+    return [_check_words(each, each is checks[0]) for each in checks] or [_sharpening_words(found)]
 
 
 def _mending_words(found: Measuring) -> str:
@@ -429,11 +424,6 @@ def _again(readings: Sequence[Reading]) -> str:
 def _check_words(further: Further, is_first: bool) -> str:
     asked = f"{'measure' if is_first else 'then'} {further.first} - {further.second}, about {further.about_mm:.1f} mm"
     return f"{asked}: {'hardly anything else' if is_first else 'it'} checks {listed(further.checks)}"
-
-
-def _further_words(found: Measuring) -> list[str]:
-    checks = [each for each in found.further if each.checks][:_MOST_TOLD]
-    return [_check_words(each, each is checks[0]) for each in checks] or [_sharpening_words(found)]
 
 
 def _sharpening_words(found: Measuring) -> str:

@@ -250,8 +250,7 @@ def _answer(cures: Cures) -> list[Paragraph]:
     lead = next(words for words in _LEADS if answer.startswith(words))
     blocks = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
     if cures.best is None:
-        told = [] if cures.nearest is None else [("NEAREST", _what_to_do(cures, cures.nearest))]
-        return blocks + answered(told)
+        return blocks + answered([("NEAREST", _what_to_do(cures, cures.nearest))] if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)

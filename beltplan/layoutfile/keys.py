@@ -60,7 +60,6 @@ class Key(NamedTuple):
 
     @property
     def needed(self) -> bool:
-        """Whether it must be there."""
         return self.default == MUST
 
     @property

@@ -60,7 +60,6 @@ def _slots(mount: Section, turn: complex) -> Iterator[Slot]:
 
 
 def read_marks(top: Section, pulleys: tuple[str, ...]) -> tuple[Mark, ...]:
-    """The marks of a layout, in the order of the file."""
     marks = top.own_names("marks")
     return tuple(mark for name in marks.names if (mark := _mark(marks, name, pulleys))) if marks else ()
 

@@ -72,7 +72,6 @@ class Section:
     beside: Beside
 
     def node(self, key: str) -> Node | None:
-        """The value at a key, None where absent or null."""
         return self.table.node(key)
 
     def has(self, key: str) -> bool:

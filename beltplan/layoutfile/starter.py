@@ -289,5 +289,4 @@ _EITHER = re.compile(r"<([^|<>\n]*)\|([^|<>\n]*)>")
 
 
 def starter_of(of_measurements: bool, units: Units = "mm") -> str:
-    """The starter file of that kind, in those units."""
     return _EITHER.sub(lambda found: found[1 + (units == "in")], _READINGS if of_measurements else _LAYOUT)

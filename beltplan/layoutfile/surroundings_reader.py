@@ -16,7 +16,6 @@ _SAME_PLACE_MM = 1e-6
 
 
 def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
-    """The obstacles that could be read."""
     read = (_obstacle(name, each) for name, each in top.named_mappings("obstacles", OBSTACLES).items() if each)
     return tuple(obstacle for obstacle in read if obstacle is not None)
 

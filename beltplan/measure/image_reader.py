@@ -19,6 +19,8 @@ from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns
 _STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
 _KNOWN = "known"
+_Rim = tuple[tuple[Pixel, int], ...]
+"""Places on a rim, each with its line."""
 
 
 def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, ...]:
@@ -28,12 +30,12 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     read = {name: _image(name, section, names, accuracy) for name, section in sections.items()}
     if isinstance(node := top.node("points"), Table) and not node.entries:
         top.refuse("points", "no picture", "at least one picture by a name of your own")
-    for name, circle, rim, lines in _circles(top, names, tuple(every)):
+    for name, circle, rim in _circles(top, names, tuple(every)):
         if (own := read.get(circle)) is not None:
             before = own.rims.get(name, ())
-            turned = (_turned(_way(sections[circle]), at) for at in rim)
+            turned = (_turned(_way(sections[circle]), at) for at, _ in rim)
             stand: dict[tuple[str, int | None], int] = {**own.lines}
-            stand |= {(name, i): line for i, line in enumerate(lines, start=len(before) + 1)}
+            stand |= {(name, i): line for i, (_, line) in enumerate(rim, start=len(before) + 1)}
             read[circle] = replace(own, rims={**own.rims, name: (*before, *turned)}, lines=stand)
     both = ((read[name], _known(name, section, accuracy)) for name, section in sections.items())
     return tuple(image for images in both for image in images if image is not None)
@@ -137,16 +139,13 @@ def _coordinates(own: Section, key: str) -> Pixel | None:
     return None if first is None or second is None else (first, second)
 
 
-def _circles(
-    top: Section, names: Names, images: tuple[str, ...]
-) -> Iterator[tuple[str, str, tuple[Pixel, ...], list[int]]]:
+def _circles(top: Section, names: Names, images: tuple[str, ...]) -> Iterator[tuple[str, str, _Rim]]:
     for section, name in entries_of(top, "circles"):
         known = names.known(section, name, name)
         for own in tables_of(section, name):
             image, rim = _image_of(own, images), _rim(own)
             if known and image is not None and rim is not None:
-                node = own.node("rim")
-                yield name, image, rim, [item.line for item in node.items] if isinstance(node, Sequence) else []
+                yield name, image, rim
 
 
 def _image_of(own: Section, images: tuple[str, ...]) -> str | None:
@@ -163,11 +162,12 @@ def _image_of(own: Section, images: tuple[str, ...]) -> str | None:
     return name
 
 
-def _rim(own: Section) -> tuple[Pixel, ...] | None:
-    rim = own.each("rim", two_numbers)
+def _rim(own: Section) -> _Rim | None:
+    rim = own.each("rim", lambda node, spec: (two_numbers(node, spec), node.line))
     if rim is None:
         return None
-    widest, least = np.linalg.svd(np.array(rim) - np.mean(rim, axis=0), compute_uv=False)
+    places = np.array([at for at, _ in rim])
+    widest, least = np.linalg.svd(places - places.mean(axis=0), compute_uv=False)
     if least <= _STRAIGHT * widest:
         own.refuse("rim", "places on one line", "3 or more places round the rim")
         return None

@@ -305,14 +305,13 @@ def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> 
     if "pulleys" in missing:
         entries = {key: entry for key, entry in entries.items() if key not in _ABOUT_PULLEYS}
     elif isinstance(pulleys, Table):
-        names = tuple(pulleys.entries)
         placed = {name: _placed(name, entry, to_size) for name, entry in pulleys.entries.items()}
         entries["pulleys"] = Entry(entries["pulleys"].line, replace(pulleys, entries=placed))
         if "belt" in missing:
             entries["belt"] = Entry(1, Scalar(1, "6PK", True))
         least, most = key_at("route").entries
-        if "route" in missing and least <= len(names) <= most:
-            route = tuple(Scalar(1, name, True) for name in names)
+        if "route" in missing and least <= len(placed) <= most:
+            route = tuple(Scalar(1, name, True) for name in placed)
             entries["route"] = Entry(1, Sequence(1, route, 1 + len(route)))
     return replace(table, entries=entries)
 

@@ -17,12 +17,15 @@ from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
+    Again,
     Operation,
     TensionCure,
     WorstPoint,
+    again_wanted,
     end_of_travel,
     operation_of,
     revving_points,
+    set_N,
     tension_cures_of,
     tones_Hz,
     why_not_judged,
@@ -378,6 +381,18 @@ class Plan:
         return tuple((cure, each is None or belt_stands(self.route, each / usual)) for cure, each in factors)
 
     @cached_property
+    def again(self) -> Again | None:
+        """When a belt set by hand is to be set again, where a pulley slips before it is; None where no time does."""
+        slip = {each.condition for each in self.findings if Way.SOONER in each.advised and each.condition}
+        if self.operation is None or not slip:
+            return None
+        low, _ = self.operation.ends or (self.operation, None)
+        again = again_wanted(low, slip)
+        own_N = set_N(self.layout, self.route.circuit)
+        stands = again is None or again.set_N == own_N or belt_stands(self.route, again.set_N / own_N)
+        return again if stands else None
+
+    @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
         operation, indices = self.operation, range(len(self.route.pulleys))
         return () if operation is None else tuple(_hub_load(operation, i) for i in indices)
@@ -406,7 +421,7 @@ def plan_on(route: Route) -> Plan:
     operation = operation_of(route)
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    return replace(plan, findings=with_what_is_known(plan.layout, _with_tension_that_is_stood(plan)))
+    return replace(plan, findings=with_what_is_known(plan.layout, _with_tension_that_is_stood(plan), plan.again))
 
 
 _A_LITTLE = 1.05
@@ -423,7 +438,8 @@ def _with_tension_that_is_stood(plan: Plan) -> list[Finding]:
     if not asked <= stands.keys():
         stands = dict.fromkeys(asked, belt_stands(plan.route, _A_LITTLE)) | stands
     ribs = {each for each in asked if not stands[each]}
-    return [f.by(Way.RIBS_FOR_TENSION, Way.TIGHTER) if f.condition in ribs else f for f in plan.findings]
+    found = [f.by(Way.RIBS_FOR_TENSION, Way.TIGHTER) if f.condition in ribs else f for f in plan.findings]
+    return found if plan.again is not None else [f.by(Way.RIBS_FOR_TENSION, Way.SOONER) for f in found]
 
 
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:

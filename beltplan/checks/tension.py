@@ -37,6 +37,7 @@ from beltplan.drive.mechanics import (
 from beltplan.drive.operation import (
     REVVING,
     WANTED_USE,
+    Again,
     Operation,
     When,
     WorstPoint,
@@ -186,6 +187,8 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
             if is_sprung(low.route.circuit):
                 source = friction_of_arm(low.route.circuit.adjuster)[1]
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
+        # Set by hand, it is tightened again under the same tension however it is set.
+        finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
         found.append([_Slip(point, finding, low=True)])
     return found
 
@@ -557,17 +560,20 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     return [new.get(each, each) for each in findings]
 
 
-def with_what_is_known(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, and of more
-    tension with the usual one, where less is set.
+def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again | None = None) -> tuple[Finding, ...]:
+    """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
+    tension with the usual one, where less is set, and of tightening a belt sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
-    held = None if layout.adjusted is None else layout.adjusted.adjuster
-    given, most = None if held is None else held.tension_N, layout.belt.hand_set_N
-    tighter = "" if given is None or given >= most else f"the usual tension is {most:.0f} N"
-    for ways, known in ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter)):
+    held, most = None if layout.adjusted is None else layout.adjusted.adjuster, layout.belt.hand_set_N
+    given = most if held is None or held.tension_N is None else held.tension_N
+    tighter = "" if given >= most else f"the usual tension is {most:.0f} N"
+    sooner = "" if again is None else f"{again.at_N:.0f} N a span is soon enough"
+    sooner += f", once it is set to the usual {most:.0f} N" if again and again.set_N > given else ""
+    told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter), ({Way.SOONER}, sooner))
+    for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
     return tuple(findings)

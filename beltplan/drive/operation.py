@@ -3,12 +3,12 @@ and what would bring it back."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -254,6 +254,30 @@ HEAT_SOURCE = (
     "EA (a_block - a_belt) rise; iron 11e-6, aluminium 23e-6 a kelvin, any handbook; the belt's own growth taken as 0, "
     "common practice, no source"
 )
+
+
+_CLEARLY_UNDER = 0.9
+"""Set to that share of its tension already, a belt would be set again all the time: common practice, no source."""
+
+
+class Again(NamedTuple):
+    """Under which a belt set by hand is to be set again, and to what, N a span."""
+
+    at_N: float
+    set_N: float
+
+
+def again_wanted(operation: Operation, conditions: Iterable[Condition]) -> Again | None:
+    """When a belt is to be set again, so that no use of these conditions comes over `WANTED_USE` before.
+
+    None where that is not well under what it is set to, nor under what it usually is. operation: the low end of its tension.
+    """
+    layout, circuit = operation.route.layout, operation.route.circuit
+    factors = [preload_factor_wanted(operation, condition) for condition in conditions]
+    own_N, cold_N = set_N(layout, circuit), min(heat_N(layout, circuit) or 0.0, 0.0)
+    at_N = max(np.inf if each is None else each * own_N - cold_N for each in factors)
+    to_N = own_N if at_N < _CLEARLY_UNDER * own_N else max(own_N, layout.belt.hand_set_N)
+    return Again(at_N, to_N) if at_N < _CLEARLY_UNDER * to_N else None
 
 
 def heat_N(layout: Layout, circuit: Circuit) -> float | None:

@@ -24,7 +24,7 @@ from beltplan.drive.fit import (
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad, load_words
 from beltplan.drive.mechanics import CONDITIONS
-from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, TensionCure, heat_N
+from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Again, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -293,7 +293,7 @@ def _slip(plan: Plan) -> list[Block]:
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips; twice the wrap halves it).{aside} {power}"),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(f"assumed for {', '.join(names)}: {words}", "  ") for words, names in assumed.items()),
-        *(Paragraph(_cure_words(*cure), "  ") for cure in plan.cures),
+        *(Paragraph(_cure_words(*cure, plan.again), "  ") for cure in plan.cures),
     ]
 
 
@@ -309,11 +309,11 @@ def _assumed_of(pulley: Pulley) -> list[str]:
     return words
 
 
-def _cure_words(cure: TensionCure, stood: bool) -> str:
+def _cure_words(cure: TensionCure, stood: bool, again: Again | None) -> str:
     if cure.preload_factor is None or cure.times is None:
         return f"{cure.condition}: no {cure.holds} brings it to {WANTED_USE:g}: more wrap, or the adjuster elsewhere"
     done = f"would bring it to {WANTED_USE:g}{': a shorter belt' if cure.holds == 'belt tension' else ''}"
-    but = "" if stood else "; but the belt does not stand it"
+    but = "; but the belt does not stand it" if not stood else ", but not wet low" if again else ""
     if cure.at is None or cure.rate is None:
         wanted = cure.preload_factor * cure.now
         return f"{cure.condition}: a {cure.holds} of {wanted:.4g} N (now {cure.now:.4g}) {done}{but}"

@@ -127,7 +127,9 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
         how = f"the belt is due to be tightened again at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
-        way, source = f"tighten it again to {plan.tension.each_N:.0f} N a span", plan.layout.belt.profile.sources
+        again, source = plan.again, plan.layout.belt.profile.sources
+        way = f"tighten it again to {again.set_N if again else plan.tension.each_N:.0f} N a span"
+        way += f", and later already at {again.at_N:.0f} N" if again else ""
         if (heat_N(plan.layout, plan.route.circuit) or 0.0) < 0.0:
             yield from _lowered(plan, heard, f"{how}, cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
         else:
@@ -190,6 +192,9 @@ _SLIPS = {
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
     ways = list(filter(None, [more_wrap(bound, point)]))
+    if operation.preload_factor < 1.0 and plan.again:
+        # When it is due to be tightened again its tension is the same, however it is set.
+        return ways[0] if ways else Way.LESS_LOAD
     if not all(stood for _, stood in plan.cures):
         few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))

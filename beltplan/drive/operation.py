@@ -257,7 +257,7 @@ HEAT_SOURCE = (
 
 
 _CLEARLY_UNDER = 0.9
-"""Set to that share of its tension already, a belt would be set again all the time: common practice, no source."""
+"""Set again at a larger share of its tension, a belt would be set all the time: common practice, no source."""
 
 
 class Again(NamedTuple):
@@ -270,7 +270,7 @@ class Again(NamedTuple):
 def again_wanted(operation: Operation, conditions: Iterable[Condition]) -> Again | None:
     """When a belt is to be set again, so that no use of these conditions comes over `WANTED_USE` before.
 
-    None where that is not well under what it is set to, nor under what it usually is. operation: the low end of its tension.
+    None where that is not well under what it is set to, nor under what it usually is. operation: at the low end.
     """
     layout, circuit = operation.route.layout, operation.route.circuit
     factors = [preload_factor_wanted(operation, condition) for condition in conditions]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 
 import numpy as np
 
@@ -65,7 +66,11 @@ def _not_judged_findings(route: Route) -> list[Finding]:
         return [SLIP.find("note", "belt", f"slip not judged: {reason}", source=source)]
     names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
     wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
-    return [SLIP.find("note", "belt", wrong, "give `load` as you know it", source=PRACTICE)] if names else []
+    return (
+        [SLIP.find("note", "belt", wrong, "give the power as `load` where you know it", source=PRACTICE)]
+        if names
+        else []
+    )
 
 
 def _revving_findings(operation: Operation) -> list[Finding]:
@@ -385,8 +390,11 @@ def _tightest(operation: Operation, usual: Operation | None = None) -> list[Find
         beside = _at_most(worst, float(operation.high.most_span_N[over[0]]), "N")
     else:
         beside = f"; {usual.most_span_N[over[0]]:.0f} N {'usually' if is_sprung(route.circuit) else 'run in'}"
-    when = "" if usual is None else f" {_high_end(usual)}"
-    wrong = f"{bound.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
+    when = "" if operation.ends is None else " usually" if is_sprung(route.circuit) else " run in"
+    when = when if usual is None else f" {_high_end(usual)}"
+    # So near its maximum it is a caution: what would be well under it is told.
+    told = replace(bound, caution=floor(bound.ample)) if usual is None and bound.caution is None else bound
+    wrong = f"{told.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
     names = tuple(operation.route.circuit.span_name(i) for i in over)
     bound = bound if usual is None else at_an_end(bound)
     advice = (Way.SLACKER, ", ", Way.MORE_RIBS, ", or ", Way.LESS_LOAD)

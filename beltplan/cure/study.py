@@ -234,7 +234,8 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
 def _chosen(plan: Plan, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
     best, listed = remedies[0].trial, remedies[:MOST_LISTED]
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
-    smallest = min(every, key=lambda trial: disturbance(trial.changes))
+    sound = [trial for trial in every if trial is best or not trial.bends_more(plan.findings)]
+    smallest = min(sound, key=lambda trial: disturbance(trial.changes))
     least = None if smallest is best else smallest
     return Cures(plan.layout, plan, listed, len(remedies), None, tried, least)
 

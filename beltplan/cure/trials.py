@@ -11,6 +11,7 @@ from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.plan import Plan
+from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
@@ -52,12 +53,21 @@ class Trial:
         return counts_of(self.findings)
 
     def cures(self, before: Trial) -> bool:
-        """Whether no problem is left; where there was none, whether there are fewer cautions too, and no belt that
-        lacks reserve for them.
+        """Whether no problem is left; where there was none, whether there are fewer cautions too, no belt that lacks
+        reserve for them, and no small pulley made smaller.
         """
         if before.problems or self.problems:
             return not self.problems
-        return self.counts < before.counts and (RESERVE.name, "belt") not in self.issues - before.issues
+        return (
+            not self.bends_more(before.findings)
+            and self.counts < before.counts
+            and (RESERVE.name, "belt") not in self.issues - before.issues
+        )
+
+    def bends_more(self, before: Sequence[Finding]) -> bool:
+        """Whether a pulley too small for the belt is made smaller still."""
+        was = {each.subject: each.margin for each in before if each.check == SMALL_PULLEY.name}
+        return any(f.margin < was.get(f.subject, -inf) for f in self.findings if f.check == SMALL_PULLEY.name)
 
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:

@@ -227,5 +227,5 @@ def fan_load(diameter_mm: float) -> UsualLoad:
     """
     power_kW = _FAN_KW * (diameter_mm / _FAN_MM) ** 5
     load = PowerLoad(power_kW, _FAN_RPM, "cube")
-    words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, as a fan of {diameter_mm:.0f} mm"
+    words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, as a fan of {diameter_mm:.5g} mm"
     return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}")

@@ -155,7 +155,7 @@ def _slack(route: Route, on: PuttingOn) -> str:
         return f"{needs}; {no_belt_words(route)}: `beltplan check` tells more"
     if on.has_mm < on.needs_mm:
         return f"{needs} and has only {on.has_mm:z.1f} mm, so it does not go over: a longer belt, or more travel"
-    return f"{needs}; a belt of just its length has {on.has_mm:z.1f} mm"
+    return f"{needs}; a belt of exactly its nominal length gives {on.has_mm:z.1f} mm"
 
 
 # The pointer.
@@ -270,7 +270,7 @@ def _bracket(card: Card) -> list[Block]:
         *(Column("pulley", left=True), Column("stopped N", force="N"), Column("toward")),
         *(Column("usual N", force="N"), Column("toward"), Column("at rpm", drop=1), Column("max N", force="N")),
     )
-    words = "each must hold max, the most that the belt pulls on its hub. Usual: the highest at the usual tension. "
+    words = "each must hold max, the most that the belt pulls on its hub. Usual: the highest at the tension set. "
     words += "Toward: degrees, 0 right, 90 up"
     if card.tension is not None and card.tension.settled is None:
         new, run_in, _, *heated = card.tension.levels

@@ -300,7 +300,7 @@ def _slip(plan: Plan) -> list[Block]:
 def _assumed_of(pulley: Pulley) -> list[str]:
     load, words = pulley.load, list[str]()
     if pulley.usual_load is not None:
-        words.append(f"load {pulley.usual_load.words} [{pulley.usual_load.source}]; give `load`")
+        words.append(f"load {pulley.usual_load.words} [{pulley.usual_load.source}]; give its power as `load`")
     if isinstance(load, AlternatorLoad) and "output" in load.assumed:
         words.append(f"output {OUTPUT_WORDS} [{OUTPUT_SOURCE}]; give `output` from its sheet")
     if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:
@@ -336,7 +336,7 @@ def _hubs(plan: Plan) -> list[Block]:
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
     new = " (new)" * (plan.adjuster is not None and not plan.adjuster.sprung)
-    words = f"Running: at the usual tension. Max: with the belt at its tightest{new}. Toward: degrees, 0 right, 90 up."
+    words = f"Running: at the tension set. Max: with the belt at its tightest{new}. Toward: degrees, 0 right, 90 up."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

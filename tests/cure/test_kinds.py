@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import pytest
 
-from beltplan.checks.limits import Finding, Severity
+from beltplan.checks.limits import Bound, Finding, Severity
+from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.cure.changes import Changes, other_belt
 from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together
 from beltplan.cure.moves import moved, other_diameter
@@ -135,6 +136,18 @@ def test_where_none_leaves_margin_the_farthest_from_slipping_stands_beside_the_b
     worse = larger(20.0, slip, OLD, wet=0.81)
     (kind,) = remedies_of([far, worse, near], BEFORE)
     assert (kind.trial, kind.ample) == (near, far)
+
+
+def test_a_small_pulley_is_not_made_smaller_to_take_another_caution_away() -> None:
+    """Against two findings of a pulley of 76 and of 75 mm under the recommended 90 mm of a belt bent over its back."""
+    bound = Bound("lower", 60.0, "mm", "SAE J1596", 90.0)
+    (small,), (smaller,), gap = (
+        *(SMALL_PULLEY.judge("guide", size, bound, "small") for size in (76.0, 75.0)),
+        Finding("clearance", "caution", "a / b", "near", ""),
+    )
+    before, less, other = (Trial((), BEFORE.layout, told) for told in ((small, gap), (smaller,), (small,)))
+    assert less.bends_more(before.findings) and not less.cures(before)
+    assert not other.bends_more(before.findings) and other.cures(before)
 
 
 def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:

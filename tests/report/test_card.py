@@ -82,7 +82,7 @@ def test_a_card_in_full(run: Runner, here: Path) -> None:
     told = " ".join(run("fit", "drive.yaml", "--press", "50").out.split())
     for words in (
         "new belt 798 133 ", "run in 666 111 ", "set again below 402 67 ", "press it with 50 N and",
-        "Slip the belt over crank last: it needs 7.4 mm of slack; a belt of just its length has 35.8 mm.",
+        "Slip the belt over crank last: it needs 7.4 mm of slack; a belt of exactly its nominal length gives 35.8 mm.",
         "crank 50.0 66.6 79.8 60.0 !", "far 30.0 40.0 47.9 ask its maker",
         "In the middle of the longest span, crank to far (307.9 mm)",
     ):  # fmt: skip

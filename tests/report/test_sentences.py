@@ -79,7 +79,7 @@ def test_the_card_says_how_the_belt_goes_on_and_where_the_pointer_stands(path: P
         assert f"Slip the belt over {on['last_over']} last: it needs {_mm(on['needs_mm'])} mm of slack" in text
         if on["has_mm"] is not None:
             lacks = on["has_mm"] < on["needs_mm"]
-            has = " and has only" if lacks else "; a belt of just its length has"
+            has = " and has only" if lacks else "; a belt of exactly its nominal length gives"
             assert f"of slack{has} {_mm(on['has_mm'])} mm" in text
             assert ("so it does not go over" in text) == lacks
         if on["kind"] == "arm":

@@ -99,7 +99,7 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
         return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other changes")]
     if advice.stay:
         return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
-    at = f"{_at(best.place)}: {_moved(found.present, best.place)} where it is now"
+    at = f"{_at(best.place)}: {_moved(found.present, best.place)} from where it is now"
     at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
         ("BEST", f"{found.pulley} at {at}"),
@@ -129,7 +129,7 @@ def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
     if STATES.index(present.verdict) in range(NO_BELT_FITS + 1, CAUTION):
         words += f"; the worst is {found.judged.failing[-1] or ', '.join(found.judged.standing)}"
     if nearest is not None and nearest[1] > 0.0:
-        words += f"; the nearest place without a problem is {_moved(present, nearest[0])} it"
+        words += f"; the nearest place without a problem is {_moved(present, nearest[0])}"
     return words
 
 
@@ -154,18 +154,18 @@ def _stays_words(proof: Proof, stays: Stays) -> str:
     if least < 0.05 and most is not None and not stays.map_ends:
         return f"{lost} at the next point of the map, {most:.1f} mm off"
     ends = ", as far as the map goes" if most is None or stays.map_ends else ""
-    return f"{so} within {least:.1f} mm any way{ends}"
+    return f"{so} within {least:.1f} mm, whichever way it moves{ends}"
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
     place = None if best is None else best.place
     if place is None or place.own_margin is None:
         return []
-    words = f"tightest that the place decides: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
+    words = f"least of all that the place decides: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
     if not stays and now.own_margin is not None:
-        of = "" if now.own_margin_of == place.own_margin_of else f" {now.own_margin_of},"
-        words += f"; where it is now:{of} {_margin_words(now, now.own_margin)}"
-    return [("WORTH", words)]
+        of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
+        words += f"; now {of}{_margin_words(now, now.own_margin)}"
+    return [("MARGIN", words)]
 
 
 def _margin_words(place: Place, share: float) -> str:
@@ -188,11 +188,11 @@ def _less_room(found: PlaceMap, advice: Advice) -> Answers:
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
     causes, stands = list(found.failing.items()), found.judged.standing
-    shown = [f"{cause} ({count:,})" for cause, count in causes[:_MOST_CAUSES]]
+    shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
     rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
-    shown += [f"others ({rest:,})"] if rest else []
+    shown += [f"others {rest:,}"] if rest else []
     standing = [each.severity for each in found.judged.everywhere] + ["problem"] * bool(stands)
-    by = f"{_OWN * ('problem' in standing)}, the worst being {', '.join(shown)}"
+    by = f"{_OWN * ('problem' in standing)} (by the worst of each: {'; '.join(shown)})"
     whose = _OWN * ("caution" in standing)
     words = _why_not(f"{found.grid.count:,} places", found.counts | {"problem": own}, by, whose)
     only = found.counts["problem"] - own
@@ -242,7 +242,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
         f"{found.grid.step_mm:g} mm: {found.grid.count:,} places."
     )
     rule = (
-        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm any way (two standard "
+        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm, whichever way (two standard "
         f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
         "place by the rule of `compare`. Where so much error may cost all that a move gains, the pulley stays."
     )
@@ -284,15 +284,11 @@ def _at(at: Place) -> str:
     return f"x {x:z.1f}, y {y:z.1f} mm"
 
 
-_WAYS = ("right of", "up and right of", "above", "up and left of", "left of", "down and left of", "below",
-         "down and right of")  # fmt: skip
-
-
 def _moved(first: Place, second: Place) -> str:
-    """How far a place is from another one, and which way: 67.0 mm up and left of."""
+    """How far a place is from another one: 27.0 mm left and 61.3 mm up."""
     (x0, y0), (x1, y1) = first.at_mm[0], second.at_mm[0]
-    way = _WAYS[round(math.degrees(math.atan2(y1 - y0, x1 - x0)) / 45.0) % len(_WAYS)]
-    return f"{math.dist((x0, y0), (x1, y1)):.1f} mm {way}"
+    ways = ((x1 - x0, "right", "left"), (y1 - y0, "up", "down"))
+    return " and ".join(f"{abs(by):.1f} mm {more if by > 0.0 else less}" for by, more, less in ways if abs(by) >= 0.05)
 
 
 # Two pulleys at once.

@@ -266,7 +266,8 @@ def told_columns(table: Table, units: Units) -> list[tuple[Column, list[str]]]:
 
 def _heads(column: Column, units: Units) -> Iterator[tuple[Column, str]]:
     """A column with its head, and one of pounds beside one of newtons: that stays where there is no room for both."""
-    head = column.head if column.decimals_mm is None else f"{column.head} {units}"
+    unit = ", in" if units == "in" else f" {units}"  # without the comma it reads as a preposition
+    head = column.head + unit * (column.decimals_mm is not None)
     if not (column.force and units == "in"):
         yield column, head
         return

@@ -200,7 +200,7 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
         *(Column("and every wrap", drop=1) for _ in range(study.wraps_tell)),
-        *(Column("room left (19 of 20),", drop=1, decimals_mm=1), Column("", left=True)),
+        *(Column("room left (19 of 20)", drop=1, decimals_mm=1), Column("", left=True)),
     )
     rows = [
         (

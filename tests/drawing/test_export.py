@@ -237,7 +237,7 @@ def test_inches_and_a_narrow_window() -> None:
     text = said(exports.shipped("workboat"), "w.dxf", "dxf", "in", 72)
     assert max(map(len, text.splitlines())) <= 72
     # 1840 mm / 25.4
-    assert "72.44 in" in text and re.search(r"^belt_line .* 12 +72\.44$", text, re.MULTILINE) and "length in" in text
+    assert "72.44 in" in text and re.search(r"^belt_line .* 12 +72\.44$", text, re.MULTILINE) and "length, in" in text
     assert "not in inches" in text and "not in inches" not in said(exports.shipped("workboat"), "w.dxf", "dxf")
 
 

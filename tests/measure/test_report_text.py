@@ -83,7 +83,7 @@ def test_places_are_those_of_the_study(name: str) -> None:
 def test_inches_are_told_in_inches_alone(name: str) -> None:
     """An inch is 25.4 mm. What a tape reads stays as it was written."""
     text, found = measure_text(made(name), "in"), made(name)
-    assert re.search(r"point +x in +y in", text)
+    assert re.search(r"point +x, in +y, in", text)
     cells = row(text.split("PLACES")[1], "alternator ").split()
     assert float(cells[1]) == pytest.approx(found.centre("alternator").at_mm[0] / 25.4, abs=0.006)
     tapes = {each.reading.written for each in found.checked}

@@ -65,7 +65,7 @@ def test_what_is_touched_answers(tmp_path: Path, name: str, width: int) -> None:
     if "parts" in told:
         assert set(told["parts"]) <= set(told["marked"])
     assert told["folded"] and not any(told["folded"])
-    assert told["mm"] == 0 and told["obstacles"] == 0 and {"x in", "y in"} <= set(told["heads"])
+    assert told["mm"] == 0 and told["obstacles"] == 0 and {"x, in", "y, in"} <= set(told["heads"])
     if plan.route.window is not None:
         assert told["shown"] is False and told["now"] is True and told["moved"] > 3.0
         assert told["words"] == told["last"][plan.layout.units]

@@ -21,7 +21,7 @@ NUMBERS = {"at_mm", "adjuster_position", "reserve_mm", "take_up_percent", "margi
 def test_the_report_names_now_best_and_belts(run: Runner) -> None:
     ran = run(*ALTERNATOR, *SMALL)
     assert (ran.code, ran.err) == (0, "")
-    for head in ("BEST     alternator at x ", "NOW      x 9.00, y 11.80 in", "WORTH  ", "WHY NOT  of 104 places"):
+    for head in ("BEST     alternator at x ", "NOW      x 9.00, y 11.80 in", "MARGIN  ", "WHY NOT  of 104 places"):
         assert head in ran.out
     assert "SAFETY  Engine off" in ran.out and "The best place for each belt" not in ran.out
     full = run(*ALTERNATOR, *SMALL, "--full", "--units", "mm").out

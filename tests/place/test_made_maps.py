@@ -64,14 +64,18 @@ def row_of(count: int) -> Grid:
     (["caution"] * 2, [], "of 2 places 2 have no problem, but each a caution"),
     (["sound"], [], "of 1 places 1 has no problem, 1 of them no caution either"),
     (["sound", "caution", "caution"], [], "3 have no problem, 1 of them no caution either"),
-    (["problem", "sound"], ["wrap of a"], "1 has a problem, the worst being wrap of a (1); 1 has no problem, 1 of"),
-    (["problem"] * 3, ["b", "a", "b"], "3 have a problem, the worst being b (2), a (1); none is free of problems"),
+    (
+        ["problem", "sound"],
+        ["wrap of a"],
+        "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem, 1 of",
+    ),
+    (["problem"] * 3, ["b", "a", "b"], "3 have a problem (by the worst of each: b 2; a 1); none is free of problems"),
     (
         ["problem"] * 9,
         ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
-        "9 have a problem, the worst being a (3), b (2), c (1), d (1), others (2); none is free of problems",
+        "9 have a problem (by the worst of each: a 3; b 2; c 1; d 1; others 2); none is free of problems",
     ),
-    (["problem"] * 4, ["a", "b", "c", "d"], "a (1), b (1), c (1), d (1); none is free of problems"),
+    (["problem"] * 4, ["a", "b", "c", "d"], "a 1; b 1; c 1; d 1); none is free of problems"),
 )
 def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
     found = made(row_of(len(states)), [*states, "no path"], failing)
@@ -242,7 +246,7 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
     assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem, 3 of")
-    assert ("WORTH" in told) == (stays is not None) and ("is now" in told.get("WORTH", "")) == (stays is False)
+    assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
 
 
 def test_what_is_told_of_pairs_is_of_the_search() -> None:

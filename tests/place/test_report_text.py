@@ -1,6 +1,5 @@
 """The text of a map: it says what the map holds, in lines that fit."""
 
-import math
 import re
 from dataclasses import replace
 from functools import cache
@@ -42,13 +41,13 @@ def test_the_answer_stands_first() -> None:
     text = place_text(found, advice)
     assert advice.best is not None and not advice.stay
     (x0, y0), (x1, y1) = found.present.at_mm[0], advice.best.place.at_mm[0]
-    away = f"compressor at x {x1:.1f}, y {y1:.1f} mm: {math.hypot(x1 - x0, y1 - y0):.1f} mm "
+    away = f"compressor at x {x1:.1f}, y {y1:.1f} mm: "
     assert text.splitlines()[1].startswith(f"BEST     {away}")
-    ways = {"right": x1 - x0, "left": x0 - x1, "up": y1 - y0, "above": y1 - y0, "down": y0 - y1, "below": y0 - y1}
-    way = text.partition(away)[2].partition(" where it is now")[0].split()
-    assert all(ways[word] > 0.0 for word in way if word in ways) and set(way) & set(ways)
+    ways = {"right": x1 - x0, "left": x0 - x1, "up": y1 - y0, "down": y0 - y1}
+    way = " ".join(text.split()).partition(away)[2].partition(" from where it is now")[0]
+    assert way == " and ".join(f"{by:.1f} mm {word}" for word, by in ways.items() if by > 0.0)
     heads = [line.partition("  ")[0] for line in text.splitlines() if line[:3].isupper()]
-    assert heads == ["BEST", "NOW", "WORTH", "WHY NOT", "AT THE BEST PLACE", "SAFETY"][:4] + heads[4:]
+    assert heads == ["BEST", "NOW", "MARGIN", "WHY NOT", "AT THE BEST PLACE", "SAFETY"][:4] + heads[4:]
 
 
 def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
@@ -57,7 +56,7 @@ def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
     stays = advice.best.stays
     assert stays.at_most_mm is not None and stays.at_most_mm - stays.at_least_mm >= found.grid.step_mm - 1e-9
     so = "stays without a problem" if advice.best.caution is None else "stays so"
-    words = f"{so} within {stays.at_least_mm:.1f} mm any way; belt"
+    words = f"{so} within {stays.at_least_mm:.1f} mm, whichever way it moves; belt"
     assert words in " ".join(place_text(found, advice).split())
 
 
@@ -106,8 +105,8 @@ def test_a_mark_that_the_pulley_comes_to_lie_over_is_told() -> None:
 def test_the_picture_says_what_the_text_says_in_its_own_units() -> None:
     found, advice = _made()
     words = picture_words(place_answers(found, advice), "mm")
-    assert [each.partition(":")[0] for each in words] == ["Best", "Now", "Worth", "Why not"]
-    text = re.sub("(BEST|NOW|WORTH|WHY NOT) ", "", " ".join(place_text(found, advice).split()))
+    assert [each.partition(":")[0] for each in words] == ["Best", "Now", "Margin", "Why not"]
+    text = re.sub("(BEST|NOW|MARGIN|WHY NOT) ", "", " ".join(place_text(found, advice).split()))
     assert " ".join(each.partition(": ")[2] for each in words).replace("where it is now; ", "where it is now ") in text
     assert " in: no problem" in picture_words(place_answers(found, advice), "in")[1]
 
@@ -126,7 +125,7 @@ def test_nothing_works() -> None:
     found = place_map(shipped("workboat"), "alternator", Grid((-5.0, -5.0), (5.0, 5.0), 5.0))
     advice = advice_of(found)
     text = place_text(found, advice, full=True)
-    assert "BEST     none: every place on the map has a problem" in text and "WORTH" not in text
+    assert "BEST     none: every place on the map has a problem" in text and "MARGIN" not in text
     assert "WHY NOT  of 9 places 9 have no belt path; none is free of problems" in text
 
 
@@ -174,14 +173,14 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 
 
 @for_each(
-    (Stays(12.0, 20.0), None, "stays without a problem within 12.0 mm any way; belt"),
-    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so within 4.0 mm any way; belt"),
+    (Stays(12.0, 20.0), None, "stays without a problem within 12.0 mm, whichever way it moves; belt"),
+    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so within 4.0 mm, whichever way it moves; belt"),
     (Stays(0.04, 12.0), None, "; a problem at the next point of the map, 12.0 mm off"),
     (Stays(8.0, 20.0), Stays(0.0, 12.0), "; not so at the next point of the map, 12.0 mm off"),
-    (Stays(0.06, 12.0), None, "stays without a problem within 0.1 mm any way; belt"),
-    (Stays(30.0, None), None, "stays without a problem within 30.0 mm any way, as far as the map goes"),
-    (Stays(8.0, 50.0, True), None, "stays without a problem within 8.0 mm any way, as far as the map"),
-    (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so within 7.0 mm any way, as far as the map goes"),
+    (Stays(0.06, 12.0), None, "stays without a problem within 0.1 mm, whichever way it moves; belt"),
+    (Stays(30.0, None), None, "stays without a problem within 30.0 mm, whichever way it moves, as far as the map goes"),
+    (Stays(8.0, 50.0, True), None, "stays without a problem within 8.0 mm, whichever way it moves, as far as the map"),
+    (Stays(8.0, 9.0), Stays(7.0, 9.0, True), "stays so within 7.0 mm, whichever way it moves, as far as the map goes"),
 )
 def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
     assert words in _told(_stands(problem, caution))
@@ -209,9 +208,9 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     (
         0.3,
         0.1,
-        "tightest that the place decides: wrap of pump, 30.0 % inside its limit; where it is now: {}10.0 % inside",
+        "least of all that the place decides: wrap of pump, 30.0 % inside its limit; now {}10.0 % inside",
     ),
-    (0.0, -0.2, "decides: wrap of pump, 0.0 % inside its limit; where it is now: {}20.0 % short, a caution WHY"),
+    (0.0, -0.2, "decides: wrap of pump, 0.0 % inside its limit; now {}20.0 % short, a caution WHY"),
     (-0.1, None, "decides: wrap of pump, 10.0 % short, a caution WHY"),
     (None, 0.1, None),
 )
@@ -222,16 +221,16 @@ def test_what_is_gained_in_words(own: float | None, now: float | None, words: st
     assert found.present.works
     for of, named in (("rim gap", "rim gap, "), ("wrap of pump", "")):
         present = replace(found.present, own_margin=now, own_margin_of=of)
-        told = dict(_worth(present, best, False)).get("WORTH")
+        told = dict(_worth(present, best, False)).get("MARGIN")
         assert (told is None) == (words is None) and (words or "").format(named) in f"{told} WHY"
-        assert "now" not in dict(_worth(present, best, True)).get("WORTH", "")
+        assert "now" not in dict(_worth(present, best, True)).get("MARGIN", "")
     lost = dict(_worth(replace(found.present, verdict="problem", own_margin=-0.2), best, False))
-    assert own is None or lost["WORTH"].endswith("20.0 % short")
+    assert own is None or lost["MARGIN"].endswith("20.0 % short")
 
 
 def test_that_no_listed_belt_fits_at_the_best_place_stands_in_the_first_line() -> None:
     told = _told(_stands(Stays(12.0, 20.0), None, belt=None))
-    assert re.search(r"BEST [^;]* where it is now, but no belt on the list fits there no problem", told)
+    assert re.search(r"BEST [^;]* from where it is now, but no belt on the list fits there no problem", told)
     assert "belt: ask a supplier NOW" in told and "on the list" not in _told(_stands(Stays(12.0, 20.0), None))
 
 
@@ -257,14 +256,12 @@ def test_a_better_place_that_stays_good_less_far_says_so_in_one_line(
 
 
 @for_each(
-    ((10.0, 0.0), "right of"), ((7.0, 7.0), "up and right of"), ((0.0, 5.0), "above"),
-    ((-4.0, 4.0), "up and left of"),
-    ((-9.0, 1.0), "left of"), ((-3.0, -4.0), "down and left of"), ((0.4, -9.0), "below"),
-    ((3.0, -4.0), "down and right of"),
+    ((10.0, 0.0), "10.0 mm right"), ((7.0, 6.5), "7.0 mm right and 6.5 mm up"), ((0.0, 5.0), "5.0 mm up"),
+    ((-9.0, -1.25), "9.0 mm left and 1.2 mm down"), ((0.04, -9.0), "9.0 mm down"),
 )  # fmt: skip
 def test_which_way_it_is_moved(step: tuple[float, float], way: str) -> None:
-    """Of eight ways the nearest, by plane geometry."""
+    """By its parts, as a ruler lays them off; not one that no ruler shows."""
     found, _ = _made()
     ((x, y),) = found.present.at_mm
     told = _told(_stands(Stays(12.0, 20.0), None, at_mm=((x + step[0], y + step[1]),)))
-    assert f": {math.hypot(*step):.1f} mm {way} where it is now" in told
+    assert f": {way} from where it is now" in told

@@ -118,7 +118,7 @@ ROWS = (("crankshaft_nose", "crankshaft", 0.0, "167.2", "700"), ("guide", "idler
 def test_a_table_tells_lengths_in_the_units_and_aligns_numbers_by_their_point() -> None:
     lines = shown(Report((Table(COLUMNS, ROWS),), "in"), Screen()).splitlines()
     assert lines == [
-        "pulley           role         x in    wrap  idle",
+        "pulley           role        x, in    wrap  idle",
         "crankshaft_nose  crankshaft   0.00  167.2    700",
         "guide            idler       -6.85   31.25     -",
     ]

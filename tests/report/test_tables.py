@@ -197,7 +197,7 @@ def test_tolerance_tells_its_tables_as_its_json_does(name: str) -> None:
         own = belts[row["belt"]]
         chances = own["chance_goes_on"], own["chance_with_reserves"]
         assert (row["can be fitted"], row["with room for wear"]) == tuple(map(_percents, chances))
-        assert row["room left (19 of 20),"] == _told(own["reserve_19_of_20_mm"], 1)
+        assert row["room left (19 of 20)"] == _told(own["reserve_19_of_20_mm"], 1)
         assert bool(row[""]) == (own["designation"] == told["nearest"])
     for row, own in zip(_rows(name, "tolerance", "pulley", "mean wrap"), told["wraps"], strict=True):
         low, high = own["95_percent_deg"]
@@ -241,7 +241,7 @@ GIVE_WAY = {
     "fit, pulley, stopped N": ["at rpm"],
     "fit, tension, N a span": ["N a rib"],
     "squeal, others, where": ["computed", "limit"],
-    "tolerance, belt, in": ["in", "room left (19 of 20),"],
+    "tolerance, belt, in": ["in", "room left (19 of 20)"],
     "tolerance, pulley, mean wrap": ["19 of 20 between", "std. dev."],
     "tolerance, measurement, std. dev.": ["moves path", "std. dev."],
     "place, belt, x": ["of", "clear", "reserve", "adjuster", "moved"],

@@ -53,7 +53,7 @@ def test_in_short_it_is_a_screen(name: str) -> None:
 def test_a_file_in_inches_is_answered_in_inches() -> None:
     """1 mm is 0.0394 in: the usual standard deviation of a place read by tape."""
     text = tolerance_text(made("workboat"))
-    assert "std. dev. in" in text and "0.04 in for each x, y and length" in " ".join(text.split())
+    assert "std. dev., in" in text and "0.04 in for each x, y and length" in " ".join(text.split())
     assert "6PK1840 (72.44 in)" in text
     assert "std. dev. mm" in tolerance_text(made("railcar"))
 
@@ -244,7 +244,7 @@ def test_what_19_of_20_keep_is_named_and_nought_has_no_sign() -> None:
     assert "room left (19 of 20), in" in tolerance_text(made("workboat"))
     table = Table((Column("x", decimals_mm=2),), [(-0.001,), (-0.1,)])
     assert shown(Report((table,), "mm"), Screen()).split() == ["x", "mm", "0.00", "-0.10"]
-    assert shown(Report((table,), "in"), Screen()).split() == ["x", "in", "0.000", "-0.004"]
+    assert shown(Report((table,), "in"), Screen()).split() == ["x,", "in", "0.000", "-0.004"]
 
 
 def _answer(found: Tolerance, lead: str) -> str:

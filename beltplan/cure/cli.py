@@ -27,13 +27,8 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
-    add_options(
-        parser,
-        "layout",
-        "json",
-        picture="before and after",
-        write="the first cure, else the nearest to one, as a new layout file",
-    )
+    written = "the first cure, else the nearest to one, as a new layout file"
+    add_options(parser, "layout", "json", picture="before and after", write=written)
     parser.add_argument("--smallest", action="store_true", help="put the cure that changes least first")
     add_options(parser, force="--write", variant="cure", full="every cure before and after, what was tried", units="")
 

@@ -278,9 +278,8 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) ->
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
     more = [trial for trial in more if own < set(trial.changes) and trial.counts <= best.counts]
-    alike = sorted(
-        (trial for trial in more if kinds.lean(trial, judge) is trial), key=lambda trial: kinds.rank_of(trial, before)
-    )
+    spared = (trial for trial in more if kinds.lean(trial, judge) is trial)
+    alike = sorted(spared, key=lambda trial: kinds.rank_of(trial, before))
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
         near = (about := issues_in(finding)) & kinds.near_of(best)

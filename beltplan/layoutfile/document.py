@@ -209,12 +209,11 @@ class _Composer:
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
             value = self._node(behind := next(self._events))
             size += key.size + value.size
-            goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text))
             empty = start.flow_style and value == Scalar(value.line, "", True)
             last = next(reversed(every.values()), [])
-            goes_on = goes_on or (
-                bool(last) and isinstance(key, Table) and isinstance(last[-1].value, Table | Sequence)
-            )
+            in_braces = bool(last) and isinstance(key, Table) and isinstance(last[-1].value, Table | Sequence)
+            is_number = isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text)
+            goes_on = isinstance(key, Sequence) or in_braces or is_number
             numbers = _is_alone(last[-1].value) and _NUMBERS.fullmatch(next(reversed(every))) if last else None
             if empty and last and goes_on and not numbers:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.

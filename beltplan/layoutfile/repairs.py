@@ -238,9 +238,7 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
         i for i in range(at, _block_start(lines, begun) - 1, -1) if lines[i].count("'") % 2 or lines[i].count('"') % 2
     )
     near = dict.fromkeys([begun, *range(at, max(at - _LINES_BACK, -1), -1), *odd])
-    places = [
-        place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
-    ]
+    places = [place for place in near if place < len(lines) and re.match(r"\s*[^\s#]", lines[place])]
     for place in places:
         whole, last, comment = _parted(lines[place])
         if len(lost := _unclosed(whole)) > 1:

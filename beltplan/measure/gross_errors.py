@@ -382,10 +382,8 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
         # Of a place on an image the distance, and how sure it is that way.
         off = -float(residuals[0]) if len(rows) == 1 else float(norm(residuals))
         slope = residuals @ jacobian / max(abs(off), 1e-12)
-        error, sd = (
-            reading.sd * off,
-            reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope)),
-        )
+        error = reading.sd * off
+        sd = reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope))
         places = best[reading].places
         if isinstance(reading, Pick) and not (reading.is_of_rim or reading.on.given):
             causes = mispicked(reading, np.array(reading.at) + reading.sd * residuals, error, sd)

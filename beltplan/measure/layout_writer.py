@@ -103,10 +103,8 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
     bare = {name: _sized(_placed(pulley, found), source, found, scale) for name, pulley in layout.pulleys.items()}
     placed, least_sure = {}, max(found.centres, key=lambda centre: centre.widest_mm).name
     for name, sd_mm in spread_of(found, replace(layout, pulleys=bare)).items():
-        sure = replace(
-            bare[name].uncertainty, position_mm=_sd(sd_mm, scale, _MOST_POSITION_MM, f"the position of {least_sure}")
-        )
-        placed[name] = replace(bare[name], uncertainty=sure)
+        rounded = _sd(sd_mm, scale, _MOST_POSITION_MM, f"the position of {least_sure}")
+        placed[name] = replace(bare[name], uncertainty=replace(bare[name].uncertainty, position_mm=rounded))
     edits = [
         (("pulleys", name, *keys), value)
         for name, pulley in placed.items()
@@ -139,9 +137,8 @@ def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
     weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == pulley.name]
     total = sum(weight for weight, _ in weights)
     size, sd = whole[0] if whole else (sum(weight * size for weight, size in weights) / total, total**-0.5)
-    unsure = replace(
-        pulley.uncertainty, diameter_mm=_sd(sd, scale, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}")
-    )
+    rounded = _sd(sd, scale, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}")
+    unsure = replace(pulley.uncertainty, diameter_mm=rounded)
     return replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=unsure)
 
 

@@ -336,9 +336,8 @@ class LoopLength(_Length):
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
         """Once round, back to where it began; from place to place where a rim is not known."""
         known = all(each.pulley in radii_mm for each in self.around if each.rim_mm is None)
-        laid = self._laid(
-            np.array(places), np.array([0.0 if each.rim_mm else radii_mm.get(each.pulley, 0.0) for each in self.around])
-        )
+        radii = np.array([0.0 if each.rim_mm else radii_mm.get(each.pulley, 0.0) for each in self.around])
+        laid = self._laid(np.array(places), radii)
         ring = outline(laid) if known and laid.exists else laid.centre
         return np.concatenate((ring, ring[:1]))
 

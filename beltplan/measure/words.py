@@ -41,6 +41,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     misread = errors.gross_errors if errors.cause is None or any(each.causes for each in errors.gross_errors) else ()
     instead = "; it may be this one instead" if errors.gross_errors else ""
     clashes = [each.got + f"; needed: {each.allowed}" * bool(each.allowed) for each in found.clashes]
+    pictures = [trust for trust in found.images if trust.image.has_say and not _always_fits(trust)]
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("CLASH", [f"no belt can run there: {each}" for each in clashes]),
@@ -61,10 +62,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         *rows,
         *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
-        (
-            "PICTURE",
-            [_trust_words(found, trust) for trust in found.images if trust.image.has_say and not _always_fits(trust)],
-        ),
+        ("PICTURE", [_trust_words(found, trust) for trust in pictures]),
         ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
         ("WRITTEN", [] if written is None else [written + but]),
     ]
@@ -230,9 +228,8 @@ def _undetermined_words(point: Undetermined) -> str:
             return f"{words}. Read an angle or an offset of it"
         return f"{words}. Tape it from off that line: {point.to[0]} - {point.point}"
     if len(point.to) > point.ties:
-        needs = (
-            f"{point.ties + 1} more distances, as from {listed(point.to)}: with {point.ties} it may lie in two places"
-        )
+        needs = f"{point.ties + 1} more distances, as from {listed(point.to)}"
+        needs += f": with {point.ties} it may lie in two places"
     else:
         tape = [f"a distance from {listed(point.to, last='or')}"] if point.to else []
         needs = f"{point.ties} more reading{'s' if point.ties > 1 else ''}, as "

@@ -6,6 +6,7 @@ what one along it does; plane geometry. 40 and 20 %: project defaults, no source
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -283,6 +284,25 @@ def test_an_arm_gets_the_degrees_of_its_stop() -> None:
     deep = _TOUCH_MM - math.sqrt(150.0**2 + 100.0**2 - 2.0 * 150.0 * 100.0 * math.cos(math.radians(10.0)))
     assert f"overlap by {deep:.1f} mm at the arm's stop (170.0 deg)" in finding.wrong
     assert finding.advice == f"set the arm's stop at {stop:.1f} deg: there the gap is 5.0 mm"
+
+
+def test_the_stop_that_is_told_leaves_no_other_gap_too_narrow() -> None:
+    """Held against the drive with that stop: a bracket that the pulley passes farther back is no more in its way."""
+    away = 100.0 + 50.0 + 5.0 + 3.0
+    at_mm = (150.0 + away * math.cos(math.radians(110.0)), away * math.sin(math.radians(110.0)))
+    arm = Arm((150.0, 0.0), 100.0, (math.radians(10.0), math.radians(170.0)), math.radians(100.0))
+
+    def drive(arm: Arm) -> Layout:
+        moved, bracket = Pulley("far", "tensioner", 100.0, adjuster=arm), Circle("bracket", at_mm, 10.0)
+        return layout(pulley("crank", "crankshaft", 0, 0), moved, obstacles=(bracket,))
+
+    (told,) = {each.advice for each in found(drive(arm), "rim_gap") if "stop" in each.advice}
+    words = re.fullmatch(
+        r"set the arm's stop at ([\d.]+) deg, and `at_deg` within the stops: beyond it other gaps are too narrow", told
+    )
+    assert words is not None and found(drive(arm), "clearance")
+    done = replace(arm, stops_rad=(arm.stops_rad[0], math.radians(float(words[1]))), at_rad=math.radians(30.0))
+    assert not [each for check in ("rim_gap", "clearance") for each in found(drive(done), check) if each.margin < 0.0]
 
 
 @pytest.mark.parametrize("least", [5.0, 0.0])

@@ -282,7 +282,9 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) ->
     alike = sorted(spared, key=lambda trial: kinds.rank_of(trial, before))
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
-        near = (about := issues_in(finding)) & kinds.near_of(best)
+        # What slips with the tension low is told of that: it is not helped by being less near slipping otherwise.
+        about = issues_in(finding)
+        near = frozenset() if finding.low else about & kinds.near_of(best)
         helps = (trial for trial in alike if not (near & kinds.near_of(trial) if near else about & trial.issues))
         if first := next(helps, None):
             found.setdefault(first, finding)

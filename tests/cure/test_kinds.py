@@ -13,7 +13,8 @@ from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.cure.changes import Changes, other_belt
 from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together
 from beltplan.cure.moves import moved, other_diameter
-from beltplan.cure.trials import Trial
+from beltplan.cure.study import _as_well
+from beltplan.cure.trials import Judge, Trial
 from tests.cure.drives import layout_of
 
 
@@ -173,3 +174,12 @@ def test_a_part_with_more_cautions_is_not_kept_for_its_slip_may_not_have_been_ju
         return Trial(changes, BEFORE.layout, (OLD, OLD))
 
     assert lean(whole, judge) is whole
+
+
+def test_what_slips_with_the_tension_low_is_helped_only_by_what_takes_that_away() -> None:
+    """Not by less use of grip at the tension set: a belt set higher is due to be tightened again at the same one."""
+    low, more = replace(finding("slip", "crank"), low=True), other_diameter("crank", 110.0, 100.0)
+    best = Trial((), BEFORE.layout, (low,), None, {"crank": 0.95})
+    same, gone = (Trial((more,), BEFORE.layout, left, None, {"crank": 0.7}) for left in ((low,), ()))
+    assert _as_well(best, [same], BEFORE, Judge(BEFORE.layout, print)) == ()
+    assert _as_well(best, [same, gone], BEFORE, Judge(BEFORE.layout, print)) == ((low, gone),)

@@ -93,7 +93,7 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
     """What `read` makes of a file's top mapping. Raises LayoutFaults with every fault of the file: a line that begins
     too far in or out is one, and all else is read as if it stood right.
     """
-    noted, faults = list[Fault](), FaultList()
+    noted, faults, before = list[Fault](), FaultList(), list[Fault]()
     text = read_text(path, faults)
     if text is None:
         raise LayoutFaults(path, faults.found)
@@ -107,13 +107,17 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
             found = caught.faults
         from beltplan.layoutfile.repairs import moved  # only what is wrong wants it
 
-        better = moved(text, [fault.line - 1 for fault in found if _is_astray(fault)])
+        astray = {fault.line: fault.key.rpartition(".")[2] for fault in reversed(found) if _is_astray(fault)}
+        better = moved(text, [line - 1 for line in astray])
+        if noted and text.splitlines()[noted[-1].line - 1].strip().startswith(f"{astray.get(noted[-1].line)}:"):
+            found, better = before, None  # what was moved belongs there no more than where it stood
+            noted.pop()
         if better is None:
             broken = {fault.line for fault in found if fault.key == "file"}  # what else is said of it may be wrong
             raise LayoutFaults(
                 path, [*noted, *(each for each in found if each.key == "file" or each.line not in broken)]
             )
-        line, words, text = better
+        before, (line, words, text) = [*found], better
         noted.append(Fault(line, "file", words))
 
 

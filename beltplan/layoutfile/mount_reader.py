@@ -9,9 +9,14 @@ from collections.abc import Iterator
 from beltplan.drive.mounts import Hole, Mark, Mount, Place, Slot
 from beltplan.layoutfile.document import Node, Table, kind_of
 from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.schema import written_as
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.surroundings_reader import read_outline
-from beltplan.layoutfile.values import Misread, row
+from beltplan.layoutfile.values import Misread, is_number, row
+
+
+_ENDS = ("from", "to")
+_CURVED = "; a curved slot by its two ends, drawn straight"
 
 
 def read_mount(pulley: Section) -> Mount | None:
@@ -45,11 +50,12 @@ def _hole(node: Node, spec: Key, scale: float) -> tuple[float, ...]:
 def _slots(mount: Section, turn: complex) -> Iterator[Slot]:
     for place, node in enumerate(mount.items("slots") or (), start=1):
         key = f"slots.{place}"
-        if not isinstance(node, Table):
-            mount.refuse(key, kind_of(node), "{from: [x, y], to: [x, y], width: ...}", node.line)
+        if not isinstance(node, Table) or all(end is None or is_number(end) for end in map(node.node, _ENDS)):
+            got = ", ".join(node.entries) if isinstance(node, Table) else kind_of(node)
+            mount.refuse(key, got, f"{written_as('pulleys.NAME.mount.slots.ENTRY')}{_CURVED}", node.line)
             continue
         slot = mount.entry(key, node)
-        start, end, width = slot.given("from", "to", "width").values()
+        start, end, width = slot.given(*_ENDS, "width").values()
         if start is not None and start == end:
             slot.refuse("to", "the place of `from`", "another place; a round hole goes under `holes`")
         elif not (start is None or end is None or width is None):

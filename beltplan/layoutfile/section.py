@@ -148,6 +148,9 @@ class Section:
                 is_guess, near = hint == did_you_mean(name, known), nearest_few(name.lower(), known, _SURE)
                 near = near or tuple(key for key in known if f" {key}" in hint and not is_guess) or known
                 shown = near if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
+                there = [key for key in re.findall(r"\w+", hint) if key in known and self.has(key)]
+                if there and self.form != "limits":
+                    hint = f" (`{there[0]}` is there too: take one of them out)"
                 others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
                 allowed = home or ", ".join(shown) + others
                 self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed, astray=not hint)
@@ -193,6 +196,10 @@ class Section:
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return "", f"under `{homes[0]}`" if homes[0] else "at the left edge"
         if isinstance(node := self.node(name), Table):
+            inside = {key: word_meant(key, known) or nearest(key, known) for key in node.entries}
+            if self.form == "limits" and all(inside.values()):
+                values = (f"{key}: {{{name}: {getattr(node.node(own), 'text', '...')}}}" for own, key in inside.items())
+                return f" (write {', '.join(values)})", ""
             if name in getattr(self.node("pulleys"), "entries", ()):
                 return "", f"under `pulleys`, as pulleys: {{{name}: ...}}"
             if "role" in node.entries:

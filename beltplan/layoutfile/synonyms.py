@@ -112,7 +112,7 @@ _SAID = {
     "outside": "over overall rims",
     "above": "upper top up over higher",
     "below": "lower bottom down under beneath",
-    "diameter": "dia diam d od size radius r circumference girth effectivediameter pitchdiameter",
+    "diameter": "dia diam d od size radius rad r circumference girth effectivediameter pitchdiameter",
     "mm_per_px": "scale scalemm mmperpixel pixelsize resolution pxpermm pxmm pixelspermm pixelpermm dpi ppi",
     "rise_K": "hot warm heat temp temperature",
     "at": "position pos center centre location place x y xy xmm ymm xin yin coordinates coords",
@@ -138,8 +138,9 @@ _SAID = {
     "arm": "swingarm lever",
     "slide": "slot slider track",
     "tension_N": "settension belttension preload",
+    "width": "diameter dia d w wide",
     "pivot": "at center centre axis",
-    "length": "armlength radius r len",
+    "length": "armlength radius rad r len",
     "stops": "range travel limits endstops",
     "at_deg": "angle position",
     "check": "belt beltlength judge verify analyze analyse",
@@ -179,7 +180,7 @@ _NO_KEY = {
 
 _A_NUMBER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+\.?\d*|\.\d+)\s*([a-z/\"]*)", re.ASCII)
 _TURNED = {
-    ("diameter", "radius r"): (2.0, 1, "twice the radius"),
+    ("diameter", "radius rad r"): (2.0, 1, "twice the radius"),
     ("diameter", "circumference girth"): (1.0 / math.pi, 1, "the circumference by pi"),
     ("mm_per_px", "scale scalemm mmperpixel resolution pixelsize"): (1.0, 1, "mm for one pixel"),
     ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): (1.0, -1, "1 by the pixels in a mm"),

@@ -20,7 +20,7 @@ WHOLE = [
     ("belt: 6PK", "belt: 99PK", 1, "belt", "a belt has 1 to 30"),
     ("belt: 6PK", "belt: [6PK]", 1, "belt", "a list"),
     ("belt: 6PK", "belt: 6PJ", 1, "belt.back_over_rim_mm", "nothing for profile PJ"),
-    ("belt: 6PK", "belt: 6PK\nbelts: 3", 2, "belts", "did you mean belt?"),
+    ("belt: 6PK", "belt: 6PK\nbelts: 3", 2, "belts", "`belt` is there too"),
     ("belt: 6PK", "belt: 6PK\nunits: cm", 2, "units", "'cm'"),
     ("belt: 6PK", "belt: 6PK\nrotation: left", 2, "rotation", "'left'"),
     ("belt: 6PK", "belt: 6PK\ntitle: ''", 2, "title", "an empty text"),

@@ -771,6 +771,14 @@ def test_a_line_a_level_off_is_one_fault(
     assert yaml.safe_load("\n".join(lines)) == yaml.safe_load(whole)
 
 
+def test_a_line_is_not_moved_to_where_its_key_does_not_belong(tmp_path: Path) -> None:
+    slots = "    mount:\n      slots: [{from: [0, 0], to: [9, 0], width: 8, deep: 3, long: 4, round: 2}]\n"
+    with pytest.raises(LayoutFaults) as caught:
+        read_layout(written(tmp_path, LOADED.replace("    load:", slots + "    load:")))
+    slot = "pulleys.pump.mount.slots.1"
+    assert [fault.key for fault in caught.value.faults] == [f"{slot}.{key}" for key in ("deep", "long", "round")]
+
+
 @for_each("stock: *there\n", "&whole\nvariants:\n  other: *whole\n")
 def test_a_text_with_an_alias_of_nothing_or_of_what_holds_it_fits_nowhere(text: str) -> None:
     assert misfits(text) == MOST_CHARACTERS

@@ -14,7 +14,6 @@ from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.surroundings_reader import read_outline
 from beltplan.layoutfile.values import Misread, is_number, row
 
-
 _ENDS = ("from", "to")
 _CURVED = "; a curved slot by its two ends, drawn straight"
 

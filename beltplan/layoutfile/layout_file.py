@@ -107,7 +107,7 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
             found = caught.faults
         from beltplan.layoutfile.repairs import moved  # only what is wrong wants it
 
-        astray = {fault.line: fault.key.rpartition(".")[2] for fault in reversed(found) if _is_astray(fault)}
+        astray = {fault.line: fault.key.rpartition(".")[2] for fault in [*found][::-1] if _is_astray(fault)}
         better = moved(text, [line - 1 for line in astray])
         if noted and text.splitlines()[noted[-1].line - 1].strip().startswith(f"{astray.get(noted[-1].line)}:"):
             found, better = before, None  # what was moved belongs there no more than where it stood

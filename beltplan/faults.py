@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from itertools import takewhile
 
 _LONGEST_QUOTE = 40
 _LONG_LIST = 100
@@ -110,4 +111,14 @@ def _near(word: str, words: tuple[str, ...], least: float) -> tuple[str, ...]:
     parted = ((each, each.split("_")) for each in words)
     turned = {"_".join((*parts[i:], *parts[:i])): each for each, parts in parted for i in range(len(parts))}
     spelt = {said.casefold(): each for said, each in (turned | {each: each for each in words}).items()}
-    return tuple(dict.fromkeys(spelt[near] for near in get_close_matches(word.casefold(), spelt, n=4, cutoff=least)))
+    near = (spelt[each] for each in get_close_matches(word.casefold(), spelt, n=4, cutoff=least))
+    return tuple(dict.fromkeys(takewhile(lambda each: not _is_another(word.casefold(), each.casefold()), near)))
+
+
+def _is_another(word: str, near: str) -> bool:
+    """Whether of two parts one is the same and the other another word, which alone is near to nothing: fuel_pump is no
+    water_pump.
+    """
+    own, other = ({*text.split("_")} for text in (word, near))
+    left, meant = sorted(own - other), sorted(other - own)
+    return len(own) == len(other) == 2 and len(left) == len(meant) == 1 and not _near(left[0], (meant[0],), 0.6)

@@ -33,6 +33,9 @@ def test_long_texts_are_shortened() -> None:
 def test_a_hint_at_the_nearest_word() -> None:
     assert did_you_mean("dimeter", ("role", "diameter")) == " (did you mean diameter?)"
     assert did_you_mean("zzz", ("role", "diameter")) == ""
+    pumps = ("steering_pump", "water_pump", "vacuum_pump")
+    assert did_you_mean("vacum_pump", pumps) == " (did you mean vacuum_pump?)"
+    assert {did_you_mean(pump, pumps) for pump in ("priming_pump", "fuel_pump")} == {""}
 
 
 def test_faults_survive_a_trip_to_another_process() -> None:

@@ -134,7 +134,7 @@ _BELT = (
 )  # fmt: skip
 
 _PULLEY = under("pulleys.NAME",
-    choice("role", MUST, "what the pulley drives", get_args(Role)),
+    choice("role", MUST, "what the pulley drives", get_args(Role), " (for all else)"),
     point("at", "by arm or slide", "centre, seen from the front: x right, y up"),
     length("diameter", "rim_diameter", "effective diameter, as drawings give it; outside diameter of a smooth pulley",
            1.0, 5e3),
@@ -205,7 +205,7 @@ _PULLEY = under("pulleys.NAME",
            "span tension of a run-in belt on an arm or slide without spring, engine stopped", 0.0, 1e6, above=True),
     number("pointer_radius_mm", "mm", NONE, "arm: radius at which its pointer is read against the marks", 0.0, 5e3,
            above=True),
-    *mapping("spring", "set by hand and locked", "spring of the arm or slide beside it",
+    *mapping("spring", "none, set by hand and locked", "spring of the arm or slide beside it",
         number("torque_Nm", "Nm", MUST, "arm: torque at `at_deg`", 0.0, 1e4),
         number("at_deg", "deg", MUST, "arm: angle of that torque", -1080.0, 1080.0),
         number("rate_Nm_per_deg", "Nm/deg", MUST, "arm: its fall for each degree", -1e3, 1e3),

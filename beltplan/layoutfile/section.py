@@ -15,7 +15,7 @@ from beltplan.drive.own_units import unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
-from beltplan.layoutfile.keys import LENGTHS, USERS, Key
+from beltplan.layoutfile.keys import LENGTHS, NONE, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
 from beltplan.layoutfile.values import (
@@ -72,7 +72,10 @@ class Section:
     beside: Beside
 
     def node(self, key: str) -> Node | None:
-        return self.table.node(key)
+        """The value at a key, None where absent, null, or `none` where that is the default."""
+        node = self.table.node(key)
+        said = isinstance(node, Scalar) and node.plain and node.text.lower() == NONE and key in names_under(self.form)
+        return None if said and self.spec(key).default.startswith(NONE) else node
 
     def has(self, key: str) -> bool:
         return self.node(key) is not None

@@ -77,6 +77,12 @@ def test_a_size_in_other_words_is_not_missing_as_well(tmp_path: Path, key: str) 
     assert fault.key == f"pulleys.pump.{key}" and "rim_diameter" in fault.got
 
 
+@for_each("spring", "load", "mount", "turns", "max_rpm")
+def test_none_leaves_out_a_key_whose_default_is_none(tmp_path: Path, key: str) -> None:
+    said = PLAIN.replace("role: water_pump", f"role: water_pump, {key}: none")
+    assert read_layout(written(tmp_path, said)).layout == read_layout(written(tmp_path, PLAIN)).layout
+
+
 OFF = "  spare: {role: idler, at: [900, 900], diameter: 60, overhang_mm: 40}\n"
 
 

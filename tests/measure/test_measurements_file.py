@@ -145,7 +145,7 @@ def test_variants_and_obstacles_are_read_as_in_a_layout(tmp_path: Path) -> None:
         ("diameter: 72", "diameter: seventy", 10, "pulleys.tight.diameter", "'seventy'"),
         ("role: fan,", "role: fun,", 7, "pulleys.fan.role", "'fun' (did you mean fan?)"),
         ("route: [crank, tight, pump, fan]", "route: [crank, pump, fan]", 13, "route", "a route without 'tight', with"),
-        ("title: Bench", "title: Bench\ndistnaces: {}", 2, "distnaces", "an unknown key (write distances)"),
+        ("title: Bench", "title: Bench\ndistnaces: {}", 2, "distnaces", "an unknown key (`distances` is there too"),
         ("rim_diameter: 120", "grooves: 5", 6, "pulleys.pump.diameter", "nothing"),
         ("units: mm", "units: cm", 2, "units", "'cm'"),
         ("length: 70,", "", 12, "pulleys.tight.arm.length", "nothing"),

@@ -203,7 +203,7 @@ class _Composer:
         return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
 
     def _table(self, start: Any) -> Table | Sequence:
-        every, size = dict[str, list[Entry]](), 1
+        every, inner, size = dict[str, list[Entry]](), list[Table](), 1
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key, above = self._node(event), self._path
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
@@ -215,7 +215,9 @@ class _Composer:
             is_number = isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text)
             goes_on = isinstance(key, Sequence) or in_braces or is_number
             numbers = _is_alone(last[-1].value) and _NUMBERS.fullmatch(next(reversed(every))) if last else None
-            if empty and last and goes_on and not numbers:
+            if empty and isinstance(key, Table) and not every:
+                inner.append(key)
+            elif empty and last and goes_on and not numbers:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
                 line, before = last[-1].line, last[-1].value
                 items = before.items if isinstance(before, Sequence) and before.bare else (before,)
@@ -225,6 +227,11 @@ class _Composer:
                     value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
                 self._enter(every, key, Entry(_at(event), value))
             self._path = above
+        if len(inner) > 1 and not every:
+            return Sequence(_at(start), tuple(inner), size, bare=True)
+        if inner:
+            self._faults.add(inner[0].line, self._path, "braces in braces: write one pair")
+            every = {name: [entry] for each in inner for name, entry in each.entries.items()} | every
         items = tuple(Scalar(each.line, name, True) for name, entries in every.items() for each in entries)
         alone = len(items) > 1 and all(_is_alone(each.value) for entries in every.values() for each in entries)
         # So many words or numbers in braces were meant as a list.

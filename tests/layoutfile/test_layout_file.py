@@ -502,6 +502,9 @@ def test_text_that_cannot_be_read(tmp_path: Path, text: str, line: int, words: s
     (("route:", "belt: 6PK\nroute:"), 12, "belt", "the key twice (lines 1 and 12)"),
     (("belt: 6PK", "belt: 6PK\n? [a, b]\n: 1"), 2, "file", "a list as a key"),
     (("belt: 6PK", "belt: 6PK\n? {a: b}\n: 1"), 2, "file", "a mapping as a key"),
+    (("belt: 6PK", "belt: 6PK\nengine: {{idle_rpm: 800}, cylinders: 4}"), 2, "engine", "braces in braces"),
+    (("belt: 6PK", "belt: 6PK\nengine: {{idle_rpm: 800}}"), 2, "engine", "braces in braces"),
+    (("belt: 6PK", "belt: 6PK\nengine: {{idle_rpm: 800}, {cylinders: 4}}"), 2, "engine", "lists one after the other"),
     (("diameter: 130}", "diameter: 130, <<: {turns: either}}"), 4, "pulleys.pump.<<", "a merge key"),
 )
 def test_yaml_that_is_refused(tmp_path: Path, change: tuple[str, str], line: int, key: str, words: str) -> None:

@@ -121,4 +121,6 @@ def _is_another(word: str, near: str) -> bool:
     """
     own, other = ({*text.split("_")} for text in (word, near))
     left, meant = sorted(own - other), sorted(other - own)
-    return len(own) == len(other) == 2 and len(left) == len(meant) == 1 and not _near(left[0], (meant[0],), 0.6)
+    if not len(own) == len(other) == 2 or len(left) != 1:
+        return False
+    return not (meant[0].startswith(left[0]) or _near(left[0], (meant[0],), 0.6))

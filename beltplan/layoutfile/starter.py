@@ -123,7 +123,7 @@ pulleys:                     # the names are yours
     arm:
       pivot: <[-125, 195]   |[-4 7/8, 7 11/16]>  # centre of the arm's pivot
       length: <70    |2 3/4>         # from the pivot to the pulley's centre
-      stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
+      stops: [300, 340]      # angles of the two stops, in either order
       at_deg: 320            # where the design has it (default: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
 #      inertia_kgm2: 0.002    # moment of inertia about the pivot, with the pulley (default: usual)

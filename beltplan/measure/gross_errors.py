@@ -55,6 +55,9 @@ _CAPPED = 30.0
 """Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
+_RARE, _AS_MUCH = 3.0, 0.5
+"""A reading that is off by more of what chance makes of it is a suspect: common practice, no source. So is one that is
+off by so little less than the worst: our own choice, odds of 1 to 4."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -95,8 +98,9 @@ class GrossErrorsFound:
     """The solution that holds after gross errors are left out.
 
     gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
-    two, where no single one explains it), none of them left out, since the others cannot tell which. fits: whether
-    what is left agrees with its standard deviations. cause: one slip behind all of it.
+    two, where no single one explains it), none of them left out, since the others cannot tell which; also such as are
+    further off than chance often makes them. fits: whether what is left agrees with its standard deviations. cause: one
+    slip behind all of it.
     """
 
     solution: Solution
@@ -117,7 +121,7 @@ def gross_errors_in(
     """
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(seen[0]) and is_as_seen(measured, seen[0].places):
-        return GrossErrorsFound(seen[0])
+        return GrossErrorsFound(seen[0], (), _rare(measured, seen[0]))
     elsewhere, starts = seen_otherwise(measured, solutions), _starts(measured, seen)
     trials, first, unseen_able = list[_Trial](), list[_Trial](), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
@@ -133,6 +137,21 @@ def gross_errors_in(
         first = first or trials
     doubted = _doubted(measured, (unseen_able or first)[:_MOST_GROSS_ERRORS])
     return GrossErrorsFound(seen[0], (), _explained_first(doubted), False)
+
+
+def _rare(measured: Measured, best: Solution) -> tuple[GrossError, ...]:
+    """Readings off by more than chance often makes of them, where none is by more than it may, and what is off nearly
+    as much; the worst first.
+    """
+    network, redundancy = best.network, best.precision.redundancy
+    shares = {each: best.share(each) or 0.0 for each in network.readings}
+    most = max(shares.values(), default=0.0)
+    every = [each for each in shares if shares[each] > min(_RARE, most - _AS_MUCH)] if most > _RARE else []
+    # Of as many standard deviations the one that the others know least of.
+    far = sorted(every, key=lambda each: (-round(shares[each], 1), min(redundancy[list(network.rows[each])])))
+    without = solved(network, [best.at.unknowns] * len(far), [network.rows[each] for each in far]) if far else []
+    told = _told(measured, [_Trial((each,), end, ()) for each, end in zip(far, without, strict=True)])
+    return _explained_first(told)
 
 
 def _explained(

@@ -16,7 +16,7 @@ from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
 from beltplan.layoutfile.synonyms import in_letters, word_meant
-from beltplan.layoutfile.values import wrong_name
+from beltplan.layoutfile.values import comma_missing, wrong_name
 from beltplan.measure.values import listed
 
 _ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
@@ -63,7 +63,8 @@ class Names(NamedTuple):
             got, allowed = wrong
         else:
             sure = f" (write {meant})" if (meant := self._in_letters(name)) else self._by_role(name)
-            got = f"an unknown point {quoted(name)}{sure or did_you_mean(name, self.points)}"
+            missing = comma_missing(name, self.points.__contains__)
+            got = f"an unknown point {quoted(name)}{missing or sure or did_you_mean(name, self.points)}"
             allowed = listed(self.points, _LONGEST_LIST) or "none"
             allowed += f"; or add it to `{_MARKS}`" if self.pulleys else ""
         section.refuse(key, got, allowed, line)
@@ -83,7 +84,7 @@ class Names(NamedTuple):
         role = word_meant(said, tuple(dict.fromkeys(self.roles.values())))
         own = [name for name, each in self.roles.items() if each == role]
         points = " or ".join(self.moving.get(own[0], own)) if len(own) == 1 else ""
-        also = f", the {role.replace('_', ' ')}" if role and role not in own else ""
+        also = f", whose role is {role}" if role and role not in own else ""
         return f" (write {points}{also})" if points else ""
 
     def pair(self, section: Section, key: str) -> Pair | None:

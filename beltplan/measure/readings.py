@@ -162,7 +162,7 @@ class Distance(_Length):
 
     @property
     def words(self) -> str:
-        return f"{self.first} - {self.second}" + ("" if self.between == "centres" else f", {self.between}")
+        return f"{self.first} - {self.second}" + ("" if self.between == "centres" else f" ({self.between})")
 
     @property
     def rims(self) -> tuple[str, ...]:

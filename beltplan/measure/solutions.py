@@ -15,7 +15,7 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.least_squares import Settled
 from beltplan.measure.network import Network, Precision, precision_of, settled, thin_at
-from beltplan.measure.readings import Measured
+from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.starts import laid_layouts
 from beltplan.progress import Progress, unseen
 
@@ -118,6 +118,14 @@ class Solution:
     def degrees(self) -> int:
         """Readings more than are needed: degrees of freedom."""
         return round(float(np.sum(self.precision.redundancy))) - len(self.left_out)
+
+    def share(self, reading: Reading) -> float | None:
+        """How far off a reading is, in standard deviations of what chance makes of it; None where nothing checks it."""
+        rows = list(self.network.rows[reading])
+        redundancy = self.precision.redundancy[rows]
+        if rows[0] in self.left_out or not np.min(redundancy) > CHECKED:
+            return None
+        return float(np.max(np.abs(self.at.residuals[rows]) / np.sqrt(redundancy)))
 
     @cached_property
     def undetermined(self) -> Bools:

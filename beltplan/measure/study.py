@@ -41,8 +41,6 @@ _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
 _SAME_MM = 1.0
 """Mirror solutions nearer than this are the same to whoever measures."""
-_RARE = 3.0
-"""A reading that is off by more of what chance makes of it is told: common practice, no source."""
 _LOOK = "look which way its second coordinate runs, and whether it shows the pulleys from the front"
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
@@ -183,14 +181,6 @@ class Measuring:
         return tuple(name for name in first if all(name in each.pulleys for each in self.clashes)) or first
 
     @property
-    def rare(self) -> tuple[Reading, ...]:
-        """Readings off by more than chance often makes of them, where none is by more than it may; the worst first."""
-        far = (each for each in self.checked if not each.left_out and (each.share or 0.0) > _RARE)
-        # Of as many standard deviations the one that the others know least of.
-        worst = sorted(far, key=lambda each: (-round(each.share or 0.0, 1), each.redundancy))
-        return tuple(each.reading for each in worst) if self.errors.fits else ()
-
-    @property
     def hanging(self) -> list[advice.Hanging]:
         """Readings that nothing checks, and the points that lie elsewhere where they are misread."""
         bare = {each.reading for each in self.checked if each.shows is None}
@@ -198,12 +188,9 @@ class Measuring:
 
     @property
     def sound(self) -> bool:
-        """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run.
-
-        Nor is any reading so far off that it is rare.
-        """
+        """Whether nothing stands against the places: settled, no reading in doubt, all agree, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
-        wrong = self.errors.gross_errors or self.errors.cause or self.clashes or self.rare
+        wrong = self.errors.gross_errors or self.errors.suspects or self.errors.cause or self.clashes
         return self.settled and self.errors.fits and not (wrong or self.mirrors or self.level_is_open) and images
 
     @property
@@ -270,7 +257,8 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
         verdict = gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
     best = verdict.solution
-    factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
+    doubted = best.degrees > 0 and (not verdict.fits or (verdict.suspects and not verdict.gross_errors))
+    factor = max(1.0, float(np.sqrt(best.cost / best.degrees))) if doubted else 1.0
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
@@ -393,10 +381,8 @@ def _check(best: Solution, reading: Reading, factor: float) -> Checked:
     residuals, redundancy = best.at.residuals[rows], float(np.min(best.precision.redundancy[rows]))
     out = rows[0] in best.left_out
     error = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * float(np.linalg.norm(residuals))
-    seen = redundancy > CHECKED and not out
-    share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
     shows = None if out else shows_at(len(best.network.readings), factor * reading.sd, redundancy)
-    return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
+    return Checked(reading, error, best.share(reading), 0.0 if out else redundancy, shows, out)
 
 
 def _level_by(best: Solution) -> Reading | None:

@@ -14,7 +14,7 @@ from beltplan.measure.advice import Further, Undetermined, by_offsets, only_mark
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
 from beltplan.measure.misreadings import WOULD
-from beltplan.measure.readings import RIMS, Distance, Offset, Reading
+from beltplan.measure.readings import RIMS, Distance, LoopLength, Offset, Reading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.answer import Answers
@@ -48,7 +48,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in misread]),
-        ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
+        ("CONFLICT", [] if errors.fits and (misread or not errors.suspects) else [_conflict_words(found)]),
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", _open_words(found)),
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
@@ -86,8 +86,9 @@ def _found_words(found: Measuring) -> str:
     elif most > 0.0:
         if found.measured.needs_level:
             return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
-        surely = found.shape_mm if is_mostly_tilt(found) else most
-        words += f", each to {surely:.1f} mm or better (one standard deviation); least sure: {name}"
+        tilt = ", but for the tilt of the whole" if is_mostly_tilt(found) else ""
+        surely = f"{found.shape_mm if tilt else most:.1f} mm or better"
+        words += f", each to {surely}{tilt} (one standard deviation); least sure: {name}"
     return words
 
 
@@ -109,8 +110,7 @@ def _standing_words(found: Measuring, held: Sequence[str]) -> str:
         told = [_sound_words(found) + (f"; but see {see}" if found.measured.unrouted else "")]
     else:
         told = [f"Still open: see {see}"] if see else []
-    told += [f"Over 3 sigmas, hardly by chance: {_with_lines(found.rare)}"] if found.rare else []
-    return "; but ".join(filter(None, (". ".join(told), _hanging_words(found))))
+    return ". ".join(filter(None, [*told, _hanging_words(found)]))
 
 
 def _sound_words(found: Measuring) -> str:
@@ -126,8 +126,9 @@ def _hanging_words(found: Measuring) -> str:
     if not (found.hanging and found.errors.fits and found.degrees > 0):
         return ""
     own = listed([reading.words for reading, _ in found.hanging], last="or")
-    held = listed([*dict.fromkeys(name for _, names in found.hanging for name in names)])
-    return f"a misreading of {own} would not show, and put {held} in the wrong place"
+    held = [*dict.fromkeys(name for _, names in found.hanging for name in names)]
+    are = "is" if len(held) == 1 else "are"
+    return f"Careful: if {own} is misread, nothing shows it, and {listed(held)} {are} then misplaced"
 
 
 def _with_lines(readings: Sequence[Reading], most: int = 6) -> str:
@@ -137,7 +138,7 @@ def _with_lines(readings: Sequence[Reading], most: int = 6) -> str:
 def contradicting_words(found: Measuring, name: str) -> str | None:
     """Which readings of the file of that name to take again; None where none contradicts the others."""
     errors = found.errors
-    if errors.fits and not (errors.gross_errors or errors.cause):
+    if errors.fits and not (errors.gross_errors or errors.suspects or errors.cause):
         return None
     wrong = [each.reading for each in (*errors.gross_errors, *errors.suspects)]
     # Few: a text of the layout file is no longer than `LONGEST_TEXT`.
@@ -150,7 +151,7 @@ def _checked_words(found: Measuring) -> str:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
-    agree = ", but not all within 3 sigmas" if found.rare else agree
+    agree = ", but not all within 3 sigmas" if found.errors.suspects and not out else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
     told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
@@ -182,6 +183,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         off += f"; {WOULD}{'; or '.join(each.told for each in error.causes)}"
     elif isinstance(error.reading, Distance):
         off += _another_rim(found, error.reading, error.error)
+    elif isinstance(error.reading, LoopLength):
+        off += "; or was it laid before the route or a pulley was changed? Then take it out"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}"
 
@@ -194,13 +197,12 @@ def _another_rim(found: Measuring, reading: Distance, error_mm: float) -> str:
 
 
 def _conflict_words(found: Measuring) -> str:
-    more = "more than one is wrong, or the accuracies are too good to be true"
+    words = "the readings contradict each other, and more than one is wrong, or the accuracies are too good to be true"
     if found.errors.suspects:
-        more = "the others cannot tell which is wrong"
-    return (
-        f"the readings contradict each other, and {more}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
-        f"is enlarged {found.factor:.1f} times"
-    )
+        words = "the readings contradict each other, and the others cannot tell which is wrong"
+    if found.errors.fits:
+        words = "over 3 sigmas off, which is hardly chance: what SUSPECT tells"
+    return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
 
 
 # What is open.
@@ -398,8 +400,6 @@ def _mending_words(found: Measuring) -> str:
         return f"{'correct what was a slip, else ' if explained else ''}{_again(wrong)}"
     if not errors.fits:
         return "measure again what is furthest off below"
-    if found.rare:
-        return _again(found.rare)
     if found.undetermined:
         return f"measure to {listed([each.point for each in found.undetermined])}, as OPEN says"
     if found.mirrors or found.unseen:

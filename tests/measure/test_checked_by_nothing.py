@@ -81,9 +81,9 @@ def test_a_place_that_hangs_on_what_nothing_checks_is_told_first(run: Runner, tm
     """One inch too little in the gap moves the idler by nearly one inch, and fits: so much FOUND and NEXT say."""
     _, words = _told(run, tmp_path, **{GAP: -1.0})
     found = next(line for line in words.splitlines() if line.startswith("FOUND"))
-    assert f"a misreading of {GAP}, gap would not show, and put idler in the wrong place" in found
+    assert f"Careful: if {GAP} (gap) is misread, nothing shows it, and idler is then misplaced" in found
     next_ = next(line for line in words.splitlines() if line.startswith("NEXT"))
-    assert "idler" in next_.partition(":")[0] and f"checks {GAP}, gap" in next_
+    assert "idler" in next_.partition(":")[0] and f"checks {GAP} (gap)" in next_
 
 
 @for_each({}, {"hydraulic - slide.from": 0.75})
@@ -97,4 +97,5 @@ def test_all_agree_never_stands_over_what_is_off_by_more_than_three_sigmas(
     assert far is bool(wrong) and code == int(far)
     assert ("Nothing stands against it" in words) is not far and ("all agree" in words) is not far
     for name in wrong:
-        assert all(f"{name} (line " in leads[lead] for lead in ("FOUND", "NEXT"))
+        assert "hardly chance" in leads["CONFLICT"]
+        assert f"{name} (line " in leads["NEXT"] or f"\nSUSPECT  {name}, read " in words

@@ -238,6 +238,11 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
 
 @for_each(
     ("{length: 1702, pulleys: [crank, pumpp]}", "pulleys", "an unknown point 'pumpp' (did you mean pump?)"),
+    (
+        "{length: 1702, pulleys: [crank, pump fan]}",
+        "pulleys",
+        "an unknown point 'pump fan': a comma is missing between pump and fan",
+    ),
     ("{length: 1702, pulleys: [crank]}", "pulleys", "a list of 1"),
     ("{length: 1702, pulleys: [crank, pump, crank]}", "pulleys", "'crank' twice"),
     ("{length: 1702, pulleys: [crank, pump, 7]}", "pulleys", "an unknown point '7'"),

@@ -528,7 +528,7 @@ def test_a_pulley_on_the_route_that_no_reading_fixes_is_told(run: Runner, tmp_pa
 def test_what_hangs_on_readings_that_nothing_checks_is_told_once(run: Runner, tmp_path: Path) -> None:
     """Readings on which the same point hangs are told together."""
     out = " ".join(run("measure", written(tmp_path, TAPED + "angles: {crank - pump: 90}\n")).out.split())
-    assert "a misreading of crank - tight.pivot or pump - tight.pivot would not show, and put tight.pivot in" in out
+    assert "Careful: if crank - tight.pivot or pump - tight.pivot is misread, nothing shows it" in out
 
 
 def test_a_planned_place_that_clashes_is_corrected_in_the_file(run: Runner, tmp_path: Path) -> None:

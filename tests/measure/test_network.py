@@ -168,8 +168,8 @@ def test_true_readings_have_no_misfit() -> None:
 
 
 @for_each(
-    ("outside", 4.0, "crank - alternator, outside", 2.0),
-    ("gap", 4.0, "crank - pump, gap", 8.0),
+    ("outside", 4.0, "crank - alternator (outside)", 2.0),
+    ("gap", 4.0, "crank - pump (gap)", 8.0),
     ("angle", 0.03, "angle crank - alternator", 3.0),
     ("x", -5.0, "x of compressor from crank", -5.0),
 )

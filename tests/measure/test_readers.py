@@ -57,8 +57,8 @@ def test_an_unknown_point_with_the_one_that_is_near(tmp_path: Path) -> None:
 
 @for_each(
     ("crankshaft", "shaft", "crank, the crankshaft"),
-    ("coolant_pump", "coolant", "pump, the water pump"),
-    ("adjuster", "adjust", "tight.pivot, the tensioner"),
+    ("coolant_pump", "coolant", "pump, whose role is water_pump"),
+    ("adjuster", "adjust", "tight.pivot, whose role is tensioner"),
 )
 def test_a_role_in_the_place_of_a_name_wins_over_likeness_of_letters(
     tmp_path: Path, said: str, like: str, meant: str

@@ -56,7 +56,7 @@ def test_an_unknown_point_with_the_one_that_is_near(tmp_path: Path) -> None:
 
 
 @for_each(
-    ("crankshaft", "shaft", "crank, the crankshaft"),
+    ("crankshaft", "shaft", "crank, whose role is crankshaft"),
     ("coolant_pump", "coolant", "pump, whose role is water_pump"),
     ("adjuster", "adjust", "tight.pivot, whose role is tensioner"),
 )

@@ -138,7 +138,7 @@ def misreadings_in(
     """
     # A unit may stand in capitals.
     plain = replace(reading, written=reading.written.lower())
-    if plain.value is None:
+    if plain.value is None or (isinstance(reading, LoopLength) and reading.is_belt):
         return ()
     found = [*_steps(plain, plain.value, error, sd, measured.in_inches), *_other_ends(measured, reading, places)]
     for each in _ways(measured, plain, plain.value):
@@ -201,8 +201,6 @@ def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: b
 
 
 def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:
-    if isinstance(reading, LoopLength) and reading.is_belt:
-        return
     # An effective diameter is written, the rim is what the tape lies on.
     typed = isinstance(reading, Diameter) and reading.written
     over_rim = _number(reading, reading.written, measured.in_inches) - value if typed else 0.0

@@ -169,7 +169,7 @@ def test_of_a_tension_of_the_file_a_new_belt_is_told(run: Runner, here: Path) ->
 def test_in_inches(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT)
     told = run("fit", "drive.yaml", "--units", "in").out
-    assert "it needs 0.29 in of" in " ".join(told.split()) and "dip in" in told and "98 N (22 lbf)" in told
+    assert "it needs 0.29 in of" in " ".join(told.split()) and "dip, in" in told and "98 N (22 lbf)" in told
 
 
 def test_a_variant(run: Runner) -> None:

@@ -70,7 +70,7 @@ def test_a_column_of_holes_and_marks_that_nothing_stands_in_is_left_out(size: bo
     marks = (Mark("card", (25.4, 50.8), 1.27 if unsure else None),)
     text = text_of(plan_of(replace(layout, pulleys={**layout.pulleys, "idler": idler}, marks=marks)))
     (head,) = (line for line in text.splitlines() if line.startswith("hole or mark"))
-    assert ("diameter in" in head, "+- in" in head) == (size, unsure) and "y in" in head
+    assert ("diameter, in" in head, "+-, in" in head) == (size, unsure) and "y, in" in head
 
 
 def test_a_layout_in_inches_is_answered_in_inches(tmp_path: Path) -> None:
@@ -85,7 +85,7 @@ route: [crank, far]
 """
     )
     text = report_from(inches, tmp_path)
-    assert "dia in   x in  y in" in text and "4.00   0.00  0.00" in text and "length in" in text
+    assert "dia, in  x, in  y, in" in text and "4.00   0.00   0.00" in text and "length, in" in text
     assert (
         " mm" not in "\n".join(line for line in text.splitlines() if not line.startswith(("BUY", "         any")))[:400]
     )

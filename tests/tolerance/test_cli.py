@@ -32,7 +32,7 @@ def test_json_and_variant(run: Runner) -> None:
 
 def test_units_are_those_asked_for(run: Runner) -> None:
     inches, mm = (run("tolerance", WORKBOAT, *FEW, *words).out for words in ((), ("--units", "mm")))
-    assert "std. dev. in" in inches and "std. dev. mm" in mm
+    assert "std. dev., in" in inches and "std. dev. mm" in mm
 
 
 def test_a_layout_that_no_belt_fits_ends_with_1(run: Runner) -> None:

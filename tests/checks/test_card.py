@@ -197,7 +197,8 @@ def test_past_one_stop_and_short_of_the_other_is_the_whole_slide(near_mm: float,
     slide = replace(FAR, adjuster=Slide((near_mm, 0.0), (far_mm, 0.0)))
     given = layout(CRANK, slide, belt=parse_designation("6PK930"))
     told = " ".join(shown(replace(card_report(card_of(plan_of(given))), units=units), Screen()).split())
-    found = re.search(rf"([\d.]+) {units} past the short stop \(`from`\), ([\d.]+) {units} short of the long stop", told)
+    pattern = rf"([\d.]+) {units} past the short stop \(`from`\), ([\d.]+) {units} short of the long stop"
+    found = re.search(pattern, told)
     assert found is not None
     scale, rounded = (1.0, 0.11) if units == "mm" else (25.4, 0.02)
     assert float(found[1]) + float(found[2]) == pytest.approx((far_mm - near_mm) / scale, abs=rounded)

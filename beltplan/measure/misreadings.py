@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.own_units import own_unit_value
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.values import DENOMINATORS, length_mm
 from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Pick, Reading
@@ -235,7 +236,7 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
 
 def _is_from_plumb(reading: Reading, value: float) -> bool:
     """Whether what is written of an angle counts from straight up."""
-    return reading.unit == "deg" and bool(reading.written) and abs(float(reading.written) - value) > 1.0
+    return reading.unit == "deg" and bool(reading.written) and abs(_degrees(reading.written) - value) > 1.0
 
 
 def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:
@@ -290,9 +291,14 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     """What a text says, mm or deg. Raises ValueError where no tape or level can show it."""
     if reading.unit == "mm":
         return length_mm(written, MM_PER_INCH if in_inches else 1.0)
-    if not -0.5 * _MOST_DEG <= float(written) <= _MOST_DEG:
+    if not -0.5 * _MOST_DEG <= _degrees(written) <= _MOST_DEG:
         raise ValueError(written)
-    return float(written)
+    return _degrees(written)
+
+
+def _degrees(written: str) -> float:
+    own = own_unit_value(written, "deg")
+    return float(written) if own is None else own
 
 
 def _counts_in_inches(written: str, in_inches: bool) -> bool:

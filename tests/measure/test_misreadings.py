@@ -154,9 +154,10 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
 def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: str) -> None:
     """By hand: 28.5 deg clockwise of plumb is 61.5 from level. read: as written, what it counts from, too much, deg."""
     written, counts_from, error = read
-    angle = Direction("a", "b", np.radians(written + counts_from), 0.01, written=f"{written:g}")
-    slip = _first(Measured("angle", ("a", "b"), "a"), angle, error, 0.5)
-    assert slip is not None and in_words in slip.words
+    for unit in ("", " deg", "\N{DEGREE SIGN}"):
+        angle = Direction("a", "b", np.radians(written + counts_from), 0.01, written=f"{written:g}{unit}")
+        slip = _first(Measured("angle", ("a", "b"), "a"), angle, error, 0.5)
+        assert slip is not None and in_words in slip.words
 
 
 @for_each(

@@ -49,7 +49,7 @@ _REPAIRS = (
     (rf"((?:^|[\[{{,])\s*)({_NAMES} #\w[\w.]*)(?=\s*[:,\]}}])", r"\1'\2'", f"{_HASH}{{more}}"),
     (rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
     (rf"^(\s*)({_NAMES})\s*(?:[=;]\s*|[.,](?:\s+|$))", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
-    (r"([\[,:]\s*-)[ ]+([\d./]+)", r"\1\2", "there is a blank after the minus: write -{key}"),
+    (r"([\[,:]\s*-)[ ]+([\d./]+(?: \d+/\d+)?)", r"\1\2", "there is a blank after the minus: write -{key}"),
     (rf"([{{,]\s*)({_BLOCKS}):(?=[,}}])", r"\1\2: {}",
             "nothing stands behind `{key}:`: write what belongs there, or `{key}: {{}}`"),
     (rf"([{{,]\s*)({_KEY}):(?=[,}}])", r"\1\2: null",

@@ -117,8 +117,7 @@ def belt_of_ribs(ribs: int, profile: str) -> Change:
 
 def other_belts(route: Route) -> tuple[Change, ...]:
     """Every other stock belt that can be fitted, so the adjuster's whole travel; the nearest length first."""
-    own = route.layout.belt if route.judged is None else route.judged.belt
-    others = [fitted for fitted in route.stock if fitted.belt != own]
+    others = [fitted for fitted in route.stock if fitted.belt != route.belt]
     found = (other_belt(fitted.belt, abs(fitted.line_mm - route.length_mm)) for fitted in others)
     return tuple(sorted(found, key=lambda change: change.size))
 

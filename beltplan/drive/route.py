@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.drive.belt import format_designation, line_length_mm
+from beltplan.drive.belt import Belt, format_designation, line_length_mm
 from beltplan.drive.fit import (
     FittedBelt,
     Window,
@@ -75,6 +75,11 @@ class Route:
         # The file gives its stops in either order, rising or falling.
         first = adjuster.travel[0]
         return ("short", "long") if abs(first - travel.short) <= abs(first - travel.long) else ("long", "short")
+
+    @property
+    def belt(self) -> Belt:
+        """The belt judged; that of the layout, with or without a length, where none is."""
+        return self.layout.belt if self.judged is None else self.judged.belt
 
     @property
     def named_outside(self) -> bool:

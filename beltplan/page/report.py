@@ -140,7 +140,7 @@ def _sizes(plan: Plan) -> Element:
     """What is told over the counter; of a layout for which nothing can be bought, the length that it is drawn with."""
     route, belt = plan.route, plan.layout.belt
     sold = route.judged is not None and not none_can_be_put_on(route)
-    outside = outside_length_mm(belt if route.judged is None else route.judged.belt, route.length_mm)
+    outside = outside_length_mm(route.belt, route.length_mm)
     rows = [
         ("profile", belt.profile.name),
         ("ribs" if belt.profile.is_ribbed else "belts side by side", str(belt.ribs)),

@@ -93,11 +93,10 @@ def buy_blocks(plan: Plan) -> list[Block]:
 
 
 def _belt(route: Route) -> str:
-    belt = route.layout.belt if route.judged is None else route.judged.belt
     if route.designation is None:
         return no_belt_words(route)
-    outside = outside_length_mm(belt, route.length_mm)
-    size = f"{route.designation} ({designation_inches(belt)} in)"
+    outside = outside_length_mm(route.belt, route.length_mm)
+    size = f"{route.designation} ({designation_inches(route.belt)} in)"
     size += "" if outside is None else f", outside length {outside:.0f} mm ({outside / MM_PER_INCH:.2f} in)"
     if route.judged is None:
         return f"not {size}: it does not fit"

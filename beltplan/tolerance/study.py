@@ -354,9 +354,7 @@ class Tolerance:
     @property
     def chosen(self) -> BeltChance | None:
         """The belt that the layout names, or that is chosen for the layout as given."""
-        judged, named = self.route.judged, self.route.layout.belt
-        belt = named if named.length_mm is not None else None if judged is None else judged.belt
-        return next((chance for chance in self.belts if chance.belt == belt), None)
+        return next((chance for chance in self.belts if chance.belt == self.route.belt), None)
 
     def called(self, belt: BeltChance) -> tuple[str, ...]:
         """What stands beside the nearest belt: a problem may yet change the length."""
@@ -397,8 +395,7 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
         route.layout, window, needed, place, draws, lambda belt: np.asarray((wraps_deg(belt) >= least).all(axis=-1))
     )
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
-    usual = named or (None if route.judged is None else route.judged.belt)
-    nearest = best_of(belts, usual, sampling_error(draws))
+    nearest = best_of(belts, route.belt, sampling_error(draws))
     fitted = named or (None if nearest is None else nearest.belt)
     if fitted is not None and place.size:
         wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted).T))

@@ -8,6 +8,8 @@ from functools import lru_cache
 from itertools import takewhile
 
 _LONGEST_QUOTE = 40
+_NEAR = 0.6
+"""How like a word that is meant is to the one written, 1 the same."""
 _LONG_LIST = 100
 """What is allowed is told once where it is longer."""
 MOST_TOLD = 40
@@ -88,12 +90,12 @@ def did_you_mean(word: str, words: Iterable[str], lead: str = "") -> str:
     return f" (did you mean {lead}{near}?)" if near else ""
 
 
-def nearest(word: str, words: Iterable[str]) -> str | None:
-    """The allowed word that a misspelt one is nearest to, if it is near any."""
-    return next(iter(nearest_few(word, words)), None)
+def nearest(word: str, words: Iterable[str], least: float = _NEAR) -> str | None:
+    """The allowed word that a misspelt one is nearest to, if it is near any; least: as in `nearest_few`."""
+    return next(iter(nearest_few(word, words, least)), None)
 
 
-def nearest_few(word: str, words: Iterable[str], least: float = 0.6) -> tuple[str, ...]:
+def nearest_few(word: str, words: Iterable[str], least: float = _NEAR) -> tuple[str, ...]:
     """The few allowed words that a misspelt one is near to, the nearest first; its parts may stand in another order.
 
     least: how like they must be, 1 the same.

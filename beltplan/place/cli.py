@@ -14,7 +14,7 @@ from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.cli.slips import names_asked
 from beltplan.drive.belt import MM_PER_UNIT
-from beltplan.faults import nearest_few
+from beltplan.faults import nearest
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.report.answer import NOTHING_WRITTEN, Written
@@ -91,9 +91,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = file.told_in(chosen.units)
     every = file.layout.pulleys
     # One that an adjuster moves is never guessed at: that it cannot be placed is said at once.
-    near = ((nearest_few(text.lower(), every, _ALIKE)[:1], text) for text in chosen.pulley)
-    texts = [name[0] if name and every[name[0]].adjuster is not None else text for name, text in near]
-    known = (name for name, pulley in every.items() if pulley.adjuster is None or name in texts)
+    moving = {name for name, pulley in every.items() if pulley.adjuster is not None}
+    near = (nearest(text.lower(), every, _ALIKE) for text in chosen.pulley)
+    texts = [name if name in moving else text for name, text in zip(near, chosen.pulley, strict=True)]
+    known = (name for name in every if name not in moving or name in texts)
     chosen.pulley = [*names_asked("--pulley", texts, tuple(known))]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout

@@ -178,12 +178,11 @@ def _less_room(found: PlaceMap, advice: Advice) -> Answers:
     if advice.best is None or advice.now is None:
         return []
     pairs = (("caution", advice.best.caution, advice.now.caution), ("problem", advice.best.problem, advice.now.problem))
-    both = [(what, then.at_least_mm, now.at_least_mm) for what, then, now in pairs if then and now][:1]
-    return [
-        ("BUT", f"it must be placed more exactly: no {what} within {then:.1f} mm; where it is now, within {now:.1f} mm")
-        for what, then, now in both
-        if then + found.grid.step_mm < now
-    ]
+    what, then, now = next((pair for pair in pairs if pair[1] and pair[2]), ("", None, None))
+    if then is None or now is None or then.at_least_mm + found.grid.step_mm >= now.at_least_mm:
+        return []
+    words = f"no {what} within {then.at_least_mm:.1f} mm; where it is now, within {now.at_least_mm:.1f} mm"
+    return [("BUT", f"it must be placed more exactly: {words}")]
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:

@@ -91,16 +91,20 @@ def _buy_words(study: Tolerance) -> str:
         words = f"{NOT_YET * bool(study.plan.count('problem'))}{other}{words}"
     if chosen is not None and other:
         words += f". {chosen.designation}: {_chance_words(study, chosen)}"
-    surest = max(study.belts, key=lambda belt: belt.inside, default=nearest)
-    kept, less = nearest.with_reserve, surest.with_reserve
-    if study.best is None or kept is None or less is None or surest.inside < nearest.inside + WORTH_A_WARNING:
-        return words
-    why, held = "has room for wear less often", percent(less)
-    if less >= kept:
-        why, held = "not with every wrap at its minimum", percent(surest.wrapped)
-    if surest == chosen:
-        return f"{words}; it can be fitted more surely, but {why}"
-    return f"{words}. {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({held})"
+    return words if study.best is None else f"{words}{_surer_words(study, study.best)}"
+
+
+def _surer_words(study: Tolerance, best: BeltChance) -> str:
+    """Which belt can be fitted more surely than the one to buy, and why that is not bought; '' without one."""
+    surest = max(study.belts, key=lambda belt: belt.inside)
+    if surest.inside < best.inside + WORTH_A_WARNING:
+        return ""
+    why, held = "has room for wear less often", surest.kept
+    if surest.kept >= best.kept:
+        why, held = "not with every wrap at its minimum", surest.wrapped
+    if surest == study.chosen:
+        return f"; it can be fitted more surely, but {why}"
+    return f". {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({percent(held)})"
 
 
 def _lacking_words(study: Tolerance) -> str:
@@ -113,11 +117,11 @@ def _lacking_words(study: Tolerance) -> str:
 def _chance_words(study: Tolerance, chance: BeltChance) -> str:
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
-    wraps = f", {percent(chance.wrapped)} with every wrap at its minimum as well"
+    words = f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with room for wear"
     told = (study.nearest, study.chosen)
-    wraps *= study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in told)
-    worn = percent(chance.with_reserve)
-    return f"{percent(chance.inside)} chance that it can be fitted, {worn} with room for wear{wraps}"
+    if study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in told):
+        return f"{words}, {percent(chance.wrapped)} with every wrap at its minimum as well"
+    return words
 
 
 def _measure_words(study: Tolerance) -> str:
@@ -199,14 +203,14 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
     shown = study.foremost() if full else study.foremost(_SHORT)
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with room for wear")),
-        *(Column("and every wrap", drop=1) for _ in range(study.wraps_tell)),
+        *((Column("and every wrap", drop=1),) if study.wraps_tell else ()),
         *(Column("room left (19 of 20)", drop=1, decimals_mm=1), Column("", left=True)),
     )
     rows = [
         (
             *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
             None if belt.with_reserve is None else percent(belt.with_reserve),
-            *[percent(belt.wrapped)] * study.wraps_tell,
+            *((percent(belt.wrapped),) if study.wraps_tell else ()),
             belt.reserve_mm,
             "".join(f"<- {word}" for word in study.called(belt)),
         )

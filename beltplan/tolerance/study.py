@@ -210,13 +210,17 @@ def best_of(chances: tuple[BeltChance, ...], usual: Belt | None = None, error: f
     """
     possible = [chance for chance in chances if chance.inside > 0.0]
     best = max(possible, key=lambda chance: chance.rank, default=None)
-    for each in possible:
-        if best is not None and each.belt == usual and each.worth_buying == best.worth_buying:
-            pairs = zip(best.rank[1:3], each.rank[1:3], strict=True)
-            high, low = next((pair for pair in pairs if pair[0]), (0.0, 0.0))
-            halved = high - low >= 1.0 / _ALIKE - high
-            return best if halved and _ALIKE * (high - low) > error else each
-    return best
+    own = next((chance for chance in possible if chance.belt == usual), None)
+    return best if best is None or own is None or _outdoes(best, own, error) else own
+
+
+def _outdoes(best: BeltChance, usual: BeltChance, error: float) -> bool:
+    if best.worth_buying != usual.worth_buying:
+        return True
+    # What decides is the first chance of the rank that the best has at all.
+    pairs = zip(best.rank[1:3], usual.rank[1:3], strict=True)
+    high, low = next((pair for pair in pairs if pair[0]), (0.0, 0.0))
+    return high - low >= 1.0 / _ALIKE - high and _ALIKE * (high - low) > error
 
 
 def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:

@@ -10,6 +10,8 @@ from itertools import accumulate, chain
 
 from beltplan.cli.exits import Refused
 from beltplan.faults import did_you_mean, quoted
+from beltplan.layoutfile.keys import USERS, Key
+from beltplan.layoutfile.schema import KEYS, beside
 from beltplan.layoutfile.synonyms import in_letters, letters_of, meant_by, word_meant, words_meant
 
 Parsers = Mapping[str, argparse.ArgumentParser]
@@ -64,27 +66,26 @@ def _option_meant(said: str, known: Sequence[str], every: Parsers) -> str:
     if meant := words_meant(name, names) or begun:
         return f" (did you mean {' or '.join(f'--{each}' for each in meant)}?)"
     elsewhere = [command for command, parser in every.items() if said in parser._option_string_actions]
-    key = _key_meant(name)
-    if 0 < len(elsewhere) <= _MOST_ELSEWHERE and f"`{name}: " not in key:
+    keys = _keys_meant(name)
+    if 0 < len(elsewhere) <= _MOST_ELSEWHERE and name not in [key.name for key in keys]:
         return f" (it is one of {' and '.join(f'`beltplan {command}`' for command in elsewhere)})"
-    return key or did_you_mean(said, known, "--")
+    return _as_key(keys) if keys else did_you_mean(said, known, "--")
 
 
-def _key_meant(said: str) -> str:
-    """The one key of the file whose first words are given as an option, or what people call it; else empty."""
-    from beltplan.layoutfile.keys import USERS
-    from beltplan.layoutfile.schema import KEYS, beside
-
+def _keys_meant(said: str) -> list[Key]:
+    """The keys of the file, all of one name, whose first words are given as an option, or what people call them."""
     letters = letters_of(said)
     every = [key for key in KEYS if (key.unit or not key.parent) and key.name not in USERS]
-    begun = {key.name for key in every if letters in {key.path, *accumulate(key.name.split("_"))}}
-    at_top = {letters} & {key.path for key in every}
-    names = at_top or begun or {*words_meant(said, tuple({key.name for key in every}))}
-    keys = [key for key in every if key.name in names]
-    if len(names) != 1:
-        return ""
+    if at_top := [key for key in every if key.path == letters]:
+        return at_top
+    begun = {key.name for key in every if letters in accumulate(key.name.split("_"))}
+    names = begun or {*words_meant(said, tuple({key.name for key in every}))}
+    return [key for key in every if key.name in names] if len(names) == 1 else []
+
+
+def _as_key(keys: Sequence[Key]) -> str:
     own = [*chain.from_iterable(beside(keys[0].parent, keys[0].name))]
-    under = dict.fromkeys(key.parent for key in keys if key.parent and not at_top)
+    under = dict.fromkeys(key.parent for key in keys if key.parent)
     where = f" beside `{'` or `'.join(own)}`" if own else f" under `{'` or `'.join(under)}`" * bool(under)
     what = "[...]" if keys[0].kind == "list" else "..."
     return f" (a key of the file: write `{keys[0].name}: {what}`{where} there)"

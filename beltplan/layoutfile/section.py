@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from itertools import groupby
+from itertools import groupby, pairwise
 from statistics import median_low
 from typing import Any, TypeVar
 
@@ -147,26 +147,29 @@ class Section:
             if self.is_alone(name) and _A_LENGTH.fullmatch(name) and not self._parted(name):
                 self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
             else:
-                hint, home = self._hint_at(name, known)
-                is_guess, near = hint == did_you_mean(name, known), nearest_few(name.lower(), known, _SURE)
-                near = near or tuple(key for key in known if f" {key}" in hint and not is_guess) or known
-                shown = near if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
-                there = [key for key in re.findall(r"\w+", hint) if key in known and self.has(key)]
-                if there and self.form != "limits":
-                    hint = f" (`{there[0]}` is there too: take one of them out)"
-                others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
-                allowed = home or ", ".join(shown) + others
-                self.refuse(name, f"an unknown {what}{' here' if home else hint}", allowed, astray=not hint)
+                self._refuse_unknown(name, known, what)
+
+    def _refuse_unknown(self, name: str, known: tuple[str, ...], what: str) -> None:
+        hint, home = self._hint_at(name, known)
+        if home:
+            self.refuse(name, f"an unknown {what} here", home, astray=True)
+            return
+        shown = _likely(name, known, hint) if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
+        others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
+        there = [key for key in re.findall(r"\w+", hint) if key in known and self.has(key)]
+        if there and self.form != "limits":
+            hint = f" (`{there[0]}` is there too: take one of them out)"
+        self.refuse(name, f"an unknown {what}{hint}", ", ".join(shown) + others, astray=not hint)
 
     def _points(self, known: tuple[str, ...]) -> Iterator[tuple[list[str], str]]:
         """The names of coordinates that stand apart, those of one point together, and how it is written."""
         apart = [match for name in self.table.entries if name not in known and (match := _X_OR_Y.fullmatch(name))]
-        points = (key for key in known if key in names_under(self.form) and self.spec(key).kind.startswith("point"))
-        for key in points:
+        wanted = (key for key in known if key in names_under(self.form) and not self.has(key))
+        for key in (each for each in wanted if self.spec(each).kind.startswith("point")):
             own = {each["axis"].lower(): each for each in apart if (each["key"] or "at") == key}
             texts = {axis: getattr(self.node(each[0]), "text", "...") for axis, each in own.items()}
             shown = (f"{texts[axis]} {own[axis]['unit'] or ''}".rstrip() if axis in own else "..." for axis in "xy")
-            if own and not self.has(key):
+            if own:
                 yield [each[0] for each in own.values()], f"{key}: [{', '.join(shown)}]"
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
@@ -226,9 +229,11 @@ class Section:
 
     def _behind(self, key: str) -> str:
         """The word in braces that stands behind a key, parted from it by no colon; else nothing."""
-        names, known = [*self.table.entries], names_under(self.form)
-        follows = [*names, ""][names.index(key) + 1] if key in names and key in known and self.is_alone(key) else ""
-        return follows if follows not in known and self.is_alone(follows) else ""
+        known = names_under(self.form)
+        if key not in known or not self.is_alone(key):
+            return ""
+        following = dict(pairwise(self.table.entries)).get(key, "")
+        return following if following not in known and self.is_alone(following) else ""
 
     def _is_blank(self, key: str) -> bool:
         """Whether a key for a block, or one on which others hang, stands there with nothing behind it."""
@@ -476,8 +481,14 @@ def _no_table(node: Node, path: str) -> str:
     """What stands in place of the mapping of that path, and what was likely slipped there."""
     if isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items):
         return f"{kind_of(node)} (write it without dashes)"
-    begun = getattr(re.match(r"\w+", getattr(node, "text", "")), "group", str)()
+    begun = re.split(r"\W", getattr(node, "text", ""), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
+
+
+def _likely(name: str, known: tuple[str, ...], hint: str) -> tuple[str, ...]:
+    """The known names that an unknown one is most like, else those in the hint at it, unless that but guesses."""
+    named = (key for key in known if f" {key}" in hint and hint != did_you_mean(name, known))
+    return nearest_few(name.lower(), known, _SURE) or tuple(named) or known
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:
@@ -496,8 +507,9 @@ def read_uncertainty(section: Section) -> Uncertainty:
 def _with_unit(key: str, node: Node | None, unit: str) -> str:
     """The key with the number that stands at another and carries its unit, or is in that one; else alone."""
     text = getattr(node, "text", "")
-    bare = re.fullmatch(r"[-+\d][\d./ -]*", text)
-    return f"{key}: {text} {unit}".rstrip() if (unit if bare else has_unit(text)) and " or " not in key else key
+    is_bare_number = re.fullmatch(r"[-+\d][\d./ -]*", text) is not None
+    is_length = bool(unit) if is_bare_number else has_unit(text)
+    return f"{key}: {text} {unit}".rstrip() if is_length and " or " not in key else key
 
 
 # In which unit the lengths of a file are, and what tells that its `units` cannot be meant.

@@ -168,8 +168,10 @@ def moved(text: str, places: list[int]) -> tuple[int, str, str] | None:
 
     places: lines, from 0, that stand too far in or out, or that what stands further out does. None where no move helps.
     """
+    if not places:
+        return None
     lines, best = text.splitlines(), None
-    least, most = misfits(text) if places else 0, MOST_CHARACTERS // max(len(text), 1)
+    least, most = misfits(text), MOST_CHARACTERS // max(len(text), 1)
     near = dict.fromkeys([*places, *(_outer(lines, place) for place in places)])
     for place, new, words in islice(_indented(lines, [*near]), most):
         tried = "\n".join([*lines[:place], *new, *lines[place + len(new) :]]) + "\n"
@@ -238,7 +240,7 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
         i for i in range(at, _block_start(lines, begun) - 1, -1) if lines[i].count("'") % 2 or lines[i].count('"') % 2
     )
     near = dict.fromkeys([begun, *range(at, max(at - _LINES_BACK, -1), -1), *odd])
-    places = [place for place in near if place < len(lines) and re.match(r"\s*[^\s#]", lines[place])]
+    places = [place for place in near if place < len(lines) and _is_told(lines[place])]
     for place in places:
         whole, last, comment = _parted(lines[place])
         if len(lost := _unclosed(whole)) > 1:
@@ -262,19 +264,25 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
 def _behind_brace(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """Lines further in than one that ends with the brace of its own key, drawn into that."""
     for place in places:
-        key, whole = re.match(rf"\s*({_KEY}):\s+\{{.*\}}(?=\s*(?:#|$))", lines[place]), _parted(lines[place])[0]
-        filled = [i for i in range(place + 1, len(lines)) if lines[i].strip()]
-        end = next((i for i in filled if _indent(lines[i]) <= _indent(lines[place])), len(lines))
-        own = [i for i in filled if i < end and lines[i].lstrip()[0] != "#"]
+        key = re.match(rf"\s*({_KEY}):\s+\{{.*\}}(?=\s*(?:#|$))", lines[place])
+        below = (i for i in range(place + 1, len(lines)) if lines[i].strip())
+        end = next((i for i in below if _indent(lines[i]) <= _indent(lines[place])), len(lines))
+        own = [i for i in range(place + 1, end) if _is_told(lines[i])]
         if key and own:
-            ends = {place: ",", **dict.fromkeys(own, ","), own[-1]: "}"}
-            parts = {i: _parted(lines[i]) for i in ends} | {place: (whole[:-1], "", _parted(lines[place])[2])}
-            new = [parts[i][0] + ends[i] + parts[i][2] if i in ends else lines[i] for i in range(place, end)]
-            told = f"`{key[1]}` ends with the last `}}` of this line, and line {own[0] + 1} is outside it: write "
-            told += (
-                f"`{key[1]}:` alone here, and what stood in its braces on lines below, to begin as line {own[0] + 1}"
-            )
+            whole, _, comment = _parted(lines[place])
+            new = [whole[:-1] + "," + comment, *lines[place + 1 : end]]
+            for i in own:
+                whole, _, comment = _parted(lines[i])
+                new[i - place] = whole + ("}" if i == own[-1] else ",") + comment
+            first = f"line {own[0] + 1}"
+            told = f"`{key[1]}` ends with the last `}}` of this line, and {first} is outside it: write "
+            told += f"`{key[1]}:` alone here, and what stood in its braces on lines below, to begin as {first}"
             yield place, new, told
+
+
+def _is_told(line: str) -> bool:
+    """Whether more stands in a line than a comment."""
+    return re.match(r"\s*[^\s#]", line) is not None
 
 
 def _parted(line: str) -> tuple[str, str, str]:
@@ -314,12 +322,10 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
         own, last = _indent(lines[place]), place + 1
         # Of lines that begin at one column the nearest is told, above the place rather than below it.
         below = range(min(place + _LINES_BELOW, len(lines)) - 1, place, -1)
-        near = (*below, *range(_block_start(lines, place - 1), place))
         # Under a key with nothing behind it, further in is tried first; and it stays further out than what is below.
         above = lines[place - 1] if place else ""
         least = _indent(above) if above.rstrip().endswith(":") else -1
-        if least >= 0:
-            near = (*range(place), *near)
+        near = (*range(place if least >= 0 else 0), *below, *range(_block_start(lines, place - 1), place))
         fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:

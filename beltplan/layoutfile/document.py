@@ -210,18 +210,11 @@ class _Composer:
             value = self._node(behind := next(self._events))
             size += key.size + value.size
             empty = start.flow_style and value == Scalar(value.line, "", True)
-            last = next(reversed(every.values()), [])
-            in_braces = bool(last) and isinstance(key, Table) and isinstance(last[-1].value, Table | Sequence)
-            is_number = isinstance(key, Scalar) and _NUMBERS.fullmatch(key.text)
-            goes_on = isinstance(key, Sequence) or in_braces or is_number
-            numbers = _is_alone(last[-1].value) and _NUMBERS.fullmatch(next(reversed(every))) if last else None
             if empty and isinstance(key, Table) and not every:
                 inner.append(key)
-            elif empty and last and goes_on and not numbers:
-                # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
-                line, before = last[-1].line, last[-1].value
-                items = before.items if isinstance(before, Sequence) and before.bare else (before,)
-                last[-1] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
+            elif empty and _goes_on(every, key):
+                last = next(reversed(every.values()))
+                last[-1] = _gone_on(last[-1], key)
             else:
                 if empty and ":" not in self._text[event.end_mark.index : behind.start_mark.index]:
                     value = Scalar(value.line, "", False)  # a key alone stands for no null, and no key takes this
@@ -232,15 +225,18 @@ class _Composer:
         if inner:
             self._faults.add(inner[0].line, self._path, "braces in braces: write one pair")
             every = {name: [entry] for each in inner for name, entry in each.entries.items()} | every
-        items = tuple(Scalar(each.line, name, True) for name, entries in every.items() for each in entries)
-        alone = len(items) > 1 and all(_is_alone(each.value) for entries in every.values() for each in entries)
+        return self._closed(_at(start), every, size)
+
+    def _closed(self, line: int, every: dict[str, list[Entry]], size: int) -> Table | Sequence:
+        alone = [(name, each) for name, entries in every.items() for each in entries if _is_alone(each.value)]
+        all_alone = len(alone) == sum(map(len, every.values())) > 1
         # So many words or numbers in braces were meant as a list.
-        if alone and any(all(map(each.fullmatch, every)) for each in (_WORD, _NUMBERS)):
-            return Sequence(_at(start), items, size, bare=True)
+        if all_alone and any(all(map(each.fullmatch, every)) for each in (_WORD, _NUMBERS)):
+            return Sequence(line, tuple(Scalar(each.line, name, True) for name, each in alone), size, bare=True)
         for name, entries in every.items():
             if len(entries) > 1:
                 self._refuse_again((*self._path, name), entries)
-        return Table(_at(start), {name: entries[0] for name, entries in every.items()}, size)
+        return Table(line, {name: entries[0] for name, entries in every.items()}, size)
 
     def _enter(self, every: dict[str, list[Entry]], key: Node, entry: Entry) -> None:
         line = entry.line
@@ -265,6 +261,26 @@ class _Composer:
             hint = "; join them: all of their keys under one"
         got = f"the key {times} (lines {', '.join(lines)} and {last})"
         self._faults.add(every[1].line, path, got, f"each key once{hint}", astray=True)
+
+
+def _goes_on(every: dict[str, list[Entry]], key: Node) -> bool:
+    """Whether a key alone in braces is the rest of a list without its brackets: `at: 10, 20` reads as a key 20."""
+    if not every:
+        return False
+    name, entries = next(reversed(every.items()))
+    before = entries[-1].value
+    if _is_alone(before) and _NUMBERS.fullmatch(name):
+        return False
+    if isinstance(key, Table):
+        return isinstance(before, Table | Sequence)
+    return isinstance(key, Sequence) or _NUMBERS.fullmatch(key.text) is not None
+
+
+def _gone_on(entry: Entry, key: Node) -> Entry:
+    """The entry, its value a list without brackets that ends with that key."""
+    before = entry.value
+    items = before.items if isinstance(before, Sequence) and before.bare else (before,)
+    return Entry(entry.line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
 
 
 def _is_alone(value: Node) -> bool:

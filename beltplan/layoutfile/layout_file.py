@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, TypeVar, cast
@@ -93,35 +93,47 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
     """What `read` makes of a file's top mapping. Raises LayoutFaults with every fault of the file: a line that begins
     too far in or out is one, and all else is read as if it stood right.
     """
-    noted, faults, before = list[Fault](), FaultList(), list[Fault]()
-    text = read_text(path, faults)
+    of_file = FaultList()
+    text = read_text(path, of_file)
     if text is None:
-        raise LayoutFaults(path, faults.found)
+        raise LayoutFaults(path, of_file.found)
+    noted, found = list[Fault](), list[Fault]()
     while True:
-        found: Iterable[Fault] = ()
+        before = found
         try:
-            value = _read_text(text, path, read)
+            value = _of_text(text, path, read)
             if not noted:
                 return value
+            found = []
         except LayoutFaults as caught:
-            found = caught.faults
+            found = [*caught.faults]
         from beltplan.layoutfile.repairs import moved  # only what is wrong wants it
 
-        astray = {fault.line: fault.key.rpartition(".")[2] for fault in [*found][::-1] if _is_astray(fault)}
+        astray = {fault.line: fault.key.rpartition(".")[2] for fault in found[::-1] if _is_astray(fault)}
+        if noted and _begins_with(text, noted[-1].line, astray):
+            # What was moved belongs there no more than where it stood.
+            raise LayoutFaults(path, _sure(noted[:-1], before))
         better = moved(text, [line - 1 for line in astray])
-        if noted and text.splitlines()[noted[-1].line - 1].strip().startswith(f"{astray.get(noted[-1].line)}:"):
-            found, better = before, None  # what was moved belongs there no more than where it stood
-            noted.pop()
         if better is None:
-            broken = {fault.line for fault in found if fault.key == "file"}  # what else is said of it may be wrong
-            raise LayoutFaults(
-                path, [*noted, *(each for each in found if each.key == "file" or each.line not in broken)]
-            )
-        before, (line, words, text) = [*found], better
+            raise LayoutFaults(path, _sure(noted, found))
+        line, words, text = better
         noted.append(Fault(line, "file", words))
 
 
-def _read_text(text: str, path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
+def _begins_with(text: str, line: int, names: Mapping[int, str]) -> bool:
+    """Whether a line of a text, from 1, begins with the key that stands for that line in `names`."""
+    return line in names and text.splitlines()[line - 1].strip().startswith(f"{names[line]}:")
+
+
+def _sure(noted: list[Fault], found: list[Fault]) -> list[Fault]:
+    """The faults noted and those found, but of a line that could not be read only that: what else is said of it may
+    be wrong.
+    """
+    broken = {fault.line for fault in found if fault.key == "file"}
+    return [*noted, *(fault for fault in found if fault.key == "file" or fault.line not in broken)]
+
+
+def _of_text(text: str, path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
     faults = FaultList()
     table = parse_document(text, faults)
     if table is None:

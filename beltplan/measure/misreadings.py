@@ -29,6 +29,7 @@ class Misreading:
     fits: what would have been read without it, mm or deg as the reading counts; NaN of a pick. told: what it was then.
     steps: 1, or -1 if too little, where it is off by just one `step` (an inch, half or ten of them, 10 or 100 mm, ten
     degrees).
+    ends: the points between which the tape was taken instead, where that is what it was.
     small: whether the error is so small that chance alone may bring some misreading near it.
     against: what speaks against it, twice a natural logarithm of odds: how far off it leaves the reading, in squares
     of standard deviations, and how rare it is, or how many like it might fit as well.
@@ -41,6 +42,7 @@ class Misreading:
     steps: int = 0
     small: bool = False
     against: float = 0.0
+    ends: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
@@ -156,9 +158,10 @@ def misreadings_in(
 
 
 def _is_same(one: Misreading, other: Misreading) -> bool:
-    # A pulley is told once, with its arm at a stop or not; the stop stands in brackets.
-    is_same_end = one.kind == other.kind == OTHER_END and one.told.partition(" (")[0] == other.told.partition(" (")[0]
-    return math.isclose(one.fits, other.fits) or is_same_end or (one.kind == other.kind and one.kind in _DIGITS)
+    if math.isclose(one.fits, other.fits) or (one.kind == other.kind and one.kind in _DIGITS):
+        return True
+    # A pulley is told once, with its arm at a stop or not.
+    return bool(one.ends) and one.ends == other.ends
 
 
 def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
@@ -241,6 +244,8 @@ def _is_from_plumb(reading: Reading, value: float) -> bool:
 
 def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterator[Misreading]:
     """Between which other points a distance was taken if it reads just that; a pulley on an arm is one."""
+    if not isinstance(reading, Distance) or reading.between != "centres":
+        return
     where = dict(zip(measured.points, places, strict=True))
     reaches = [(pivot, "", arm) for pivot, arm in measured.carried_mm.items()]
     reaches += [
@@ -248,18 +253,17 @@ def _other_ends(measured: Measured, reading: Reading, places: Floats) -> Iterato
         for pivot, stops in measured.stopped_mm.items()
         for x, y in stops
     ]
-    # By its words, and by the adjuster that it is of.
-    ends = {(name, _holder(name)): at for name, at in where.items() if name not in reading.points}
-    ends |= {(f"the pulley of {_holder(on)}{stop}", _holder(on)): where[on] + arm for on, stop, arm in reaches}
-    is_bare = isinstance(reading, Distance) and reading.between == "centres"
-    for own, (name, holder) in product(reading.points if is_bare else (), ends):
-        apart, (meant,) = float(norm(ends[name, holder] - where[own])), (each for each in reading.points if each != own)
+    # By its name, the stop at which it lies, and the adjuster that it is of.
+    ends = {(name, "", _holder(name)): at for name, at in where.items() if name not in reading.points}
+    ends |= {(f"the pulley of {_holder(on)}", stop, _holder(on)): where[on] + arm for on, stop, arm in reaches}
+    for own, ((name, stop, holder), at) in product(reading.points, ends.items()):
+        apart, (meant,) = float(norm(at - where[own])), (each for each in reading.points if each != own)
         # Of one adjuster: the other end of a slide, the pulley of an arm. Any other point may lie there by chance.
         by_chance = not holder or holder != _holder(meant)
-        off = ((reading.value or 0.0) - apart) / reading.sd
+        off = (reading.value - apart) / reading.sd
         if abs(off) <= _AS_WELL:
-            against, told = off**2 + 2.0 * math.log(2.0 * len(ends)), f"taken from {own} to {name}"
-            yield Misreading(OTHER_END, apart, told, small=by_chance, against=against)
+            against, told = off**2 + 2.0 * math.log(2.0 * len(ends)), f"taken from {own} to {name}{stop}"
+            yield Misreading(OTHER_END, apart, told, small=by_chance, against=against, ends=(own, name))
 
 
 def _holder(point: str) -> str:

@@ -10,15 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
-from beltplan.measure.causes import (
-    Cause,
-    alike_pairs,
-    exchanged,
-    one_otherwise,
-    paired,
-    seen_otherwise,
-    whole_set,
-)
+from beltplan.measure.causes import Cause, alike_pairs, exchanged, one_otherwise, paired, seen_otherwise, whole_set
 from beltplan.measure.misreadings import OTHER_END, Misreading, mispicked, misreadings_in
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Diameter, Measured, Pick, Reading
@@ -108,6 +100,21 @@ class GrossErrorsFound:
     suspects: tuple[GrossError, ...] = ()
     fits: bool = True
     cause: Cause | None = None
+
+    @property
+    def doubted(self) -> tuple[Reading, ...]:
+        """Readings that were left out, then suspects, each once."""
+        return tuple(dict.fromkeys(each.reading for each in (*self.gross_errors, *self.suspects)))
+
+    @property
+    def sound(self) -> bool:
+        """Whether all agree, and no reading is in doubt."""
+        return self.fits and not (self.doubted or self.cause)
+
+    @property
+    def undecided(self) -> bool:
+        """Whether readings are in doubt and none is left out: all places are less sure then."""
+        return not self.fits or (len(self.suspects) > 0 and not self.gross_errors)
 
 
 def gross_errors_in(

@@ -180,7 +180,7 @@ class Measuring:
         first = self.clashes[0].pulleys if self.clashes else ()
         return tuple(name for name in first if all(name in each.pulleys for each in self.clashes)) or first
 
-    @property
+    @cached_property
     def hanging(self) -> list[advice.Hanging]:
         """Readings that nothing checks, and the points that lie elsewhere where they are misread."""
         bare = {each.reading for each in self.checked if each.shows is None}
@@ -190,8 +190,8 @@ class Measuring:
     def sound(self) -> bool:
         """Whether nothing stands against the places: settled, no reading in doubt, all agree, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
-        wrong = self.errors.gross_errors or self.errors.suspects or self.errors.cause or self.clashes
-        return self.settled and self.errors.fits and not (wrong or self.mirrors or self.level_is_open) and images
+        open_still = self.clashes or self.mirrors or self.level_is_open
+        return self.settled and self.errors.sound and not open_still and images
 
     @property
     def enough(self) -> bool:
@@ -256,23 +256,18 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
         verdict = gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
-    best = verdict.solution
-    doubted = best.degrees > 0 and (not verdict.fits or (verdict.suspects and not verdict.gross_errors))
-    factor = max(1.0, float(np.sqrt(best.cost / best.degrees))) if doubted else 1.0
+    best, factor = verdict.solution, _enlarged(verdict)
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
     mirrors = _mirrors(believed, best, solutions, turn if verdict.fits else None)
-    whole, sds = best.at.unknowns, factor * np.sqrt(np.diagonal(best.precision.covariance))
-    radii = enumerate(network.radii_mm, start=network.radii.start)
-    sizes = tuple(Diameter(name, 2.0 * float(whole[i]), 2.0 * float(sds[i])) for i, name in radii)
     return Measuring(
         measured,
         verdict,
         tuple(_centre(measured, best, i, covariance) for i in range(len(measured.points))),
         covariance,
         tuple(_check(best, reading, factor) for reading in network.readings),
-        sizes,
+        _sizes(best, factor),
         tuple(_trust(best, image) for image in network.images),
         advice.undetermined_of(measured, best),
         mirrors,
@@ -283,6 +278,21 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         _level_by(best),
         not is_as_seen(measured, best.places),
     )
+
+
+def _enlarged(verdict: GrossErrorsFound) -> float:
+    """How many times larger standard deviations are than by the accuracies: by the residuals, where undecided."""
+    best = verdict.solution
+    if best.degrees < 1 or not verdict.undecided:
+        return 1.0
+    return max(1.0, float(np.sqrt(best.cost / best.degrees)))
+
+
+def _sizes(best: Solution, factor: float) -> tuple[Diameter, ...]:
+    """The rims by all readings together."""
+    mm, sds = best.at.unknowns, factor * np.sqrt(np.diagonal(best.precision.covariance))
+    radii = enumerate(best.network.radii_mm, start=best.network.radii.start)
+    return tuple(Diameter(name, 2.0 * float(mm[i]), 2.0 * float(sds[i])) for i, name in radii)
 
 
 def _mirrors(

@@ -48,7 +48,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("", [found.mending] if found.mending else []),
         ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in misread]),
-        ("CONFLICT", [] if errors.fits and (misread or not errors.suspects) else [_conflict_words(found)]),
+        ("CONFLICT", [_conflict_words(found)] if errors.undecided else []),
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", _open_words(found)),
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
@@ -137,12 +137,10 @@ def _with_lines(readings: Sequence[Reading], most: int = 6) -> str:
 
 def contradicting_words(found: Measuring, name: str) -> str | None:
     """Which readings of the file of that name to take again; None where none contradicts the others."""
-    errors = found.errors
-    if errors.fits and not (errors.gross_errors or errors.suspects or errors.cause):
+    if found.errors.sound:
         return None
-    wrong = [each.reading for each in (*errors.gross_errors, *errors.suspects)]
     # Few: a text of the layout file is no longer than `LONGEST_TEXT`.
-    return f"{_with_lines(wrong, 3) or 'what `measure` finds furthest off'} of {name}"
+    return f"{_with_lines(found.errors.doubted, 3) or 'what `measure` finds furthest off'} of {name}"
 
 
 def _checked_words(found: Measuring) -> str:
@@ -151,7 +149,7 @@ def _checked_words(found: Measuring) -> str:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
-    agree = ", but not all within 3 sigmas" if found.errors.suspects and not out else agree
+    agree = ", but not all within 3 sigmas" if found.errors.undecided else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
     told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
@@ -293,8 +291,8 @@ def _always_fits(trust: Trust) -> bool:
 def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
     stated = f"an accuracy of {trust.image.sd_px:g} {trust.image.unit}"
-    doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
-    blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
+    doubted = (reading for reading in found.errors.doubted if reading.image is trust.image)
+    blamed = list(dict.fromkeys(reading.points[0] for reading in doubted))
     sure = trust.trusted and not trust.image.given
     if sure and len(blamed) == 1 and trust.spare > PARAMETERS["slanted"] - PARAMETERS[trust.image.model]:
         # A picture at a slant would show in the others too: they have more spare readings than it has numbers more.
@@ -387,7 +385,7 @@ def _mending_words(found: Measuring) -> str:
         read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
         own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"
         return f"{own}. If it is right, measure what holds {found.clashing[0]} again"
-    wrong = [*dict.fromkeys(each.reading for each in (*errors.gross_errors, *errors.suspects))]
+    wrong = errors.doubted
     if wrong and not errors.gross_errors:
         clearing = [each.reading for each in found.clearing]
         told = f"{_again([*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"

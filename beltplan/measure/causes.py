@@ -14,15 +14,7 @@ from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import OPPOSITE, Direction, Distance, Hand, Image, Measured, Pick, Reading
-from beltplan.measure.solutions import (
-    Solution,
-    contradicted,
-    fits,
-    is_as_seen,
-    single_limit,
-    solutions_of,
-    solved,
-)
+from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
 from beltplan.measure.values import listed
 
 _Pair = tuple[Any, Any, str]
@@ -116,9 +108,8 @@ def _with_exchanged(measured: Measured, one: Any, other: Any) -> Measured:
         images = (replace(each, places=places) if each is one.on else each for each in measured.images)
         return replace(measured, images=tuple(images))
     swap = {one: replace(one, value_mm=other.value_mm), other: replace(other, value_mm=one.value_mm)}
-    offsets, distances = (
-        tuple(swap.get(each, each) for each in every) for every in (measured.offsets, measured.distances)
-    )
+    offsets = tuple(swap.get(each, each) for each in measured.offsets)
+    distances = tuple(swap.get(each, each) for each in measured.distances)
     return replace(measured, offsets=offsets, distances=distances)
 
 
@@ -129,12 +120,16 @@ def paired(sets: Iterable[tuple[Reading, ...]]) -> Iterator[_Pair]:
         if isinstance(one, Distance) and isinstance(other, Distance) and one.between == other.between:
             yield one, other, _taped_words(one, other)
         elif picked:
-            yield one, other, f"{one.words} (line {one.line}) and {other.words} (line {other.line}) are exchanged"
+            yield one, other, _exchanged_words(one, other)
 
 
 def _taped_words(one: Distance, other: Distance) -> str:
     meant = " and ".join(each.written or f"{each.value_mm:g} mm" for each in (other, one))
-    return f"{one.words} (line {one.line}) and {other.words} (line {other.line}) are exchanged: write {meant}"
+    return f"{_exchanged_words(one, other)}: write {meant}"
+
+
+def _exchanged_words(one: Reading, other: Reading) -> str:
+    return f"{one.words} (line {one.line}) and {other.words} (line {other.line}) are exchanged"
 
 
 def alike_pairs(measured: Measured) -> Iterator[_Pair]:

@@ -154,13 +154,17 @@ def _with_another_on(measured: Measured, size: Diameter, rims: Mapping[str, Diam
     scale = MM_PER_UNIT["in" if measured.in_inches else "mm"]
     radii = {rim.pulley: 0.5 * rim.value_mm for rim in (*rims.values(), *measured.diameters)}
     over = [each for each in measured.distances if size.pulley in each.rims and {*each.rims} <= radii.keys()]
+    if not over:
+        return ""
     apart: dict[tuple[str, int], list[str]] = {}
     for each in over:
         apart.setdefault((" - ".join(each.points), each.line), []).append(number_text(each.apart_mm(radii), scale))
-    lengths = {place: f"[{', '.join(values)}]" if values[1:] else values[0] for place, values in apart.items()}
-    told = [f"`{pair}: {length}` (line {line})" for (pair, line), length in lengths.items()]
+    told = list[str]()
+    for (pair, line), values in apart.items():
+        length = values[0] if len(values) == 1 else f"[{', '.join(values)}]"
+        told.append(f"`{pair}: {length}` (line {line})")
     begun = f"; if an old pulley was on then, delete line {size.line} and write, from centre to centre, "
-    return f"{begun}{listed(told, 9)}" if over else ""
+    return f"{begun}{listed(told, 9)}"
 
 
 def _is_told_twice(

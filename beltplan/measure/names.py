@@ -21,6 +21,8 @@ from beltplan.measure.values import listed
 
 _ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
+_THERE = ("", "yes", "true")
+"""What stands behind the key of an adjuster that is only said to be there."""
 _MARKS = "marks"
 
 # A hyphen, or a dash that a keyboard made of it.
@@ -265,9 +267,6 @@ def pulleys_in(table: Table) -> dict[str, Table]:
     entries = node.entries.items() if isinstance(node, Table) else ()
     known = names_under("pulleys.NAME")
     return {name: respelt(_opened(entry.value), known) for name, entry in entries if isinstance(entry.value, Table)}
-
-
-_THERE = ("", "yes", "true")
 
 
 def _opened(pulley: Table) -> Table:

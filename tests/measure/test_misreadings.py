@@ -296,6 +296,16 @@ def test_a_tape_that_reads_the_way_to_another_point(written: str, told: str) -> 
     assert elsewhere(replace(tape, between="gap")) == [], "the rims of that point are not known"
 
 
+def test_two_points_whose_names_differ_in_brackets_are_told_both() -> None:
+    """By Pythagoras: 3-4-5 and its mirror, 250 and 252 mm."""
+    points = ("crank", "pump", "bolt (left)", "bolt (right)")
+    tape = Distance("crank", "pump", 251.0, 1.0, written="251")
+    places = np.array([(0.0, 0.0), (180.0, 0.0), (-150.0, 200.0), (151.2, 201.6)])
+    given = Measured("bench", points, "crank", (tape,))
+    told = [each.words for each in misreadings_in(given, tape, 71.0, 1.2, places) if each.kind == OTHER_END]
+    assert [words.partition("to ")[2] for words in told] == ["bolt (left)", "bolt (right)"]
+
+
 def test_a_tape_taken_to_the_wrong_pulley_is_named_with_that_pulley() -> None:
     """Six points, every pair taped, one of them to the pulley beside it."""
     right = taped(PLACES, every_pair(PLACES), np.random.default_rng(7))

@@ -31,10 +31,7 @@ def turned(said: str, key: str, text: str) -> str:
     >>> turned("radius", "diameter", "1 1/2 in"), turned("px_per_mm", "mm_per_px", "2.5"), turned("d", "diameter", "80")
     ('diameter: 3 in', 'mm_per_px: 0.4', '')
     """
-    of_key = ((key.removesuffix(each), names, turn) for (each, names), turn in _TURNED.items() if key.endswith(each))
-    plain = letters_of(said)
-    turns = (turn for kept, names, turn in of_key if plain.removeprefix(letters_of(kept)) in names.split())
-    turn = next(turns, None)
+    turn = _turn_of(letters_of(said), key)
     if turn is None:
         return ""
     factor, power, words = turn
@@ -44,6 +41,16 @@ def turned(said: str, key: str, text: str) -> str:
         return f"{key}, {words}"
     unit = f" {read[2]}" if read[2] and "_per_" not in key else ""
     return f"{key}: {factor * float(number) ** power:.6g}{unit}"
+
+
+def _turn_of(plain: str, key: str) -> tuple[float, int, str] | None:
+    """How the quantity that a word in small letters names is turned into that of the key; None where it is not."""
+    for (of_key, names), turn in _TURNED.items():
+        # rim_radius is to rim_diameter as radius is to diameter.
+        before = letters_of(key.removesuffix(of_key))
+        if key.endswith(of_key) and plain.removeprefix(before) in names.split():
+            return turn
+    return None
 
 
 def word_meant(said: str, words: tuple[str, ...]) -> str | None:

@@ -40,7 +40,8 @@ MEANINGS: dict[str, str] = {
 @dataclass(frozen=True)
 class Change:
     """One small change. target: the pulley, span or part that it concerns; size: how far it goes, to compare within its
-    family alone, below 0 for less spring or tension; words: what is to be done; applied: gives a layout with it made.
+    family alone, below 0 for less spring or tension; words: what is to be done; applied: gives a layout with it made;
+    names: the pulleys without which it cannot be made.
     """
 
     family: Family
@@ -48,6 +49,7 @@ class Change:
     size: float
     words: str
     applied: Callable[[Layout], Layout] = field(compare=False, repr=False)
+    names: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
 
 
 Changes = tuple[Change, ...]
@@ -147,7 +149,8 @@ def shimmed(route: Route) -> tuple[Change, ...]:
         return layout
 
     steps = dict.fromkeys(words.partition(":")[0] for words in shim_words(route).values())
-    return (Change("shim", ", ".join(offsets), sum(map(abs, offsets.values())), " and ".join(steps), made),)
+    far, words = sum(map(abs, offsets.values())), " and ".join(steps)
+    return (Change("shim", ", ".join(offsets), far, words, made, frozenset(offsets)),)
 
 
 # Cures by what a shaft carries: a one-way pulley.
@@ -157,7 +160,7 @@ def one_way(pulley: str) -> Change:
     def made(layout: Layout) -> Layout:
         return layout.with_pulley(replace(layout.pulleys[pulley], one_way=True))
 
-    return Change("one_way", pulley, 1.0, f"fit a one-way pulley on {pulley}", made)
+    return Change("one_way", pulley, 1.0, f"fit a one-way pulley on {pulley}", made, frozenset({pulley}))
 
 
 def one_ways(route: Route, found: Sequence[Finding]) -> tuple[Change, ...]:
@@ -189,7 +192,7 @@ def tensioned(pulley: str, factor: float, words: str, **given: Any) -> Change:
         own = layout.pulleys[pulley]
         return layout.with_pulley(replace(own, adjuster=own.adjuster and replace(own.adjuster, **given)))
 
-    return Change("spring", pulley, round(factor - 1.0, 6), words, made)
+    return Change("spring", pulley, round(factor - 1.0, 6), words, made, frozenset({pulley}))
 
 
 def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = False) -> tuple[Change, ...]:

@@ -33,7 +33,7 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Uni
 
     size, before = bought(diameter_mm, units) + read, tape_words(before_mm, units == "in")
     words = f"fit a pulley of {size} on {pulley} (now {before})"
-    return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
+    return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made, frozenset({pulley}))
 
 
 def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] = ()) -> tuple[float, ...]:
@@ -90,7 +90,8 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
 
     what = f"{target} with its adjuster" if adjusted else target
     x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)
-    return Change("move", target, float(np.hypot(*step)), f"move {what} by x {x}, y {y}", made)
+    words = f"move {what} by x {x}, y {y}"
+    return Change("move", target, float(np.hypot(*step)), words, made, frozenset({target}))
 
 
 def moves(base: Circuit, units: Units = "mm") -> Pool | None:
@@ -142,7 +143,8 @@ def other_order(names: tuple[str, ...], new_spans: float) -> Change:
                 route.insert(route.index(before) + 1, name)
         return replace(layout, route=tuple(route))
 
-    return Change("order", "route", new_spans, f"lead the belt in the order {', '.join(names)}", made)
+    words = f"lead the belt in the order {', '.join(names)}"
+    return Change("order", "route", new_spans, words, made, frozenset(names))
 
 
 def other_orders(
@@ -224,7 +226,7 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
     x, y = (tape_words(along, units == "in") for along in idler.at_mm or (0.0, 0.0))
     size = bought(idler.diameter_mm, units)
     words = f"add a {kind} idler of {size} on the belt's {side} at x {x}, y {y}, between {' and '.join(ends)}"
-    return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
+    return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made, frozenset(ends))
 
 
 def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Pool]:

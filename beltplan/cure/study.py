@@ -266,8 +266,8 @@ def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
     share *= _MOST_COMPANIONS / sum(_MOST_JUDGED.values())
     families = _candidates(plan, screen, _Work(unseen, 1), share)
     kept, added = kept_of(nearest), nearest.layout.pulleys.keys() - before.layout.pulleys.keys()
-    # What names a pulley that is added with it could not be judged without it.
-    changes = [each for some, _ in families.values() for each in some if not any(name in each.words for name in added)]
+    # What asks for a pulley that is added with it could not be judged without it.
+    changes = [each for some, _ in families.values() for each in some if added.isdisjoint(each.names)]
     own = set(key_of(kept))
     return tuple((*kept, each) for each in changes if own.isdisjoint(key_of((each,))))
 

@@ -99,19 +99,24 @@ def side_by_side(cures: Cures) -> SideBySide:
 
 
 def answer_of(cures: Cures) -> str:
+    return "".join(_lead_and_rest(cures))
+
+
+def _lead_and_rest(cures: Cures) -> tuple[str, str]:
+    """The answer: its first words, that the text tells in capitals, and the rest."""
     if not cures.wanted:
-        return f"nothing to cure: it {cures.before.verdict}"
+        return "nothing to cure", f": it {cures.before.verdict}"
     if cures.healthy:
-        return f"leave it: there is no problem to cure; {_taken_away(cures)}"
+        return "leave it", f": there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        return f"cured by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
+        return "cured", f" by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
     left, left_over = "every change tried leaves at least as many problems", cures.before.findings
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
         left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
     if any(each.check in SHAKEN and each.severity == "problem" for each in left_over):
         left += "; what else calms the drive: `beltplan vibration`"
-    return f"no small change that was tried cures it; {left}"
+    return "no small change", f" that was tried cures it; {left}"
 
 
 def _how(trial: Trial) -> str:
@@ -246,9 +251,8 @@ def _not_tried(cures: Cures) -> Answers:
 
 
 def _answer(cures: Cures) -> list[Paragraph]:
-    answer = answer_of(cures)
-    lead = next(words for words in _LEADS if answer.startswith(words))
-    blocks = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
+    lead, rest = _lead_and_rest(cures)
+    blocks = [Paragraph(lead.upper() + rest, rest=_LEAD)]
     if cures.best is None:
         return blocks + answered([("NEAREST", _what_to_do(cures, cures.nearest))] if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
@@ -259,9 +263,6 @@ def _answer(cures: Cures) -> list[Paragraph]:
     others += [("" if i else "AS WELL", words) for i, words in enumerate(as_well)]
     others += [("SMALLEST", cure_words(cures, cures.smallest) if cures.smallest else None)]
     return blocks + answered([(lead, words) for lead, words in others if words])
-
-
-_LEADS = ("nothing to cure", "leave it", "cured", "no small change")
 
 
 _SURE = 3.0

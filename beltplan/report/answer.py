@@ -57,10 +57,11 @@ def picture_words(answers: Answers, units: Units) -> list[str]:
 
 def written_answers(written: Written) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
-    worse, words = written.worse, [each for each in (written.path, written.remark) if each]
-    told = (
-        [("WRITTEN", "; ".join(words)) if written.path else ("NO FILE", f"written: {written.remark}")] if words else []
-    )
+    told, worse = list[tuple[str, str]](), written.worse
+    if written.path:
+        told = [("WRITTEN", "; ".join(filter(None, [written.path, written.remark])))]
+    elif written.remark:
+        told = [("NO FILE", f"written: {written.remark}")]
     each = (
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()

@@ -246,13 +246,12 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 def _reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window, found = route.judged, route.window, _too_short(route)
-    if fitted is None or window is None or fitted.verdict == "good" or [each.severity for each in found] == ["problem"]:
+    if fitted is None or window is None or fitted.verdict == "good" or any(f.severity == "problem" for f in found):
         return found
-    negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
-    travel = max(window.longest - window.shortest, 1.0)
-    for reason, reserve in () if found else zip(fitted.reasons, negative, strict=True):
-        numbers, wrong = (reserve, 0.0, "mm", reserve / travel), f"{fitted.designation} has {reason}"
-        found.append(RESERVE.find("caution", "belt", wrong, _cure(route), source=_sources(route), numbers=numbers))
+    if not found:
+        negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
+        for reason, reserve in zip(fitted.reasons, negative, strict=True):
+            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", _cure(route), reserve))
     over = fitted.line_mm * window.growth.pulled - window.longest
     if not over > 0.0:
         return found
@@ -267,17 +266,22 @@ def _reserve_findings(route: Route) -> list[Finding]:
 
 def _too_short(route: Route) -> list[Finding]:
     """Travel that leaves no belt full reserve; a problem where it may not even be fitted, or not tightened."""
-    window = route.window
-    if window is None or (route.judged is None and route.to_ask_for_mm is None):
+    window, belt, wrong = route.window, route.layout.belt, too_short_words(route)
+    if window is None or not wrong or (route.judged is None and route.to_ask_for_mm is None):
         return []
-    belt, wrong = route.layout.belt, too_short_words(route)
-    (least, most), (sure_least, sure_most) = good_ends(belt, window), ends_sure_to_go_on(belt, window)
-    lacks, may_not = float(most - least), bool(sure_least > sure_most)
+    may_not = bool(np.greater(*ends_sure_to_go_on(belt, window)))
+    if not may_not and route.judged is None:
+        return []
+    least, most = map(float, good_ends(belt, window))
     wrong += ". One bought may be too short to be fitted, or too long to be tightened" * may_not
-    numbers = (lacks, 0.0, "mm", lacks / max(window.longest - window.shortest, 1.0))
-    severity: Severity = "problem" if may_not else "caution"
-    found = RESERVE.find(severity, "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)
-    return [found] if lacks < 0.0 and (may_not or route.judged is not None) else []
+    return [_lacks("problem" if may_not else "caution", route, window, wrong, _more_travel(route), most - least)]
+
+
+def _lacks(
+    severity: Severity, route: Route, window: Window[float], wrong: str, advice: str, reserve_mm: float
+) -> Finding:
+    numbers = (reserve_mm, 0.0, "mm", reserve_mm / max(window.longest - window.shortest, 1.0))
+    return RESERVE.find(severity, "belt", wrong, advice, source=_sources(route), numbers=numbers)
 
 
 def _cure(route: Route) -> str:

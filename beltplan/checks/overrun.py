@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from beltplan.checks.gaps import bodies_of, gaps_over, rims_over
+from beltplan.checks.gaps import Bodies, bodies_of, gaps_over, rims_over
 from beltplan.drive.fit import is_arm, setting_words
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import Route
@@ -72,15 +72,16 @@ def _past(route: Route, end: float, stop: float) -> Iterator[Overrun]:
     # First away from the usable travel, then back over it.
     settings = np.append(np.linspace(end, stop, _SAMPLES), np.linspace(end, back, _SAMPLES))
     own, rim = route.pulleys[moving].name, {p.name: float(r) for p, r in zip(route.pulleys, circuit.rim, strict=True)}
+    bodies = bodies_of(route.layout, circuit)
     others: float | None = None
     name = "the arm's stop" if is_arm(circuit) else "the slot's end"
-    for over in rims_over(bodies_of(route.layout, circuit), circuit.path_at(settings), moving):
+    for over in rims_over(bodies, circuit.path_at(settings), moving):
         beyond, usable = np.split(over.gap_mm, 2)
         nearest = int(beyond.argmin())
         if beyond[nearest] < beyond[0]:
             where = f"{'at' if nearest == _SAMPLES - 1 else 'on the way to'} {name} ({setting_words(circuit, stop)})"
             verb, back_over = "begin" if stop < end else "end", settings[_SAMPLES:]
-            others = _others_hold_at(route, moving, back_over[::_COARSE]) if others is None else others
+            others = _others_hold_at(bodies, moving, back_over[::_COARSE]) if others is None else others
             advice = _stop_words(route, usable, back_over, over.bound.limit, verb, others)
             other, gaps = over.first if over.second == own else over.second, (float(beyond[0]), float(beyond[nearest]))
             rims = rim[own] + rim.get(other, 0.0)
@@ -88,13 +89,13 @@ def _past(route: Route, end: float, stop: float) -> Iterator[Overrun]:
             yield Overrun(other, over.second_is, between, position, *gaps, rims, where, advice)
 
 
-def _others_hold_at(route: Route, moving: int, settings: Floats) -> float:
+def _others_hold_at(bodies: Bodies, moving: int, settings: Floats) -> float:
     """The first setting from which on all gaps of the moving pulley have their minimum.
 
     Not counted are those that nowhere have it, nor what lacks at the other end, for which this stop is not to blame.
     """
-    path, first = route.circuit.path_at(settings), 0
-    for each in gaps_over(bodies_of(route.layout, route.circuit), path, frozenset({moving}), near=True):
+    path, first = bodies.circuit.path_at(settings), 0
+    for each in gaps_over(bodies, path, frozenset({moving}), near=True):
         lacks = np.broadcast_to(each.gap_mm < each.bound.limit, settings.shape)
         if lacks.any() and not lacks.all():
             first = max(first, int(lacks.argmin() if lacks[-1] else lacks.nonzero()[0][-1] + 1))
@@ -106,17 +107,16 @@ def _stop_words(route: Route, gap: Floats, settings: Floats, least: float, verb:
 
     others: where all other gaps have theirs.
     """
-    adjuster, first, start = route.circuit.adjuster, int(np.argmax(gap >= least)), float(settings[0])
+    first, start = int(np.argmax(gap >= least)), float(settings[0])
     if gap[first] < least:
         return "nowhere on the travel is the gap wide enough: move one of them"
     near = slice(max(first - 1, 0), first + 1)
-    at, told = (
-        float(np.interp(least, gap[near], settings[near])),
-        f"there the gap is {max(least, float(gap[0])):.1f} mm",
-    )
+    at = float(np.interp(least, gap[near], settings[near]))
+    told = f"there the gap is {max(least, float(gap[0])):.1f} mm"
     if abs(others - start) > abs(at - start) + abs(settings[_COARSE] - start):
         at, told = others, "beyond it other gaps are too narrow"
-    place, given = setting_words(route.circuit, at), adjuster.at_rad if isinstance(adjuster, Arm) else None
+    place, adjuster = setting_words(route.circuit, at), route.circuit.adjuster
+    given = adjuster.at_rad if isinstance(adjuster, Arm) else None
     stop = f"set the arm's stop at {place}" if is_arm(route.circuit) else f"{verb} the slot at {place}"
     outside = given is not None and abs(given - settings[-1]) > abs(at - settings[-1])
     return f"{stop}{', and `at_deg` within the stops' if outside else ''}: {told}"

@@ -264,9 +264,12 @@ def bound_for(
         return table
     unit = table.unit if table else key.rpartition("_")[2]
     bound = Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
-    if table and table.caution is not None and table.margin(value) >= 0.0 < bound.margin(table.caution, bound.ample):
-        return replace(bound, caution=table.caution, caution_source=table.caution_source or table.source)
-    return bound
+    if table is None or table.caution is None:
+        return bound
+    as_strict, earlier = table.margin(value) >= 0.0, bound.margin(table.caution, bound.ample) > 0.0
+    if not (as_strict and earlier):
+        return bound
+    return replace(bound, caution=table.caution, caution_source=table.caution_source or table.source)
 
 
 def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:

@@ -384,10 +384,9 @@ class Plan:
     def again(self) -> Again | None:
         """When a belt set by hand is to be set again, where a pulley slips before it is; None where no time does."""
         slip = {each.condition for each in self.findings if Way.SOONER in each.advised and each.condition}
-        if self.operation is None or not slip:
+        if self.operation is None or self.operation.ends is None or not slip:
             return None
-        low, _ = self.operation.ends or (self.operation, None)
-        again = again_wanted(low, slip)
+        again = again_wanted(self.operation.ends[0], slip)
         own_N = set_N(self.layout, self.route.circuit)
         stands = again is None or again.set_N == own_N or belt_stands(self.route, again.set_N / own_N)
         return again if stands else None
@@ -431,13 +430,12 @@ _A_LITTLE = 1.05
 def _with_tension_that_is_stood(plan: Plan) -> list[Finding]:
     """Findings with more ribs in place of tension where the belt stands none that is enough in the dry and the wet."""
     asked = {each.condition for each in plan.findings if Way.TIGHTER in each.advised}
-    cures = [each for each in (plan.cures if asked else ()) if each[0].preload_factor]
+    cures = plan.cures if asked else ()
+    unknown = asked.difference(cure.condition for cure, _ in cures if cure.preload_factor)
     # What is tightened for the dry is asked for more by the wet.
-    stood = all(each for _, each in cures)
-    stands: dict[Condition | None, bool] = {cure.condition: stood for cure, _ in cures}
-    if not asked <= stands.keys():
-        stands = dict.fromkeys(asked, belt_stands(plan.route, _A_LITTLE)) | stands
-    ribs = {each for each in asked if not stands[each]}
+    ribs = set() if all(stood for _, stood in cures) else asked - unknown
+    if unknown and not belt_stands(plan.route, _A_LITTLE):
+        ribs |= unknown
     found = [f.by(Way.RIBS_FOR_TENSION, Way.TIGHTER) if f.condition in ribs else f for f in plan.findings]
     return found if plan.again is not None else [f.by(Way.RIBS_FOR_TENSION, Way.SOONER) for f in found]
 

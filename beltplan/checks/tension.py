@@ -66,11 +66,8 @@ def _not_judged_findings(route: Route) -> list[Finding]:
         return [SLIP.find("note", "belt", f"slip not judged: {reason}", source=source)]
     names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
     wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
-    return (
-        [SLIP.find("note", "belt", wrong, "give the power as `load` where you know it", source=PRACTICE)]
-        if names
-        else []
-    )
+    advice = "give the power as `load` where you know it"
+    return [SLIP.find("note", "belt", wrong, advice, source=PRACTICE)] if names else []
 
 
 def _revving_findings(operation: Operation) -> list[Finding]:
@@ -253,12 +250,11 @@ def grip_bound(layout: Layout, pulley: Pulley, condition: Condition = "dry") -> 
 
 
 def _at(operation: Operation, point: WorstPoint) -> str:
-    steady = " a steady" if operation.revving is not None else ""
-    at = (
-        f"at{steady} {point.rpm:.0f} rpm"
-        if point.when == "steady"
-        else f"at {point.rpm:.0f} rpm while the engine {point.when}"
-    )
+    at = f"at {point.rpm:.0f} rpm"
+    if point.when != "steady":
+        at += f" while the engine {point.when}"
+    elif operation.revving is not None:
+        at = f"at a steady {point.rpm:.0f} rpm"
     return f"{at}, duty '{operation.duties[point.duty]}'"
 
 

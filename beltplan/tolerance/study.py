@@ -151,12 +151,12 @@ def _chances(
     path_mm: Floats,
     place: Floats,
     draws: int,
-    wrapped: Callable[[Belt], Bools],
+    wrapped: Callable[[Belt, Bools], Bools],
 ) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against what each draw needs: its window, else its path.
 
-    place: (d) in -1 to 1, where the belt lies in its length tolerance. wrapped: where every wrap is at its minimum with
-    a belt, (d).
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. wrapped: in which of some draws every wrap is at
+    its minimum with a belt.
     """
     if not place.size:
         return ()
@@ -169,7 +169,7 @@ def _chances(
         held = inside & (spare >= 0.0)
         kept = float(held.sum()) / draws if wears else None
         if chance > 0.0 or belt == layout.belt:
-            holds = float((held & wrapped(belt)).sum()) / draws if held.any() else 0.0
+            holds = float(wrapped(belt, held).sum()) / draws if held.any() else 0.0
             found.append(BeltChance(belt, line_length_mm(belt), chance, kept, reserve, holds))
     return tuple(sorted(found, key=lambda each: each.line_mm))
 
@@ -390,19 +390,20 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     plan, wraps = with_questions(plan_on(route)), tuple[WrapSpread, ...]()
     least = [pulley.minimum_deg or 0.0 for pulley in plan.pulleys]
 
-    def wraps_deg(belt: Belt) -> Floats:
-        drawn = _drawn_lengths(belt, place)
-        setting = circuit.nominal if window is None else setting_for(circuit, travel, window, drawn)
-        return np.degrees(circuit.loop_at(setting).wrap)
+    def wraps_deg(belt: Belt, keep: Bools) -> Floats:
+        kept, drawn = circuit.picked(keep), _drawn_lengths(belt, place[keep])
+        setting = kept.nominal if window is None else setting_for(kept, travel.where(keep), window.where(keep), drawn)
+        return np.degrees(kept.loop_at(setting).wrap)
 
-    belts = _chances(
-        route.layout, window, needed, place, draws, lambda belt: np.asarray((wraps_deg(belt) >= least).all(axis=-1))
-    )
+    def wrapped(belt: Belt, keep: Bools) -> Bools:
+        return np.asarray((wraps_deg(belt, keep) >= least).all(axis=-1))
+
+    belts = _chances(route.layout, window, needed, place, draws, wrapped)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
     nearest = best_of(belts, route.belt, sampling_error(draws))
     fitted = named or (None if nearest is None else nearest.belt)
     if fitted is not None and place.size:
-        wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted).T))
+        wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted, np.ones(place.size, dtype=bool)).T))
     no_path, turns_back, cut = (float(each.sum()) / draws for each in (~able, travel.turns_back, ~travel.whole))
     return Tolerance(
         plan, draws, seed, contributions_of(route, measurements), needed, window,

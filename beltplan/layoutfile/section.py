@@ -136,7 +136,8 @@ class Section:
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         points = [*self._points(known)]
-        told = {*map(self._behind, self.table.entries), *(name for own, _ in points for name in own)}
+        behind = filter(None, map(self._behind, self.table.entries))
+        told = {*behind, *(name for own, _ in points for name in own)}
         for own, meant in points:
             self.refuse(own[0], f"{' and '.join(own)} (write {meant})", f"{meant.partition(':')[0]}: [x, y]")
         unknown = [name for name in names if name not in known and name not in told]
@@ -189,7 +190,7 @@ class Section:
             return f" (write {meant})", ""
         if above and name in names_under(above):
             return "", f"beside `{own}`, one level up"
-        if units := [key for key in known if key.rpartition("_")[0] == name]:
+        if units := [key for key in known if key.rpartition("_")[:2] == (name, "_")]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
             return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})", ""
         if (parted := self._parted(name)) and parted[0] in known:

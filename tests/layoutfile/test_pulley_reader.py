@@ -61,6 +61,7 @@ PULLEY = [
     ("diameter: 130", "diameter: 130, tension_N: 500", 4, "pulleys.pump.tension_N", "without `arm` or `slide`"),
     ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without `arm` or `slide`"),
     ("diameter: 130", "diameter: 130, colour: red", 4, "pulleys.pump.colour", "an unknown key"),
+    ("diameter: 130", "diameter: 130, '': 4", 4, "pulleys.pump.", "an unknown key"),
 ]
 
 

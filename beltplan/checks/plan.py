@@ -384,9 +384,11 @@ class Plan:
     def again(self) -> Again | None:
         """When a belt set by hand is to be set again, where a pulley slips before it is; None where no time does."""
         slip = {each.condition for each in self.findings if Way.SOONER in each.advised and each.condition}
-        if self.operation is None or self.operation.ends is None or not slip:
+        if self.operation is None or not slip:
             return None
-        again = again_wanted(self.operation.ends[0], slip)
+        # A plan may be one at the low end itself.
+        low, _ = self.operation.ends or (self.operation, None)
+        again = again_wanted(low, slip)
         own_N = set_N(self.layout, self.route.circuit)
         stands = again is None or again.set_N == own_N or belt_stands(self.route, again.set_N / own_N)
         return again if stands else None

@@ -1,5 +1,6 @@
 """What a plan tells of its hubs and of slack spans, by hand."""
 
+import dataclasses
 import math
 import pkgutil
 import re
@@ -301,3 +302,10 @@ def test_what_the_firing_does_is_told_where_it_is_worst(path: str) -> None:
         used = shaken.grip_needed / frictions(operation.route.layout.belt, operation.route.pulleys)[condition_of(slip)]
         _, duty, speed = place(operation, slip)
         assert slip.value == used[..., names.index(slip.subject)].max() == used[duty, speed, names.index(slip.subject)]
+
+
+def test_when_a_belt_is_set_again_is_the_same_asked_of_the_plan_at_the_low_end_of_its_tension() -> None:
+    """It is solved from there, whichever of the two is asked: the tension at which a use comes to 0.8 is one."""
+    usual = plan_of(read_layout("tests/checks/exchanged.yaml").layout)
+    assert usual.operation is not None and usual.operation.ends is not None and usual.again is not None
+    assert dataclasses.replace(usual, operation=usual.operation.ends[0]).again == usual.again

@@ -34,7 +34,7 @@ def _belt_fit_findings(route: Route) -> list[Finding]:
     if route.judged is not None:
         return []
     if route.to_ask_for_mm is not None:
-        wrong, _, advice = ask_words(route, route.to_ask_for_mm).partition(": ")
+        wrong, advice = ask_words(route, route.to_ask_for_mm)
         return [BELT_FIT.find("caution", "belt", wrong, advice, source=BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
@@ -59,16 +59,16 @@ def no_belt_words(route: Route) -> str:
     return f"no belt {'of any length can be put on' if none_put_on_words(route) else 'on the list fits'}"
 
 
-def ask_words(route: Route, lengths: tuple[float, float]) -> str:
-    """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
+def ask_words(route: Route, lengths: tuple[float, float]) -> tuple[str, str]:
+    """Where no belt of the built-in list fits, which is from memory: that, and what to ask a supplier for."""
     belt = route.layout.belt
     profile, known = belt.profile, unlisted_words(belt.profile)
     wanted = length_words(profile, *lengths, inches=True) + ("" if profile.is_classical else f", {profile.line_name}")
     if begins := _begins_words(belt, lengths[1]):
-        return f"{known}; {begins}, and this drive takes {wanted}: {_LONGER}"
+        return f"{known}; {begins}, and this drive takes {wanted}", _LONGER
     begins = _begins_words(belt, lengths[0])
-    words = f"{known}: ask a supplier for {wanted}{begins and f'; {begins}'}"
-    return words if route.acceptable_mm is not None else f"{words}; it can be put on, but without full reserve"
+    reserve = "; it can be put on, but without full reserve" * (route.acceptable_mm is None)
+    return known, f"ask a supplier for {wanted}{begins and f'; {begins}'}{reserve}"
 
 
 _LONGER = "look for another profile or a longer path"
@@ -89,7 +89,7 @@ def good_words(
         return too_short_words(route)
     if route.judged is None and (begins := _begins_words(belt, good[1])):
         return f"{begins}: {_LONGER}"
-    unlisted = route.stock and all(each.verdict != "good" for each in route.stock)
+    unlisted = route.stock and not any(good[0] <= each.line_mm <= good[1] for each in route.stock)
     return any_words(what, belt.profile, good, does, inches) + "; none on the list has such a length" * bool(unlisted)
 
 

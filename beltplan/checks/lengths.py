@@ -78,10 +78,8 @@ def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> f
 def lengths_words(plan: Plan) -> str:
     """Which lengths do; where none does, why; where the travel takes more than that, what is wrong with those."""
     lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
-    sound = lengths is not None and lengths.sound_mm is not None and route.judged is None
-    does = "would do" if plan.count("problem") and not sound else "will do"
     if lengths is None or route.acceptable_mm is None:
-        return good_words(route, belt.kind_words, does, inches=True)
+        return good_words(route, belt.kind_words, "will do", inches=True)
     ends = zip(
         ("shorter", "longer"), ("down", "up"), route.acceptable_mm, (lengths.shorter, lengths.longer), strict=True
     )
@@ -91,11 +89,17 @@ def lengths_words(plan: Plan) -> str:
         for which, way, end, found in ends
         if found
     ]
-    if lengths.good_mm is None:
-        return "; ".join(beyond)
-    only = ""
-    if lengths.sound_mm not in (None, lengths.good_mm):
-        does = "fits"
-        only = f"; without a problem only from {length_words(belt.profile, *lengths.sound_mm, inches=True)}"
-    told = good_words(route, belt.kind_words, does, inches=True, good=lengths.good_mm)
-    return "; ".join((f"{told}{only}", *beyond))
+    # One interval: that of the belts which are better than the one judged, where there are such.
+    good = lengths.sound_mm or lengths.good_mm
+    told = good and good_words(route, belt.kind_words, _does(plan, lengths), inches=True, good=good)
+    return "; ".join(filter(None, (told, *beyond)))
+
+
+def _does(plan: Plan, lengths: Lengths) -> str:
+    """What the lengths told have, which the belt judged has not; without such a difference that they do."""
+    judged = plan.route.judged
+    if judged is not None and lengths.sound_mm:
+        return "has no problem"
+    if judged is not None and judged.verdict == "marginal":
+        return "has full reserve"
+    return "would do" if plan.count("problem") and not lengths.sound_mm else "will do"

@@ -103,7 +103,7 @@ def _belt(route: Route) -> str:
     if none_can_be_put_on(route):
         return f"none can be put on; the nearest is {size}"
     good = route.judged.verdict == "good" or too_short_words(route)  # a line of its own tells it
-    return size if good else f"{size}, but {', and '.join(route.judged.reasons) or 'without full reserve'}"
+    return size if good else f"{size}, without full reserve"
 
 
 # The pulleys.

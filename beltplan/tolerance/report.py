@@ -76,7 +76,7 @@ def _narrow(study: Tolerance) -> Answers:
 def _buy_words(study: Tolerance) -> str:
     nearest, chosen = study.nearest, study.chosen
     if study.best is None and study.route.to_ask_for_mm is not None:
-        words = ask_words(study.route, study.route.to_ask_for_mm)
+        words = ": ".join(ask_words(study.route, study.route.to_ask_for_mm))
         return f"{words}, for the layout as given" if study.worth_asking else words
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"

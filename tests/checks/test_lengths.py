@@ -100,8 +100,20 @@ def test_lengths_without_a_problem_are_told() -> None:
     least, most = lengths.sound_mm
     assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and most == accepted[1]
     told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in)"
-    assert lengths_words(plan).endswith(f" in) fits; without a problem only from {told}")
+    assert lengths_words(plan) == f"any 6PK from {told} has no problem"
     assert result_of(plan)["belt"]["no_problem_mm"] == [least, most]
+
+
+def test_a_belt_outside_the_lengths_told_lacks_what_they_have() -> None:
+    """It is a millimetre shorter than the shortest with full reserve: the screen says why others are
+    told."""
+    accepted = plan_of(_drive(100.0)).route.acceptable_mm
+    assert accepted is not None
+    plan = plan_of(belt_of(accepted[0] - 1.0, _drive(100.0)))
+    told = shown(check_report(plan), Screen(width=160)).partition("BUY ")[2].splitlines()[:2]
+    assert told[0].endswith(" in), without full reserve") and "without full reserve" not in told[1]
+    assert told[1].strip().startswith(f"any 6PK from {accepted[0]:.1f} to {accepted[1]:.1f} mm (")
+    assert " has full reserve" in told[1] and "will do" not in told[1]
 
 
 def test_a_belt_without_reserve_does_not_vouch_for_others() -> None:

@@ -69,8 +69,9 @@ class FaultList:
 
 
 def quoted(text: str) -> str:
-    """A text of the file fit for a message: in quotes, shortened, with no control characters."""
-    return repr(text if len(text) <= _LONGEST_QUOTE else text[: _LONGEST_QUOTE - 3] + "...")
+    """A text of the file fit for a message: in quotes, shortened, with no control characters; a backslash as typed."""
+    shown = text if len(text) <= _LONGEST_QUOTE else text[: _LONGEST_QUOTE - 3] + "..."
+    return repr(shown).replace("\\\\", "\\")
 
 
 def printable(text: str) -> str:

@@ -106,7 +106,7 @@ class Section:
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         return any(
             (self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)) in keys
-            or any(key in keys for key in self._parted(name)[:1])
+            or any(key in keys for key in (*self._parted(name)[:1], re.split("[:,]", self._turned(name, known))[0]))
             for name in unknown
         )
 
@@ -182,8 +182,7 @@ class Section:
     def _hint_at(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """What is meant by an unknown name, and where that belongs if not here; each empty where it is not known."""
         above, _, own = self.form.rpartition(".")
-        text = getattr(self.node(name), "text", "")
-        if turn := next(filter(None, (turned(name, key, text) for key in known)), ""):
+        if turn := self._turned(name, known):
             return f" (write {turn})", ""
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
@@ -214,14 +213,19 @@ class Section:
         key, unit = self._in_other_unit(name, known)
         return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
 
+    def _turned(self, name: str, known: tuple[str, ...]) -> str:
+        """What to write for a key whose number is another quantity of one that is known; else empty."""
+        text, of = getattr(self.node(name), "text", ""), self.form.partition(".")[0].removesuffix("s")
+        return next(filter(None, (turned(name, key, text, of * (key == "value")) for key in known)), "")
+
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""
         if not self.is_alone(name):
             return ()
         if _A_LENGTH.fullmatch(name):
             return ("value", name) if "value" in names_under(self.form) and not self.has("value") else ()
-        found = re.fullmatch(r"(\w+)\s*(?:[:=;\s]|\.\s)\s*(\S.*)", name)
-        return found.groups() if found else ()
+        found = re.fullmatch(r"(\w+)\s*(?:[:=;\s]|\.\s)\s*(-(?=\s*\d))?\s*(\S.*)", name)
+        return (found[1], (found[2] or "") + found[3]) if found else ()
 
     def is_alone(self, name: str) -> bool:
         """Whether a key stands in braces without a colon and a value."""

@@ -25,22 +25,26 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
     return f" (write {meant})" if meant else did_you_mean(said, words)
 
 
-def turned(said: str, key: str, text: str) -> str:
+def turned(said: str, key: str, text: str, quantity: str = "") -> str:
     """What to write at a key for the number of one that stands for it in another quantity; empty where it does not.
 
-    >>> turned("radius", "diameter", "1 1/2 in"), turned("px_per_mm", "mm_per_px", "2.5"), turned("d", "diameter", "80")
-    ('diameter: 3 in', 'mm_per_px: 0.4', '')
+    quantity: what the key holds, where its name does not say it.
+
+    >>> turned("radius", "diameter", "1 1/2 in"), turned("r", "value", "80", "diameter"), turned("d", "diameter", "80")
+    ('diameter: 3 in', 'value: 160', '')
+    >>> turned("scale", "mm_per_px", "2.5 px/mm"), turned("scale", "mm_per_px", "2.5")
+    ('mm_per_px: 0.4', 'mm_per_px, mm for one pixel')
     """
-    turn = _turn_of(letters_of(said), key)
+    turn, read = _turn_of(letters_of(said), quantity or key), _A_NUMBER.fullmatch(text.strip())
     if turn is None:
         return ""
-    factor, power, words = turn
-    read = _A_NUMBER.fullmatch(text.strip())
-    number = sum(map(Fraction, read[1].split())) if read else 0
-    if not read or not number:
+    # A unit behind the number says which of several quantities it is.
+    unit, number = (read[2], sum(map(Fraction, read[1].split()))) if read else ("", 0)
+    factor, power, words = _turn_of(letters_of(unit.replace("/", "per")), quantity or key) or turn
+    if not (number and factor):
         return f"{key}, {words}"
-    unit = f" {read[2]}" if read[2] and "_per_" not in key else ""
-    return f"{key}: {factor * float(number) ** power:.6g}{unit}"
+    shown = f"{key}: {factor * float(number) ** power:.6g}"
+    return shown + (f", if {words}" if factor == MM_PER_INCH else f" {unit}" * (bool(unit) and "_per_" not in key))
 
 
 def _turn_of(plain: str, key: str) -> tuple[float, int, str] | None:
@@ -110,7 +114,7 @@ _SAID = {
     "idler": "guide guidepulley idlerpulley roller deflection",
     "tensioner": "tension tensionerpulley tensioningpulley adjuster",
     "datum": "pitch pitchlength",
-    "value": "length distance reading read angle diameter dia measured tape number",
+    "value": "length distance reading read angle diameter diam dia d measured tape number",
     "diameters": "dias rims rimdiameters calipers",
     "points": "photo photos picture pictures image images picks",
     "distances": "tape taped tapes lengths measured",
@@ -120,9 +124,10 @@ _SAID = {
     "above": "upper top up over higher",
     "below": "lower bottom down under beneath",
     "diameter": "dia diam d od size radius rad r circumference girth effectivediameter pitchdiameter",
-    "mm_per_px": "scale scalemm mmperpixel pixelsize resolution pxpermm pxmm pixelspermm pixelpermm dpi ppi",
     "rise_K": "hot warm heat temp temperature",
     "at": "position pos center centre location place x y xy xmm ymm xin yin coordinates coords",
+    "pulleys": "round around over",
+    "thickness": "diameter diam dia d thick",
     "route": "order path routing sequence beltpath",
     "rotation": "direction spin rotates",
     "idle_rpm": "idlespeed lowidle",
@@ -185,12 +190,14 @@ _NO_KEY = {
 }
 """What is said where one word is not all: a key that stands beside, what people write there, and the hint."""
 
-_A_NUMBER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+\.?\d*|\.\d+)\s*([a-z/\"]*)", re.ASCII)
+_A_NUMBER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+\.?\d*|\.\d+)\s*([a-z/_\"]*)", re.ASCII)
 _TURNED = {
     ("diameter", "radius rad r"): (2.0, 1, "twice the radius"),
     ("diameter", "circumference girth"): (1.0 / math.pi, 1, "the circumference by pi"),
-    ("mm_per_px", "scale scalemm mmperpixel resolution pixelsize"): (1.0, 1, "mm for one pixel"),
+    ("mm_per_px", "scale resolution"): (0.0, 1, "mm for one pixel"),
+    ("mm_per_px", "scalemm mmperpixel mmperpx mmpx pixelsize"): (1.0, 1, "mm for one pixel"),
     ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): (1.0, -1, "1 by the pixels in a mm"),
-    ("mm_per_px", "dpi ppi"): (MM_PER_INCH, -1, f"{MM_PER_INCH:g} by the pixels in an inch"),
+    ("mm_per_px", "dpi ppi"): (MM_PER_INCH, -1, "it is a scan"),
 }
-"""Other quantities that people write for a key, small and without gaps: a factor, the power of their number, words."""
+"""Other quantities that people write for a key, small and without gaps: a factor, the power of their number, words;
+0 where the unit must tell."""

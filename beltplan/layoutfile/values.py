@@ -110,6 +110,8 @@ def _hint(node: Node, key: Key) -> str:
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
+    if NUMBER.fullmatch(bare := node.text.rstrip(", ")):
+        return f" (write {bare}, without a comma)"
     if key.most == 1.0 and (percent := _PERCENT.fullmatch(node.text)):
         return f" (write {float(percent[1]) / 100.0:g})"
     if _COMMA.fullmatch(node.text):
@@ -338,8 +340,9 @@ def _fraction_meant(text: str, unit_mm: float) -> str:
     plain = re.sub(r"\s*(?:\+|&|\band\b|\.)\s*(?=\d+\s*/)", " ", text.replace("\\", "/"))
     parted = [re.sub(rf"^(\d+)(\d{{{tops}}}/\d+)", r"\1 \2", plain) for tops in (2, 1)]
     turned, dashed = re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"(?<=\d )(\d+)-(?=\d)", r"\1/", plain)
-    # A fraction without a unit, in a file in mm, has a message of its own; where its stroke is a dash, this is it.
-    for every in ((plain,), (turned,), (dashed,), (f"{dashed} in",) * (dashed != plain), parted):
+    joined = [re.sub(r"^(\d) (\d-\d+/\d+)$", meant, plain) for meant in (r"\1\2 in", r"\1 ft \2 in")]
+    # A fraction without a unit, in a file in mm, has a message of its own; where its stroke is another, this is it.
+    for every in ((plain,), (turned,), (dashed,), (f"{dashed} in",) * (dashed != text), parted, joined):
         # 715/16 is 7 15/16, or 71 5/16.
         if good := [meant for meant in dict.fromkeys(every) if _is_length(meant, unit_mm)]:
             return f"write {' or '.join(good)}" if text not in good else ""

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Sequence, Table, kind_of
+from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.images import POINTS_NEEDED, Model
@@ -75,7 +75,13 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
-    given, picked = section.value("accuracy_mm"), keys_in(section.node("places"))
+    given, picked, node = section.value("accuracy_mm"), keys_in(section.node("places")), section.node(_KNOWN)
+    sizes = {own: _scalar(node, own) for own in keys_in(node) if own not in picked and _scalar(node, own)}
+    for own, size in sizes.items():
+        meant = f"{{{own} 1: [0, 0], {own} 2: [{size}, 0]}}, and pick {own} 1 and {own} 2 under `places`"
+        section.refuse(_KNOWN, f"{quoted(size)} of {own}", f"places: for a length write {meant}")
+    if sizes:
+        return None
 
     def among(own: Section, name: str) -> bool:
         if picked and name not in picked:
@@ -90,6 +96,10 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     sd = accuracy.distance_mm if given is None else given
     line, lines = section.line_of(_KNOWN), _lines(section, _KNOWN)
     return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *_hand(section), lines)
+
+
+def _scalar(node: Node | None, key: str) -> str:
+    return getattr(node.node(key), "text", "") if isinstance(node, Table) else ""
 
 
 def _lines(section: Section, key: str) -> dict[tuple[str, int | None], int]:

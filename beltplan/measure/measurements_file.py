@@ -104,7 +104,7 @@ def _in_its_words(table: Table, known: tuple[str, ...]) -> Table:
 
 def _in_its_units(top: Section) -> Table:
     """The file's top mapping, which says mm where it says inches and is read in mm."""
-    units = top.node("units")
+    units = top.node("units") or Scalar(top.line, "mm", True)
     if not isinstance(units, Scalar) or MM_PER_UNIT.get(units.text, top.scale) == top.scale:
         return top.table
     meant = Entry(units.line, replace(units, text="mm" if top.scale == 1.0 else "in"))

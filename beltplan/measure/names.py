@@ -11,7 +11,7 @@ from typing import NamedTuple
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quoted
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
@@ -251,6 +251,12 @@ def read_layout_part(
     missing = tuple(key for key in _NEEDED if table.node(key) is None)
     every = pulleys_in(table).items()
     sized = {name: key for name, pulley in every for key in reversed([*SIZES]) if pulley.node(key) is not None}
+    pulleys = table.node("pulleys")
+    for name, entry in pulleys.entries.items() if isinstance(pulleys, Table) else ():
+        own = entry.value.entries.get(Slide.kind) if isinstance(entry.value, Table) else None
+        if own is not None and kind_of(own.value) != "nothing" and _is_said(own.value, Slide.points):
+            got, allowed = kind_of(own.value), "`slide: {}`: its ends are found from the measurements"
+            faults.add(own.line, ("pulleys", name, Slide.kind), got, allowed)
     for name, pulley in every:
         for holder, keys, point in _places_in(name, pulley):
             _refuse_place(holder, keys, point, point == origin, faults)
@@ -272,9 +278,16 @@ def pulleys_in(table: Table) -> dict[str, Table]:
 def _opened(pulley: Table) -> Table:
     """With an adjuster that stands there with nothing or yes behind it as an empty one: its places are measured."""
     given = {key: entry for key, entry in pulley.entries.items() if key in _ADJUSTERS}
-    blank = {key: at for key, at in given.items() if isinstance(at.value, Scalar) and at.value.text.lower() in _THERE}
+    blank = {key: at for key, at in given.items() if _is_said(at.value, _ADJUSTERS[key])}
     empty = {key: replace(at, value=Table(at.line, {}, 1)) for key, at in blank.items()}
     return replace(pulley, entries={**pulley.entries, **empty})
+
+
+def _is_said(node: Node, points: tuple[str, ...]) -> bool:
+    """Whether a value of an adjuster says no more than that it is there: the names of its points, or yes."""
+    items = node.items if isinstance(node, Sequence) else (node,)
+    texts = [getattr(item, "text", "?").lower() for item in items]
+    return {*texts} <= {*points} if isinstance(node, Sequence) else texts[0] in _THERE
 
 
 def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:

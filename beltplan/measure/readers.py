@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar, cast
@@ -18,7 +19,7 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import Misread, commas_in, number, read_length
+from beltplan.layoutfile.values import Misread, NotALength, commas_in, length_mm, number, read_length
 from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
 from beltplan.measure.readings import (
     AXES,
@@ -43,11 +44,13 @@ _FAR_OUT = 4.0
 _SAID = {
     "outside: true": "over (?:both |the )?rims|outside|outer",
     "gap: true": "between (?:both |the )?rims|inside|gap",
-    "from: plumb": "(?:from )?plumb",
+    "from: plumb": "(?:from |(?:to the )?(?:left|right) of )?(?:plumb|vertical)",
     "": "(?:between )?cent(?:re|er)s?(?: to cent(?:re|er))?",
 }
 """What people write beside a number, by the key and word that say it; by none where the number alone says so."""
 _PARTS = re.compile(r"\s*[;&]\s*|\s*,\s+|\s+(?:and|or|/)\s+", re.IGNORECASE)
+_IN_A_ROW = re.compile(r"(?:(?:[\d.]+\s+)?\d+\s?/\s?\d+|[-+]?[\d.]+)(?:\s*(?:mm|cm|in|\"|deg|\u00b0))?")
+"""A number, or one with its fraction: where several stand with no comma between."""
 _STARTS = re.compile(r"[-+]?\.?\d")
 _BETWEEN = re.compile(r"[\s,_/&+-]+(?:and\s+)?")
 """What stands between two words of `sides`."""
@@ -120,8 +123,9 @@ class _Form(NamedTuple):
             if key.partition(":")[0] in (*names_under(self.form), ""):
                 text, count = re.subn(rf"\(?\b(?:{words})\b\)?", "", text)
                 beside += [key] if count and key else []
-        parts = _PARTS.split(text.strip(" ,;()"))
-        parts = text.split() if len(parts) == 1 and not beside and "/" not in text else parts
+        parts, row = _PARTS.split(text.strip(" ,;()")), _IN_A_ROW.findall(text)
+        is_row = parts[1:] == beside == [] and "".join(row).replace(" ", "") == text.strip(" ,").replace(" ", "")
+        parts = row if is_row else parts
         try:
             values = [convert(Scalar(self.line, part, True), spec) for part in parts]
         except Misread:
@@ -130,8 +134,16 @@ class _Form(NamedTuple):
             return ""
         if max(values) - min(values) > (_FARTHEST_APART - 1.0) * min(map(abs, values)):
             return ""
-        shown = ", ".join(f"{{value: {part}, {', '.join(beside)}}}" if beside else part for part in parts)
-        return f" (write {f'[{shown}]' if len(parts) > 1 and self.path in self.holder.table.entries else shown})"
+        side = re.search("left|right", self.written.lower()) if "from: plumb" in beside else None
+        signs = ["", "-"] if "from: plumb" in beside and not re.match("[-+]", parts[0]) else [""]
+        signs = [sign for sign in signs if side is None or (side[0] == "right") == (sign == "-")]
+        told = (
+            ", ".join(f"{{value: {sign}{part}, {', '.join(beside)}}}" if beside else part for part in parts)
+            for sign in signs
+        )
+        listed_now = len(parts) > 1 and self.path in self.holder.table.entries
+        shown = " or, right of plumb, ".join(f"[{each}]" if listed_now else each for each in told)
+        return f" (write {shown})" if shown else ""
 
 
 def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
@@ -140,12 +152,20 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
         yield name, node, holder.line_of(name)
     elif not 1 <= len(node.items) <= _MOST_TIMES:
         holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
-    elif wrong := commas_in(node):
+    elif (wrong := commas_in(node)) and not _are_alike(node, holder.scale):
         holder.refuse(name, *wrong)
     elif own := _joined(node):
         holder.refuse(name, f"a list of keys (write {{{own}}})", "braces round keys")
     else:
         yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
+
+
+def _are_alike(node: Sequence, unit_mm: float) -> bool:
+    """Whether lengths in a list may be readings of one distance."""
+    with suppress(NotALength):
+        mm = [length_mm(_text(item), unit_mm) for item in node.items]
+        return max(mm) <= _FARTHEST_APART * min(mm)
+    return False
 
 
 def _text(node: Node | None) -> str:
@@ -403,6 +423,8 @@ class _LoopReader(NamedTuple):
 
     def _laid_round(self, own: Section) -> tuple[str, ...]:
         if not own.has("pulleys"):
+            if {*own.table.entries} - {*names_under(own.form)}:
+                return ()  # a key that has a fault of its own may be meant for `pulleys`
             if "route" in self.part.missing:
                 own.missing("pulleys", "the pulleys that it is laid round, where the file has no `route`")
             elif self.part.layout is not None:

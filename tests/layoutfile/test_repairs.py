@@ -114,6 +114,7 @@ CASES = [
     ("pulleys:", "pulleys.", "a colon and a space are wanted after `pulleys`"),
     ("[-190, 300]", "[- 190, 300]", "there is a blank after the minus: write -190"),
     ("[-190, 300]", "[- 7 1/2, 300]", "there is a blank after the minus: write -7 1/2"),
+    ("[-190, 300]", "[- 7-1/2 in, 300]", "there is a blank after the minus: write -7-1/2 in"),
     ("[crank, tensioner", "[crank,, tensioner", "there is one `,` too many"),
     ("pump: {role", "pump: {{role", "there is one `{` too many"),
     ("at: [0, 0]", "at: [[0, 0]", "there is one `[` too many"),

@@ -241,11 +241,18 @@ def test_what_no_tape_reads(text: str) -> None:
         length_mm(text, 25.4)
 
 
-@for_each(("17 3-16", "(write 17 3/16)"), ("715/16", "(write 7 15/16 or 71 5/16)"), ("117/8", "(write 11 7/8)"))
+@for_each(
+    ("17 3-16", "(write 17 3/16)"),
+    ("715/16", "(write 7 15/16 or 71 5/16)"),
+    ("117/8", "(write 11 7/8)"),
+    ("1 3-3/8", "(write 13-3/8 in or 1 ft 3-3/8 in)"),
+    (r"10 3\16", "(write 10 3/16)"),
+    ("10,", "(write 10, without a comma)"),
+)
 def test_what_a_slip_in_a_fraction_is_to_be(text: str, hint: str) -> None:
     with pytest.raises(Misread) as caught:
         read_length(Scalar(1, text, True), key_at("distances.PAIR.value"), 25.4)
-    assert caught.value.got == f"{text!r} {hint}"
+    assert caught.value.got == f"'{text}' {hint}"
 
 
 def test_a_dash_in_a_fraction_in_a_file_in_mm_wants_its_unit_as_well() -> None:

@@ -393,16 +393,32 @@ def test_what_is_written_says_what_rests_on_the_picture(run: Runner, tmp_path: P
 
 
 @for_each(
-    *("scale: 0.4", "scale: 0.4 mm/px", "scale_mm: 0.4", "resolution: 0.4", "pixel_size: 0.4", "mm_per_pixel: 0.4"),
-    *("px_per_mm: 2.5", "pixels_per_mm: 2.5", "dpi: 63.5"),
+    *("scale: 0.4 mm/px", "scale_mm: 0.4", "scale: 2.5 px/mm", "pixel_size: 0.4", "mm_per_pixel: 0.4"),
+    *("px_per_mm: 2.5", "pixels_per_mm: 2.5", "dpi: 63.5", "resolution: 63.5 dpi"),
 )
 def test_a_scale_in_other_words_is_told_with_what_to_write(tmp_path: Path, said: str) -> None:
     """An inch is 25.4 mm, so 63.5 dots in one are 2.5 in a mm."""
     text = f"{FREE}points:\n  photo:\n    places: {{a: [0, 0], b: [1000, 0]}}\n    {said}\n    y_runs: down\n"
     (fault,) = measuring_faults(tmp_path, text)
     assert (fault.line, fault.key) == (5, f"points.photo.{said.partition(':')[0]}")
-    assert fault.got == "an unknown key (write mm_per_px: 0.4)"
+    assert fault.got == f"an unknown key (write mm_per_px: 0.4{', if it is a scan' * ('dpi' in said)})"
     assert measured_of(tmp_path, text.replace(said, "mm_per_px: 0.4")).measured.images[0].px_per_mm == 2.5
+
+
+@for_each("scale: 2.5", "scale: 0.4", "resolution: 300", "scale: 1:5")
+def test_a_scale_that_may_be_either_way_round_is_told_without_a_number(tmp_path: Path, said: str) -> None:
+    text = f"{FREE}points:\n  photo:\n    places: {{a: [0, 0], b: [1000, 0]}}\n    {said}\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    assert fault.got == "an unknown key (write mm_per_px, mm for one pixel)"
+
+
+def test_a_known_length_on_a_photo_is_told_how_it_is_written(tmp_path: Path) -> None:
+    text = f"{FREE}points:\n  photo:\n    places: {{a: [0, 0], b: [1000, 0]}}\n    known: {{ruler: 200}}\n"
+    (fault,) = measuring_faults(tmp_path, text)
+    known = "{ruler 1: [0, 0], ruler 2: [200, 0]}"
+    assert fault.key == "points.photo.known" and f"write {known}" in fault.allowed
+    mended = text.replace("{ruler: 200}", known).replace("b: [", "ruler 1: [9, 9], ruler 2: [509, 9], b: [")
+    assert measured_of(tmp_path, mended).measured.images[0].name == "photo"
 
 
 def test_a_key_of_a_photo_that_nothing_explains_is_told_where_it_stands(tmp_path: Path) -> None:

@@ -266,6 +266,8 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
     ("{length: 1702}", "arm_deg", "nothing"),
     ("{length: 1702, arm_deg: 270, pulleys: [crank, pump, fan]}", "arm_deg", "an arm's angle, but"),
     ("{length: 1702, turns: 1, pulleys: [crank, pump, fan]}", "turns", "an unknown key"),
+    ("{length: 1702, round: [crank, pump, fan]}", "round", "(write pulleys)"),
+    ("{length: 1702, dia: 2, pulleys: [crank, pump, fan]}", "dia", "(write thickness)"),
     ("1702", "", "'1702'"),
 )
 def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:

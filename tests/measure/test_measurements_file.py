@@ -195,9 +195,11 @@ def test_ends_of_a_slide_that_are_given(tmp_path: Path) -> None:
     assert [(fault.line, fault.key) for fault in faults] == [(12, "pulleys.tight.slide.from")]
     assert measured_of(tmp_path, text.replace("from: [1, 2], ", "")).measured.points[3:5] == ("tight.from", "tight.to")
     # An empty one is meant as `slide: {}`: its ends are what is measured.
-    for empty in ("", " yes", " true"):
-        bare = text.replace("slide: {from: [1, 2], at: 0.4}", f"slide:{empty}")
-        assert measured_of(tmp_path, bare).measured.points[3:5] == ("tight.from", "tight.to")
+    bare = text.replace("slide: {from: [1, 2], at: 0.4}", "slide:")
+    assert measured_of(tmp_path, bare).measured.points[3:5] == ("tight.from", "tight.to")
+    for said in (" yes", " true", " {from, to}", " [from, to]"):
+        (fault,) = measuring_faults(tmp_path, bare.replace("slide:", f"slide:{said}"))
+        assert fault.key == "pulleys.tight.slide" and "`slide: {}`" in fault.allowed
 
 
 def test_every_fault_at_once_by_line(tmp_path: Path) -> None:
@@ -353,7 +355,16 @@ def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) ->
 
 
 @for_each(
-    ("angles", "12 from plumb", "{value: 12, from: plumb}"),
+    ("angles", "12 from plumb", "{value: 12, from: plumb} or, right of plumb, {value: -12, from: plumb}"),
+    ("angles", "-12 from plumb", "{value: -12, from: plumb}"),
+    ("angles", "12 right of plumb", "{value: -12, from: plumb}"),
+    ("angles", "12 deg to the left of plumb", "{value: 12 deg, from: plumb}"),
+    ("angles", "-12 right of plumb", None),
+    ("angles", "120,", "120"),
+    ("distances", "10 1/4 in 10 5/16 in", "[10 1/4 in, 10 5/16 in]"),
+    ("diameters", "{radius: 40}", "value: 80"),
+    ("diameters", "{circumference: 100.53096}", "value: 32"),
+    ("diameters", "{d: 80}", "value"),
     ("angles", "12, 12.5", "[12, 12.5]"),
     ("angles", "-30; -31", "[-30, -31]"),
     ("angles", "-30; 31", None),
@@ -404,6 +415,21 @@ def test_two_diameters_of_one_pulley_that_contradict(
     (other,) = (line for name, line in at.items() if name != found.key)
     assert (found.key, found.line) == (key, at[key])
     assert f"line {other} says" in found.got and words in found.allowed
+
+
+def test_readings_in_two_units_are_no_decimal_commas(tmp_path: Path) -> None:
+    """229 mm and 23 cm are one distance read twice; 22 mm and 9 cm are not."""
+    own = measured_of(tmp_path, FREE.replace("a - c: 300", "a - c: [229, 23 cm]")).measured.distances
+    assert [each.value_mm for each in own if each.points == ("a", "c")] == pytest.approx([229.0, 230.0])
+    (fault,) = measuring_faults(tmp_path, FREE.replace("a - c: 300", "a - c: [22, 9 cm]"))
+    assert "decimal commas? Write [22.9 cm]" in fault.got
+
+
+def test_inches_in_a_file_without_units_are_told_once(tmp_path: Path) -> None:
+    text = TAPED.replace("units: mm\n", "").replace("crank - pump: 300", "crank - pump: 11 3/4")
+    text = text.replace("diameter: 72", "diameter: 2 7/8").replace("rim_diameter: 120", "rim_diameter: 4 3/4")
+    (fault,) = [each for each in measuring_faults(tmp_path, text) if each.key == "units"]
+    assert "3 lengths are fractions of an inch" in fault.got
 
 
 @for_each("gap", "outside")

@@ -53,7 +53,7 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
     met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
     bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
-    meets = f"the firing meets the drive's own frequency, {first:.0f} Hz"
+    meets = f"the firing meets the drive's first mode, {first:.0f} Hz"
     for name, own in route.layout.engine.speeds_rpm.items():
         if name != "max":
             words = f"{name}, {own:.0f} rpm, is near {met:.0f} rpm, where {meets}"

@@ -11,13 +11,13 @@ from beltplan.cli.exits import Answer, Commands, Refused, add_options, route_or_
 from beltplan.cli.outputs import layout_asked
 from beltplan.cli.slips import names_asked
 from beltplan.drawing.report import template_json, template_report
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Units
 from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.drawing.picture import Template
 
-_USUAL = "A4"
+_USUAL: dict[Units, str] = {"mm": "A4", "in": "letter"}
 _TURNED = "sheets are turned as the drawing needs"
 _UNNEEDED = dict.fromkeys(("landscape", "portrait"), f"is not needed: {_TURNED}")
 """Words that stand by themselves on a command line, and why nobody need say them."""
@@ -38,7 +38,7 @@ def add_to(commands: Commands) -> None:
     add_options(parser, "layout")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
-        "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL})"
+        "--paper", metavar="SIZE", help=f"one of {', '.join(PAPER_NAMES)} (default: A4, of a file in inches letter)"
     )
     parser.add_argument(
         "--only",
@@ -60,7 +60,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = layout_asked(chosen)
     only = _only(chosen.only, file.layout)
     plan = plan_on(route_or_refuse(file))
-    template, counts = _written(plan, source_words(file.path), only, chosen.paper, chosen.out)
+    paper = _USUAL[file.layout.units] if chosen.paper is None else chosen.paper
+    template, counts = _written(plan, source_words(file.path), only, paper, chosen.out)
     one_sheet = [name for name, count in counts.items() if count == 1]
     answer = (template_json if chosen.json else template_report)(plan, template, chosen.out, one_sheet)
     return answer, 1 if plan.count("problem") else 0
@@ -77,7 +78,7 @@ def _only(asked: list[str] | None, layout: Layout) -> tuple[str, ...] | None:
 def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     from beltplan.picture.paper import PAPER_NAMES, paper_named
 
-    if paper_named(chosen.paper) is None:
+    if chosen.paper is not None and paper_named(chosen.paper) is None:
         meant = re.sub(rf"[\s,;-]*({'|'.join(_UNNEEDED)})$", "", chosen.paper, flags=re.IGNORECASE)
         is_turned = meant != chosen.paper and meant in PAPER_NAMES
         hint = f" (write {meant}: {_TURNED})" * is_turned

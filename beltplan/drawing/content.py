@@ -73,9 +73,11 @@ def belt_words(content: Content) -> str:
 
 
 def problem_words(content: Content) -> str | None:
-    """What whoever cuts by the file must know first; None where no problem was found."""
-    count = content.plan.count("problem")
-    return f"DO NOT CUT YET: beltplan check finds {counted(count, 'problem')} in this layout" if count else None
+    """What whoever cuts by the file must know first; None where no problem was found and no place is in doubt."""
+    count, again = content.plan.count("problem"), content.plan.layout.in_doubt
+    against = [f"beltplan check finds {counted(count, 'problem')} in this layout"] * bool(count)
+    against += [f"places in doubt, measure again {again}"] * bool(again)
+    return f"DO NOT CUT YET: {'; '.join(against)}" if against else None
 
 
 def notes_of(content: Content) -> tuple[str, ...]:
@@ -197,6 +199,7 @@ def export_json(content: Content) -> str:
             "variant": plan.layout.variant,
             "verdict": plan.verdict,
             "problems": plan.count("problem"),
+            "in_doubt": plan.layout.in_doubt,
             "units": "mm",
             "angles": "deg",
             "frame": FRAME,

@@ -10,6 +10,7 @@ from itertools import combinations
 import numpy as np
 
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drawing.study import Place, Spot
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout, Units, deviations_of
@@ -54,10 +55,10 @@ def checked_words(findings: Sequence[Finding]) -> str:
     return f"Check found {found}: {do.format('it' if count == 1 else 'them')} before you cut metal."
 
 
-def loud_words(problems: int) -> str:
-    return f"{STOP}: " + (
-        f"{counted(problems, 'problem')}; check the scale too" if problems else "check the scale first"
-    )
+def loud_words(plan: Plan) -> str:
+    problems, doubt = plan.count("problem"), plan.layout.in_doubt
+    after = "places in doubt" if doubt else f"check the scale {'too' if problems else 'first'}"
+    return f"{STOP}: {counted(problems, 'problem') + '; ' if problems else ''}{after}"
 
 
 # Lengths and places as they are written on a print, in the units of the file.

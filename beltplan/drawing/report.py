@@ -41,12 +41,13 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
     blank = "; ".join(f"row {row + 1}, column {column + 1}" for row, column in template.left_out)
     alone = f"on {', '.join(one_sheet)} it is one sheet: --paper {one_sheet[0]}" if one_sheet else _NO_PAPER
     more = (f"blank and so not printed: {blank}" if blank else "", alone if len(template.pages) > 1 else "")
+    again = f": places in doubt, measure again {plan.layout.in_doubt}" if plan.layout.in_doubt else ""
     written: list[Block] = [
         title_of(plan.layout),
         Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
         *(Paragraph(words, _LEAD) for words in more if words),
         Paragraph(checked_words(plan.findings).removeprefix("Check ").rstrip("."), "CHECK    "),
-        *([Paragraph(STOP, _LEAD)] if plan.count("problem") else []),
+        *([Paragraph(STOP + again, _LEAD)] if plan.count("problem") or again else []),
     ]
     control = control_words(drawing.controls(), units)
     printed = [

@@ -46,7 +46,11 @@ class Heading:
 
     @property
     def colour(self) -> str:
-        return pens.PROBLEM if self.plan.count("problem") else pens.INK
+        return pens.PROBLEM if self.plan.count("problem") or self.again else pens.INK
+
+    @property
+    def again(self) -> str:
+        return f"Measure again {self.plan.layout.in_doubt}" if self.plan.layout.in_doubt else ""
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,8 @@ def strip_items(
         joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
         blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
     else:
-        head, *length = control_words(drawing.controls(tiling.window(page)), heading.plan.layout.units).rsplit(" ", 2)
+        measured = control_words(drawing.controls(tiling.window(page)), heading.plan.layout.units)
+        head, *length = [heading.again] if heading.again else measured.rsplit(" ", 2)
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))
         cut_off = f"cut off {cut_at}" if cut_at else ""
@@ -110,6 +115,7 @@ def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_m
     beside = (Paragraph(joining, _SMALL_PT, pens.INK, name="joining"), Legend(_entries(drawing), _SMALL_PT))
     return [
         _loud(heading),
+        *([Paragraph(heading.again, _STRONG_PT, heading.colour, True, name="doubt")] if heading.again else []),
         _title(heading, _TITLE_PT, place),
         _Ends(_left(_PRINT_WORDS, _STRONG_PT, "print", True)),
         *texts,
@@ -124,9 +130,7 @@ def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.I
 
 
 def _loud(heading: Heading) -> Block:
-    return _Ends(
-        _left(loud_words(heading.plan.count("problem")), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True
-    )
+    return _Ends(_left(loud_words(heading.plan), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True)
 
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:

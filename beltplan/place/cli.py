@@ -92,10 +92,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     every = file.layout.pulleys
     # One that an adjuster moves is never guessed at: that it cannot be placed is said at once.
     moving = {name for name, pulley in every.items() if pulley.adjuster is not None}
-    near = (nearest(text.lower(), every, _ALIKE) for text in chosen.pulley)
-    texts = [name if name in moving else text for name, text in zip(near, chosen.pulley, strict=True)]
-    known = (name for name in every if name not in moving or name in texts)
-    chosen.pulley = [*names_asked("--pulley", texts, tuple(known))]
+    moved = [text for text in chosen.pulley if nearest(text.lower(), every, _ALIKE) in moving]
+    fixed = [text for text in chosen.pulley if text not in moved]
+    known = tuple(name for name in every if name not in moving)
+    chosen.pulley = [*moved, *(names_asked("--pulley", fixed, known) if fixed else ())]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
     if len(chosen.pulley) == 1:
@@ -228,12 +228,11 @@ def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
 
 def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
     allowed = f"allowed: one of {', '.join(fixed)}"
-    if name not in layout.route:
-        return f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
-    if layout.pulleys[name].adjuster is not None:
+    # As it was typed: one that an adjuster moves.
+    if name not in layout.pulleys or layout.pulleys[name].adjuster is not None:
         other = "try others as `variants` with `compare`"
         return f"--pulley: got {name!r}, whose place follows from its arm or slide: {other}; {allowed}"
-    return None
+    return None if name in layout.route else f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
 
 
 def _refuse_for_two(chosen: argparse.Namespace) -> None:

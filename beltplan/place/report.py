@@ -143,7 +143,7 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
-    if not full or not route.setting:
+    if not full or route.setting is None:
         return words
     return f"{words}, adjuster at {setting_words(route.circuit, route.setting)}, {AT_MEASURING}"
 

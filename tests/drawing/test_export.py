@@ -230,7 +230,12 @@ def test_layers_with_parts_and_lengths() -> None:
 def test_problems_are_told_in_capitals() -> None:
     text = said(exports.shipped("too_tight"), "t.csv", "csv")
     assert "CHECK    DO NOT CUT YET: beltplan check finds 15 problems in this layout" in text
-    assert "DO NOT CUT" not in said(exports.shipped("workboat"), "w.csv", "csv")
+    sure = exports.shipped("workboat")
+    assert "DO NOT CUT" not in said(sure, "w.csv", "csv")
+    route = sure.plan.route
+    doubted = replace(route, layout=replace(route.layout, in_doubt="crank - idler (line 9) of m.yaml"))
+    text = said(replace(sure, plan=replace(sure.plan, route=doubted)), "w.csv", "csv")
+    assert "CHECK    DO NOT CUT YET: places in doubt, measure again crank - idler (line 9) of m.yaml\n" in text
 
 
 def test_inches_and_a_narrow_window() -> None:

@@ -164,6 +164,19 @@ def test_what_stops_is_the_loudest_of_its_sheet() -> None:
         assert all(label.size_pt < loud.size_pt for label in scene.labels if label is not loud)
 
 
+def test_places_in_doubt_stop_on_every_sheet_that_says_what_to_measure_again() -> None:
+    """On the first in full; on the others so much of it as a line holds. Beside problems, both are told."""
+    again, given = "crank - alternator (line 19) of measured.yaml", route("railcar")
+    doubted = replace(given, layout=replace(given.layout, in_doubt=f"{again}, or crank - guide (line 20); {'x' * 99}"))
+    for found, told in (((), ""), ((Finding("wrap", "problem", "crank", "too little", "test"),), "1 problem; ")):
+        for number, scene in enumerate(scenes_of(doubted, "A4", None, found)):
+            (loud,) = [label.text for label in scene.labels if label.name == "loud"]
+            assert loud == f"DO NOT PUNCH YET: {told}places in doubt"
+            text = " ".join(label.text for label in scene.labels if label.name == ("control" if number else "doubt"))
+            assert text.startswith(f"Measure again {again}") and ("x" * 99 in text) is (number == 0)
+            assert min(label.at[1] for label in scene.labels) > scene.frame[1] + MARGIN_MM * 72.0 / 25.4
+
+
 def test_nothing_is_printed_near_the_edge_and_nothing_filled_but_dots() -> None:
     for page in (*one_of_every_paper().values(), *read("railcar", "A4")):
         points = np.concatenate([chain for _, chain in page.chains])

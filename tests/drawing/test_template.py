@@ -200,6 +200,19 @@ def test_many_sheets() -> None:
     assert SAFETY_IN_SHORT in text
 
 
+def test_the_paper_is_that_of_the_file_s_units_unless_it_is_named(run: Runner, here: Path, drawn: list[Scene]) -> None:
+    """A4 and letter: what stands in most printers where mm or inches are used (common practice, no source)."""
+    for path, more, paper in ((WORKBOAT, (), "letter"), (RAILCAR, (), "A4"), (WORKBOAT, ("--paper", "A4"), "A4")):
+        assert f" sheets of {paper} " in run("template", path, "--out", "t.pdf", *more).out
+    assert "of a file in inches letter" in " ".join(run("template", "--help").out.split())
+
+
+def test_places_in_doubt_are_told_where_it_says_not_to_punch() -> None:
+    doubted = replace(ROUTE, layout=replace(ROUTE.layout, in_doubt="crank - guide (line 9) of m.yaml"))
+    text = " ".join(shown(template_report(Plan(doubted, None, ()), printed(), "t.pdf", []), Screen()).split())
+    assert "DO NOT PUNCH YET: places in doubt, measure again crank - guide (line 9) of m.yaml PRINT" in text
+
+
 def test_what_to_measure_is_told_by_pythagoras() -> None:
     """Places as in layouts/railcar.yaml: compressor at -238, 232, alternator at 243, 299."""
     assert f"compressor to alternator {(481**2 + 67**2) ** 0.5:.1f} mm; " in said(printed())

@@ -159,7 +159,7 @@ def test_a_variant(run: Runner) -> None:
     ((), "the following arguments are required: --pulley"),
     (("--pulley", "dynamo"), "--pulley: got 'dynamo' (write alternator); allowed: crank, "),
     (("--pulley", "none"), "--pulley: got 'none'; allowed: crank, "),
-    (("--pulley", "tensoner"), "--pulley: got 'tensioner', whose place follows from its arm or slide"),
+    (("--pulley", "tensoner"), "--pulley: got 'tensoner', whose place follows from its arm or slide"),
     (
         ("--pulley", "tensioner"),
         "--pulley: got 'tensioner', whose place follows from its arm or slide: try others as `variants`",

@@ -51,6 +51,9 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     works = [mend for mend in clean if not plan_on(mend.route).count("problem")] or _halved(standing, left)
     if not works:
         return []
+    sizes = {mend.keys for mend in works if mend.is_size}
+    beside = (mend for mend, found in left if 0 < 2 * len(found) <= len(standing) and mend.keys in sizes)
+    works += [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in beside]
     told, problems = mends_text(works, "it has {}"), plan.count("problem")
     wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
     keys = works[0].keys

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import compress, islice
+from statistics import median_low
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -43,6 +44,10 @@ class Mend:
     route: Route
     rare: bool = False
     problems: int = 0
+
+    @property
+    def is_size(self) -> bool:
+        return self.keys[-1] in ("diameter", "rim_diameter", "length")
 
 
 def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -> tuple[Mend, ...]:
@@ -96,7 +101,10 @@ def mends_text(mends: Iterable[Mend], works: str = "a belt can be laid, with {}"
     """
     left = sorted(mends, key=lambda mend: (mend.problems, mend.rare))
     clean = [mend for mend in left if not mend.problems]
-    told = [mend for mend in clean or left if mend.rare == (bool(clean) and clean[0].rare)]
+    sizes = {mend.keys for mend in clean if mend.is_size}
+    # A size that works is not the one that is meant for that: others as likely are told beside it.
+    likely = [mend for mend in left if not (clean and mend.problems) or mend.keys in sizes]
+    told = [mend for mend in likely if mend.rare == (bool(clean) and clean[0].rare)]
     if not told:
         return ""
     words = [f"{mend.words} {_works(mend.problems, works)} (tried)" for mend in told[:_MOST_TOLD]]
@@ -151,15 +159,34 @@ def _mirrored(layout: Layout) -> Iterator[_Change]:
 
 
 def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterable[_Slip]]) -> Iterator[_Change]:
-    scale = MM_PER_UNIT[layout.units]
     for pulley in map(layout.pulleys.__getitem__, names):
-        for keys, given, changed in _typed(pulley):
-            for question, meant in of(tuple(mm / scale for mm in given)):
-                shown, mm = ", ".join(f"{each:.6g}" for each in meant), tuple(each * scale for each in meant)
-                words = f"`{keys[-1]}: {f'[{shown}]' if len(meant) > 1 else shown}` for {pulley.name}"
-                if mm != given:
-                    changed_layout = layout.with_pulley(changed(mm))
-                    yield ("pulleys", pulley.name, *keys), question.format(pulley.name), words, changed_layout
+        for keys, given_mm, changed in _typed(pulley):
+            path, other = ("pulleys", pulley.name, *keys), "mm" if layout.units == "in" else "in"
+            own = other if layout.has_own_unit(*path) else layout.units
+            given = tuple(mm / MM_PER_UNIT[own] for mm in given_mm)
+            for question, meant in of(given):
+                unit = other if meant == given else own
+                mm = tuple(each * MM_PER_UNIT[unit] for each in meant)
+                shown = ", ".join(f"{each:.6g} {unit * (unit != layout.units)}".rstrip() for each in meant)
+                about = " or so" * (_digits(meant) > _digits(given))
+                words = f"`{keys[-1]}: {f'[{shown}]' if len(meant) > 1 else shown}`{about} for {pulley.name}"
+                if mm != given_mm and (len(mm) > 1 or _is_likely(layout, given_mm[0], mm[0])):
+                    yield path, question.format(pulley.name), words, layout.with_pulley(changed(mm))
+
+
+def _digits(numbers: _Numbers) -> int:
+    """How many digits numbers have in all: which one is lost, where more are meant, is not known."""
+    return sum(len(f"{each:.6g}".replace(".", "").lstrip("-0")) for each in numbers)
+
+
+_SEVERAL_TIMES = 3.0
+"""No size is put right by so much that it becomes less like the others: common practice, no source."""
+
+
+def _is_likely(layout: Layout, given_mm: float, meant_mm: float) -> bool:
+    usual_mm = median_low(pulley.diameter_mm for pulley in layout.routed)
+    given, meant = (abs(math.log(each / usual_mm)) for each in (given_mm, meant_mm))
+    return meant < given or abs(math.log(meant_mm / given_mm)) < math.log(_SEVERAL_TIMES)
 
 
 _WIDER = 1.5
@@ -181,21 +208,32 @@ def _turned(numbers: _Numbers) -> Iterator[_Slip]:
         x, y = numbers
         yield "Are x and y of {} exchanged? ", (y, x)
         yield from (("Has {} a wrong sign? ", point) for point in ((-x, y), (x, -y)))
+    else:
+        number = numbers[0]
+        yield from (("Is a digit of {} wrong, or its unit? ", (each,)) for each in (*_misplaced(number), number))
 
 
 def _other_digits(numbers: _Numbers) -> Iterator[_Slip]:
     for i, number in enumerate(numbers):
-        # The point of a size may be misplaced: of 62 mm typed as 6.2 no digit is lost.
-        tenfold = [round(by * number, 4) for by in (10.0, 0.1)] if len(numbers) == 1 else []
-        for other in dict.fromkeys((*tenfold, *_retyped(number))):
+        for other in (*_retyped(number), *(_misplaced(number) if len(numbers) > 1 else ())):
             yield "Is a digit of {} wrong? ", (*numbers[:i], other, *numbers[i + 1 :])
 
 
+def _misplaced(number: float) -> list[float]:
+    """A number with one of two like digits, or its point put in or moved on. Of 47 no digit is too many: 4.7 is meant
+    rather than 4; but 60.3 has its point.
+    """
+    whole, rest = f"{abs(number):.4f}".split(".")
+    once = {f"{whole[:i]}{whole[i + 1 :]}.{rest}" for i in range(1, len(whole)) if whole[i] == whole[i - 1]}
+    meant = [math.copysign(float(each), number) for each in sorted(once)]
+    return [*meant, round(10.0 * number, 5), *[round(0.1 * number, 5)] * float(number).is_integer()]
+
+
 def _retyped(number: float) -> list[float]:
-    """A number with a digit lost or too many, or two neighbouring ones exchanged, whatever is behind its point."""
+    """A number with a nought lost, or two neighbouring digits exchanged, whatever is behind its point."""
     whole, rest = f"{abs(number):.4f}".split(".")
     swapped = {whole[:i] + whole[i + 1] + whole[i] + whole[i + 2 :] for i in range(len(whole) - 1)}
-    ways = [*sorted(swapped), whole + "0", f"{whole[0]}0{whole[1:]}", whole[:-1]]
+    ways = [*sorted(swapped), whole + "0", f"{whole[0]}0{whole[1:]}"]
     meant = (math.copysign(float(f"{each}.{rest}"), number) for each in ways if each.strip("0"))
     return [each for each in dict.fromkeys(meant) if each != number]
 

@@ -23,16 +23,16 @@ _TRIED = [
     ("in", "hyd, ac, top_idler, wp", "hyd, top_idler, ac, wp", "with top_idler between ac and wp in `route`"),
     ("in", "[crank, tens, hyd,", "[crank, hyd, tens,", "with hyd between tens and ac in `route`"),
     ("in", "from: [-8 1/2, 1]", "from: [1, -8 1/2]", "are x and y of tens exchanged? With `from: [-8.5, 1]` for tens"),
-    ("in", "[-10 1/2, 6 1/2]", "[-1 1/2, 6 1/2]", "is a digit of hyd wrong? With `at: [-10.5, 6.5]` for hyd"),
-    ("mm", "at: [205, 320]", "at: [205, 32]", "Is a digit of alternator wrong? With `at: [205, 320]` for alternator"),
+    ("in", "[-10 1/2, 6 1/2]", "[-1 1/2, 6 1/2]", "is a digit of hyd wrong? With `at: [-10.5, 6.5]` or so for hyd"),
+    ("mm", "at: [205, 320]", "at: [205, 32]", "Is a digit of alternator wrong? With `at: [205, 320]` or so for"),
     ("mm", "120], diameter: 90, belt_side: back", "120], diameter: 90",
      "does idler run on the belt's back? With `belt_side: back` for idler"),
     ("mm", "pivot: [-164, -26]", "pivot: [-164, 26]", "has tensioner a wrong sign? With `pivot: [-164, -26]` for"),
-    ("mm", "length: 80", "length: 8", "is a digit of tensioner wrong? With `length: 80` for tensioner"),
+    ("mm", "length: 80", "length: 8", "is a digit of tensioner wrong, or its unit? With `length: 80`"),
     ("mm", "diameter: 118", "diameter: 181.5", "is a digit of water_pump wrong? With `diameter: 118.5`"),
     ("mm", "diameter: 118", "diameter: 181", "is a digit of water_pump wrong? With `diameter: 118` for"),
-    ("mm", "diameter: 130", "diameter: 13", "is a digit of steering_pump wrong? With `diameter: 130` for"),
-    ("mm", "diameter: 62", "diameter: 6.2", "is a digit of alternator wrong? With `diameter: 62` for alternator it"),
+    ("mm", "diameter: 130", "diameter: 13", "is a digit of steering_pump wrong, or its unit? With `diameter: 130`"),
+    ("mm", "diameter: 62", "diameter: 6.2", "is a digit of alternator wrong, or its unit? With `diameter: 62`"),
 ]  # fmt: skip
 
 
@@ -69,6 +69,24 @@ def test_a_side_or_an_order_is_asked_after_beside_a_problem_that_stays(
     path.write_text(text.replace("\nlimits:", "\nlimits:\n  max_belt_speed_m_per_s: {crank: 5}"), encoding="utf-8")
     shown = " ".join(run("check", str(path)).out.split())
     assert told in shown[: shown.index("TO DO")] and "pivot" not in shown
+
+
+@for_each(
+    ("diameter: 2.8", "diameter: 28", "Is a digit of alt wrong, or its unit? With `diameter: 2.8` for alt"),
+    ("diameter: 7.5", "diameter: 75", "Is a digit of crank wrong, or its unit? With `diameter: 7.5` for crank"),
+    ("diameter: 2.8", "diameter: 712 mm", "Is a digit of alt wrong, or its unit? With `diameter: 71.2 mm` for alt"),
+    ("diameter: 7.5", "diameter: 77.5", "Is a digit of crank wrong, or its unit? With `diameter: 7.5` for crank"),
+)
+def test_a_lost_point_comes_before_a_lost_digit_beside_a_problem_that_stays(
+    run: Runner, tmp_path: Path, right: str, wrong: str, told: str
+) -> None:
+    """A belt limited to 5 m/s runs too fast whatever the size."""
+    path = tmp_path / "fast.yaml"
+    text = (HERE / "slips_in.yaml").read_text(encoding="utf-8").replace(right, wrong, 1)
+    path.write_text(text.replace("\nlimits:", "\nlimits:\n  max_belt_speed_m_per_s: {crank: 5}"), encoding="utf-8")
+    shown = " ".join(run("check", str(path)).err.split())
+    assert f"{told} (line" in shown and "with 1 problem (tried)" in shown
+    assert not re.search(r"diameter: (2|7|71 mm)`", shown)
 
 
 def test_of_a_whole_file_in_another_unit_nothing_else_is_asked(run: Runner, tmp_path: Path) -> None:

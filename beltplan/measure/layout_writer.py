@@ -97,7 +97,7 @@ def _gradient(route: Route, number: Mapping[str, int]) -> Floats:
 
 def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[_Edit, ...]]:
     """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
-    layout, scale = source.layout, MM_PER_INCH if source.measured.in_inches else 1.0
+    layout, scale = source.layout, source.measured.unit_mm
     if layout is None:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
     bare = {name: _sized(_placed(pulley, found), source, found, scale) for name, pulley in layout.pulleys.items()}

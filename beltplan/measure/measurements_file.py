@@ -151,14 +151,15 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
 
 def _with_another_on(measured: Measured, size: Diameter, rims: Mapping[str, Diameter]) -> str:
     """What to write where distances were read over the rim of an old pulley, whose diameter by calipers is that."""
-    scale = MM_PER_UNIT["in" if measured.in_inches else "mm"]
     radii = {rim.pulley: 0.5 * rim.value_mm for rim in (*rims.values(), *measured.diameters)}
     over = [each for each in measured.distances if size.pulley in each.rims and {*each.rims} <= radii.keys()]
     if not over:
         return ""
     apart: dict[tuple[str, int], list[str]] = {}
     for each in over:
-        apart.setdefault((" - ".join(each.points), each.line), []).append(number_text(each.apart_mm(radii), scale))
+        apart.setdefault((" - ".join(each.points), each.line), []).append(
+            number_text(each.apart_mm(radii), measured.unit_mm)
+        )
     told = list[str]()
     for (pair, line), values in apart.items():
         length = values[0] if len(values) == 1 else f"[{', '.join(values)}]"

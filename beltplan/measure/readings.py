@@ -15,6 +15,7 @@ from typing import ClassVar, Literal, NamedTuple
 
 import numpy as np
 
+from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Units
 from beltplan.geometry.loops import Loop, after, close_loop, length_by_centre, outline
 from beltplan.geometry.vectors import TURN, Floats, cross, dot, from_angle, left_normal, norm
@@ -519,6 +520,11 @@ class Measured:
     @property
     def units(self) -> Units:
         return self.asked or ("in" if self.in_inches else "mm")
+
+    @property
+    def unit_mm(self) -> float:
+        """Mm for one unit of the file."""
+        return MM_PER_UNIT["in" if self.in_inches else "mm"]
 
     @property
     def frame_is_open(self) -> bool:

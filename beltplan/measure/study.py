@@ -10,7 +10,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.way_round import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure import advice
@@ -360,8 +359,8 @@ def _known_apart(found: Measuring, known: Image) -> str:
     slope = np.concatenate((-way, way)) / apart_mm
     sd_mm = math.hypot(known.sd_px, math.sqrt(float(slope @ found.covariance_mm2[np.ix_(both, both)] @ slope)))
     # One number was written where one place is [0, 0] and the other straight beside it or over it.
-    is_bare, unit_mm = 0.0 in step and (0.0, 0.0) in starts, MM_PER_INCH if measured.in_inches else 1.0
-    bare = f"{written_mm / unit_mm:.6g}" if is_bare else ""
+    is_bare = 0.0 in step and (0.0, 0.0) in starts
+    bare = f"{written_mm / measured.unit_mm:.6g}" if is_bare else ""
     line, lines = known.lines.get((names[1], None), known.line), _lines_of(measured, known.of, names)
     taped = Distance(*names, written_mm, known.sd_px, written=bare, line=line)
     slips = misreadings_in(measured, taped, written_mm - apart_mm, sd_mm, places) if bare else ()

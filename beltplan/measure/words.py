@@ -94,7 +94,7 @@ def _found_words(found: Measuring) -> str:
 
 def _least_sure(found: Measuring) -> tuple[float, str]:
     fixed = (centre for centre in found.centres if not (centre.mark or centre.is_undetermined))
-    return max(((centre.widest_mm, centre.name) for centre in fixed), default=(0.0, ""))
+    return max(((max(centre.sds_mm), centre.name) for centre in fixed), default=(0.0, ""))
 
 
 def is_mostly_tilt(found: Measuring) -> bool:
@@ -368,7 +368,7 @@ def _next_words(found: Measuring) -> list[str]:
 
 def _mending_words(found: Measuring) -> str:
     """What mends what stands against the places; empty where nothing does."""
-    errors = found.errors
+    errors, then = found.errors, "; then look into what CLASH says" * bool(found.clashes)
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and errors.fits:
@@ -388,16 +388,16 @@ def _mending_words(found: Measuring) -> str:
     wrong = errors.doubted
     if wrong and not errors.gross_errors:
         clearing = [each.reading for each in found.clearing]
-        told = f"{_again([*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"
+        told = f"{_again(found, [*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"
         told += ": without it CLASH goes as well" if clearing else ""
-        return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}"
+        return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}{then * (not clearing)}"
     if wrong:
         # One cause alone, and none of a whole step: nobody knows that it was one but who measures again.
         alone = any(len(each.causes) == 1 and not each.causes[0].steps for each in errors.gross_errors)
         explained = not errors.suspects and alone
-        return f"{'correct what was a slip, else ' if explained else ''}{_again(wrong)}"
+        return f"{'correct what was a slip, else ' if explained else ''}{_again(found, wrong)}{then}"
     if not errors.fits:
-        return "measure again what is furthest off below"
+        return f"measure again what is furthest off below{then}"
     if found.undetermined:
         return f"measure to {listed([each.point for each in found.undetermined])}, as OPEN says"
     if found.mirrors or found.unseen:
@@ -408,12 +408,15 @@ def _mending_words(found: Measuring) -> str:
     return ""
 
 
-def _again(readings: Sequence[Reading]) -> str:
-    """To measure some readings again, and to pick those that were picked on a picture."""
+def _again(found: Measuring, readings: Sequence[Reading]) -> str:
+    """To measure some readings again, and to pick those that were picked on a picture; an old loop goes."""
     kinds: dict[str, list[Reading]] = {"measure": [], "pick": []}
     for each in readings:
         kinds["pick" if each.image is not None and not each.image.given else "measure"].append(each)
-    return f"{' and '.join(f'{verb} {_with_lines(own)}' for verb, own in kinds.items() if own)} again"
+    told = f"{' and '.join(f'{verb} {_with_lines(own)}' for verb, own in kinds.items() if own)} again"
+    bare = [each.reading for each in (*found.errors.gross_errors, *found.errors.suspects) if not each.causes]
+    loops = [each for each in readings if isinstance(each, LoopLength) and each in bare]
+    return f"{told}, or take the loop out if it was laid before a change" if loops else told
 
 
 def _check_words(further: Further, is_first: bool) -> str:

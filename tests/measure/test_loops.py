@@ -169,6 +169,12 @@ def test_a_misread_loop_is_named_with_its_step() -> None:
     assert words.startswith("loop wire, read 1755.1 mm (line 9): ") and "1655.1 mm, 100 mm less" in words
 
 
+def test_a_loop_that_no_slip_explains_may_be_of_an_old_drive_for_the_cause_and_for_what_comes_next() -> None:
+    told = dict(answers(measuring_of(drive(None, loop(CROSSED[:4], 41.3)))))
+    assert told["MISREAD"].endswith("laid before the route or a pulley was changed? Then take it out. It is left out")
+    assert told["NEXT"] == "measure loop wire (line 9) again, or take the loop out if it was laid before a change"
+
+
 # In a file.
 
 

@@ -15,7 +15,7 @@ from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offs
 from beltplan.measure.report import measure_notes
 from beltplan.measure.study import Centre, measuring_of
 from beltplan.measure.values import as_read, listed, plain, quantity, value_words
-from beltplan.measure.words import answers, contradicting_words
+from beltplan.measure.words import answers, contradicting_words, is_mostly_tilt
 from beltplan.report.screen import tape_words
 from tests.for_each import for_each
 from tests.measure.measurings import STATES, TRUTH, level_to, made, measured, photo, taped
@@ -35,6 +35,15 @@ def test_where_nothing_stands_against_it(name: str) -> None:
     assert leads[:3] == ["FOUND", "NEXT", "CHECKED"]
     assert not {"MISREAD", "CONFLICT", "SUSPECT", "OPEN", "MIRROR", "SIDES"} & set(leads)
     assert "Nothing stands against it" in told(name, "FOUND")[0]
+
+
+@for_each("offsets", "level given", "twelve")
+def test_how_sure_all_points_are_is_the_largest_number_of_the_table(name: str) -> None:
+    found = made(name)
+    widest = max(sd for centre in found.centres for sd in centre.sds_mm if not centre.mark)
+    tilted = is_mostly_tilt(found)
+    assert f"each to {found.shape_mm if tilted else widest:.1f} mm or better" in told(name, "FOUND")[0]
+    assert tilted == (name == "twelve")
 
 
 @for_each(*(name for name in STATES if name not in SOUND))

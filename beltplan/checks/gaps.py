@@ -21,13 +21,12 @@ from beltplan.geometry.distances import (
     band_to_band,
     band_to_point,
     band_to_polygon,
-    point_to_point,
     point_to_polygon,
     point_to_segment,
 )
 from beltplan.geometry.loops import around, beside
 from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
-from beltplan.geometry.vectors import Bools, Floats, cross, dot
+from beltplan.geometry.vectors import Bools, Floats, cross, dot, norm
 
 CLEARANCE_CHECK = "clearance"
 GAP_CHECK = "strand_gap"
@@ -92,7 +91,7 @@ class _Body:
         """Distance of points, (..., 2) -> (...) mm; of those inside negative for a disc, zero for a polygon."""
         if self.corners is not None:
             return point_to_polygon(self.before_it(at), self.corners)
-        return point_to_point(at, self.centre) - self.radius
+        return norm(at - self.centre) - self.radius
 
     def before_it(self, at: Floats) -> Floats:
         """Points as they lie before its corners where these are not moved: so the corners need no leading axes."""

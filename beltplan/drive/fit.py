@@ -83,8 +83,6 @@ def _built_in(belt: Belt, minimum_mm: float, maximum_mm: float) -> tuple[Belt, .
     return tuple(replace(belt, length_mm=length, length_kind="effective") for length in lengths)
 
 
-# Which belt fits: every stock belt against the window, its place on the travel, and what is left to either end.
-
 _Number = TypeVar("_Number", float, Floats)
 
 
@@ -384,11 +382,9 @@ def _best_first(belts: Iterable[FittedBelt]) -> tuple[FittedBelt, ...]:
 
 def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
     line, (least, most) = line_length_mm(belt), taken_on_fixed(belt)
-    reserves = (most - needed_mm, needed_mm - least)
-    if belt.stretch_fit is not None:
-        return FittedBelt(belt, line, None, None, *reserves, ())
-    reasons = ("there is no adjuster, and nothing else takes up its length tolerance, its stretch and its wear",)
-    return FittedBelt(belt, line, None, None, *reserves, reasons)
+    loose = "there is no adjuster, and nothing else takes up its length tolerance, its stretch and its wear"
+    reasons = (loose,) if belt.stretch_fit is None else ()
+    return FittedBelt(belt, line, None, None, most - needed_mm, needed_mm - least, reasons)
 
 
 def taken_on_fixed(belt: Belt) -> tuple[float, float]:

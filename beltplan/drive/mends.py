@@ -18,7 +18,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide, slide_track
 from beltplan.drive.route import Route, routes_of
 from beltplan.drive.travel import Circuit, place_of, travel_round
-from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
+from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop, length_by_centre
 from beltplan.geometry.vectors import Bools, norm
 
@@ -287,10 +287,7 @@ def _sound_one_way(layout: Layout, orders: Sequence[tuple[Pulley, ...]]) -> Bool
     centre = np.array([[place[id(pulley)] for pulley in order] for order in orders])
     radius = np.array([[pulley.line_radius_mm(layout.belt) for pulley in order] for order in orders])
     sense = np.array([[layout.sense_of(pulley) for pulley in order] for order in orders], dtype=float)
-    # Most orders do not make one turn: only the others are looked at for crossings.
-    found = np.abs(close_loop(centre, radius, sense).turns - layout.loop_sense) < WHOLE_LOOP_TURNS
-    found[found] = is_sound(close_loop(centre[found], radius[found], sense[found]), layout.loop_sense)
-    return np.asarray(found)
+    return is_sound(close_loop(centre, radius, sense), layout.loop_sense)
 
 
 # Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.

@@ -20,6 +20,7 @@ from beltplan.drive.layout import Layout, Metal
 from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
+    REAL,
     Condition,
     Mechanics,
     frequency_at_rest_Hz,
@@ -30,13 +31,11 @@ from beltplan.drive.mechanics import (
     mechanics_of,
     missing_values,
 )
-from beltplan.drive.pulleys import ArmSpring, Pulley, SlideSpring, ratios_of
+from beltplan.drive.pulleys import Pulley, ratios_of
 from beltplan.drive.route import Route
 from beltplan.drive.shaking import Shaken, shaken_of
 from beltplan.drive.travel import Circuit, End
 from beltplan.geometry.vectors import TURN, Bools, Floats
-
-# The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped.
 
 SPEEDS = 101
 MINIMUM_TAKE_UP_PERCENT = 20.0
@@ -208,11 +207,8 @@ def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, 
     states = tensions_at(route, mechanics, speeds, every, factor[:, None, None, None])
     found, turning = list[Operation](), (slice(None), slice(-1))
     for i, preload_factor in enumerate(preload_factors):
-        running, changing = (
-            states.at(i, 0, *turning),
-            None if revved is None else states.at(i, slice(1, None), *turning),
-        )
-        own = (running, states.at(i, 0, 0, -1), changing, preload_factor)
+        changing = None if revved is None else states.at(i, slice(1, None), *turning)
+        own = (states.at(i, 0, *turning), states.at(i, 0, 0, -1), changing, preload_factor)
         found.append(Operation(route, mechanics, tuple(duties), rpm, *own))
     return found
 
@@ -471,23 +467,18 @@ def tension_cures_of(operation: Operation) -> tuple[TensionCure, ...]:
     if not operation.judges_grip:
         return ()
     worst = operation.highest_utilisation.max(axis=-1)
-    over = [condition for condition, utilisation in zip(CONDITIONS, worst, strict=True) if utilisation > WANTED_USE]
-    real = [condition for condition in over if condition != "design"]
-    return tuple(_tension_cure(operation, condition) for condition in real)
+    over = (condition for condition in REAL if worst[CONDITIONS.index(condition)] > WANTED_USE)
+    return tuple(_tension_cure(operation, condition) for condition in over)
 
 
 def _tension_cure(operation: Operation, condition: Condition) -> TensionCure:
     adjuster, preload_factor = operation.route.circuit.adjuster, preload_factor_wanted(operation, condition)
-    spring = None if adjuster is None else adjuster.spring
-    if isinstance(spring, ArmSpring):
-        rate = 1000.0 * spring.rate_Nm_per_deg
-        return TensionCure(condition, preload_factor, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
-    if isinstance(spring, SlideSpring):
-        return TensionCure(
-            condition, preload_factor, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm
-        )
-    holds: _Holding = "belt tension" if adjuster is None else "set tension"
-    return TensionCure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
+    if adjuster is None or adjuster.spring is None:
+        holds: _Holding = "belt tension" if adjuster is None else "set tension"
+        return TensionCure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
+    (effort, at, rate), scale = adjuster.spring.law, adjuster.spring_scale
+    holds = "spring torque" if adjuster.kind == "arm" else "spring force"
+    return TensionCure(condition, preload_factor, holds, scale * effort, at, scale * rate)
 
 
 def preload_factor_wanted(operation: Operation, condition: Condition) -> float | None:
@@ -546,8 +537,5 @@ def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -
 
 def _held_N(operation: Operation, preload_factor: float) -> float:
     """About the tension, engine stopped, that the spring or the set tension would give with that factor on it; N."""
-    return (
-        float(operation.stopped.tractive_N[operation.route.circuit.moving or 0])
-        * preload_factor
-        / operation.preload_factor
-    )
+    own_N = float(operation.stopped.tractive_N[operation.route.circuit.moving or 0])
+    return own_N * preload_factor / operation.preload_factor

@@ -13,10 +13,9 @@ import numpy as np
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, boxes_meet, crosses
-from beltplan.geometry.distances import point_to_point
 from beltplan.geometry.loops import Loop, around, close_loop, length_by_motion
 from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
-from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 
 TOUCHING_MM = 1e-9
 """Rims that share less than this only touch."""
@@ -146,7 +145,7 @@ class Circuit:
             sound[sound] = ~crosses(path.picked(sound), among)
         return sound
 
-    def one_turn(self, path: Pieces) -> Bools:
+    def one_turn(self, path: Pieces | Loop) -> Bools:
         """Whether a path exists and makes one turn the circuit's way, (...)."""
         return np.asarray(np.abs(path.turns - self.turning) < WHOLE_LOOP_TURNS)
 
@@ -166,7 +165,7 @@ class Circuit:
 
     def rim_gap(self, path: Pieces, first: int, second: int) -> Floats:
         """How far the rims of two pulleys are apart, (...) mm."""
-        apart = point_to_point(path.centre[first], path.centre[second])
+        apart = norm(path.centre[second] - path.centre[first])
         return np.asarray(apart - self.rim[first] - self.rim[second])
 
 
@@ -316,8 +315,9 @@ def nearest_sound(circuit: Circuit) -> tuple[Floats, Bools]:
     """The nominal setting of every layout, kept to its travel, or the sample with a sound path that is nearest to it,
     and whether there is any; (...) each.
     """
-    found = circuit.sound_at(_kept(circuit, circuit.nominal))
-    home = np.array(np.broadcast_to(_kept(circuit, circuit.nominal), found.shape))
+    inside = circuit.nominal if circuit.track is None else np.clip(circuit.nominal, *_stops(circuit.track))
+    found = circuit.sound_at(inside)
+    home = np.array(np.broadcast_to(inside, found.shape))
     lost = ~found
     if circuit.track is not None and lost.any():
         own = circuit.picked(lost)
@@ -367,10 +367,6 @@ class _Scan:
     direction: Floats
 
 
-def _kept(circuit: Circuit, setting: Floats) -> Floats:
-    return setting if circuit.track is None else np.clip(setting, *_stops(circuit.track))
-
-
 def _stops(track: Track) -> tuple[Floats, Floats]:
     first, last = track.travel
     return np.minimum(first, last), np.maximum(first, last)
@@ -403,7 +399,7 @@ def _scanned(circuit: Circuit, home: Floats, count: int) -> tuple[_Scan, Bools]:
     sign = np.where(sign == 0.0, np.append(sign[1:], sign[-2:-1], axis=0), sign)
     at_home = np.broadcast_to((setting == home).argmax(axis=0), sign.shape[1:])
     direction = _row(sign, at_home)
-    good = _runs(circuit, path) & ~_crossed(circuit, path) & (sign == direction)
+    good = _runs(circuit, path) & ~crosses(path, circuit.adjusted) & (sign == direction)
     number = np.arange(len(setting), dtype=np.int16)[:, None]
     first = np.where(~good & (number < at_home), number, -1).max(axis=0) + 1
     last = np.where(~good & (number > at_home), number, len(setting)).min(axis=0) - 1
@@ -416,10 +412,6 @@ def _scanned(circuit: Circuit, home: Floats, count: int) -> tuple[_Scan, Bools]:
 def _runs(circuit: Circuit, path: Pieces) -> Bools:
     # What does not move with the adjuster was looked at with the home setting.
     return np.asarray(circuit.one_turn(path) & circuit.rims_apart(path, circuit.adjusted))
-
-
-def _crossed(circuit: Circuit, path: Pieces) -> Bools:
-    return crosses(path, circuit.adjusted)
 
 
 def _doubtful(circuit: Circuit, setting: Floats, path: Pieces, slope: Floats, first: Ints, last: Ints) -> Bools:
@@ -463,15 +455,15 @@ def _end(circuit: Circuit, direction: Floats, inside: Floats, beyond: Floats) ->
 
     def crossed(own: Bools, at: Floats) -> Bools:
         part = circuit.picked(own)
-        return np.broadcast_to(_crossed(part, part.path_at(at[own])), (int(own.sum()),))
+        return np.broadcast_to(crosses(part.path_at(at[own]), circuit.adjusted), (int(own.sum()),))
 
-    end, crosses, simple = inside.copy(), ~np.isnan(beyond), ~np.isnan(beyond)
+    end, tangled, simple = inside.copy(), ~np.isnan(beyond), ~np.isnan(beyond)
     if simple.any():
         simple[simple] = ~crossed(simple, beyond)
         end[simple] = halved(simple, crossing=False)
-        crosses &= ~simple
-        crosses[simple] = crossed(simple, end)
-        end[crosses] = halved(crosses, crossing=True)
+        tangled &= ~simple
+        tangled[simple] = crossed(simple, end)
+        end[tangled] = halved(tangled, crossing=True)
     return end
 
 
@@ -483,7 +475,7 @@ def _halved(circuit: Circuit, direction: Floats, inside: Floats, outside: Floats
         path = circuit.path_at(at[1:-1])
         fit = _runs(circuit, path) & (np.sign(np.nan_to_num(circuit.slope_at(at[1:-1], path))) == direction)
         if crossing:
-            fit = fit & ~_crossed(circuit, path)
+            fit = fit & ~crosses(path, circuit.adjusted)
         good = np.logical_and.accumulate(fit, axis=0).sum(axis=0)
         inside, outside = _row(at, good), _row(at, good + 1)
     return inside

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, circuit_of
-from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
+from beltplan.geometry.crossing import crossings
 from beltplan.geometry.loops import Loop, overlap
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Floats
@@ -147,7 +147,7 @@ def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 
 
 def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
-    if abs(float(loop.turns) - circuit.turning) < WHOLE_LOOP_TURNS:
+    if circuit.one_turn(loop):
         return ()
     return tuple(
         PathFault(

@@ -51,11 +51,6 @@ class Band:
         return self.ring.reshape(4, *(1,) * (len(beside) + 2 - self.ring.ndim), *self.ring.shape[1:])
 
 
-def point_to_point(first: Floats, second: Floats) -> Floats:
-    """Distance between points, (..., 2) mm each -> (...) mm."""
-    return norm(second - first)
-
-
 def band_to_point(band: Band, point: Floats) -> Floats:
     """Distance of a point from a span's rectangle, zero inside; (..., 2) mm -> (...) mm.
 

@@ -271,9 +271,8 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
     )
     pulleys = (*base.pulleys[:after], idler, *base.pulleys[after:])
     circuit = replace(base, pulleys=pulleys, base=path, rim=np.insert(base.rim, after, rim))
-    start, end = base.pulleys[span].name, base.pulleys[after % len(base.pulleys)].name
+    (start, end), route = base.ends(span), layout.route
     # The file may list the route against the belt's travel.
-    route = layout.route
     follows = start if route[(route.index(start) + 1) % len(route)] == end else end
 
     def change(number: int, size: float) -> Change:

@@ -125,8 +125,7 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
             asked += [] if rpm is None else [(pitch[0] / own * rpm, bound)]
     if engine.max_rpm:
         asked += [(engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0, maximum_belt_speed(layout))]
-    ends, path = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True), circuit.base
-    for (start, end), span, along in zip(ends, path.span, path.direction, strict=True):
+    for (start, end), span, along in zip(circuit.spans, circuit.base.span, circuit.base.direction, strict=True):
         # An added idler is shimmed to its place, so its spans run no more askew than the one that it splits.
         if {start.name, end.name} <= layout.pulleys.keys():
             asked += [(misalignment_deg(start, end, span, along), maximum_misalignment(layout, start, end))]

@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import cast
 
-import numpy as np
-
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
 from beltplan.geometry.vectors import TURN
 
@@ -150,19 +148,7 @@ def parse_designation(text: str) -> Belt:
     """
     if (match := _matched(text)) is None:
         raise ValueError("not a belt designation")
-    return _belt_of(match.groupdict())
-
-
-def is_designation(text: str) -> bool:
-    """Whether a text has the form of a belt designation."""
-    return _matched(text) is not None
-
-
-def _matched(text: str) -> re.Match[str] | None:
-    return next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
-
-
-def _belt_of(parts: dict[str, str | None]) -> Belt:
+    parts: dict[str, str | None] = match.groupdict()
     profile = PROFILES[str(parts["profile"]).upper()]
     length = None if parts["length"] is None else float(parts["length"])
     ribs, kind = int(parts.get("ribs") or 1), parts.get("kind")
@@ -176,6 +162,15 @@ def _belt_of(parts: dict[str, str | None]) -> Belt:
             "some 15 to 70 mm apart: say which, and give it in mm ('A1400 datum')"
         )
     return Belt(profile, ribs, length, cast(LengthKind, kind.lower()) if kind else profile.line_name)
+
+
+def is_designation(text: str) -> bool:
+    """Whether a text has the form of a belt designation."""
+    return _matched(text) is not None
+
+
+def _matched(text: str) -> re.Match[str] | None:
+    return next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
 
 
 def with_article(designation: str) -> str:
@@ -288,4 +283,4 @@ def rim_reading_spread_mm(belt: Belt, wraps_rad: float) -> tuple[float, float]:
     """
     nominal = belt.profile.rim_minus_line_mm
     ends = [0.5 * (nominal - end) * wraps_rad for end in belt.profile.rim_range_mm]
-    return float(np.min(ends)), float(np.max(ends))
+    return min(ends), max(ends)

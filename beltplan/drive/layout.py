@@ -159,9 +159,6 @@ class Layout:
         return "counterclockwise" if self.sense_of(pulley) > 0 else "clockwise"
 
 
-# What deviations hold for a pulley: its own, else those of the layout, else the usual ones.
-
-
 def deviations_of(layout: Layout, pulley: Pulley | None = None) -> Deviations:
     """What holds for a pulley: its own uncertainty, else the layout's, else the usual one.
 

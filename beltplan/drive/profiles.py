@@ -9,9 +9,6 @@ from typing import Any, Literal
 
 PRACTICE = "common practice, no source"
 
-
-# What a belt profile is: the dimensions that turn a pulley's diameter into a belt length.
-
 Family = Literal["ribbed", "automotive V", "classical V"]
 LengthKind = Literal["effective", "inside", "datum", "outside"]
 

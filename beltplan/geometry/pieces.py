@@ -197,8 +197,7 @@ def pieces_of(centre: Sequence[Floats], radius: Floats, sense: Floats) -> Pieces
     n, places = len(centre), tuple(centre)
     if radius.ndim == 1 and all(place.ndim == 1 for place in places):
         return Pieces.of(close_loop(np.array(places), radius, sense))
-    laid = [_tangent_from(places, radius, sense, i) for i in range(n)]
-    direction, span = tuple(u for u, _ in laid), tuple(s for _, s in laid)
+    direction, span = zip(*(_tangent_from(places, radius, sense, i) for i in range(n)), strict=True)
     wrap = tuple(turned(direction[i - 1], direction[i], sense[i]) for i in range(n))
     return Pieces(places, radius, sense, direction, span, wrap)
 

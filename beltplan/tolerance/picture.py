@@ -111,8 +111,7 @@ def _chance_bars(study: Tolerance, axes: Any, across: float) -> None:
 
 
 def _words(study: Tolerance, belt: BeltChance) -> list[str]:
-    chance = belt.inside if belt.with_reserve is None else belt.with_reserve
-    return [belt.designation, percent(chance), *study.called(belt)]
+    return [belt.designation, percent(belt.kept), *study.called(belt)]
 
 
 def _labelled(study: Tolerance, across: float) -> list[BeltChance]:
@@ -177,7 +176,7 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
     if study.plan.count("problem"):
         answers = [f"Check: {study.plan.verdict}", *answers]
     line = layout.belt.profile.line_name.capitalize()
-    wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study).removesuffix(',')}"
+    wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study)}"
     about = "How much of the spread of the path's length each makes, as a share of its variance."
     blocks: list[Block] = [
         *(

@@ -264,8 +264,7 @@ def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
     names, kind = [pulley.name for pulley in vibration.route.pulleys], "free" if modes.crank_free else "fixed"
     largest = np.abs(modes.shape[: len(names)]).max(axis=0)
     shape = np.degrees(modes.shape / np.where(largest > 0.0, largest, 1.0) * np.radians(1.0))
-    swings = len(shape) > len(names) and vibration.route.circuit.adjuster is not None
-    on_arm = swings and is_arm(vibration.route.circuit)
+    on_arm = len(shape) > len(names) and is_arm(vibration.route.circuit)
     for number, hertz in enumerate(modes.frequency_Hz.tolist()):
         met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in HARMONICS]
         yield {

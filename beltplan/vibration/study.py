@@ -17,10 +17,9 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
-from beltplan.drive.route import Route, route_of
+from beltplan.drive.route import Route, routes_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
-from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import TURN, Bools, Floats
 
 SPEEDS = 200
@@ -200,10 +199,8 @@ def trials_of(vibration: Vibration) -> dict[str, Vibration]:
 
 
 def _shaken_with(layout: Layout) -> Vibration | None:
-    try:
-        operation = operation_of(route_of(layout))
-    except NoBeltPath:
-        return None
+    (route,) = routes_of([layout])
+    operation = None if route is None else operation_of(route)
     return None if operation is None else vibration_of(operation)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.checks.gaps import Bodies, bodies_of, gaps_over, rims_over
 from beltplan.drive.fit import is_arm, setting_words
 from beltplan.drive.pulleys import Arm
-from beltplan.drive.route import Route
+from beltplan.drive.route import Route, belted
 from beltplan.drive.travel import TOUCHING_MM
 from beltplan.geometry.vectors import Floats
 
@@ -102,6 +102,15 @@ def _others_hold_at(bodies: Bodies, moving: int, settings: Floats) -> float:
     return float(settings[first])
 
 
+def _takes_the_belt(route: Route, start: float, stop: float) -> bool:
+    """Whether a stop in place of an end of the usable travel leaves no belt, or none with full reserve."""
+    if route.travel is None:
+        return False
+    travel = replace(route.travel, **{"low" if start == route.travel.low else "high": np.asarray(stop)})
+    after = belted(route.layout, route.circuit, route.both_ways, travel)
+    return after.acceptable_mm is None or (after.judged is None and route.judged is not None)
+
+
 def _stop_words(route: Route, gap: Floats, settings: Floats, least: float, verb: str, others: float) -> str:
     """The first place from that end of the usable travel at which the rims have their minimum gap.
 
@@ -115,6 +124,8 @@ def _stop_words(route: Route, gap: Floats, settings: Floats, least: float, verb:
     told = f"there the gap is {max(least, float(gap[0])):.1f} mm"
     if abs(others - start) > abs(at - start) + abs(settings[_COARSE] - start):
         at, told = others, "beyond it other gaps are too narrow"
+    if _takes_the_belt(route, start, at):
+        return "a stop where it is wide enough leaves too little travel for the belt: move one of them"
     place, adjuster = setting_words(route.circuit, at), route.circuit.adjuster
     given = adjuster.at_rad if isinstance(adjuster, Arm) else None
     stop = f"set the arm's stop at {place}" if is_arm(route.circuit) else f"{verb} the slot at {place}"

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.plan import OnBelt, Plan
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drag.bench import Bench, Hand
 from beltplan.drag.live import Live, cured_in, new_in
 from beltplan.drive.fit import setting_words
@@ -184,6 +185,7 @@ class _Travel:
         ticks = [(x0 + (x1 - x0) * (fitted.position or 0.0), fitted) for fitted in route.stock]
         items: list[Item] = [
             Label("short stop", (x0, y - 13.0), _SMALL_PT, pens.SOFT_INK, name="stop"),
+            Label(AT_MEASURING, (0.5 * (x0 + x1), y - 13.0), _SMALL_PT, pens.SOFT_INK, align="center", name="tension"),
             Label("long stop", (x1, y - 13.0), _SMALL_PT, pens.SOFT_INK, align="right", name="stop"),
             Shape((rectangle((x0, y, x1, y + 7.0)),), pens.METAL, _FRAME, name="travel"),
             *(

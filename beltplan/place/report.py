@@ -75,7 +75,7 @@ def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Ext
         [title_of(found.layout), *answered([*place_answers(found, advice, full), *extra.answers])],
         _findings(advice.best, found.judged.everywhere, notes, "WHERE IT IS NOW" if advice.stay else _BEST),
         _without_slip(found, advice),
-        *([_belts(found), _how(found, advice)] if full else []),
+        *([_belts(found, advice.needed_mm), _how(found, advice)] if full else []),
     ]
     return report_of(
         found.layout.units, parts, notes, full, "more: --full (the best place for each belt, how it is chosen)"
@@ -161,7 +161,7 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
     place = None if best is None else best.place
     if place is None or place.own_margin is None:
         return []
-    words = f"least of all that the place decides: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
+    words = f"tightest that a move changes: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
     if not stays and now.own_margin is not None:
         of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
         words += f"; now {of}{_margin_words(now, now.own_margin)}"
@@ -248,7 +248,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     return [*map(Paragraph, (extent, rule, _SCOPE))]
 
 
-def _belts(found: PlaceMap) -> list[Block]:
+def _belts(found: PlaceMap, needed_mm: float) -> list[Block]:
     every = found.best_by_belt
     if not every:
         return []
@@ -266,8 +266,9 @@ def _belts(found: PlaceMap) -> list[Block]:
         for at in every[:_MOST_BELTS]
     ]
     tail = [f"and {more} more belts: --json has them all"] if more > 0 else []
+    also = f"BEST should also stay good {needed_mm:.1f} mm off"
     return [
-        "The best place for each belt, best first, even if hard to meet:",
+        Paragraph(f"For each belt its best place by margin alone, best first; {also}:"),
         Table(columns, rows),
         *tail,
         Paragraph(_COLUMNS),

@@ -269,6 +269,17 @@ def test_a_slot_that_begins_inside_another_pulley_is_told_by_the_overlap_at_its_
     assert finding.advice == "begin the slot at 14.0 mm past `from`: there the gap is 5.0 mm"
 
 
+@for_each(108.0, 112.0, 115.0, 118.0, 122.0, 360.0)
+def test_a_stop_is_told_only_where_it_leaves_travel_for_a_belt(end_mm: float) -> None:
+    """Held against the drive whose slot begins there: a length with full reserve, and one of the list among them."""
+    (finding,) = found(sliding((_TOUCH_MM - 9.0, 0.0), (end_mm, 0.0), at=1.0), "rim_gap")
+    cut = route_of(sliding((_TOUCH_MM + 5.0, 0.0), (end_mm, 0.0), at=1.0))
+    fits = cut.acceptable_mm is not None and cut.judged is not None
+    assert fits is (end_mm > 116.5)  # as computed once, so that both answers are asked
+    assert ("begin the slot at 14.0 mm" in finding.advice) is fits
+    assert ("leaves too little travel for the belt: move one of them" in finding.advice) is not fits
+
+
 def test_a_slot_that_ends_inside_another_pulley_is_to_end_before_it() -> None:
     (finding,) = found(sliding((360.0, 0.0), (_TOUCH_MM - 9.0, 0.0), at=0.0), "rim_gap")
     assert finding.advice.startswith(f"end the slot at {360.0 - _TOUCH_MM - 5.0:.1f} mm past `from`")

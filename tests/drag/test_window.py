@@ -97,6 +97,7 @@ def test_the_adjuster_stands_where_the_report_says(hands: Hands) -> None:
     plan = hands.bench.live.plan
     assert plan is not None and plan.route.setting is not None
     assert hands.words("position") == f"{np.degrees(plan.route.setting):.1f} deg"
+    assert hands.words("tension") == "belt at measuring tension"
 
 
 def test_a_pulley_follows_the_hand(hands: Hands) -> None:

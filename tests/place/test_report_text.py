@@ -83,7 +83,8 @@ def test_no_line_is_over_the_width_and_safety_stands_last(width: int) -> None:
 def test_the_table_is_short_and_says_what_it_leaves_out() -> None:
     found, advice = _made()
     lines = place_text(found, advice, full=True).splitlines()
-    first = lines.index("The best place for each belt, best first, even if hard to meet:") + 2
+    also = f"BEST should also stay good {advice.needed_mm:.1f} mm off"
+    first = lines.index(f"For each belt its best place by margin alone, best first; {also}:") + 2
     rows = [line for line in lines[first:] if line.startswith("8PK")]
     assert len(rows) == min(12, len(found.best_by_belt))
     assert f"and {len(found.best_by_belt) - 12} more belts: --json has them all" in lines
@@ -208,10 +209,10 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     (
         0.3,
         0.1,
-        "least of all that the place decides: wrap of pump, 30.0 % inside its limit; now {}10.0 % inside",
+        "tightest that a move changes: wrap of pump, 30.0 % inside its limit; now {}10.0 % inside",
     ),
-    (0.0, -0.2, "decides: wrap of pump, 0.0 % inside its limit; now {}20.0 % short, a caution WHY"),
-    (-0.1, None, "decides: wrap of pump, 10.0 % short, a caution WHY"),
+    (0.0, -0.2, "changes: wrap of pump, 0.0 % inside its limit; now {}20.0 % short, a caution WHY"),
+    (-0.1, None, "changes: wrap of pump, 10.0 % short, a caution WHY"),
     (None, 0.1, None),
 )
 def test_what_is_gained_in_words(own: float | None, now: float | None, words: str | None) -> None:

@@ -70,7 +70,9 @@ def _narrow(study: Tolerance) -> Answers:
     narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= WORTH_A_WARNING]
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
-    return [("WRAP", f"chance to fall short{belt}: {chances}")] if narrow else []
+    often = any((wrap.under or 0.0) >= OFTEN for wrap in narrow) and not (study.another_wraps or study.lost)
+    first = ". Change the layout before you measure: measuring only tells whether it is so" * often
+    return [("WRAP", f"chance to fall short{belt}: {chances}{first}")] if narrow else []
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -130,7 +132,7 @@ def _measure_words(study: Tolerance) -> str:
     told = study.to_measure
     if study.lost:
         fails = " and ".join(study.lost)
-        return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
+        return f"no measuring helps: in over 99 % of draws {fails}. Change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
     others = [row.measurement.words for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
@@ -140,17 +142,7 @@ def _measure_words(study: Tolerance) -> str:
     if first.part == "rim height":
         again = f"look up the effective diameter of {first.pulley}, its rim reading leaves it open"
     then = f"; then {all_of(others)}" if others else ""
-    return f"{_decides(study)}{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
-
-
-def _decides(study: Tolerance) -> str:
-    """Which wraps fall short so often that they come before any measuring."""
-    often = {wrap.pulley: wrap.under for wrap in study.wraps if wrap.under is not None and wrap.under >= OFTEN}
-    if not often or study.another_wraps:
-        return ""
-    share = f"{'up to ' * (len(often) > 1)}{percent(max(often.values()))}"
-    short = f"the wrap of {all_of(often)} falls short in {share} of draws"
-    return f"change the layout first: {short}. Measuring only tells whether it is so. Then "
+    return f"{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
 
 
 _PLACED = (

@@ -128,7 +128,8 @@ def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]
     for finding in findings:
         yield Paragraph(f"{finding.about} {notes.mark(finding.source)}", f"  {finding.severity:8} ", _LEAD + "  ")
     if findings[0].advice:
-        yield Paragraph(findings[0].advice, _LEAD)
+        count = len(findings)
+        yield Paragraph(findings[0].advice, f"  {'both' if count == 2 else f'all {count}' if count > 2 else '':8} ")
 
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:

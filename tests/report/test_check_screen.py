@@ -5,12 +5,14 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.checks.belt import NO_ADJUSTER
 from beltplan.checks.plan import plan_of
 from beltplan.cli.main import main
 from beltplan.drive.mounts import Hole, Mark, Mount
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.answer import findings_blocks
 from beltplan.report.check_text import check_report, headline, headline_beside
-from beltplan.report.screen import PIPE_WIDTH, Screen, shown
+from beltplan.report.screen import PIPE_WIDTH, Footnotes, Paragraph, Screen, shown
 from tests.for_each import for_each
 from tests.report.results import LAYOUTS, report_from, text_of
 from tests.shipped import SHIPPED_LAYOUTS
@@ -98,6 +100,14 @@ def test_notes_wait_for_the_full_report(tmp_path: Path) -> None:
     short, full = (" ".join(text_of(plan, each).split()) for each in (False, True))
     assert f"note {len(notes)} more with --full" in short and len(notes) > 2
     assert all(note.wrong not in short and note.about in full and note.advice in full for note in notes)
+
+
+@for_each((1, ""), (2, "both"), (3, "all 3"))
+def test_advice_says_for_how_many_it_stands(count: int, whose: str) -> None:
+    told = [NO_ADJUSTER.find("caution", f"pulley {i}", "it squeals", "a larger one") for i in range(count)]
+    _, *found, advice = findings_blocks(told, Footnotes())
+    assert isinstance(advice, Paragraph) and len(found) == count
+    assert (advice.text, advice.first) == ("a larger one", f"  {whose:8} ")
 
 
 def test_beside_nothing_to_do_notes_are_no_more() -> None:

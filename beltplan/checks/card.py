@@ -76,7 +76,7 @@ def _tensioning_of(still: Plan, press_N: float) -> Tensioning | str:
     if route.circuit.adjuster is not None and not is_sprung(route.circuit):
         if route.named_outside:
             return "the named belt does not fit"
-        return _found_out(route, route.loop, _by_hand(route), None, press_N)
+        return _found_out(route, route.loop, _by_hand(still), None, press_N)
     if still.operation is None or tension is None:
         return str(why_not_judged(route))
     if not tension.each_N > 0.0:
@@ -88,8 +88,11 @@ _Named = tuple[str, float, str]
 """A tension of every span: its name, N, its source."""
 
 
-def _by_hand(route: Route) -> list[_Named]:
-    """The published steps; a tension of the layout's own is that of a run-in belt, and the others in its proportion."""
+def _by_hand(still: Plan) -> list[_Named]:
+    """The published steps; a tension of the layout's own is that of a run-in belt, and the others in its proportion. It
+    is set again sooner where `check` advises that.
+    """
+    route, again = still.route, still.again
     belt, own = route.layout.belt, set_N(route.layout, route.circuit)
     steps = (("new belt", "hand_new_N"), ("run in", "hand_set_N"), ("set again below", "hand_again_N"))
     held = route.circuit.adjuster
@@ -97,13 +100,18 @@ def _by_hand(route: Route) -> list[_Named]:
     told = []
     for name, key in steps:
         newton, source = own * getattr(belt.profile, key) / belt.profile.hand_set_N, source_of(belt, key)
-        if key == "hand_again_N" and own < belt.hand_set_N:
+        if key == "hand_again_N" and again is not None:
+            newton, source = again.at_N, _SOONER
+        elif key == "hand_again_N" and own < belt.hand_set_N:
             newton = set_again_N(belt, own)
         elif given:
             by = f"in the proportion of a run-in belt to `tension_N`: {source}"
             source = "`tension_N` of the layout file" if key == "hand_set_N" else by
         told.append((name, newton, source))
     return told + _by_heat(route)
+
+
+_SOONER = "slip formula of Euler and Shigley, a fifth of the grip to spare (project default): no pulley slips before"
 
 
 def _by_heat(route: Route) -> list[_Named]:

@@ -36,6 +36,7 @@ from beltplan.drive.mechanics import (
     source_of,
 )
 from beltplan.drive.operation import (
+    HEAT_SOURCE,
     REVVING,
     WANTED_USE,
     Again,
@@ -64,8 +65,9 @@ def _not_judged_findings(route: Route) -> list[Finding]:
     if reason is not None:
         source = demanded(route.layout, "min_take_up_percent").source if takes_up_too_little(route) else ""
         return [SLIP.find("note", "belt", f"slip not judged: {reason}", source=source)]
-    names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
-    wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
+    usual = ((pulley.name, pulley.usual_load) for pulley in route.pulleys if pulley.usual_load is not None)
+    names = ", ".join(f"{name}{load.like and f' ({load.like})'}" for name, load in usual)
+    wrong = f"usual loads assumed for {names}"
     advice = "give the power as `load` where you know it"
     return [SLIP.find("note", "belt", wrong, advice, source=PRACTICE)] if names else []
 
@@ -176,18 +178,16 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
         return []
     low, found = operation.ends[0], list[list[_Slip]]()
     share, ways = low.preload_factor / operation.preload_factor, _ways(low)
+    slackened, source = slackened_by(low.route)
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
+        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened}), it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
             (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
         else:
-            wrong = f"{end} {_slips_slack(low, point)}"
-            advice, source = _tighter(low.route), source_of(low.route.layout.belt, "hand_again_N")
-            if is_sprung(low.route.circuit):
-                source = friction_of_arm(low.route.circuit.adjuster)[1]
+            wrong, advice = f"{end} {_slips_slack(low, point)}", _tighter(low.route)
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
         # Set by hand, it is tightened again under the same tension however it is set.
         finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
@@ -195,12 +195,14 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
     return found
 
 
-def slackened_by(route: Route) -> str:
-    """What brings the belt to the low end of its tension, in words."""
+def slackened_by(route: Route) -> tuple[str, str]:
+    """What brings the belt to the low end of its tension, in words, and the source of how far."""
     if is_sprung(route.circuit):
-        return "friction in the tensioner"
-    cold = (heat_N(route.layout, route.circuit) or 0.0) < 0.0
-    return f"due to be tightened again{', and cold' if cold else ''}"
+        return "friction in the tensioner", friction_of_arm(route.circuit.adjuster)[1]
+    again = source_of(route.layout.belt, "hand_again_N")
+    if (heat_N(route.layout, route.circuit) or 0.0) < 0.0:
+        return "due to be tightened again, and cold", f"{again}; {HEAT_SOURCE}"
+    return "due to be tightened again", again
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:
@@ -380,7 +382,7 @@ def _tightest(operation: Operation, usual: Operation | None = None) -> list[Find
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
         return []
-    worst, bound = float(most[over[0]]), bounds[over[0]]
+    worst, bound = float(most[over[0]]), bounds[over[0]] if usual is None else at_an_end(bounds[over[0]])
     if usual is None:
         # Its value is told, not that of the high end: a finding is of what is usual where that is too much.
         beside = _at_most(worst, float(operation.high.most_span_N[over[0]]), "N")
@@ -392,7 +394,6 @@ def _tightest(operation: Operation, usual: Operation | None = None) -> list[Find
     told = replace(bound, caution=floor(bound.ample)) if usual is None and bound.caution is None else bound
     wrong = f"{told.words(worst, f'N of pull{when}', decimals=0)}{beside}{_others(operation, over)}"
     names = tuple(operation.route.circuit.span_name(i) for i in over)
-    bound = bound if usual is None else at_an_end(bound)
     advice = (Way.SLACKER, ", ", Way.MORE_RIBS, ", or ", Way.LESS_LOAD)
     return SPAN_TENSION.judge(names[0], worst, bound, wrong, *advice, parts=names)
 

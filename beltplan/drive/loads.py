@@ -168,12 +168,13 @@ _FADING = 1.1 ** np.arange(20)
 
 @dataclass(frozen=True)
 class UsualLoad:
-    """What a role usually takes: with everything on, and cruising; in words, and where that comes from."""
+    """What a role usually takes: with everything on, and cruising; in words, where that comes from, like what it is."""
 
     load: Load
     cruising: Load
     words: str
     source: str
+    like: str = ""
 
 
 def usual_loads(rated_A: float = 100.0) -> Mapping[str, UsualLoad]:
@@ -227,5 +228,6 @@ def fan_load(diameter_mm: float) -> UsualLoad:
     """
     power_kW = _FAN_KW * (diameter_mm / _FAN_MM) ** 5
     load = PowerLoad(power_kW, _FAN_RPM, "cube")
-    words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, as a fan of {diameter_mm:.5g} mm"
-    return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}")
+    like = f"as a fan of {diameter_mm:.5g} mm"
+    words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, {like}"
+    return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}", like)

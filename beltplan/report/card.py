@@ -221,11 +221,12 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
         return [_told("TENSION", f"not known, nor what pulls on the brackets: {card.not_known}")]
     cold = "engine stopped and cold" if card.plan.layout.block is not None else "engine stopped"
     words = f"set by hand, the same in every span, {cold}; turn the engine over by hand before each reading"
-    words += heat_words(card.plan, notes)
+    words, again = words + heat_words(card.plan, notes), card.plan.again
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
-    elif tension.levels[1].tension_N < tension.levels[2].tension_N:
-        words += ". `tension_N` is too low: a used belt is set again before it is so slack"
+    elif tension.levels[1].tension_N < max(tension.levels[2].tension_N, again.set_N if again else 0.0):
+        usual = card.plan.layout.belt.hand_set_N
+        words += f". `tension_N` is too low, and so are the pulls below: set the usual {usual:.0f} N"
     columns = (
         *(Column("tension", left=True), Column("N a span", force="N"), Column("N a rib", drop=1, force="N")),
         *(Column("dip", decimals_mm=1), Column("tone Hz"), Column("", left=True)),

@@ -283,7 +283,7 @@ def _slip(plan: Plan) -> list[Block]:
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
         share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
-        aside = f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)})."
+        aside = f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)[0]})."
     if any(used_words(np.inf) in row for row in rows):
         aside += " Slack: a span beside it hangs slack, so that it has no grip to use."
     if plan.revving and rate is not None:

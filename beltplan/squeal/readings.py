@@ -30,18 +30,17 @@ from beltplan.checks.tension import (
     grip_bound,
     grip_words,
     more_wrap,
+    slackened_by,
     used_words,
 )
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
-    HEAT_SOURCE,
     WANTED_USE,
     Operation,
     When,
     WorstPoint,
     end_of_travel,
-    heat_N,
     worst_point,
 )
 from beltplan.drive.operation import revving_points as revved
@@ -126,14 +125,12 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        how = f"the belt is due to be tightened again at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
-        again, source = plan.again, plan.layout.belt.profile.sources
+        slackened, source = slackened_by(plan.route)
+        how = f"the belt is {slackened}, at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
+        again = plan.again
         way = f"tighten it again to {again.set_N if again else plan.tension.each_N:.0f} N a span"
         way += f", and later already at {again.at_N:.0f} N" if again else ""
-        if (heat_N(plan.layout, plan.route.circuit) or 0.0) < 0.0:
-            yield from _lowered(plan, heard, f"{how}, cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
-        else:
-            yield from _lowered(plan, heard, how, way, source["hand_again_N"])
+        yield from _lowered(plan, heard, how, way, source)
 
 
 def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Iterator[Reading]:

@@ -12,7 +12,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Engine, Layout
-from beltplan.drive.loads import Load, TorqueLoad, usual_loads
+from beltplan.drive.loads import Load, TorqueLoad, fan_load, usual_loads
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
@@ -55,7 +55,8 @@ def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
     (seven(), None),
     (seven(loads={}), "no pulley has a load"),
     (seven(engine=Engine(idle_rpm=750.0)), "engine.idle_rpm and engine.max_rpm are not both given"),
-    (with_pulley(seven(), "pump", usual_load=usual_loads()["water_pump"]), "usual loads assumed for pump"),
+    (with_pulley(seven(), "pump", usual_load=usual_loads()["water_pump"]), "usual loads assumed for pump: give"),
+    (with_pulley(seven(), "pump", usual_load=fan_load(457.2)), "assumed for pump (as a fan of 457.2 mm): give"),
 )
 def test_what_is_not_judged_or_assumed_is_a_note(given: Layout, words: str | None) -> None:
     notes = [finding for finding in SLIP.of_route(route_of(given)) if finding.severity == "note"]

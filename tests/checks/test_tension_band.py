@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from beltplan.checks.card import card_of
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of
@@ -24,7 +25,9 @@ from beltplan.drive.mechanics import source_of
 from beltplan.drive.operation import operation_of, tension_band
 from beltplan.drive.route import Route, route_of
 from beltplan.place.stages import STATES, judged_places
+from beltplan.report.card import card_report
 from beltplan.report.check_json import result_text
+from beltplan.report.screen import Screen, shown
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, operation, seven
 from tests.for_each import for_each
@@ -184,7 +187,7 @@ def test_a_span_tension_beyond_its_limit_when_hot_alone() -> None:
     (finding,) = SPAN_TENSION.of_operation(operation(tight_limited(0.999)))
     assert (
         finding.severity == "caution"
-        and " N of pull with the belt at its tightest (new, hot), 1 N over its maximum of " in finding.message
+        and " N of pull with the belt at its tightest (new, hot), 1 N over the recommended " in finding.message
     )
     assert SPAN_TENSION.of_operation(operation(tight_limited(1.001))) == []
     assert SPAN_TENSION.of_operation(operation(tight_limited(0.5)))[0].severity == "problem"
@@ -256,6 +259,9 @@ def test_a_belt_that_slips_when_it_is_due_again_is_tightened_sooner_as_told(set_
         return float(operation(drive(at_N)).utilisation[1].max()) - 0.8
 
     assert float(told[1]) == pytest.approx(brentq(used, 300.0, 900.0), abs=0.5)
+    card = card_of(plan_of(drive(set_N)))
+    assert card.tension is not None and f"{card.tension.levels[2].tension_N:.0f}" == told[1], "the fitter's card too"
+    assert ("set the usual 666 N" in shown(card_report(card), Screen(width=200))) == higher
     assert [each.value for each in _low_slips(drive(660.0))] == pytest.approx([slip.value, other.value])
 
 

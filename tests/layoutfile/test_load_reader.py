@@ -189,6 +189,7 @@ WRONG = [
     ("{torque_Nm: [8]}", ".torque_Nm", "a list"),
     ("{current_A: 60}", ".current_A", "does it belong under the alternator?"),
     ("{current_A: 60, voltage: 14}", ".voltage", "write voltage_V"),
+    ("{current_A: 60, efficiency: 0.6}", ".voltage_V", "nothing"),
     ("{current_A: -60, voltage_V: 14}", ".current_A", "-60"),
     ("{current_A: 60, voltage_V: 0}", ".voltage_V", "0"),
     ("{current_A: 60, voltage_V: 1e5}", ".voltage_V", "1e5"),

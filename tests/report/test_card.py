@@ -183,7 +183,10 @@ def test_a_tension_under_that_at_which_a_used_belt_is_set_again_is_told_beside_t
     """67 N a rib (US Army TM 9-2320-312-24-2, table 4) are 402 N of six: no hub is pulled by what is only a limit."""
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tension_N: 300"))
     told = " ".join(run("fit", "drive.yaml").out.split())
-    assert "run in 300 50 " in told and "set again below 402 67 " in told and "`tension_N` is too low: a used" in told
+    assert (
+        "run in 300 50 " in told and "set again below 402 67 " in told and "too low, and so are the pulls below" in told
+    )
+    assert "set the usual 666 N" in told, "111 N a rib of six"
     assert "Max: new belt, 1.2 times as tight as run in" in told
 
 

@@ -9,8 +9,19 @@ from statistics import median_low
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
-from beltplan.checks.pulleys import ROOM, minimum_diameter, room_for_ribs
+from beltplan.checks.limits import (
+    FIRST,
+    LIMIT_KEYS,
+    LIMITS,
+    OWN,
+    USUALLY_SLOW,
+    Bound,
+    Check,
+    Finding,
+    bound_for,
+    demanded,
+)
+from beltplan.checks.pulleys import ROOM, minimum_diameter, replaced_wrap, room_for_ribs
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
@@ -390,7 +401,8 @@ def _spring_spent(route: Route) -> list[Finding]:
 
 
 def _own_limits(layout: Layout) -> list[Finding]:
-    """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts."""
+    """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts. Notes of
+    wraps that replace a stricter minimum by another name."""
     found = []
     for key, name, value in ((key, *own) for key, by_name in layout.limits.items() for own in by_name.items()):
         role = layout.pulleys[name].role if name in layout.pulleys else name
@@ -399,7 +411,8 @@ def _own_limits(layout: Layout) -> list[Finding]:
             advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
             asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
             found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
-    return found
+    wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
+    return found + [DOUBT.find("note", name, words, source=OWN) for name, words in wraps if words]
 
 
 _A_TENTH = 0.15

@@ -49,6 +49,15 @@ def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
     return bound_for(layout, _wrap_key(layout, pulley), (pulley.name,), pulley.role)
 
 
+def replaced_wrap(layout: Layout, pulley: Pulley) -> str:
+    """Which other, stricter minimum a `min_wrap_deg` of the layout's own replaces, in words; '' where none."""
+    own, key = minimum_wrap(layout, pulley), _wrap_key(replace(layout, limits={}), pulley)
+    usual = bound_for(layout, key, (pulley.name,), pulley.role)
+    if _wrap_key(layout, pulley) == key or own is None or usual is None or own.limit >= usual.limit:
+        return ""
+    return f"your `min_wrap_deg` of {own.limit:g} replaces the {usual.limit:g} deg of `{key}`"
+
+
 def _wrap_key(layout: Layout, pulley: Pulley) -> str:
     own = layout.limits.get("min_wrap_deg", {})
     if any(name in own for name in (pulley.name, pulley.role, "")):

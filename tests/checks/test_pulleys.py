@@ -92,6 +92,15 @@ def test_an_override_beats_the_rule_for_big_alternators(who: str) -> None:
     assert severity(apex(115.0, "alternator", limits, rated_A=200.0), "wrap", "it") is None
 
 
+@for_each((100.0, True), (150.0, False))
+def test_a_limit_for_all_alternators_that_asks_less_of_a_big_one_is_noted(own: float, noted: bool) -> None:
+    """The project's own 150 deg for over 160 A, frozen; it is no finding of its wrap."""
+    given = apex(170.0, "alternator", {"min_wrap_deg": {"": own}}, rated_A=200.0)
+    told = [f"{each.severity} {each.about}" for each in found(given, "doubtful_value", "it")]
+    words = "note it: your `min_wrap_deg` of 100 replaces the 150 deg of `min_wrap_big_alternator_deg`"
+    assert told == [words] * noted and not found(given, "wrap", "it")
+
+
 def test_an_override_beats_the_rule_for_pumps_on_the_back() -> None:
     layout = sagging(100.0, pulley("it", "water_pump", 0, 0), limits={"min_wrap_deg": {"water_pump": 80.0}})
     assert severity(layout, "wrap", "it") is None

@@ -47,9 +47,8 @@ _CAPPED = 30.0
 """Most that one row counts against a layout with an angle read otherwise: others may be misread as well."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-_RARE, _AS_MUCH = 3.0, 0.5
-"""A reading that is off by more of what chance makes of it is a suspect: common practice, no source. So is one that is
-off by so little less than the worst: our own choice, odds of 1 to 4."""
+_AS_MUCH = 0.5
+"""Beside a suspect stands what is off by so little less, in what chance makes of it: our own choice, odds of 1 to 4."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -153,7 +152,7 @@ def _rare(measured: Measured, best: Solution) -> tuple[GrossError, ...]:
     network, redundancy = best.network, best.precision.redundancy
     shares = {each: best.share(each) or 0.0 for each in network.readings}
     most = max(shares.values(), default=0.0)
-    every = [each for each in shares if shares[each] > min(_RARE, most - _AS_MUCH)] if most > _RARE else []
+    every = [each for each in shares if shares[each] > min(best.rare, most - _AS_MUCH)] if most > best.rare else []
     # Of as many standard deviations the one that the others know least of.
     far = sorted(every, key=lambda each: (-round(shares[each], 1), min(redundancy[list(network.rows[each])])))
     without = solved(network, [best.at.unknowns] * len(far), [network.rows[each] for each in far]) if far else []

@@ -25,8 +25,8 @@ _UNCERTAINTY_NOTE = (
 )
 _SD = "\N{PLUS-MINUS SIGN}"
 _WORST_READINGS, _MOST_READINGS = 5, 40
+_LEGEND = "sigmas: over {:.1f} is rare; error shows from: a smaller one would not; never: no other reading checks it"
 _OFF_BY = "off by: the reading less what all together say. "
-_LEGEND = "sigmas: over 3 is rare; error shows from: a smaller one would not; never: no other reading checks it"
 _PLANE_NOTE = (
     "All is in one plane, seen from the front.",
     "On a photo, pulleys nearer to the camera look larger and further out.",
@@ -97,7 +97,7 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
     return [
         f"READINGS  {count}",
         Table(columns, [_reading(found, each) for each in shown]),
-        Paragraph(_OFF_BY + _LEGEND if full else _LEGEND, "  "),
+        Paragraph(_OFF_BY * full + _LEGEND.format(found.errors.solution.rare), "  "),
     ]
 
 

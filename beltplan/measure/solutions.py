@@ -29,6 +29,8 @@ _SAME_MM = 0.05
 """Settled places nearer than this are the same."""
 FALSE_ALARM = 0.01
 """Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
+SUSPECTED = 0.03
+"""The same for a reading that is asked for again, and not left out: our own choice, 3 sigmas among eleven readings."""
 POWER = 0.80
 """Chance with which an error that 'would show' does show."""
 CHECKED = 0.02
@@ -127,6 +129,11 @@ class Solution:
             return None
         return float(np.max(np.abs(self.at.residuals[rows]) / np.sqrt(redundancy)))
 
+    @property
+    def rare(self) -> float:
+        """The share of a reading, in standard deviations, over which it is a suspect, of as many as there are."""
+        return math.sqrt(single_limit(len(self.at.residuals), chance=SUSPECTED))
+
     @cached_property
     def undetermined(self) -> Bools:
         """Which points nothing holds, or what they are read from hardly holds across its line; never the origin."""
@@ -213,12 +220,12 @@ def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:
     return degrees * (1.0 - part + NormalDist().inv_cdf(1.0 - chance) * math.sqrt(part)) ** 3
 
 
-def single_limit(readings: int, degrees: int = 1) -> float:
+def single_limit(readings: int, degrees: int = 1, chance: float = FALSE_ALARM) -> float:
     """What the squared residual of any one reading exceeds so rarely, of so many that are looked at.
 
     degrees: rows of the reading. Source: the chance is shared out among the readings (Bonferroni).
     """
-    return sum_limit(degrees, FALSE_ALARM / max(readings, 1))
+    return sum_limit(degrees, chance / max(readings, 1))
 
 
 def shows_at(readings: int, sd: float, redundancy: float) -> float | None:

@@ -149,7 +149,7 @@ def _checked_words(found: Measuring) -> str:
         return "no spare reading: a misread one would not show"
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
-    agree = ", but not all within 3 sigmas" if found.errors.undecided else agree
+    agree = f", but not all within {found.errors.solution.rare:.1f} sigmas" if found.errors.undecided else agree
     words += agree if found.errors.fits else ", but the readings contradict each other"
     told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
@@ -199,7 +199,7 @@ def _conflict_words(found: Measuring) -> str:
     if found.errors.suspects:
         words = "the readings contradict each other, and the others cannot tell which is wrong"
     if found.errors.fits:
-        words = "over 3 sigmas off, which is hardly chance: what SUSPECT tells"
+        words = f"over {found.errors.solution.rare:.1f} sigmas off, which is hardly chance: what SUSPECT tells"
     return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
 
 

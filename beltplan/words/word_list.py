@@ -331,7 +331,7 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
         f"within {100 * (CAUTION_BAND - 1):.0f} % of a limit ({PRACTICE}). A note: what an answer rests on.",
     ),
     "sigmas": (
-        "How far a reading is off, in its standard deviations as all the others make it: over 3 is rare. Error "
+        "How far a reading is off, in its standard deviations as all the others make it: over 3 or so is rare. Error "
         "seen from: smaller ones would go unnoticed. Never: no other reading checks it.",
     ),
     "misread": ("A reading that the others contradict. It is not used; measure it again.",),

@@ -165,7 +165,7 @@ def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterab
             own = other if layout.has_own_unit(*path) else layout.units
             given = tuple(mm / MM_PER_UNIT[own] for mm in given_mm)
             for question, meant in of(given):
-                unit = other if meant == given else own
+                unit = other if meant == given and len(given) == 1 else own
                 mm = tuple(each * MM_PER_UNIT[unit] for each in meant)
                 shown = ", ".join(f"{each:.6g} {unit * (unit != layout.units)}".rstrip() for each in meant)
                 about = " or so" * (_digits(meant) > _digits(given))

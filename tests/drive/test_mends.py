@@ -72,6 +72,13 @@ def test_a_place_that_was_exchanged_or_lost_its_minus_is_found_again() -> None:
     assert tried > 20
 
 
+@pytest.mark.parametrize("at", [(90.0, 0.0), (64.0, 64.0)])
+def test_numbers_that_turning_leaves_as_they_are_stand_in_no_other_unit(at: tuple[float, float]) -> None:
+    overlapping = layout([pulley("crank", 0, 0, 100), pulley("far", *at, 100)])
+    told = mends_of(overlapping, ("crank", "far"), overlap=True)
+    assert not [mend.words for mend in told if mend.keys[-1] == "at" and " in" in mend.words]
+
+
 def test_a_pulley_forgotten_in_the_route_is_found_again() -> None:
     tried = 0
     for path in SHIPPED:

@@ -8,7 +8,7 @@ from typing import Any
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
-from beltplan.report.answer import findings_blocks, report_of
+from beltplan.report.answer import Answers, answered, findings_blocks, report_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
 from beltplan.report.rows import (
     MARKS,
@@ -33,10 +33,9 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
     rows = [row for row in compare_rows(comparison) if full or row.key not in _ONLY_FULL]
     names = tuple(column.name for column in comparison.columns)
     placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
-    ranking = [Paragraph("; ".join(placed), "RANKING  ")] if len(placed) > 1 else []
-    ranking += [Paragraph(f"Rule: {RULE}.", "         ")] if full else []
+    ranking = [("RANKING", "; ".join(placed))] * (len(placed) > 1) + [("", f"Rule: {RULE}.")] * full
     parts: list[list[Block]] = [
-        [Paragraph("; ".join(titles)), *_best(comparison), *ranking],
+        [Paragraph("; ".join(titles)), *answered([*_best(comparison), *ranking])],
         [Columns(names, tuple((row.label, row.cells) for row in rows))],
         [Paragraph(words) for words in (MARKS, unjudged_words(comparison)) if words],
         *_findings(comparison, notes, full),
@@ -44,13 +43,12 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
     return report_of(comparison.columns[0].layout.units, parts, notes, full)
 
 
-def _best(comparison: Comparison) -> list[Block]:
+def _best(comparison: Comparison) -> Answers:
     names = [c.name for c, rank in zip(comparison.columns, comparison.ranks, strict=True) if rank == 1]
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     plan = comparison.best.plan
     least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
-    verdict = Paragraph(best_verdict(comparison), "         ")
-    return [Paragraph(names[0] + least + alike, "BEST     "), verdict]
+    return [("BEST", names[0] + least + alike), ("", best_verdict(comparison))]
 
 
 def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:

@@ -26,6 +26,7 @@ _DASHES = ("-", "--", "-.", ":")
 """Of the duties, and told apart in grey."""
 _SEEN = 0.01
 """Curves nearer to each other than this share of the highest are seen as one."""
+_Place = tuple[float, float]
 _MARGIN_LETTERS = 28
 """In a line beside the chart."""
 
@@ -51,10 +52,8 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
     for axes in (upper, lower):
         _ground(vibration, axes)
     for name, rpm in vibration.route.layout.engine.speeds_rpm.items():
-        upper.annotate(
-            f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
-            textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
-        )  # fmt: skip
+        ha = {"idle": "left", "max": "right"}.get(name, "center")
+        _note(upper, f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), SOFT_INK, xycoords=("data", "axes fraction"), ha=ha)
     lower.set_xlabel("engine speed, rpm", fontproperties=font_of(False, 10.0))
     return figure
 
@@ -83,7 +82,7 @@ def _frequencies(vibration: Vibration, axes: Axes) -> None:
         order = harmonic * vibration.firings * turns
         axes.plot(rpm, order, color=INK, linewidth=2.4 if harmonic == 1 else 1.4)
         at = int(np.abs(order - 0.93 * top).argmin()) if order[-1] > 0.93 * top else len(rpm) - 1
-        axes.annotate(words, (rpm[at], order[at]), (-6, 4), textcoords="offset points", ha="right", **_small(INK))
+        _note(axes, words, (rpm[at], order[at]), (-6, 4), INK, ha="right")
     labels: list[tuple[float, str, str]] = []
     for number, hertz in enumerate(vibration.held.frequency_Hz.tolist(), 1):
         if hertz < top:
@@ -102,10 +101,7 @@ def _beside(axes: Axes, labels: list[tuple[float, str, str]], top: float) -> Non
     last = -np.inf
     for height, words, colour in sorted(labels):
         last = max(min(height, top), last + 0.04 * top)
-        axes.annotate(
-            words, (1.0, last / top), (5, 0), xycoords="axes fraction", textcoords="offset points", va="center",
-            annotation_clip=False, **_small(colour),
-        )  # fmt: skip
+        _note(axes, words, (1.0, last / top), (5, 0), colour, xycoords="axes fraction", va="center")
 
 
 def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
@@ -115,7 +111,7 @@ def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
         if hertz < top:
             share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
             axes.plot([rpm], [hertz], "o", color=PROBLEM, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
-            axes.annotate(f"{rpm:.0f}", (rpm, hertz), (8, -12), textcoords="offset points", **_small(PROBLEM, True))
+            _note(axes, f"{rpm:.0f}", (rpm, hertz), (8, -12), PROBLEM, bold=True)
 
 
 def _swings(vibration: Vibration, axes: Axes) -> None:
@@ -134,17 +130,11 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
     unit = "lbf" if inches else "N"
     axes.set_ylabel(f"swing of {vibration.route.circuit.span_name(span)}, {unit}", fontproperties=font_of(False, 10.0))
     for words, over in (("its mean tension: a swing", 4), ("as large leaves it slack", -7)):
-        axes.annotate(
-            words, (1.0, float(mean[-1])), (5, over), xycoords=("axes fraction", "data"),
-            textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
-        )  # fmt: skip
+        _note(axes, words, (1.0, float(mean[-1])), (5, over), SOFT_INK, xycoords=("axes fraction", "data"))
     if vibration.slack_at:
         which = "this span or another" if (shaken.least_N <= 0.0).any(axis=(0, 1)).sum() > 1 else "this span"
         words = textwrap.fill(f"{which} falls slack at {vibration.slack_at}", _MARGIN_LETTERS)
-        axes.annotate(
-            words, (1.0, 1.0), (5, 0), xycoords="axes fraction", textcoords="offset points", va="top",
-            annotation_clip=False, **_small(PROBLEM, True),
-        )  # fmt: skip
+        _note(axes, words, (1.0, 1.0), (5, 0), PROBLEM, bold=True, xycoords="axes fraction", va="top")
     # Beside the chart, where no curve runs.
     axes.legend(loc="upper left", bbox_to_anchor=(1.02, 0.0), frameon=False, prop=font_of(False, 8.5))
 
@@ -162,10 +152,11 @@ def _alike(duties: tuple[str, ...], swing: Floats) -> list[tuple[int, list[str]]
     return found
 
 
-def _small(colour: str, bold: bool = False) -> dict[str, Any]:
-    """Words on paper of their own: no line runs through them."""
+def _note(axes: Axes, words: str, at: _Place, off_pt: _Place, colour: str, bold: bool = False, **how: Any) -> None:
+    """Words so far off a place, on paper of their own: no line runs through them. how: as for `Axes.annotate`."""
+    how |= {"textcoords": "offset points", "annotation_clip": False, "fontproperties": font_of(bold, 8.5)}
     plate = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.0}
-    return {"fontproperties": font_of(bold, 8.5), "color": colour, "bbox": plate, "zorder": 4.0}
+    axes.annotate(words, at, off_pt, color=colour, bbox=plate, zorder=4.0, **how)
 
 
 def _ground(vibration: Vibration, axes: Axes) -> None:

@@ -14,13 +14,12 @@ from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.progress import Progress, unseen
 
 ORDER = "fewest problems, then fewest cautions, then the largest worst margin"
-RULE = (
-    f"{ORDER}, then the order given. A layout without a "
-    "belt path comes last. The worst margin is that of what is tightest: the smallest distance to a limit, as a share "
-    "of that limit. It counts every wrap, every clearance, the highest grip used when wet, steadily or while the "
-    "engine changes speed, and every problem that has a number, as far as they are known. What the belt lacks of its "
+WORST_MARGIN = (
+    "The worst margin is the smallest distance to a limit, as a share of that limit: of every wrap, every clearance, "
+    "the grip used when wet, steady or revving, and every problem that has a number. What the belt lacks of its "
     "reserves counts too, as a share of its window"
 )
+RULE = f"{ORDER}, then the order given. A layout without a belt path comes last. {WORST_MARGIN}"
 """The rule in words, in short and in full, for whoever reads a ranking."""
 MARGIN_DIGITS = 6
 """Margins are compared to this many decimals: rounding in the arithmetic decides no rank."""

@@ -125,7 +125,7 @@ def _stop_words(route: Route, gap: Floats, settings: Floats, least: float, verb:
     if abs(others - start) > abs(at - start) + abs(settings[_COARSE] - start):
         at, told = others, "beyond it other gaps are too narrow"
     if _takes_the_belt(route, start, at):
-        return "a stop where it is wide enough leaves too little travel for the belt: move one of them"
+        return "a stop that keeps them apart leaves too little travel for a belt: move one of them"
     place, adjuster = setting_words(route.circuit, at), route.circuit.adjuster
     given = adjuster.at_rad if isinstance(adjuster, Arm) else None
     stop = f"set the arm's stop at {place}" if is_arm(route.circuit) else f"{verb} the slot at {place}"

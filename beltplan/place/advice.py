@@ -108,7 +108,7 @@ def advice_of(found: PlaceMap) -> Advice:
             return Advice(needed, now if stay else best, now, stay)
     if now is None or not now.place.works or not problem.good[:-1].any():
         return Advice(needed, None, now)
-    return Advice(needed, now, now, "every other place of the map ranks lower, or does not stay good")
+    return Advice(needed, now, now, "no other place of the map is better and stays good when it sits a little off")
 
 
 def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:

@@ -310,7 +310,7 @@ def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
     classes = np.unique(shown.found.shaded.classes).tolist()
     entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in classes if number >= 0]
     if entries:
-        whose = f"of the best pair with {shown.found.names[0]} there" if pair else "that the place decides"
+        whose = f"of the best pair with {shown.found.names[0]} there" if pair else "that a move changes"
         entries.insert(0, Entry(f"Tightest margin {whose}, inside its limit by:", lambda at: [], 0.0))
     if layers.failing is not None and layers.failing.named:
         entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))

@@ -117,8 +117,10 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
     if advice.robust:
         return []
     by = "by the measurements it" if advice.needed_mm > LEAST_OFF_MM else "a bracket"
-    surely = "this place may not" if advice.stay else "no place of the map surely does; this one comes nearest"
-    words = f"{by} may sit up to {advice.needed_mm:.1f} mm off, and should stay good so far: {surely}"
+    which, nearest = (
+        ("this place is not", "") if advice.stay else ("no place of the map is", "; this one comes nearest")
+    )
+    words = f"{by} may sit up to {advice.needed_mm:.1f} mm off: {which} sure to stay good that far{nearest}"
     most = None if best.problem is None else best.problem.at_most_mm
     return [("", words + ("; try a finer --step" if most is not None and most > advice.needed_mm else ""))]
 

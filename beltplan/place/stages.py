@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from beltplan.checks.comparison import WORST_MARGIN
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
 from beltplan.checks.limits import Finding
@@ -40,9 +41,7 @@ _Answer = TypeVar("_Answer")
 
 RULE = (
     "first those without a caution, then those with a belt on the list; then the largest worst margin, the largest "
-    "that the place decides, the most room, the shortest move. The worst margin is the smallest distance to a limit, "
-    "as a share of it: of every wrap, every clearance and, where loads are given, every wet slip, steady or while the "
-    "engine changes speed. What a belt lacks of its reserves counts too, as a share of its window"
+    f"that a move changes, the most room, the shortest move. {WORST_MARGIN}"
 )
 """How the best of the places without a problem is chosen, in words."""
 _SHARE_DIGITS, _ROOM_DIGITS = 3, 1

@@ -20,7 +20,7 @@ from beltplan.report.screen import Columns, in_units
 
 UNKNOWN = "-"
 NO_PATH = "no belt path"
-MARKS = "(+1) against the first column; * differs from it; - unknown."
+MARKS = "(+1) against the first column; * differs from it; - unknown or none."
 
 
 @dataclass(frozen=True, eq=False)

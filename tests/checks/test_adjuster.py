@@ -277,7 +277,9 @@ def test_a_stop_is_told_only_where_it_leaves_travel_for_a_belt(end_mm: float) ->
     fits = cut.acceptable_mm is not None and cut.judged is not None
     assert fits is (end_mm > 116.5)  # as computed once, so that both answers are asked
     assert ("begin the slot at 14.0 mm" in finding.advice) is fits
-    assert ("leaves too little travel for the belt: move one of them" in finding.advice) is not fits
+    assert (
+        "a stop that keeps them apart leaves too little travel for a belt: move one of them" in finding.advice
+    ) is not fits
 
 
 def test_a_slot_that_ends_inside_another_pulley_is_to_end_before_it() -> None:

@@ -295,7 +295,7 @@ def test_the_legend_tells_just_what_is_drawn(states: list[str], margins: list[fl
     good = [margin for state, margin in zip(states, margins, strict=True) if state in ("caution", "sound")]
     reached = {sum(margin >= step for step in MARGIN_STEPS) for margin in good}
     assert {words for words in STEPS if words in text} == {STEPS[number] for number in reached}
-    assert ("Tightest margin that the place decides" in text) == bool(good)
+    assert ("Tightest margin that a move changes" in text) == bool(good)
     assert ("edge of the places without a problem" in text) == ("no problem" in drawn) == bool(good)
     assert ("edge of the places without a caution" in text) == ("no caution" in drawn) == ("sound" in states)
     assert ("belt and pulleys at the best place" in text) == ("best belt" in drawn) == best

@@ -128,7 +128,7 @@ def test_a_place_that_lacks_more_of_its_reserves_is_never_the_better_one() -> No
 
 
 def test_the_rule_says_that_reserves_count() -> None:
-    assert "What a belt lacks of its reserves counts too" in RULE
+    assert "What the belt lacks of its reserves counts too" in RULE
 
 
 # The grid: bounds, count, and a place that it must go through.

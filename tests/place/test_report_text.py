@@ -189,20 +189,20 @@ def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, w
 
 @for_each(
     (3.0, 20.0, 3.0, None),
-    (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off, and should stay good so far: no place of the "
-                     "map surely does; this one comes nearest; try a finer --step NOW"),
-    (2.9, 20.0, 3.0, "a bracket may sit up to 3.0 mm off, and should stay good so far: no place of the map surely do"),
-    (2.0, 3.0, 3.0, "surely does; this one comes nearest NOW"),
-    (2.0, None, 3.0, "surely does; this one comes nearest NOW"),
+    (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off: no place of the map is sure to stay good that "
+                     "far; this one comes nearest; try a finer --step NOW"),
+    (2.9, 20.0, 3.0, "a bracket may sit up to 3.0 mm off: no place of the map is sure to stay good that far; this one"),
+    (2.0, 3.0, 3.0, "that far; this one comes nearest NOW"),
+    (2.0, None, 3.0, "that far; this one comes nearest NOW"),
 )  # fmt: skip
 def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     sure_mm: float, most_mm: float | None, needed_mm: float, words: str | None
 ) -> None:
     told = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm)
-    assert words in told if words else "mm off, and should" not in told
+    assert words in told if words else "mm off: no place" not in told
     stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
     assert "stay where you are: because" in stay and "comes nearest" not in stay
-    assert ("stay good so far: this place may not" in stay) == (sure_mm < needed_mm)
+    assert ("mm off: this place is not sure to stay good that far" in stay) == (sure_mm < needed_mm)
 
 
 @for_each(

@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import accumulate, chain
 
 from beltplan.cli.exits import Refused
-from beltplan.faults import did_you_mean, quoted
+from beltplan.faults import FaultList, did_you_mean, quoted
+from beltplan.layoutfile.document import read_text
 from beltplan.layoutfile.keys import USERS, Key
 from beltplan.layoutfile.schema import KEYS, beside
 from beltplan.layoutfile.synonyms import in_letters, letters_of, meant_by, word_meant, words_meant
@@ -36,7 +37,8 @@ def refuse_unknown(words: Sequence[str], own: argparse.ArgumentParser | None, ev
     unknown = [word for word in options if not any(option.startswith(word) for option in known)]
     if unknown:
         told = (
-            f"{words[0]} has no option {quoted(word)[1:-1]}{_option_meant(word, known, every())}" for word in unknown
+            f"{words[0]} has no option {quoted(word)[1:-1]}{_option_meant(word, known, every(), words)}"
+            for word in unknown
         )
         raise Refused("\n".join([*told, f"it has {', '.join(known)}; `beltplan {words[0]} --help` tells of each"]))
 
@@ -58,7 +60,7 @@ def _refuse_command(words: Sequence[str], commands: tuple[str, ...]) -> None:
     raise Refused(f"there is no command {quoted(said)}{hint}; `beltplan --help` lists all")
 
 
-def _option_meant(said: str, known: Sequence[str], every: Parsers) -> str:
+def _option_meant(said: str, known: Sequence[str], every: Parsers, words: Sequence[str]) -> str:
     name, names = said.lstrip("-"), tuple(option[2:] for option in known)
     if "units" in names and (unit := word_meant(name, ("mm", "in"))):
         return f" (write --units {unit})"
@@ -69,7 +71,7 @@ def _option_meant(said: str, known: Sequence[str], every: Parsers) -> str:
     keys = _keys_meant(name)
     if 0 < len(elsewhere) <= _MOST_ELSEWHERE and name not in [key.name for key in keys]:
         return f" (it is one of {' and '.join(f'`beltplan {command}`' for command in elsewhere)})"
-    return _as_key(keys) if keys else did_you_mean(said, known, "--")
+    return _as_key(keys, words) if keys else did_you_mean(said, known, "--")
 
 
 def _keys_meant(said: str) -> list[Key]:
@@ -83,7 +85,12 @@ def _keys_meant(said: str) -> list[Key]:
     return [key for key in every if key.name in names] if len(names) == 1 else []
 
 
-def _as_key(keys: Sequence[Key]) -> str:
+def _as_key(keys: Sequence[Key], words: Sequence[str]) -> str:
+    """words: of the command line, which may name a file that has the key already."""
+    for path in filter(os.path.isfile, words[1:]):
+        before, found, _ = f"\n{read_text(path, FaultList())}".partition(f"\n{keys[0].path}:")
+        if found:
+            return f" (a key of the file: change line {before.count(chr(10)) + 1} there)"
     own = [*chain.from_iterable(beside(keys[0].parent, keys[0].name))]
     under = dict.fromkeys(key.parent for key in keys if key.parent)
     where = f" beside `{'` or `'.join(own)}`" if own else f" under `{'` or `'.join(under)}`" * bool(under)

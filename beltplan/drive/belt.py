@@ -147,7 +147,8 @@ def parse_designation(text: str) -> Belt:
     'datum'
     """
     if (match := _matched(text)) is None:
-        raise ValueError("not a belt designation")
+        turned = re.sub(r"^(P[HJKLM])\W*(\d{1,2})(?:\W+(\d+))?$", r"\2\1\3", text.strip().upper())
+        raise ValueError(f"write {turned}" if _matched(turned) else "not a belt designation")
     parts: dict[str, str | None] = match.groupdict()
     profile = PROFILES[str(parts["profile"]).upper()]
     length = None if parts["length"] is None else float(parts["length"])

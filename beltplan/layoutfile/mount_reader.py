@@ -23,7 +23,8 @@ def read_mount(pulley: Section) -> Mount | None:
     mount = pulley.mapping("mount")
     if mount is None:
         return None
-    if not any(map(mount.has, ("holes", "slots", "outline"))):
+    keys = ("holes", "slots", "outline")
+    if not any(map(mount.has, keys)) and not mount.misspelt(keys):
         pulley.refuse("mount", "a mount without any of holes, slots, outline", "at least one of them")
     turn = cmath.rect(1.0, math.radians(mount.value("turn_deg") or 0.0))
     holes = mount.each("holes", lambda node, spec: _hole(node, spec, mount.scale)) or ()

@@ -74,8 +74,9 @@ class Section:
     def node(self, key: str) -> Node | None:
         """The value at a key, None where absent, null, or `none` where that is the default."""
         node = self.table.node(key)
-        said = isinstance(node, Scalar) and node.plain and node.text.lower() == NONE and key in names_under(self.form)
-        return None if said and self.spec(key).default.startswith(NONE) else node
+        said = isinstance(node, Scalar) and node.plain and key in names_under(self.form) and node.text.lower()
+        words = (NONE, *("no", "false", "off") * ("mapping" in self.spec(key).kind)) if said else ()
+        return None if said in words and self.spec(key).default.startswith(NONE) else node
 
     def has(self, key: str) -> bool:
         return self.node(key) is not None
@@ -157,10 +158,13 @@ class Section:
             return
         shown = _likely(name, known, hint) if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
         others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
+        # No fault lists all limits.
+        many = self.form == "limits" and len(shown) > _MOST_UNKNOWN
+        allowed = f"those of `beltplan words {self.form}`" if many else ", ".join(shown) + others
         there = [key for key in re.findall(r"\w+", hint) if key in known and self.has(key)]
         if there and self.form != "limits":
             hint = f" (`{there[0]}` is there too: take one of them out)"
-        self.refuse(name, f"an unknown {what}{hint}", ", ".join(shown) + others, astray=not hint)
+        self.refuse(name, f"an unknown {what}{hint}", allowed, astray=not hint)
 
     def _points(self, known: tuple[str, ...]) -> Iterator[tuple[list[str], str]]:
         """The names of coordinates that stand apart, those of one point together, and how it is written."""
@@ -202,6 +206,8 @@ class Section:
         if len(homes) == 1 and not (self.form and homes[0].startswith(f"{self.form}.")):
             return "", f"under `{homes[0]}`" if homes[0] else "at the left edge"
         if isinstance(node := self.node(name), Table):
+            if (near := nearest(name, known)) in names_under(self.form) and self.spec(near).kind.startswith("list"):
+                return f" (write {near}: [{{...}}])", ""
             inside = {key: word_meant(key, known) or nearest(key, known) for key in node.entries}
             if self.form == "limits" and all(inside.values()):
                 values = (f"{key}: {{{name}: {getattr(node.node(own), 'text', '...')}}}" for own, key in inside.items())
@@ -467,6 +473,8 @@ def _bracketed(nodes: tuple[Node, ...]) -> Iterator[Node]:
 def _as_list(node: Node, spec: Key) -> str:
     items = node.items if isinstance(node, Sequence) else (node,)
     texts = [item.text for item in items if isinstance(item, Scalar)]
+    if isinstance(node, Table):
+        return ": [{...}]"
     if len(texts) < len(items) or (node is not items[0] and spec.unit in LENGTHS):
         return ": [first, second, ...]"
     text = with_points(", ".join(texts).strip(" []()"))
@@ -485,13 +493,13 @@ def _table(node: Node, spec: Key) -> Table:
 def _no_table(node: Node, path: str) -> str:
     """What stands in place of the mapping of that path, and what was likely slipped there."""
     if isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items):
-        return f"{kind_of(node)} (write it without dashes)"
+        return f"{kind_of(node)} (write it without dashes or [ ])"
     begun = re.split(r"\W", getattr(node, "text", ""), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
 
 
 def _likely(name: str, known: tuple[str, ...], hint: str) -> tuple[str, ...]:
-    """The known names that an unknown one is most like, else those in the hint at it, unless that but guesses."""
+    """The known names that an unknown one is most like, else those in the hint at it, unless that but guesses"""
     named = (key for key in known if f" {key}" in hint and hint != did_you_mean(name, known))
     return nearest_few(name.lower(), known, _SURE) or tuple(named) or known
 

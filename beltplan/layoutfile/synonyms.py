@@ -76,7 +76,8 @@ def words_meant(said: str, words: tuple[str, ...]) -> list[str]:
     alike = [word for word in words if sorted(plain) == sorted(letters_of(word))]
     called = alike or [word for word in words if plain in _SAID.get(word, "").split()]
     first, last = f"{said.lower()}_", f"_{said.lower()}"
-    return called or [word for word in words if len(said) > 2 and (word.startswith(first) or word.endswith(last))]
+    called = called or [word for word in words if len(said) > 2 and (word.startswith(first) or word.endswith(last))]
+    return called or [word for word in words if len(said) > 4 and word.startswith(said.lower())]
 
 
 def in_letters(said: str, words: Iterable[str]) -> list[str]:
@@ -132,7 +133,7 @@ _SAID = {
     "rotation": "direction spin rotates",
     "idle_rpm": "idlespeed lowidle",
     "cruise_rpm": "cruisespeed workingspeed operatingspeed",
-    "max_rpm": "rpm redline topspeed maxspeed speedlimit governed governor",
+    "max_rpm": "rpm redline redlinerpm topspeed maxspeed speedlimit governed governor",
     "cylinders": "cyl cyls cylindercount",
     "ribs": "rib ribcount grooves groove",
     "profile": "section type",

@@ -110,8 +110,8 @@ def _hint(node: Node, key: Key) -> str:
         return ""
     if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
-    if NUMBER.fullmatch(bare := node.text.rstrip(", ")):
-        return f" (write {bare}, without a comma)"
+    if NUMBER.fullmatch(bare := node.text.rstrip(",; ")):
+        return f" (write {bare})"
     if key.most == 1.0 and (percent := _PERCENT.fullmatch(node.text)):
         return f" (write {float(percent[1]) / 100.0:g})"
     if _COMMA.fullmatch(node.text):
@@ -328,7 +328,7 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
         try:
             if key.holds(value := length_mm(node.text, unit_mm)):
                 return value
-            why = ""
+            why = f" ({value / MM_PER_INCH:.6g} in)" * ("ft" in node.text or "'" in node.text)
         except NotALength as fault:
             meant = _fraction_meant(node.text, unit_mm) or str(fault)
             why = f" ({meant})" if meant else why

@@ -165,7 +165,7 @@ def test_an_unknown_variant_lists_those_there_are(tmp_path: Path) -> None:
     ("variants: {a: 5}", 13, "variants.a", "'5'"),
     ("variants: {a: {variants: {b: {}}}}", 13, "variants.a.variants", "variants in a variant"),
     ('variants: {"": {}}', 13, "variants.", "the name ''"),
-    ("variants: {a: {engin: {}}}", 13, "variants.a.engin", "did you mean engine?"),
+    ("variants: {a: {engin: {}}}", 13, "variants.a.engin", "write engine"),
     ("variants: {" + ", ".join(f"v{n}: " for n in range(65)) + "}", 13, "variants", "65 variants"),
 )
 def test_wrong_variants(tmp_path: Path, variants: str, line: int, key: str, words: str) -> None:

@@ -486,14 +486,14 @@ def test_below_a_key_in_capitals_or_its_parts_in_another_order_all_is_read(
 @for_each(
     ("limits: {min_wrap: 100}", "min_wrap_deg and 40 others"),
     ("limits: {min_wrap_degs: 100}", "min_wrap_deg and 40 others"),
-    ("limits: {colour: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
-    ("limits: {clearance: 1}", "min_wrap_deg, min_wrap_on_back_deg, "),
+    ("limits: {colour: 1}", "those of `beltplan words limits`"),
+    ("limits: {clearance: 1}", "those of `beltplan words limits`"),
     ("Engine: {idle_rpm: 900}", "engine and 16 others"),
 )
 def test_beside_a_guess_that_is_sure_stand_only_the_nearest(tmp_path: Path, line: str, allowed: str) -> None:
     (fault,) = faults_of(tmp_path, f"{line}\n{PLAIN}")
     assert fault.allowed.startswith(allowed)
-    assert (len(fault.allowed) < 80) == (" others" in fault.allowed)
+    assert len(fault.allowed) < 40
 
 
 @pytest.mark.parametrize("text", ["130 m", "76 lb", "about", "R", "7 6 5"])
@@ -551,7 +551,7 @@ def test_numbers_of_a_file_in_inches(tmp_path: Path, good: str, bad: str, got: s
 
 @for_each(
     ("diameter-rim", "write"), ("diameterRim", "write"), ("dia_rim", "write"), ("diameter over rim", "write"),
-    ("diamter_rim", "did you mean"), ("rim_dia", "did you mean"),
+    ("diamter_rim", "did you mean"), ("rim_dia", "write"),
 )  # fmt: skip
 def test_a_rim_s_diameter_in_other_words_is_never_offered_as_an_effective_one(
     tmp_path: Path, key: str, lead: str
@@ -604,8 +604,8 @@ def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: s
 
 
 @for_each(
-    ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes)"),
-    ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes)"),
+    ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes or [ ])"),
+    ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes or [ ])"),
 )
 def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: str, got: str) -> None:
     found = faults_of(tmp_path, f"belt: 6PK\npulleys:\n{pulleys}\nroute: [crank, pump]\n")
@@ -637,7 +637,7 @@ def test_pulleys_with_dashes(tmp_path: Path) -> None:
     (fault,) = faults_of(
         tmp_path, "belt: 6PK\npulleys:\n- crank: {role: crankshaft}\n- pump: {role: fan}\nroute: [a, b]\n"
     )
-    assert (fault.key, fault.got) == ("pulleys", "a list (write it without dashes)")
+    assert (fault.key, fault.got) == ("pulleys", "a list (write it without dashes or [ ])")
 
 
 @for_each(

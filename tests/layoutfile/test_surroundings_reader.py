@@ -29,7 +29,7 @@ AROUND = [
     ("obstacles: {o: {at: [0, 0], diameter: 5}}", "obstacles.o", "at, diameter, none of circle, polygon, file"),
     ("obstacles: {circle: {at: [0, 0], diameter: 5}}", "obstacles.circle", "at, diameter, none of circle"),
     ("obstacles: {o: [[0, 0], [1, 1], [1, 0]]}", "obstacles.o", "a list"),
-    ("obstacles: [{circle: {at: [0, 0], diameter: 5}}]", "obstacles", "a list (write it without dashes)"),
+    ("obstacles: [{circle: {at: [0, 0], diameter: 5}}]", "obstacles", "a list (write it without dashes or [ ])"),
     ("obstacles: {o: {circle: [0, 0, 5]}}", "obstacles.o.circle", "a list"),
     ("obstacles: {o: {circle: {at: [0, 0]}}}", "obstacles.o.circle.diameter", "nothing"),
     ("obstacles: {o: {circle: {at: [0, 0], diameter: 0}}}", "obstacles.o.circle.diameter", "0"),

@@ -357,15 +357,12 @@ def _unused(route: Route) -> list[Finding]:
     stops = {run.end: run for run in sorted(runs, key=lambda run: -run.end_mm) if run.overlap}
     for setting, fault in ((at, fault) for at in travel.fails_at for fault in why_not_at(route.circuit, at)):
         run = next((run for run in runs if run.between == frozenset(fault.pulleys)), None)
-        if run is None:
-            crossed = ", ".join(each.words for each in fault.crossings)
-            end = "short" if abs(setting - travel.short) < abs(setting - travel.long) else "long"
-            words.append(f"past the {end} end {crossed or fault.got.removeprefix('on this side ')}")
-            continue
-        stops[run.end] = run
-        least = f"{run.rims_mm + run.end_mm:.1f} mm"
-        words.append(f"{pulley.name} may come no nearer than {least} to {run.other}, centre to centre")
-        runs = tuple(each for each in runs if each is not run)
+        end = "short" if abs(setting - travel.short) < abs(setting - travel.long) else "long"
+        why = ", ".join(each.words for each in fault.crossings) or fault.got.removeprefix("on this side ")
+        if run is not None:
+            stops[run.end], why = run, f"{pulley.name} and {run.other} leave the belt no path"
+            runs = tuple(each for each in runs if each is not run)
+        words.append(f"past the {end} end {why}")
     words += [f"{run.where} {pulley.name} and {run.other} {run.overlap}" for run in runs if run.overlap]
     advice = "; ".join(run.advice for run in stops.values())
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)

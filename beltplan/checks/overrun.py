@@ -28,8 +28,8 @@ class Overrun:
     """What the moving pulley comes nearer to past an end of the usable travel, on the way to its stop.
 
     between: the two, by their names in findings; other_is: what the other is. end: the adjuster's position there, 0
-    or 1. end_mm: the gap of the rims at that end; least_mm: the least beyond it, negative where they overlap. rims_mm:
-    both radii, of two pulleys on the belt. where: the place of that, in words. advice: the stop to make.
+    or 1. end_mm: the gap of the rims at that end; least_mm: the least beyond it, negative where they overlap. where: the
+    place of that, in words. advice: the stop to make.
     """
 
     other: str
@@ -38,7 +38,6 @@ class Overrun:
     end: float
     end_mm: float
     least_mm: float
-    rims_mm: float
     where: str
     advice: str
 
@@ -71,8 +70,7 @@ def _past(route: Route, end: float, stop: float) -> Iterator[Overrun]:
     back = float(travel.high if end == travel.low else travel.low)
     # First away from the usable travel, then back over it.
     settings = np.append(np.linspace(end, stop, _SAMPLES), np.linspace(end, back, _SAMPLES))
-    own, rim = route.pulleys[moving].name, {p.name: float(r) for p, r in zip(route.pulleys, circuit.rim, strict=True)}
-    bodies = bodies_of(route.layout, circuit)
+    own, bodies = route.pulleys[moving].name, bodies_of(route.layout, circuit)
     others: float | None = None
     name = "the arm's stop" if is_arm(circuit) else "the slot's end"
     for over in rims_over(bodies, circuit.path_at(settings), moving):
@@ -84,9 +82,8 @@ def _past(route: Route, end: float, stop: float) -> Iterator[Overrun]:
             others = _others_hold_at(bodies, moving, back_over[::_COARSE]) if others is None else others
             advice = _stop_words(route, usable, back_over, over.bound.limit, verb, others)
             other, gaps = over.first if over.second == own else over.second, (float(beyond[0]), float(beyond[nearest]))
-            rims = rim[own] + rim.get(other, 0.0)
             between, position = frozenset({own, other}), float(travel.position(end))
-            yield Overrun(other, over.second_is, between, position, *gaps, rims, where, advice)
+            yield Overrun(other, over.second_is, between, position, *gaps, where, advice)
 
 
 def _others_hold_at(bodies: Bodies, moving: int, settings: Floats) -> float:

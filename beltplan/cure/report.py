@@ -150,7 +150,7 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
     else:
         told += " left"
     edge = () if cures.healthy else cautions.edge
-    still = f"; still a caution: {_all_named(edge, trial)}" if edge else ""
+    still = f"; now a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
     return told + (slip if near else "") + still

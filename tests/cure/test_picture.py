@@ -21,9 +21,7 @@ def test_before_and_after_with_what_is_to_be_done() -> None:
     assert words(shown, "to do").startswith("Do: add a smooth idler of 90 mm")
     assert words(shown, "rank") == "1 2"
     assert words(shown, "verdict").startswith("does not work as it stands: 3 problems, 1 caution works on paper")
-    assert words(shown, "answer").startswith(
-        "Cured by one change, with 2 cautions left; still a caution: slip of crank"
-    )
+    assert words(shown, "answer").startswith("Cured by one change, with 2 cautions left; now a caution: slip of crank")
     assert "name added_idler" in {item.name for item in shown.items}
 
 

@@ -178,10 +178,10 @@ def test_cautions_that_no_change_takes_away_are_told_too() -> None:
 def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     """The carrier's crankshaft: in the wet it has a fifth in hand, by the design friction it would slip still."""
     text = joined(cure_text(carrier_cures(7.0)))
-    assert "CURED by one change, with 3 cautions left; still a caution: slip of crank (by the design" in text
+    assert "CURED by one change, with 3 cautions left; now a caution: slip of crank (by the design" in text
     assert "crank: slips by the" in text and "(was a problem)" in text
     assert "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm (6.2 ft-lb) (now 7 Nm" in text
-    assert "still a caution: slip of crank (0.98 wet)" in text
+    assert "now a caution: slip of crank (0.98 wet)" in text
 
 
 @for_each("several", "edge", "cured")
@@ -193,7 +193,7 @@ def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> N
     assert trials
     for trial in trials:
         still = trial.issues & {issue_of(finding) for finding in found.wanted}
-        assert ("still a caution" in left_words(found, trial)) == bool(still)
+        assert ("now a caution" in left_words(found, trial)) == bool(still)
         assert all(f"{check.replace('_', ' ')} of {who}" in cure_words(found, trial) for check, who in still)
 
 
@@ -326,7 +326,7 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     assert told.endswith(f": 0.65 wet then; 2 cautions, new: {new}"), "what check says"
     (other,) = as_well_words(carrier_cures(7.0))
     assert other.startswith("against wrap of compressor: lead the belt in the order")
-    assert other.endswith(", with an 8PK2760: 2 cautions left; still a caution: slip of crank (by the design friction)")
+    assert other.endswith(", with an 8PK2760: 2 cautions left; now a caution: slip of crank (by the design friction)")
 
 
 def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> None:
@@ -350,7 +350,7 @@ def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:
     rows = rows_of(found)
     after = f"{found.best.plan.revving_wet.utilisation:.2f}"
     assert rows["grip used, wet"] == ("1.11", after) and rows["  at"] == ("crank, revving",) * 2
-    assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet and revving)")
+    assert answer_of(found).endswith(f"now a caution: slip of crank ({after} wet and revving)")
     slip = read(found)["before"]["slip_wet"]
     assert slip["engine"] == "speeds up" and slip["slip_use"] == pytest.approx(1.11, abs=0.005)
 
@@ -443,8 +443,8 @@ def test_what_the_nearest_leaves_are_its_problems_and_what_was_there_is_told_wit
     ("a", "ab", False, "2 cautions instead of 1, 1 of them new"),
     ("a", "ab", True, "2 cautions, new: wrap of b"),
     ("abc", "ad", True, "2 cautions, new: wrap of d"),
-    ("A", "a", False, "1 caution left; still a caution: wrap of a"),
-    ("Ab", "abc", True, "3 cautions, new: wrap of c; still a caution: wrap of a"),
+    ("A", "a", False, "1 caution left; now a caution: wrap of a"),
+    ("Ab", "abc", True, "3 cautions, new: wrap of c; now a caution: wrap of a"),
 )
 def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said: str) -> None:
     """A letter is a pulley with a caution of its wrap, a capital one with a problem; cautions are counted once."""
@@ -477,5 +477,5 @@ def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) 
     now = [replace(each, severity="caution") for each in was if edge]
     trial = replace(found.best.trial, findings=tuple(now), wet_utilisation={"crank": used})
     words = left_words(replace(found, before=replace(found.before, findings=tuple(was))), trial)
-    still = f"1 caution left; still a caution: slip of crank ({used} wet)" if edge else "no caution left"
+    still = f"1 caution left; now a caution: slip of crank ({used} wet)" if edge else "no caution left"
     assert words == (still if edge else f"{still}{said}")

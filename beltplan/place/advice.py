@@ -10,11 +10,12 @@ import numpy as np
 
 from beltplan.checks.comparison import ranks_of
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.layout import Layout, Units, deviations_of
 from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.study import PlaceMap
+from beltplan.report.screen import length_text
 
 LEAST_OFF_MM = 3.0
 """So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
@@ -137,13 +138,18 @@ def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: 
     gain, worth = then - today, _slope(found, number) * needed_mm
     if gain > worth:
         return ""
-    x, y = best.place.at_mm[0]
     if gain < 0.0005:
         return "no place of the map leaves more margin"
     return (
-        f"the best of the map (x {x:z.1f}, y {y:z.1f} mm) gains only {100.0 * gain:.1f} % of margin; sitting "
+        f"the best of the map ({at_words(best.place.at_mm[0], found.layout.units)}) gains only {100.0 * gain:.1f} % of margin; sitting "
         f"{needed_mm:.1f} mm off may cost {100.0 * worth:.1f} %"
     )
+
+
+def at_words(at_mm: tuple[float, float], units: Units) -> str:
+    """A place as it is told, rounded once."""
+    x, y = (length_text(along, 1, units) for along in at_mm)
+    return f"x {x}, y {y} {units}"
 
 
 def _slope(found: PlaceMap, number: int) -> float:

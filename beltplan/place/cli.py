@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.cli.slips import names_asked
-from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.drive.belt import MM_PER_INCH, MM_PER_UNIT
 from beltplan.faults import nearest
 from beltplan.files import write_whole
 from beltplan.layoutfile.values import NotALength, length_mm
@@ -33,6 +34,8 @@ _ALIKE = 0.75
 """So like the name of a pulley on an adjuster is one that is meant by it (our own choice)."""
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
+_FINEST_MM: Mapping[str, float] = {"mm": 0.01, "in": 0.001 * MM_PER_INCH}
+"""A place is written to so much: nobody marks out finer, and what a file says is what its comment says."""
 _UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
@@ -155,11 +158,10 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
         return NOTHING_WRITTEN if chosen.write is None else Written(remark="no better place was found")
     from beltplan.place.stages import moved
 
-    changes = [
-        f"{name} moved to x {x:z.2f}, y {y:z.2f} mm"
-        for name, (x, y) in zip(chosen.pulley, best.place.at_mm, strict=True)
-    ]
-    after = moved(file.layout, chosen.pulley, best.place.at_mm)
+    finest_mm = _FINEST_MM[file.layout.units]
+    at_mm = [(round(x / finest_mm) * finest_mm, round(y / finest_mm) * finest_mm) for x, y in best.place.at_mm]
+    changes = [f"{name} moved to x {x:z.2f}, y {y:z.2f} mm" for name, (x, y) in zip(chosen.pulley, at_mm, strict=True)]
+    after = moved(file.layout, chosen.pulley, at_mm)
     judged = best.plan.route.judged
     if chosen.belt == "any" and judged is not None:
         named = replace(file.layout.belt, length_mm=judged.belt.length_mm, length_kind=judged.belt.length_kind)

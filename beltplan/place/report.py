@@ -12,7 +12,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.fit import setting_words
-from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays
+from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays, at_words
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap
@@ -86,7 +86,7 @@ def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answer
     """What a map comes to, as its report and its picture tell it."""
     return [
         *_best(found, advice, full),
-        ("NOW", f"{_at(found.present)}: {_now_words(found, advice.now, full)}"),
+        ("NOW", f"{at_words(found.present.at_mm[0], found.layout.units)}: {_now_words(found, advice.now, full)}"),
         *_worth(found.present, advice.best, bool(advice.stay)),
         *_less_room(found, advice),
         ("WHY NOT", _why_not_elsewhere(found)),
@@ -99,7 +99,9 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
         return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other changes")]
     if advice.stay:
         return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
-    at = f"{_at(best.place)}: {_moved(found.present, best.place)} from where it is now"
+    at = (
+        f"{at_words(best.place.at_mm[0], found.layout.units)}: {_moved(found.present, best.place)} from where it is now"
+    )
     at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
         ("BEST", f"{found.pulley} at {at}"),
@@ -281,11 +283,6 @@ def _share(share: float | None, decimals: int = 1) -> str | None:
     return None if share is None else f"{100.0 * share:.{decimals}f} %"
 
 
-def _at(at: Place) -> str:
-    x, y = at.at_mm[0]
-    return f"x {x:z.1f}, y {y:z.1f} mm"
-
-
 def _moved(first: Place, second: Place) -> str:
     """How far a place is from another one: 27.0 mm left and 61.3 mm up."""
     (x0, y0), (x1, y1) = first.at_mm[0], second.at_mm[0]
@@ -325,7 +322,8 @@ def pair_answers(found: PairSearch) -> Answers:
 
 
 def _pair_at(found: PairSearch, at: Place) -> str:
-    return ", ".join(f"{name} x {x:z.1f}, y {y:z.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
+    named = zip(found.names, at.at_mm, strict=True)
+    return ", ".join(f"{name} {at_words(own, found.layout.units)}" for name, own in named)
 
 
 def _pairs(found: PairSearch) -> list[Block]:

@@ -28,8 +28,8 @@ class Overrun:
     """What the moving pulley comes nearer to past an end of the usable travel, on the way to its stop.
 
     between: the two, by their names in findings; other_is: what the other is. end: the adjuster's position there, 0
-    or 1. end_mm: the gap of the rims at that end; least_mm: the least beyond it, negative where they overlap. where: the
-    place of that, in words. advice: the stop to make.
+    or 1. end_mm: the gap of the rims at that end; least_mm: the least beyond it, negative where they overlap. where:
+    the place of that, in words. advice: the stop to make.
     """
 
     other: str

@@ -140,8 +140,9 @@ def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: 
         return ""
     if gain < 0.0005:
         return "no place of the map leaves more margin"
+    at = at_words(best.place.at_mm[0], found.layout.units)
     return (
-        f"the best of the map ({at_words(best.place.at_mm[0], found.layout.units)}) gains only {100.0 * gain:.1f} % of margin; sitting "
+        f"the best of the map ({at}) gains only {100.0 * gain:.1f} % of margin; sitting "
         f"{needed_mm:.1f} mm off may cost {100.0 * worth:.1f} %"
     )
 

@@ -23,9 +23,9 @@ def test_the_report_names_now_best_and_belts(run: Runner) -> None:
     assert (ran.code, ran.err) == (0, "")
     for head in ("BEST     alternator at x ", "NOW      x 9.00, y 11.80 in", "MARGIN  ", "WHY NOT  of 104 places"):
         assert head in ran.out
-    assert "SAFETY  Engine off" in ran.out and "The best place for each belt" not in ran.out
+    assert "SAFETY  Engine off" in ran.out and "For each belt its best place" not in ran.out
     full = run(*ALTERNATOR, *SMALL, "--full", "--units", "mm").out
-    assert "NOW      x 228.6, y 299.7 mm" in full and "The best place for each belt" in full
+    assert "NOW      x 228.6, y 299.7 mm" in full and "For each belt its best place" in full
     assert "alternator over x 150.0 to 255.0 mm" in full
 
 

@@ -86,11 +86,10 @@ class Mirror(NamedTuple):
     picture: str = ""
 
 
-def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
+def further_of(measured: Measured, solution: Solution) -> tuple[Further, ...]:
     """The distances that check what a point hangs on, then those that sharpen the places most, the best first.
 
     None where any point is undetermined; none that checks where there is no spare reading at all.
-    factor: by how much all deviations are enlarged, that of the tape as well.
     Source: a measurement of deviation s and gradient a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
     """
     if solution.undetermined.any():
@@ -102,7 +101,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
 
     def further(pair: _Pair, checked: Sequence[Hanging] = ()) -> Further:
         (first, second), (here, there) = (measured.points[i] for i in pair), (solution.places[i] for i in pair)
-        now, then = (factor * math.sqrt(max(before - gained, 0.0) / count) for gained in (0.0, sharpened[pair]))
+        now, then = (math.sqrt(max(before - gained, 0.0) / count) for gained in (0.0, sharpened[pair]))
         hanging = dict.fromkeys(name for _, names in checked for name in names)
         checks = tuple(each.words for each, _ in checked)
         return Further(first, second, float(norm(here - there)), now, then, checks, (*hanging,))

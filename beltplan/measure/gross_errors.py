@@ -69,13 +69,15 @@ class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit;
     of a place on an image the distance.
 
-    places: where the points lie without it, (points, 2) mm. causes: what explains it, the likeliest first.
+    places: where the points lie without it, (points, 2) mm. enlarged: how many times larger deviations are
+    without it, inf where more than it is left out. causes: what explains it, the likeliest first.
     """
 
     reading: Reading
     error: float
     sd: float
     places: Floats
+    enlarged: float
     causes: tuple[Misreading, ...] = ()
 
     @property
@@ -419,7 +421,8 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
             traced = (Diameter(name, 2.0 * float(mm), 0.0) for name, mm in radii_mm if name not in sized)
             known = replace(measured, diameters=(*measured.diameters, *traced))
             causes = misreadings_in(known, reading, error, sd, places)
-        told.append(GrossError(reading, error, sd, places, causes))
+        enlarged = best[reading].enlarged if [*best[reading].left_out] == rows else math.inf
+        told.append(GrossError(reading, error, sd, places, enlarged, causes))
     return tuple(told)
 
 

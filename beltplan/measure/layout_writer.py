@@ -263,8 +263,8 @@ def write_measured(
 
 def _refuse_unsettled(found: Measuring) -> None:
     why = _unsettled(found)
-    if found.factor > _MOST_ENLARGED:
-        why.append(f"the readings contradict each other by {found.factor:.0f} times what their accuracies allow")
+    if found.errors.undecided and (times := found.errors.solution.enlarged) > _MOST_ENLARGED:
+        why.append(f"the readings contradict each other by {times:.0f} times what their accuracies allow")
     why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
     if why:
         raise CannotEdit("; ".join(why))

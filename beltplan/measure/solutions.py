@@ -130,6 +130,11 @@ class Solution:
         return float(np.max(np.abs(self.at.residuals[rows]) / np.sqrt(redundancy)))
 
     @property
+    def enlarged(self) -> float:
+        """How many times larger standard deviations are by the residuals than by the accuracies, at least once."""
+        return max(1.0, math.sqrt(self.cost / self.degrees)) if self.degrees > 0 else 1.0
+
+    @property
     def rare(self) -> float:
         """The share of a reading, in standard deviations, over which it is a suspect, of as many as there are."""
         return math.sqrt(single_limit(len(self.at.residuals), chance=SUSPECTED))

@@ -257,7 +257,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         verdict = gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
     best, factor = verdict.solution, _enlarged(verdict)
     n = 2 * len(measured.points)
-    covariance = factor**2 * best.precision.covariance[:n, :n]
+    covariance = factor**2 * best.precision.covariance[:n, :n] + _doubt(verdict)
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
     mirrors = _mirrors(believed, best, solutions, turn if verdict.fits else None)
     return Measuring(
@@ -271,7 +271,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         advice.undetermined_of(measured, best),
         mirrors,
         advice.settling_of(measured, best, mirrors),
-        advice.further_of(measured, best, factor),
+        () if verdict.undecided else advice.further_of(measured, best),
         factor,
         turn,
         _level_by(best),
@@ -280,11 +280,23 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
 
 
 def _enlarged(verdict: GrossErrorsFound) -> float:
-    """How many times larger standard deviations are than by the accuracies: by the residuals, where undecided."""
-    best = verdict.solution
-    if best.degrees < 1 or not verdict.undecided:
+    """How many times larger standard deviations are than by the accuracies, where undecided: by the residuals, those
+    that are left without one suspect where that is less.
+    """
+    if not verdict.undecided:
         return 1.0
-    return max(1.0, float(np.sqrt(best.cost / best.degrees)))
+    return min(verdict.solution.enlarged, *(each.enlarged for each in verdict.suspects), math.inf)
+
+
+def _doubt(verdict: GrossErrorsFound) -> Floats | float:
+    """What doubt which suspect is wrong adds to the covariance of places: how far they move without each, as likely.
+
+    Source: law of total variance; checked against drawn readings in the tests.
+    """
+    if not (verdict.undecided and verdict.suspects):
+        return 0.0
+    off = np.array([(each.places - verdict.solution.places).reshape(-1) for each in verdict.suspects])
+    return np.asarray(off.T @ off / len(off))
 
 
 def _sizes(best: Solution, factor: float) -> tuple[Diameter, ...]:

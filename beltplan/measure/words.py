@@ -200,7 +200,8 @@ def _conflict_words(found: Measuring) -> str:
         words = "the readings contradict each other, and the others cannot tell which is wrong"
     if found.errors.fits:
         words = f"over {found.errors.solution.rare:.1f} sigmas off, which is hardly chance: what SUSPECT tells"
-    return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
+    grown = "covers whichever it is" if found.errors.suspects else f"is enlarged {found.factor:.1f} times"
+    return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below {grown}"
 
 
 # What is open.

@@ -196,16 +196,13 @@ def test_nothing_to_advise() -> None:
     assert loose.undetermined and loose.further == ()
 
 
-def test_enlarged_deviations_are_enlarged_in_the_advice() -> None:
-    """Readings far beyond their deviation: what stands before the advice is what stands beside the places."""
+def test_no_distance_more_is_advised_before_a_contradiction_is_mended() -> None:
+    """Readings far beyond their deviation."""
     rng = np.random.default_rng(1)
     pairs = every_pair(PLACES)[:13]
     tapes = tuple(replace(each, sd_mm=0.1) for each in taped(PLACES, pairs, rng, 2.0))
     found = measuring_of(measured_of(PLACES, tapes))
-    assert found.factor > 3.0
-    at = np.array([centre.at_mm for centre in found.centres])
-    rms = np.sqrt(_variances(at, found.covariance_mm2).sum() / len(PLACES))
-    assert found.further[0].before_mm == pytest.approx(float(rms), rel=1e-6)
+    assert found.factor > 3.0 and found.errors.undecided and not found.further
 
 
 def _mirrored(seed: int) -> tuple[Places, Measuring]:

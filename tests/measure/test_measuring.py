@@ -188,13 +188,13 @@ def test_repeated_readings_are_averaged() -> None:
     )
 
 
-def test_repeated_with_conflict_enlarges_the_deviations() -> None:
+def test_repeated_with_conflict_covers_either() -> None:
+    """5 mm to either side of their mean, and the deviation of that."""
     twice = (Distance("a", "b", 110.0, 1.0), Distance("b", "a", 100.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
     assert not found.sound and not found.errors.fits
     assert {each.reading for each in found.errors.suspects} == set(twice)
-    assert found.factor == pytest.approx(np.sqrt(50.0))
-    assert found.centre("b").sds_mm[0] == pytest.approx(5.0)
+    assert found.factor == 1.0 and found.centre("b").sds_mm[0] == pytest.approx(np.sqrt(25.0 + 0.5))
 
 
 def test_one_bad_place_on_a_photo_is_named_and_the_rest_of_it_trusted() -> None:

@@ -133,7 +133,8 @@ def test_frame_plane_and_chances_are_told() -> None:
     words = " ".join(measure_text(made("level given")).split())
     assert "x to your right, y up" in words and "crank - steering_pump is level, as given" in words
     assert "All is in one plane" in words and "1 of 100 sets" in words and "80 times of 100" in words
-    assert f"enlarged {made('suspects').factor:.2f} times" in " ".join(measure_text(made("suspects")).split())
+    grown = replace(made("suspects"), factor=1.5)
+    assert "every standard deviation is enlarged 1.50 times" in " ".join(measure_text(grown).split())
 
 
 def test_marks_are_called_marks() -> None:

@@ -101,7 +101,7 @@ def _written(
     if counts[paper.name] > MOST_SHEETS:
         larger = [f"{name} ({count})" for name, count in counts.items() if count <= MOST_SHEETS]
         raise Refused(
-            f"--paper: got {paper.name!r}, which takes up to {counts[paper.name]} sheets; "
+            f"--paper: {paper.name} takes up to {counts[paper.name]} sheets; "
             f"allowed: at most {MOST_SHEETS} sheets: {', '.join(larger) or 'on no paper of the list'}"
         )
     template = template_of(drawing, heading, paper)

@@ -72,20 +72,19 @@ def belt_words(content: Content) -> str:
     return f"{belt}; path as drawn {float(route.loop.length):.1f} mm along the {line} line{at}"
 
 
-def problem_words(content: Content) -> str | None:
-    """What whoever cuts by the file must know first; None where no problem was found and no place is in doubt."""
+def problem_words(content: Content) -> str:
+    """What whoever cuts by the file must know first; '' where no problem was found and no place is in doubt."""
     count, again = content.plan.count("problem"), content.plan.layout.in_doubt
     against = [f"beltplan check finds {counted(count, 'problem')} in this layout"] * bool(count)
     against += [f"places in doubt, measure again {again}"] * bool(again)
-    return f"DO NOT CUT YET: {'; '.join(against)}" if against else None
+    return f"DO NOT CUT YET: {'; '.join(against)}" if against else ""
 
 
 def notes_of(content: Content) -> tuple[str, ...]:
     """What a person must read in the file, a paragraph each; all on one line, without control characters."""
-    problems = problem_words(content)
     return (
         content.heading,
-        *([] if problems is None else [problems]),
+        *filter(None, [problem_words(content)]),
         f"Verdict: {content.plan.verdict}",
         FRAME[0].upper() + FRAME[1:],
         f"Belt: {clean(belt_words(content))}",

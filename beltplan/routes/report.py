@@ -42,9 +42,7 @@ def _own_words(search: RouteSearch) -> str:
     own = search.own
     if own is None:
         return f"the file's own route is not among these: {search.own_missing}"
-    if own.rank > 1:
-        return f"the file's own route ranks {own.rank} of {len(search.routes)}"
-    return f"the file's own route ranks first of {len(search.routes)}"
+    return f"the file's own route ranks {'first' if own.rank == 1 else own.rank} of {len(search.routes)}"
 
 
 def _none_works(search: RouteSearch) -> str:

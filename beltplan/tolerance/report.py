@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.checks.limits import all_of
-from beltplan.drive.belt import designation_inches, length_words
+from beltplan.drive.belt import designation_inches, length_words, parse_designation
 from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import ADDED_IDLER, DEVIATIONS_SOURCE
@@ -83,29 +83,36 @@ def _buy_words(study: Tolerance) -> str:
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
-    names = "the file names" if study.route.layout.belt.length_mm is not None else "`check` and `fit` say"
-    other = f"{names} {chosen.designation}; " if chosen is not None and chosen != nearest else ""
-    holds = " holds in more draws" * bool(other and study.best)
-    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in){holds}: {_chance_words(study, nearest)}"
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(study, nearest)}"
+    if chosen is not None and chosen != nearest:
+        named = study.route.layout.belt.length_mm is not None
+        whose = "named in the file" if named else "that of `check` and `fit`"
+        words += f"; with {chosen.designation}, {whose}, {percent(_chances(study, chosen)[-1][0])}"
     if study.best is None:
-        words = f"none; {other}the nearest is {words}. {_lacking_words(study)}"
-    else:
-        words = f"{NOT_YET * bool(study.plan.count('problem'))}{other}{words}"
-    if chosen is not None and other:
-        words += f". {chosen.designation}: {_chance_words(study, chosen)}"
-    return words if study.best is None else f"{words}{_surer_words(study, study.best)}"
+        return f"none; the nearest is {words}. {_lacking_words(study)}"
+    if study.plan.count("problem"):
+        return f"{NOT_YET}{words}"
+    return f"{words}{_follow_words(study, study.best)}{_surer_words(study, study.best)}"
+
+
+def _follow_words(study: Tolerance, best: BeltChance) -> str:
+    """What makes `check` and `fit` take the belt to buy; '' where they do."""
+    if study.chosen in (None, best):
+        return ""
+    # A belt with values of its own is not said by its designation.
+    plain = parse_designation(best.designation) == best.belt
+    write = f"Write `belt: {best.designation}`" if plain else "Give its length under `belt`"
+    return f". {write} in the file, and `check` and `fit` go by it"
 
 
 def _surer_words(study: Tolerance, best: BeltChance) -> str:
     """Which belt can be fitted more surely than the one to buy, and why that is not bought; '' without one."""
     surest = max(study.belts, key=lambda belt: belt.inside)
-    if surest.inside < best.inside + WORTH_A_WARNING:
+    if surest == study.chosen or surest.inside < best.inside + WORTH_A_WARNING:
         return ""
     why, held = "has room for wear less often", surest.kept
     if surest.kept >= best.kept:
         why, held = "not with every wrap at its minimum", surest.wrapped
-    if surest == study.chosen:
-        return f"; it can be fitted more surely, but {why}"
     return f". {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({percent(held)})"
 
 
@@ -117,13 +124,18 @@ def _lacking_words(study: Tolerance) -> str:
 
 
 def _chance_words(study: Tolerance, chance: BeltChance) -> str:
+    return ", ".join(f"{percent(each)} {words}" for each, words in _chances(study, chance))
+
+
+def _chances(study: Tolerance, chance: BeltChance) -> list[tuple[float, str]]:
+    """What is told of a belt; the last is what decides."""
     if chance.with_reserve is None:
-        return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
-    words = f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with room for wear"
-    told = (study.nearest, study.chosen)
-    if study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in told):
-        return f"{words}, {percent(chance.wrapped)} with every wrap at its minimum as well"
-    return words
+        return [(chance.inside, "chance that its length tolerance holds the path; nothing takes up wear")]
+    told = [(chance.inside, "chance that it can be fitted"), (chance.with_reserve, "with room for wear")]
+    belts = (study.nearest, study.chosen)
+    if study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in belts):
+        told.append((chance.wrapped, "with every wrap at its minimum as well"))
+    return told
 
 
 def _measure_words(study: Tolerance) -> str:

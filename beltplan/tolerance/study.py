@@ -80,8 +80,8 @@ _LEAST_WITH_RESERVES = 0.1
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
     "Of those: the highest chance of room for wear with every wrap at its minimum, then of room for wear, then to be "
-    "fitted, then the most room; another belt than that of `check` only where it at least halves how often this fails. "
-    "Where none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
+    "fitted, then the most room; the belt of `check` where none does better by more than chances are good to. Where none "
+    "is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
@@ -205,8 +205,8 @@ def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
 def best_of(chances: tuple[BeltChance, ...], usual: Belt | None = None, error: float = 0.0) -> BeltChance | None:
     """The belt of the highest rank, whether it is worth buying or not; None without a chance.
 
-    usual: the belt of `check`, taken unless the best at least halves, and by more than the error of chances, how often
-    what decides does not hold.
+    usual: the belt of `check`, taken unless what decides holds more often with the best by more than the error of
+    chances.
     """
     possible = [chance for chance in chances if chance.inside > 0.0]
     best = max(possible, key=lambda chance: chance.rank, default=None)
@@ -220,7 +220,7 @@ def _outdoes(best: BeltChance, usual: BeltChance, error: float) -> bool:
     # What decides is the first chance of the rank that the best has at all.
     pairs = zip(best.rank[1:3], usual.rank[1:3], strict=True)
     high, low = next((pair for pair in pairs if pair[0]), (0.0, 0.0))
-    return high - low >= 1.0 / _ALIKE - high and _ALIKE * (high - low) > error
+    return _ALIKE * (high - low) > error
 
 
 def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.limits import all_of
+from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
@@ -112,13 +113,13 @@ def test_a_named_belt_is_told_beside_the_better_one() -> None:
     found = study(with_belt(railcar(), length_mm=1700.0))
     words = " ".join(tolerance_text(found).split())
     assert found.best is not None and found.best.designation != "6PK1700"
-    first = f"BUY the file names 6PK1700; {found.best.designation} ("
-    assert (
-        first in words
-        and "in) holds in more draws: " in words
-        and ". 6PK1700: " in words
-        and "where 6PK1700 (named in the file) puts the tensioner" in words
-    )
+    assert f"BUY {found.best.designation} (" in words and "; with 6PK1700, named in the file, " in words
+    assert "where 6PK1700 (named in the file) puts the tensioner" in words
+    # What it says to write makes `check` take the belt that it says to buy, and then nothing more is to be written.
+    write = f"Write `belt: {found.best.designation}` in the file"
+    followed = study(replace(found.route.layout, belt=parse_designation(found.best.designation)))
+    assert write in words and followed.route.designation == found.best.designation and followed.best == found.best
+    assert "Write `belt" not in dict(answers(followed))["BUY"]
 
 
 def test_another_belt_than_that_of_check_is_told_in_the_first_words() -> None:
@@ -127,8 +128,9 @@ def test_another_belt_than_that_of_check_is_told_in_the_first_words() -> None:
     assert usual is not None and found.route.layout.belt.length_mm is None
     best = replace(usual, belt=replace(usual.belt, length_mm=1239.0), inside=1.0, with_reserve=1.0, wrapped=1.0)
     other = replace(found, nearest=best, belts=(best, usual))
-    buy = f"`check` and `fit` say {usual.designation}; 6PK1239 (48.78 in) holds in more draws: 100 % chance that it can"
-    assert dict(answers(other))["BUY"].startswith(buy) and f". {usual.designation}: " in dict(answers(other))["BUY"]
+    buy = dict(answers(other))["BUY"]
+    assert buy.startswith("6PK1239 (48.78 in): 100 % chance that it can be fitted")
+    assert f"; with {usual.designation}, that of `check` and `fit`, " in buy
     told = json.loads(tolerance_json(other))
     assert (told["buy"], told["chosen"]) == ("6PK1239", usual.designation)
 

@@ -80,8 +80,8 @@ _LEAST_WITH_RESERVES = 0.1
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
     "Of those: the highest chance of room for wear with every wrap at its minimum, then of room for wear, then to be "
-    "fitted, then the most room; the belt of `check` where none does better by more than chances are good to. Where none "
-    "is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
+    "fitted, then the most room; the belt of `check` where none does better by more than chances are good to. Where "
+    "none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import floor
 
 import numpy as np
@@ -99,33 +99,23 @@ def _slip_findings(operation: Operation) -> list[Finding]:
     Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
     then the larger use. In each, the driest condition that does it. Slack is told once in each severity.
     """
-    found: dict[str, list[_Slip]] = {}
+    found: dict[str, Finding] = {}
 
-    def rank(slips: list[_Slip]) -> tuple[int, bool, bool, float]:
-        point, finding = slips[0].point, slips[0].finding
+    def rank(slip: _Slip) -> tuple[int, bool, bool, float]:
+        point, finding = slip
         revved = finding.severity == "problem" and point.when != "steady"
         return SEVERITIES.index(finding.severity), revved, *_order(point)
 
-    for slips in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
-        found.setdefault(slips[0].finding.subject, []).extend(slips)
-    told = [_told(slips) for slips in found.values()]
+    for point, finding in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
+        found.setdefault(finding.subject, replace(finding, condition=point.condition))
+    told = list(found.values())
     slack = [f for f in told if f.value is None]
     told = [f for f in told if f not in slack]
     return told + [f for each in SEVERITIES for f in _in_one([f for f in slack if f.severity == each])]
 
 
-@dataclass(frozen=True)
-class _Slip:
-    """Where a pulley uses too much of its grip. low: whether the tension is down there."""
-
-    point: WorstPoint
-    finding: Finding
-    low: bool = False
-
-
-def _told(slips: list[_Slip]) -> Finding:
-    first = slips[0]
-    return replace(first.finding, condition=first.point.condition, low=first.low)
+_Slip = tuple[WorstPoint, Finding]
+"""Where a pulley uses too much of its grip, and what is told of that."""
 
 
 def _in_one(slack: list[Finding]) -> list[Finding]:
@@ -139,14 +129,14 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
     return point.condition == "design", -point.utilisation
 
 
-def _slips(operation: Operation) -> list[list[_Slip]]:
-    """Of each pulley and way that the engine runs all that is too much, what is to be told first."""
-    ways, found = _ways(operation), list[list[_Slip]]()
+def _slips(operation: Operation) -> list[_Slip]:
+    """Of each pulley and way that the engine runs, of all that is too much, what is to be told first."""
+    ways, found = _ways(operation), list[_Slip]()
     # Where each pulley uses most is looked for only where that is too much.
     for way, i in np.argwhere(_severities(operation, ways).any(axis=-1)).tolist():
         check, when, utilisation = ways[way]
         points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
-        found.append(_slips_of(operation, check, points))
+        found.append(_slip_of(operation, check, points))
     return found
 
 
@@ -173,10 +163,10 @@ def _ways(operation: Operation) -> list[_Way]:
     return ways
 
 
-def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
+def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     if operation.ends is None:
         return []
-    low, found = operation.ends[0], list[list[_Slip]]()
+    low, found = operation.ends[0], list[_Slip]()
     share, ways = low.preload_factor / operation.preload_factor, _ways(low)
     slackened, source = slackened_by(low.route)
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
@@ -191,7 +181,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[list[_Slip]]:
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
         # Set by hand, it is tightened again under the same tension however it is set.
         finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
-        found.append([_Slip(point, finding, low=True)])
+        found.append((point, replace(finding, low=True)))
     return found
 
 
@@ -221,24 +211,19 @@ def at_an_end(bound: Bound) -> Bound:
     return replace(bound, only_caution=True)
 
 
-def _slips_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[_Slip]:
+def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> _Slip:
     # Slipping dry says more than slipping wet, and any real slip more than being near it.
     real = [point for point in points if point.condition != "design"]
     slips = [p for p in real if not p.utilisation < _bound(operation, p.index, p.condition).limit]
-    found = list[_Slip]()
-    for point in dict.fromkeys((*slips, *sorted(points, key=_order))):
-        bound, name = _bound(operation, point.index, point.condition), point.pulley
-        if not bound.severity(point.utilisation):
-            continue
-        if not np.isfinite(point.utilisation):
-            source = source_of(operation.route.layout.belt, point.condition)
-            wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
-            finding = check.find("problem", name, wrong, *advice, source=source)
-        else:
-            wrong, advice = _wrong(operation, point), _more_grip(operation, point)
-            (finding,) = check.judge(name, point.utilisation, bound, wrong, *advice)
-        found.append(_Slip(point, finding))
-    return found
+    ranked = ((p, _bound(operation, p.index, p.condition)) for p in (*slips, *sorted(points, key=_order)))
+    point, bound = next((p, bound) for p, bound in ranked if bound.severity(p.utilisation))
+    if not np.isfinite(point.utilisation):
+        source = source_of(operation.route.layout.belt, point.condition)
+        wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
+        return point, check.find("problem", point.pulley, wrong, *advice, source=source)
+    wrong, advice = _wrong(operation, point), _more_grip(operation, point)
+    (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
+    return point, finding
 
 
 def _bound(operation: Operation, index: int, condition: Condition) -> Bound:

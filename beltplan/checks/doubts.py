@@ -9,18 +9,7 @@ from statistics import median_low
 
 import numpy as np
 
-from beltplan.checks.limits import (
-    FIRST,
-    LIMIT_KEYS,
-    LIMITS,
-    OWN,
-    USUALLY_SLOW,
-    Bound,
-    Check,
-    Finding,
-    bound_for,
-    demanded,
-)
+from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
 from beltplan.checks.pulleys import ROOM, minimum_diameter, replaced_wrap, room_for_ribs
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.fit import setting_words
@@ -412,7 +401,7 @@ def _own_limits(layout: Layout) -> list[Finding]:
             asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
             found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
     wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
-    return found + [DOUBT.find("note", name, words, source=OWN) for name, words in wraps if words]
+    return found + [DOUBT.find("note", name, words) for name, words in wraps if words]
 
 
 _A_TENTH = 0.15

@@ -303,6 +303,11 @@ class Plan:
         )
         return min(filter(None, (worst, *problems)), key=lambda margin: margin.share, default=None)
 
+    @property
+    def short_is_caution(self) -> bool:
+        """Whether the worst margin is short and yet no problem: of a reserve, while a belt goes on and tightens."""
+        return self.margin is not None and self.margin.share < 0.0 and not self.count("problem")
+
     @cached_property
     def not_judged(self) -> str | None:
         return why_not_judged(self.route)

@@ -12,7 +12,7 @@ from typing import Literal
 from beltplan.checks.belt import RESERVE as RESERVE_CHECK
 from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
-from beltplan.checks.plan import Margin, Plan
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
@@ -196,17 +196,16 @@ def _slip(point: WorstPoint | None, plan: Plan) -> str | None:
     return f"{point.pulley}, {point.rpm:.0f} rpm{duty}"
 
 
-def _margin_of(plan: Plan, margin: Margin) -> str:
-    # What lacks of a reserve is no problem while a belt goes on and tightens.
-    caution = margin.share < 0.0 and not plan.count("problem")
-    return f"{margin.of}, {margin.where}{': a caution' if caution else ''}"
+def _margin_of(plan: Plan) -> str | None:
+    margin, caution = plan.margin, ": a caution" * plan.short_is_caution
+    return None if margin is None else f"{margin.of}, {margin.where}{caution}"
 
 
 COUNTS = tuple(Kind(f"{each}s", f"{each}s", partial(Plan.count, severity=each)) for each in SEVERITIES)
 RESERVE = Kind("reserve", "smallest reserve", smallest_reserve_mm, 1, "mm")
 _FIRST: tuple[Kind, ...] = (
     Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
-    Kind("margin_of", "  of", lambda j: None if j.margin is None else _margin_of(j, j.margin)),
+    Kind("margin_of", "  of", _margin_of),
 )
 _MIDDLE: tuple[Kind, ...] = (
     Kind("position", "adjuster at, % of travel", lambda j: j.route.position, per=0.01),

@@ -52,8 +52,8 @@ def _none_works(search: RouteSearch) -> str:
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
 
 
-def margin_words(margin: Margin | None, works: bool = False) -> str:
-    """What comes nearest to its limit, and how near; of what is far beyond it no percents. works: without a problem."""
+def margin_words(margin: Margin | None, is_caution: bool = False) -> str:
+    """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
     if margin is None:
         return "nothing to measure it by"
     side = "inside" if margin.share >= 0.0 else "short of" if margin.of_least else "beyond"
@@ -63,11 +63,11 @@ def margin_words(margin: Margin | None, works: bool = False) -> str:
     if margin.share == -math.inf:
         told = "a span hangs slack"
     of = margin.of if margin.where == "belt" else f"{margin.of} of {margin.where}"
-    return f"{of}, {told}{', a caution' * (works and margin.share < 0.0)}"
+    return f"{of}, {told}{', a caution' * is_caution}"
 
 
 def _tightest(route: FoundRoute) -> str:
-    return margin_words(route.plan.margin, not route.plan.count("problem"))
+    return margin_words(route.plan.margin, route.plan.short_is_caution)
 
 
 def _searched_words(search: RouteSearch) -> str:

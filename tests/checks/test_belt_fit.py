@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.belt import fixed_tension_N, good_words, none_put_on_words
+from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import Belt, parse_designation
 from beltplan.drive.fit import seat_mm
 from beltplan.drive.layout import Layout
@@ -449,7 +450,9 @@ def test_slack_and_what_is_needed_are_told_in_mm() -> None:
 @pytest.mark.parametrize("short_by", [3.0, 9.0])
 def test_the_margin_of_a_missing_reserve_is_its_share_of_the_travel(short_by: float) -> None:
     """120 mm of belt between the stops: 60 mm of slide, path 2 x distance."""
-    (finding,) = found(belt_of(SHORTEST + FITTING + 5.0 - short_by, sliding()), "reserve")
+    given = belt_of(SHORTEST + FITTING + 5.0 - short_by, sliding())
+    (finding,) = found(given, "reserve")
+    assert plan_of(given).short_is_caution and finding.severity == "caution"
     assert finding.value == pytest.approx(-short_by) and finding.limit == 0.0
     assert finding.margin == pytest.approx(-short_by / (LONGEST - SHORTEST))
 

@@ -114,7 +114,7 @@ def test_what_is_far_beyond_its_limit_is_told_without_percents(
 ) -> None:
     """Of a least value nothing at all is left at -1, of a most there is twice as much."""
     assert margin_words(Margin(share, of, "it", of_least)) == f"{of} of it, {words}"
-    caution = margin_words(Margin(share, of, "belt", of_least), True)
+    caution = margin_words(Margin(share, of, "belt", of_least), share < 0.0)
     assert caution == f"{of}, {words}{', a caution' * (share < 0.0)}"
 
 

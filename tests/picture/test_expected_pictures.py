@@ -86,7 +86,7 @@ COMMANDS = {
     "tolerances": ("tolerance", SHIPPED / "workboat.yaml", "--draws", "200", "--picture"),
     "measured": ("measure", SHIPPED / "buggy_measured.yaml", "--picture"),
     "map": ("place", CASES / "gokart.yaml", "--pulley", "generator", "--step", "0.5in", "--picture"),
-    "print": ("template", SHIPPED / "workboat.yaml", "--out"),
+    "print": ("template", SHIPPED / "workboat.yaml", "--paper", "A4", "--out"),
 }
 """Of a print the second sheet, beside other sheets."""
 SHEET_DPI = 72

@@ -834,3 +834,31 @@ def test_a_bracket_that_the_other_kind_closes_is_told_where_it_is_missing(
     text = f"{whole.replace('m:', 'obstacles:')}route: [a, b]\n"
     ((line, told),) = errors_in(text.replace(closed, lost))
     assert words in told and line == text[: text.index(closed)].count("\n") + 1
+
+
+@for_each(
+    ("fan: {at: [1, 2]},", "fan: {at: [1, 2]}", "take the `,` at the end of this line out"),
+    ("fan: {at: [1, 2]};", "fan: {at: [1, 2]}", "take the `;` at the end of this line out"),
+    ("route: [a, b],  # all", "route: [a, b]  # all", "take the `,` at the end of this line out"),
+    ("fan: {at: [1, 2]}, plane: 4", "fan: {at: [1, 2], plane: 4}",
+     "the closing brace `}` stands too early: it belongs at the end of this line"),
+    ("fan: {x: 3; y: 4, z: 5}", "fan: {x: 3, y: 4, z: 5}", "a comma is wanted in place of `;` after `x: 3`"),
+    ("fan: {x: 3; y: 4; z: 5}", "fan: {x: 3, y: 4, z: 5}",
+     "a comma is wanted in place of `;` after `x: 3`; so too `;` in this line"),
+    ("fan: {role: fan. at: [1, 2]}", "fan: {role: fan, at: [1, 2]}",
+     "a comma is wanted in place of `.` after `role: fan`"),
+    ("fan: {at. [1, 2]}", "fan: {at: [1, 2]}", "a colon seems to be missing after `at`"),
+    ("crank - fan. {value: 3, gap: true}", "crank - fan: {value: 3, gap: true}",
+     "a colon seems to be missing after `crank - fan`"),
+)  # fmt: skip
+def test_a_mark_in_the_wrong_place_is_told_once_and_mended_so(bad: str, good: str, told: str) -> None:
+    assert repaired(f"belt: 6PK\n{bad}\n") == ([(2, told)], f"belt: 6PK\n{good}\n")
+
+
+@for_each("no", "false", "none")
+def test_a_spring_that_is_none(tmp_path: Path, word: str) -> None:
+    text = PLAIN.replace("at_deg: 285}", f"at_deg: 285}}\n    tension_N: 400\n    spring: {word}")
+    own = [line for line in text.splitlines() if not line.startswith("    spring: {torque")]
+    layout = read_layout(written(tmp_path, "\n".join(own) + "\n")).layout
+    held = layout.pulleys["tight"].adjuster
+    assert held is not None and held.spring is None and held.tension_N == 400.0

@@ -54,14 +54,12 @@ def _wraps_of(plan: Plan) -> dict[str, tuple[float | None, float | None]]:
 
 
 def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
-    problems, cautions, _ = COUNTS
-    counts = plain_rows((problems, cautions), plans, cures.layout.units)
-    made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
+    made = Kind("new", "  of them new", lambda plan: len(cautions_of(cures.before.findings, plan.findings).made))
+    new = (made,) * any(map(made.of, plans))
     wraps = [_wrap_kind(cures, name) for name in concerned(cures)]
-    others = plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units)
-    told = [(row.label, row.cells) for row in (*counts, *others) if set(row.cells) != {UNKNOWN}]
-    told[2:2] = [("  of them new", tuple(map(str, made)))] if any(made) else []
-    return Columns(("before", "after")[: len(plans)], tuple(told))
+    rows = plain_rows((*COUNTS[:2], *new, *wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units)
+    told = tuple((row.label, row.cells) for row in rows if set(row.cells) != {UNKNOWN})
+    return Columns(("before", "after")[: len(plans)], told)
 
 
 def _wrap_kind(cures: Cures, name: str) -> Kind:

@@ -29,23 +29,12 @@ class _Unit(NamedTuple):
 _UNITS: dict[str, tuple[_Unit, ...]] = {
     "mm": (_Unit("in", "in|inch", MM_PER_INCH),),
     "bar": (_Unit("psi", "psi", _PSI_BAR), _Unit("kPa", "kPa", 0.01), _Unit("MPa", "MPa", 10.0)),
-    "Nm": (
-        _Unit("ft-lb", _FOOT_POUNDS, FTLB_NM),
-        _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", FTLB_NM / 12.0),
-    ),
+    "Nm": (_Unit("ft-lb", _FOOT_POUNDS, FTLB_NM), _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", FTLB_NM / 12.0)),
     "Nm/deg": (_Unit("ft-lb/deg", f"(?:{_FOOT_POUNDS})/deg", FTLB_NM),),
-    "N": (
-        _Unit("lbf", _POUNDS_FORCE, LBF_N),
-        _Unit("kgf", "kgf?", _GRAVITY),
-        _Unit("kN", "kN", 1000.0),
-    ),
+    "N": (_Unit("lbf", _POUNDS_FORCE, LBF_N), _Unit("kgf", "kgf?", _GRAVITY), _Unit("kN", "kN", 1000.0)),
     "N/mm": (_Unit("lbf/in", f"(?:{_POUNDS_FORCE})/in", LBF_N / MM_PER_INCH),),
     "kW": (_Unit("hp", "hp|horsepower", _HP_KW), _Unit("W", "W|watts?", 0.001), _Unit("PS", "PS", _PS_KW)),
-    "cm3": (
-        _Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0),
-        _Unit("cc", "cc|ml", 1.0),
-        _Unit("l", "l", 1000.0),
-    ),
+    "cm3": (_Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0), _Unit("cc", "cc|ml", 1.0), _Unit("l", "l", 1000.0)),
     "kg": (_Unit("lb", "lbs?", _LB_KG),),
     "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
     "kg m2": (

@@ -227,19 +227,17 @@ def belted(layout: Layout, circuit: Circuit, both_ways: bool, travel: Travel | N
         stock = fitted_on_fixed(layout, needed)
     named = None if layout.belt.length_mm is None else line_length_mm(layout.belt)
     judged = next((fitted for fitted in stock if named is None or fitted.belt == layout.belt), None)
-    setting = None if window is None else _setting(circuit, travel, window, judged, named)
+    setting = _unfitted_setting(circuit, travel, window, named) if judged is None else judged.setting
     loop = circuit.loop_at(setting or 0.0)
     length = judged.line_mm if judged is not None else float(loop.length) if named is None else named
     return Route(layout, circuit, both_ways, travel, window, needed, stock, judged, length, setting, loop)
 
 
-def _setting(
-    circuit: Circuit, travel: Travel | None, window: Window[float], judged: FittedBelt | None, named_mm: float | None
+def _unfitted_setting(
+    circuit: Circuit, travel: Travel | None, window: Window[float] | None, named_mm: float | None
 ) -> float | None:
-    if circuit.adjuster is None or travel is None:
+    if circuit.adjuster is None or travel is None or window is None:
         return None
-    if judged is not None:
-        return judged.setting
     if named_mm is not None:
         return float(travel.short if named_mm < window.shortest else travel.long)
     return float(middle_of(circuit.adjuster, travel))

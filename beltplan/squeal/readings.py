@@ -24,25 +24,10 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
-from beltplan.checks.tension import (
-    SPRING,
-    at_an_end,
-    grip_bound,
-    grip_words,
-    more_wrap,
-    slackened_by,
-    used_words,
-)
+from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened_by, used_words
 from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
-from beltplan.drive.operation import (
-    WANTED_USE,
-    Operation,
-    When,
-    WorstPoint,
-    end_of_travel,
-    worst_point,
-)
+from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
 

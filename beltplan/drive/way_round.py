@@ -113,9 +113,8 @@ def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float
 
 def _overlaps(circuit: Circuit, settings: Floats) -> tuple[PathFault, ...]:
     depth, pairs = overlap(circuit.centre_at(settings), circuit.rim)
-    always = depth.min(axis=0)
     names = [pulley.name for pulley in circuit.pulleys]
-    return overlap_faults(names, circuit.rim, pairs, always)
+    return overlap_faults(names, circuit.rim, pairs, depth.min(axis=0))
 
 
 def overlap_faults(

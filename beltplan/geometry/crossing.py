@@ -12,8 +12,6 @@ from beltplan.geometry.loops import Loop, around, beside
 from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
-Pairs = tuple[tuple[int, int], ...]
-
 _SLACK_MM = 1e-6
 """So near to each other two boxes count as meeting, whatever the rounding."""
 WHOLE_LOOP_TURNS = 1e-6
@@ -32,7 +30,7 @@ def is_sound(loop: Loop, turning: Floats | float) -> Bools:
 
 
 @lru_cache(maxsize=64)
-def _couples(n: int, moved: frozenset[int] | None = None) -> Pairs:
+def _couples(n: int, moved: frozenset[int] | None = None) -> tuple[tuple[int, int], ...]:
     """Couples of spans, of span and arc, and of arcs that may cross; those that change where some circles move."""
     laid = frozenset(range(n) if moved is None else beside(moved, n))
     anew = laid | {n + i for i in (range(n) if moved is None else around(moved, n))}

@@ -155,15 +155,14 @@ def _wrap_row(wrap: WrapSpread) -> Row:
 
 def _shares(study: Tolerance) -> Block:
     rows = study.shares[:_MOST_ROWS]
+    shares = [row.share or 0.0 for row in rows]
 
     def draw(axes: Any) -> None:
-        axes.barh(
-            range(len(rows)), [100.0 * (row.share or 0.0) for row in rows], 0.42, color=pens.BELT_RIBS, gid="share"
-        )
+        axes.barh(range(len(rows)), [100.0 * share for share in shares], 0.42, color=pens.BELT_RIBS, gid="share")
         axes.set_xlabel("share, %")
         axes.set_xlim(left=0.0)
 
-    figures = [Row(study.words_of(row.measurement), (percent(row.share or 0.0),)) for row in rows]
+    figures = [Row(study.words_of(row.measurement), (percent(share),)) for row, share in zip(rows, shares, strict=True)]
     return RowChart(figures, ("",), draw, 230.0, (60.0,), "share")
 
 
@@ -175,7 +174,7 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
     layout = study.route.layout
     if study.plan.count("problem"):
         answers = [f"Check: {study.plan.verdict}", *answers]
-    line = layout.belt.profile.line_name.capitalize()
+    often = f"{layout.belt.profile.line_name.capitalize()} length, how often it comes out."
     wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study)}"
     about = "How much of the spread of the path's length each makes, as a share of its variance."
     blocks: list[Block] = [
@@ -184,12 +183,7 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
             for i, words in enumerate(answers)
         ),
         Rule(6.0),
-        *_headed(
-            "Path at the design setting",
-            f"{line} length, how often it comes out.",
-            study.needed_mm.size,
-            _needed(study),
-        ),
+        *_headed("Path at the design setting", often, study.needed_mm.size, _needed(study)),
         *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
         *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; thin line: the minimum.", study.wraps, _wraps(study)),
         *_headed("Which measurement matters", about, study.shares, _shares(study)),

@@ -25,7 +25,6 @@ from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
 from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened_by, used_words
-from beltplan.drive.fit import is_arm
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.operation import revving_points as revved
@@ -299,23 +298,21 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """How much travel a sprung adjuster has left in running; at a stop it lacks all."""
-    operation, travel, moving = plan.operation, plan.route.travel, plan.route.moving
-    if operation is None or travel is None or moving is None or plan.adjuster is None or not plan.adjuster.sprung:
+    operation, travel, moving, held = plan.operation, plan.route.travel, plan.route.moving, plan.route.circuit.adjuster
+    if operation is None or travel is None or moving is None or held is None or held.spring is None:
         return
     end = end_of_travel(operation)
     at = np.append(travel.position(operation.running.setting), travel.position(operation.stopped.setting))
     left, stop = min((float(at.min()), "short"), (float(1.0 - at.max()), "long"))
     whole = "stop" if travel.whole else "end of its usable travel"
-    way = left * abs(float(travel.long - travel.short))
-    amount = f"{np.degrees(way):.1f} deg" if is_arm(plan.route.circuit) else f"{way:.1f} mm"
-    held = "arm" if is_arm(plan.route.circuit) else "slide"
+    amount = f"{held.own * left * abs(float(travel.long - travel.short)):.1f} {held.unit}"
     words = f"under tension, running or stopped, {amount} of its travel is left to the {stop} {whole}"
     if end is not None:
         words = f"{END_WORDS[end[0]]}, and its spring no longer sets the tension"
     yield Reading(
         *(moving.name, None if end else 100.0 * left, 0.0, "% of travel", SPRING.source),
         *(NOT_MEASURED if end else left, PROBLEM if end else NONE, words),
-        f"another spring, belt length or position of the {held}" if end else "",
+        f"another spring, belt length or position of the {held.kind}" if end else "",
         never=_off_the_stop(operation, slack=bool(at.max() >= 1.0 - at.min())),
     )
 

@@ -26,8 +26,7 @@ from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
 from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened_by, used_words
 from beltplan.drive.mechanics import Condition
-from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
-from beltplan.drive.operation import revving_points as revved
+from beltplan.drive.operation import REVVING, WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.travel import END_WORDS
 
 Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
@@ -137,11 +136,11 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
     operation = plan.operation
     if operation is None or operation.revving is None:
         return
+    utilisation = operation.revving[1][:, REVVING.index(when)]
     for i in range(len(plan.route.pulleys)):
-        for point in revved(operation, i, "wet"):
-            if point.when == when:
-                still = worst_point(operation, operation.utilisation, i, "wet")
-                yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
+        point = worst_point(operation, utilisation, i, "wet", when)
+        still = worst_point(operation, operation.utilisation, i, "wet")
+        yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
 
 
 def _slip(

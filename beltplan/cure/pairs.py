@@ -39,10 +39,8 @@ def pairs_of(
     looked_at = together[: min(_MOST_SCREENED, 6 * most)]
     changes = [*map(_both, looked_at)]
     short = _shortfalls([applied(each, before.layout) for each in changes], screen, done)
-    ranked = sorted(
-        (i for i in range(len(changes)) if np.isfinite(short[i])),
-        key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
-    )
+    laid = np.flatnonzero(np.isfinite(short)).tolist()
+    ranked = sorted(laid, key=lambda i: (_left(looked_at[i]), max(short[i], NEARLY)))
     return tuple(changes[i] for i in ranked[:most]), len(looked_at)
 
 

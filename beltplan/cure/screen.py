@@ -213,5 +213,5 @@ def best_of(promises: Sequence[Promise], most: int) -> tuple[Change, ...]:
     """The best of several pools: half by how far they go, where they fall short of little; half by their promise."""
     near = sorted((p for p in promises if p.short <= NEARLY), key=lambda p: p.change.size)
     nearest = sorted(promises, key=lambda p: (p.tight, p.change.size))
-    ranked = [*near[: most - most // 2], *nearest, *near]
+    ranked = [*near[: most - most // 2], *nearest]
     return tuple(promise.change for promise in list(dict.fromkeys(ranked))[:most])

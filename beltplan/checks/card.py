@@ -11,7 +11,7 @@ from beltplan.checks.plan import Plan, SetTension
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import LBF_N
 from beltplan.drive.fit import is_sprung, setting_for
-from beltplan.drive.mechanics import deflection_mm, frequency_at_rest_Hz, hub_load_N, source_of
+from beltplan.drive.mechanics import deflection_mm, frequency_Hz, hub_load_N, source_of
 from beltplan.drive.operation import HEAT_SOURCE, heat_N, operation_of, set_again_N, set_N, tension_band, why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, route_of
@@ -149,7 +149,7 @@ def _found_out(
     gives = deflection_mm(np.asarray(press_N), each, np.asarray(lengths[index]), np.asarray(stretch))
     mass = belt.full_mass_kg_per_m
     heard = lengths[index] >= LEAST_FOR_THE_EAR_MM
-    tones = frequency_at_rest_Hz(each, mass, np.asarray(lengths[index])) if mass and heard else [None] * len(each)
+    tones = frequency_Hz(each, mass, np.asarray(lengths[index])) if mass and heard else [None] * len(each)
     too_strong = bool((gives > _MOST_PRESSED * lengths[index]).any())
     levels = tuple(
         Level(

@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.checks.limits import Check, Finding, demanded
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import frequency_running_Hz
+from beltplan.drive.mechanics import frequency_Hz
 from beltplan.drive.operation import Operation
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, ratios_of
@@ -73,7 +73,7 @@ def idle_frequencies_Hz(operation: Operation) -> Floats:
     running = operation.running
     speed = np.sqrt(running.centrifugal_N[:, :1] / operation.mechanics.mass_kg_per_m)
     span = running.loop.span[:, 0]
-    return frequency_running_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
+    return frequency_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
 
 
 def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) -> dict[str, float]:

@@ -167,37 +167,27 @@ def is_slack(tractive_N: Floats) -> Bools:
     return np.asarray(~(tractive_N > 0.0))
 
 
-# Natural frequencies of the spans: at rest, to tune by ear or phone, and running.
+# Of a span: its natural frequency, to tune it by ear or phone; and how far it gives, to set it without.
 
 
-def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats) -> Floats:
-    """First natural frequency of a still span, (...) Hz; zero for a slack one and where there is no length.
-
-    Source: string, f = sqrt(T / m) / (2 l).
-
-    >>> frequency_at_rest_Hz(np.array(400.0), 0.1, np.array([250.0, 500.0])).round(2).tolist()
-    [126.49, 63.25]
-    """
-    return np.asarray(np.sqrt(np.maximum(total_N, 0.0) / mass_kg_per_m) / (2.0 * _length_m(span_mm)))
-
-
-def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats) -> Floats:
-    """First natural frequency of a span that travels, (...) Hz; zero where the speed reaches that of its waves.
+def frequency_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats | float = 0.0) -> Floats:
+    """First natural frequency of a span, still or travelling, (...) Hz; zero for a slack one, where there is no length,
+    and where the speed reaches that of its waves.
 
     total_N is the whole tension, m v^2 included.
-    Source: f = (w^2 - c^2) / (2 l w), w^2 = T / m; Sack 1954; Ulsoy, Whitesell, Hooven 1985, from memory, high
-    confidence.
+    Source: f = (w^2 - c^2) / (2 l w), w^2 = T / m; still, the string's f = sqrt(T / m) / (2 l). Sack 1954; Ulsoy,
+    Whitesell, Hooven 1985, from memory, high confidence.
 
-    >>> frequency_running_Hz(np.array(400.0), 0.1, np.array(250.0), np.array([0.0, 30.0])).round(2).tolist()
+    >>> frequency_Hz(np.array(400.0), 0.1, np.array([250.0, 500.0])).round(2).tolist()
+    [126.49, 63.25]
+    >>> frequency_Hz(np.array(400.0), 0.1, np.array(250.0), np.array([0.0, 30.0])).round(2).tolist()
     [126.49, 98.03]
     """
-    wave_sq = np.maximum(total_N, 0.0) / mass_kg_per_m
+    wave_sq, length_m = np.maximum(total_N, 0.0) / mass_kg_per_m, np.asarray(span_mm) / 1000.0
     wave = np.sqrt(wave_sq)
     slower = np.maximum(wave_sq - np.asarray(speed_m_per_s) ** 2, 0.0)
-    return np.asarray(slower / (2.0 * _length_m(span_mm) * np.where(wave > 0.0, wave, 1.0)))
-
-
-# How far a span gives when it is pressed: to set a belt without an ear or a phone.
+    # Where nothing is left of a span there is no frequency.
+    return np.asarray(slower / (2.0 * np.where(length_m > 0.0, length_m, np.inf) * np.where(wave > 0.0, wave, 1.0)))
 
 
 def deflection_mm(press_N: Floats, tension_N: Floats, span_mm: Floats, stiffness_N: Floats) -> Floats:
@@ -217,9 +207,3 @@ def deflection_mm(press_N: Floats, tension_N: Floats, span_mm: Floats, stiffness
     third = np.sqrt(tension / np.where(stretch > 0.0, 6.0 * stretch, np.inf))
     bent = 2.0 * third * np.sinh(np.arcsinh(1.5 * straight / np.where(third > 0.0, third, 1.0)) / 3.0)
     return np.asarray(span_mm * np.where(third > 0.0, bent, straight))
-
-
-def _length_m(span_mm: Floats) -> Floats:
-    """In m; infinite, so without a frequency, where nothing is left of a span."""
-    length = np.asarray(span_mm) / 1000.0
-    return np.where(length > 0.0, length, np.inf)

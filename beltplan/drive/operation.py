@@ -23,7 +23,7 @@ from beltplan.drive.mechanics import (
     REAL,
     Condition,
     Mechanics,
-    frequency_at_rest_Hz,
+    frequency_Hz,
     friction_of_arm,
     frictions,
     grip_utilisation,
@@ -350,7 +350,7 @@ def tones_Hz(operation: Operation) -> tuple[float | None, ...]:
     None for a slack span, and for one shorter than the belt is high: that is no string.
     """
     stopped, height = operation.stopped, operation.route.layout.belt.profile.thickness_mm
-    tones = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
+    tones = frequency_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
     rows = zip(tones.tolist(), stopped.loop.span.tolist(), strict=True)
     return tuple(hertz if span >= height and hertz > 0.0 else None for hertz, span in rows)
 

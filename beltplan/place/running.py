@@ -21,7 +21,7 @@ from beltplan.drive.mechanics import (
     REAL,
     Condition,
     Mechanics,
-    frequency_running_Hz,
+    frequency_Hz,
     frictions,
     mechanics_of,
 )
@@ -319,7 +319,7 @@ def _resonance(run: Running, states: Settled, tally: Tally) -> None:
     centrifugal, mass = states.centrifugal_N[run.idle], run.mechanics.mass_kg_per_m
     for i in range(len(pulleys)):
         total = states.tractive_N[i][run.idle] + centrifugal
-        own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
+        own = frequency_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
         apart = np.min([apart_from_orders(own, order) for order in orders[:, None]], axis=(0, 1, 3))
         tally.mark(np.asarray(apart < resonance_band(layout, run.freed.circuit.ends(i))), CAUTION)
 

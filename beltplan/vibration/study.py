@@ -14,7 +14,7 @@ from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TEN
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
+from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
 from beltplan.drive.route import Route, routes_of
@@ -125,7 +125,7 @@ class Vibration:
         """First frequency of every span as it runs, (s, n)."""
         mass = self.operation.mechanics.mass_kg_per_m
         speed = np.sqrt(self.state.centrifugal_N[duty] / mass)[:, None]
-        return frequency_running_Hz(self.state.total_N[duty], mass, self.state.loop.span[duty], speed)
+        return frequency_Hz(self.state.total_N[duty], mass, self.state.loop.span[duty], speed)
 
     def span_meetings(self, span: int) -> tuple[_Meeting, ...]:
         """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard

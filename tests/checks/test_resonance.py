@@ -15,7 +15,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.checks.resonance import RESONANCE, apart_from_orders, exciting_Hz, idle_frequencies_Hz
 from beltplan.drive.layout import Engine
-from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz
+from beltplan.drive.mechanics import frequency_Hz
 from beltplan.drive.operation import Operation, operation_of, tones_Hz
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -177,5 +177,5 @@ def test_a_span_that_shrinks_to_nothing_has_no_tone(squeezed: tuple[Route, Opera
 
 def test_no_length_has_no_frequency() -> None:
     nothing, pull = np.zeros(1), np.full(1, 400.0)
-    assert frequency_at_rest_Hz(pull, 0.1, nothing).tolist() == [0.0]
-    assert frequency_running_Hz(pull, 0.1, nothing, np.ones(1)).tolist() == [0.0]
+    assert frequency_Hz(pull, 0.1, nothing).tolist() == [0.0]
+    assert frequency_Hz(pull, 0.1, nothing, np.ones(1)).tolist() == [0.0]

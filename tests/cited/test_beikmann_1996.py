@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.balance import Tensions
-from beltplan.drive.mechanics import frequency_at_rest_Hz
+from beltplan.drive.mechanics import frequency_Hz
 from beltplan.drive.modes import chain_of, modes_of, spans_N_per_m
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley
 from beltplan.drive.route import route_of
@@ -51,7 +51,7 @@ def test_published_tones_of_the_spans() -> None:
     """By the tension of 51.75 Hz in the longest span; a higher tone of a string is the first one of its share."""
     tension = np.array(MASS_KG_PER_M * (51.75 * 2.0 * 0.001 * LOOP.span[2]) ** 2)
     lengths = np.array([LOOP.span[2] / 2.0, LOOP.span[1]])
-    meets(frequency_at_rest_Hz(tension, MASS_KG_PER_M, lengths), [103.50, 82.81], 0.02)
+    meets(frequency_Hz(tension, MASS_KG_PER_M, lengths), [103.50, 82.81], 0.02)
 
 
 def test_frozen_spans_wraps_and_length() -> None:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.layout import CrankSwing
-from beltplan.drive.mechanics import frequency_running_Hz
+from beltplan.drive.mechanics import frequency_Hz
 from beltplan.drive.pulleys import Arm
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.vibration.study import FLAPS, NEAR_PEAK, Vibration, spread_Hz, trials_of, vibration_of
@@ -69,7 +69,7 @@ def test_spans_are_met_where_an_order_has_their_frequency() -> None:
             tension, length = (
                 np.asarray(np.interp(each.rpm, found.rpm, v)) for v in (total, found.state.loop.span[duty, :, span])
             )
-            own = float(frequency_running_Hz(tension, mass, length, np.array(speed)))
+            own = float(frequency_Hz(tension, mass, length, np.array(speed)))
             assert orders[each.by] * each.rpm / 60.0 == pytest.approx(own, rel=2e-3)
             told += 1
     assert told > 10

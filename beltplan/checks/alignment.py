@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import groupby
 
 import numpy as np
 
 from beltplan.checks.limits import Bound, Check, Finding, demanded
-from beltplan.drive.layout import Layout
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats, Ints
@@ -29,7 +31,9 @@ def _alignment_findings(route: Route) -> list[Finding]:
     angles = entry_angles_deg(route)
     bounds = [maximum_misalignment(route.layout, *ends) for ends in route.spans]
     askew = [i for i, bound in enumerate(bounds) if bound.severity(angles[i])]
-    moves = shim_words(route) if askew else {}
+    offsets = shims(route) if askew else {}
+    told = shim_words(route, offsets).items()
+    moves = {name: f"{_misread_words(route.layout, name, offsets[name])}{words}" for name, words in told}
     return found + [finding for i in askew for finding in _askew(route, i, float(angles[i]), bounds[i], moves)]
 
 
@@ -52,6 +56,21 @@ def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict
     advice = ", and ".join([*(squared[name] for name in names if name in squared), *([first] if first else [])])
     advice = advice or f"measure again: the thinnest spacers are {THINNEST_MM:g} mm, and less would bring it into line"
     return MISALIGNMENT.judge(" to ".join(names), angle_deg, bound, wrong, advice, parts=names)
+
+
+_STEPS: Mapping[Units, Mapping[float, str]] = {
+    "in": {MM_PER_INCH: "a whole inch"},
+    "mm": {10.0: "10 mm", 100.0: "100 mm"},
+}
+_NEAR_MM = 1.0
+"""A plane so near to one whole step of its tape out of line may be misread by it: common practice, no source."""
+
+
+def _misread_words(layout: Layout, name: str, offset_mm: float) -> str:
+    """The question whether a plane was misread by a whole step, before anything is moved by so much; '' otherwise."""
+    steps = (step for mm, step in _STEPS[layout.units].items() if abs(abs(offset_mm) - mm) <= _NEAR_MM)
+    step = next(steps, "") if layout.pulleys[name].plane_mm is not None else ""
+    return f"is `plane` of {name} misread by {step}? Else " if step else ""
 
 
 def _causes(route: Route, index: int) -> str:
@@ -100,9 +119,8 @@ def squaring_words(pulley: Pulley) -> str:
     return f"set {pulley.name} square, {' and '.join(steps)}"
 
 
-def shim_words(route: Route) -> dict[str, str]:
+def shim_words(route: Route, offsets: Mapping[str, float]) -> dict[str, str]:
     """What to move, in words, for each pulley of `shims`; neighbours that are moved together share one sentence."""
-    offsets = shims(route)
     moves: dict[str, str] = {}
     for moved, together in groupby(route.pulleys, lambda pulley: pulley.name in offsets):
         run = tuple(together)
@@ -114,7 +132,7 @@ def shim_words(route: Route) -> dict[str, str]:
     return moves
 
 
-def _move_words(route: Route, names: list[str], offsets: dict[str, float]) -> str:
+def _move_words(route: Route, names: list[str], offsets: Mapping[str, float]) -> str:
     ways = (
         (way_words(side), [f"{name} {abs(offsets[name]):.1f} mm" for name in names if offsets[name] * side > 0.0])
         for side in (-1.0, 1.0)

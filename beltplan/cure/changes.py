@@ -148,7 +148,7 @@ def shimmed(route: Route) -> tuple[Change, ...]:
             layout = layout.with_pulley(replace(own, plane_mm=plane, plane_by_grooves=False))
         return layout
 
-    steps = dict.fromkeys(words.partition(":")[0] for words in shim_words(route).values())
+    steps = dict.fromkeys(words.partition(":")[0] for words in shim_words(route, shims(route)).values())
     far, words = sum(map(abs, offsets.values())), " and ".join(steps)
     return (Change("shim", ", ".join(offsets), far, words, made, frozenset(offsets)),)
 

@@ -200,6 +200,20 @@ def test_one_pulley_out_of_line_is_named_with_the_way_and_how_far() -> None:
     assert {finding.advice for finding in behind} == {advice.replace("engine", "viewer")}
 
 
+@for_each(
+    ("in", 25.4 + 0.79, "a whole inch"), ("in", -25.4, "a whole inch"), ("in", 25.4 - 1.1, ""), ("in", 10.0, ""),
+    ("mm", 10.9, "10 mm"), ("mm", -100.0, "100 mm"), ("mm", 11.1, ""), ("mm", 25.4, ""),
+)  # fmt: skip
+def test_a_plane_a_whole_step_of_its_tape_off_is_asked_after_before_it_is_moved(
+    units: Units, plane_mm: float, step: str
+) -> None:
+    """1 in is 25.4 mm (ISO 80000-3:2019); which steps a tape is misread by: common practice, no source."""
+    for finding in found(replace(ring(0.0, plane_mm, 0.0, 0.0), units=units), "misalignment"):
+        question, _, move = finding.advice.rpartition("move p1 ")
+        assert question == (f"is `plane` of p1 misread by {step}? Else " if step else "")
+        assert move.startswith(f"{abs(plane_mm):.1f} mm toward the {'engine' if plane_mm > 0.0 else 'viewer'}: then")
+
+
 def test_what_stays_a_little_askew_is_not_called_straight() -> None:
     (first, *_) = found(ring(0.0, 4.0, 0.8 * PLAY_MM, 0.0), "misalignment")
     assert first.advice.endswith("then both its spans are straight enough")

@@ -49,19 +49,6 @@ _Save = Callable[[LayoutFile, Layout], str]
 """Writes what a file's layout was changed to; returns what to say of it."""
 
 
-@dataclass(frozen=True)
-class Hand:
-    """What is said of the hand. readout: of the part that it holds or points at; message: of what was just done.
-
-    snap: what places are rounded to; fault: what is wrong with the file since it was saved elsewhere.
-    """
-
-    readout: str = ""
-    message: str = ""
-    snap: str = ""
-    fault: str = ""
-
-
 @dataclass(frozen=True, eq=False)
 class _Held:
     """A part in the hand: how far its place is from the pointer, and what there was before it was taken."""
@@ -75,7 +62,8 @@ class Bench:
     """A file on the bench. What is seen follows from `live`, `start`, `sound`, `setting` and `map`.
 
     start: what the file has. sound: the last layout that had a belt path. setting: where the adjusted pulley is held,
-    None where the belt puts it. Raises LayoutFaults where the file has faults.
+    None where the belt puts it. message: of what was just done; fault: what is wrong with the file since it was saved
+    elsewhere. Raises LayoutFaults where the file has faults.
     """
 
     def __init__(self, path: str, variant: str | None, save: _Save) -> None:
@@ -86,7 +74,7 @@ class Bench:
         self._held: _Held | None = None
         self.setting: float | None = None
         self.map: Raster | None = None
-        self._snap, self._at_start, self._message, self._fault = 0, False, "", ""
+        self._snap, self._at_start, self.message, self.fault = 0, False, "", ""
         self.live = self.start = live_of(self.session.start)
         self.sound: Plan | None = self.live.plan
 
@@ -103,9 +91,8 @@ class Bench:
         return self.session.now
 
     @property
-    def hand(self) -> Hand:
-        snap = _SNAP_WORDS[self._snap] + (", the START is shown" if self._at_start else "")
-        return Hand(self._readout(), self._message, snap, self._fault)
+    def snap_words(self) -> str:
+        return _SNAP_WORDS[self._snap] + (", the START is shown" if self._at_start else "")
 
     def judge(self, at_rest: bool = True) -> None:
         """See what the layout in hand comes to. at_rest: with the drive running, which takes most of the time."""
@@ -123,7 +110,7 @@ class Bench:
         at = place_of_part(self.now, name) or spot
         self._held = _Held(name, (at[0] - spot[0], at[1] - spot[1]), self.session)
         self.map = self.map if name == self.pointed else None
-        self._at_start, self._message, self.pointed = False, "", name
+        self._at_start, self.message, self.pointed = False, "", name
 
     def move(self, spot: Spot) -> bool:
         """Bring what is held to a place, or point at what is there. Returns whether anything is seen of it."""
@@ -159,7 +146,7 @@ class Bench:
         if arrow in _ARROWS:
             self._nudge(_ARROWS[arrow], 0.1 if shift == "shift" else 1.0)
         elif key in {*"bvuyagms?"}:
-            self._message = ""
+            self.message = ""
             self._answer(key)
             self.judge()
 
@@ -182,11 +169,11 @@ class Bench:
             case "m":
                 self._map()
             case "s":
-                self._message = "nothing to save: nothing was changed"
+                self.message = "nothing to save: nothing was changed"
                 if self.session.is_changed:
-                    self._message = self._save(self._files[self.variant], self.now)
+                    self.message = self._save(self._files[self.variant], self.now)
             case "?":
-                self._message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
+                self.message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
 
     def _nudge(self, way: Spot, by_mm: float) -> None:
         at = place_of_part(self.now, self.pointed) if self.pointed else None
@@ -194,7 +181,7 @@ class Bench:
             self._change(put(self.now, self.pointed, (at[0] + by_mm * way[0], at[1] + by_mm * way[1])))
 
     def _change(self, layout: Layout) -> None:
-        self._at_start, self._message, self.map = False, "", None
+        self._at_start, self.message, self.map = False, "", None
         self._sessions[self.variant] = self.session.to(layout)
         self.judge()
 
@@ -208,10 +195,10 @@ class Bench:
         if self.map is not None or not self.pointed:
             self.map = None
         elif pulley is None or pulley.at_mm is None or pulley.name not in self.now.route:
-            self._message = f"{self.pointed}: only a pulley on the belt with a place of its own has a map"
+            self.message = f"{self.pointed}: only a pulley on the belt with a place of its own has a map"
         else:
             self.map = map_of(self.now, pulley.name)
-            self._message = f"map of {pulley.name}: the darker, the larger the margin; sand: short; bare: does not work"
+            self.message = f"map of {pulley.name}: the darker, the larger the margin; sand: short; bare: does not work"
 
     # The file.
 
@@ -225,15 +212,13 @@ class Bench:
             return False
         self._stamp = stamp
         try:
-            files = _files_of(self.path)
+            self._reread(_files_of(self.path))
         except LayoutFaults as faults:
-            self._fault = str(faults)
-            return True
-        self._reread(files)
+            self.fault = str(faults)
         return True
 
     def _reread(self, files: dict[str | None, LayoutFile]) -> None:
-        known, self._files, self._fault = self._sessions, files, ""
+        known, self._files, self.fault = self._sessions, files, ""
         self._sessions = {
             name: known[name].reread(file.layout) if name in known else Session(file.layout, file.layout)
             for name, file in files.items()
@@ -241,11 +226,13 @@ class Bench:
         self.variant = self.variant if self.variant in files else None
         self._begin()
         self.judge()
-        self._message = "the file was saved elsewhere and is shown anew; u leads back to your changes"
+        self.message = "the file was saved elsewhere and is shown anew; u leads back to your changes"
 
     # What is said.
 
-    def _readout(self) -> str:
+    @property
+    def readout(self) -> str:
+        """Of the part that the hand holds or points at."""
         name = self._held.name if self._held else self.pointed
         if not name:
             return ""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drag.hand import Spot
 from beltplan.drive.layout import Layout
@@ -17,7 +17,6 @@ from beltplan.drive.travel import place_of
 from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.picture.pens import MARGINS
 from beltplan.picture.scene import Raster
-from beltplan.picture.unlaid import placed
 from beltplan.place.study import bounds_of, grid_of, place_map
 
 
@@ -36,7 +35,7 @@ class Live:
     @property
     def centres(self) -> Mapping[str, Spot]:
         """Where the pulleys are, mm: the adjusted one where the belt puts it, by its design where there is no belt."""
-        found = {pulley.name: place_of(pulley) for pulley in placed(self.layout)}
+        found = {pulley.name: place_of(pulley) for pulley in self.layout.placed}
         return found if self.plan is None else found | {row.name: row.at_mm for row in self.plan.pulleys}
 
     @property
@@ -56,8 +55,9 @@ def live_of(layout: Layout, at_rest: bool = True) -> Live:
 
 def new_in(live: Live, start: Live) -> frozenset[tuple[str, str]]:
     """Keys of the findings that the start has not, or has milder."""
-    before = {finding.issue: _RANK[finding.severity] for finding in start.findings}
-    return frozenset(each.issue for each in live.findings if _RANK[each.severity] > before.get(each.issue, -1))
+    rank = SEVERITIES.index
+    before = {finding.issue: rank(finding.severity) for finding in start.findings}
+    return frozenset(each.issue for each in live.findings if rank(each.severity) < before.get(each.issue, np.inf))
 
 
 def cured_in(live: Live, start: Live) -> tuple[Finding, ...]:
@@ -80,6 +80,3 @@ def map_of(layout: Layout, name: str) -> Raster:
     step_mm = float(np.ceil(np.sqrt((high[0] - low[0]) * (high[1] - low[1]) / _MAP_PLACES)))
     shaded = place_map(layout, name, grid_of(low, high, step_mm, layout.pulleys[name].at_mm)).shaded
     return Raster(shaded.box, shaded.classes, MARGINS, "map")
-
-
-_RANK = {"note": 0, "caution": 1, "problem": 2}

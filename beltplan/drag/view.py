@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drag.bench import Bench, Hand
+from beltplan.drag.bench import Bench
 from beltplan.drag.live import Live, cured_in, new_in
 from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
@@ -133,12 +133,12 @@ _MARK_ROOM_PT = MARK_PT + 4.0
 
 def panel_items(bench: Bench, size_pt: tuple[float, float]) -> list[Item]:
     """The right in points from its lower left corner. size_pt: its width and height."""
-    live, hand, (width, high) = bench.live, bench.hand, size_pt
-    told: list[Block] = [*_head(live, hand)]
+    live, (width, high) = bench.live, size_pt
+    told: list[Block] = [*_head(live, bench.fault)]
     if live.plan is not None:
         told += [Gap(6.0), _Travel(live.plan), _Bars(live.plan, live.at_rest)]
     items, y = stacked(told, 0.0, high, width)
-    said = (hand.readout, hand.message, f"{hand.snap}; ? tells the keys")
+    said = (bench.readout, bench.message, f"{bench.snap_words}; ? tells the keys")
     foot: list[Block] = [
         Rule(),
         *(Paragraph(words, _TEXT_PT, pens.INK, before_pt=2.0, name="hand") for words in said if words),
@@ -148,9 +148,10 @@ def panel_items(bench: Bench, size_pt: tuple[float, float]) -> list[Item]:
     return [*items, *_findings(live, bench.start, (y, low), width), *stacked(foot, 0.0, low, width)[0]]
 
 
-def _head(live: Live, hand: Hand) -> tuple[Paragraph, ...]:
+def _head(live: Live, wrong: str) -> tuple[Paragraph, ...]:
+    """wrong: with the file, where it was saved elsewhere."""
     title = Paragraph(title_words(live.layout), 13.0, pens.INK, True, name="title")
-    fault = (Paragraph(hand.fault, _TEXT_PT, pens.PROBLEM, True, 2.0, "fault"),) if hand.fault else ()
+    fault = (Paragraph(wrong, _TEXT_PT, pens.PROBLEM, True, 2.0, "fault"),) if wrong else ()
     if live.plan is None:
         told = tuple(
             Paragraph(f"{fault.got}; wanted: {fault.allowed}", _TEXT_PT, pens.PROBLEM, False, 4.0, "why")

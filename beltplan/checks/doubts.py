@@ -203,8 +203,7 @@ def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bo
 
 
 def _far_off(layout: Layout) -> list[Finding]:
-    placed = [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
-    places = {pulley.name: place_of(pulley) for pulley in placed}
+    places = {pulley.name: place_of(pulley) for pulley in layout.placed}
     things = {name: (place,) for name, place in places.items()} | {o.name: _points(o) for o in layout.obstacles}
     found = []
     for name, points in things.items():

@@ -24,7 +24,7 @@ from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, edge_anchors, hits, name_lines
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import MM_PT, PAPERS, Paper
-from beltplan.picture.scene import Box, Item, Label, Scene, Stroke, grown, seen, seen_box
+from beltplan.picture.scene import Box, Item, Label, Scene, Stroke, box_round, grown, seen, seen_box
 
 # What is written at centres and obstacles, each label whole on at least one sheet; in points.
 
@@ -113,10 +113,9 @@ def _placed(block: LabelBlock, anchors: Sequence[Anchor], keep_out: KeepOut) -> 
         writer.put(block, box, "left" if box[0] > anchors[0].at[0] else "right")
     else:
         writer.beside(block, *anchors)
-    x0, y0, x1, y1 = writer.keep_out.boxes[-1].tolist()
     leaders = [item for item in writer.items if isinstance(item, Stroke)]
     words = tuple(item for item in writer.items if isinstance(item, Label))
-    return Note((x0, y0, x1, y1), words, leaders[0] if leaders else None)
+    return Note(box_round(writer.keep_out.boxes[-1].reshape(2, 2)), words, leaders[0] if leaders else None)
 
 
 def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | None:
@@ -131,8 +130,7 @@ def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | 
     free = np.flatnonzero(~hits(open_between, boxes, _CORNER_GAP_PT))
     if anchor.radius != _ROUND_PT or not len(free):
         return None
-    x0, y0, x1, y1 = boxes[free[0]].tolist()
-    return (x0, y0, x1, y1)
+    return box_round(boxes[free[0]].reshape(2, 2))
 
 
 def _within(box: Box, room: Box) -> bool:

@@ -14,6 +14,7 @@ from beltplan.drawing.marks import cut_edges, page_words
 from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
 from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
 from beltplan.drive.layout import Units
+from beltplan.geometry.loops import arc
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens, scene
 from beltplan.picture.legend import line_symbol
@@ -209,6 +210,6 @@ def _hole(at: Floats) -> list[scene.Item]:
 
 def _slot(at: Floats) -> list[scene.Item]:
     ends = [at + np.array((side, 0.0)) for side in (-5.0, 5.0)]
-    sides = [scene.arc(end, 3.0, side * 0.25 * TURN, 0.5 * TURN) for end, side in zip(ends, (1.0, -1.0), strict=True)]
+    sides = [arc(end, 3.0, side * 0.25 * TURN, 0.5 * TURN) for end, side in zip(ends, (1.0, -1.0), strict=True)]
     around = scene.Shape((np.concatenate(sides),), pen=PENS["holes"], name="legend")
     return [around, *(item for end in ends for item in _punched(end))]

@@ -131,6 +131,11 @@ class Layout:
         """Pulleys of the file that the belt does not go round."""
         return tuple(pulley for name, pulley in self.pulleys.items() if name not in self.route)
 
+    @property
+    def placed(self) -> tuple[Pulley, ...]:
+        """Pulleys that have a place, on the belt or not."""
+        return tuple(each for each in self.pulleys.values() if each.at_mm is not None or each.adjuster is not None)
+
     @cached_property
     def driver(self) -> Pulley:
         return next(pulley for pulley in self.routed if pulley.drives)

@@ -195,10 +195,15 @@ def arc_points(loop: Loop, index: int, step_rad: float = 0.05) -> Floats:
 
     step_rad: the largest angle between neighbouring points. Returns (points, 2) mm, in the direction of travel.
     """
-    first, sweep = arc_angles(loop, index)
-    count = max(2, int(np.ceil(abs(sweep) / step_rad)) + 1)
-    angles = first + np.linspace(0.0, sweep, count)
-    return np.asarray(loop.centre[index] + loop.radius[index] * from_angle(angles))
+    return arc(loop.centre[index], float(loop.radius[index]), *arc_angles(loop, index), step_rad)
+
+
+def arc(
+    centre: tuple[float, float] | Floats, radius: float, start_rad: float, sweep_rad: float, step_rad: float = 0.05
+) -> Floats:
+    """Points along an arc from an angle through a signed sweep, both ends included; (points, 2)."""
+    count = max(2, int(np.ceil(abs(sweep_rad) / step_rad)) + 1)
+    return np.asarray(centre + radius * from_angle(start_rad + np.linspace(0.0, sweep_rad, count)))
 
 
 def outline(loop: Loop, step_rad: float = 0.05) -> Floats:

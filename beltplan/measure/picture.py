@@ -19,7 +19,7 @@ from beltplan.measure.study import Centre, Checked, Measuring
 from beltplan.picture import pens
 from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
-from beltplan.picture.page import MIDDLE_EM, Block, Entry, Mark, Paragraph, Symbol, figure, legend, mark_shape, page_of
+from beltplan.picture.page import MIDDLE_EM, Block, Entry, Mark, Paragraph, Symbol, figure, legend, mark_items, page_of
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import edges_of, scale_pt
 from beltplan.picture.scene import (
@@ -127,7 +127,7 @@ def _entries(drawing: Drawing) -> list[Entry]:
 def _doubted(left_out: bool) -> Symbol:
     severity: Severity = "problem" if left_out else "caution"
     line = line_symbol(pens.MISREAD_LINE if left_out else pens.SUSPECT_LINE)
-    return lambda at: [*line(at), mark_shape(severity, at)]
+    return lambda at: [*line(at), *mark_items(severity, at)]
 
 
 def _ellipse(at: Floats) -> list[Item]:

@@ -13,7 +13,7 @@ from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import page, pens
 from beltplan.picture.legend import disc_entry, mark_entries, routing_entries, scale_bar, sign_entry
-from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, verdict_block
+from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, scale_pt, verdict_block
 from beltplan.picture.scene import (
     Box,
     Item,
@@ -28,7 +28,7 @@ from beltplan.picture.scene import (
     text_width_pt,
 )
 from beltplan.picture.strokes import Drawn
-from beltplan.picture.unlaid import path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
+from beltplan.picture.unlaid import path_findings, unlaid_box, unlaid_entries, unlaid_items
 from beltplan.report.answer import in_units_of
 from beltplan.report.rows import SideBySide
 from beltplan.report.screen import Columns
@@ -104,9 +104,8 @@ class _Cell:
 
 
 def _cells_of(columns: tuple[Column, ...], marks: list[_Marks], width: float) -> list[_Cell]:
-    boxes, signs = [_column_box(column) for column in columns], _signs_of(columns)
-    wide = width - 2.0 * _LABEL_ROOM_PT
-    view = View(min(min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1])) for box in boxes))
+    signs, wide = _signs_of(columns), width - 2.0 * _LABEL_ROOM_PT
+    view = View(min(scale_pt(_column_box(column), wide, _TALLEST_PT) for column in columns))
     return [_cell(*each, view, width, signs, columns[0].layout) for each in zip(columns, marks, strict=True)]
 
 
@@ -176,7 +175,7 @@ def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
 
 
 def parts_of(column: Column) -> dict[str, str]:
-    pulleys = {pulley.name: role_words(pulley.role) for pulley in placed(column.layout)}
+    pulleys = {pulley.name: role_words(pulley.role) for pulley in column.layout.placed}
     return pulleys | {obstacle.name: "obstacle" for obstacle in column.layout.obstacles}
 
 

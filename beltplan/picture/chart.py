@@ -127,9 +127,8 @@ def chain_length(chain: Floats) -> float:
 
 def outline_chains(x: Floats, y: Floats, inside: Bools) -> list[Floats]:
     """The edges of a region; inside: (rows, columns), whether a place belongs to it."""
-    step_x, step_y = x[1] - x[0], y[1] - y[0]
     # A frame of places outside closes the edge of a region that reaches the end of the grid.
     framed = np.pad(np.asarray(inside, dtype=float), 1)
-    wide_x = np.concatenate(([x[0] - step_x], x, [x[-1] + step_x]))
-    wide_y = np.concatenate(([y[0] - step_y], y, [y[-1] + step_y]))
+    ends = ((x, x[1] - x[0]), (y, y[1] - y[0]))
+    wide_x, wide_y = (np.concatenate(([at[0] - step], at, [at[-1] + step])) for at, step in ends)
     return contour_chains(wide_x, wide_y, framed, 0.5)

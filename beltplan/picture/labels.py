@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
+from beltplan.geometry.vectors import TURN, Bools, Floats, cross, from_angle, norm
 from beltplan.picture import pens, scene
 from beltplan.picture.page import MARK_PT, Mark
 from beltplan.picture.pens import Pen
@@ -131,8 +131,7 @@ def _best_on_ring(
     cost = gap + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
     cost += _crossing_cost(keep_out, anchor, ends)
     first = int(np.argmin(cost))
-    x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
-    return float(cost[first]), (x0, y0, x1, y1), ends[first]
+    return float(cost[first]), scene.box_round(boxes[first].reshape(2, 2)), ends[first]
 
 
 def _reach(unit: Floats, half: Floats, clear: float) -> Floats:
@@ -188,10 +187,9 @@ def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
 def _segments_meet(ends: Floats, others: Floats) -> Bools:
     between = others[None, :, 0] - ends[:, None, 0]
     a, b = (ends[:, 1] - ends[:, 0])[:, None], (others[:, 1] - others[:, 0])[None]
-    across = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    across = cross(a, b)
     safe = np.where(np.abs(across) < 1e-12, np.inf, across)
-    t = (between[..., 0] * b[..., 1] - between[..., 1] * b[..., 0]) / safe
-    u = (between[..., 0] * a[..., 1] - between[..., 1] * a[..., 0]) / safe
+    t, u = cross(between, b) / safe, cross(between, a) / safe
     return np.asarray((t > 0.02) & (t < 1.0) & (u > 0.0) & (u < 1.0))
 
 
@@ -212,8 +210,7 @@ def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: scene.Point) -> t
     ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
     length = norm(ends[:, 1] - ends[:, 0])
     first = int(np.argmin(length + 2.0 * length.max() * _over_labels(keep_out, ends)))
-    x0, y0, x1, y1 = (float(edge) for edge in boxes[first % _PLACES_BELOW])
-    return (x0, y0, x1, y1), ends[first]
+    return scene.box_round(boxes[first % _PLACES_BELOW].reshape(2, 2)), ends[first]
 
 
 def clear_pieces(keep_out: KeepOut, leader: Floats, gap: float) -> list[Floats]:

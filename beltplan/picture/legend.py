@@ -7,25 +7,15 @@ from functools import partial
 
 import numpy as np
 
-from beltplan.checks.limits import SEVERITIES, Severity
+from beltplan.checks.limits import SEVERITIES
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout, Units
+from beltplan.geometry.loops import arc
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
-from beltplan.picture.page import MIDDLE_EM, Entry, Mark, Symbol, mark_shape
+from beltplan.picture.page import MIDDLE_EM, Entry, Mark, Symbol, mark_items
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import (
-    Item,
-    Label,
-    Shape,
-    Stroke,
-    arc,
-    arrow_head,
-    box_about,
-    circle,
-    rectangle,
-    text_width_pt,
-)
+from beltplan.picture.scene import Item, Label, Shape, Stroke, arrow_head, box_about, circle, rectangle, text_width_pt
 from beltplan.picture.strokes import Drawn, mark_cross, origin_items, travel_items, turning_items
 
 _SIGN_PT = 11.0
@@ -75,11 +65,7 @@ def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
 
 def mark_entries(marks: Iterable[Mark]) -> list[Entry]:
     held = {mark.finding.severity for mark in marks}
-    return [Entry(each, partial(_bare_mark, each), 18.0) for each in SEVERITIES if each in held]
-
-
-def _bare_mark(severity: Severity, at: Floats) -> list[Item]:
-    return [mark_shape(severity, at)]
+    return [Entry(each, partial(mark_items, each), 18.0) for each in SEVERITIES if each in held]
 
 
 def sign_entry(sign: str, words: str) -> Entry:
@@ -120,7 +106,7 @@ def swatch(words: str, colour: str, high_pt: float = 12.0, hatched: bool = False
     return Entry(words, patch, 22.0)
 
 
-ORIGIN = Entry("x 0, y 0", lambda at: origin_items(at), 12.0)
+ORIGIN = Entry("x 0, y 0", origin_items, 12.0)
 
 
 def _belt(at: Floats) -> list[Item]:

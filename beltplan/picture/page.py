@@ -107,10 +107,10 @@ class Mark:
     finding: Finding
 
     def drawn(self, at: Point | Floats, name: str = "") -> list[Item]:
-        shape, (x, y) = mark_shape(self.finding.severity, at, name), (float(value) for value in at)
+        x, y = (float(value) for value in at)
         colour = pens.PAPER if self.finding.severity == "problem" else pens.INK
         text = Label(str(self.number), (x, y - MIDDLE_EM * _NUMBER_PT), _NUMBER_PT, colour, True, "center", name)
-        return [shape, text]
+        return [*mark_items(self.finding.severity, at, name), text]
 
 
 def marked(findings: Iterable[Finding]) -> list[Finding]:
@@ -130,11 +130,12 @@ def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
     return tuple(mark for mark in marks if part in mark.finding.parts)
 
 
-def mark_shape(severity: Severity, centre: Point | Floats, name: str = "") -> Shape:
+def mark_items(severity: Severity, centre: Point | Floats, name: str = "") -> list[Item]:
+    """A mark without its number."""
     count = _CORNERS[severity]
     turn, size = (np.pi / count, 7.6) if count == 8 else (0.0, 9.2)
     corners = np.array(centre) + size * from_angle(turn + np.arange(count) * 2.0 * np.pi / count)
-    return Shape((corners,), pens.PROBLEM if severity == "problem" else pens.CAUTION, Pen(pens.INK, 0.8), name=name)
+    return [Shape((corners,), pens.PROBLEM if severity == "problem" else pens.CAUTION, Pen(pens.INK, 0.8), name=name)]
 
 
 # Words.

@@ -308,7 +308,7 @@ def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12
     if worst is None:
         return words
     beside = np.array((0.5 * page.MARK_PT, -1.0))
-    return page.Led(lambda at: [page.mark_shape(worst, at + beside, "verdict mark")], (words,), page.MARK_PT + 3.0)
+    return page.Led(lambda at: page.mark_items(worst, at + beside, "verdict mark"), (words,), page.MARK_PT + 3.0)
 
 
 def _pulley_table(plan: Plan) -> page.Table:
@@ -332,10 +332,9 @@ def _pulley_table(plan: Plan) -> page.Table:
     return page.Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))
 
 
-def scale_pt(box: Box) -> float:
-    """Points on paper for one mm, so that the geometry and the labels beside it fit the sheet."""
-    wide = page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT
-    return min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
+def scale_pt(box: Box, wide: float = page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT, tall: float = _TALLEST_PT) -> float:
+    """Points on paper for one mm, so that the geometry fits a width and a height; labels stand beside it."""
+    return min(wide / (box[2] - box[0]), tall / (box[3] - box[1]))
 
 
 def belt_words(route: Route) -> str:

@@ -13,7 +13,8 @@ import matplotlib
 import numpy as np
 from matplotlib.ft2font import FT2Font
 
-from beltplan.geometry.vectors import TURN, Floats, Ints, from_angle
+from beltplan.geometry.loops import arc
+from beltplan.geometry.vectors import TURN, Floats, Ints
 from beltplan.picture.pens import Pen
 from beltplan.report.words import KEPT, unbroken
 
@@ -91,8 +92,6 @@ Box = tuple[float, float, float, float]
 """Left, bottom, right, top."""
 Point = tuple[float, float]
 Align = Literal["left", "center", "right"]
-
-_CIRCLE_STEP_RAD = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -241,12 +240,6 @@ def seen(items: Iterable[Item], view: View) -> list[Item]:
 
 def seen_box(box: Box, view: View) -> Box:
     return box_round(view.at(np.reshape(box, (2, 2))))
-
-
-def arc(centre: Point | Floats, radius: float, start_rad: float, sweep_rad: float) -> Floats:
-    """Points along an arc from an angle through a signed sweep, both ends included; (n, 2)."""
-    count = max(2, int(np.ceil(abs(sweep_rad) / _CIRCLE_STEP_RAD)) + 1)
-    return np.asarray(centre + radius * from_angle(start_rad + np.linspace(0.0, sweep_rad, count)))
 
 
 def circle(centre: Point | Floats, radius: float) -> Floats:

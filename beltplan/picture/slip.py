@@ -23,8 +23,8 @@ from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.labels import Anchor, Line, name_lines
 from beltplan.picture.legend import line_symbol, mark_entries, scale_bar
 from beltplan.picture.pens import Pen
-from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, verdict_block
-from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
+from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, scale_pt, verdict_block
+from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle
 from beltplan.picture.strokes import Drawn, arm_items, contact_middle_rad, items_before
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units, length_text
@@ -145,9 +145,8 @@ def slip_scene(plan: Plan) -> Scene:
     # Obstacles, and pulleys that are not on the belt, are left out.
     held = replace(plan.layout, obstacles=(), pulleys={pulley.name: pulley for pulley in plan.route.pulleys})
     bare = replace(plan.route, layout=held)
-    left, bottom, right, top = Drawn(bare).box
-    view = View(min((page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
-    drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
+    view = View(scale_pt(Drawn(bare).box, page.INSIDE_PT - 2.0 * _LABEL_ROOM_PT, _TALLEST_PT))
+    drawn = Drawn(bare, view)
     findings = in_units_of(plan.layout, plan.findings)
     marks = tuple(mark for mark in page.marks_of(findings) if mark.finding.check in _CHECKS)
     entries = [*_force_entries(points_per_N(plan.hubs), plan.layout.units), *_curve_entries(plan), *mark_entries(marks)]
@@ -162,7 +161,7 @@ def slip_scene(plan: Plan) -> Scene:
         page.Paragraph(
             f"{_FRONT} {_MUST_HOLD}{_SLACK_LEFT_OUT if plan.goes_slack else ''}", 9.0, pens.SOFT_INK, name="about"
         ),
-        page.figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
+        page.figure(_loaded_routing_items(plan, drawn, marks, edges_of(drawn.box)), drawn.box),
         *_tones(plan),
         *page.legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),
         page.Rule(0.0, 4.0),

@@ -13,7 +13,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
-from beltplan.geometry.loops import Loop, arc_angles, arc_points, outline
+from beltplan.geometry.loops import Loop, arc, arc_angles, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
 from beltplan.picture.framing import Outside, framed, obstacle_outline
@@ -27,7 +27,6 @@ from beltplan.picture.scene import (
     Shape,
     Stroke,
     View,
-    arc,
     arrow_head,
     box_about,
     box_round,

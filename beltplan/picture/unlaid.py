@@ -10,7 +10,6 @@ import numpy as np
 
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Pulley
 from beltplan.drive.travel import Circuit, place_of
 from beltplan.drive.way_round import PathFault, unsound
 from beltplan.geometry.loops import Loop, arc_points
@@ -27,13 +26,9 @@ _HALF_PT = 2.0
 """Half the width that labels leave to a line of the belt."""
 
 
-def placed(layout: Layout) -> list[Pulley]:
-    return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
-
-
 def _discs(layout: Layout) -> Floats:
     """Centre and rim radius of every pulley that has a place, (n, 3) mm."""
-    return np.array([(*place_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
+    return np.array([(*place_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in layout.placed])
 
 
 def _framed(layout: Layout, also: Box | None = None) -> tuple[Layout, tuple[Outside, ...]]:
@@ -77,7 +72,7 @@ def unlaid_items(
         writer.pulley_apart(pulley, centre, radius, middle)
     writer.fixed(layout, middle)
     for index in np.flatnonzero(np.isfinite(loop.span)).tolist():
-        writer.free_span(_spans(circuit)[index], loop, index, circuit.turning)
+        writer.free_span(circuit.span_name(index), loop, index, circuit.turning)
     writer.outside(outside, box)
     return [
         *strokes.obstacle_items(layout, view),
@@ -95,11 +90,6 @@ def unlaid_items(
     ]
 
 
-def _spans(circuit: Circuit) -> list[str]:
-    names = [pulley.name for pulley in circuit.pulleys]
-    return [f"{first} to {second}" for first, second in zip(names, names[1:] + names[:1], strict=True)]
-
-
 def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFault, ...]) -> list[Stroke]:
     """The followed line: thick and dashed where it crosses, from centre to centre where there is no tangent.
 
@@ -113,7 +103,7 @@ def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFau
         Stroke(np.stack((loop.start[i], loop.end[i])), pen[name in crossed], f"span {name}")
         if there[i]
         else Stroke(loop.centre[[i, (i + 1) % len(there)]], pens.MISSING_LINE, f"missing {name}")
-        for i, name in enumerate(_spans(circuit))
+        for i, name in enumerate(map(circuit.span_name, range(len(there))))
     ]
     arcs = [
         Stroke(arc_points(loop, i), pen[name in crossed], f"arc {name}")

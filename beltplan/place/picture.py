@@ -215,8 +215,8 @@ def place_scene(shown: Shown) -> Scene:
     # So far round the places lies what decides them.
     also = grown(places, 2.0 * max(rims))
     box = box_round(np.reshape((Drawn(shown.here.route, also=also).box, places), (-1, 2)))
-    wide = (INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)) / (box[2] - box[0])
-    drawn = Drawn(shown.here.route, View(min(scale_pt(box), wide)), also)
+    view = View(scale_pt(box, INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)))
+    drawn = Drawn(shown.here.route, view, also)
     around = seen_box(box, drawn.view)
     edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
     layers = layers_of(shown.found, box, drawn.view)

@@ -23,6 +23,7 @@ from beltplan.picture.pens import Pen
 from beltplan.picture.routing import Wanted, bare_items, belt_words, drawing_items, path_words
 from beltplan.picture.scene import (
     Align,
+    Box,
     Item,
     Label,
     Point,
@@ -32,6 +33,7 @@ from beltplan.picture.scene import (
     arrow_head,
     box_round_discs,
     circle,
+    grown,
     one_line,
     rectangle,
     seen,
@@ -108,14 +110,12 @@ def _closed(ring: np.ndarray) -> np.ndarray:
     return np.concatenate((ring, ring[:1]))
 
 
-def limits_of(live: Live) -> tuple[float, float, float, float]:
-    """The box that the window shows, mm: left, right, bottom, top; room to move things in round all there is."""
+def limits_of(live: Live) -> Box:
+    """The box that the window shows, mm: room to move things in round all there is."""
     layout = live.layout
     discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
-    discs += [(x, y, 0.0) for ring in strokes.fixed_outlines(layout) for x, y in ring.tolist()]
-    left, bottom, right, top = box_round_discs(np.array(discs))
-    room = 0.18 * max(right - left, top - bottom)
-    return left - room, right + room, bottom - room, top + room
+    left, bottom, right, top = whole = box_round_discs(np.array(discs), *strokes.fixed_outlines(layout))
+    return grown(whole, 0.18 * max(right - left, top - bottom))
 
 
 # The panel.

@@ -141,7 +141,7 @@ class Window:
 def _axes_of(figure: Figure, bench: Bench) -> Axes:
     """Axes in mm below and left, in inches above and right, wide enough for all there is."""
     axes = figure.add_axes(_room(figure))
-    left, right, bottom, top = limits_of(bench.start)
+    left, bottom, right, top = limits_of(bench.start)
     axes.set_aspect("equal", adjustable="datalim")
     axes.margins(0.0)
     axes.update_datalim([(left, bottom), (right, top)])

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 
@@ -63,9 +62,8 @@ def page_words(page: Page) -> str:
     return f"{page[0] + 1}-{page[1] + 1}"
 
 
-def joins_of(tiling: Tiling, pages: Iterable[Page], keep_out: KeepOut) -> tuple[Join, ...]:
-    kept = tuple(pages)
-    seams = [(a, b) for a, b in product(kept, kept) if a < b and b in tiling.neighbours(a)]
+def joins_of(tiling: Tiling, pages: Sequence[Page], keep_out: KeepOut) -> tuple[Join, ...]:
+    seams = [(a, b) for a in pages for b in tiling.neighbours(a) if a < b and b in pages]
     return tuple(join for seam in seams for join in _on_seam(tiling, seam, keep_out))
 
 
@@ -116,23 +114,23 @@ def join_items(join: Join, page: Page) -> list[Item]:
     ]
 
 
-def cut_edges(pages: Iterable[Page], page: Page) -> list[str]:
+def cut_edges(pages: Sequence[Page], page: Page) -> list[str]:
     """Where a sheet is cut: it lies over those at its left and above."""
-    kept, (row, column) = set(pages), page
-    return [way for way, other in (("left", (row, column - 1)), ("top", (row - 1, column))) if other in kept]
+    row, column = page
+    return [way for way, other in (("left", (row, column - 1)), ("top", (row - 1, column))) if other in pages]
 
 
-def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
+def edge_items(tiling: Tiling, pages: Sequence[Page], page: Page) -> list[Item]:
     """The window's frame, lines to cut along at the left and the top, and where the next sheets' cut edges go."""
-    kept, window = set(pages), tiling.window(page)
-    (left, bottom, right, top), (row, column) = window, page
+    window, (row, column) = tiling.window(page), page
+    left, bottom, right, top = window
     cuts = {"left": ((left, bottom), (left, top)), "top": ((left, top), (right, top))}
     x, y = tiling.window((row, column + 1))[0], tiling.window((row + 1, column))[3]
     edges = {(row, column + 1): ((x, bottom), (x, top)), (row + 1, column): ((left, y), (right, y))}
     return [
         Shape((rectangle(window),), pen=pens.PRINT_FRAME, name="frame"),
-        *(Stroke(np.array(cuts[way]), pens.PRINT_CUT, "cut") for way in cut_edges(kept, page)),
-        *(Stroke(np.array(line), pens.PRINT_EDGE, "next edge") for other, line in edges.items() if other in kept),
+        *(Stroke(np.array(cuts[way]), pens.PRINT_CUT, "cut") for way in cut_edges(pages, page)),
+        *(Stroke(np.array(line), pens.PRINT_EDGE, "next edge") for other, line in edges.items() if other in pages),
     ]
 
 

@@ -17,7 +17,7 @@ from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, box_round, circle, cross
+from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, box_round, circle, cross, grown
 
 FULL_SIZE = View(MM_PT)
 """A print is drawn in mm of the layout, and laid on paper by this view."""
@@ -143,13 +143,11 @@ def _cross(spot: Spot) -> list[Stroke]:
 
 
 def window_items(drawing: Drawing, box: Box) -> list[Item]:
-    left, bottom, right, top = box
-    items: list[Item] = [piece for stroke in drawing.strokes for piece in cut(stroke, box)]
-    for spot in drawing.dots:
-        x, y = spot.at_mm
-        if left + DOT_MM <= x <= right - DOT_MM and bottom + DOT_MM <= y <= top - DOT_MM:
-            items.append(Shape((circle(spot.at_mm, DOT_MM),), pens.INK, name=f"dot {spot.name}"))
-    return items
+    dots = [spot for spot in drawing.dots if holds(grown(box, -DOT_MM), spot.at_mm)]
+    return [
+        *(piece for stroke in drawing.strokes for piece in cut(stroke, box)),
+        *(Shape((circle(spot.at_mm, DOT_MM),), pens.INK, name=f"dot {spot.name}") for spot in dots),
+    ]
 
 
 def holds(box: Box, at: Point | Floats) -> bool:

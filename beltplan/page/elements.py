@@ -119,12 +119,10 @@ def _table(caption: str, rows: list[list[Element]]) -> Element:
 def side_by_side(mm: Columns, inches: Columns, caption: str) -> Element:
     head = [element("td"), *(element("th", name, scope="col") for name in mm.heads)]
     rows = [
-        [_cell("th", (label, other), "row"), *(_cell("td", pair, None) for pair in zip_longest(cells, others))]
+        [
+            element("th", *either(label, other), scope="row", class_="left"),
+            *(element("td", *either(*pair)) for pair in zip_longest(cells, others)),
+        ]
         for (label, cells), (other, others) in zip(mm.rows, inches.rows, strict=True)
     ]
     return _table(caption, [head, *rows])
-
-
-def _cell(tag: str, pair: tuple[str, str], scope: str | None) -> Element:
-    children: list[Child] = either(*pair)
-    return element(tag, *children, scope=scope, class_="left" if scope else None)

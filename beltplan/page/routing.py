@@ -76,7 +76,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     whole = drawing(
         sheet.size, words, *layers, role="group", id="routing", data_moving=moving, style=_room(sheet, narrow)
     )
-    data = settings_json(drawn, settings, sheet)
+    data = json.dumps([_moved(drawn, each, sheet) for each in settings]).replace("<", "\\u003c")
     return [whole, element("script", data, type="application/json", id="settings")]
 
 
@@ -206,10 +206,6 @@ def _setting(route: Route, at: float, is_judged: bool) -> Setting:
 
 
 # What the slider moves, as data: at every setting the belt, each span and the arm as paths.
-
-
-def settings_json(drawn: Drawn, settings: Sequence[Setting], sheet: Canvas) -> str:
-    return json.dumps([_moved(drawn, each, sheet) for each in settings]).replace("<", "\\u003c")
 
 
 def _moved(drawn: Drawn, setting: Setting, sheet: Canvas) -> dict[str, Any]:

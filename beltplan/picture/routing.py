@@ -231,27 +231,26 @@ class _RoutingWriter(PartWriter):
     def pulley(self, index: int) -> None:
         pulley, name = self.route.pulleys[index], self.route.pulleys[index].name
         head, tail = self.lines(name, _role_lines(pulley)), [self._wrap(index)]
-        inside = LabelBlock(tuple(head))
-        if name in self.signs and self._fits(inside, index):
-            self.put(inside, self._under_hub(inside, index))
+        if name in self.signs and self._put_inside(LabelBlock(tuple(head)), index):
             head = []
         block = self.block(name, [*head, *tail])
-        if head and self._fits(block, index):
-            self.put(block, self._under_hub(block, index))
+        if head and self._put_inside(block, index):
             return
         toward = strokes.contact_middle_rad(self.drawn.loop, index) + (np.pi if pulley.on_back else 0.0)
         self.beside(block, Anchor(self.drawn.loop.centre[index], self.drawn.reach(index), toward))
 
-    def _under_hub(self, block: LabelBlock, index: int) -> Box:
-        return block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
-
-    def _fits(self, block: LabelBlock, index: int) -> bool:
+    def _put_inside(self, block: LabelBlock, index: int) -> bool:
+        """Write a block inside a pulley, under its hub. Returns whether there was room."""
+        box = block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
         corner = np.hypot(0.5 * block.width_pt, _HUB_PT + block.height_pt)
         # On the adjusted pulley the line of travel stands where the words would.
         if index == self.route.circuit.moving or corner > _INSIDE_SHARE * self.drawn.rim[index]:
             return False
         keep_out = replace(self.keep_out, discs=np.delete(self.keep_out.discs, index, axis=0))
-        return not hits(keep_out, np.array([self._under_hub(block, index)]), 2.0)[0]
+        if hits(keep_out, np.array([box]), 2.0)[0]:
+            return False
+        self.put(block, box)
+        return True
 
     def stops(self) -> None:
         """Which stop is which; beside signs that a key explains, the legend tells it by their dashes."""

@@ -31,7 +31,7 @@ from PIL import Image
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Floats, cross
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT, PAPERS, POINTS_PER_INCH
 from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
@@ -325,8 +325,7 @@ def _path(item: Stroke | Shape) -> Path:
 
 
 def _turns_left(ring: Floats) -> bool:
-    (x, y), (next_x, next_y) = ring.T, np.roll(ring, -1, axis=0).T
-    return bool((x * next_y - y * next_x).sum() > 0.0)
+    return bool(cross(ring, np.roll(ring, -1, axis=0)).sum() > 0.0)
 
 
 def _text(label: Label, transform: Transform) -> Text:

@@ -17,6 +17,7 @@ from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
+from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import page, pens, strokes
@@ -185,14 +186,17 @@ class PartWriter(Writer):
             block = self.block(part.name, (replace(first, text=f"{arrow} {first.text}"), *more))
             self.put(block, place(self.keep_out, (anchor,), block.width_pt, block.height_pt)[0])
 
-    def free_span(self, name: str, loop: Loop, index: int, turning: float) -> None:
-        """The marks of a span, outside the belt or else on it. turning: of the whole loop."""
-        block = self.block(name)
-        if not block.marks:
-            return
-        anchors = strokes.span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES)
-        points = loop.start[index] + np.outer(ALONG, loop.end[index] - loop.start[index])
-        others = np.arange(len(self.keep_out.half)) != index
+    def free_spans(self, circuit: Circuit, loop: Loop) -> None:
+        """The marks of every span, outside the belt or else on it."""
+        for index in np.flatnonzero(np.isfinite(loop.span)).tolist():
+            if (block := self.block(circuit.span_name(index))).marks:
+                self._free_span(block, loop, index, circuit.turning)
+
+    def _free_span(self, block: LabelBlock, loop: Loop, index: int, turning: float) -> None:
+        start, along, out = loop.start[index], loop.end[index] - loop.start[index], loop.direction[index] * turning
+        half, toward = float(self.keep_out.half[index]), float(np.arctan2(-out[0], out[1]))
+        anchors = [Anchor(point, half, toward) for point in start + np.outer(_SPAN_SHARES, along)]
+        points, others = start + np.outer(ALONG, along), np.arange(len(self.keep_out.half)) != index
         if not self.beside(block, *anchors, longest_pt=_MARK_LED_PT) and not self.on_line(block, points, others, False):
             self.beside(block, *anchors)
 
@@ -214,8 +218,7 @@ class _RoutingWriter(PartWriter):
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
         self.fixed(layout, loop.centre.mean(axis=0))
-        for index in range(len(self.route.pulleys)):
-            self.free_span(self.route.circuit.span_name(index), loop, index, self.route.circuit.turning)
+        self.free_spans(self.route.circuit, loop)
         self.stops()
         self.outside(outside, self.drawn.box)
 

@@ -86,8 +86,7 @@ def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[page.Mark, ...]
     writer = PartWriter(clear, drawn.view, marks, {})
     for load in sorted(loads, key=lambda load: -float(drawn.rim[load.index])):
         _write_load(writer, drawn, load, plan.layout.units)
-    for i, span in enumerate(plan.spans):
-        writer.free_span(f"{span.start} to {span.end}", drawn.loop, i, drawn.route.circuit.turning)
+    writer.free_spans(drawn.route.circuit, drawn.loop)
     return [*_outlined_items(drawn), *arrows, *writer.items]
 
 

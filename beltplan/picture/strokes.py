@@ -17,7 +17,6 @@ from beltplan.geometry.loops import Loop, arc, arc_angles, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
 from beltplan.picture.framing import Outside, framed, obstacle_outline
-from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import (
     IN_MM,
@@ -28,11 +27,10 @@ from beltplan.picture.scene import (
     Stroke,
     View,
     arrow_head,
-    box_about,
-    box_round,
     box_round_discs,
     circle,
     cross,
+    seen_box,
 )
 
 _THINNEST_PT = 4.0
@@ -83,9 +81,9 @@ class Drawn:
     @property
     def box(self) -> Box:
         """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts."""
-        spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(self.layout, IN_MM).values()]
-        corners = np.reshape([self.core_mm, *spares], (-1, 2))
-        return box_round(self.view.at(np.concatenate([corners, *fixed_outlines(self.layout)])))
+        spares = np.array([(*at, radius) for at, radius in spare_discs(self.layout, IN_MM).values()]).reshape(-1, 3)
+        core = np.reshape(self.core_mm, (-1, 2))
+        return seen_box(box_round_discs(spares, core, *fixed_outlines(self.layout)), self.view)
 
     @cached_property
     def thickening(self) -> float:
@@ -326,13 +324,6 @@ def obstacle_items(layout: Layout, view: View) -> list[Item]:
 def mark_cross(at: Floats, name: str) -> list[Item]:
     """A point that is no pulley, on paper of its own: it is seen on a hatched obstacle too."""
     return [Shape((circle(at, _MARK_PT),), pens.PAPER), *cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
-
-
-def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Sequence[float]) -> list[Anchor]:
-    """Where labels of a span stand best: outside the belt. half: of its width; turning: of the whole loop."""
-    out, start = loop.direction[index] * turning, loop.start[index]
-    points = start + np.outer(shares, loop.end[index] - start)
-    return [Anchor(point, half, float(np.arctan2(-out[0], out[1]))) for point in points]
 
 
 def origin_items(at: Point | Floats) -> list[Item]:

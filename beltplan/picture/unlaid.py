@@ -71,8 +71,7 @@ def unlaid_items(
     for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
         writer.pulley_apart(pulley, centre, radius, middle)
     writer.fixed(layout, middle)
-    for index in np.flatnonzero(np.isfinite(loop.span)).tolist():
-        writer.free_span(circuit.span_name(index), loop, index, circuit.turning)
+    writer.free_spans(circuit, loop)
     writer.outside(outside, box)
     return [
         *strokes.obstacle_items(layout, view),

@@ -176,7 +176,7 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
             lines = _name(spot.name, pens.INK)
         place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
         yield LabelBlock((*lines, place)), (Anchor(FULL_SIZE.at(spot.at_mm), _ROUND_PT, 0.25 * np.pi),)
-    for obstacle in route.layout.obstacles if drawing.of is None else ():
+    for obstacle in route.layout.obstacles if drawing.only is None else ():
         yield _obstacle_note(obstacle, units)
 
 

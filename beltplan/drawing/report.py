@@ -61,10 +61,9 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
 def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
     if drawing.only is None:
         return []
-    units, own = layout.units, [spot for spot in drawing.crosses if spot not in drawing.datums]
-    off = ""
+    units, off = layout.units, ""
     if len(drawing.datums) > 1:
-        off_mm = laid_off_mm(layout, drawing.datums, own)
+        off_mm = laid_off_mm(layout, drawing.datums, drawing.own)
         off = f": what is drawn is then right to {off_mm:.1f} mm (one standard deviation)"
     laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
     rest = "; ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others)

@@ -158,7 +158,7 @@ def _map_items(
     left, bottom, right, top = tiling.whole
     scale = float((_MAP_PT / (right - left, top - bottom)).min())
     origin = at + np.array((0.0, 0.5 * _MAP_PT[1])) - scale * np.array((left, top))
-    names = ("belt_line ", "pulleys ") if drawing.of is not None else ("belt_line ",)
+    names = ("belt_line ", "pulleys ") if drawing.only is not None else ("belt_line ",)
     lines = [stroke.points for stroke in drawing.strokes if stroke.name.startswith(names)]
     items: list[scene.Item] = [scene.Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in lines]
     for each in tiling.pages:
@@ -172,7 +172,7 @@ def _map_items(
 
 def _entries(drawing: Drawing) -> tuple[Entry, ...]:
     held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.strokes}
-    held |= {spot.layer for spot in drawing.crosses if spot not in drawing.datums}
+    held |= {spot.layer for spot in drawing.own}
     slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))
     lines = (
         ("belt_line", "belt line", pens.PRINT_BELT_LINE),

@@ -50,8 +50,8 @@ class Drawing:
 
     dots: points to punch, and datums, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
-    only: names, where just some pulleys and marks are drawn; of: the names of their crosses; datums: points that the
-    print is laid on beside them; others: fixed centres and marks left out.
+    only: names, where just some pulleys and marks are drawn; datums: points that the print is laid on beside them;
+    others: fixed centres and marks left out.
     """
 
     strokes: tuple[Stroke, ...]
@@ -59,7 +59,6 @@ class Drawing:
     dots: tuple[Spot, ...]
     drilled: Mapping[str, float]
     only: tuple[str, ...] | None = None
-    of: frozenset[str] | None = None
     datums: tuple[Spot, ...] = ()
     others: tuple[Spot, ...] = ()
 
@@ -68,14 +67,20 @@ class Drawing:
         return box_round(np.concatenate([stroke.points for stroke in self.strokes]))
 
     @property
+    def own(self) -> tuple[Spot, ...]:
+        """The crosses less those of datums."""
+        return tuple(spot for spot in self.crosses if spot not in self.datums)
+
+    @property
     def centres(self) -> Floats:
         return np.array([spot.at_mm for spot in self.crosses])
 
     def controls(self, window: Box | None = None) -> tuple[Control, ...]:
         """What is measured before anything is punched: the longest distances of all, or the longest in a window."""
-        layers = ("centres",) if self.of is None else ("centres", "marks", "adjuster")
+        layers = ("centres",) if self.only is None else ("centres", "marks", "adjuster")
         dots = [dot for dot in self.dots if dot.layer in layers and (window is None or holds(window, dot.at_mm))]
-        return controls_of(dots, 1 if window else 3 if self.of is None else 2, self.of)
+        of = None if self.only is None else {spot.name for spot in self.own}
+        return controls_of(dots, 1 if window else 3 if of is None else 2, of)
 
 
 def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
@@ -97,16 +102,12 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     strokes += [arm for spot in spots for arm in _cross(spot)]
     strokes += [Stroke(spot.at_mm + TRIANGLE_MM, pens.PRINT_CROSS, f"datum {spot.name}") for spot in datums]
     dots = tuple(spot for spot in spots if _is_punched(route, spot))
-    drawing = Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
-    if only is None:
-        return drawing
-    others = tuple(spot for spot in rest if spot not in datums)
-    drawing = replace(drawing, only=only, of=frozenset(spot.name for spot in own), datums=datums, others=others)
-    control = tuple(
-        Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control")
-        for each in drawing.controls()
-    )
-    return replace(drawing, strokes=drawing.strokes + control)
+    others = () if only is None else tuple(spot for spot in rest if spot not in datums)
+    drilled = {name: size for name, _, size in bolts}
+    drawing = Drawing(tuple(strokes), spots, dots, drilled, only, datums, others)
+    controls = () if only is None else drawing.controls()
+    told = (Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control") for each in controls)
+    return replace(drawing, strokes=(*drawing.strokes, *told))
 
 
 def _spots(parts: Iterable[Part]) -> tuple[Spot, ...]:

@@ -8,18 +8,8 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from beltplan.checks.plan import Plan
-from beltplan.drag.hand import (
-    SNAPS_MM,
-    Session,
-    Spot,
-    other_side,
-    part_at,
-    place_of_part,
-    put,
-    resized,
-    setting_toward,
-    snapped,
-)
+from beltplan.drag import hand
+from beltplan.drag.hand import SNAPS_MM, Session, Spot
 from beltplan.drag.live import live_of, map_of
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
@@ -107,7 +97,7 @@ class Bench:
         name = self._part_at(spot)
         if name is None:
             return
-        at = place_of_part(self.now, name) or spot
+        at = hand.place_of_part(self.now, name) or spot
         self._held = _Held(name, (at[0] - spot[0], at[1] - spot[1]), self.session)
         self.map = self.map if name == self.pointed else None
         self._at_start, self.message, self.pointed = False, "", name
@@ -120,10 +110,10 @@ class Bench:
         name, (dx, dy) = self._held.name, self._held.offset
         adjuster = self.now.pulleys[name].adjuster if name in self.now.pulleys else None
         if adjuster is not None:
-            self.setting = setting_toward(adjuster, spot)
+            self.setting = hand.setting_toward(adjuster, spot)
             return True
-        to = snapped((spot[0] + dx, spot[1] + dy), SNAPS_MM[self._snap])
-        self._sessions[self.variant] = self._held.before.to(put(self._held.before.now, name, to))
+        to = hand.snapped((spot[0] + dx, spot[1] + dy), SNAPS_MM[self._snap])
+        self._sessions[self.variant] = self._held.before.to(hand.put(self._held.before.now, name, to))
         self.judge(at_rest=False)
         return True
 
@@ -134,10 +124,10 @@ class Bench:
     def turn_wheel(self, spot: Spot, steps: int) -> None:
         name = self._part_at(spot)
         if name in self.now.pulleys:
-            self._change(resized(self.now, str(name), steps))
+            self._change(hand.resized(self.now, str(name), steps))
 
     def _part_at(self, spot: Spot) -> str | None:
-        return part_at(self.now, dict(self.live.centres), spot)
+        return hand.part_at(self.now, dict(self.live.centres), spot)
 
     # The keys.
 
@@ -153,7 +143,7 @@ class Bench:
     def _answer(self, key: str) -> None:
         match key:
             case "b" if self.pointed in self.now.pulleys:
-                self._change(other_side(self.now, self.pointed))
+                self._change(hand.other_side(self.now, self.pointed))
             case "v":
                 names = list(self._files)
                 self.variant = names[(names.index(self.variant) + 1) % len(names)]
@@ -176,9 +166,9 @@ class Bench:
                 self.message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
 
     def _nudge(self, way: Spot, by_mm: float) -> None:
-        at = place_of_part(self.now, self.pointed) if self.pointed else None
+        at = hand.place_of_part(self.now, self.pointed) if self.pointed else None
         if at is not None:
-            self._change(put(self.now, self.pointed, (at[0] + by_mm * way[0], at[1] + by_mm * way[1])))
+            self._change(hand.put(self.now, self.pointed, (at[0] + by_mm * way[0], at[1] + by_mm * way[1])))
 
     def _change(self, layout: Layout) -> None:
         self._at_start, self.message, self.map = False, "", None

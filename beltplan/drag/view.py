@@ -16,28 +16,12 @@ from beltplan.drag.live import Live, cured_in, new_in
 from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
-from beltplan.picture import pens, strokes
+from beltplan.picture import pens, scene, strokes
 from beltplan.picture.framing import EVERYWHERE, obstacle_outline
 from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Paragraph, Rule, led_by, marks_of, stacked
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import Wanted, bare_items, belt_words, drawing_items, path_words
-from beltplan.picture.scene import (
-    Align,
-    Box,
-    Item,
-    Label,
-    Point,
-    Shape,
-    Stroke,
-    View,
-    arrow_head,
-    box_round_discs,
-    circle,
-    grown,
-    one_line,
-    rectangle,
-    seen,
-)
+from beltplan.picture.scene import Align, Box, Item, Label, Point, Shape, Stroke, View
 from beltplan.picture.unlaid import path_findings, unlaid_items
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units
@@ -63,14 +47,15 @@ def drawn_items(bench: Bench, unit_pt: float, edges_mm: Point) -> list[Item]:
     if bench.setting is not None or not bench.live.at_rest:
         return [*under, *_moving(route, view)]
     marks = marks_of(in_units_of(layout, plan.findings))
-    return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks)), view.back)]
+    shown = drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks))
+    return [*under, *scene.seen(shown, view.back)]
 
 
 def _moving(route: Route, view: View) -> list[Item]:
     names = [pulley.name for pulley in route.pulleys]
     under = route.loop.centre - (0.0, 1.6 * _TEXT_PT / view.pt_per_mm)
     return [
-        *seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back),
+        *scene.seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back),
         *(
             Label(name, (x, y), _TEXT_PT, pens.INK, False, "center", f"name {name}")
             for name, (x, y) in zip(names, under.tolist(), strict=True)
@@ -86,7 +71,7 @@ def _ghost(live: Live, start: Live) -> Iterator[Item]:
         yield Stroke(_closed(outline(start.plan.route.loop)), _GHOST, "ghost belt")
     for name, pulley in start.layout.pulleys.items():
         if name in start.centres and live.layout.pulleys[name] != pulley:
-            rim = circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
+            rim = scene.circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
             metal = pulley.mounted.outline_mm
             rings = [rim, *([np.array(metal)] if metal else [])]
             yield from (Shape((ring,), pen=_GHOST, name=f"ghost {name}") for ring in rings)
@@ -101,7 +86,7 @@ def _without_belt(bench: Bench, view: View, edges: Point) -> Iterator[Item]:
     if bench.sound is not None:
         yield Stroke(_closed(outline(bench.sound.route.loop)), _PALE_BELT, "last belt")
     marks = marks_of(path_findings(live.faults))
-    yield from seen(unlaid_items(layout, live.faults, marks, view, edges, also=EVERYWHERE), view.back)
+    yield from scene.seen(unlaid_items(layout, live.faults, marks, view, edges, also=EVERYWHERE), view.back)
     order = [live.centres[name] for name in (*layout.route, layout.route[0])]
     yield Stroke(np.array(order), _ORDER, "order")
 
@@ -114,8 +99,8 @@ def limits_of(live: Live) -> Box:
     """The box that the window shows, mm: room to move things in round all there is."""
     layout = live.layout
     discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
-    left, bottom, right, top = whole = box_round_discs(np.array(discs), *strokes.fixed_outlines(layout))
-    return grown(whole, 0.18 * max(right - left, top - bottom))
+    left, bottom, right, top = whole = scene.box_round_discs(np.array(discs), *strokes.fixed_outlines(layout))
+    return scene.grown(whole, 0.18 * max(right - left, top - bottom))
 
 
 # The panel.
@@ -180,7 +165,7 @@ class _Travel:
             return [], top
         x0, x1, y = left + 4.0, left + width - 4.0, top - 22.0
         at = x0 + (x1 - x0) * min(max(route.position, 0.0), 1.0)
-        place = one_line(in_units(setting_words(route.circuit, route.setting or 0.0), self.plan.layout.units))
+        place = scene.one_line(in_units(setting_words(route.circuit, route.setting or 0.0), self.plan.layout.units))
         align: Align = "left" if at < 0.5 * (x0 + x1) else "right"
         side = 1.0 if align == "left" else -1.0
         ticks = [(x0 + (x1 - x0) * (fitted.position or 0.0), fitted) for fitted in route.stock]
@@ -188,7 +173,7 @@ class _Travel:
             Label("short stop", (x0, y - 13.0), _SMALL_PT, pens.SOFT_INK, name="stop"),
             Label(AT_MEASURING, (0.5 * (x0 + x1), y - 13.0), _SMALL_PT, pens.SOFT_INK, align="center", name="tension"),
             Label("long stop", (x1, y - 13.0), _SMALL_PT, pens.SOFT_INK, align="right", name="stop"),
-            Shape((rectangle((x0, y, x1, y + 7.0)),), pens.METAL, _FRAME, name="travel"),
+            Shape((scene.rectangle((x0, y, x1, y + 7.0)),), pens.METAL, _FRAME, name="travel"),
             *(
                 Stroke(
                     np.array([(x, y - 2.0), (x, y + 10.0)]),
@@ -197,7 +182,7 @@ class _Travel:
                 )
                 for x, fitted in ticks
             ),
-            Shape((arrow_head((at, y + 9.0), np.array((0.0, -1.0)), 8.0),), pens.ADJUSTER, name="adjuster"),
+            Shape((scene.arrow_head((at, y + 9.0), np.array((0.0, -1.0)), 8.0),), pens.ADJUSTER, name="adjuster"),
             Label(place, (at + side * 6.0, y + 10.0), _SMALL_PT, pens.ADJUSTER, True, align, "position"),
         ]
         return items, top - 42.0
@@ -243,9 +228,8 @@ def _bar(
     x, y = at[0], at[1] - 12.0
     beyond = limit is not None and ((share < limit) if lower else (share >= limit))
     box = (x, y, x + width * float(np.clip(share, 0.0, 1.0)), y + 8.0)
-    yield Shape(
-        (rectangle(box),), pens.PROBLEM if beyond else pens.WRAP, Pen(pens.INK, 0.8) if beyond else None, name="bar"
-    )
+    fill, rim = (pens.PROBLEM, Pen(pens.INK, 0.8)) if beyond else (pens.WRAP, None)
+    yield Shape((scene.rectangle(box),), fill, rim, name="bar")
     if limit is not None:
         edge = x + width * limit
         yield Stroke(np.array([(edge, y - 2.0), (edge, y + 10.0)]), _LIMIT, "limit")

@@ -12,7 +12,7 @@ from beltplan.faults import quoted
 from beltplan.geometry.shapes import MOST_OUTERMOST, are_inside, crossing_at, flooded, hull_area, outermost, thinned
 from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import Map, chained, flattened, scaled, without_repeats
-from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted, refuse_many
+from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted
 
 _JOINT_MM = 0.05
 """Ends of lines that are no farther apart belong together."""
@@ -46,7 +46,7 @@ class Found:
 def found_in(drawing: Drawing, mm_per_unit: float, wanted: str | None) -> Found:
     """The one outline. wanted: the layer or id that it has, None for all there is. Raises WrongDrawing."""
     pieces = _chosen(drawing, wanted)
-    refuse_many([Wrong(*piece.refused, piece.line) for piece in pieces if piece.refused is not None])
+    WrongDrawing.refuse([Wrong(*piece.refused, piece.line) for piece in pieces if piece.refused is not None])
     to_mm = scaled(mm_per_unit, drawing.up * mm_per_unit)
     loops, loose = _put_together(drawing, [_moved(piece, to_mm) for piece in pieces], to_mm)
     loops = [loop for loop in loops if len(loop.corners) > 2 and hull_area(loop.corners) > _LEAST_AREA_MM2]
@@ -94,7 +94,9 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
     rest = [(piece, line) for piece, line in pairs if len(line) > 1 and not _is_closed(piece, line)]
     chains = chained([line for _, line in rest], _JOINT_MM)
     round_one = f"lines end to end round one edge, {_by_name(drawing)}" if chains.forks else ""
-    refuse_many([Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks])
+    WrongDrawing.refuse(
+        [Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks]
+    )
     for line, made_of in (*chains.closed, *(chains.open if drawing.fills else ())):
         loops.append(
             Found(_opened(line), None, tuple(dict.fromkeys(name for i in made_of for name in rest[i][0].names)))

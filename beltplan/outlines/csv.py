@@ -11,16 +11,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import quoted
 from beltplan.outlines.curves import Edges
-from beltplan.outlines.drawing import (
-    MOST_POINTS,
-    Drawing,
-    Piece,
-    Wrong,
-    WrongDrawing,
-    number_of,
-    plain_number,
-    refuse_many,
-)
+from beltplan.outlines.drawing import MOST_POINTS, Drawing, Piece, Wrong, WrongDrawing, number_of, plain_number
 
 _UNITS = {"": None, "mm": 1.0, "in": MM_PER_INCH}
 """What may stand behind x and y in a header, and what it is in mm."""
@@ -75,7 +66,7 @@ def _refuse_doubtful_columns(rows: list[_Row]) -> None:
         hint = "(decimal commas? then put semicolons between the columns; points with numbers? then a header)"
         raise WrongDrawing.of(f"{wide} columns without a header {hint}", f"x,y; or a header: {_COLUMNS}", rows[0][0])
     odd = [(line, cells) for line, cells in rows if len(cells) != wide]
-    refuse_many([Wrong(f"{len(cells)} columns", f"{wide}, as in the first row", line) for line, cells in odd])
+    WrongDrawing.refuse([Wrong(f"{len(cells)} columns", f"{wide}, as in the first row", line) for line, cells in odd])
 
 
 def _columns(header: _Row) -> tuple[tuple[int, int], float | None]:
@@ -99,5 +90,5 @@ def _points(rows: list[_Row], columns: tuple[int, int]) -> list[list[float]]:
             points.append([number_of(cell, line, axis) for cell, axis in zip(pair, "xy", strict=True)])
         except WrongDrawing as fault:
             wrong += fault.wrong
-    refuse_many(wrong)
+    WrongDrawing.refuse(wrong)
     return points

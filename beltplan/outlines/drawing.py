@@ -45,6 +45,16 @@ class WrongDrawing(Exception):
     def of(cls, got: str, allowed: str, line: int | None = None) -> Self:
         return cls(Wrong(got, allowed, line))
 
+    @classmethod
+    def refuse(cls, wrong: list[Wrong]) -> None:
+        """Raises it where there is any fault; beyond the first ones they are counted."""
+        if len(wrong) > MOST_WRONG:
+            count = len(wrong) - MOST_WRONG
+            more = Wrong(f"{count} more fault{'s' if count > 1 else ''} in the drawing", "none", wrong[MOST_WRONG].line)
+            wrong = [*wrong[:MOST_WRONG], more]
+        if wrong:
+            raise cls(*wrong)
+
 
 @dataclass(frozen=True, eq=False)
 class Piece:
@@ -98,16 +108,6 @@ def number_of(text: str, line: int, what: str) -> float:
 def plain_number(text: str) -> float | None:
     """The number that a text is, None where it is none."""
     return float(text) if _NUMBER.fullmatch(text) else None
-
-
-def refuse_many(wrong: list[Wrong]) -> None:
-    """Raises WrongDrawing where there is any fault; beyond the first ones they are counted."""
-    if len(wrong) > MOST_WRONG:
-        count = len(wrong) - MOST_WRONG
-        more = Wrong(f"{count} more fault{'s' if count > 1 else ''} in the drawing", "none", wrong[MOST_WRONG].line)
-        wrong = [*wrong[:MOST_WRONG], more]
-    if wrong:
-        raise WrongDrawing(*wrong)
 
 
 def counted(words: Iterable[str], most: int = 12) -> str:

@@ -15,16 +15,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import quoted
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.outlines.curves import Curve, Edges, Map, Spline, Sweep, bulged, scaled, upright_sweep
-from beltplan.outlines.drawing import (
-    MOST_PIECES,
-    MOST_POINTS,
-    Drawing,
-    Piece,
-    Wrong,
-    WrongDrawing,
-    number_of,
-    refuse_many,
-)
+from beltplan.outlines.drawing import MOST_PIECES, MOST_POINTS, Drawing, Piece, Wrong, WrongDrawing, number_of
 
 _IGNORED = frozenset((
     "TEXT", "MTEXT", "POINT", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "HATCH", "MPOLYGON", "LEADER",
@@ -305,7 +296,7 @@ def _pieces(tags: list[_Tag]) -> list[Piece]:
         if piece is not None:
             pieces.append(piece)
             count += max(len(piece.curves), 1)
-    refuse_many(wrong)
+    WrongDrawing.refuse(wrong)
     return pieces
 
 

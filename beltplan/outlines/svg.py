@@ -24,7 +24,6 @@ from beltplan.outlines.drawing import (
     Wrong,
     WrongDrawing,
     number_of,
-    refuse_many,
 )
 
 _ONE = re.compile(r"[\s,]*([A-Za-z]+)\s*\(([^()]*)\)[\s,]*")
@@ -349,7 +348,7 @@ def read_svg(data: bytes) -> Drawing:
         raise WrongDrawing.of(f"text that is not XML ({reason})", _WELL_FORMED, line) from None
     except (LookupError, ValueError) as error:
         raise WrongDrawing.of(f"text in an unknown encoding ({printable(str(error))})", "UTF-8") from None
-    refuse_many(walk.wrong)
+    WrongDrawing.refuse(walk.wrong)
     return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, None if walk.mm_per_unit else _NO_SIZE, up=-1.0)
 
 

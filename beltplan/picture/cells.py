@@ -11,22 +11,10 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
-from beltplan.picture import page, pens
+from beltplan.picture import page, pens, scene
 from beltplan.picture.legend import disc_entry, mark_entries, routing_entries, scale_bar, sign_entry
 from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, scale_pt, verdict_block
-from beltplan.picture.scene import (
-    Box,
-    Item,
-    Label,
-    Scene,
-    Shape,
-    View,
-    circle,
-    extent,
-    one_line,
-    seen_box,
-    text_width_pt,
-)
+from beltplan.picture.scene import Box, Item, Label, Scene, Shape, View
 from beltplan.picture.strokes import Drawn
 from beltplan.picture.unlaid import path_findings, unlaid_box, unlaid_entries, unlaid_items
 from beltplan.report.answer import in_units_of
@@ -112,10 +100,12 @@ def _cells_of(columns: tuple[Column, ...], marks: list[_Marks], width: float) ->
 def _cell(column: Column, numbered: _Marks, view: View, width: float, signs: Mapping[str, str], first: Layout) -> _Cell:
     own, shared = numbered
     marks = (*own, *shared)
-    box = seen_box(_column_box(column), view)
+    box = scene.seen_box(_column_box(column), view)
     changed = _changed(column.layout, first)
     before = (first.pulleys[name] for name in sorted(changed) if name in first.pulleys)
-    rings = tuple(circle(view.at(place_of(old)), view.pt_per_mm * old.rim_radius_mm(first.belt)) for old in before)
+    rings = tuple(
+        scene.circle(view.at(place_of(old)), view.pt_per_mm * old.rim_radius_mm(first.belt)) for old in before
+    )
     ghosts = [Shape((ring,), pen=pens.BEFORE, name="before") for ring in rings]
     if column.plan is None:
         items = unlaid_items(column.layout, column.refusal, marks, view, edges_of(box, width), signs)
@@ -184,7 +174,7 @@ def parts_of(column: Column) -> dict[str, str]:
 
 def _row(cells: list[_Cell], headings: list[page.Block], across: int) -> list[page.Block]:
     """Cells side by side, their drivers level."""
-    reaches = [extent(cell.items) for cell in cells]
+    reaches = [scene.extent(cell.items) for cell in cells]
     under = min(reach[1] - cell.level for reach, cell in zip(reaches, cells, strict=True))
     over = max(reach[3] - cell.level for reach, cell in zip(reaches, cells, strict=True))
     figures = [
@@ -220,13 +210,13 @@ def _shared_blocks(shared: tuple[page.Mark, ...], columns: tuple[Column, ...]) -
 def _heading(rank: int, name: str, column: Column, verdict: str) -> page.Block:
     findings = () if column.plan is None else column.plan.findings
     one_line_pt = (page.INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
-    size = _NAME_PT if text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
+    size = _NAME_PT if scene.text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
     words = (page.Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
 
     def badge(at: Floats) -> list[Item]:
         x, y = at[0] + 0.5 * _BADGE_PT, at[1]
         number = Label(str(rank), (x, y - page.MIDDLE_EM * _RANK_PT), _RANK_PT, pens.PAPER, True, "center", "rank")
-        return [Shape((circle((x, y), 0.5 * _BADGE_PT),), pens.INK, name="rank"), number]
+        return [Shape((scene.circle((x, y), 0.5 * _BADGE_PT),), pens.INK, name="rank"), number]
 
     return page.Led(badge, words, _BESIDE_PT, _BADGE_PT)
 
@@ -234,7 +224,7 @@ def _heading(rank: int, name: str, column: Column, verdict: str) -> page.Block:
 def _key(sign: str, name: str, columns: tuple[Column, ...]) -> page.Entry:
     what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
     told = what.keys() == {role_words(name)}
-    return sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}")
+    return sign_entry(sign, scene.one_line(name) + ("" if told else f": {', '.join(what)}"))
 
 
 def _tables(table: Columns) -> list[page.Block]:

@@ -10,25 +10,9 @@ import numpy as np
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.geometry.vectors import Floats, from_angle
-from beltplan.picture import pens
+from beltplan.picture import pens, scene
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import (
-    Align,
-    Box,
-    Chart,
-    Item,
-    Label,
-    Point,
-    Scene,
-    Shape,
-    Stroke,
-    View,
-    extent,
-    one_line,
-    seen,
-    text_width_pt,
-    wrapped,
-)
+from beltplan.picture.scene import Align, Box, Chart, Item, Label, Point, Scene, Shape, Stroke, View
 from beltplan.report.answer import grouped
 
 _WIDTH_PT = 800.0
@@ -65,7 +49,7 @@ def page_of(title: str, under: Iterable[Block], about: str = "", pt_per_mm: floa
         own, end = block.laid(0.0, end, INSIDE_PT)
         items += own
     frame = (-_MARGIN_PT, end - _MARGIN_PT, INSIDE_PT + _MARGIN_PT, _MARGIN_PT)
-    return Scene(frame, tuple(items), one_line(title), one_line(about), view)
+    return Scene(frame, tuple(items), scene.one_line(title), scene.one_line(about), view)
 
 
 def footed(scene: Scene, words: str) -> Scene:
@@ -157,7 +141,7 @@ class Paragraph:
 
     def laid(self, left: float, top: float, width: float) -> Laid:
         y, items = top - self.before_pt, list[Item]()
-        for text in wrapped(self.text, width - MARK_PT * len(self.marks), self.size_pt, self.bold):
+        for text in scene.wrapped(self.text, width - MARK_PT * len(self.marks), self.size_pt, self.bold):
             y -= _LINE_FACTOR * self.size_pt
             base = (left, y + _BASE_EM * self.size_pt)
             items.append(Label(text, base, self.size_pt, self.colour, self.bold, name=self.name))
@@ -249,8 +233,8 @@ class Legend:
         size, row = self.size_pt, self.size_pt * _ROW_EM
         items, x, y = list[Item](), left, top - 0.5 * row
         for entry in self.entries:
-            words = wrapped(entry.text, width - entry.symbol_pt - _SYMBOL_GAP_PT, size)
-            wide = entry.symbol_pt + _SYMBOL_GAP_PT + max(text_width_pt(line, size) for line in words)
+            words = scene.wrapped(entry.text, width - entry.symbol_pt - _SYMBOL_GAP_PT, size)
+            wide = entry.symbol_pt + _SYMBOL_GAP_PT + max(scene.text_width_pt(line, size) for line in words)
             if x > left and x + wide > left + width:
                 x, y = left, y - row
             items += entry.symbol(np.array((x + 0.5 * entry.symbol_pt, y)))
@@ -282,13 +266,13 @@ class Figure:
         return x, top - self.air_pt - self.box[3]
 
     def laid(self, left: float, top: float, width: float) -> Laid:
-        placed = seen(self.items, View(1.0, self.shift(left, top, width)))
+        placed = scene.seen(self.items, View(1.0, self.shift(left, top, width)))
         return placed, top - 2.0 * self.air_pt - (self.box[3] - self.box[1])
 
 
 def figure(items: Sequence[Item], box: Box) -> Figure:
     """A drawing as high as what is drawn, with the middle of a box in the middle of the width."""
-    _, low, _, high = extent(items)
+    _, low, _, high = scene.extent(items)
     return Figure(items, (box[0], low, box[2], high))
 
 
@@ -366,7 +350,7 @@ class Table:
             name = self.names[0 if number is None else 1 if column == 0 else 2]
             colour = pens.PROBLEM if bad else pens.SOFT_INK if column == 0 and number is not None else pens.INK
             y = top
-            for text in wrapped(cell, room, _CELL_PT, bold):
+            for text in scene.wrapped(cell, room, _CELL_PT, bold):
                 y -= _CELL_LINE_PT
                 if text:
                     at = (x + (room if align == "right" else 0.0), y + 3.0)

@@ -15,23 +15,10 @@ from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc, arc_angles, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
-from beltplan.picture import pens
+from beltplan.picture import pens, scene
 from beltplan.picture.framing import Outside, framed, obstacle_outline
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import (
-    IN_MM,
-    Box,
-    Item,
-    Point,
-    Shape,
-    Stroke,
-    View,
-    arrow_head,
-    box_round_discs,
-    circle,
-    cross,
-    seen_box,
-)
+from beltplan.picture.scene import IN_MM, Box, Item, Point, Shape, Stroke, View
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
@@ -67,7 +54,7 @@ class Drawn:
     def core_mm(self) -> Box:
         over = self.route.circuit.rim + self.route.layout.belt.profile.thickness_mm
         discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route).stops))
-        return box_round_discs(discs)
+        return scene.box_round_discs(discs)
 
     @cached_property
     def framed(self) -> tuple[Layout, tuple[Outside, ...]]:
@@ -83,7 +70,7 @@ class Drawn:
         """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts."""
         spares = np.array([(*at, radius) for at, radius in spare_discs(self.layout, IN_MM).values()]).reshape(-1, 3)
         core = np.reshape(self.core_mm, (-1, 2))
-        return seen_box(box_round_discs(spares, core, *fixed_outlines(self.layout)), self.view)
+        return scene.seen_box(scene.box_round_discs(spares, core, *fixed_outlines(self.layout)), self.view)
 
     @cached_property
     def thickening(self) -> float:
@@ -185,7 +172,7 @@ def _arrows(drawn: Drawn, band: Loop, hollow: frozenset[str]) -> list[Item]:
             count = min(max(1, round(float(band.span[i]) / _EVERY_PT)), _MOST_ARROWS)
             for share in (np.arange(count) + 0.5) / count:
                 tip = band.start[i] + (share * band.span[i] + 0.5 * length) * band.direction[i]
-                head = arrow_head(tip, band.direction[i], length)
+                head = scene.arrow_head(tip, band.direction[i], length)
                 items.append(Shape((head,), pens.INK, Pen(pens.PAPER, 1.2), name=f"travel {a.name} to {b.name}"))
     return items
 
@@ -204,7 +191,7 @@ _ORIGIN_PT = 4.5
 def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]:
     pulley, centre, radius = drawn.route.pulleys[index], drawn.loop.centre[index], float(drawn.rim[index])
     if not fill:
-        return [Shape((circle(centre, radius),), "", pens.RIM, name=f"rim {pulley.name}")]
+        return [Shape((scene.circle(centre, radius),), "", pens.RIM, name=f"rim {pulley.name}")]
     sense, side = float(drawn.loop.sense[index]), _turning_side_rad(drawn, index)
     turning = turning_items(pulley.name, centre, radius, sense, side)
     return [*disc_items(pulley, centre, radius, fill), *_contact(drawn, index), *turning]
@@ -212,11 +199,11 @@ def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]
 
 def disc_items(pulley: Pulley, centre: Floats, radius: float, fill: str = pens.METAL) -> list[Item]:
     name, rim = pulley.name, pens.DRIVER_RIM if pulley.drives else pens.RIM
-    grooves = Shape((circle(centre, _GROOVE_SHARE * radius),), pen=pens.GROOVE_RING, name=f"grooves {name}")
+    grooves = Shape((scene.circle(centre, _GROOVE_SHARE * radius),), pen=pens.GROOVE_RING, name=f"grooves {name}")
     return [
-        Shape((circle(centre, radius),), fill, rim, name=f"rim {name}"),
+        Shape((scene.circle(centre, radius),), fill, rim, name=f"rim {name}"),
         *(() if pulley.on_back else (grooves,)),
-        Shape((circle(centre, min(2.6, 0.15 * radius)),), pens.INK, name=f"hub {name}"),
+        Shape((scene.circle(centre, min(2.6, 0.15 * radius)),), pens.INK, name=f"hub {name}"),
     ]
 
 
@@ -264,7 +251,7 @@ def turning_items(
     shaft = arc(centre, at, begin, float(sense * (_TURNING_SWEEP_RAD - 0.7 * head / at)))
     return [
         Stroke(shaft, pens.TURNING, f"turning {name}"),
-        Shape((arrow_head(tip, along, head),), pens.INK, name=f"turning {name}"),
+        Shape((scene.arrow_head(tip, along, head),), pens.INK, name=f"turning {name}"),
     ]
 
 
@@ -279,8 +266,8 @@ def spare_discs(layout: Layout, view: View) -> dict[str, tuple[Floats, float]]:
 def spare_items(layout: Layout, view: View) -> list[Item]:
     items: list[Item] = []
     for name, (centre, radius) in spare_discs(layout, view).items():
-        items.append(Shape((circle(centre, radius),), pen=pens.SPARE_RIM, name=f"spare {name}"))
-        items.append(Shape((circle(centre, 2.0),), pens.METAL_EDGE))
+        items.append(Shape((scene.circle(centre, radius),), pen=pens.SPARE_RIM, name=f"spare {name}"))
+        items.append(Shape((scene.circle(centre, 2.0),), pens.METAL_EDGE))
     return items
 
 
@@ -296,7 +283,7 @@ def _mounts(layout: Layout) -> list[Mount]:
 
 
 def bolt_holes(mounts: Sequence[Mount]) -> list[Floats]:
-    round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in mounts for hole in each.holes]
+    round_ones = [scene.circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in mounts for hole in each.holes]
     return round_ones + [_slot_outline(slot) for each in mounts for slot in each.slots]
 
 
@@ -323,13 +310,13 @@ def obstacle_items(layout: Layout, view: View) -> list[Item]:
 
 def mark_cross(at: Floats, name: str) -> list[Item]:
     """A point that is no pulley, on paper of its own: it is seen on a hatched obstacle too."""
-    return [Shape((circle(at, _MARK_PT),), pens.PAPER), *cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
+    return [Shape((scene.circle(at, _MARK_PT),), pens.PAPER), *scene.cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
 
 
 def origin_items(at: Point | Floats) -> list[Item]:
     quarters = [arc(at, _ORIGIN_PT, start, 0.5 * np.pi) for start in (0.0, np.pi)]
     filled = [Shape((np.concatenate((np.array([at]), each)),), pens.INK, name="origin") for each in quarters]
-    return [Shape((circle(at, _ORIGIN_PT),), pens.PAPER, Pen(pens.INK, 0.8), name="origin"), *filled]
+    return [Shape((scene.circle(at, _ORIGIN_PT),), pens.PAPER, Pen(pens.INK, 0.8), name="origin"), *filled]
 
 
 # The adjuster: the travel of its pulley, the pulley at both stops, the arm where the belt puts it.
@@ -342,7 +329,7 @@ def items_behind(drawn: Drawn) -> list[Item]:
     ghosts = {"short": pens.GHOST_SHORT, "long": pens.GHOST_LONG}
     words = drawn.route.stop_names
     stops: list[Item] = [
-        Shape((circle(stop[:2], stop[2]),), pen=ghosts[word], name=f"stop {word}")
+        Shape((scene.circle(stop[:2], stop[2]),), pen=ghosts[word], name=f"stop {word}")
         for stop, word in zip(drawn.stops, words, strict=False)
     ]
     return [*stops, *arm_items(drawn.route.circuit.adjuster, drawn.moving_at, drawn.view)]
@@ -360,7 +347,7 @@ def items_before(adjuster: Adjuster | None, view: View) -> list[Item]:
     travel = travel_items(view.at(adjuster.track.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))))
     if not isinstance(adjuster, Arm):
         return travel
-    return [*travel, Shape((circle(view.at(adjuster.pivot_mm), 4.0),), pens.PAPER, pens.PIVOT, name="pivot")]
+    return [*travel, Shape((scene.circle(view.at(adjuster.pivot_mm), 4.0),), pens.PAPER, pens.PIVOT, name="pivot")]
 
 
 def travel_items(line: Floats) -> list[Item]:
@@ -370,6 +357,6 @@ def travel_items(line: Floats) -> list[Item]:
         along = (tip - before) / max(float(norm(tip - before)), 1e-12)
         across = _STOP_PT * left_normal(along)
         head = min(_TRAVEL_HEAD_PT, 0.4 * float(norm(line[-1] - line[0])))
-        items.append(Shape((arrow_head(tip, along, head),), pens.ADJUSTER, name="stop head"))
+        items.append(Shape((scene.arrow_head(tip, along, head),), pens.ADJUSTER, name="stop head"))
         items.append(Stroke(np.stack((tip - across, tip + across)), pens.STOP_BAR, "stop bar"))
     return items

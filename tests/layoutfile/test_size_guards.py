@@ -13,7 +13,7 @@ from beltplan.faults import FaultList
 from beltplan.layoutfile.document import parse_document
 from beltplan.layoutfile.values import NotALength, length_mm
 from beltplan.outlines.curves import Map
-from beltplan.outlines.drawing import Wrong, WrongDrawing, number_of, refuse_many
+from beltplan.outlines.drawing import Wrong, WrongDrawing, number_of
 from beltplan.outlines.dxf import read_dxf
 from beltplan.outlines.svg import read_svg, subpaths_of, transformed
 from tests.for_each import for_each
@@ -64,7 +64,7 @@ def test_so_much_is_read_and_one_more_is_refused(name: str) -> None:
 
 def _faults(wrong: int) -> list[str]:
     try:
-        refuse_many([Wrong(f"fault {i}", "none", i) for i in range(wrong)])
+        WrongDrawing.refuse([Wrong(f"fault {i}", "none", i) for i in range(wrong)])
     except WrongDrawing as refused:
         return [each.got for each in refused.wrong]
     return []

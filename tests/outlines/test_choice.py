@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from beltplan.geometry import shapes
 from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import chained
-from beltplan.outlines.drawing import LARGEST, Wrong, WrongDrawing, counted, number_of, plain_number, refuse_many
+from beltplan.outlines.drawing import LARGEST, Wrong, WrongDrawing, counted, number_of, plain_number
 from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, corners, csv_of, refusal
 
@@ -101,7 +101,7 @@ def test_too_large(text: str) -> None:
 @pytest.mark.parametrize(("count", "told", "last"), [(20, 20, "fault 19"), (21, 21, "1 more fault in the drawing")])
 def test_many_faults_are_counted(count: int, told: int, last: str) -> None:
     with pytest.raises(WrongDrawing) as caught:
-        refuse_many([Wrong(f"fault {n}", "none", n) for n in range(count)])
+        WrongDrawing.refuse([Wrong(f"fault {n}", "none", n) for n in range(count)])
     assert len(caught.value.wrong) == told and caught.value.wrong[-1].got == last
 
 

@@ -20,22 +20,9 @@ from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import TURN, Floats
-from beltplan.picture import page, pens, strokes
+from beltplan.picture import labels, page, pens, strokes
 from beltplan.picture.framing import Outside, obstacle_outline
-from beltplan.picture.labels import (
-    ALONG,
-    Anchor,
-    KeepOut,
-    LabelBlock,
-    Line,
-    Writer,
-    areas_of,
-    edge_anchors,
-    hits,
-    lies_inside,
-    name_lines,
-    place,
-)
+from beltplan.picture.labels import ALONG, Anchor, KeepOut, LabelBlock, Line, Writer
 from beltplan.picture.legend import ORIGIN, routing_entries
 from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, wrapped
 from beltplan.report.answer import in_units_of, title_words
@@ -52,7 +39,8 @@ def keep_out_of(drawn: strokes.Drawn, edges: Point) -> KeepOut:
     discs += [(*at, radius) for at, radius in strokes.spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
     discs += [(*pivot, 6.0) for pivot in pivots]
-    half, areas = max(*drawn.band, 0.45 * drawn.arrow), areas_of(map(drawn.view.at, strokes.fixed_outlines(layout)))
+    areas = labels.areas_of(map(drawn.view.at, strokes.fixed_outlines(layout)))
+    half = max(*drawn.band, 0.45 * drawn.arrow)
     spans = np.stack((loop.start, loop.end), axis=1)
     keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, areas)
     return keep_out.with_strips(np.array([(pivot, drawn.moving_at) for pivot in pivots]).reshape(-1, 2, 2), 2.5)
@@ -140,7 +128,7 @@ class PartWriter(Writer):
         if name in self.signs:
             return [Line(self.signs[name], _NAME_PT, pens.INK, True, f"name {name}")]
         more = (Line(each, _TEXT_PT, pens.SOFT_INK) for each in words)
-        return [*name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
+        return [*labels.name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
 
     def block(self, name: str, lines: Sequence[Line] = ()) -> LabelBlock:
         return LabelBlock(tuple(lines), page.marks_at(self.marks, name), f"mark {name}")
@@ -170,11 +158,11 @@ class PartWriter(Writer):
             return
         box = block.at(outline.mean(axis=0))
         # Well inside its own outline and free of all else but areas.
-        free = not hits(replace(self.keep_out, areas=()), np.array([box]), 2.0)[0]
-        if free and lies_inside(box, outline, 3.0):
+        free = not labels.hits(replace(self.keep_out, areas=()), np.array([box]), 2.0)[0]
+        if free and labels.lies_inside(box, outline, 3.0):
             self.put(block, box, plate=True)
             return
-        self.beside(block, *edge_anchors(outline))
+        self.beside(block, *labels.edge_anchors(outline))
 
     def outside(self, parts: Sequence[Outside], box: Box) -> None:
         for part in (each for each in parts if not self.signs or each.name in self.signs):
@@ -184,7 +172,7 @@ class PartWriter(Writer):
             first, *more = self.lines(part.name, wrapped(part.words, _LABEL_WIDTH_PT, _TEXT_PT), _OBSTACLE_PT)
             arrow = _ARROWS[round(anchor.toward_rad / TURN * len(_ARROWS)) % len(_ARROWS)]
             block = self.block(part.name, (replace(first, text=f"{arrow} {first.text}"), *more))
-            self.put(block, place(self.keep_out, (anchor,), block.width_pt, block.height_pt)[0])
+            self.put(block, labels.place(self.keep_out, (anchor,), block.width_pt, block.height_pt)[0])
 
     def free_spans(self, circuit: Circuit, loop: Loop) -> None:
         """The marks of every span, outside the belt or else on it."""
@@ -205,7 +193,7 @@ class _RoutingWriter(PartWriter):
     def __init__(self, drawn: strokes.Drawn, wanted: Wanted) -> None:
         keep_out = keep_out_of(drawn, wanted.edges)
         discs = np.concatenate((keep_out.discs, drawn.stops))
-        keep_out = replace(keep_out, discs=discs, areas=keep_out.areas + areas_of(wanted.kept_clear))
+        keep_out = replace(keep_out, discs=discs, areas=keep_out.areas + labels.areas_of(wanted.kept_clear))
         super().__init__(keep_out, drawn.view, wanted.marks, wanted.signs)
         self.drawn, self.route = drawn, drawn.route
         found = (*(mark.finding for mark in wanted.marks), *wanted.findings)
@@ -250,7 +238,7 @@ class _RoutingWriter(PartWriter):
         if index == self.route.circuit.moving or corner > _INSIDE_SHARE * self.drawn.rim[index]:
             return False
         keep_out = replace(self.keep_out, discs=np.delete(self.keep_out.discs, index, axis=0))
-        if hits(keep_out, np.array([box]), 2.0)[0]:
+        if labels.hits(keep_out, np.array([box]), 2.0)[0]:
             return False
         self.put(block, box)
         return True

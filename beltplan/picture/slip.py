@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -54,16 +54,11 @@ def _worst(tail: Floats, along: Floats, name: str = "") -> Shape:
 def _force_entries(per_N: float, units: Units) -> list[page.Entry]:
     fitting = [newton for newton in _SCALE_N if _SHORTEST_BAR_PT <= newton * per_N <= _LONGEST_BAR_PT]
     newton = fitting[0] if fitting else 0.4 * _LONGEST_PT / per_N
-    length = newton * per_N
-
-    def arrow(draw: Callable[..., Shape], long: float, name: str) -> page.Symbol:
-        along = np.array((long, 0.0))
-        return lambda at: [draw(at - 0.5 * along, along, name)]
-
-    slim, broad = arrow(_worst, length, "force scale"), arrow(_at_rest, 30.0, "")
+    long, short = np.array((newton * per_N, 0.0)), np.array((30.0, 0.0))
+    words = in_units(f"hub load, highest in running: this long is {newton:.4g} N", units)
     return [
-        page.Entry(in_units(f"hub load, highest in running: this long is {newton:.4g} N", units), slim, length),
-        page.Entry("hub load, engine stopped", broad),
+        page.Entry(words, lambda at: [_worst(at - 0.5 * long, long, "force scale")], newton * per_N),
+        page.Entry("hub load, engine stopped", lambda at: [_at_rest(at - 0.5 * short, short)]),
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from functools import partial
 from itertools import count
 
 from beltplan.cli.exits import Answer, Commands, Refused, add_options
@@ -38,11 +39,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Show the window until it is closed. Returns what was saved, and 0. Raises Refused."""
     from beltplan.drag.bench import Bench
 
-    def save(source: LayoutFile, after: Layout) -> str:
-        return _saved(source, after, chosen.save, chosen.force)
-
     try:
-        bench = Bench(chosen.layout, chosen.variant, save)
+        bench = Bench(chosen.layout, chosen.variant, partial(_saved, path=chosen.save, force=chosen.force))
     except LayoutFaults as faults:
         raise Refused(str(faults)) from None
     refuse_to_overwrite(chosen, bench.drawings)

@@ -42,7 +42,7 @@ def svg_text(content: Content) -> str:
         own = [part for part in content.parts if part.layer == layer.name]
         group.extend(_element(part) for part in own if not isinstance(part, Line | Arc))
         group.extend(_path(chain) for chain in _chains(part for part in own if isinstance(part, Line | Arc)))
-        group.extend(_text(label) for label in labels if label.layer == layer.name)
+        group.extend(_text(label, layer.colour) for label in labels if label.layer == layer.name)
     indent(root)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{tostring(root, encoding="unicode")}\n'
 
@@ -114,11 +114,10 @@ def _element(part: Ring | Spot | Outline) -> Element:
     return _titled(Element("path", {"d": across}), part.name)
 
 
-def _text(label: Words) -> Element:
+def _text(label: Words, colour: str) -> Element:
     x, y = label.at_mm
     place = {"x": decimal(x), "y": decimal(-y), "text-anchor": "middle" if label.centred else "start"}
     look = {"font-family": "sans-serif", "font-size": str(HEIGHT_MM), "stroke": "none"}
-    colour = next(layer.colour for layer in DRAWN_LAYERS if layer.name == label.layer)
     element = Element("text", {**place, **look, "fill": colour})
     element.text = label.text
     return element

@@ -87,11 +87,12 @@ def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item
     return bare_items(drawn), labels_of(drawn, wide).items, labels_of(small, narrow).items
 
 
-def signs_of(route: Route) -> dict[str, str]:
+def signs_of(*routes: Route) -> dict[str, str]:
     """What stands for each name where there is little room: numbers in the belt's travel, letters of all else."""
-    others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles, *route.layout.marks)]
-    pulleys = {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)}
-    return pulleys | {name: letters(number) for number, name in enumerate(others)}
+    pulleys = dict.fromkeys(pulley.name for route in routes for pulley in route.pulleys)
+    more = (part for each in routes for part in (*each.layout.unrouted, *each.layout.obstacles, *each.layout.marks))
+    others = dict.fromkeys(part.name for part in more)
+    return {name: str(n) for n, name in enumerate(pulleys, 1)} | {name: letters(n) for n, name in enumerate(others)}
 
 
 def _room(sheet: Canvas, narrow: Box) -> str:
@@ -246,7 +247,7 @@ _MOST = 4
 def sketches_of(comparison: Comparison) -> list[Element]:
     """What the numbers stand for; then each layout that has a belt path, its name and verdict under it."""
     judged = [(column, column.plan.route) for column in comparison.columns if column.plan is not None][:_MOST]
-    signs = _signs([route for _, route in judged])
+    signs = signs_of(*(route for _, route in judged))
     box = box_round(np.reshape([Drawn(route).box for _, route in judged], (-1, 2)))
     view = View(_WIDE_PT / (box[2] - box[0]))
     wanted = Wanted(edges_of(seen_box(box, view), 1.2 * _WIDE_PT), signs=signs)
@@ -255,13 +256,6 @@ def sketches_of(comparison: Comparison) -> list[Element]:
     figures = (_sketch(column, sheet, each) for (column, _), each in zip(judged, items, strict=True))
     key = ", ".join(f"{sign}\N{NO-BREAK SPACE}{name}" for name, sign in signs.items())
     return [element("p", f"{key}.", class_="sketches"), element("div", *figures, class_="sketches")]
-
-
-def _signs(routes: Sequence[Route]) -> dict[str, str]:
-    each = [signs_of(route) for route in routes]
-    pulleys, others = (dict.fromkeys(n for own in each for n, sign in own.items() if sign.isdigit() is is_pulley)
-                       for is_pulley in (True, False))  # fmt: skip
-    return {name: str(n) for n, name in enumerate(pulleys, 1)} | {name: letters(n) for n, name in enumerate(others)}
 
 
 def _drawn(drawn: Drawn, wanted: Wanted) -> list[Item]:

@@ -52,13 +52,12 @@ def drawn_items(bench: Bench, unit_pt: float, edges_mm: Point) -> list[Item]:
 
 
 def _moving(route: Route, view: View) -> list[Item]:
-    names = [pulley.name for pulley in route.pulleys]
     under = route.loop.centre - (0.0, 1.6 * _TEXT_PT / view.pt_per_mm)
     return [
         *scene.seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back),
         *(
-            Label(name, (x, y), _TEXT_PT, pens.INK, False, "center", f"name {name}")
-            for name, (x, y) in zip(names, under.tolist(), strict=True)
+            Label(each.name, (x, y), _TEXT_PT, pens.INK, False, "center", f"name {each.name}")
+            for each, (x, y) in zip(route.pulleys, under.tolist(), strict=True)
         ),
     ]
 

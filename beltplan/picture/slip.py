@@ -396,12 +396,8 @@ def _speeds(axes: Any, operation: Operation) -> None:
 
 
 def _header(row: Slip, top: float) -> list[page.Paragraph]:
-    over = {point.condition: " (over the top)" for point in beyond(row, top)}
-    if np.isfinite(row.wet.utilisation):
-        told = [
-            f"{p.condition} {used_words(p.utilisation)}{over[p.condition]}" for p in row.points if p.condition in over
-        ]
-    else:
+    told = [f"{point.condition} {used_words(point.utilisation)} (over the top)" for point in beyond(row, top)]
+    if not np.isfinite(row.wet.utilisation):
         told = [f"a span is slack from {row.wet.rpm:.0f} rpm"]
     if row.revving is not None:
         used = used_words(row.revving.utilisation)

@@ -135,16 +135,14 @@ def belt_items(drawn: Drawn, hollow: frozenset[str] = frozenset()) -> list[Item]
     (outer, inner), loop, route = drawn.band, drawn.loop, drawn.route
     levels = tuple(drawn.shifted(by) for by in (outer, 0.5 * (outer - inner), -inner))
     back, face, ribs = map(outline, levels)
+    spans = np.stack((loop.start, loop.end), axis=1)
     filled = [((back, face), (face, ribs))] if not hollow else [_chained(levels, run) for run in _runs(drawn, hollow)]
     return [
         *(Shape(rings, pens.BELT_BACK, name="belt back") for rings, _ in filled),
         *(Shape(rings, pens.BELT_RIBS, name="belt ribs") for _, rings in filled),
         Shape((back,), pen=pens.BELT_EDGE, name="belt edge"),
         Shape((ribs,), pen=pens.BELT_EDGE, name="belt edge"),
-        *(
-            Stroke(np.stack((loop.start[i], loop.end[i])), pens.FOLLOWED_LINE, f"span {a.name} to {b.name}")
-            for i, (a, b) in enumerate(route.spans)
-        ),
+        *(Stroke(ends, pens.FOLLOWED_LINE, f"span {route.circuit.span_name(i)}") for i, ends in enumerate(spans)),
         *(Stroke(arc_points(loop, i), pens.FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)),
         *_arrows(drawn, levels[1], hollow),
     ]
@@ -299,13 +297,12 @@ def obstacle_items(layout: Layout, view: View) -> list[Item]:
     outlines = {each.name: obstacle_outline(each) for each in layout.obstacles}
     mounts = {name: pulley.mounted.outline_mm for name, pulley in layout.pulleys.items()}
     outlines |= {f"mount of {name}": np.array(corners) for name, corners in mounts.items() if corners}
-    items: list[Item] = [
-        Shape((view.at(o),), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()
+    holes = bolt_holes(_mounts(layout))
+    return [
+        *(Shape((view.at(o),), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()),
+        *(Shape((view.at(hole),), pens.PAPER, pens.OUTLINE, name="bolt hole") for hole in holes),
+        *(item for mark in layout.marks for item in mark_cross(view.at(mark.at_mm), mark.name)),
     ]
-    items += [
-        Shape((view.at(hole),), pens.PAPER, pens.OUTLINE, name="bolt hole") for hole in bolt_holes(_mounts(layout))
-    ]
-    return items + [item for mark in layout.marks for item in mark_cross(view.at(mark.at_mm), mark.name)]
 
 
 def mark_cross(at: Floats, name: str) -> list[Item]:

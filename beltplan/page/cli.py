@@ -49,7 +49,7 @@ def add_to(commands: exits.Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
-    from beltplan.page.report import Origin, handout_of, page_text  # matplotlib only where something is drawn
+    from beltplan.page.report import Origin, page_text  # matplotlib only where something is drawn
 
     asked = ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts))
     own, *beside = exits.read_every_or_refuse(asked)
@@ -60,11 +60,14 @@ def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
         raise exits.Refused(f"--with: got {file.path!r}, the layout of this page itself; allowed: other layouts")
     plan, drawings = with_questions(plan_on(exits.route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
-    handout = handout_of(plan, origin, [each.layout for each in own], _named(others, _name(file.path)))
-    page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"
+    variants, named = [each.layout for each in own], _named(others, _name(file.path))
+    page, then = (
+        page_text(plan, origin, variants, named).encode("utf-8"),
+        f"and `beltplan check {chosen.out}` reads it back",
+    )
     # Pictures of many layouts may be longer than that without its text.
     if len(page) > _MOST_BYTES >= len(page) - len(origin.text.encode()):
-        page = page_text(replace(handout, origin=replace(origin, text=""))).encode("utf-8")
+        page = page_text(plan, replace(origin, text=""), variants, named).encode("utf-8")
         then = f"but {file.path} is too long to lie in it: hand it over as well"
     with exits.writing("--out", chosen.out):
         write_whole(chosen.out, page)

@@ -50,44 +50,21 @@ class Origin:
     source: str
 
 
-@dataclass(frozen=True, eq=False)
-class Handout:
-    """All of a page. variants: of the file, side by side, None where it has none; beside: this layout before others."""
-
-    plan: Plan
-    card: Card
-    origin: Origin
-    settings: tuple[Setting, ...]
-    variants: Comparison | None
-    beside: Comparison | None
-
-
-def handout_of(
+def page_text(
     plan: Plan, origin: Origin, variants: Sequence[Layout] = (), others: Sequence[tuple[str, Layout]] = ()
-) -> Handout:
-    """Gather it. variants: every layout of the file, the base first; others: named layouts to set this one beside."""
-    named = [(each.variant or _BASE, each) for each in variants]
-    compared = compare(named) if len(named) > 1 else None
-    own = origin.name if plan.layout.variant is None else f"{origin.name}, {plan.layout.variant}"
-    every = [(own, plan.layout), *others]
-    if len(every) == 2:
-        every = [(f"{when}: {name}", each) for when, (name, each) in zip(("before", "after"), every, strict=True)]
-    beside = compare(every) if others else None
-    return Handout(plan, card_of(plan), origin, settings_of(plan.route), compared, beside)
-
-
-def page_text(handout: Handout) -> str:
-    plan, notes = handout.plan, Footnotes()
+) -> str:
+    """All of it. variants: every layout of the file, the base first; others: named layouts to set this one beside."""
+    notes = Footnotes()
     parts = [
-        *_head(plan, handout.origin),
-        _section("Routing", "routing-part", *_routing(handout)),
+        *_head(plan, origin),
+        _section("Routing", "routing-part", *_routing(plan)),
         _section("What to do", "to-do", *_findings(plan, notes)),
         *_answer(plan, notes),
-        _section("For the fitter", "card", *_card(handout.card, notes)),
-        element("div", *_compared(handout), class_="compared"),
+        _section("For the fitter", "card", *_card(card_of(plan), notes)),
+        element("div", *_variants(variants), *_beside(plan, origin, others), class_="compared"),
         _section("Sources", "sources", *(_source(note) for note in notes.legend())),
         _section("Safety", "safety", element("p", SAFETY)),
-        _section("The layout file", "file", *_file(handout)),
+        _section("The layout file", "file", *_file(origin, plan.layout.variant)),
     ]
     script = element("script", _own("page.js"))
     body = element("body", element("main", *parts), script, class_=plan.layout.units)
@@ -161,17 +138,17 @@ def _list(rows: Iterable[tuple[str, list[Child]]]) -> Element:
 # The drawing, its switches, and a card for each pulley.
 
 
-def _routing(handout: Handout) -> Iterator[Element]:
-    plan = handout.plan
+def _routing(plan: Plan) -> Iterator[Element]:
+    settings = settings_of(plan.route)
     units = (("mm", "mm"), ("in", "inch"))
     switches = [element("button", words, type="button", data_units=name) for name, words in units]
     for layer in ("dimensions", "obstacles"):
         box = element("input", type="checkbox", checked="checked", data_layer=layer)
         switches.append(element("label", box, f" {layer}", class_=layer))
     yield element("div", *switches, class_="controls")
-    yield element("div", *routing_of(plan, handout.settings), class_="drawing")
-    if handout.settings:
-        yield element("div", *_slider(handout), class_="controls")
+    yield element("div", *routing_of(plan, settings), class_="drawing")
+    if settings:
+        yield element("div", *_slider(plan, settings), class_="controls")
     yield element("div", *(_pulley_card(plan, n, row) for n, row in enumerate(plan.pulleys, 1)), class_="cards")
     signs = ", ".join(f"{sign}{KEPT}{name}" for name, sign in signs_of(plan.route).items())
     yield element("p", f"{signs}.", class_="narrow")
@@ -179,10 +156,9 @@ def _routing(handout: Handout) -> Iterator[Element]:
     yield element("p", "Drawn to scale, seen from the front; x right, y up.", class_="hint")
 
 
-def _slider(handout: Handout) -> Iterator[Element]:
-    settings = handout.settings
+def _slider(plan: Plan, settings: Sequence[Setting]) -> Iterator[Element]:
     at = next(number for number, each in enumerate(settings) if each.is_judged)
-    head = f"Move {handout.plan.route.moving.name if handout.plan.route.moving else 'the adjuster'}"
+    head = f"Move {plan.route.moving.name if plan.route.moving else 'the adjuster'}"
     slide = {"type": "range", "min": 0, "max": len(settings) - 1, "step": 1, "value": at, "id": "setting"}
     yield element("label", f"{head} ", element("input", **slide))
     yield element("output", *told(settings[at].words), id="at-setting", for_="setting")
@@ -285,12 +261,20 @@ def _bare(blocks: list[Block]) -> list[Block]:
 # Layouts side by side.
 
 
-def _compared(handout: Handout) -> Iterator[Element]:
-    if handout.variants is not None:
-        yield _section("Variants", "variants", *_side_by_side(handout.variants, "Variants of this layout"))
-    if handout.beside is not None:
-        heading = "Before and after" if len(handout.beside.columns) == 2 else "Side by side"
-        yield _section(heading, "beside", *_side_by_side(handout.beside, heading))
+def _variants(variants: Sequence[Layout]) -> Iterator[Element]:
+    if len(variants) > 1:
+        named = [(each.variant or _BASE, each) for each in variants]
+        yield _section("Variants", "variants", *_side_by_side(compare(named), "Variants of this layout"))
+
+
+def _beside(plan: Plan, origin: Origin, others: Sequence[tuple[str, Layout]]) -> Iterator[Element]:
+    own = origin.name if plan.layout.variant is None else f"{origin.name}, {plan.layout.variant}"
+    every, heading = [(own, plan.layout), *others], "Side by side"
+    if len(others) == 1:
+        every = [(f"{when}: {name}", each) for when, (name, each) in zip(("before", "after"), every, strict=True)]
+        heading = "Before and after"
+    if others:
+        yield _section(heading, "beside", *_side_by_side(compare(every), heading))
 
 
 def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
@@ -309,8 +293,7 @@ def _columns(comparison: Comparison, units: Units) -> Columns:
 # The layout's own text, to be read back.
 
 
-def _file(handout: Handout) -> Iterator[Element]:
-    origin, variant = handout.origin, handout.plan.layout.variant
+def _file(origin: Origin, variant: str | None) -> Iterator[Element]:
     if not origin.text:
         yield element("p", f"{origin.name} is too long to lie in this page: it belongs beside it.")
         return

@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.layoutfile.layout_file import read_every_layout
-from beltplan.page.report import Origin, handout_of, page_text
+from beltplan.page.report import Origin, page_text
 from tests.shipped import SHIPPED_LAYOUTS
 
 PATHS = (*SHIPPED_LAYOUTS, Path(__file__).parents[1] / "cases" / "no_adjuster.yaml")
@@ -33,7 +33,7 @@ def page_named(name: str) -> str:
     layouts = [file.layout for file in read_every_layout(str(path))]
     others = [] if name == "workboat" else [("workboat.yaml", plan_named("workboat").layout)]
     origin = Origin(path.name, path.read_text(encoding="utf-8"), (), SOURCE)
-    return page_text(handout_of(plan_named(name), origin, layouts, others))
+    return page_text(plan_named(name), origin, layouts, others)
 
 
 class _Reader(HTMLParser):

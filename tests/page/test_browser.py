@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from beltplan.layoutfile.layout_file import read_every_layout
-from beltplan.page.report import Origin, handout_of, page_text
+from beltplan.page.report import Origin, page_text
 from tests.for_each import mostly_long
 from tests.page.pages import SOURCE, page_named, path_named, plan_named
 from tests.page.test_numbers import path_length
@@ -81,7 +81,7 @@ def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
     layouts = [file.layout for file in read_every_layout(str(path_named(name)))]
     others = [path.stem for path in SHIPPED_LAYOUTS if path.stem != name][: 4 if name == "railcar" else 1]
     origin, beside = Origin(f"{name}.yaml", "", (), SOURCE), [(f"{o}.yaml", plan_named(o).layout) for o in others]
-    page = page_text(handout_of(plan_named(name), origin, layouts, beside))
+    page = page_text(plan_named(name), origin, layouts, beside)
     for paper in ("letter", "A4")[: 2 if name == SHIPPED_LAYOUTS[0].stem else 1]:
         (tmp_path / "page.html").write_text(page.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
         browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")

@@ -61,10 +61,8 @@ def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
     plan, drawings = with_questions(plan_on(exits.route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     variants, named = [each.layout for each in own], _named(others, _name(file.path))
-    page, then = (
-        page_text(plan, origin, variants, named).encode("utf-8"),
-        f"and `beltplan check {chosen.out}` reads it back",
-    )
+    page = page_text(plan, origin, variants, named).encode("utf-8")
+    then = f"and `beltplan check {chosen.out}` reads it back"
     # Pictures of many layouts may be longer than that without its text.
     if len(page) > _MOST_BYTES >= len(page) - len(origin.text.encode()):
         page = page_text(plan, replace(origin, text=""), variants, named).encode("utf-8")

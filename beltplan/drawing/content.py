@@ -107,7 +107,6 @@ _NUMBERS = (
 )  # fmt: skip
 """x, y: where a line or arc begins, or the point; x2, y2: where it ends. Sweep: counter-clockwise positive."""
 COLUMNS = ("part", "layer", "name", *_NUMBERS)
-WHOLE_TURN_DEG = 360.0
 
 _Row = dict[str, str | float | None]
 

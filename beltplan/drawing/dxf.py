@@ -13,7 +13,6 @@ from collections.abc import Iterator
 from beltplan.drawing.content import (
     DRAWN_LAYERS,
     HEIGHT_MM,
-    WHOLE_TURN_DEG,
     Content,
     Words,
     decimal,
@@ -102,14 +101,14 @@ def _arc(arc: Arc) -> Iterator[_Pair]:
     sweep = rounded(abs(math.degrees(arc.sweep_rad)))
     first = math.degrees(min(arc.start_rad, arc.start_rad + arc.sweep_rad))
     start, end = _within_a_turn(first), _within_a_turn(first + abs(math.degrees(arc.sweep_rad)))
-    if sweep >= WHOLE_TURN_DEG:
+    if sweep >= 360.0:
         yield from _circle(arc.layer, arc.centre_mm, arc.radius_mm)
     elif start != end and rounded(arc.radius_mm) > 0.0:
         yield from (*_entity("ARC", arc.layer), *_point(arc.centre_mm), (40, arc.radius_mm), (50, start), (51, end))
 
 
 def _within_a_turn(degrees: float) -> float:
-    return rounded(degrees % WHOLE_TURN_DEG) % WHOLE_TURN_DEG
+    return rounded(degrees % 360.0) % 360.0
 
 
 def _circle(layer: str, centre: Place, radius: float) -> tuple[_Pair, ...]:

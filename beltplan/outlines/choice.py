@@ -98,9 +98,8 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
         [Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks]
     )
     for line, made_of in (*chains.closed, *(chains.open if drawing.fills else ())):
-        loops.append(
-            Found(_opened(line), None, tuple(dict.fromkeys(name for i in made_of for name in rest[i][0].names)))
-        )
+        names = dict.fromkeys(name for i in made_of for name in rest[i][0].names)
+        loops.append(Found(_opened(line), names=tuple(names)))
     return loops, [] if drawing.fills else [line for line, _ in chains.open]
 
 

@@ -167,12 +167,11 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     if operation.ends is None:
         return []
     low, found = operation.ends[0], list[_Slip]()
-    share, ways = low.preload_factor / operation.preload_factor, _ways(low)
-    slackened, source = slackened_by(low.route)
+    ways, source = _ways(low), slackened_by(low.route)[1]
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        end = f"with the belt's tension down to {100 * share:.0f} % ({slackened}), it"
+        end = f"{low_end_words(operation, low)}, it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
             (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
@@ -183,6 +182,12 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
         finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
         found.append((point, replace(finding, low=True)))
     return found
+
+
+def low_end_words(operation: Operation, low: Operation) -> str:
+    """How much tension is left at its low end, engine stopped, and why."""
+    left_N, set_to_N = (float(each.stopped.total_N.mean()) for each in (low, operation))
+    return f"with {left_N:.0f} N a span left of {set_to_N:.0f} N ({slackened_by(low.route)[0]})"
 
 
 def slackened_by(route: Route) -> tuple[str, str]:

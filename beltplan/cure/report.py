@@ -11,7 +11,7 @@ from typing import Any
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding
-from beltplan.checks.plan import Plan, counted
+from beltplan.checks.plan import Plan, counted, plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
@@ -161,11 +161,18 @@ def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet, or where else it is a caution."""
     words = f"{CALLED[issue_of(finding)[0]]} of {finding.subject}"
-    if finding.check in SLIPS and trial.wet_utilisation.get(finding.subject, 1.0) < WANTED_USE:
-        # In the wet it holds: it is something else that makes it a caution.
-        return f"{words} ({condition_words('design') if finding.condition == 'design' else 'at the lowest tension'})"
+    if _holds_wet(finding, trial):
+        return f"{words} ({condition_words('design') if finding.condition == 'design' else _LOWEST})"
     revving = " and revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
+
+
+_LOWEST = "at the lowest tension"
+
+
+def _holds_wet(finding: Finding, trial: Trial) -> bool:
+    """Whether what makes a slip a caution is something else than the wet at the tension that is set."""
+    return finding.check in SLIPS and trial.wet_utilisation.get(finding.subject, 1.0) < WANTED_USE
 
 
 def _grip(trial: Trial, finding: Finding) -> str:
@@ -208,10 +215,19 @@ def as_well_words(cures: Cures) -> list[str]:
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
         f"{_with_belt(trial, best.trial.belt)}: "
-        f"{f'{_grip(trial, finding)} wet then; ' if finding.check in SLIPS else ''}"
+        f"{_grip_then(trial, finding, finding.low and _holds_wet(finding, best.trial))}"
         f"{left_words(cures, trial, named=True)}"
         for finding, trial in cures.as_well
     ]
+
+
+def _grip_then(trial: Trial, finding: Finding, low: bool) -> str:
+    """How much grip a pulley that slips uses after a change, at the tension that the finding is told of."""
+    if not low:
+        return f"{_grip(trial, finding)} wet then; " if finding.check in SLIPS else ""
+    every = plan_of(trial.layout).slip if finding.check == SLIP.name else ()
+    points = (slip.low for slip in every if slip.pulley == finding.subject and slip.low)
+    return "".join(f"{used_words(point.utilisation)} wet then, {_LOWEST}; " for point in points)
 
 
 # The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.

@@ -49,7 +49,7 @@ _ANY = (
     "list them under `stock` and run `place` again"
 )
 _BEST = "AT THE BEST PLACE"
-_OWN = " that the place decides"
+_OWN = " that a move changes"
 
 
 @dataclass(frozen=True)
@@ -205,7 +205,7 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
 
 def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
     works, free = counts["caution"] + counts["sound"], counts["sound"]
-    each = f", {free:,} of them no caution either" if free else f", but {'a' if works == 1 else 'each a'} caution"
+    each = f"; at {free:,} of these no caution" if free else f", but {'a' if works == 1 else 'each a'} caution"
     against = (
         ("no path", "no belt path"),
         ("no belt fits", "no belt on the list that fits"),

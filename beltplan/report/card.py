@@ -140,10 +140,12 @@ def _fit(card: Card) -> list[str]:
 
 
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
-    if card.plan.adjuster is None or not card.plan.adjuster.is_arm:
+    held = card.plan.route.circuit.adjuster
+    if held is None or held.kind != "arm":
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        end = "its short stop, `from`" if abs(on.short) < _SAME else f"{on.short:z.1f} mm past `from`"
-        return f"Push {on.pulley} along its slide to {end}{effort}"
+        stops = zip(("from", "to"), held.travel if held else (), strict=False)
+        stop = next((f"its short stop, `{key}`" for key, at in stops if abs(at - on.short) < _SAME), "")
+        return f"Push {on.pulley} along its slide to {stop or f'{on.short:z.1f} mm past `from`'}{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
     effort = "" if on.effort is None else f", which takes {on.effort:.0f} Nm at its pivot and more for its friction"
     return f"Turn the arm of {on.pulley} {way} to {on.short:z.1f} deg{effort}"

@@ -34,7 +34,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
-        [*findings_blocks(told, notes), *([] if full else _notes(plan, bool(told)))],
+        [*findings_blocks(told, notes), *([] if full else _notes(plan))],
         [pulleys_table(plan, full), *(Paragraph(words, rest="  ") for words in below if words)],
         *(full_blocks(plan, notes).values() if full else []),
     ]
@@ -43,13 +43,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     )
 
 
-def _notes(plan: Plan, beside: bool) -> list[Block]:
+def _notes(plan: Plan) -> list[Block]:
     notes = [each for each in plan.findings if each.severity == "note" and not each.asks_first]
     grave = next((each for each in notes if each.misses_all), None)
     assumed = " (assumed)" if grave is not None and grave.advice == GIVE_THE_SWING else ""
-    first = "" if grave is None else f"{', one' * (len(notes) > 1)}: {CALLED[grave.check]}{assumed}"
-    count = f"{len(notes)} more" if beside else f"{len(notes)} note{'s' * (len(notes) > 1)}"
-    return [Paragraph(f"{count} with --full{first}", f"  {'note     ' * beside}")] if notes else []
+    first = "" if grave is None else f"{'; one of them' * (len(notes) > 1)}: {CALLED[grave.check]}{assumed}"
+    count = f"{len(notes)} note{'s' * (len(notes) > 1)}"
+    return [Paragraph(f"{count} with --full{first}", "  ")] if notes else []
 
 
 def headline(plan: Plan) -> str:

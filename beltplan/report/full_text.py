@@ -10,7 +10,7 @@ from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import at_rest, settled_at
 from beltplan.checks.lengths import Lengths, lengths_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
-from beltplan.checks.tension import slackened_by, used_words
+from beltplan.checks.tension import low_end_words, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -282,8 +282,7 @@ def _slip(plan: Plan) -> list[Block]:
             assumed.setdefault(words, []).append(pulley.name)
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
-        share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
-        aside = f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)[0]})."
+        aside = f" Wet low: wet, {low_end_words(plan.operation, plan.operation.ends[0])}."
     if any(used_words(np.inf) in row for row in rows):
         aside += " Slack: a span beside it hangs slack, so that it has no grip to use."
     if plan.revving and rate is not None:

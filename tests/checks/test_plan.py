@@ -227,7 +227,7 @@ def slips(path: str) -> list[tuple[Operation, Finding, float]]:
         return []
     low = operation.ends[0] if operation.ends else operation
     found = [each for each in plan_at(path).findings if each.check in ("slip", "slip_on_revs")]
-    return [(low if "tension down" in f.wrong else operation, f, f.value) for f in found if f.value is not None]
+    return [(low if f.low else operation, f, f.value) for f in found if f.value is not None]
 
 
 def condition_of(finding: Finding) -> int:

@@ -329,6 +329,17 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     assert other.endswith(", with an 8PK2760: 2 cautions left; now a caution: slip of crank (by the design friction)")
 
 
+def test_what_goes_with_the_best_against_slip_at_the_lowest_tension_tells_the_grip_at_that_tension() -> None:
+    """As the table of `check --full` has it, wet low; by Euler it is more than the grip at the tension that is set."""
+    found = cures("camper")
+    ((finding, trial),) = found.as_well
+    steady = (replace(finding, check="slip", condition="wet", low=True), trial)
+    (told,) = as_well_words(replace(found, as_well=(steady,)))
+    (slip,) = (each for each in plan_of(trial.layout).slip if each.pulley == finding.subject)
+    assert slip.low is not None and slip.low.utilisation > slip.wet.utilisation
+    assert f": {slip.low.utilisation:.2f} wet then, at the lowest tension; 2 cautions" in told
+
+
 def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> None:
     """Moved across the belt by d its wrap changes by d / l on both sides; three standard deviations of 1 mm."""
     best = cures("camper").best

@@ -62,12 +62,12 @@ def row_of(count: int) -> Grid:
     ),
     (["caution"], [], "of 1 places 1 has no problem, but a caution"),
     (["caution"] * 2, [], "of 2 places 2 have no problem, but each a caution"),
-    (["sound"], [], "of 1 places 1 has no problem, 1 of them no caution either"),
-    (["sound", "caution", "caution"], [], "3 have no problem, 1 of them no caution either"),
+    (["sound"], [], "of 1 places 1 has no problem; at 1 of these no caution"),
+    (["sound", "caution", "caution"], [], "3 have no problem; at 1 of these no caution"),
     (
         ["problem", "sound"],
         ["wrap of a"],
-        "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem, 1 of",
+        "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem; at 1",
     ),
     (["problem"] * 3, ["b", "a", "b"], "3 have a problem (by the worst of each: b 2; a 1); none is free of problems"),
     (
@@ -245,7 +245,7 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert words.startswith("stay where you are: alternator x ") == (stays is True)
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
-    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem, 3 of")
+    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem; at 3 of")
     assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
 
 

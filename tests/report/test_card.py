@@ -101,6 +101,9 @@ def test_on_a_slide_the_pointer_is_read_by_its_length(run: Runner, here: Path) -
     assert "Push far along its slide to its short stop, `from`." in mm and "engine stopped, far stands " in mm
     assert "each mm along the slide is 2.00 mm of belt" in mm
     assert "each inch along the slide is 2.00 in of belt" in inches
+    Path("turned.yaml").write_text(TEXT.replace("{from: [290, 0], to: [340, 0]}", "{from: [340, 0], to: [290, 0]}"))
+    turned = " ".join(run("fit", "turned.yaml").out.split())
+    assert "Push far along its slide to its short stop, `to`." in turned, "the nearer end leaves the belt most slack"
 
 
 @for_each(("av13_stock", "no AV13 belt on the built-in list fits"), ("hz", "no belt on the list fits"))

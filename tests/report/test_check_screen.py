@@ -98,7 +98,7 @@ def test_notes_wait_for_the_full_report(tmp_path: Path) -> None:
     plan = plan_of(read_layout(str(given)).layout)
     notes = [finding for finding in plan.findings if finding.severity == "note"]
     short, full = (" ".join(text_of(plan, each).split()) for each in (False, True))
-    assert f"note {len(notes)} more with --full" in short and len(notes) > 2
+    assert f"{len(notes)} notes with --full" in short and len(notes) > 2
     assert all(note.wrong not in short and note.about in full and note.advice in full for note in notes)
 
 

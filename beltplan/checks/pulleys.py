@@ -6,17 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.limits import (
-    FIRST,
-    NOT_MEASURED,
-    Bound,
-    Check,
-    Finding,
-    Severity,
-    Way,
-    bound_for,
-    makers_bound,
-)
+from beltplan.checks.limits import FIRST, NOT_MEASURED, Bound, Check, Finding, Severity, Way, bound_for, makers_bound
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role

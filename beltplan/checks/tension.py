@@ -26,15 +26,7 @@ from beltplan.checks.pulleys import room_words, with_one_size
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import (
-    CONDITIONS,
-    REAL,
-    Condition,
-    Mechanics,
-    friction_of_arm,
-    frictions,
-    source_of,
-)
+from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, friction_of_arm, frictions, source_of
 from beltplan.drive.operation import (
     HEAT_SOURCE,
     REVVING,

@@ -16,23 +16,8 @@ from beltplan.checks.resonance import apart_from_orders, exciting_Hz, resonance_
 from beltplan.checks.tension import at_an_end, grip_bound, hub_moment_Nm, maximum_tension
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.mechanics import (
-    CONDITIONS,
-    REAL,
-    Condition,
-    Mechanics,
-    frequency_Hz,
-    frictions,
-    mechanics_of,
-)
-from beltplan.drive.operation import (
-    MINIMUM_TAKE_UP_PERCENT,
-    duties_of,
-    revved_Nm,
-    speeds_rpm,
-    tension_band,
-    torques_Nm,
-)
+from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_Hz, frictions, mechanics_of
+from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, tension_band, torques_Nm
 from beltplan.drive.settling import NODES, Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Freed, Tally, Verdicts, wet_slip_of

@@ -86,7 +86,7 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
     def made(layout: Layout) -> Layout:
         own = layout.pulleys[target]
         at_mm, adjuster = own.at_mm and shifted(own.at_mm, step), own.adjuster and own.adjuster.shifted(step)
-        return layout.with_pulley(replace(own, at_mm=at_mm, adjuster=adjuster))
+        return layout.with_pulley(own.planned_at(at_mm, adjuster))
 
     what = f"{target} with its adjuster" if adjusted else target
     x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)
@@ -237,7 +237,8 @@ def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Po
         for side in sides:
             for size in [max(sizes)] if one_size else sizes:
                 grooves = layout.belt.ribs if side == "ribbed" and layout.belt.profile.is_ribbed else None
-                yield _pool(layout, base, span, Pulley(name, "idler", size, grooves=grooves, belt_side=side))
+                idler = Pulley(name, "idler", size, grooves=grooves, belt_side=side, planned=True)
+                yield _pool(layout, base, span, idler)
 
 
 def _free_name(layout: Layout) -> str:

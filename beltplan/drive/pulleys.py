@@ -47,7 +47,7 @@ TAPE_AND_CALIPERS = Deviations(position_mm=1.0, diameter_mm=0.2, angle_deg=0.5)
 DEVIATIONS_SOURCE = "common practice, no source"
 """Where the deviations come from that hold where the layout gives none."""
 ADDED_IDLER = "added_idler"
-"""What an idler is called, with a number where there are more, that is proposed and may not be there yet."""
+"""What an idler is called, with a number where there are more, that is proposed."""
 
 
 def shifted(place: tuple[float, float], step: tuple[float, float]) -> tuple[float, float]:
@@ -400,9 +400,15 @@ class Pulley:
     side_open: bool = False
     optional: bool = False
     uncertainty: Uncertainty = NOTHING_SAID
+    planned: bool = False
     movable_mm: float = 0.0
     diameters_mm: tuple[float, ...] = ()
     mount: Mount | None = None
+
+    def planned_at(self, at_mm: tuple[float, float] | None, adjuster: Adjuster | None = None) -> Pulley:
+        """The same at a place where it does not stand yet, of which no measurement of the old one tells anything."""
+        unsure = replace(self.uncertainty, position_mm=None)
+        return replace(self, at_mm=at_mm, adjuster=adjuster, planned=True, uncertainty=unsure)
 
     @property
     def on_back(self) -> bool:

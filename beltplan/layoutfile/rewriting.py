@@ -112,6 +112,9 @@ def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
     held = pulley.adjuster
     found: dict[Keys, str | tuple[str, ...]] = {(pulley.size_key,): _size_text(pulley.diameter_mm, scale)}
     found |= {("belt_side",): pulley.belt_side, ("one_way",): str(pulley.one_way).lower()}
+    sure_mm = pulley.uncertainty.position_mm
+    found |= {("planned",): str(pulley.planned).lower()}
+    found |= {("uncertainty", "position_mm"): "null" if sure_mm is None else number_text(sure_mm, 1.0)}
     # By its grooves it follows from the belt's ribs too.
     if pulley.plane_mm is not None and not pulley.plane_by_grooves:
         found["plane",] = number_text(pulley.plane_mm, scale)
@@ -138,6 +141,7 @@ def _new_pulley(pulley: Pulley, scale: float) -> str:
         "belt_side": "back" if pulley.on_back else None,
         "grooves": pulley.grooves,
         "plane": None if plane is None else number_text(plane, scale),
+        "planned": "true" if pulley.planned else None,
     }
     return f"{{{', '.join(f'{key}: {value}' for key, value in parts.items() if value is not None)}}}"
 

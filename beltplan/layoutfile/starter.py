@@ -114,6 +114,7 @@ pulleys:                     # the names are yours
 #      outline: <[[-18, -20], [18, -20], [0, 25]]  |[[-0.7, -0.8], [0.7, -0.8], [0, 1]]>  # metal which it must clear
 #    one_way: true            # whether its pulley freewheels when the belt slows
 #    movable_mm: <30    |1.2 in>       # how far `beltplan cure` may move it (default: 0, not at all)
+#    planned: true            # its place is only planned: `beltplan tolerance` counts it as not placed yet
     plane: 0
   tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
     role: tensioner

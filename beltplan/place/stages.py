@@ -323,5 +323,5 @@ def _rows(way: Verdicts, keep: Ints) -> Verdicts:
 def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
     """The layout with pulleys moved to places, mm."""
     for name, at in zip(names, at_mm, strict=True):
-        layout = layout.with_pulley(replace(layout.pulleys[name], at_mm=at))
+        layout = layout.with_pulley(layout.pulleys[name].planned_at(at))
     return layout

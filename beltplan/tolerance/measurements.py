@@ -50,6 +50,7 @@ class Measurement:
     """One measurement. index: of its pulley in the direction of belt travel. deviation: one standard deviation, `unit`.
 
     spread: how its errors fall round their mean; uniform ones reach sqrt(3) standard deviations either way.
+    planned: of a place where the pulley does not stand yet.
     """
 
     pulley: str
@@ -58,6 +59,7 @@ class Measurement:
     deviation: float
     spread: Literal["normal", "uniform"] = "normal"
     mean: float = 0.0
+    planned: bool = False
 
     @property
     def unit(self) -> Literal["mm", "deg"]:
@@ -78,7 +80,7 @@ def _of_pulley(layout: Layout, pulley: Pulley, index: int) -> list[Measurement]:
     # All is measured from the pulley at the origin, whose place then has no error of its own.
     origin = pulley.at_mm == (0.0, 0.0) and pulley.uncertainty.position_mm is None
     places = () if origin else _PLACES[type(adjuster)]
-    found = [Measurement(pulley.name, index, part, deviations.position_mm) for part in places]
+    found = [Measurement(pulley.name, index, part, deviations.position_mm, planned=pulley.planned) for part in places]
     found.append(Measurement(pulley.name, index, "diameter", deviations.diameter_mm))
     if pulley.reading == "rim" and not pulley.on_back:
         least, most = layout.belt.profile.rim_range_mm

@@ -12,7 +12,7 @@ from beltplan.checks.limits import all_of
 from beltplan.drive.belt import designation_inches, length_words, parse_designation
 from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import deviations_of
-from beltplan.drive.pulleys import ADDED_IDLER, DEVIATIONS_SOURCE
+from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
@@ -157,15 +157,12 @@ def _measure_words(study: Tolerance) -> str:
     return f"{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
 
 
-_PLACED = (
-    "mm of its x and y: so it is assumed here. Once it stands, measure it and give it a name that does not begin with "
-    f"{ADDED_IDLER}: such a one counts as not placed yet"
-)
+_PLACED = "mm of its x and y: so it is assumed here. Once it stands, measure it and take out `planned: true`"
 
 
 def _to_place(study: Tolerance) -> dict[str, float]:
     """How exactly what is not there yet is to be put to its place, by its name, mm."""
-    placed = [pulley for pulley in study.route.pulleys if pulley.name.startswith(ADDED_IDLER)]
+    placed = [pulley for pulley in study.route.pulleys if pulley.planned]
     return {pulley.name: deviations_of(study.route.layout, pulley).position_mm for pulley in placed}
 
 

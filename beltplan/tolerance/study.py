@@ -23,7 +23,6 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import ADDED_IDLER
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
 from beltplan.geometry.vectors import Bools, Floats
@@ -299,14 +298,14 @@ class Tolerance:
     @property
     def to_measure(self) -> tuple[Contribution, ...]:
         """What can be measured again: not the origin, which is at 0, 0 by definition, though its place has a share in
-        how the others lie to it, unless there is nothing else; nor an added idler, which is still to be put there.
+        how the others lie to it, unless there is nothing else; nor a place that is only planned.
         """
-        there = [row for row in self.shares if not row.measurement.pulley.startswith(ADDED_IDLER)]
+        there = [row for row in self.shares if not row.measurement.planned]
         return tuple([row for row in there if not self._at_origin(row.measurement)] or there)
 
     def words_of(self, measurement: Measurement) -> str:
         """A measurement, and why it cannot be measured again."""
-        if measurement.pulley.startswith(ADDED_IDLER):
+        if measurement.planned:
             return f"{measurement.words} (not placed yet)"
         origin = f" (origin: every {measurement.part} is from it)"
         return measurement.words + origin * self._at_origin(measurement)

@@ -77,7 +77,8 @@ def test_the_best_place_is_written_and_check_agrees(run: Runner, here: Path) -> 
     text, old = ((here / "best.yaml").read_text("utf-8"), Path(WORKBOAT).read_text("utf-8"))
     lines = [line for line in text.splitlines() if line not in old.splitlines()]
     assert text.startswith("# Changed by `beltplan place` from workboat.yaml; a plan on paper, not an approval:")
-    assert len(lines) == 4 and "alternator moved to x " in lines[1] and lines[3].lstrip().startswith("at: [")
+    assert len(lines) == 5 and "alternator moved to x " in lines[1] and lines[3].lstrip().startswith("at: [")
+    assert lines[4] == "    planned: true"
     refused = run(*ALTERNATOR, *SMALL, "--write", "best.yaml")
     assert refused.code == 2 and "which exists already; allowed: a name that is not taken, or --force" in refused.err
     assert "WRITTEN  best.yaml" in run(*ALTERNATOR, *SMALL, "--write", "best.yaml", "--force").out
@@ -100,6 +101,20 @@ def test_a_place_is_rounded_once_in_the_unit_of_the_file(run: Runner, here: Path
     x, y = (round(mm / 25.4, 3) for mm in best)
     assert f"alternator moved to x {x:.3f}, y {y:.3f} in" in text and f"at: [{x:g}, {y:g}]" in text
     assert "alternator at x {:.2f}, y {:.2f} in".format(*(mm / 25.4 for mm in best)) in shown
+
+
+def test_a_place_that_is_written_is_planned_and_no_longer_as_sure_as_the_old_one(run: Runner, here: Path) -> None:
+    """What was taped of the old place tells nothing of one where nothing is drilled: the usual 1 mm stands for it."""
+    text = Path(WORKBOAT).read_text("utf-8")
+    (at,) = (line for line in text.splitlines() if line.startswith("    at: [9.0, 11.8]"))
+    sure = "    uncertainty: {position_mm: 0.2, diameter_mm: 0.1}"
+    (here / "sure.yaml").write_text(text.replace(at, f"{at}\n{sure}"), "utf-8")
+    run("place", "sure.yaml", *ALTERNATOR[2:], *SMALL, "--write", "best.yaml")
+    was, now = (json.loads(run("tolerance", f"{name}.yaml", "--json").out) for name in ("sure", "best"))
+    for told, sure_mm, placed in ((was, 0.2, []), (now, 1.0, [{"name": "alternator", "within_mm": 1.0}])):
+        rows = [row for row in told["measurements"] if row["pulley"] == "alternator"]
+        assert {row["measurement"]: row["deviation"] for row in rows} == {"x": sure_mm, "y": sure_mm, "diameter": 0.1}
+        assert told["to_place"] == placed
 
 
 def test_nothing_is_written_where_no_place_is_better(run: Runner, here: Path) -> None:

@@ -156,6 +156,7 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
     layout = read_layout(str(LAYOUTS / "camper.yaml"), "with idler").layout
     named = {"idler": "added_idler"}
     pulleys = {named.get(name, name): replace(p, name=named.get(name, name)) for name, p in layout.pulleys.items()}
+    pulleys["added_idler"] = replace(pulleys["added_idler"], planned=True)
     unsure = replace(pulleys["added_idler"], uncertainty=Uncertainty(position_mm=4.0))
     for idler, within in ((pulleys["added_idler"], "1.0"), (unsure, "4.0")):
         route = tuple(named.get(name, name) for name in layout.route)

@@ -170,7 +170,7 @@ def is_slack(tractive_N: Floats) -> Bools:
 # Of a span: its natural frequency, to tune it by ear or phone; and how far it gives, to set it without.
 
 
-def frequency_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats | float = 0.0) -> Floats:
+def frequency_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats | None = None) -> Floats:
     """First natural frequency of a span, still or travelling, (...) Hz; zero for a slack one, where there is no length,
     and where the speed reaches that of its waves.
 
@@ -183,11 +183,18 @@ def frequency_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m
     >>> frequency_Hz(np.array(400.0), 0.1, np.array(250.0), np.array([0.0, 30.0])).round(2).tolist()
     [126.49, 98.03]
     """
-    wave_sq, length_m = np.maximum(total_N, 0.0) / mass_kg_per_m, np.asarray(span_mm) / 1000.0
+    wave_sq = np.maximum(total_N, 0.0) / mass_kg_per_m
     wave = np.sqrt(wave_sq)
-    slower = np.maximum(wave_sq - np.asarray(speed_m_per_s) ** 2, 0.0)
-    # Where nothing is left of a span there is no frequency.
-    return np.asarray(slower / (2.0 * np.where(length_m > 0.0, length_m, np.inf) * np.where(wave > 0.0, wave, 1.0)))
+    if speed_m_per_s is None:
+        return np.asarray(wave / (2.0 * _length_m(span_mm)))
+    slower = np.maximum(wave_sq - speed_m_per_s**2, 0.0)
+    return np.asarray(slower / (2.0 * _length_m(span_mm) * np.where(wave > 0.0, wave, 1.0)))
+
+
+def _length_m(span_mm: Floats) -> Floats:
+    """In m; infinite, so without a frequency, where nothing is left of a span."""
+    length = np.asarray(span_mm) / 1000.0
+    return np.where(length > 0.0, length, np.inf)
 
 
 def deflection_mm(press_N: Floats, tension_N: Floats, span_mm: Floats, stiffness_N: Floats) -> Floats:

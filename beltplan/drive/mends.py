@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import compress, islice
+from itertools import compress, islice, product
 from statistics import median_low
 from typing import Any, NamedTuple
 
@@ -15,7 +15,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.fit import setting_for, window_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, Pulley, Slide, slide_track
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, slide_track
 from beltplan.drive.route import Route, routes_of
 from beltplan.drive.travel import Circuit, place_of, travel_round
 from beltplan.geometry.crossing import is_sound
@@ -57,11 +57,11 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     place or size of one of them can help.
     """
     if overlap:
-        common, names = [_slips(layout, first, _turned)], first
+        common, names = [_slips(layout, first, _turned), _arms(layout, first)], first
     else:
         common = [
             _flips(layout, first),
-            _mirrored(layout),
+            _arms(layout, layout.route),
             _slips(layout, layout.route, _turned),
             _moves(layout),
             _joins(layout),
@@ -75,7 +75,7 @@ def tries_of(layout: Layout, names: Sequence[str], places: bool) -> tuple[Mend, 
 
     places: whether so much is wrong that places and sizes are in doubt, not only the order and sides.
     """
-    plain = tuple(_laid_first([_mirrored(layout), _moves(layout, near=True), _flips(layout, names)]))
+    plain = tuple(_laid_first([_arms(layout, layout.route), _moves(layout, near=True), _flips(layout, names)]))
     if not places:
         return plain
     slips = _laid_first([_slips(layout, tuple(dict.fromkeys((*names, *layout.route))), _turned)])
@@ -143,28 +143,68 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         yield ("pulleys", name, "belt_side"), question, words, layout.with_pulley(flipped)
 
 
-def _mirrored(layout: Layout) -> Iterator[_Change]:
-    """The arm with the signs of all its angles turned, as where they were read below the level and typed as above."""
-    for pulley in layout.routed:
-        held = pulley.adjuster
-        if not isinstance(held, Arm) or (held.spring and held.spring.readings):
-            continue
-        stops, at = (-held.stops_rad[0], -held.stops_rad[1]), None if held.at_rad is None else -held.at_rad
-        spring = held.spring and replace(held.spring, at_deg=-held.spring.at_deg)
-        turned = replace(pulley, adjuster=replace(held, stops_rad=stops, at_rad=at, spring=spring))
-        first, second = np.degrees(stops).round(4)
-        words = f"`stops: [{first:g}, {second:g}]` and its other angles turned too for {pulley.name}"
-        keys = ("pulleys", pulley.name, "arm", "stops")
-        yield keys, f"Have the angles of {pulley.name} a wrong sign? ", words, layout.with_pulley(turned)
+_SIGN, _PLUMB = "Have the angles of {} a wrong sign? ", "Are the angles of {} read from plumb? "
+_COUNTED: tuple[tuple[str, Callable[[float], float], str], ...] = (
+    (_SIGN, lambda deg: -deg, ""),
+    (_PLUMB, lambda deg: 90.0 - deg, " if read clockwise from straight up"),
+    (_PLUMB, lambda deg: deg + 90.0, " if read counter-clockwise from straight up"),
+    (_PLUMB, lambda deg: deg - 90.0, " if read counter-clockwise from straight down"),
+)
+"""How an arm's angles may have been read, and what they are as the file counts: common practice, no source."""
 
 
-def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers], Iterable[_Slip]]) -> Iterator[_Change]:
+def _arms(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
+    """Each arm with its angles read another way."""
+    arms = [(pulley, pulley.adjuster) for pulley in map(layout.pulleys.__getitem__, names)]
+    for (pulley, arm), (question, meant, how) in product(arms, _COUNTED):
+        if isinstance(arm, Arm) and (read := _read_as(arm, meant)):
+            keys, changed = ("pulleys", pulley.name, "arm", "stops"), replace(pulley, adjuster=read[0])
+            words = f"{', '.join(read[1])} for {pulley.name}{how}"
+            yield keys, question.format(pulley.name), words, layout.with_pulley(changed)
+
+
+def _read_as(arm: Arm, meant: Callable[[float], float]) -> tuple[Arm, list[str]] | None:
+    """The arm with its angles as meant, and what to write; its spring's stays where it lies in the travel only so.
+
+    None where a spring's readings would have to change as well.
+    """
+    (first, second), at, marks, spring = arm.stops_rad, arm.at_rad, arm.marks_rad, arm.spring
+
+    def read(rad: float) -> float:
+        return math.radians(meant(math.degrees(rad)))
+
+    turned = replace(
+        arm,
+        stops_rad=(read(first), read(second)),
+        at_rad=None if at is None else read(at),
+        marks_rad=marks and (read(marks[0]), read(marks[1])),
+    )
+    deg = np.degrees(turned.stops_rad)
+    told = [f"`stops: [{deg[0]:.6g}, {deg[1]:.6g}]`"]
+    told += [f"`at_deg: {math.degrees(turned.nominal):.6g}`"] if at is not None else []
+    told += ["its `marks` likewise"] if marks else []
+    if spring is not None and not (_holds(turned, spring) and not _holds(arm, spring)):
+        if spring.readings:
+            return None
+        turned = replace(turned, spring=replace(spring, at_deg=meant(spring.at_deg)))
+        told.append(f"`spring.at_deg: {meant(spring.at_deg):.6g}`")
+    return turned, told
+
+
+def _holds(arm: Arm, spring: ArmSpring) -> bool:
+    """Whether the spring's angle lies in the travel."""
+    low, high = sorted(np.degrees(arm.stops_rad))
+    return bool(low <= spring.at_deg <= high)
+
+
+def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers, float], Iterable[_Slip]]) -> Iterator[_Change]:
     for pulley in map(layout.pulleys.__getitem__, names):
         for keys, given_mm, changed in _typed(pulley):
             path, other = ("pulleys", pulley.name, *keys), "mm" if layout.units == "in" else "in"
             own = other if layout.has_own_unit(*path) else layout.units
             given = tuple(mm / MM_PER_UNIT[own] for mm in given_mm)
-            for question, meant in of(given):
+            rim = 0.5 * pulley.diameter_mm / MM_PER_UNIT[own] if keys[-1] == "length" else 0.0
+            for question, meant in of(given, rim):
                 unit = other if meant == given and len(given) == 1 else own
                 mm = tuple(each * MM_PER_UNIT[unit] for each in meant)
                 shown = ", ".join(f"{each:.6g} {unit * (unit != layout.units)}".rstrip() for each in meant)
@@ -203,7 +243,8 @@ def _spread(layout: Layout) -> float:
     return float(np.ptp([place_of(pulley) for pulley in layout.routed], axis=0).max())
 
 
-def _turned(numbers: _Numbers) -> Iterator[_Slip]:
+def _turned(numbers: _Numbers, rim: float) -> Iterator[_Slip]:
+    """rim: half the diameter of the pulley on an arm of that length; 0 of all else."""
     if len(numbers) == 2:
         x, y = numbers
         yield "Are x and y of {} exchanged? ", (y, x)
@@ -211,9 +252,11 @@ def _turned(numbers: _Numbers) -> Iterator[_Slip]:
     else:
         number = numbers[0]
         yield from (("Is a digit of {} wrong, or its unit? ", (each,)) for each in (*_misplaced(number), number))
+        if number > rim > 0.0:
+            yield "Is the arm of {} measured to the far rim of its pulley? ", (number - rim,)
 
 
-def _other_digits(numbers: _Numbers) -> Iterator[_Slip]:
+def _other_digits(numbers: _Numbers, _: float) -> Iterator[_Slip]:
     for i, number in enumerate(numbers):
         for other in (*_retyped(number), *(_misplaced(number) if len(numbers) > 1 else ())):
             yield "Is a digit of {} wrong? ", (*numbers[:i], other, *numbers[i + 1 :])

@@ -307,5 +307,5 @@ def test_every_angle_of_an_arm_with_its_sign_turned(run: Runner, tmp_path: Path)
     turned = text.replace("stops: [110, 62]", "stops: [-110, -62]").replace("at_deg: 88", "at_deg: -88")
     (tmp_path / "file.yaml").write_text(turned, encoding="utf-8")
     answer = run("check", str(tmp_path / "file.yaml"))
-    told = "ave the angles of tensioner a wrong sign? With `stops: [110, 62]` and its other angles turned too for"
+    told = "ave the angles of tensioner a wrong sign? With `stops: [110, 62]`, `at_deg: 88`, `spring.at_deg: 88` for"
     assert told in " ".join((answer.out + answer.err).split())

@@ -6,6 +6,7 @@ change must be found again.
 
 from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from scipy.optimize import minimize
 from beltplan.checks.plan import plan_on
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend, mends_of, mends_text, shortest_move, tries_of
+from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import Route, route_of
 from beltplan.drive.travel import Circuit
 from beltplan.drive.way_round import NoBeltPath, PathFault
@@ -70,6 +72,50 @@ def test_a_place_that_was_exchanged_or_lost_its_minus_is_found_again() -> None:
                 told = [(mend.question, mend.words) for mend in mends_of(bad, (name,), overlap=overlaps)]
                 assert (question, f"`at: [{x / scale:.6g}, {y / scale:.6g}]` for {name}") in told
     assert tried > 20
+
+
+@pytest.mark.parametrize("spring_too", [True, False])
+@pytest.mark.parametrize(("way", "zero_deg"), [(-1.0, 0.0), (-1.0, 90.0), (1.0, -90.0), (1.0, 90.0)])
+def test_angles_of_an_arm_read_from_elsewhere_are_found_again(way: float, zero_deg: float, spring_too: bool) -> None:
+    """By plane geometry an angle read from straight up, clockwise, is 90 less the file's; and so on."""
+    tried = 0
+    for good in (read_layout(str(path)).layout for path in SHIPPED):
+        for own in (good.pulleys[name] for name in good.route):
+            arm = own.adjuster
+            if not isinstance(arm, Arm) or arm.spring is None or arm.spring.readings:
+                continue
+            first, second = (way * stop + np.radians(zero_deg) for stop in arm.stops_rad)
+            at = None if arm.at_rad is None else way * arm.at_rad + np.radians(zero_deg)
+            right_deg = arm.spring.at_deg
+            spring = replace(arm.spring, at_deg=way * right_deg + zero_deg if spring_too else right_deg)
+            held = replace(arm, stops_rad=(first, second), at_rad=at, spring=spring)
+            bad = good.with_pulley(replace(own, adjuster=held))
+            if _has_path(bad) or (not spring_too and abs(np.degrees(arm.middle) - right_deg) > 20.0):
+                continue
+            tried += 1
+            overlaps = any("overlap by" in fault.got for fault in _faults(bad))
+            stops = "`stops: [{:.6g}, {:.6g}]`".format(*np.degrees(arm.stops_rad))
+            (told,) = (mend for mend in mends_of(bad, (own.name,), overlap=overlaps) if mend.words.startswith(stops))
+            meant = told.route.layout.pulleys[own.name].adjuster
+            assert isinstance(meant, Arm) and meant.spring and meant.stops_rad == pytest.approx(arm.stops_rad)
+            assert meant.spring.at_deg == pytest.approx(right_deg) and meant.nominal == pytest.approx(arm.nominal)
+            assert ("spring.at_deg" in told.words) is spring_too
+    assert tried > 0
+
+
+def test_an_arm_measured_to_the_far_rim_of_its_pulley_is_found_again() -> None:
+    """That is half its diameter too long."""
+    tried = 0
+    for good in (read_layout(str(path)).layout for path in SHIPPED):
+        for own in (good.pulleys[name] for name in good.route):
+            if isinstance(arm := own.adjuster, Arm):
+                held = replace(arm, length_mm=arm.length_mm + 0.5 * own.diameter_mm)
+                bad, asked = good.with_pulley(replace(own, adjuster=held)), f"Is the arm of {own.name} measured to"
+                told = [each for each in tries_of(bad, (own.name,), places=True) if each.question.startswith(asked)]
+                lengths = [cast(Arm, each.route.layout.pulleys[own.name].adjuster).length_mm for each in told]
+                assert lengths == [pytest.approx(arm.length_mm)]
+                tried += 1
+    assert tried > 3
 
 
 @pytest.mark.parametrize("at", [(90.0, 0.0), (64.0, 64.0)])

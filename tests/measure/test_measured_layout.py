@@ -449,6 +449,24 @@ def test_a_side_that_was_forgotten_asks_for_no_reading_again(run: Runner, tmp_pa
     assert "NEXT look into what CLASH says, correct the file and run it again" in words
 
 
+@pytest.mark.parametrize(("spring_deg", "also"), [(-10, ", `spring.at_deg: 100`"), (100, "")])
+def test_angles_of_an_arm_read_from_plumb_are_named_where_no_belt_runs(
+    spring_deg: int, also: str, run: Runner, tmp_path: Path
+) -> None:
+    """From straight up, clockwise, 112 deg reads -22, 86 reads 4, and 100 reads -10: no place is to be measured again.
+
+    The spring's angle may be right all the same.
+    """
+    path = _buggy(tmp_path, ("17 1/2", "16 1/2"), ("arm: {length: 3.3, stops: [112, 86], at_deg: 100}  ", "@"))
+    text = path.read_text(encoding="utf-8").replace("at_deg: 100, rate", f"at_deg: {spring_deg}, rate")
+    line = text[: text.index("@")].count("\n") + 1
+    path.write_text(text.replace("@", "arm: {length: 3.3, stops: [-22, 4], at_deg: -10}  "), encoding="utf-8")
+    words = " ".join(run("measure", path).out.split())
+    assert f"Are the angles of tensioner read from plumb? With `stops: [112, 86]`, `at_deg: 100`{also}" in words
+    assert f"for tensioner if read clockwise from straight up (line {line}) it works (tried)" in words
+    assert "NEXT look into what CLASH says" in words and "measure what holds" not in words
+
+
 @for_each(
     (180, "{crank: 200, far: 200, up: 120, pump: 120}", "crank - far", True),
     (260, "{crank: 320, far: 320, up: 120, pump: 120}", "crank - up", False),

@@ -35,6 +35,8 @@ def _doubt_findings(route: Route) -> list[Finding]:
         + _asked(layout, _beside_the_shape(layout))
         + _halved(layout)
         + _low_tension(layout)
+        + _fans(layout)
+        + _over_rated(layout)
         + _strayed(layout)
         + _unheld(layout)
         + _narrower(layout)
@@ -286,6 +288,49 @@ def _radius(layout: Layout, pulley: Pulley) -> str:
     if least is not None and 2.0 * pulley.diameter_mm < least.limit:
         return f"has {typed:.6g} a digit too few? Then write `{pulley.size_key}: {10.0 * typed:.6g}`"
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
+
+
+_FANS_MM, _USUAL_FANS_MM = (150.0, 2000.0), (250.0, 1000.0)
+"""From the smallest to the largest: of all fans, and of most (common practice, no source)."""
+
+
+def _fans(layout: Layout) -> list[Finding]:
+    """Fans that are taken to be typed in another unit."""
+    found, (least, most) = [], _USUAL_FANS_MM
+    for p in layout.pulleys.values():
+        size_mm, keys = (
+            None if p.usual_load is None else p.usual_load.fan_mm,
+            ("pulleys", p.name, "load", "fan_diameter"),
+        )
+        if size_mm is None or _FANS_MM[0] <= size_mm <= _FANS_MM[1]:
+            continue
+        typed, advice = (
+            size_mm / MM_PER_UNIT[layout.units],
+            f"has it a digit too {'few' if size_mm < least else 'many'}?",
+        )
+        ways = [("cm", 10.0 * typed, f"{10.0 * typed:.6g}"), ("inches", MM_PER_INCH * typed, f"{typed:.6g} in")]
+        ways = ways if layout.units == "mm" else [("mm", typed, f"{typed:.6g} mm")]
+        likely = [(unit, f"`fan_diameter: {text}`") for unit, mm, text in ways if least <= mm <= most]
+        if likely and not layout.has_own_unit(*keys):
+            advice = "is it in {}? Then write {}".format(*(" or ".join(each) for each in zip(*likely, strict=True)))
+        found.append(replace(asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice), keys=keys))
+    return found
+
+
+_TIMES_RATED = 2.0
+"""No alternator is asked for so many times what it is rated (common practice, no source)."""
+
+
+def _over_rated(layout: Layout) -> list[Finding]:
+    """A current so far over the alternator's rated one that a digit of one of them is wrong."""
+    found = []
+    for p in layout.pulleys.values():
+        asked_A = None if p.usual_load else getattr(p.load, "current_A", None)
+        if asked_A and p.rated_A and asked_A >= _TIMES_RATED * p.rated_A:
+            wrong = f"`current_A` of {asked_A:.4g} A, but `rated_A` of {p.rated_A:.4g} A"
+            asked = asked_first(p.name, wrong, "has it a digit too many, or `rated_A` one too few?")
+            found.append(replace(asked, keys=("pulleys", p.name, "load", "current_A")))
+    return found
 
 
 def _unheld(layout: Layout) -> list[Finding]:

@@ -11,13 +11,13 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drive.layout import Layout
-from beltplan.drive.mends import Mend, mends_of, mends_text, tries_of
+from beltplan.drive.mends import Mend, back_tries_of, mends_of, mends_text, tries_of
 from beltplan.drive.way_round import PathFault
 
 _FAR_OFF = -0.25
 _SEVERAL = 3
 """Where no limit is missed by such a share of it, and fewer problems stand, it is a drive to be mended, no slip of
-typing: common practice, no source.
+typing but of a side: common practice, no source.
 """
 _BY_HALF = -0.5
 """Where a limit is missed by half of it, one is tried that leaves half the problems: common practice, no source."""
@@ -41,14 +41,16 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     """Whether one value, or the order of two, is typed as meant, where without it none is left, or half (tried)."""
     standing = _problems(findings_of(plan.route, None))
     far = min((each.margin for each in standing), default=0.0) <= _FAR_OFF
-    if not (far or len(standing) >= _SEVERAL) or doubtful_file(plan.layout):
+    if not standing or doubtful_file(plan.layout):
         return []
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
-    mends = tries_of(plan.layout, names, places=len(standing) > 1)
+    many = far or len(standing) >= _SEVERAL
+    mends = tries_of(plan.layout, names, places=len(standing) > 1) if many else back_tries_of(plan.layout)
     left = [(mend, _problems(findings_of(mend.route, None))) for mend in mends]
     clean = [mend for mend, found in left if not found]
     works = [mend for mend in clean if not plan_on(mend.route).count("problem")] or _halved(standing, left)
+    works = [mend for mend in works if mend.problems < plan.count("problem")]
     if not works:
         return []
     sizes = {mend.keys for mend in works if mend.is_size}
@@ -62,12 +64,17 @@ def _tries_asked(plan: Plan) -> list[Finding]:
 
 def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding]]]) -> list[Mend]:
     """Where a pulley has little wrap, or the belt runs through something: the other orders, and smooth pulleys taken to
-    the back, that take that away and leave the fewest problems, half of them at most.
+    the back, that take that away and leave the fewest problems, half of them at most. Of smooth guides also those that
+    take a problem away and add none.
     """
+    known = {each.issue for each in standing}
     worst = {each.issue for each in standing if each.margin <= _BY_HALF}
     plain = [(mend, found) for mend, found in left if mend.keys == ("route",) or _to_the_back(mend)]
     better = [
-        mend for mend, found in plain if 2 * len(found) <= len(standing) and worst - {each.issue for each in found}
+        mend
+        for mend, found in plain
+        if (2 * len(found) <= len(standing) and worst - {each.issue for each in found})
+        or (_guides(mend) and {each.issue for each in found} < known)
     ]
     tried = [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in better]
     return [mend for mend in tried if mend.problems == min(each.problems for each in tried)]
@@ -75,6 +82,10 @@ def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding
 
 def _to_the_back(mend: Mend) -> bool:
     return mend.keys[-1] == "belt_side" and mend.route.layout.pulleys[mend.keys[1]].on_back
+
+
+def _guides(mend: Mend) -> bool:
+    return _to_the_back(mend) and mend.route.layout.pulleys[mend.keys[1]].guides_only
 
 
 def _problems(findings: Sequence[Finding]) -> list[Finding]:

@@ -16,7 +16,7 @@ from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_wo
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
-from beltplan.cure.study import RULE, Cures
+from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.layout import Layout, deviations_of
@@ -243,7 +243,7 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     left = [finding for finding in nearest.plan.findings if finding.severity == "problem"] if nearest else []
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
-        [title_of(cures.layout), *_answer(cures), *besides],
+        [title_of(cures.layout), *_answer(cures, written), *besides],
         [] if shown is None else [replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))],
         findings_blocks(left, notes, "LEFT     the problems that it leaves") if left else [],
         _before(cures, notes, full),
@@ -264,11 +264,20 @@ def _not_tried(cures: Cures) -> Answers:
     return [("NOT ALL", f"{words}: {why}. Of idlers the largest size alone was tried")]
 
 
-def _answer(cures: Cures) -> list[Paragraph]:
+def _nearest(cures: Cures, nearest: Remedy, written: Written) -> Answers:
+    """What comes nearest to a cure; where no more changes go together, what to type to go on from there."""
+    told = [("NEAREST", _what_to_do(cures, nearest))]
+    if together(nearest.trial.changes) < MOST_TOGETHER:
+        return told
+    first = "" if written.path else "write it (`--write FILE`); then "
+    return [*told, ("NEXT", f"{first}`beltplan cure {written.path or 'FILE'}` looks for more changes beside these")]
+
+
+def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     lead, rest = _lead_and_rest(cures)
     blocks = [Paragraph(lead.upper() + rest, rest=_LEAD)]
     if cures.best is None:
-        return blocks + answered([("NEAREST", _what_to_do(cures, cures.nearest))] if cures.nearest else [])
+        return blocks + answered(_nearest(cures, cures.nearest, written) if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
     blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)

@@ -55,7 +55,7 @@ _MOST_PAIRS = 110
 _MOST_COMPANIONS = 24
 _MANY = 16
 """On drives of more pulleys fewer changes are judged, as judging takes longer by the square of their number."""
-_MOST_TOGETHER = 3
+MOST_TOGETHER = 3
 """Changes that go together, at most, beside a belt that follows from them."""
 _A_POOL = 8
 """Idlers of one span, side and size that are judged, at most."""
@@ -247,7 +247,7 @@ def _with_one_more(
     first = best
     tried: list[Trial] = []
     better: list[Trial] = []
-    while best.findings and kinds.together(best.changes) < _MOST_TOGETHER:
+    while best.findings and kinds.together(best.changes) < MOST_TOGETHER:
         companions = beside(best)
         judge.lay(companions)
         more = [trial for changes in companions if (trial := judge(changes, first.counts))]

@@ -168,13 +168,17 @@ _FADING = 1.1 ** np.arange(20)
 
 @dataclass(frozen=True)
 class UsualLoad:
-    """What a role usually takes: with everything on, and cruising; in words, where that comes from, like what it is."""
+    """What a role usually takes: with everything on, and cruising; in words, where that comes from, like what it is.
+
+    fan_mm: diameter of the fan that it is given by.
+    """
 
     load: Load
     cruising: Load
     words: str
     source: str
     like: str = ""
+    fan_mm: float | None = None
 
 
 def usual_loads(rated_A: float = 100.0) -> Mapping[str, UsualLoad]:
@@ -230,4 +234,4 @@ def fan_load(diameter_mm: float) -> UsualLoad:
     load = PowerLoad(power_kW, _FAN_RPM, "cube")
     like = f"as a fan of {diameter_mm:.5g} mm"
     words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, {like}"
-    return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}", like)
+    return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}", like, diameter_mm)

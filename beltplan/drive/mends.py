@@ -82,6 +82,13 @@ def tries_of(layout: Layout, names: Sequence[str], places: bool) -> tuple[Mend, 
     return (*slips, *plain, *_rare(layout, names))
 
 
+def back_tries_of(layout: Layout) -> tuple[Mend, ...]:
+    """Smooth idlers and tensioners beside grooved pulleys, each taken from the ribs to the back of the belt."""
+    guides = {pulley.name for pulley in layout.routed if pulley.guides_only and not pulley.on_back}
+    flips = _flips(layout, ()) if any(pulley.grooves for pulley in layout.routed) else ()
+    return tuple(_laid_first([[change for change in flips if change[0][1] in guides]]))
+
+
 def _rare(layout: Layout, names: Sequence[str]) -> Iterator[Mend]:
     return _laid_first([_retypings(layout, names)] if len(layout.route) <= _MOST_PULLEYS else [], _MOST_RARE)
 

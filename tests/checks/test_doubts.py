@@ -14,7 +14,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Circle, Layout, Units
-from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
+from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad, fan_load
 from beltplan.drive.pulleys import Arm, ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -474,3 +474,29 @@ def test_two_loads_mixed_up_are_told_with_where_they_may_belong() -> None:
     found = {each.subject: each.message for each in _first(both)}
     assert found["hyd_pump"].endswith("its role is hydraulic_pump: does that belong under `alternator`?")
     assert found["alternator"].startswith("`pressure_bar` of 68.95, but its role is alternator")
+
+
+@for_each(
+    (48.0, "mm", "a fan of 48 mm: is it in cm? Then write `fan_diameter: 480`"),
+    (19.0, "mm", "a fan of 19 mm: is it in inches? Then write `fan_diameter: 19 in`"),
+    (30.0, "mm", "is it in cm or inches? Then write `fan_diameter: 300` or `fan_diameter: 30 in`"),
+    (480.0 * 25.4, "in", "is it in mm? Then write `fan_diameter: 480 mm`"),
+    (4800.0, "mm", "a fan of 4800 mm: has it a digit too many?"),
+    (150.0, "mm", ""),
+    (2000.0, "mm", ""),
+)
+def test_a_fan_of_a_size_that_no_engine_has_is_asked_after(size_mm: float, units: Units, words: str) -> None:
+    """150 mm to 2 m, most of them 250 to 1,000: common practice, no source. One inch is 25.4 mm (ISO 31-1)."""
+    given = with_pulley(replace(railcar(), units=units), "pump", role="fan", usual_load=fan_load(size_mm))
+    found = [each for each in _asked(given) if "a fan of" in each.message]
+    assert len(found) == bool(words) and all(words in each.message and each.asks_first for each in found)
+
+
+@for_each((450.0, 80.0, True), (160.0, 80.0, True), (159.0, 80.0, False), (45.0, 8.0, True), (45.0, 80.0, False))
+def test_a_current_of_twice_what_the_alternator_is_rated_is_asked_after(
+    asked_A: float, rated: float, is_odd: bool
+) -> None:
+    """What an alternator is rated is about its most; twice that is common practice, no source."""
+    given = with_pulley(railcar(), "generator", rated_A=rated, load=AlternatorLoad(asked_A, 28.0, 0.6))
+    found = [each for each in _asked(given) if "digit too many, or `rated_A` one too few?" in each.message]
+    assert len(found) == is_odd and all(each.keys[-1] == "current_A" and each.asks_first for each in found)

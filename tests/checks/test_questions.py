@@ -309,3 +309,27 @@ def test_every_angle_of_an_arm_with_its_sign_turned(run: Runner, tmp_path: Path)
     answer = run("check", str(tmp_path / "file.yaml"))
     told = "ave the angles of tensioner a wrong sign? With `stops: [110, 62]`, `at_deg: 88`, `spring.at_deg: 88` for"
     assert told in " ".join((answer.out + answer.err).split())
+
+
+_GUIDED = """\
+belt: 6PK
+engine: {idle_rpm: 800, max_rpm: 4000}
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 150, grooves: 6, plane: 0}
+  alternator: {role: alternator, slide: {from: [0, 235], to: [0, 275]}, diameter: 60, grooves: 6, plane: 0}
+  idler: {role: idler, at: [75, 150], diameter: 90, plane: 0}
+route: [crank, alternator, idler]
+limits: {min_wrap_deg: {crank: 160, alternator: 150}}
+"""
+
+
+@for_each(("diameter: 90", True), ("diameter: 90, grooves: 6", False), ("diameter: 90, belt_side: back", False))
+def test_a_smooth_guide_left_on_the_ribs_is_asked_after_where_a_wrap_beside_it_is_little_short(
+    run: Runner, here: Path, size: str, asked: bool
+) -> None:
+    """Inside the loop an idler takes wrap from its neighbours, on the back it gives them some: geometry."""
+    Path("drive.yaml").write_text(_GUIDED.replace("diameter: 90", size))
+    told = " ".join(run("check", "drive.yaml").out.split())
+    question = "1 problem as it is written: does idler run on the belt's back? With `belt_side: back` for idler it"
+    assert (f"FIRST idler: {question}" in told) == asked, told
+    assert ("WORKS ON PAPER" in told) == ("back" in size)

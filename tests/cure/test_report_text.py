@@ -17,7 +17,7 @@ import pytest
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, other_belt, words_of
-from beltplan.cure.kinds import Remedy
+from beltplan.cure.kinds import Remedy, together
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
     _placing_words,
@@ -115,6 +115,12 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     for tried in found.tried:
         assert f"{tried.looked_at} {tried.judged} {tried.cured}" in text
     assert "NEAREST move steering_pump" in text
+    # Three changes go together at the most: a further run goes on from them.
+    assert found.nearest is not None and together(found.nearest.trial.changes) == 3
+    assert "NEXT write it (`--write FILE`); then `beltplan cure FILE` looks for more changes beside these" in text
+    assert "NEXT `beltplan cure nearer.yaml` looks" in joined(cure_text(found, Written("nearer.yaml")))
+    fewer = replace(found.nearest.trial, changes=found.nearest.trial.changes[:1])
+    assert "NEXT" not in cure_text(replace(found, nearest=replace(found.nearest, trial=fewer)))
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text
 
 

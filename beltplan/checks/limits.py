@@ -132,24 +132,24 @@ class Bound:
         return np.maximum(-self.margin(values, self.ample if ample else None), 0.0)
 
     def words(self, value: float, of: str, decimals: int = 1) -> str:
-        """A value beside its limit, and beside what is recommended where it misses only that. of: unit, and of what.
+        """A value beside its limit, or beside what is recommended where it misses only that. of: unit, and of what.
 
         >>> Bound("lower", 120.0, "deg", "the layout", 150.0).words(128.0, "deg of wrap")
-        '128.0 deg of wrap, 8.0 over its minimum of 120 (recommended 150)'
+        '128.0 deg of wrap, 22.0 short of the recommended 150 (minimum 120)'
         """
         unit = f" {self.unit}" if self.unit in ("mm", "N", "Nm") else ""
         end = "minimum" if self.kind == "lower" else "maximum"
-        wanted = ""
-        if self.caution is not None and not self.only_caution and self.severity(value) == CAUTION:
-            # Just short of what is recommended it does not read as that.
-            decimals = len(against(value, self.caution, decimals)[0].partition(".")[2])
-            wanted = f" (recommended {self.caution:g}{unit})"
-        shown, off, limit = against(value, self.limit, decimals)
-        hard = f"{'the recommended' if self.only_caution else f'its {end} of'} {limit}{unit}{wanted}"
-        if value == self.limit:
-            return f"{shown} {of}, right at {hard}"
-        side = "over" if value > self.limit else "short of" if self.kind == "lower" else "under"
-        return f"{shown} {of}, {off}{unit} {side} {hard}"
+        near = not self.only_caution and bool(self.severity(value) == CAUTION)
+        aim, title, beside = self.limit, "the recommended" if self.only_caution else f"its {end} of", ""
+        if near and self.caution is not None:
+            hard = against(value, self.limit, decimals)[2]
+            aim, title, beside = self.caution, "the recommended", f" ({end} {hard}{unit})"
+        shown, off, limit = against(value, aim, decimals)
+        told = f"{title} {limit}{unit}{beside}"
+        if value == aim:
+            return f"{shown} {of}, right at {told}"
+        side = "over" if value > aim else "short of" if self.kind == "lower" else "under"
+        return f"{shown} {of}, {'only ' * (near and not beside)}{off}{unit} {side} {told}"
 
     def _beyond(self, values: Floats | float, limit: float) -> Bools:
         # By what is well inside, so that a value that is no number is not.

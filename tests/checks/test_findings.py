@@ -157,14 +157,14 @@ def test_near_a_limit_more_digits_are_told() -> None:
     assert against(1.0 + 3e-9, 1.0)[0] == "1.000000003" and against(1.0 + 3e-10, 1.0)[0] == "1.000000000"
 
 
-def test_a_recommended_number_stands_beside_the_limit() -> None:
+def test_what_misses_only_the_recommended_number_is_told_beside_that() -> None:
     assert Bound("lower", 45.0, "mm", "here", 50.0).words(48.0, "mm") == (
-        "48.0 mm, 3.0 mm over its minimum of 45 mm (recommended 50 mm)"
+        "48.0 mm, 2.0 mm short of the recommended 50 mm (minimum 45 mm)"
     )
     # Well inside nothing is wanted; just short of what is recommended it does not read as that.
     assert Bound("lower", 45.0, "mm", "here", 50.0).words(51.0, "mm") == "51.0 mm, 6.0 mm over its minimum of 45 mm"
     assert Bound("upper", 0.5, "deg", "here", 0.33).words(0.3303, "deg", 2) == (
-        "0.3303 deg, 0.1697 under its maximum of 0.5 (recommended 0.33)"
+        "0.3303 deg, 0.0003 over the recommended 0.33 (maximum 0.5)"
     )
     assert Bound("upper", 400.0, "mm", "here", only_caution=True).words(450.0, "mm", 0) == (
         "450 mm, 50 mm over the recommended 400 mm"

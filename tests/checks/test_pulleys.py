@@ -127,9 +127,9 @@ def test_value_limit_and_source_are_told() -> None:
 
 @for_each(
     ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of its minimum of 120: more wrap: "),
-    ("alternator", 125.0, "125.0 deg of wrap, 5.0 over its minimum of 120 (recommended 132): more would be safer: "),
-    ("alternator", 131.96, "131.96 deg of wrap, 11.96 over its minimum of 120 (recommended 132): more would be"),
-    ("crankshaft", 120.3, "120.3 deg of wrap, 0.3 over its minimum of 120 (recommended 150): more would be safer: "),
+    ("alternator", 125.0, "125.0 deg of wrap, 7.0 short of the recommended 132 (minimum 120): more would be safer: "),
+    ("alternator", 131.96, "131.96 deg of wrap, 0.04 short of the recommended 132 (minimum 120): more would be"),
+    ("crankshaft", 120.3, "120.3 deg of wrap, 29.7 short of the recommended 150 (minimum 120): more would be safer: "),
 )
 def test_it_is_told_how_much_is_wanting(role: str, wrap: float, told: str) -> None:
     (finding,) = found(apex(wrap, role), "wrap", "it")

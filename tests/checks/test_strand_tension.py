@@ -50,7 +50,7 @@ def test_a_pull_near_its_maximum_is_told_with_what_would_be_well_under_it() -> N
     most = float(operation(plan.layout).most_span_N.max())
     near = operation(replace(plan.layout, limits={"max_strand_N": {"": 1.05 * most}}))
     (finding,) = (each for each in SPAN_TENSION.of_operation(replace(near, ends=None)) if each.severity == "caution")
-    assert f" under its maximum of {1.05 * most:.0f} N (recommended {int(1.05 * most / 1.1)} N)" in finding.wrong
+    assert f" over the recommended {int(1.05 * most / 1.1)} N (maximum {1.05 * most:.0f} N)" in finding.wrong
 
 
 def test_what_the_tables_tell_at_the_tightest_stands_in_the_finding() -> None:

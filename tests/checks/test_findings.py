@@ -113,7 +113,7 @@ def test_a_value_is_never_shown_as_its_limit(limit: float, off: float, decimals:
     assert float(distance) == pytest.approx(abs(value - limit), abs=2.0 * 10.0**-digits)
 
 
-_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, ([\d.]+) .. (over|short of|under) its m..imum of (-?[\d.]+) ..")
+_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, (?:only )?([\d.]+) .. (over|short of|under) its m..imum of (-?[\d.]+) ..")
 
 
 @for_any(
@@ -146,6 +146,7 @@ def test_the_words_have_the_sign_of_the_value(kind: str, off: float) -> None:
     words = Bound("lower" if kind == "lower" else "upper", 110.0, "deg", "here").words(110.0 + off, "deg of wrap")
     side = "over" if off > 0.0 else "short of" if kind == "lower" else "under"
     assert re.search(rf" {side} its m(in|ax)imum of 110$", words)
+    assert ("only" in words) is ((off > 0.0) is (kind == "lower"))
 
 
 def test_near_a_limit_more_digits_are_told() -> None:

@@ -163,8 +163,10 @@ def test_one_time_thicker_is_not_told(times: float, told: bool) -> None:
 
 def test_the_path_would_do_while_a_problem_stands() -> None:
     """As `check` says of the belt to buy: a mend may change the length."""
-    assert texts(made(railcar()), "path")[0].endswith("would do")
-    assert texts(made(railcar(), FINDINGS[1:]), "path")[0].endswith("will do")
+    camper, sound = (plan_of(read_layout(f"layouts/{name}.yaml").layout) for name in ("camper", "camper_with_idler"))
+    assert (camper.count("problem") > 0) and sound.count("problem") == 0
+    assert texts(routing_scene(camper), "path")[0].endswith("would do")
+    assert texts(routing_scene(sound), "path")[0].endswith("will do")
 
 
 def test_what_is_wrong_with_other_lengths_is_told_in_the_units_of_the_file() -> None:

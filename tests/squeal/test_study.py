@@ -392,7 +392,7 @@ def test_check_and_squeal_want_the_same_wrap() -> None:
     given = _named(row.name, row.wrap_deg / 1.05)
     (found,) = [f for f in given.findings if f.check == "wrap" and f.subject == row.name]
     (own,) = [each for each in _of(squealing_of(given, NOTHING), "wrap") if each.reading.where == row.name]
-    wanted = f"{1.1 * row.wrap_deg / 1.05:.6g}"
+    wanted = f"{1.1 * row.wrap_deg / 1.05:.1f}"
     assert f" the recommended {wanted} (" in found.wrong
     assert "deg more wrap, to the recommended " in own.reading.change
 

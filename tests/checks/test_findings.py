@@ -113,7 +113,8 @@ def test_a_value_is_never_shown_as_its_limit(limit: float, off: float, decimals:
     assert float(distance) == pytest.approx(abs(value - limit), abs=2.0 * 10.0**-digits)
 
 
-_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, (?:only )?([\d.]+) .. (over|short of|under) its m..imum of (-?[\d.]+) ..")
+_SIDES = r"over|short of|under"
+_TOLD = re.compile(rf"(-?[\d.]+) (mm|in) of it, (?:only )?([\d.]+) .. ({_SIDES}) its m..imum of (-?[\d.]+) ..")
 
 
 @for_any(

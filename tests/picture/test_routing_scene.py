@@ -163,7 +163,7 @@ def test_one_time_thicker_is_not_told(times: float, told: bool) -> None:
 
 def test_the_path_would_do_while_a_problem_stands() -> None:
     """As `check` says of the belt to buy: a mend may change the length."""
-    camper, sound = (plan_of(read_layout(f"layouts/{name}.yaml").layout) for name in ("camper", "camper_with_idler"))
+    camper, sound = (plan_of(read_layout(f"layouts/{name}.yaml").layout) for name in ("camper", "railcar"))
     assert (camper.count("problem") > 0) and sound.count("problem") == 0
     assert texts(routing_scene(camper), "path")[0].endswith("would do")
     assert texts(routing_scene(sound), "path")[0].endswith("will do")

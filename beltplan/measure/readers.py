@@ -514,11 +514,15 @@ def sizes_of(
     every = (*(size for size in sizes if size.pulley in names.points), *found)
     rims, rims_mm = {size.pulley: size for size in (*sizes, *found)}, {size.pulley: size.value_mm for size in every}
     for each in lengths:
-        least, why, own_rims = each.least_mm(rims_mm)
+        least, own_rims = each.least_mm(rims_mm)
         if not each.value_mm > least:
             words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
             told = listed([_rim_words(name, rims) for name in own_rims])
-            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}: {told}")
+            # Twice too short and ten times enough: the side of the tape in cm, where no unit says otherwise.
+            is_bare = each.written.replace(".", "", 1).isdigit() and top.scale == 1.0
+            in_cm = is_bare and each.value_mm < 0.5 * least < 5.0 * each.value_mm and "look there" not in told
+            got = each.written + f" (in cm? Then write {each.written} cm)" * in_cm
+            top.faults.add(each.line, _path(each), got, f"above {words}, which its rims alone need: {told}")
     return every
 
 

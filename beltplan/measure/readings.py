@@ -169,11 +169,10 @@ class Distance(_Length):
     def rims(self) -> tuple[str, ...]:
         return self.points if RIMS[self.between] else ()
 
-    def least_mm(self, rims_mm: _Radii) -> tuple[float, str, tuple[str, ...]]:
-        """What its rims alone take, why, and whose they are; -inf where they take nothing. rims_mm: diameters."""
+    def least_mm(self, rims_mm: _Radii) -> tuple[float, tuple[str, ...]]:
+        """What its rims alone take, and whose they are; -inf where they take nothing. rims_mm: diameters."""
         known = self.between == "outside" and {*self.points} <= rims_mm.keys()
-        least = 0.5 * sum(rims_mm[name] for name in self.points) if known else -math.inf
-        return least, "both radii, over the far rims", self.points
+        return (0.5 * sum(rims_mm[name] for name in self.points) if known else -math.inf), self.points
 
     @property
     def given(self) -> tuple[float, ...]:
@@ -310,12 +309,11 @@ class LoopLength(_Length):
     def alike(self) -> object:
         return self
 
-    def least_mm(self, rims_mm: _Radii) -> tuple[float, str, tuple[str, ...]]:
+    def least_mm(self, rims_mm: _Radii) -> tuple[float, tuple[str, ...]]:
         """Twice the width of its two largest rims side by side: no way round both is shorter."""
         inside = [each for each in self.around if not each.on_back]
         own = sorted((0.5 * rims_mm.get(each.pulley, 0.0) + (each.rim_mm or 0.0), each.pulley) for each in inside)[-2:]
-        why = "twice the width of its two largest rims side by side"
-        return 4.0 * sum(radius for radius, _ in own), why, tuple(name for _, name in own)
+        return 4.0 * sum(radius for radius, _ in own), tuple(name for _, name in own)
 
     def unknowns(self, where: Unknowns) -> list[int]:
         radii = [where.radii[each.pulley] if each.rim_mm is None else _NONE for each in self.around]

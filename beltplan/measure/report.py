@@ -14,7 +14,7 @@ from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
-from beltplan.measure.words import answers, is_mostly_tilt, level_words
+from beltplan.measure.words import answers, is_tilted, level_words
 from beltplan.report.answer import answered, report_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, json_text
@@ -58,7 +58,7 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
     written: the layout file that was written, if any.
     """
     head = f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
-    head += ", with the tilt of the whole, which a belt does not notice" if is_mostly_tilt(found) else ""
+    head += ", with the tilt of the whole, which a belt does not notice" if is_tilted(found) else ""
     columns = (
         *(Column("point", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),

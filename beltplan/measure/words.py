@@ -21,8 +21,6 @@ from beltplan.report.answer import Answers
 from beltplan.report.screen import length_text
 
 _MOST_TOLD = 4
-_MOSTLY_TURN = 0.6
-"""Where the shape alone is so much surer than the places, the answer says so."""
 _TAPE_SETTLES = "Measure {0.first} - {0.second}: {0.here:.1f} mm at the positions found, {0.there:.1f} mm if mirrored"
 _ANGLE_SETTLES = (
     "Read the angle {0.first} - {0.second}: {0.here:.0f} deg at the positions found, {0.there:.0f} deg if mirrored"
@@ -52,7 +50,8 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", _open_words(found)),
         ("OPEN", [_level_open_words(found)] if found.level_is_open else []),
-        ("MIRROR", [_mirror_words(found)] if found.mirrors and not found.unseen else []),
+        # What is left out for a cause may be what tells the mirror solution: first the one, then the other.
+        ("MIRROR", [_mirror_words(found)] if found.mirrors and not (found.unseen or errors.cause) else []),
         ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("ROUTE", [_UNROUTED.format(listed(unrouted))] if unrouted else []),
     ]
@@ -86,9 +85,8 @@ def _found_words(found: Measuring) -> str:
     elif most > 0.0:
         if found.measured.needs_level:
             return f"{words}, between pulleys {found.shape_mm:.1f} mm or better"
-        tilt = ", but for the tilt of the whole" if is_mostly_tilt(found) else ""
-        surely = f"{found.shape_mm if tilt else most:.1f} mm or better"
-        words += f", each to {surely}{tilt} (one standard deviation); least sure: {name}"
+        between = f", {found.shape_mm:.1f} mm between pulleys" if is_tilted(found) else ""
+        words += f", each to {most:.1f} mm or better{between} (one standard deviation); least sure: {name}"
     return words
 
 
@@ -97,9 +95,9 @@ def _least_sure(found: Measuring) -> tuple[float, str]:
     return max(((max(centre.sds_mm), centre.name) for centre in fixed), default=(0.0, ""))
 
 
-def is_mostly_tilt(found: Measuring) -> bool:
-    """Whether the points are much surer to each other than with the tilt of the whole."""
-    return found.shape_mm < _MOSTLY_TURN * _least_sure(found)[0]
+def is_tilted(found: Measuring) -> bool:
+    """Whether the points are surer to each other than with the tilt of the whole, by what is told of either."""
+    return round(found.shape_mm, 1) < round(_least_sure(found)[0], 1)
 
 
 def _standing_words(found: Measuring, held: Sequence[str]) -> str:
@@ -261,7 +259,8 @@ def _mirror_words(found: Measuring) -> str:
     if settling.unsettled and is_open:
         told.append(f"No quarters tell them apart: read the angles from {origin} to two of them")
     elif settling.unsettled:
-        told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
+        which = "" if settling.unsettled == len(found.mirrors) else f" {settling.unsettled} of"
+        told.append(f"No one reading tells{which} them apart: they lie too near")
     return ". ".join(told)
 
 
@@ -394,8 +393,7 @@ def _mending_words(found: Measuring) -> str:
         return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}{then * (not clearing)}"
     if wrong:
         # One cause alone, and none of a whole step: nobody knows that it was one but who measures again.
-        alone = any(len(each.causes) == 1 and not each.causes[0].steps for each in errors.gross_errors)
-        explained = not errors.suspects and alone
+        explained = any(len(each.causes) == 1 and not each.causes[0].steps for each in errors.gross_errors)
         return f"{'correct what was a slip, else ' if explained else ''}{_again(found, wrong)}{then}"
     if not errors.fits:
         return f"measure again what is furthest off below{then}"

@@ -91,20 +91,21 @@ def test_rims_from_calipers_else_from_the_pulley(tmp_path: Path) -> None:
     assert "tight" not in {size.pulley for size in every.measured.diameters}, "it moves: it is no point"
 
 
-_TWO_RIMS = "above {} mm: both radii, over the far rims: {}"
-_THREE_OF_A_WIRE = "above {} mm: twice the width of its two largest rims side by side: {}"
+_RIMS = "above {} mm, which its rims alone need: {}"
 
 
 @pytest.mark.parametrize(
     ("old", "new", "line", "allowed"),
     [
         ("value: 440", "value: 140", 18,
-         _TWO_RIMS.format("140.0", "crank 160 (line 5) and pump 120 (line 6)")),
+         _RIMS.format("140.0", "crank 160 (line 5) and pump 120 (line 6)")),
         ("rim_diameter: 120", "rim_diameter: 1200", 18,
-         _TWO_RIMS.format("680.0", "crank 160 (line 5) and pump 1200 (line 6, over 4 times any other: look there "
+         _RIMS.format("680.0", "crank 160 (line 5) and pump 1200 (line 6, over 4 times any other: look there "
                           "first)")),
         ("sides:", "loops: {wire: {length: 559, pulleys: [crank, pump, tight], arm_deg: 280}}\nsides:", 24,
-         _THREE_OF_A_WIRE.format("560.0", "pump 120 (line 6) and crank 160 (line 5)")),
+         _RIMS.format("560.0", "pump 120 (line 6) and crank 160 (line 5)")),
+        ("value: 440", "value: 44", 18,
+         _RIMS.format("140.0", "crank 160 (line 5) and pump 120 (line 6)")),
     ],
 )  # fmt: skip
 def test_a_length_too_short_for_its_rims_is_told_with_all_that_do_not_go_together(
@@ -116,6 +117,10 @@ def test_a_length_too_short_for_its_rims_is_told_with_all_that_do_not_go_togethe
     )
     (fault,) = measuring_faults(tmp_path, text.replace(old, new))
     assert (fault.line, fault.allowed) == (line, allowed)
+    in_cm = new == "value: 44"
+    assert fault.got.endswith(" (in cm? Then write 44 cm)") is in_cm
+    if in_cm:
+        measured_of(tmp_path, text.replace(old, "value: 44 cm"))
 
 
 def test_a_pulleys_own_accuracy_holds_for_its_own_rim(tmp_path: Path) -> None:

@@ -540,7 +540,7 @@ def test_of_two_to_blame_the_one_that_a_tape_could_read_is_named() -> None:
     assert [each.error for each in found.errors.gross_errors] == pytest.approx([-306.0], abs=0.1)
     assert "340\N{NO-BREAK SPACE}mm, the decimal point misplaced" in _lines(found, "MISREAD")[0]
     assert _lines(found, "SUSPECT")[0].endswith("it may be this one instead")
-    assert _lines(found, "NEXT")[0].startswith("measure crank - fan "), "nothing is mended on paper that may be right"
+    assert _lines(found, "NEXT")[0].startswith("correct what was a slip, else measure crank - fan (line 1)")
 
 
 _PHOTO = """\

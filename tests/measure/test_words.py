@@ -15,7 +15,7 @@ from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offs
 from beltplan.measure.report import measure_notes
 from beltplan.measure.study import Centre, measuring_of
 from beltplan.measure.values import as_read, listed, plain, quantity, value_words
-from beltplan.measure.words import answers, contradicting_words, is_mostly_tilt
+from beltplan.measure.words import answers, contradicting_words, is_tilted
 from beltplan.report.screen import tape_words
 from tests.for_each import for_each
 from tests.measure.measurings import STATES, TRUTH, level_to, made, measured, photo, taped
@@ -41,9 +41,10 @@ def test_where_nothing_stands_against_it(name: str) -> None:
 def test_how_sure_all_points_are_is_the_largest_number_of_the_table(name: str) -> None:
     found = made(name)
     widest = max(sd for centre in found.centres for sd in centre.sds_mm if not centre.mark)
-    tilted = is_mostly_tilt(found)
-    assert f"each to {found.shape_mm if tilted else widest:.1f} mm or better" in told(name, "FOUND")[0]
-    assert tilted == (name == "twelve")
+    tilted = is_tilted(found)
+    words = f"each to {widest:.1f} mm or better{f', {found.shape_mm:.1f} mm between pulleys' * tilted} (one"
+    assert words in told(name, "FOUND")[0]
+    assert tilted == (name != "offsets"), "frozen"
 
 
 @for_each(*(name for name in STATES if name not in SOUND))

@@ -182,17 +182,19 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
 def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     """What was found with why no belt can run over it, as where rims overlap: the plainest sign of a misreading.
 
-    None is told while a pulley is open. Without a layout whose places they are, rims that overlap are.
+    None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Of suspects,
+    those without which a belt can run come first.
     """
-    if _unsettled(found) or not (clashes := _clashes_of(source, found)):
+    if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
-    clearing = list[GrossError]()
+    clearing, others = list[GrossError](), list[GrossError]()
     for each in found.errors.suspects:
         laid = zip(found.centres, each.places.tolist(), strict=True)
         there = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
-        clearing += [each] if _clashes_of(source, there) == () else []
-    found = replace(found, clashes=clashes, clearing=tuple(clearing))
-    return found if source.laid is None else _mended(source, source.laid, found)
+        (clearing if _clashes_of(source, there) == () else others).append(each)
+    errors = replace(found.errors, suspects=(*clearing, *others))
+    found = replace(found, errors=errors, clashes=clashes, clearing=tuple(clearing if clashes or others else ()))
+    return _mended(source, source.laid, found) if clashes and source.laid else found
 
 
 def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Measuring:

@@ -18,7 +18,7 @@ from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound
 from beltplan.measure.images import mapped
 from beltplan.measure.misreadings import OTHER_END, misreadings_in
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
-from beltplan.measure.readings import Diameter, Distance, Image, Measured, Reading
+from beltplan.measure.readings import Diameter, Distance, Image, LoopLength, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -128,7 +128,8 @@ class Measuring:
     readings do not agree, else 1. level_rad: the angle at which a line was laid, because nothing says what is level.
     level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
-    are those of a layout; clearing: suspects without which one can; mending: what to write so that one can.
+    are those of a layout; clearing: suspects without which one can, where else none can; mending: what to write so
+    that one can.
     """
 
     measured: Measured
@@ -184,6 +185,16 @@ class Measuring:
         """Readings that nothing checks, and the points that lie elsewhere where they are misread."""
         bare = {each.reading for each in self.checked if each.shows is None}
         return [each for each in advice.hanging_of(self.measured, self.errors.solution) if each[0] in bare]
+
+    @property
+    def unchecked_arms(self) -> str:
+        """Those of which no loop with the arm's angle checks length and angles; empty where none is."""
+        loops = (each.reading for each in self.checked if each.shows is not None and not each.left_out)
+        held = {
+            own.point for each in loops if isinstance(each, LoopLength) for own in each.around if any(own.carried_mm)
+        }
+        bare = {point: at for point, at in self.measured.carried_mm.items() if point not in held}
+        return replace(self.measured, carried_mm=bare).arms
 
     @property
     def sound(self) -> bool:

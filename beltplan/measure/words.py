@@ -148,7 +148,8 @@ def _checked_words(found: Measuring) -> str:
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
     agree = f", but not all within {found.errors.solution.rare:.1f} sigmas" if found.errors.undecided else agree
-    words += agree if found.errors.fits else ", but the readings contradict each other"
+    arms = f"; none checks {found.unchecked_arms}" if found.errors.fits and found.unchecked_arms else ""
+    words += agree + arms if found.errors.fits else ", but the readings contradict each other"
     told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
         each.reading.words
@@ -180,7 +181,9 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     elif isinstance(error.reading, Distance):
         off += _another_rim(found, error.reading, error.error)
     elif isinstance(error.reading, LoopLength):
-        off += "; or was it laid before the route or a pulley was changed? Then take it out"
+        arms = listed([each.pulley for each in error.reading.around if any(each.carried_mm)])
+        off += f"; is the arm of {arms} as it is written? Or" if arms else "; or"
+        off += " was it laid before the route or a pulley was changed? Then take it out"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}"
 
@@ -389,7 +392,7 @@ def _mending_words(found: Measuring) -> str:
     if wrong and not errors.gross_errors:
         clearing = [each.reading for each in found.clearing]
         told = f"{_again(found, [*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"
-        told += ": without it CLASH goes as well" if clearing else ""
+        told += f" (without it {'CLASH goes as well' if found.clashes else 'a belt can run'})" if clearing else ""
         return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}{then * (not clearing)}"
     if wrong:
         # One cause alone, and none of a whole step: nobody knows that it was one but who measures again.
@@ -428,7 +431,8 @@ def _sharpening_words(found: Measuring) -> str:
         readings = (each.reading for each in found.checked if each.shows is None)
         bare = [*dict.fromkeys(each.point for each in readings if isinstance(each, Offset))]
         unless = f", if the offsets of {listed(bare)} are right, which nothing checks" if bare else ""
-        return f"nothing: enough is measured{unless}"
+        arms = f"; a belt on hand under `loops`, with `arm_deg`, would check {found.unchecked_arms}"
+        return f"nothing: enough is measured{unless}{arms * bool(found.unchecked_arms)}"
     if not found.further:
         spare = "read an angle or an offset more: a spare reading checks the others"
         return spare if found.degrees < 1 else "nothing: every distance is measured"

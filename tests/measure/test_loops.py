@@ -175,7 +175,26 @@ def test_a_loop_that_no_slip_explains_may_be_of_an_old_drive_for_the_cause_and_f
     assert told["NEXT"] == "measure loop wire (line 9) again, or take the loop out if it was laid before a change"
 
 
+def test_a_loop_that_does_not_fit_over_a_pulley_on_an_arm_asks_after_that_arm() -> None:
+    """Its true length by shapely with the arm as it is; the file has it to the far rim."""
+    right = loop(CROSSED)
+    longer = CROSSED[-1]._replace(carried_mm=(99.3, -70.9))
+    told = dict(answers(measuring_of(drive(None, replace(right, around=(*CROSSED[:-1], longer))))))
+    assert "; is the arm of tight as it is written? Or was it laid before the route" in told["MISREAD"]
+    assert "arm" not in dict(answers(measuring_of(drive(None, loop(CROSSED[:4], 41.3)))))["MISREAD"]
+
+
 # In a file.
+
+
+@for_each((False, True), (True, False))
+def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt: bool, bare: bool) -> None:
+    """No tape speaks for its length or its stops."""
+    text = MEASUREMENT_STARTER.split("loops:")[0]
+    text += "loops: {own: {belt: 6PK1640, arm_deg: 320, accuracy_mm: 90}}\n" * belt
+    told = dict(answers(measuring_of(file_of(tmp_path, text).measured)))
+    assert told["CHECKED"].endswith("agree; none checks tensioner's arm") is bare and "agree" in told["CHECKED"]
+    assert told["NEXT"].endswith("under `loops`, with `arm_deg`, would check tensioner's arm") is bare
 
 
 def with_loop(entry: str) -> str:

@@ -488,9 +488,28 @@ def test_where_readings_disagree_and_rims_overlap_next_is_what_explains_both(
     )
     words = " ".join(run("measure", path).out.split())
     assert "CLASH no belt can run there" in words and "CONFLICT the readings contradict" in words
-    then = ": without it CLASH goes as well" * clears
+    then = " (without it CLASH goes as well)" * clears
     end = "" if clears else "; then look into what CLASH says"
     assert f"NEXT measure {first} (line 1) again first{then}, then the other suspects{end} CHECKED" in words
+
+
+@for_each((100, False), (192, True))
+def test_of_suspects_the_one_without_which_a_belt_can_run_comes_first(
+    run: Runner, tmp_path: Path, rim: int, first: bool
+) -> None:
+    """The same square, a side read 187 mm: it stands 201 mm apart where all agree as well as they can, for of a square
+    with both diagonals a side takes an eighth of its error. Rims of 192 mm overlap if any other reading is wrong.
+    """
+    path = tmp_path / "names.yaml"
+    path.write_text(
+        "distances: {crank - up: 300, far - pump: 300, up - pump: 300, far - up: 424.5, crank - pump: 424.5, "
+        f"crank - far: 187}}\nlevel: [crank, far]\nsides: {{up: above}}\ndiameters: {{crank: {rim}, far: {rim}}}\n",
+        encoding="utf-8",
+    )
+    words = " ".join(run("measure", path).out.split())
+    assert re.findall(r"SUSPECT (\w+ - \w+), read", words).index("crank - far") == 0 or not first
+    assert ("NEXT measure crank - far (line 1) again first (without it a belt can run), then the" in words) is first
+    assert ("can run" in words) is first and "CLASH" not in words
 
 
 def test_a_suspect_without_which_no_layout_can_be_made_clears_no_clash(

@@ -42,7 +42,7 @@ def _doubt_findings(route: Route) -> list[Finding]:
         + _narrower(layout)
         + _past_at_idle(route)
         + _friction(route)
-        + (_spring_place(route) or _spring_spent(route))
+        + (spring_place(layout) or _spring_spent(route))
         + _own_limits(layout)
         + _spring_readings(route)
     )
@@ -399,9 +399,9 @@ def _friction(route: Route) -> list[Finding]:
     return [DOUBT.find("caution", "belt", "; ".join(words), advice)] if words else []
 
 
-def _spring_place(route: Route) -> list[Finding]:
-    # A spring's rate is counted over all the way from its own angle or place to the travel.
-    pulley = route.moving
+def spring_place(layout: Layout) -> list[Finding]:
+    """A spring given far off its travel: its rate is counted over all the way from its own angle or place to there."""
+    pulley = next((each for each in layout.routed if each.adjuster is not None), None)
     if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
         return []
     held, (_, at, rate) = pulley.adjuster, pulley.adjuster.spring.law
@@ -416,7 +416,7 @@ def _spring_place(route: Route) -> list[Finding]:
     )
     if outside > 0.0 and held.kind == "arm" and low <= -at <= high:
         return [DOUBT.find("caution", pulley.name, wrong, f"is its sign wrong? {-at:g} lies within")]
-    bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
+    bound = demanded(layout, f"max_spring_outside_{key}", (pulley.name,))
     return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.doubts import shape_doubts
+from beltplan.checks.doubts import shape_doubts, spring_place
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
@@ -185,6 +185,10 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Of suspects,
     those without which a belt can run come first.
     """
+    if source.laid is not None:
+        found = replace(
+            found, springs=tuple(f"{each.subject}: {each.message}" for each in spring_place(source.laid.layout))
+        )
     if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
     clearing, others = list[GrossError](), list[GrossError]()

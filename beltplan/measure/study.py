@@ -129,7 +129,7 @@ class Measuring:
     level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
     are those of a layout; clearing: suspects without which one can, where else none can; mending: what to write so
-    that one can.
+    that one can. springs: what `check` asks of where a spring is given.
     """
 
     measured: Measured
@@ -150,6 +150,7 @@ class Measuring:
     clashes: tuple[PathFault, ...] = ()
     clearing: tuple[GrossError, ...] = ()
     mending: str = ""
+    springs: tuple[str, ...] = ()
 
     @property
     def degrees(self) -> int:

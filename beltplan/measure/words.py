@@ -61,6 +61,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         *rows,
         *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
+        ("SPRING", [*found.springs]),
         ("PICTURE", [_trust_words(found, trust) for trust in pictures]),
         ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
         ("WRITTEN", [] if written is None else [written + but]),

@@ -493,6 +493,19 @@ def test_where_readings_disagree_and_rims_overlap_next_is_what_explains_both(
     assert f"NEXT measure {first} (line 1) again first{then}, then the other suspects{end} CHECKED" in words
 
 
+@for_each((100, False), (20, True), (115, False), (190, True))
+def test_a_spring_given_off_its_travel_is_asked_after_as_by_check(
+    run: Runner, tmp_path: Path, deg: int, asked: bool
+) -> None:
+    """The arm's stops are 112 and 86 deg."""
+    path = _buggy(tmp_path, ("17 1/2", "16 1/2"), ("at_deg: 100, rate", f"at_deg: {deg}, rate"))
+    written = tmp_path / f"laid{deg}.yaml"
+    words = " ".join(run("measure", path, "--write", written).out.split())
+    assert ("SPRING tensioner: `spring.at_deg`" in words) is asked
+    for told in (words, " ".join(run("check", written, "--full").out.split())):
+        assert ("is it the arm's angle, counted" in told) is asked
+
+
 @for_each((100, False), (192, True))
 def test_of_suspects_the_one_without_which_a_belt_can_run_comes_first(
     run: Runner, tmp_path: Path, rim: int, first: bool

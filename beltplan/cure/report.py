@@ -28,6 +28,7 @@ from beltplan.report.answer import (
     Written,
     answered,
     findings_blocks,
+    first_blocks,
     grouped,
     made_worse_json,
     newly_covered,
@@ -243,7 +244,7 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     left = [finding for finding in nearest.plan.findings if finding.severity == "problem"] if nearest else []
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
-        [title_of(cures.layout), *_answer(cures, written), *besides],
+        [title_of(cures.layout), *first_blocks(cures.asked, notes), *_answer(cures, written), *besides],
         [] if shown is None else [replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))],
         findings_blocks(left, notes, "LEFT     the problems that it leaves") if left else [],
         _before(cures, notes, full),
@@ -376,6 +377,7 @@ def cure_json(cures: Cures, file: str, written: Written = NOTHING_WRITTEN) -> st
             "file": file,
             **fields_of(cures.layout, "title", "variant"),
             "answer": answer_of(cures),
+            "asked_first": [finding_of(each) for each in cures.asked],
             "healthy": cures.healthy,
             "cured": cures.best is not None and not cures.healthy,
             "before": _state(cures.before, names),

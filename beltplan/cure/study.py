@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of, plan_on
+from beltplan.checks.questions import with_questions
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
 from beltplan.cure.changes import (
@@ -110,6 +111,13 @@ class Cures:
         others = (remedy for remedy in self.listed if remedy.trial is not self.smallest)
         listed = (Remedy(self.smallest), *others)[:MOST_LISTED]
         return replace(self, listed=listed, smallest=None, as_well=())
+
+    @cached_property
+    def asked(self) -> tuple[Finding, ...]:
+        """Which slip of the file `check` asks after first: without it there may be nothing to cure."""
+        return tuple(
+            each for each in with_questions(self.before).findings if each.asks_first and each.severity == "note"
+        )
 
     @property
     def wanted(self) -> tuple[Finding, ...]:

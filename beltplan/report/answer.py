@@ -114,6 +114,12 @@ def findings_blocks(findings: Sequence[Finding], notes: Footnotes, head: str = "
     return [head, *(block for group in grouped(findings) for block in _group(group, notes))]
 
 
+def first_blocks(findings: Sequence[Finding], notes: Footnotes) -> list[Block]:
+    """What is asked of the file before all else, in a line each."""
+    asked = (each for each in findings if each.asks_first)
+    return [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
+
+
 def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
     """Those of one advice together, where the first of them stands; one without advice stands alone. What is asked of
     the whole file comes first.

@@ -16,7 +16,7 @@ from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_
 from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.route import Route
 from beltplan.drive.shaking import why_not_shaken
-from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
+from beltplan.report.answer import MORE, findings_blocks, first_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import role_words
@@ -26,13 +26,11 @@ _LEAD = "         "
 
 def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
-    asked = [each for each in plan.findings if each.asks_first]
-    told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
+    told = [each for each in plan.findings if not each.asks_first and (full or each.severity != "note")]
     sign = "! beside a wrap: see TO DO" * any(each.check == "wrap" for each in told)
     below = (sign, *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
-    questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
-        [title_of(plan.layout), headline(plan), *questions],
+        [title_of(plan.layout), headline(plan), *first_blocks(plan.findings, notes)],
         buy_blocks(plan),
         [*findings_blocks(told, notes), *([] if full else _notes(plan))],
         [pulleys_table(plan, full), *(Paragraph(words, rest="  ") for words in below if words)],

@@ -1,5 +1,6 @@
 """One slip of typing in a sound drive: what is asked first is what stood there before, and it is tried."""
 
+import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -329,7 +330,10 @@ def test_a_smooth_guide_left_on_the_ribs_is_asked_after_where_a_wrap_beside_it_i
 ) -> None:
     """Inside the loop an idler takes wrap from its neighbours, on the back it gives them some: geometry."""
     Path("drive.yaml").write_text(_GUIDED.replace("diameter: 90", size))
-    told = " ".join(run("check", "drive.yaml").out.split())
+    told, of_cure = (" ".join(run(command, "drive.yaml").out.split()) for command in ("check", "cure"))
     question = "1 problem as it is written: does idler run on the belt's back? With `belt_side: back` for idler it"
     assert (f"FIRST idler: {question}" in told) == asked, told
+    # Before any change of the drive, which would cure a slip of the file with metal.
+    assert (f"FIRST idler: {question}" in of_cure.partition("DO ")[0]) == asked, of_cure
+    assert len(json.loads(run("cure", "drive.yaml", "--json").out)["asked_first"]) == int(asked)
     assert ("WORKS ON PAPER" in told) == ("back" in size)

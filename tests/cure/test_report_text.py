@@ -284,8 +284,8 @@ def read(found: Cures) -> dict[str, Any]:
 def test_json_has_the_same_keys_whatever_was_found(found: Cures) -> None:
     result = read(found)
     assert list(result) == [
-        *("file", "title", "variant", "answer", "healthy", "cured", "before", "cures", "found", "smallest", "as_well"),
-        *("nearest", "tried", "rule", "written", "made_worse", "caution"),
+        *("file", "title", "variant", "answer", "asked_first", "healthy", "cured", "before", "cures", "found"),
+        *("smallest", "as_well", "nearest", "tried", "rule", "written", "made_worse", "caution"),
     ]
     state = ["verdict", "counts", "belt", "reserve_mm", "wraps", "slip_wet", "findings"]
     cautions = ["cautions_left", "cautions_made", "cautions_still", "covers"]

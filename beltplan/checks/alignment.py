@@ -32,8 +32,7 @@ def _alignment_findings(route: Route) -> list[Finding]:
     bounds = [maximum_misalignment(route.layout, *ends) for ends in route.spans]
     askew = [i for i, bound in enumerate(bounds) if bound.severity(angles[i])]
     offsets = shims(route) if askew else {}
-    told = shim_words(route, offsets).items()
-    moves = {name: f"{_misread_words(route.layout, name, offsets[name])}{words}" for name, words in told}
+    moves = shim_words(route, offsets)
     return found + [finding for i in askew for finding in _askew(route, i, float(angles[i]), bounds[i], moves)]
 
 
@@ -66,11 +65,14 @@ _NEAR_MM = 1.0
 """A plane so near to one whole step of its tape out of line may be misread by it: common practice, no source."""
 
 
-def _misread_words(layout: Layout, name: str, offset_mm: float) -> str:
-    """The question whether a plane was misread by a whole step, before anything is moved by so much; '' otherwise."""
-    steps = (step for mm, step in _STEPS[layout.units].items() if abs(abs(offset_mm) - mm) <= _NEAR_MM)
-    step = next(steps, "") if layout.pulleys[name].plane_mm is not None else ""
-    return f"is `plane` of {name} misread by {step}? Else " if step else ""
+def misread_words(layout: Layout, offsets: Mapping[str, float]) -> str:
+    """The question whether planes were misread by a whole step, before they are moved by so much; '' otherwise."""
+    asked = dict[str, list[str]]()
+    for name, offset_mm in offsets.items():
+        steps = (step for mm, step in _STEPS[layout.units].items() if abs(abs(offset_mm) - mm) <= _NEAR_MM)
+        if layout.pulleys[name].plane_mm is not None and (step := next(steps, "")):
+            asked.setdefault(step, []).append(name)
+    return "".join(f"is `plane` of {' and '.join(names)} misread by {step}? Else " for step, names in asked.items())
 
 
 def _causes(route: Route, index: int) -> str:
@@ -143,7 +145,8 @@ def _move_words(route: Route, names: list[str], offsets: Mapping[str, float]) ->
     lean = any(any(pulley.tilt_deg) for pulley in route.pulleys if any(pulley.name in ends for ends in spans))
     straight = not lean and all(abs(after[a] - after[b]) < _STRAIGHT_MM for a, b in spans)
     whose = "both its" if len(names) == 1 else "all their"
-    return f"move {steps}: then {whose} spans are straight{'' if straight else ' enough'}"
+    asked = misread_words(route.layout, {name: offsets[name] for name in names})
+    return f"{asked}move {steps}: then {whose} spans are straight{'' if straight else ' enough'}"
 
 
 def _plane_mm(pulley: Pulley) -> float:

@@ -11,7 +11,7 @@ from statistics import median_low
 from typing import Any, TypeVar
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.own_units import unit_in_name
+from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
@@ -19,6 +19,7 @@ from beltplan.layoutfile.keys import LENGTHS, NONE, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
 from beltplan.layoutfile.values import (
+    LEAST_USUAL,
     READERS,
     Misread,
     commas_in,
@@ -195,7 +196,7 @@ class Section:
             return "", f"beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[:2] == (name, "_")]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
-            return f" (write {_with_unit(' or '.join(units), self.node(name), unit)})", ""
+            return f" (write {self._with_unit(' or '.join(units), self.node(name), unit)})", ""
         if (parted := self._parted(name)) and parted[0] in known:
             return f" (write {': '.join(parted)}, with a colon and a space)", ""
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
@@ -217,7 +218,7 @@ class Section:
             if "role" in node.entries:
                 return "", "under `pulleys`"
         key, unit = self._in_other_unit(name, known)
-        return f" (write {_with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
+        return f" (write {self._with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
 
     def _turned(self, name: str, known: tuple[str, ...]) -> str:
         """What to write for a key whose number is another quantity of one that is known; else empty."""
@@ -265,6 +266,19 @@ class Section:
         units = [(key, found) for key, unit in specs if (found := unit_in_name(name, key, unit))]
         # The name of a unit alone may stand for one key only.
         return units[0] if len(units) == 1 else ("", "")
+
+    def _with_unit(self, key: str, node: Node | None, unit: str) -> str:
+        """The key with the number that stands at another and carries its unit, or is in that one; alone where that
+        is hardly meant, or not sure.
+        """
+        text = getattr(node, "text", "")
+        is_bare_number = re.fullmatch(r"[-+\d][\d./ -]*", text) is not None
+        if " or " in key or not (bool(unit) if is_bare_number else has_unit(text)):
+            return key
+        spec, written = self.spec(key), f"{text} {unit}".rstrip()
+        value = own_unit_value(written, spec.unit)
+        usual = value is None or (spec.holds(value) and abs(value) >= LEAST_USUAL.get(spec.unit, 0.0))
+        return f"{key}: {written}" if usual else key
 
     def value(self, key: str, word: str = "") -> Any:
         """What the table of keys says is at a key: words, a flag, numbers; lengths in mm. word: as for `items`."""
@@ -412,7 +426,7 @@ def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...
 
 
 _ALIKE = 0.75
-"""How like a name on the route must be for a pulley's own name to be asked for."""
+"""How like a name that stands on the route alone must be for a pulley's own name to be asked for."""
 
 
 def as_used(table: Table, faults: FaultList) -> Table:
@@ -426,7 +440,9 @@ def as_used(table: Table, faults: FaultList) -> Table:
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     for name in (each for each in pulleys.entries if there[each] == 1):
-        meant = next((strange[each] for each in nearest_few(letters_of(name), strange, _ALIKE)), "")
+        often = [letters for letters, each in strange.items() if there[each] > 1]
+        near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)
+        meant = strange.get(near or "", "")
         said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
         if meant and meant not in found.values() and (there[meant] > 1 or said > here):
             got = f"{quoted(name)}, a name that stands nowhere else (write {meant}, as in line {lines[meant]})"
@@ -515,14 +531,6 @@ def read_uncertainty(section: Section) -> Uncertainty:
     """The uncertainty that a layout or a pulley gives; nothing in it where it gives none."""
     own = section.mapping("uncertainty")
     return NOTHING_SAID if own is None else Uncertainty(**own.given())
-
-
-def _with_unit(key: str, node: Node | None, unit: str) -> str:
-    """The key with the number that stands at another and carries its unit, or is in that one; else alone."""
-    text = getattr(node, "text", "")
-    is_bare_number = re.fullmatch(r"[-+\d][\d./ -]*", text) is not None
-    is_length = bool(unit) if is_bare_number else has_unit(text)
-    return f"{key}: {text} {unit}".rstrip() if is_length and " or " not in key else key
 
 
 # In which unit the lengths of a file are, and what tells that its `units` cannot be meant.

@@ -27,8 +27,10 @@ _PARTED = re.compile(r"([+-]?[1-9]\d{0,2})[.,](\d{3})(\s*[a-zA-Z].*|\s*\")?", re
 _PERCENT = re.compile(r"(\d+\.?\d*)\s*%", re.ASCII)
 _OWN_UNIT = re.compile(r"[+-]?\.?\d[\d.]*\s*[a-zA-Z\u00b0].*", re.ASCII)
 _WITH_UNIT = re.compile(r"[+-]?\.?\d.*[a-df-z\"'\u00b0%].*", re.ASCII | re.IGNORECASE)
-_LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "stiffness_N": 1000.0}
-"""Below these a number with three digits behind its point is asked for (common practice, no source), by unit or key."""
+LEAST_USUAL = {"rpm": 100.0, "N": 10.0, "bar": 1.0, "kW": 0.01, "stiffness_N": 1000.0}
+"""Below these a number with three digits behind its point is asked for, and none is told to be written in another unit
+(common practice, no source), by unit or key.
+"""
 _LEAST_MM = {
     **dict.fromkeys(("position_mm", "distance_mm", "offset_mm", "uncertainty_mm"), 0.1), "diameter_mm": 0.01,
     **dict.fromkeys(("min_clearance_mm", "min_strand_gap_mm"), 2.0), "min_rim_gap_mm": 1.0,
@@ -153,14 +155,14 @@ def _comma_hint(text: str, unit: str) -> str:
     whole, rest, behind = parted.groups("")
     pointed = f"{whole}.{rest}{behind}"
     value = own_unit_value(pointed, unit) or float(f"{whole}.{rest}")
-    either = "" if abs(value) < _LEAST_USUAL.get(unit, 0.0) else f", or {pointed}?"
+    either = "" if abs(value) < LEAST_USUAL.get(unit, 0.0) else f", or {pointed}?"
     return f" (no comma in a number: write {whole}{rest}{behind}{either})"
 
 
 def _point_meant(text: str, key: Key, value: float) -> str:
     """What is asked of a number whose point may part thousands; else empty."""
     parted = _PARTED.fullmatch(text)
-    if parted is None or not abs(value) < _LEAST_USUAL.get(key.name, _LEAST_USUAL.get(key.unit, 0.0)):
+    if parted is None or not abs(value) < LEAST_USUAL.get(key.name, LEAST_USUAL.get(key.unit, 0.0)):
         return ""
     whole, rest, behind = parted.groups("")
     return f"no point in thousands: write {whole}{rest}{behind}, or {float(f'{whole}.{rest}'):g}{behind}?"
@@ -306,6 +308,12 @@ _LENGTH = re.compile(
     \s*(?P<unit>mm|cm|inches|inch|in|")?""",
     re.ASCII | re.VERBOSE,
 )
+UNIT_BETWEEN = re.compile(
+    r"""(?<![/\d.])(?P<whole>[+-]?\s*\d+)\s*(?P<unit>mm|cm|in|inch|inches|")\s*(?P<fraction>\d+\s?/\s?\d+)
+    \s*(?:in|inch|inches|")?""",
+    re.ASCII | re.IGNORECASE | re.VERBOSE,
+)
+"""A whole number with a unit, and a fraction of an inch behind that."""
 # What keyboards make of fractions and of the marks for feet and inches.
 _PLAIN = str.maketrans(
     {
@@ -337,6 +345,9 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
 
 def _fraction_meant(text: str, unit_mm: float) -> str:
     """What to write for a fraction whose two parts stand apart otherwise than a tape shows it; else empty."""
+    between = UNIT_BETWEEN.fullmatch(text.translate(_PLAIN))
+    if between and _is_length(inches := f"{between['whole']} {between['fraction']} in", unit_mm):
+        return f"a fraction goes with inches: is it {inches}?" if between["unit"][-1] in "mM" else f"write {inches}"
     plain = re.sub(r"\s*(?:\+|&|\band\b|\.)\s*(?=\d+\s*/)", " ", text.replace("\\", "/"))
     parted = [re.sub(rf"^(\d+)(\d{{{tops}}}/\d+)", r"\1 \2", plain) for tops in (2, 1)]
     turned, dashed = re.sub(r"(?<!\d)(\d+)/(\d+)", r"\2/\1", plain), re.sub(r"(?<=\d )(\d+)-(?=\d)", r"\1/", plain)
@@ -365,7 +376,7 @@ def length_mm(text: str, unit_mm: float) -> float:
     mm = _MM[unit] if unit else MM_PER_INCH if feet else unit_mm
     if feet and (mm != MM_PER_INCH or (unit and not (decimal or top))):
         raise NotALength("feet go with inches")
-    if feet and top and not (whole or unit) and unit_mm != MM_PER_INCH:
+    if feet and top and not (whole or unit):
         raise NotALength(f"write {sign}{feet} ft {top}/{bottom} in, or {sign}{feet} {top}/{bottom} in")
     size: float = _INCHES_IN_A_FOOT * int(feet or 0) + float(decimal or 0)
     if top:

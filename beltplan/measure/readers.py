@@ -19,7 +19,7 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import meant_by, word_meant
-from beltplan.layoutfile.values import Misread, NotALength, commas_in, length_mm, number, read_length
+from beltplan.layoutfile.values import UNIT_BETWEEN, Misread, NotALength, commas_in, length_mm, number, read_length
 from beltplan.measure.names import LayoutPart, Names, Pair, pulleys_in
 from beltplan.measure.readings import (
     AXES,
@@ -125,7 +125,7 @@ class _Form(NamedTuple):
                 beside += [key] if count and key else []
         parts, row = _PARTS.split(text.strip(" ,;()")), _IN_A_ROW.findall(text)
         is_row = parts[1:] == beside == [] and "".join(row).replace(" ", "") == text.strip(" ,").replace(" ", "")
-        parts = row if is_row else parts
+        parts = row if is_row and not UNIT_BETWEEN.search(text) else parts
         try:
             values = [convert(Scalar(self.line, part, True), spec) for part in parts]
         except Misread:

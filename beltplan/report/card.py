@@ -10,6 +10,7 @@ from beltplan.checks.alignment import (
     entry_angles_deg,
     is_measured,
     maximum_misalignment,
+    misread_words,
     squaring_words,
     way_words,
 )
@@ -77,7 +78,9 @@ def _shims(card: Card) -> str:
         )
     if not (card.shims_mm or card.tilted):
         return f"nothing to move: {straight}. Planes: + is toward the viewer"
-    steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card, card.shims_mm)}"] if card.shims_mm else [])]
+    asked = misread_words(card.plan.layout, card.shims_mm)
+    moves = [f"{asked}move {_moves(card, card.shims_mm)}"] if card.shims_mm else []
+    steps = [*map(squaring_words, card.tilted), *moves]
     tilt = f". No shim cures a tilt: square {', '.join(p.name for p in card.tilted)} first" if card.tilted else ""
     return f"{'; '.join(steps)}. Then {straight}{tilt}"
 

@@ -248,6 +248,10 @@ def test_what_no_tape_reads(text: str) -> None:
     ("1 3-3/8", "(write 13-3/8 in or 1 ft 3-3/8 in)"),
     (r"10 3\16", "(write 10 3/16)"),
     ("10,", "(write 10)"),
+    ("9 mm 3/16", "(a fraction goes with inches: is it 9 3/16 in?)"),
+    ("9mm 3/16 in", "(a fraction goes with inches: is it 9 3/16 in?)"),
+    ("9 in 3/16", "(write 9 3/16 in)"),
+    ("2 ft 3/16", "(write 2 ft 3/16 in, or 2 3/16 in)"),
 )
 def test_what_a_slip_in_a_fraction_is_to_be(text: str, hint: str) -> None:
     with pytest.raises(Misread) as caught:
@@ -338,6 +342,7 @@ _TYPED = [
     ("load: {amps: 50}", "write current_A"),
     ("ribs: 6", "write grooves"),
     ("load: {psi: 1230}", "write pressure_bar: 1230 psi"),
+    ("load: {power_W: 0.6}", "write power_kW"),  # no belt drives 0.6 W
     ("load: {hp: 1}", "write power_kW: 1 hp"),
     ("arm: {center: [0, 9]}", "write pivot"),
     ("arm: {radius: 85}", "write length"),

@@ -367,6 +367,8 @@ def test_a_key_twice_with_a_decimal_comma_is_no_list_of_three(tmp_path: Path) ->
     ("angles", "-12 right of plumb", None),
     ("angles", "120,", "120"),
     ("distances", "10 1/4 in 10 5/16 in", "[10 1/4 in, 10 5/16 in]"),
+    ("distances", "9 in 3/16", "9 3/16 in"),
+    ("distances", "9 mm 3/16", None),
     ("diameters", "{radius: 40}", "value: 80"),
     ("diameters", "{circumference: 100.53096}", "value: 32"),
     ("diameters", "{d: 80}", "value"),

@@ -65,6 +65,9 @@ def test_the_workboats_alternator_four_mm_out(run: Runner, tmp_path: Path) -> No
     assert "LINE UP  move alternator 0.157 in (4.00 mm) toward the engine." in told.out
     moved = {row["name"]: row["move_mm"] for row in listed["line_up"]["pulleys"] if row["move_mm"]}
     assert moved == {"alternator": -4.0}
+    (tmp_path / "out.yaml").write_text(given.replace("plane: 4 mm", "plane: 1"))
+    told = run("fit", tmp_path / "out.yaml")
+    assert "LINE UP  is `plane` of alternator misread by a whole inch? Else move alternator 1.000 in" in told.out
 
 
 TEXT = """\

@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import product
+from itertools import combinations, product
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.images import POINTS_NEEDED, fitted, mapped
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import OPPOSITE, Direction, Distance, Hand, Image, Measured, Pick, Reading
@@ -19,6 +21,8 @@ from beltplan.measure.values import listed
 
 _Pair = tuple[Any, Any, str]
 """Two readings that are easily exchanged, and how that is said."""
+_PLAINLY = 0.25
+"""Two names are plainly exchanged where no other two leave a picture off by less than four times as much, squared."""
 _HANDS: tuple[tuple[Hand, ...], ...] = (("y_runs",), ("seen_from",))
 
 
@@ -98,8 +102,38 @@ def exchanged(measured: Measured, network: Network, pairs: Iterable[_Pair]) -> t
     for one, other, told in pairs:
         for found in agreeing(_with_exchanged(measured, one, other))[:1]:
             cause = Cause("exchanged", f"everything fits if {told}", (one, other))
-            return _without(network, (one, other), found, cause)
+            # A mark that only its picture shows is loose without its pick: then that has its say.
+            return _without(network, (one, other), found, cause) or _without(network, (one,), found, cause)
     return None
+
+
+def names_exchanged(measured: Measured) -> Iterator[tuple[Reading, ...]]:
+    """Two places of a picture that are plainly exchanged by where the points lie without that picture."""
+    for image in (each for each in measured.images if not each.given):
+        others = tuple(each for each in measured.images if each.of != image.name)
+        rest, enough = replace(measured, images=others), POINTS_NEEDED[image.model] + 1
+        tied = dict(zip(measured.points, surveyed(rest).tied, strict=True))
+        # Where hardly a point is tied to another any more, to lay them takes long and tells nothing.
+        for end in agreeing(rest) if sum(tied[name] for name in image.places) > enough else ():
+            held = zip(measured.points, end.places, ~end.undetermined, strict=True)
+            where = {name: at for name, at, is_held in held if is_held and name in image.places}
+            if len(where) > enough:
+                picks = [each for each in image.picks if not each.is_of_rim]
+                pairs = (pair for pair in combinations(picks, 2) if {each.point for each in pair} & where.keys())
+                (least, _, best), (second, *_) = sorted(
+                    (_off_by(image, where, pair), i, pair) for i, pair in enumerate(pairs)
+                )[:2]
+                if least < _PLAINLY * second:
+                    yield best
+
+
+def _off_by(image: Image, where: dict[str, Floats], pair: tuple[Pick, Pick]) -> float:
+    """Sum of squares by which a picture is off from places of its points, two of its own exchanged, px2."""
+    one, other = pair
+    at = {**image.places, one.point: other.at, other.point: one.at}
+    points, seen = np.array([*where.values()]), np.array([at[name] for name in where])
+    shown, _, _ = mapped(image.model, image.px_per_mm, fitted(image.model, image.px_per_mm, points, seen), points)
+    return float(np.sum((shown - seen) ** 2))
 
 
 def _with_exchanged(measured: Measured, one: Any, other: Any) -> Measured:
@@ -160,7 +194,9 @@ def mirrored(measured: Measured) -> Iterator[tuple[str, Measured]]:
         for keys in _HANDS if names & known else (_HANDS[0] + _HANDS[1],):
             images = tuple(each.mirrored(keys[0]) if each.of in names else each for each in measured.images)
             told = (" or ".join(f"`{key}: {getattr(each.mirrored(key), key)}`" for key in keys) for each in own)
-            words = (f"{said} at {each.name} (line {each.line})" for said, each in zip(told, own, strict=True))
+            words = (
+                f"{said} at {each.name} (line {each.line_of(*keys)})" for said, each in zip(told, own, strict=True)
+            )
             yield " and ".join(words), replace(measured, images=images)
 
 

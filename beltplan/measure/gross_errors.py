@@ -10,9 +10,18 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
-from beltplan.measure.causes import Cause, alike_pairs, exchanged, one_otherwise, paired, seen_otherwise, whole_set
+from beltplan.measure.causes import (
+    Cause,
+    alike_pairs,
+    exchanged,
+    names_exchanged,
+    one_otherwise,
+    paired,
+    seen_otherwise,
+    whole_set,
+)
 from beltplan.measure.misreadings import OTHER_END, Misreading, mispicked, misreadings_in
-from beltplan.measure.network import surveyed
+from beltplan.measure.network import Network, surveyed
 from beltplan.measure.readings import Diameter, Measured, Pick, Reading
 from beltplan.measure.solutions import (
     Solution,
@@ -49,6 +58,8 @@ NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 _AS_MUCH = 0.5
 """Beside a suspect stands what is off by so little less, in what chance makes of it: our own choice, odds of 1 to 4."""
+_NEAR_SDS = 5.0
+"""A pick stands where another is missed within so many of its standard deviations: those of the places stand beside."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -118,6 +129,21 @@ class GrossErrorsFound:
         return not self.fits or (len(self.suspects) > 0 and not self.gross_errors)
 
 
+def blamed_alone(measured: Measured, solutions: tuple[Solution, ...]) -> list[Reading]:
+    """Readings without any one of which all the rest fits, near the solutions alone, which takes little time."""
+    seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
+    starts = [each.at.unknowns for each in seen[:_COMPARED]]
+    trials = _without(measured, seen, starts, _suspicious(seen, starts, 1), unseen)
+    able = _able(measured, [trial for trial in trials if is_as_seen(measured, trial.solution.places)])
+    return [reading for trial in able for reading in trial.readings]
+
+
+def names_exchanged_in(measured: Measured, network: Network) -> GrossErrorsFound | None:
+    """Without two places of a picture whose names are exchanged; None where no such two explain all."""
+    entry = exchanged(measured, network, paired(names_exchanged(measured)))
+    return None if entry is None else _behind_all(measured, *entry)
+
+
 def gross_errors_in(
     measured: Measured, solutions: tuple[Solution, ...], progress: Progress = unseen
 ) -> GrossErrorsFound:
@@ -177,7 +203,8 @@ def _explained(
     cause = elsewhere[0] if elsewhere else None
     one_side = cause is not None and bool(cause.sides)
     is_first = many == 1 and not able and not one_side
-    pairs = alike_pairs(measured) if is_first else paired(trial.readings for trial in able)
+    own = (*(trial.readings for trial in able), *_picked_for_it(able))
+    pairs = alike_pairs(measured) if is_first else paired(own)
     if (entry := exchanged(measured, raw.network, pairs)) is not None:
         return _behind_all(measured, *entry)
     if elsewhere is not None and cause is not None and all(map(_open, _told(measured, able[:1]))):
@@ -189,6 +216,18 @@ def _explained(
     if many == 1 and (shared := whole_set(measured, raw.network)) is not None:
         return _behind_all(measured, *shared)
     return None
+
+
+def _picked_for_it(able: list[_Trial]) -> list[tuple[Reading, ...]]:
+    """A pick that is wrong alone, and the one that stands on its picture where all the others have its point."""
+    found = list[tuple[Reading, ...]]()
+    for (one, *more), solution, _ in able:
+        if isinstance(one, Pick) and not (more or one.is_of_rim):
+            residuals, _ = solution.network.equations(solution.at.unknowns)
+            seen = np.array(one.at) + one.sd * residuals[list(solution.network.rows[one])]
+            near = (each for each in one.on.picks if math.dist(each.at, seen) <= _NEAR_SDS * one.sd)
+            found += [(one, other) for other in near if not (other.is_of_rim or other is one)]
+    return found
 
 
 def _left_out(measured: Measured, raw: Solution, trials: list[_Trial], able: list[_Trial]) -> GrossErrorsFound:

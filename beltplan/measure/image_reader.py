@@ -70,7 +70,9 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     sd = accuracy.place_px if own is None else own
     turned = {point: _turned(_way(section), at) for point, at in places.items()}
     scale = 1.0 if scale is None else 1.0 / scale
-    return Image(name, model, sd, turned, {}, scale, section.line, False, *_hand(section), _lines(section, "places"))
+    hand, lines, keys = _hand(section), _lines(section, "places"), ("y_runs", "seen_from", "mm_per_px")
+    own_lines = {key: section.line_of(key) for key in keys if section.has(key)}
+    return Image(name, model, sd, turned, {}, scale, section.line, False, *hand, lines, own_lines)
 
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:

@@ -17,7 +17,18 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.values import DENOMINATORS, length_mm
-from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Pick, Reading
+from beltplan.measure.readings import (
+    RIMS,
+    Diameter,
+    Direction,
+    Distance,
+    LoopLength,
+    Measured,
+    Offset,
+    Pick,
+    Pixel,
+    Reading,
+)
 from beltplan.measure.values import as_read, value_words
 from beltplan.report.screen import tape_words
 
@@ -166,18 +177,32 @@ def _is_same(one: Misreading, other: Misreading) -> bool:
 
 def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
     """Slips of the pen that put a pick where all the others have it, px as its image counts: `seen`, (2)."""
-    way = (-1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0)
-    u, v = (sign * px for sign, px in zip(way, pick.at, strict=True))
+    within, at = min(_TOLERATED * sd, _NEAR * abs(error)), np.multiply(_way(pick), seen)
+    kind, told, meant = min(_pen_slips(pick), key=lambda each: math.dist(each[2], at))
+    return (Misreading(kind, math.nan, told),) if math.dist(meant, at) <= within else ()
+
+
+def mispicked_length(pick: Pick, other: Pixel, length_px: float, sd_px: float) -> list[str]:
+    """What a pick was, in words, if a slip of the pen in it makes a length from another place wrong; the likeliest."""
+    off = [
+        (abs(math.dist(meant, np.multiply(_way(pick), other)) - length_px), told) for _, told, meant in _pen_slips(pick)
+    ]
+    return [told for apart, told in sorted(off)[:1] if apart <= _TOLERATED * sd_px]
+
+
+def _way(pick: Pick) -> Pixel:
+    return -1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0
+
+
+def _pen_slips(pick: Pick) -> list[tuple[str, str, Pixel]]:
+    """Slips of the pen in a pick: kind, what it was in words, and that as it is written, px."""
+    u, v = (sign * px for sign, px in zip(_way(pick), pick.at, strict=True))
     slips = [("exchanged", ", its two numbers exchanged", (v, u))]
     slips += [("other sign", ", of the other sign", at) for at in ((-u, v), (u, -v), (-u, -v))]
     for kind, (words, _, numbers) in _DIGITS.items():
         slips += [(kind, words, (math.copysign(float(meant), u), v)) for meant in numbers(f"{abs(u):.10g}")]
         slips += [(kind, words, (u, math.copysign(float(meant), v))) for meant in numbers(f"{abs(v):.10g}")]
-    within = min(_TOLERATED * sd, _NEAR * abs(error))
-    kind, words, meant = min(slips, key=lambda each: math.dist(each[2], np.multiply(way, seen)))
-    if math.dist(meant, np.multiply(way, seen)) > within:
-        return ()
-    return (Misreading(kind, math.nan, f"[{meant[0]:.10g}, {meant[1]:.10g}]{words}"),)
+    return [(kind, f"[{meant[0]:.10g}, {meant[1]:.10g}]{words}", meant) for kind, words, meant in slips]
 
 
 def _steps(reading: Reading, value: float, error: float, sd: float, in_inches: bool) -> Iterator[Misreading]:

@@ -434,7 +434,8 @@ class Image:
     rims: of points on the rims of pulleys, three or more each and not on one line. sd_px: of each coordinate.
     given: whether its places are known, as the corners of a card are, and not picked; a px is a mm then.
     y_runs, seen_from: the words of its file by which the places were turned so; of known places those of their picture.
-    lines: of places by name, of rim points by name and number from 1; where there is none, line stands for it.
+    lines: of places by name, of rim points by name and number from 1; key_lines: of its keys; where there is none,
+    line stands for it.
     """
 
     name: str
@@ -448,6 +449,11 @@ class Image:
     y_runs: YRuns = "up"
     seen_from: SeenFrom = "front"
     lines: Mapping[tuple[str, int | None], int] = field(default_factory=dict)
+    key_lines: Mapping[str, int] = field(default_factory=dict)
+
+    def line_of(self, *keys: str) -> int:
+        """The line of the first key that is written, else of the image."""
+        return next((self.key_lines[key] for key in keys if key in self.key_lines), self.line)
 
     def mirrored(self, key: Hand) -> Image:
         """What it is if the other word is right at a key; known places do not mind which way pixels run."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import combinations
+from functools import cached_property, lru_cache
+from itertools import combinations, permutations
 from typing import NamedTuple
 
 import numpy as np
@@ -14,11 +15,18 @@ from beltplan.drive.way_round import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure import advice
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
-from beltplan.measure.gross_errors import NO_WORSE, GrossError, GrossErrorsFound, gross_errors_in
+from beltplan.measure.gross_errors import (
+    NO_WORSE,
+    GrossError,
+    GrossErrorsFound,
+    blamed_alone,
+    gross_errors_in,
+    names_exchanged_in,
+)
 from beltplan.measure.images import mapped
-from beltplan.measure.misreadings import OTHER_END, misreadings_in
+from beltplan.measure.misreadings import OTHER_END, mispicked_length, misreadings_in
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
-from beltplan.measure.readings import Diameter, Distance, Image, LoopLength, Measured, Reading
+from beltplan.measure.readings import Diameter, Distance, Image, LoopLength, Measured, Pick, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -257,16 +265,18 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     turn, network = 0.0, surveyed(measured)
     first = part_of(progress, 0.0, 0.5 if measured.frame_is_open and measured.sides else 1.0)
     solutions = solutions_of(measured, network, part_of(first, 0.0, _PLACING))
-    if (found := _mirrored(measured, solutions[0])) is not None:
+    found, swapped = _slip_of_picture(measured, solutions)
+    if found is not None:
         return found
-    verdict = gross_errors_in(measured, solutions, part_of(first, _PLACING, 1.0))
-    if (found := _rescaled(measured, verdict)) is not None:
+    verdict = swapped or gross_errors_in(measured, solutions, part_of(first, _PLACING, 1.0))
+    if (found := _rescaled(measured, [each.reading for each in verdict.gross_errors], verdict.fits)) is not None:
         return found
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
-        verdict = gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
+        swapped = swapped and names_exchanged_in(measured, network)
+        verdict = swapped or gross_errors_in(measured, solutions, part_of(progress, 0.5, 1.0))
     best, factor = verdict.solution, _enlarged(verdict)
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n] + _doubt(verdict)
@@ -330,6 +340,20 @@ def _mirrors(
     return tuple(each for each in found if each is not None)
 
 
+def _slip_of_picture(
+    measured: Measured, solutions: tuple[Solution, ...]
+) -> tuple[Measuring | None, GrossErrorsFound | None]:
+    """All without the one slip of a picture that explains everything, or what two exchanged names leave; else neither.
+
+    It is sooner found than several readings that are misread, and is looked for only where not one of them is.
+    """
+    if (found := _mirrored(measured, solutions[0])) is not None or not measured.images or any(map(fits, solutions)):
+        return found, None
+    blamed = blamed_alone(measured, solutions)
+    swapped = None if blamed else names_exchanged_in(measured, solutions[0].network)
+    return None if swapped else _rescaled(measured, blamed, bool(blamed)), swapped
+
+
 def _mirrored(measured: Measured, best: Solution) -> Measuring | None:
     """All by a picture the other way round, where only so everything fits."""
     if fits(best) and is_as_seen(measured, best.places):
@@ -344,16 +368,16 @@ def _believed(changed: Measured, words: str) -> Measuring:
     return replace(found, errors=replace(found.errors, cause=Cause("picture", words)))
 
 
-def _rescaled(measured: Measured, verdict: GrossErrorsFound) -> Measuring | None:
+def _rescaled(measured: Measured, blamed: Sequence[Reading], explained: bool) -> Measuring | None:
     """All by a scale that is left open, of a picture or what is known of it, where so alone everything fits.
 
-    None where nothing checks the picture then, or where another scale would do it as well.
+    None where nothing checks the picture then, or where another scale would do it as well. blamed: readings without
+    which the rest fits, where all is explained by that.
     """
     ends = {name for image in measured.images if image.given for name in image.places}
     # A bar has two ends: where its length is wrong, leaving out either of them or its pick makes all fit as well.
-    barred = any(each.reading.image is not None and {*each.reading.points} & ends for each in verdict.gross_errors)
-    open_to = scaled(measured) if barred or not verdict.fits else ()
-    fitting = [each for each in open_to if agreeing(each[1])]
+    barred = any(each.image is not None and {*each.points} & ends for each in blamed)
+    fitting = _scales_that_fit(measured) if barred or not explained else ()
     for free, changed in fitting if len(fitting) == 1 else ():
         found = _believed(changed, "")
         trust = next(each for each in found.images if each.image.name == free.of)
@@ -363,8 +387,13 @@ def _rescaled(measured: Measured, verdict: GrossErrorsFound) -> Measuring | None
     return None
 
 
+@lru_cache(maxsize=1)
+def _scales_that_fit(measured: Measured) -> tuple[tuple[Image, Measured], ...]:
+    return tuple(each for each in scaled(measured) if agreeing(each[1]))
+
+
 def _scale_words(free: Image, mm_per_px: float) -> str:
-    fits = f"`mm_per_px: {mm_per_px:.3g}` at {free.name} (line {free.line})"
+    fits = f"`mm_per_px: {mm_per_px:.3g}` at {free.name} (line {free.line_of('mm_per_px')})"
     return f"everything fits with {fits}, where {1.0 / free.px_per_mm:.4g} is written: look at what its scale is"
 
 
@@ -385,22 +414,29 @@ def _known_apart(found: Measuring, known: Image) -> str:
     # One number was written where one place is [0, 0] and the other straight beside it or over it.
     is_bare = 0.0 in step and (0.0, 0.0) in starts
     bare = f"{written_mm / measured.unit_mm:.6g}" if is_bare else ""
-    line, lines = known.lines.get((names[1], None), known.line), _lines_of(measured, known.of, names)
+    line = known.lines.get((names[1], None), known.line)
     taped = Distance(*names, written_mm, known.sd_px, written=bare, line=line)
     slips = misreadings_in(measured, taped, written_mm - apart_mm, sd_mm, places) if bare else ()
     # Many steps of ten lie near whatever a wrong pick makes of it.
-    slip = next((f"; {each.words}" for each in slips if each.kind != OTHER_END), "")
+    told = [f"it was {each.told}" for each in slips if each.kind != OTHER_END][:1]
+    (picture,) = (each for each in found.images if each.image.name == known.of)
+    picks = [each for name in names for each in picture.image.picks if each.point == name and not each.is_of_rim]
+    told += _mispicked(picks, written_mm / picture.mm_per_px, sd_mm / picture.mm_per_px)
+    slip = f"; it would fit if {', or if '.join(told)}" if told else ""
+    lines = [*dict.fromkeys(str(each.line) for each in picks)]
     return (
         f"everything fits with {apart_mm:.1f} mm from {names[0]} to {names[1]}, where {known.name} (line {line}) "
         f"says {as_read(value_words(taped, measured.in_inches))}{slip}. Look at its length, whether it lies in "
-        f"the plane of the faces, and at both picks{lines}"
+        f"the plane of the faces, and at both picks (line{'s' * (len(lines) > 1)} {listed(lines)})"
     )
 
 
-def _lines_of(measured: Measured, picture: str, names: tuple[str, str]) -> str:
-    (lines,) = (each.lines for each in measured.images if each.name == picture)
-    told = [str(lines[name, None]) for name in names if (name, None) in lines]
-    return f" (lines {listed(told)})" if told else ""
+def _mispicked(ends: list[Pick], length_px: float, sd_px: float) -> list[str]:
+    """Slips of the pen in a pick of either end of a bar that make its length wrong, in words; none at a slant."""
+    pairs = permutations(ends, 2) if len(ends) == 2 and ends[0].on.model != "slanted" else ()
+    return [
+        f"{one.words} was {told}" for one, other in pairs for told in mispicked_length(one, other.at, length_px, sd_px)
+    ]
 
 
 def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:

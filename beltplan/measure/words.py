@@ -39,7 +39,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     misread = errors.gross_errors if errors.cause is None or any(each.causes for each in errors.gross_errors) else ()
     instead = "; it may be this one instead" if errors.gross_errors else ""
     clashes = [each.got + f"; needed: {each.allowed}" * bool(each.allowed) for each in found.clashes]
-    pictures = [trust for trust in found.images if trust.image.has_say and not _always_fits(trust)]
+    pictures = [trust for trust in found.images if trust.image.has_say and not _always_fits(found, trust)]
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("CLASH", [f"no belt can run there: {each}" for each in clashes]),
@@ -287,9 +287,10 @@ def _unseen_words(found: Measuring) -> str:
 # What is on pictures, and what is level.
 
 
-def _always_fits(trust: Trust) -> bool:
-    """Whether an image is the known places of two points, with nothing against them: no more than one length."""
-    return trust.image.given and len(trust.image.picks) == 2 and trust.trusted is True
+def _always_fits(found: Measuring, trust: Trust) -> bool:
+    """Whether an image is the known places of two points that others check, with nothing against them: one length."""
+    is_checked = any(each.shows is not None for each in found.checked if each.reading.image is trust.image)
+    return trust.image.given and len(trust.image.picks) == 2 and is_checked and trust.trusted is not False
 
 
 def _trust_words(found: Measuring, trust: Trust) -> str:

@@ -296,8 +296,10 @@ def test_known_places_turn_only_with_the_side_from_which_all_is_seen() -> None:
 def test_a_wrong_scale_is_told_with_the_one_that_fits(factor: float) -> None:
     """By hand: 2 px a mm are 0.5 mm a px."""
     scan = _picture(("crank", "pump", "pivot", "fan"))
-    found = measuring_of(_given(every_pair(PLACES), replace(scan, px_per_mm=2.0 / factor)))
+    given = _given(every_pair(PLACES), replace(scan, px_per_mm=2.0 / factor, key_lines={"mm_per_px": 77}))
+    found = measuring_of(given)
     cause = _told(found, "CAUSE")
+    assert "(line 77)" in cause, "of the key, not of the picture"
     assert cause.startswith("everything fits with `mm_per_px: 0.") and f"where {0.5 * factor:.4g} is written" in cause
     assert float(cause.split("mm_per_px: ")[1].split("`")[0]) == pytest.approx(0.5, rel=0.01)
     assert not found.sound and max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
@@ -339,6 +341,18 @@ def test_a_scale_bar_mistyped_is_told_with_its_length_and_not_the_picture(writte
     assert found.errors.gross_errors == found.errors.suspects == () and found.errors.fits and not found.sound
     assert "in doubt" not in _told(found, "PICTURE") and "trusted" not in _told(found, "PICTURE")
     assert max(_off(found, name, z) for name, z in TRUE.items()) < 5.0
+
+
+def test_a_pick_of_a_bars_end_mistyped_is_told_beside_its_length() -> None:
+    """Two digits of the second number swapped: another length would do as well, so both are told."""
+    right = _barred(310.0)
+    photo = right.images[0]
+    u, v = (round(px) for px in photo.places["right end"])
+    typed = int((said := str(abs(v)))[1] + said[0] + said[2:]) * (-1 if v < 0 else 1)
+    wrong = replace(photo, places={**photo.places, "right end": (u, typed)})
+    found = measuring_of(replace(right, images=(wrong, right.images[1])))
+    assert f"if right end on scan was [{u}, {v}], two digits swapped" in plain(_told(found, "CAUSE"), "mm")
+    assert "on scan was" not in _told(measuring_of(_barred(31.0)), "CAUSE")
 
 
 def test_a_bar_is_not_blamed_where_it_is_right() -> None:

@@ -175,26 +175,26 @@ def _read_as(arm: Arm, meant: Callable[[float], float]) -> tuple[Arm, list[str]]
 
     None where a spring's readings would have to change as well.
     """
-    (first, second), at, marks, spring = arm.stops_rad, arm.at_rad, arm.marks_rad, arm.spring
+    stops, at, marks, spring = arm.stops_rad, arm.at_rad, arm.marks_rad, arm.spring
 
     def read(rad: float) -> float:
         return math.radians(meant(math.degrees(rad)))
 
     turned = replace(
         arm,
-        stops_rad=(read(first), read(second)),
+        stops_rad=(read(stops[0]), read(stops[1])),
         at_rad=None if at is None else read(at),
         marks_rad=marks and (read(marks[0]), read(marks[1])),
     )
-    deg = np.degrees(turned.stops_rad)
-    told = [f"`stops: [{deg[0]:.6g}, {deg[1]:.6g}]`"]
-    told += [f"`at_deg: {math.degrees(turned.nominal):.6g}`"] if at is not None else []
+    # 0 deg is no tiny number, nor -0.
+    first, second, nominal = np.degrees([*turned.stops_rad, turned.nominal]).round(4) + 0.0
+    told = [f"`stops: [{first:g}, {second:g}]`", *([f"`at_deg: {nominal:g}`"] if at is not None else [])]
     told += ["its `marks` likewise"] if marks else []
     if spring is not None and not (_holds(turned, spring) and not _holds(arm, spring)):
         if spring.readings:
             return None
-        turned = replace(turned, spring=replace(spring, at_deg=meant(spring.at_deg)))
-        told.append(f"`spring.at_deg: {meant(spring.at_deg):.6g}`")
+        deg = round(meant(spring.at_deg), 4) + 0.0
+        turned, told = replace(turned, spring=replace(spring, at_deg=deg)), [*told, f"`spring.at_deg: {deg:g}`"]
     return turned, told
 
 

@@ -502,8 +502,10 @@ def test_a_spring_given_off_its_travel_is_asked_after_as_by_check(
     written = tmp_path / f"laid{deg}.yaml"
     words = " ".join(run("measure", path, "--write", written).out.split())
     assert ("SPRING tensioner: `spring.at_deg`" in words) is asked
-    for told in (words, " ".join(run("check", written, "--full").out.split())):
-        assert ("is it the arm's angle, counted" in told) is asked
+    told = json.loads(run("measure", path, "--json").out)
+    assert len(told["springs"]) == asked and told["unchecked_arms"] == "tensioner's arm"
+    for screen in (words, " ".join(run("check", written, "--full").out.split())):
+        assert ("is it the arm's angle, counted" in screen) is asked
 
 
 @for_each((100, False), (192, True))

@@ -474,7 +474,7 @@ def _trust(best: Solution, placed: PlacedImage) -> Trust:
     scale = float(np.sqrt(abs(np.linalg.det(by_point[0]))))
     rms = image.sd_px * float(np.sqrt(np.mean(residuals**2))) if rows else 0.0
     if not redundancy > 0.5:
-        return Trust(image, 1.0 / scale, rms, None, None)
+        return Trust(image, 1.0 / scale, rms, None, None, spare=redundancy)
     degrees, total = max(1, round(redundancy)), float(residuals @ residuals)
     trusted, factor = total <= sum_limit(degrees), float(np.sqrt(total / redundancy))
     alone = not trusted and fits(solved(best.network, [best.at.unknowns], [(*best.left_out, *rows)])[0])

@@ -15,6 +15,7 @@ from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.images import PARAMETERS
 from beltplan.measure.misreadings import WOULD
 from beltplan.measure.readings import RIMS, Distance, LoopLength, Offset, Reading
+from beltplan.measure.solutions import CHECKED
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import as_read, listed, px_words, value_words
 from beltplan.report.answer import Answers
@@ -39,7 +40,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     misread = errors.gross_errors if errors.cause is None or any(each.causes for each in errors.gross_errors) else ()
     instead = "; it may be this one instead" if errors.gross_errors else ""
     clashes = [each.got + f"; needed: {each.allowed}" * bool(each.allowed) for each in found.clashes]
-    pictures = [trust for trust in found.images if trust.image.has_say and not _always_fits(found, trust)]
+    pictures = [trust for trust in found.images if trust.image.has_say and not _always_fits(trust)]
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("CLASH", [f"no belt can run there: {each}" for each in clashes]),
@@ -287,10 +288,9 @@ def _unseen_words(found: Measuring) -> str:
 # What is on pictures, and what is level.
 
 
-def _always_fits(found: Measuring, trust: Trust) -> bool:
+def _always_fits(trust: Trust) -> bool:
     """Whether an image is the known places of two points that others check, with nothing against them: one length."""
-    is_checked = any(each.shows is not None for each in found.checked if each.reading.image is trust.image)
-    return trust.image.given and len(trust.image.picks) == 2 and is_checked and trust.trusted is not False
+    return trust.image.given and len(trust.image.picks) == 2 and trust.spare > CHECKED and trust.trusted is not False
 
 
 def _trust_words(found: Measuring, trust: Trust) -> str:

@@ -353,6 +353,7 @@ def test_a_pick_of_a_bars_end_mistyped_is_told_beside_its_length() -> None:
     found = measuring_of(replace(right, images=(wrong, right.images[1])))
     assert f"if right end on scan was [{u}, {v}], two digits swapped" in plain(_told(found, "CAUSE"), "mm")
     assert "on scan was" not in _told(measuring_of(_barred(31.0)), "CAUSE")
+    assert "known" not in _told(measuring_of(right), "PICTURE"), "its length is checked by the tapes"
 
 
 def test_a_bar_is_not_blamed_where_it_is_right() -> None:

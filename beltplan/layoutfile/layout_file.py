@@ -110,7 +110,8 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
         from beltplan.layoutfile.repairs import moved  # only what is wrong wants it
 
         astray = {fault.line: fault.key.rpartition(".")[2] for fault in found[::-1] if _is_astray(fault)}
-        if noted and _begins_with(text, noted[-1].line, astray):
+        was = noted[-1].line if noted else 0
+        if was in astray and text.splitlines()[was - 1].strip().startswith(f"{astray[was]}:"):
             # What was moved belongs there no more than where it stood.
             raise LayoutFaults(path, _sure(noted[:-1], before))
         better = moved(text, [line - 1 for line in astray])
@@ -118,11 +119,6 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
             raise LayoutFaults(path, _sure(noted, found))
         line, words, text = better
         noted.append(Fault(line, "file", words))
-
-
-def _begins_with(text: str, line: int, names: Mapping[int, str]) -> bool:
-    """Whether a line of a text, from 1, begins with the key that stands for that line in `names`."""
-    return line in names and text.splitlines()[line - 1].strip().startswith(f"{names[line]}:")
 
 
 def _sure(noted: list[Fault], found: list[Fault]) -> list[Fault]:

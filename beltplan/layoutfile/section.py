@@ -157,13 +157,17 @@ class Section:
         if home:
             self.refuse(name, f"an unknown {what} here", home, astray=True)
             return
-        shown = _likely(name, known, hint) if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS else known
+        named = tuple(key for key in known if re.search(rf"\b{re.escape(key)}\b", hint))
+        shown = known
+        if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS:
+            # A word that is but guessed at is no more than one of all.
+            sure = named if hint != did_you_mean(name, known) else ()
+            shown = nearest_few(name.lower(), known, _SURE) or sure or known
         others = f" and {len(known) - len(shown)} others" * (len(shown) < len(known))
         # No fault lists all limits.
         many = self.form == "limits" and len(shown) > _MOST_UNKNOWN
         allowed = f"those of `beltplan words {self.form}`" if many else ", ".join(shown) + others
-        there = [key for key in re.findall(r"\w+", hint) if key in known and self.has(key)]
-        if there and self.form != "limits":
+        if (there := [*filter(self.has, named)]) and self.form != "limits":
             hint = f" (`{there[0]}` is there too: take one of them out)"
         self.refuse(name, f"an unknown {what}{hint}", allowed, astray=not hint)
 
@@ -180,9 +184,10 @@ class Section:
 
     def _respelt(self, known: tuple[str, ...]) -> Section:
         """The same with every key that stands in other letters as its form writes it; that it does is noted."""
-        if meant := _meant_by(self.table, known):
-            self.refuse_others(tuple(meant), known, "key")
-        return replace(self, table=respelt(self.table, known))
+        table = respelt(self.table, known)
+        if others := tuple(name for name in self.table.entries if name not in table.entries):
+            self.refuse_others(others, known, "key")
+        return replace(self, table=table)
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """What is meant by an unknown name, and where that belongs if not here; each empty where it is not known."""
@@ -453,16 +458,10 @@ def as_used(table: Table, faults: FaultList) -> Table:
     return replace(table, entries={**table.entries, "pulleys": renamed}) if found else table
 
 
-def _meant_by(table: Table, known: tuple[str, ...]) -> dict[str, str]:
-    """Which known key is meant by each that stands in other letters, or its parts in another order."""
-    written = {(*sorted(letters_of(key)),): key for key in known if key not in (*USERS, *table.entries)}
-    unknown = {name: (*sorted(letters_of(name)),) for name in table.entries if name not in known}
-    return {name: written[letters] for name, letters in unknown.items() if letters in written}
-
-
 def respelt(table: Table, known: tuple[str, ...]) -> Table:
-    """A mapping with every key that stands in other letters as its form writes it."""
-    meant = _meant_by(table, known)
+    """A mapping with every key that stands in other letters, or its parts in another order, as its form writes it."""
+    written = {(*sorted(letters_of(key)),): key for key in known if key not in (*USERS, *table.entries)}
+    meant = {name: written.get((*sorted(letters_of(name)),), name) for name in table.entries if name not in known}
     return replace(table, entries={meant.get(name, name): entry for name, entry in table.entries.items()})
 
 
@@ -512,12 +511,6 @@ def _no_table(node: Node, path: str) -> str:
         return f"{kind_of(node)} (write it without dashes or [ ])"
     begun = re.split(r"\W", getattr(node, "text", ""), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
-
-
-def _likely(name: str, known: tuple[str, ...], hint: str) -> tuple[str, ...]:
-    """The known names that an unknown one is most like, else those in the hint at it, unless that but guesses"""
-    named = (key for key in known if f" {key}" in hint and hint != did_you_mean(name, known))
-    return nearest_few(name.lower(), known, _SURE) or tuple(named) or known
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:

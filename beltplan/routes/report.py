@@ -63,6 +63,8 @@ def margin_words(margin: Margin | None, is_caution: bool = False) -> str:
     if margin.share == -math.inf:
         told = "a span hangs slack"
     of = margin.of if margin.where == "belt" else f"{margin.of} of {margin.where}"
+    if " / " in margin.where:
+        of = " against ".join(f"{'span ' * (' to ' in part)}{part}" for part in margin.where.split(" / "))
     return f"{of}, {told}{', a caution' * is_caution}"
 
 

@@ -95,7 +95,7 @@ def test_how_it_was_done_and_notes_wait_for_full() -> None:
 def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     text = " ".join(route_text(made("camper"), 6).split())
     assert "tightest: slip when wet and revving of crank, 12.9 % beyond its limit" in text
-    assert "clearance of engine_alternator to house_alternator / engine_mount, no gap at all" in text
+    assert "span engine_alternator to house_alternator against engine_mount, no gap at all" in text
     assert "tightest: wrap of water_pump, 17.7 % inside its limit" in " ".join(route_text(made("workboat"), 6).split())
 
 

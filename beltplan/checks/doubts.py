@@ -49,10 +49,17 @@ def _doubt_findings(route: Route) -> list[Finding]:
 
 
 def asked_first(
-    subject: str, wrong: str, advice: str, *, parts: tuple[str, ...] | None = None, source: str = PRACTICE
+    subject: str,
+    wrong: str,
+    advice: str,
+    keys: tuple[str, ...] = (),
+    parts: tuple[str, ...] | None = None,
+    source: str = PRACTICE,
 ) -> Finding:
-    """A question that no bound decides, and that stands before all other findings."""
-    return DOUBT.find("caution", subject, wrong, advice, parts=parts, source=source, numbers=(None, None, "", FIRST))
+    """A question that no bound decides, and that stands before all other findings. keys: of the value asked after."""
+    numbers = (None, None, "", FIRST)
+    found = DOUBT.find("caution", subject, wrong, advice, parts=parts, source=source, numbers=numbers)
+    return replace(found, keys=keys)
 
 
 def _contradicted(layout: Layout) -> list[Finding]:
@@ -239,7 +246,7 @@ def low_tension_asked(layout: Layout) -> list[Finding]:
         return []
     wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
     advice = f"is it in lbf? Then write `{given:.6g} lbf`"
-    return [replace(asked_first(held.name, wrong, advice), keys=keys)]
+    return [asked_first(held.name, wrong, advice, keys)]
 
 
 def _low_tension(layout: Layout) -> list[Finding]:
@@ -298,22 +305,17 @@ def _fans(layout: Layout) -> list[Finding]:
     """Fans that are taken to be typed in another unit."""
     found, (least, most) = [], _USUAL_FANS_MM
     for p in layout.pulleys.values():
-        size_mm, keys = (
-            None if p.usual_load is None else p.usual_load.fan_mm,
-            ("pulleys", p.name, "load", "fan_diameter"),
-        )
+        size_mm = None if p.usual_load is None else p.usual_load.fan_mm
         if size_mm is None or _FANS_MM[0] <= size_mm <= _FANS_MM[1]:
             continue
-        typed, advice = (
-            size_mm / MM_PER_UNIT[layout.units],
-            f"has it a digit too {'few' if size_mm < least else 'many'}?",
-        )
+        typed, keys = size_mm / MM_PER_UNIT[layout.units], ("pulleys", p.name, "load", "fan_diameter")
+        advice = f"has it a digit too {'few' if size_mm < least else 'many'}?"
         ways = [("cm", 10.0 * typed, f"{10.0 * typed:.6g}"), ("inches", MM_PER_INCH * typed, f"{typed:.6g} in")]
         ways = ways if layout.units == "mm" else [("mm", typed, f"{typed:.6g} mm")]
         likely = [(unit, f"`fan_diameter: {text}`") for unit, mm, text in ways if least <= mm <= most]
         if likely and not layout.has_own_unit(*keys):
             advice = "is it in {}? Then write {}".format(*(" or ".join(each) for each in zip(*likely, strict=True)))
-        found.append(replace(asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice), keys=keys))
+        found.append(asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice, keys))
     return found
 
 
@@ -328,8 +330,11 @@ def _over_rated(layout: Layout) -> list[Finding]:
         asked_A = None if p.usual_load else getattr(p.load, "current_A", None)
         if asked_A and p.rated_A and asked_A >= _TIMES_RATED * p.rated_A:
             wrong = f"`current_A` of {asked_A:.4g} A, but `rated_A` of {p.rated_A:.4g} A"
-            asked = asked_first(p.name, wrong, "has it a digit too many, or `rated_A` one too few?")
-            found.append(replace(asked, keys=("pulleys", p.name, "load", "current_A")))
+            advice, keys = (
+                "has it a digit too many, or `rated_A` one too few?",
+                ("pulleys", p.name, "load", "current_A"),
+            )
+            found.append(asked_first(p.name, wrong, advice, keys))
     return found
 
 
@@ -339,8 +344,7 @@ def _unheld(layout: Layout) -> list[Finding]:
         if p.role == "tensioner" and p.adjuster is None:
             rest = f", and {held.name} a fixed place: one pulley moves" if held else ""
             advice = f"is it an idler? Then write `role: idler`. Else give it `arm` or `slide` in place of `at`{rest}"
-            asked = asked_first(p.name, "a tensioner with a fixed place", advice)
-            found.append(replace(asked, keys=("pulleys", p.name, "role")))
+            found.append(asked_first(p.name, "a tensioner with a fixed place", advice, ("pulleys", p.name, "role")))
     return found
 
 
@@ -358,8 +362,7 @@ def _past_at_idle(route: Route) -> list[Finding]:
         likely = bound_for(route.layout, "max_likely_ratio", (p.name,), p.role)
         if p.max_rpm is not None and p.max_rpm < idle * ratio and (likely is None or ratio <= likely.limit):
             wrong = f"`max_rpm` of {p.max_rpm:g}, but it turns at {idle * ratio:.0f} rpm at idle"
-            asked = asked_first(p.name, wrong, "has it a digit too few?")
-            found.append(replace(asked, keys=("pulleys", p.name, "max_rpm")))
+            found.append(asked_first(p.name, wrong, "has it a digit too few?", ("pulleys", p.name, "max_rpm")))
     return found if len(found) == 1 else []
 
 
@@ -430,7 +433,7 @@ def _spring_spent(route: Route) -> list[Finding]:
         return []
     wrong = f"nothing is left of its spring at {setting_words(route.circuit, float(travel.long))}, within its travel"
     advice = "are the points of its torque or force where they belong, and has its rate a digit too many?"
-    return [replace(asked_first(pulley.name, wrong, advice), keys=("pulleys", pulley.name, "spring"))]
+    return [asked_first(pulley.name, wrong, advice, ("pulleys", pulley.name, "spring"))]
 
 
 def _own_limits(layout: Layout) -> list[Finding]:
@@ -442,8 +445,8 @@ def _own_limits(layout: Layout) -> list[Finding]:
         usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
         if usual and usual.kind == "lower" and not usual.only_caution and value <= _A_TENTH * usual.limit:
             advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
-            asked = asked_first(name or "limits", f"`{key}` of {value:g}", advice, parts=(name,) if name else ())
-            found.append(replace(asked, keys=("limits", key, *filter(None, (name,)))))
+            own = (name,) if name else ()
+            found.append(asked_first(name or "limits", f"`{key}` of {value:g}", advice, ("limits", key, *own), own))
     wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
     return found + [DOUBT.find("note", name, words) for name, words in wraps if words]
 

@@ -144,17 +144,8 @@ def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
     pivot = next(((np.asarray(arm.pivot_mm), i) for i, arm in arms), None)
     if pivot is not None and circuit.track is not None:
         pivot = circuit.track.origin, pivot[1]
-    return Bodies(
-        layout,
-        circuit,
-        reach,
-        left,
-        right,
-        spares,
-        obstacles,
-        pivot,
-        tuple(_mounts(layout, circuit)),
-    )
+    mounts = tuple(_mounts(layout, circuit))
+    return Bodies(layout, circuit, reach, left, right, spares, obstacles, pivot, mounts)
 
 
 def _mounts(layout: Layout, circuit: Circuit) -> Iterator[_Body]:

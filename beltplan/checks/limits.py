@@ -108,13 +108,11 @@ class Bound:
 
     def verdict(self, value: float) -> _Verdict | None:
         """Severity of one value, the limit that it crossed, and its source; None where it is well inside."""
-        beyond = bool(self._beyond(value, self.limit))
-        if beyond and not self.only_caution:
-            return ("problem", self.limit, self.source)
-        if not (beyond or self._beyond(value, self.ample)):
+        severity = self.severity(value)
+        if severity == NONE:
             return None
-        if self.only_caution or self.caution is None:
-            return ("caution", self.limit, self.source)
+        if severity == PROBLEM or self.only_caution or self.caution is None:
+            return ("problem" if severity == PROBLEM else "caution", self.limit, self.source)
         return ("caution", self.caution, self.caution_source or self.source)
 
     def margin(self, values: Floats | float, limit: float | None = None) -> Floats:

@@ -59,7 +59,7 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     told, problems = mends_text(works, "it has {}"), plan.count("problem")
     wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
     keys = works[0].keys
-    return [replace(asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:]), keys=keys)]
+    return [asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:], keys)]
 
 
 def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding]]]) -> list[Mend]:
@@ -113,11 +113,7 @@ def mends_told(
     overlap = max(fault.overlap for fault in faults)
     mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, first, overlap=overlap > 0.0)
     return mends_text(
-        replace(
-            mend,
-            words=f"{mend.words} (line {line_of(*mend.keys)})",
-            problems=plan_on(mend.route).count("problem"),
-        )
+        replace(mend, words=f"{mend.words} (line {line_of(*mend.keys)})", problems=plan_on(mend.route).count("problem"))
         for mend in mends
         if mend.keys[-1] not in sure
     )

@@ -13,7 +13,7 @@ from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan, counted, plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
-from beltplan.cure.changes import MEANINGS, Change, words_of
+from beltplan.cure.changes import MEANINGS, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
@@ -396,21 +396,15 @@ def cure_json(cures: Cures, file: str, written: Written = NOTHING_WRITTEN) -> st
 
 
 def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Object:
-    return {
-        "changes": [_change(change) for change in remedy.trial.changes],
-        **_state(remedy.plan, names),
-        **_cautions_json(cures, remedy.trial),
-        "leaves_margin": leaves_margin(remedy.trial, cures.before.findings),
-        "smallest": remedy.smallest and _trial(cures, remedy.smallest),
-        "with_margin": remedy.ample and _trial(cures, remedy.ample),
-    }
+    others = {"smallest": remedy.smallest, "with_margin": remedy.ample}
+    told = {name: trial and _trial(cures, trial) for name, trial in others.items()}
+    return _trial(cures, remedy.trial, _state(remedy.plan, names)) | told
 
 
-def _trial(cures: Cures, trial: Trial) -> _Object:
+def _trial(cures: Cures, trial: Trial, state: _Object | None = None) -> _Object:
     return {
-        "changes": [_change(change) for change in trial.changes],
-        "counts": dict(zip(SEVERITIES, trial.counts, strict=False)),
-        "belt": trial.belt,
+        "changes": [fields_of(change, "family", "target", "size", "words") for change in trial.changes],
+        **(state or {"counts": dict(zip(SEVERITIES, trial.counts, strict=False)), "belt": trial.belt}),
         **_cautions_json(cures, trial),
         "leaves_margin": leaves_margin(trial, cures.before.findings),
     }
@@ -427,10 +421,6 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
 
 def _issue(finding: Finding) -> _Object:
     return fields_of(finding, "check", "subject")
-
-
-def _change(change: Change) -> _Object:
-    return fields_of(change, "family", "target", "size", "words")
 
 
 def _state(plan: Plan, names: tuple[str, ...]) -> _Object:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -171,23 +172,18 @@ _SHORT_SPANS = (
 
 
 def _spans(plan: Plan) -> list[Block]:
-    known = plan.operation is not None
-    # A belt cannot push: below nothing a span hangs slack.
-    lowest = ["slack" if span.low_N is not None and span.low_N < 0.0 else span.low_N for span in plan.spans]
+    known, rows = plan.operation is not None, list[Sequence[Cell]]()
+    for span in plan.spans:
+        # A belt cannot push: below nothing a span hangs slack.
+        low = "slack" if span.low_N is not None and span.low_N < 0.0 else span.low_N
+        tone = None if span.hertz is None else f"{span.hertz:.0f}"
+        rows.append((f"{span.start} to {span.end}", span.length_mm, tone, low, span.high_N))
     columns = (
-        (Column("tone Hz", drop=1), Column("min N", drop=2, force="N"), Column("max N", drop=2, force="N"))
-        if known
-        else ()
+        *(Column("span", left=True), Column("length", decimals_mm=1), Column("tone Hz", drop=1)),
+        *(Column("min N", drop=2, force="N"), Column("max N", drop=2, force="N")),
     )
-    rows = [
-        (
-            *(f"{span.start} to {span.end}", span.length_mm),
-            *((None if span.hertz is None else f"{span.hertz:.0f}", low, span.high_N) if known else ()),
-        )
-        for span, low in zip(plan.spans, lowest, strict=True)
-    ]
-    table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
-    return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
+    told = Table(columns, rows) if known else Table(columns[:2], [row[:2] for row in rows])
+    return [told, *([Paragraph(_SHORT_SPANS)] if known else [])]
 
 
 # Tension: what to set, or what the spring gives.

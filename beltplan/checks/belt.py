@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, Severity, against, demanded
+from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, Severity, against, demanded, problems_of
 from beltplan.checks.overrun import overruns
 from beltplan.drive.belt import Belt, any_words, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
@@ -252,7 +252,7 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 def _reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window, found = route.judged, route.window, _too_short(route)
-    if fitted is None or window is None or fitted.verdict == "good" or any(f.severity == "problem" for f in found):
+    if fitted is None or window is None or fitted.verdict == "good" or problems_of(found):
         return found
     if not found:
         negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
@@ -329,11 +329,6 @@ FITTING = Check(
 _WIDEST_SWEEP_DEG = 180.0
 
 
-def _travel_findings(route: Route) -> list[Finding]:
-    """Travel of no use because the path fails or its length turns back, and arms that sweep too far to be true."""
-    return too_wide_a_sweep(route) + _unused(route)
-
-
 def too_wide_a_sweep(route: Route) -> list[Finding]:
     """An arm whose stops are farther apart than any arm sweeps."""
     adjuster, pulley = route.circuit.adjuster, route.moving
@@ -347,10 +342,12 @@ def too_wide_a_sweep(route: Route) -> list[Finding]:
     return [TRAVEL.find("caution", pulley.name, wrong, advice, source=PRACTICE)]
 
 
-def _unused(route: Route) -> list[Finding]:
+def _travel_findings(route: Route) -> list[Finding]:
+    """Travel of no use because the path fails or its length turns back, and arms that sweep too far to be true."""
     travel, window, pulley, adjuster = route.travel, route.window, route.moving, route.circuit.adjuster
+    found = too_wide_a_sweep(route)
     if travel is None or window is None or pulley is None or adjuster is None or travel.whole:
-        return []
+        return found
     ends = (("long", travel.long, "longest", "slackens"), ("short", travel.short, "shortest", "tightens"))
     words = [
         f"past the {end} end it {does} the belt again"
@@ -371,7 +368,7 @@ def _unused(route: Route) -> list[Finding]:
     advice = "; ".join(run.advice for run in stops.values())
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
-    found = [TRAVEL.find("caution", pulley.name, wrong, advice)]
+    found.append(TRAVEL.find("caution", pulley.name, wrong, advice))
     if not travel.at_nominal:
         is_middle, key = adjuster.nominal == adjuster.middle, "`at_deg`" if is_arm(route.circuit) else "`at`"
         at = setting_words(route.circuit, adjuster.nominal)

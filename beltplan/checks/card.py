@@ -327,9 +327,9 @@ def at_rest(plan: Plan) -> Plan:
     return Plan(route, operation_of(route), ())
 
 
-def settled_at(still: Plan) -> float:
+def settled_at(plan: Plan) -> float:
     """Where the belt puts the adjuster at its tension, by a spring or by hand, rad or mm."""
-    route = still.route
+    route, still = plan.route, at_rest(plan)
     if still.operation is not None and is_sprung(route.circuit):
         return float(still.operation.stopped.setting)
     if route.travel is None or route.window is None or still.adjuster is None:

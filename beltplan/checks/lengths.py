@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from beltplan.checks.belt import good_words
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, problems_of
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import length_words
 
@@ -40,12 +40,12 @@ def lengths_of(plan: Plan) -> Lengths | None:
     route, layout = plan.route, plan.layout
     if route.acceptable_mm is None:
         return None
-    own = {each.issue for each in plan.findings if each.severity == "problem"}
+    own = {each.issue for each in problems_of(plan.findings)}
 
     @cache
     def problems(length_mm: float) -> list[Finding]:
         belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
-        return [each for each in plan_of(replace(layout, belt=belt)).findings if each.severity == "problem"]
+        return problems_of(plan_of(replace(layout, belt=belt)).findings)
 
     def against(length_mm: float) -> Finding | None:
         return next((each for each in problems(length_mm) if each.issue not in own), None)

@@ -371,6 +371,10 @@ class Finding:
         return self.wrong if begun else f"{self.subject}: {self.wrong}"
 
 
+def problems_of(findings: Iterable[Finding]) -> list[Finding]:
+    return [each for each in findings if each.severity == "problem"]
+
+
 def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
     """Findings by severity, then the worst margin, then check and subject."""
     return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.margin, f.check, f.subject)))

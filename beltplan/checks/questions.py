@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from beltplan.checks.doubts import asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding, in_order
+from beltplan.checks.limits import Finding, in_order, problems_of
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend, back_tries_of, mends_of, mends_text, tries_of
@@ -29,7 +29,7 @@ def with_questions(plan: Plan) -> Plan:
 
     A guess is a note: commands that do not make it count as many cautions.
     """
-    hangs = any(each.check in _OF_TENSION for each in _problems(plan.findings))
+    hangs = any(each.check in _OF_TENSION for each in problems_of(plan.findings))
     tried = _tries_asked(plan)
     asked = tried + (low_tension_asked(plan.layout) if hangs else [])
     # What is asked after first makes all else that is said of the same value idle.
@@ -39,7 +39,7 @@ def with_questions(plan: Plan) -> Plan:
 
 def _tries_asked(plan: Plan) -> list[Finding]:
     """Whether one value, or the order of two, is typed as meant, where without it none is left, or half (tried)."""
-    standing = _problems(findings_of(plan.route, None))
+    standing = problems_of(findings_of(plan.route, None))
     far = min((each.margin for each in standing), default=0.0) <= _FAR_OFF
     if not standing or doubtful_file(plan.layout):
         return []
@@ -47,7 +47,7 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
     many = far or len(standing) >= _SEVERAL
     mends = tries_of(plan.layout, names, places=len(standing) > 1) if many else back_tries_of(plan.layout)
-    left = [(mend, _problems(findings_of(mend.route, None))) for mend in mends]
+    left = [(mend, problems_of(findings_of(mend.route, None))) for mend in mends]
     clean = [mend for mend, found in left if not found]
     works = [mend for mend in clean if not plan_on(mend.route).count("problem")] or _halved(standing, left)
     works = [mend for mend in works if mend.problems < plan.count("problem")]
@@ -86,10 +86,6 @@ def _to_the_back(mend: Mend) -> bool:
 
 def _guides(mend: Mend) -> bool:
     return _to_the_back(mend) and mend.route.layout.pulleys[mend.keys[1]].guides_only
-
-
-def _problems(findings: Sequence[Finding]) -> list[Finding]:
-    return [each for each in findings if each.severity == "problem"]
 
 
 # Where no belt runs.

@@ -21,6 +21,7 @@ from beltplan.checks.limits import (
     bound_for,
     demanded,
     makers_bound,
+    problems_of,
 )
 from beltplan.checks.pulleys import room_words, with_one_size
 from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
@@ -344,7 +345,7 @@ def _span_tension_findings(operation: Operation) -> list[Finding]:
 
 def _too_tight(operation: Operation) -> list[Finding]:
     tight = _tightest(operation)
-    if operation.ends is not None and not any(each.severity == "problem" for each in tight):
+    if operation.ends is not None and not problems_of(tight):
         tight = _tightest(operation.ends[1], operation) or tight
     return tight
 
@@ -473,7 +474,7 @@ def _at_both(
     """A value judged as it is set, and where that is no problem, at the high end. told: both, in words."""
     (middle, wrong), (high, wrong_high) = told
     found = check.judge(pulley.name, middle, bound, f"{wrong}{_at_most(middle, high, bound.unit)}", *advice)
-    if any(each.severity == "problem" for each in found):
+    if problems_of(found):
         return found
     return check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}: {wrong_high}", *advice) or found
 

@@ -57,6 +57,11 @@ Key = tuple[tuple[Family, str], ...]
 Disturbance = tuple[int, tuple[int, ...], float]
 
 
+def with_own(pulley: str, **given: Any) -> Callable[[Layout], Layout]:
+    """What gives a layout one of whose pulleys has these values of its own."""
+    return lambda layout: layout.with_pulley(replace(layout.pulleys[pulley], **given))
+
+
 def applied(changes: Changes, layout: Layout) -> Layout:
     for change in changes:
         layout = change.applied(layout)
@@ -157,10 +162,8 @@ def shimmed(route: Route) -> tuple[Change, ...]:
 
 
 def one_way(pulley: str) -> Change:
-    def made(layout: Layout) -> Layout:
-        return layout.with_pulley(replace(layout.pulleys[pulley], one_way=True))
-
-    return Change("one_way", pulley, 1.0, f"fit a one-way pulley on {pulley}", made, frozenset({pulley}))
+    words, made = f"fit a one-way pulley on {pulley}", with_own(pulley, one_way=True)
+    return Change("one_way", pulley, 1.0, words, made, frozenset({pulley}))
 
 
 def one_ways(route: Route, found: Sequence[Finding]) -> tuple[Change, ...]:

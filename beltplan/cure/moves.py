@@ -8,7 +8,7 @@ from itertools import combinations, permutations
 
 import numpy as np
 
-from beltplan.cure.changes import GRID_MM, Change, bought
+from beltplan.cure.changes import GRID_MM, Change, bought, with_own
 from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.profiles import PRACTICE
@@ -27,13 +27,9 @@ _SHARE = 0.2
 
 def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Units = "mm", read: str = "") -> Change:
     """Another diameter, read as the pulley's own is (`read`: in words). Its size is the change as a share of it."""
-
-    def made(layout: Layout) -> Layout:
-        return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
-
     size, before = bought(diameter_mm, units) + read, tape_words(before_mm, units == "in")
-    words = f"fit a pulley of {size} on {pulley} (now {before})"
-    return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made, frozenset({pulley}))
+    words, share = f"fit a pulley of {size} on {pulley} (now {before})", abs(diameter_mm / before_mm - 1.0)
+    return Change("diameter", pulley, share, words, with_own(pulley, diameter_mm=diameter_mm), frozenset({pulley}))
 
 
 def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] = ()) -> tuple[float, ...]:

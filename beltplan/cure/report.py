@@ -10,7 +10,7 @@ from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
-from beltplan.checks.limits import SEVERITIES, Finding
+from beltplan.checks.limits import SEVERITIES, Finding, problems_of
 from beltplan.checks.plan import Plan, counted, plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
@@ -113,7 +113,7 @@ def _lead_and_rest(cures: Cures) -> tuple[str, str]:
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
         left = f"the nearest leaves {counted(cures.nearest.trial.findings, 'problem')} instead of {before}"
-    if any(each.check in SHAKEN and each.severity == "problem" for each in left_over):
+    if any(each.check in SHAKEN for each in problems_of(left_over)):
         left += "; what else calms the drive: `beltplan vibration`"
     return "no small change", f" that was tried cures it; {left}"
 
@@ -241,7 +241,7 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried."""
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
-    left = [finding for finding in nearest.plan.findings if finding.severity == "problem"] if nearest else []
+    left = problems_of(nearest.plan.findings) if nearest else []
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
         [title_of(cures.layout), *first_blocks(cures.asked, notes), *_answer(cures, written), *besides],

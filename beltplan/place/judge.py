@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -283,20 +284,18 @@ def _verdicts(laid: _Laid, tally: Tally, fits: Bools, index: Ints, window: Windo
     if laid.setting is not None:
         told |= {"setting": laid.setting, "short": laid.travel.short, "long": laid.travel.long}
         told["position"] = laid.travel.position(laid.setting)
-    told |= {"line_mm": laid.line_mm, "margin": tally.margin, "own_margin": tally.own_margin} | tally.told
-    spread = {name: np.full((count, *found.shape[1:]), np.nan) for name, found in told.items()}
+    told |= {"line_mm": laid.line_mm} | tally.told | {name: getattr(tally, name) for name in _TALLIED}
+    spread: dict[str, Any] = {}
     for name, found in told.items():
+        spread[name] = np.full((count, *found.shape[1:]), _TALLIED.get(name, np.nan), dtype=found.dtype)
         spread[name][fits] = found
-    severity, failing = np.full(count, PROBLEM, dtype=np.int8), np.full(count, "", dtype=object)
-    severity[fits], failing[fits] = tally.severity, tally.failing
-    worst, own_worst = np.full((2, count), -1, dtype=np.int16)
-    worst[fits], own_worst[fits] = tally.worst, tally.own_worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
-    lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
-    return Verdicts(
-        index=index, belt=chosen.index, worst=worst, own_worst=own_worst, severity=severity, failing=failing,
-        standing=(*tally.standing,), **lengths, **spread,
-    )  # fmt: skip
+    spread |= {"index": index, "belt": chosen.index, "shortest_mm": window.shortest, "longest_mm": window.longest}
+    return Verdicts(**spread, standing=(*tally.standing,))
+
+
+_TALLIED = {"margin": np.nan, "own_margin": np.nan, "worst": -1, "own_worst": -1, "severity": PROBLEM, "failing": ""}
+"""What a tally tells of places with a belt, and what stands for it where none fits."""
 
 
 # What is asked of every place, check by check.

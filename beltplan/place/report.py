@@ -12,6 +12,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.fit import setting_words
+from beltplan.drive.layout import Layout
 from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays, at_words
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
@@ -358,53 +359,53 @@ _Object = dict[str, Any]
 
 def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
     x, y, names, best = found.grid.x_mm, found.grid.y_mm, found.names, advice.best
-    return json_text(
-        {
-            **fields_of(found.layout, "title", "variant"),
-            "pulley": found.pulley,
-            "bounds_mm": {"x": [float(x[0]), float(x[-1])], "y": [float(y[0]), float(y[-1])]},
-            "step_mm": found.grid.step_mm,
-            "rows": len(y),
-            "columns": len(x),
-            "counts": found.counts,
-            "failing": found.failing,
-            "standing": list(found.judged.standing),
-            "present": _place(names, found.present) | _stays_json(advice.now),
-            "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
-            "nearest_without_caution": _nearest(names, found.nearest(SOUND)),
-            "best": None if best is None else _proof_json(names, best) | _stays_json(best),
-            "may_be_off_mm": advice.needed_mm,
-            "best_is_robust": advice.robust,
-            "stay_because": advice.stay or None,
-            "best_by_belt": [_place(names, at) for at in found.best_by_belt],
-            "everywhere": [finding_of(finding) for finding in found.judged.everywhere],
-            **_besides(extra),
-        }
-    )
+    told = {
+        "pulley": found.pulley,
+        "bounds_mm": {"x": [float(x[0]), float(x[-1])], "y": [float(y[0]), float(y[-1])]},
+        "step_mm": found.grid.step_mm,
+        "rows": len(y),
+        "columns": len(x),
+        "counts": found.counts,
+        "failing": found.failing,
+        "standing": list(found.judged.standing),
+        "present": _place(names, found.present) | _stays_json(advice.now),
+        "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
+        "nearest_without_caution": _nearest(names, found.nearest(SOUND)),
+        "best": None if best is None else _proof_json(names, best) | _stays_json(best),
+        "may_be_off_mm": advice.needed_mm,
+        "best_is_robust": advice.robust,
+        "stay_because": advice.stay or None,
+        "best_by_belt": [_place(names, at) for at in found.best_by_belt],
+    }
+    return _told_json(found.layout, told, found.judged.everywhere, extra)
 
 
 def pair_json(found: PairSearch, extra: Extra) -> str:
     foremost = [_proof_json(found.names, proof) for proof in found.foremost]
-    return json_text(
-        {
-            **fields_of(found.layout, "title", "variant"),
-            "pulleys": list(found.names),
-            "bounds_mm": {"x": [found.low[0], found.high[0]], "y": [found.low[1], found.high[1]]},
-            "seed": SEED,
-            "draws": found.draws,
-            "counts": found.counts,
-            "present": _place(found.names, found.present),
-            "best": foremost[0] if foremost else None,
-            "foremost": foremost,
-            "everywhere": [finding_of(finding) for finding in found.everywhere],
-            **_besides(extra),
-        }
-    )
+    told = {
+        "pulleys": list(found.names),
+        "bounds_mm": {"x": [found.low[0], found.high[0]], "y": [found.low[1], found.high[1]]},
+        "seed": SEED,
+        "draws": found.draws,
+        "counts": found.counts,
+        "present": _place(found.names, found.present),
+        "best": foremost[0] if foremost else None,
+        "foremost": foremost,
+    }
+    return _told_json(found.layout, told, found.everywhere, extra)
 
 
-def _besides(extra: Extra) -> _Object:
-    told = {"belts": extra.belts, "written": extra.written.path, "made_worse": made_worse_json(extra.written)}
-    return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
+def _told_json(layout: Layout, told: _Object, everywhere: Sequence[Finding], extra: Extra) -> str:
+    besides: _Object = {
+        "everywhere": [finding_of(finding) for finding in everywhere],
+        "belts": extra.belts,
+        "written": extra.written.path,
+        "made_worse": made_worse_json(extra.written),
+        "rule": RULE,
+        "gaps_measured_to_times_limit": MEASURED,
+        "caution": SAFETY,
+    }
+    return json_text(fields_of(layout, "title", "variant") | told | besides)
 
 
 def _place(names: tuple[str, ...], at: Place) -> _Object:

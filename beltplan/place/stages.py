@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from beltplan.checks.comparison import WORST_MARGIN
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, problems_of
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
@@ -217,7 +217,7 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
-    causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem")
+    causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in problems_of(found))
     severity = np.full_like(way.severity, PROBLEM_FOUND) if causes else way.severity
     return replace(way, severity=severity, standing=(*way.standing, *causes))
 

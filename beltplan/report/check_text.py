@@ -14,7 +14,7 @@ from beltplan.checks.belt import (
     none_put_on_words,
     too_short_words,
 )
-from beltplan.checks.card import at_rest, settled_at
+from beltplan.checks.card import settled_at
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import against
@@ -157,7 +157,7 @@ def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
         return "no adjuster: only a stretch belt may do without"
-    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, settled_at(at_rest(plan)))} under tension"
+    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, settled_at(plan))} under tension"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm

@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
-from beltplan.checks.card import at_rest, settled_at
+from beltplan.checks.card import settled_at
 from beltplan.checks.lengths import Lengths, lengths_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
 from beltplan.checks.tension import low_end_words, used_words
@@ -93,7 +93,7 @@ def _stands(plan: Plan) -> str:
     taken = "{:.2f} mm of belt a degree" if adjuster.is_arm else "belt by {:.2f} times its own way"
     best = f"({adjuster.take_up_percent:.0f} % of what a well placed one would)"
     taken = taken.format(adjuster.take_up_mm)
-    settled = settled_at(at_rest(plan))
+    settled = settled_at(plan)
     at = f"{setting_words(route.circuit, settled)}, {left_words(route.circuit, route.travel, settled)}"
     return f"under tension, engine stopped, it stands at {at}; it takes up {taken} {best}"
 

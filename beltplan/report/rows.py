@@ -121,7 +121,7 @@ def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...
     adjusted, revving = any(each.route.travel is not None for each in plans), any(each.revving for each in plans)
     idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
     middle = [kind for kind in _MIDDLE if kind.key not in idle]
-    kinds = [*COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
+    kinds = [*COUNTS, *_FIRST, *_belts(plans), *middle, *_alternators(plans), *_LAST]
     kinds = kinds if plans else []
     return (rank, verdict, *(_compared_row(told, columns) for kind in kinds for told in kind.told_in(units, pounds)))
 
@@ -158,9 +158,8 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
     return f"{shown} ({round(value, digits) - round(first, digits):+.{digits}f})"
 
 
-def _belts(columns: tuple[Column, ...]) -> list[Kind]:
+def _belts(plans: Sequence[Plan]) -> list[Kind]:
     best = Kind("best_stock", "belt that fits best", best_stock)
-    plans = [column.plan for column in columns if column.plan is not None]
     if all(each.route.designation in (None, best_stock(each)) for each in plans):
         return [best]
     return [best, Kind("belt", "chosen belt", lambda each: each.route.designation)]
@@ -174,8 +173,7 @@ def smallest_reserve_mm(plan: Plan) -> float | None:
     return None if plan.route.judged is None else plan.route.judged.reserve_mm
 
 
-def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
-    plans = [column.plan for column in columns if column.plan is not None]
+def _alternators(plans: Sequence[Plan]) -> list[Kind]:
     names = dict.fromkeys(own.name for each in plans for own in each.alternators)
     return [
         Kind(f"{name} {at}", f"{name} at {at}, rpm", partial(_rpm, name=name, at=at))

@@ -372,6 +372,7 @@ class Finding:
 
 
 def problems_of(findings: Iterable[Finding]) -> list[Finding]:
+    """Those with which the drive does not work."""
     return [each for each in findings if each.severity == "problem"]
 
 

@@ -29,23 +29,13 @@ def _doubt_findings(route: Route) -> list[Finding]:
     layout = route.layout
     if doubtful_file(layout) is not None:
         return shape_doubts(layout)
-    return (
-        _contradicted(layout)
-        + shape_doubts(layout)
-        + _asked(layout, _beside_the_shape(layout))
-        + _halved(layout)
-        + _low_tension(layout)
-        + _fans(layout)
-        + _over_rated(layout)
-        + _strayed(layout)
-        + _unheld(layout)
-        + _narrower(layout)
-        + _past_at_idle(route)
-        + _friction(route)
-        + (spring_place(layout) or _spring_spent(route))
-        + _own_limits(layout)
-        + _spring_readings(route)
-    )
+    return [
+        *(*_contradicted(layout), *shape_doubts(layout), *_asked(layout, _beside_the_shape(layout))),
+        *(*_halved(layout), *_low_tension(layout), *_fans(layout), *_over_rated(layout), *_strayed(layout)),
+        *(*_unheld(layout), *_narrower(layout), *_past_at_idle(route), *_friction(route)),
+        *(spring_place(layout) or _spring_spent(route)),
+        *(*_own_limits(layout), *_spring_readings(route)),
+    ]
 
 
 def asked_first(
@@ -72,7 +62,7 @@ def shape_doubts(layout: Layout) -> list[Finding]:
     # Where the whole file is in doubt, nothing else is asked.
     doubt = doubtful_file(layout)
     whole = [] if doubt is None else [asked_first("units", *doubt, parts=(), source="")]
-    return whole or (_asked(layout, _sizes(layout)) + _asked(layout, _arms(layout)) + _far_off(layout))
+    return whole or [*_asked(layout, _sizes(layout)), *_asked(layout, _arms(layout)), *_far_off(layout)]
 
 
 # A whole file in another unit.
@@ -174,8 +164,7 @@ def _beside_the_shape(layout: Layout) -> _Values:
         yield from (((*keys, "load", what), what, getattr(load, what, None)) for what in _OF_LOADS)
 
 
-def _asked(layout: Layout, values: _Values) -> list[Finding]:
-    found = []
+def _asked(layout: Layout, values: _Values) -> Iterator[Finding]:
     for keys, what, value in values:
         parts = keys[1:2] if keys[0] == "pulleys" else ()
         name = (*parts, keys[0])[0]
@@ -187,8 +176,7 @@ def _asked(layout: Layout, values: _Values) -> list[Finding]:
                 advice = _question(layout, keys, what, value, bound)
                 judged = DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
                 # What an answer to these may make void stands behind them.
-                found += [replace(each, keys=keys, margin=FIRST) for each in judged]
-    return found
+                yield from (replace(each, keys=keys, margin=FIRST) for each in judged)
 
 
 def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bound: Bound) -> str:
@@ -211,10 +199,9 @@ def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bo
     return f"is it in {called}? Then write `{value:g} {unit}`{told}. Or {digit}"
 
 
-def _far_off(layout: Layout) -> list[Finding]:
+def _far_off(layout: Layout) -> Iterator[Finding]:
     places = {pulley.name: place_of(pulley) for pulley in layout.placed}
     things = {name: (place,) for name, place in places.items()} | {o.name: _points(o) for o in layout.obstacles}
-    found = []
     for name, points in things.items():
         others = [other for each, other in places.items() if each != name]
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
@@ -225,8 +212,7 @@ def _far_off(layout: Layout) -> list[Finding]:
         if layout.units == "in" and not layout.has_own_unit(*keys):
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         odd = DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
-        found += [replace(each, keys=keys) for each in odd]
-    return found
+        yield from (replace(each, keys=keys) for each in odd)
 
 
 def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:
@@ -268,7 +254,7 @@ _AS_PUBLISHED = 0.99
 
 def _halved(layout: Layout) -> list[Finding]:
     """Pulleys that would turn unlikely fast for their role, and likely at twice the size: is it the radius?"""
-    belt, driver = layout.belt, next(p for p in layout.routed if p.drives)
+    belt, driver = layout.belt, layout.driver
     rest = [p for p in layout.routed if not p.guides_only and p is not driver]
     driven = [(p, driver.pitch_radius_mm(belt) / p.pitch_radius_mm(belt)) for p in rest]
     slow = [p for p, ratio in driven if ratio < 1.0 and p.role in USUALLY_SLOW]
@@ -301,9 +287,9 @@ _FANS_MM, _USUAL_FANS_MM = (150.0, 2000.0), (250.0, 1000.0)
 """From the smallest to the largest: of all fans, and of most (common practice, no source)."""
 
 
-def _fans(layout: Layout) -> list[Finding]:
+def _fans(layout: Layout) -> Iterator[Finding]:
     """Fans that are taken to be typed in another unit."""
-    found, (least, most) = [], _USUAL_FANS_MM
+    least, most = _USUAL_FANS_MM
     for p in layout.pulleys.values():
         size_mm = None if p.usual_load is None else p.usual_load.fan_mm
         if size_mm is None or _FANS_MM[0] <= size_mm <= _FANS_MM[1]:
@@ -315,17 +301,15 @@ def _fans(layout: Layout) -> list[Finding]:
         likely = [(unit, f"`fan_diameter: {text}`") for unit, mm, text in ways if least <= mm <= most]
         if likely and not layout.has_own_unit(*keys):
             advice = "is it in {}? Then write {}".format(*(" or ".join(each) for each in zip(*likely, strict=True)))
-        found.append(asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice, keys))
-    return found
+        yield asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice, keys)
 
 
 _TIMES_RATED = 2.0
 """No alternator is asked for so many times what it is rated (common practice, no source)."""
 
 
-def _over_rated(layout: Layout) -> list[Finding]:
+def _over_rated(layout: Layout) -> Iterator[Finding]:
     """A current so far over the alternator's rated one that a digit of one of them is wrong."""
-    found = []
     for p in layout.pulleys.values():
         asked_A = None if p.usual_load else getattr(p.load, "current_A", None)
         if asked_A and p.rated_A and asked_A >= _TIMES_RATED * p.rated_A:
@@ -334,18 +318,16 @@ def _over_rated(layout: Layout) -> list[Finding]:
                 "has it a digit too many, or `rated_A` one too few?",
                 ("pulleys", p.name, "load", "current_A"),
             )
-            found.append(asked_first(p.name, wrong, advice, keys))
-    return found
+            yield asked_first(p.name, wrong, advice, keys)
 
 
-def _unheld(layout: Layout) -> list[Finding]:
-    held, found = layout.adjusted, list[Finding]()
+def _unheld(layout: Layout) -> Iterator[Finding]:
+    held = layout.adjusted
     for p in layout.routed:
         if p.role == "tensioner" and p.adjuster is None:
             rest = f", and {held.name} a fixed place: one pulley moves" if held else ""
             advice = f"is it an idler? Then write `role: idler`. Else give it `arm` or `slide` in place of `at`{rest}"
-            found.append(asked_first(p.name, "a tensioner with a fixed place", advice, ("pulleys", p.name, "role")))
-    return found
+            yield asked_first(p.name, "a tensioner with a fixed place", advice, ("pulleys", p.name, "role"))
 
 
 def _narrower(layout: Layout) -> list[Finding]:
@@ -374,8 +356,7 @@ _BELONGS = {"rated_A": _CHARGING, "current_A": _CHARGING, "pressure_bar": _PUMPI
 """Roles that may have a key."""
 
 
-def _strayed(layout: Layout) -> list[Finding]:
-    found = []
+def _strayed(layout: Layout) -> Iterator[Finding]:
     for pulley in layout.pulleys.values():
         load = None if pulley.usual_load else pulley.load
         for key, roles in _BELONGS.items():
@@ -384,8 +365,7 @@ def _strayed(layout: Layout) -> list[Finding]:
                 homes = [f"`{each.name}`" for each in layout.pulleys.values() if each.role in roles[:-1]]
                 advice = f"does that belong under {' or '.join(homes) or f'an {roles[0]}'}?"
                 wrong = f"`{key}` of {value:.4g}, but its role is {pulley.role}"
-                found.append(asked_first(pulley.name, wrong, advice))
-    return found
+                yield asked_first(pulley.name, wrong, advice)
 
 
 # Frictions and springs.
@@ -436,19 +416,18 @@ def _spring_spent(route: Route) -> list[Finding]:
     return [asked_first(pulley.name, wrong, advice, ("pulleys", pulley.name, "spring"))]
 
 
-def _own_limits(layout: Layout) -> list[Finding]:
+def _own_limits(layout: Layout) -> Iterator[Finding]:
     """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts. Notes of
     wraps that replace a stricter minimum by another name."""
-    found = []
     for key, name, value in ((key, *own) for key, by_name in layout.limits.items() for own in by_name.items()):
         role = layout.pulleys[name].role if name in layout.pulleys else name
         usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
         if usual and usual.kind == "lower" and not usual.only_caution and value <= _A_TENTH * usual.limit:
             advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
             own = (name,) if name else ()
-            found.append(asked_first(name or "limits", f"`{key}` of {value:g}", advice, ("limits", key, *own), own))
+            yield asked_first(name or "limits", f"`{key}` of {value:g}", advice, ("limits", key, *own), own)
     wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
-    return found + [DOUBT.find("note", name, words) for name, words in wraps if words]
+    yield from (DOUBT.find("note", name, words) for name, words in wraps if words)
 
 
 _A_TENTH = 0.15

@@ -164,7 +164,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        end = f"{low_end_words(operation, low)}, it"
+        end = f"{low_end_words(low)}, it"
         if np.isfinite(point.utilisation):
             wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
             (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
@@ -177,10 +177,9 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     return found
 
 
-def low_end_words(operation: Operation, low: Operation) -> str:
+def low_end_words(low: Operation) -> str:
     """How much tension is left at its low end, engine stopped, and why."""
-    left_N, set_to_N = (float(each.stopped.total_N.mean()) for each in (low, operation))
-    return f"with {left_N:.0f} N a span left of {set_to_N:.0f} N ({slackened_by(low.route)[0]})"
+    return f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span ({slackened_by(low.route)[0]})"
 
 
 def slackened_by(route: Route) -> tuple[str, str]:
@@ -264,7 +263,7 @@ def more_wrap(bound: Bound, point: WorstPoint) -> str:
 def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:
     if more_wrap(_bound(operation, point.index, point.condition), point):
         return "more wrap, or ", Way.TIGHTER
-    return Way.TIGHTER, ", or ", Way.LESS_LOAD, ", for no wrap is enough"
+    return Way.TIGHTER, ", or ", Way.LESS_LOAD, "; more wrap alone will not do"
 
 
 def condition_words(condition: Condition) -> str:
@@ -527,19 +526,24 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
     Nor a pulley that is larger for one and smaller for another.
     Where the belt alone is at its limit, more ribs bear more tension; a hub does not, but a smaller load serves both.
+    A belt that is tightened sooner is set to no more than before.
     """
     findings = with_one_size(findings)
-    more, less = ([each for each in findings if way in each.advised] for way in (Way.TIGHTER, Way.SLACKER))
+    tighter, sooner, less = (
+        [each for each in findings if way in each.advised] for way in (Way.TIGHTER, Way.SOONER, Way.SLACKER)
+    )
+    more = tighter + sooner
     if not more or not less:
         return findings
     over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
     instead = Way.RIBS_FOR_TENSION if list(over) == ["the belt"] else Way.SMALLER_LOAD
-    stands = f": {all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
+    stands = f"; {all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
     # A span does not slip: it hangs slack, and the pulleys beside it slip then.
     pulleys = dict.fromkeys(name for each in more if each.check != SPAN_TENSION.name for name in each.parts)
     hang = dict.fromkeys(each.subject for each in more)
-    slips = f": {all_of(pulleys or hang)} would {'slip' if pulleys else 'hang slack'} with less tension"
-    new = {each: each.by(instead, Way.TIGHTER, stands) for each in more}
+    so = f"{'slip' if pulleys else 'hang slack'}{' sooner' * (not tighter)}"
+    slips = f"; {all_of(pulleys or hang)} would {so} with less tension"
+    new = {each: each.by(instead, Way.TIGHTER, stands) for each in tighter}
     new |= {each: each.by(Way.SMALLER_LOAD, Way.SLACKER, slips) for each in less}
     spans = {
         each: (Way.MORE_RIBS, ", or ", Way.SMALLER_LOAD, slips) for each in less if each.check == SPAN_TENSION.name
@@ -550,7 +554,7 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
 def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again | None = None) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
-    tension with the usual one, where less is set, and of tightening a belt sooner with when.
+    tension with the usual one, where less is set; every advice of tightening a belt sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
@@ -558,10 +562,13 @@ def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again
     held, most = None if layout.adjusted is None else layout.adjusted.adjuster, layout.belt.hand_set_N
     given = most if held is None or held.tension_N is None else held.tension_N
     tighter = "" if given >= most else f"the usual tension is {most:.0f} N"
-    sooner = "" if again is None else f"{again.at_N:.0f} N a span is soon enough"
-    sooner += f", once it is set to the usual {most:.0f} N" if again and again.set_N > given else ""
-    told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter), ({Way.SOONER}, sooner))
+    told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter))
     for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
-    return tuple(findings)
+    if again is None:
+        return tuple(findings)
+    to = f" to the usual {most:.0f} N" if again.set_N > given else ""
+    sooner = (Way.SOONER, f",{to} before it falls under {again.at_N:.0f} N a span")
+    told_in = [[part for way in f.advised for part in (sooner if way == Way.SOONER else (way,))] for f in findings]
+    return tuple(replace(f, advised=(*advised,)) for f, advised in zip(findings, told_in, strict=True))

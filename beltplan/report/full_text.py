@@ -278,7 +278,7 @@ def _slip(plan: Plan) -> list[Block]:
             assumed.setdefault(words, []).append(pulley.name)
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
-        aside = f" Wet low: wet, {low_end_words(plan.operation, plan.operation.ends[0])}."
+        aside = f" Wet low: wet, {low_end_words(plan.operation.ends[0])}."
     if any(used_words(np.inf) in row for row in rows):
         aside += " Slack: a span beside it hangs slack, so that it has no grip to use."
     if plan.revving and rate is not None:

@@ -223,7 +223,7 @@ def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
     wrap = float(np.degrees(operation(seven(loads=ONE_LOAD)).running.loop.wrap[..., 4].mean()))
     (finding,) = _of(_rubbing(0.1, (240.0 + over) / wrap, 0.1), "generator")
     assert finding.advice == (
-        "more wrap, or more tension" if over < 0.0 else "more tension, or less load, for no wrap is enough"
+        "more wrap, or more tension" if over < 0.0 else "more tension, or less load; more wrap alone will not do"
     )
     assert ("deg more wrap stops it" in finding.wrong) == (over < 0.0)
 

@@ -12,7 +12,7 @@ from tests.drive.loaded_drives import ENGINE, operation
 from tests.drive.loaded_drives import on_slide as seven_on_slide
 from tests.for_each import for_each
 
-WRAP, TENSION = "more wrap, or more tension", "more tension, or less load, for no wrap is enough"
+WRAP, TENSION = "more wrap, or more tension", "more tension, or less load; more wrap alone will not do"
 
 
 @for_each((1.03, WRAP), (1.08, WRAP), (1.3, WRAP), (1.35, TENSION))

@@ -275,7 +275,7 @@ def test_no_screen_asks_for_more_and_for_less_tension(hub_N: float | None, inste
     advice = " / ".join(finding.advice for finding in found)
     assert {"slip", "strand_tension"} <= {finding.check for finding in found}
     assert ("hub_load" in {finding.check for finding in found}) == (hub_N is not None)
-    assert f"more wrap, or {instead}: " in advice and "more ribs, or a smaller load: " in advice
+    assert f"more wrap, or {instead}; " in advice and "more ribs, or a smaller load; " in advice
     assert (
         "would slip with less tension" in advice and "or more tension" not in advice and "or less tension" not in advice
     )
@@ -285,7 +285,7 @@ def test_names_of_three_that_slip_are_said_with_one_and() -> None:
     slips = [SLIP.find("problem", name, "slips", "more wrap, or ", Way.TIGHTER) for name in ("crank", "pump", "fan")]
     over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", Way.SLACKER)
     assert with_agreeing_advice([*slips, over])[-1].advice.endswith(
-        ": crank, pump and fan would slip with less tension"
+        "; crank, pump and fan would slip with less tension"
     )
 
 
@@ -294,9 +294,18 @@ def test_a_span_does_not_slip() -> None:
     slips = SLIP.find("problem", "crank", "slips", "more wrap, or ", Way.TIGHTER)
     slack = SPAN_TENSION.find("problem", "crank to fan", "hangs slack", Way.TIGHTER, ", or the tensioner elsewhere")
     over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", Way.SLACKER)
-    assert with_agreeing_advice([slips, slack, over])[-1].advice.endswith(": crank would slip with less tension")
+    assert with_agreeing_advice([slips, slack, over])[-1].advice.endswith("; crank would slip with less tension")
     alone = with_agreeing_advice([slack, over])[-1].advice
-    assert alone.endswith(": crank to fan would hang slack with less tension")
+    assert alone.endswith("; crank to fan would hang slack with less tension")
+
+
+def test_of_a_belt_to_be_tightened_sooner_no_less_tension_is_asked() -> None:
+    """Set to less it is down to the tension at which it slips sooner; tightened sooner it is set to no more."""
+    slips = SLIP.find("caution", "crank", "slips", "more wrap, or ", Way.SOONER)
+    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", Way.SLACKER, ", ", Way.MORE_RIBS)
+    sooner, told = with_agreeing_advice([slips, over])
+    assert sooner is slips and Way.SLACKER not in told.advised
+    assert told.advice == "more ribs, or a smaller load; crank would slip sooner with less tension"
 
 
 @for_each(("layouts/camper.yaml", False), (str(CASES / "squeal.yaml"), True))

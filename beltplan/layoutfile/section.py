@@ -444,13 +444,17 @@ def as_used(table: Table, faults: FaultList) -> Table:
     words = [word for path, _, node in walked(table) for word in (path[-1], getattr(node, "text", ""))] * bool(strange)
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
-    for name in (each for each in pulleys.entries if there[each] == 1):
-        often = [letters for letters, each in strange.items() if there[each] > 1]
+    alone = [each for each in pulleys.entries if there[each] == 1]
+    often = [letters for letters, each in strange.items() if there[each] > 1]
+    for name in alone:
         near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)
-        meant = strange.get(near or "", "")
+        # However unlike where but one name has no pulley, and but one pulley stands nowhere: renamed, or forgotten.
+        meant = strange[near or often[0]] if near or len(strange) == len(often) == len(alone) == 1 else ""
         said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
         if meant and meant not in found.values() and (there[meant] > 1 or said > here):
-            got = f"{quoted(name)}, a name that stands nowhere else (write {meant}, as in line {lines[meant]})"
+            asked = f"is this {meant} of line {lines[meant]}? No pulley has that name"
+            hint = f"write {meant}, as in line {lines[meant]}" if near else asked
+            got = f"{quoted(name)}, a name that stands nowhere else ({hint})"
             faults.add(pulleys.entries[name].line, ("pulleys", name), got, "one name for one pulley")
             found[name] = meant
     entries = {found.get(name, name): entry for name, entry in pulleys.entries.items()}

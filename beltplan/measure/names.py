@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
-from beltplan.faults import FaultList, LayoutFaults, did_you_mean, nearest, quoted
+from beltplan.faults import FaultList, LayoutFaults, nearest, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
@@ -66,7 +66,8 @@ class Names(NamedTuple):
         else:
             sure = f" (write {meant})" if (meant := self._in_letters(name)) else self._by_role(name)
             missing = comma_missing(name, self.points.__contains__)
-            got = f"an unknown point {quoted(name)}{missing or sure or did_you_mean(name, self.points)}"
+            near = f" (did you mean {near}?)" if (near := _near(name, self.points)) else ""
+            got = f"an unknown point {quoted(name)}{missing or sure or near}"
             allowed = listed(self.points, _LONGEST_LIST) or "none"
             allowed += f"; or add it to `{_MARKS}`" if self.pulleys else ""
         section.refuse(key, got, allowed, line)
@@ -79,7 +80,7 @@ class Names(NamedTuple):
     def meant(self, name: str) -> str:
         """The point or the moving pulley that a name stands for where it is misspelt; itself where for none."""
         known = (*self.points, *self.moving)
-        return name if name in known else self._in_letters(name) or nearest(name.lower(), known) or name
+        return name if name in known else self._in_letters(name) or _near(name.lower(), known) or name
 
     def _by_role(self, said: str) -> str:
         """A hint at the one pulley of a role that stands in the place of its name; else nothing."""
@@ -113,6 +114,12 @@ class Names(NamedTuple):
             first, second = (self._in_letters(each) for each in (said[: cut.start()], said[cut.end() :]))
             if first and second and first != second:
                 yield first, second
+
+
+def _near(said: str, known: tuple[str, ...]) -> str:
+    """The point that a misspelt name is nearest to, the name of its pulley by itself as well; empty where to none."""
+    near = nearest(said, known) or ""
+    return near if nearest(said.partition(".")[0], [near.partition(".")[0]]) else ""
 
 
 def names_of(top: Section) -> Names:

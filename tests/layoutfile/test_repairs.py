@@ -434,6 +434,7 @@ def test_what_is_missing_is_told(tmp_path: Path, good: str, bad: str, words: str
     ("  idler:", "  Idler:", "'Idler'", "write idler, as in line 12"),
     ("  tight:", "  tigth:", "'tigth'", "write tight, as in line 12"),
     ("  tight:", "  tihg:", "'tihg'", "write tight, as in line 12"),  # so unlike only where the other stands oftener
+    ("  tight:", "  arm1:", "'arm1'", "is this tight of line 12? No pulley has that name"),
 )
 def test_a_name_misspelt_where_the_pulley_begins_is_told_there_alone(
     tmp_path: Path, good: str, bad: str, got: str, meant: str

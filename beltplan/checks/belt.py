@@ -42,9 +42,7 @@ def _belt_fit_findings(route: Route) -> list[Finding]:
         return _nothing_in_window(route, route.window)
     off, takes = _outside(route.length_mm, route.window), f"this drive takes {_window_words(route, route.window)}"
     words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
-    return [
-        _off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", good_words(route), off, route.length_mm)
-    ]
+    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
 
 
 def unlisted_words(profile: Profile) -> str:
@@ -82,11 +80,7 @@ def _begins_words(belt: Belt, length_mm: float) -> str:
 
 
 def good_words(
-    route: Route,
-    what: str = "length",
-    does: str = "has full reserve",
-    inches: bool = False,
-    good: tuple[float, float] | None = None,
+    route: Route, what: str, does: str, inches: bool = False, good: tuple[float, float] | None = None
 ) -> str:
     """Which lengths do, of those with full reserve; where the travel leaves none, or as far as known none is sold, what
     to do instead."""
@@ -257,9 +251,7 @@ def _reserve_findings(route: Route) -> list[Finding]:
     if not found:
         negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
         for reason, reserve in zip(fitted.reasons, negative, strict=True):
-            found.append(
-                _lacks("caution", route, window, f"{fitted.designation} has {reason}", good_words(route), reserve)
-            )
+            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", _cure(route), reserve))
     over = fitted.line_mm * window.growth.pulled - window.longest
     if not over > 0.0:
         return found
@@ -269,7 +261,7 @@ def _reserve_findings(route: Route) -> list[Finding]:
         "longest path"
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
-    return [*found[:-1], RESERVE.find("problem", "belt", wrong, good_words(route), source=_STRETCH, numbers=numbers)]
+    return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
 
 
 def _too_short(route: Route) -> list[Finding]:
@@ -290,6 +282,11 @@ def _lacks(
 ) -> Finding:
     numbers = (reserve_mm, 0.0, "mm", reserve_mm / max(window.longest - window.shortest, 1.0))
     return RESERVE.find(severity, "belt", wrong, advice, source=_sources(route), numbers=numbers)
+
+
+def _cure(route: Route) -> str:
+    # Which lengths bring no new problem only every check together can say: `lengths_words`.
+    return too_short_words(route) or "another length: see BUY of `check`"
 
 
 def _sources(route: Route) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.limits import Finding, problems_of
@@ -80,19 +80,20 @@ def lengths_words(plan: Plan) -> str:
     lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
     if lengths is None or route.acceptable_mm is None:
         return good_words(route, belt.kind_words, "will do", inches=True)
-    ends = zip(
-        ("shorter", "longer"), ("down", "up"), route.acceptable_mm, (lengths.shorter, lengths.longer), strict=True
-    )
-    beyond = [
-        f"{which} ones {way} to {length_words(belt.profile, end, inches=True)} fit too, but then "
-        f"{found.about.partition('. ')[0]}"
-        for which, way, end, found in ends
-        if found
-    ]
     # One interval: that of the belts which are better than the one judged, where there are such.
     good = lengths.sound_mm or lengths.good_mm
-    told = good and good_words(route, belt.kind_words, _does(plan, lengths), inches=True, good=good)
-    return "; ".join(filter(None, (told, *beyond)))
+    told = partial(good_words, route, belt.kind_words, inches=True)
+    ends = sorted(
+        zip(
+            route.acceptable_mm, (lengths.shorter, lengths.longer), ("shorter ones down", "longer ones up"), strict=True
+        ),
+        key=lambda end: abs(end[0] - route.length_mm) if good is None else end[0],
+    )
+    beyond = [(end, f"but then {found.about.partition('. ')[0]}", ones) for end, found, ones in ends if found]
+    if good is None:
+        return told(does=f"has full reserve, {beyond[0][1]}")
+    others = [f"; {ones} to {length_words(belt.profile, end, inches=True)} fit too, {but}" for end, but, ones in beyond]
+    return told(does=_does(plan, lengths), good=good) + "".join(others)
 
 
 def _does(plan: Plan, lengths: Lengths) -> str:

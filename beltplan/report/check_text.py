@@ -2,18 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
-from beltplan.checks.belt import (
-    RESERVE,
-    good_words,
-    no_belt_words,
-    none_can_be_put_on,
-    none_put_on_words,
-    too_short_words,
-)
+from beltplan.checks.belt import RESERVE, no_belt_words, none_can_be_put_on, none_put_on_words, too_short_words
 from beltplan.checks.card import settled_at
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.lengths import lengths_words
@@ -36,8 +27,6 @@ _LEAD = "         "
 def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     told = [each for each in plan.findings if not each.asks_first and (full or each.severity != "note")]
-    lengths = plan.route.acceptable_mm and good_words(plan.route)
-    told = [replace(each, advised=("another length: see BUY",)) if each.advice == lengths else each for each in told]
     sign = "! beside a wrap: see TO DO" * any(each.check == "wrap" for each in told)
     below = (sign, *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
     parts: list[list[Block]] = [

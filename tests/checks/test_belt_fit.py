@@ -230,9 +230,9 @@ def test_classical_belts_are_listed_by_the_inch() -> None:
 def test_lengths_of_a_classical_belt_say_their_kind() -> None:
     """Inside length is 33.02 mm under the datum one (1.3 in, ANSI/RMA IP-20); A belts are sold by it."""
     given = read_layout("tests/cases/a_belt_stock.yaml", None).layout
-    (reserve,) = found(given, "reserve")
     good = "1337.3 to 1348.5 mm datum (1304.3 to 1315.5 mm inside, 51.35 to 51.79 in)"
-    assert reserve.advice == f"any length from {good} has full reserve; none on the list has such a length"
+    told = good_words(route(given), "A", "will do", inches=True)
+    assert told == f"any A from {good} will do; none on the list has such a length"
     (outside,) = found(replace(given, belt=replace(given.belt, length_mm=1200.0, length_kind="datum")), "belt_fit")
     assert "mm datum (" in outside.message and "mm inside, " in outside.message
 
@@ -388,12 +388,15 @@ def test_what_a_travel_of_next_to_nothing_lacks_is_counted_in_mm() -> None:
     assert finding.value == finding.margin == pytest.approx(-lacking_of(0.6), abs=1e-6)
 
 
-def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
-    (finding,) = found(belt_of(SHORTEST + 10.0, sliding(tension_N=300.0)), "reserve")
+def test_what_is_missing_is_told_in_mm_and_the_lengths_that_are_good_once() -> None:
+    """The advice names none: which of them bring no new problem only all checks together can say."""
+    given = belt_of(SHORTEST + 10.0, sliding(tension_N=300.0))
+    (finding,) = found(given, "reserve")
     assert finding.value == pytest.approx(10.0 - FITTING - 5.0) and finding.limit == 0.0
     assert f"{-(10.0 - FITTING - 5.0):.1f} mm too little" in finding.message
     good = f"{SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm"
-    assert finding.advice == f"any length from {good} has full reserve"
+    assert good_words(route(given), "6PK", "will do") == f"any 6PK from {good} will do"
+    assert finding.advice == "another length: see BUY of `check`"
 
 
 @pytest.mark.parametrize(("more", "expected"), [(-0.01, {"problem"}), (0.01, {"caution"})])

@@ -126,7 +126,14 @@ def test_a_belt_without_reserve_does_not_vouch_for_others() -> None:
     plan = plan_of(belt_of(accepted[1] + 4.0, _drive(least_deg)))
     lengths = lengths_of(plan)
     assert plan.count("problem") == 0 and lengths is not None and lengths.good_mm is None
-    assert "will do" not in lengths_words(plan) and "fit too, but then far: " in lengths_words(plan)
+    least, most = accepted
+    told = (
+        f"any 6PK from {least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in) has full reserve, but"
+    )
+    # Told of the nearest of them, which lacks least.
+    wrap = 180.0 - 2.0 * math.degrees(math.asin(OVER / _distance_at(most)))
+    assert lengths_words(plan).startswith(f"{told} then far: {wrap:.1f} deg of wrap")
+    assert "up to" not in lengths_words(plan) and "down to" not in lengths_words(plan)
 
 
 @for_each(*sorted(Path("layouts").glob("*.yaml")))

@@ -239,19 +239,15 @@ class Plan:
         return tuple(
             OnBelt(
                 *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, route.layout.turns_of(pulley)),
-                {name: rpm * ratio for name, rpm in self.speeds_rpm.items()},
+                {name: rpm * ratio for name, rpm in self.layout.engine.speeds_rpm.items()},
             )
             for pulley, (x, y), wrap, bound, ratio in rows
         )
 
-    @cached_property
-    def speeds_rpm(self) -> Mapping[str, float]:
-        return self.layout.engine.speeds_rpm
-
     @property
     def belt_speed_m_per_s(self) -> float | None:
         """How fast the belt runs at the engine's most; None where the layout does not say."""
-        most = self.speeds_rpm.get("max")
+        most = self.layout.engine.speeds_rpm.get("max")
         return None if most is None else self.route.belt_speed_m_per_s(most)
 
     @cached_property

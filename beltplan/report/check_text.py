@@ -119,7 +119,7 @@ def pulleys_table(plan: Plan, full: bool) -> Table:
 
 
 def _speeds(plan: Plan, full: bool) -> list[str]:
-    return [name for name in plan.speeds_rpm if full or name == "max"]
+    return [name for name in plan.layout.engine.speeds_rpm if full or name == "max"]
 
 
 def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:

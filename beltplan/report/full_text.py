@@ -62,7 +62,7 @@ def _frame(plan: Plan) -> str:
         depth = f"{-belt.pitch_line_mm:.1f} mm under the rim [{pitch_line_source(belt)}]"
         words += f" Ratios are about: the cord of {belt.profile.name} is taken {depth}."
     if plan.belt_speed_m_per_s is not None:
-        words += f" The belt runs {plan.belt_speed_m_per_s:.1f} m/s at {plan.speeds_rpm['max']:g} rpm."
+        words += f" The belt runs {plan.belt_speed_m_per_s:.1f} m/s at {plan.layout.engine.max_rpm:g} rpm."
     return words
 
 

@@ -17,7 +17,9 @@ _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurement
 """Arguments that name files to be read, and whose each file is."""
 _KEPT = ("FILE", "--write", "--save", "--out")
 """Layouts, measurements and drawings; of `--out` where the command has --force."""
+_LAYOUTS = (".yaml", ".yml")
 _NO_LAYOUTS = (*PICTURE, ".csv", ".dxf", ".html")
+"""Endings of a layout that is written, and those that say that something else is meant."""
 _DRAWING = "the drawing of an obstacle in this layout"
 
 
@@ -34,9 +36,10 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     faults, taken = [*wrong, *(words for _, words in clashes)], {option for option, _ in clashes}
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
+        wanted = endings or _LAYOUTS * (path or "").lower().endswith(_NO_LAYOUTS)
         # A file that the command reads stays with --force as well.
         stays = option in _KEPT and option not in taken and not getattr(chosen, "force", option == "--out")
-        if path is not None and (words := _fault(option, path, endings or _yaml(path), stays)):
+        if path is not None and (words := _fault(option, path, wanted, stays)):
             meant = [other for other, own in chosen.writes.items() if not endings and path.lower().endswith(own)]
             faults.append(words + "".join(f", or {other} {in_quotes(path)}" for other in meant[:1]))
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
@@ -48,11 +51,6 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
         read = (each for name in _READ for each in _listed(getattr(chosen, name, None)) if not os.path.exists(each))
         faults += (why for each in read if isinstance(why := bytes_of(each, 0), str))
     _refuse(faults)
-
-
-def _yaml(path: str) -> tuple[str, ...]:
-    """The endings of a layout, where that of a path says something else."""
-    return (".yaml", ".yml") if path.lower().endswith(_NO_LAYOUTS) else ()
 
 
 def layout_asked(chosen: argparse.Namespace) -> LayoutFile:

@@ -72,18 +72,14 @@ def schema_text(of_measurements: bool) -> str:
     return json.dumps({"$schema": _DRAFT, "title": title, "$defs": DEFINED, **top}, indent=1)
 
 
-def _keys(path: str, part: _Part) -> list[Key]:
-    table = _EVERY if path or part == "measurements" else KEYS
-    return [key for key in table if key.parent == path and (key.path, part) != ("variants", "variant")]
-
-
 def _mapping(path: str, part: _Part) -> _Schema:
     if path == "variants.NAME":
         return _mapping("", "variant")
     word = next((word for word in USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
     if word is not None:
         return _by_name(f"{path}.{word}", part)
-    below = _keys(path, part)
+    table = _EVERY if path or part == "measurements" else KEYS
+    below = [key for key in table if key.parent == path and (key.path, part) != ("variants", "variant")]
     found: _Schema = {
         "type": "object",
         "properties": {key.name: _described(key, part) for key in below},

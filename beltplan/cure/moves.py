@@ -33,17 +33,18 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Uni
 
 
 def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] = ()) -> tuple[float, ...]:
-    """The other diameters of a pulley, mm: those listed, else within a fifth, in steps of 5 mm or 3/16 in, and of what
-    only guides the belt those of idlers that are sold, `sold_mm` or what is common, in place of the steps beside them.
+    """The other diameters of a pulley, mm: those listed, where it only guides the belt `sold_mm`; else within a fifth,
+    in steps of 5 mm or 3/16 in, where it only guides the belt common sizes in place of the steps beside them.
     """
     grid, own = GRID_MM[units], pulley.diameter_mm
     steps = int(_SHARE * own / (_STEPS[units] * grid) + 1e-9)
     found = [round((round(own / grid) + _STEPS[units] * k) * grid, 6) for k in range(-steps, steps + 1) if k]
     if pulley.guides_only:
-        sold = [size for size in sold_mm or SIZES_MM[units] if abs(size - own) <= _SHARE * own]
+        sold = [size for size in SIZES_MM[units] if abs(size - own) <= _SHARE * own]
         near = 0.5 * _STEPS[units] * grid
         found = [size for size in found if all(abs(size - each) >= near for each in sold)] + sold
-    return tuple(size for size in pulley.diameters_mm or sorted({*found}) if size != own)
+    had = pulley.diameters_mm or (sold_mm if pulley.guides_only else ())
+    return tuple(size for size in had or sorted({*found}) if size != own)
 
 
 def _read(pulley: Pulley) -> str:

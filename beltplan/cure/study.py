@@ -139,7 +139,7 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     share = min(1.0, (_MANY / len(layout.route)) ** 2)
     most_pairs = ceil(share * _MOST_PAIRS)
     work = _Work(progress, _most_work(layout, share))
-    families = _candidates(plan, screen, work, share)
+    families = _candidates(plan, screen, work, share, share < 1.0)
     wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
     work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
@@ -205,7 +205,7 @@ def _judged(couples: Sequence[Changes], singles: Sequence[Trial], judge: Judge) 
     return pairs
 
 
-def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[Family, _Candidates]:
+def _candidates(plan: Plan, screen: Screen, work: _Work, share: float, one_size: bool) -> dict[Family, _Candidates]:
     route, layout, base = plan.route, plan.route.layout, as_it_stands(plan.route)
     pulled = any(each.check in _PULLS and each.limit for each in kinds.wanted_of(plan.findings))
     factors = [cure.times for cure, _ in plan.cures if cure.times is not None]
@@ -234,7 +234,7 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float) -> dict[F
         "one_way": whole(one_ways(route, plan.findings)),
         "diameter": screened("diameter", [other_diameters(layout, base)], most["diameter"]),
         "move": screened("move", [moves(base, layout.units)], most["move"]),
-        "idler": screened("idler", idlers(layout, base, share < 1.0), _A_POOL),
+        "idler": screened("idler", idlers(layout, base, one_size), _A_POOL),
     }
     return {family: (changes[: most[family]], looked_at) for family, (changes, looked_at) in found.items()}
 
@@ -271,8 +271,8 @@ def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
     """The nearest with one more beside it, looked for on the path that it makes: what it leaves is mostly its own."""
     plan = plan_of(nearest.layout)
     screen = screen_of(plan.route, plan.operation)
-    share *= _MOST_COMPANIONS / sum(_MOST_JUDGED.values())
-    families = _candidates(plan, screen, _Work(unseen, 1), share)
+    few = share * _MOST_COMPANIONS / sum(_MOST_JUDGED.values())
+    families = _candidates(plan, screen, _Work(unseen, 1), few, share < 1.0)
     kept, added = kept_of(nearest), nearest.layout.pulleys.keys() - before.layout.pulleys.keys()
     # What asks for a pulley that is added with it could not be judged without it.
     changes = [each for some, _ in families.values() for each in some if added.isdisjoint(each.names)]

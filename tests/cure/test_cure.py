@@ -16,7 +16,7 @@ from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of
 from beltplan.cure.kinds import cautions_of, leaves_margin, near_of, rank_of, together
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import answer_of, left_words
-from beltplan.cure.study import MOST_LISTED, Cures, cures_of
+from beltplan.cure.study import MOST_LISTED, Cures, _beside, cures_of
 from beltplan.cure.trials import issue_of, trial_of, untried
 from beltplan.drive.operation import operation_of, tension_cures_of
 from beltplan.drive.route import route_of
@@ -151,6 +151,14 @@ def test_one_change_more_beside_an_added_idler_can_be_made_without_it() -> None:
     assert found is not None and together(found.trial.changes) == 3
     layout = case_layout("asym")
     assert all(trial_of((change,), layout) is not None for change in found.trial.changes)
+
+
+def test_one_more_beside_the_nearest_may_be_an_idler_of_any_size_that_can_be_had() -> None:
+    """A pulley of 600 mm fits in no span of it: what helps is of the other size."""
+    layout = replace(case_layout("asym"), idler_sizes_mm=(65.0, 600.0))
+    before = untried(plan_of(layout))
+    added = [change for *_, change in _beside(before, 1.0, before) if change.family == "idler"]
+    assert added and {change.applied(layout).pulleys["added_idler"].diameter_mm for change in added} == {65.0}
 
 
 def test_a_layout_with_nothing_against_it_is_left_alone() -> None:

@@ -81,6 +81,20 @@ def _grips(trial: Trial, name: str) -> bool:
     return trial.wet_utilisation.get(name, inf) <= bound.ample
 
 
+def gains_grip(trial: Trial, best: Trial, finding: Finding) -> bool:
+    """Whether what slips by a finding of the best has margin in the wet after a trial alone, at that same tension."""
+    names = [name for check, name in issues_in(finding) if check == SLIP.name]
+    if finding.low:
+        return all(low_use(trial, finding, name) <= 1.0 / CAUTION_BAND for name in names)
+    return all(_grips(trial, name) and not _grips(best, name) for name in names) and bool(names)
+
+
+def low_use(trial: Trial, finding: Finding, pulley: str) -> float:
+    """How much of its grip a pulley uses in the wet at the lowest tension; inf where no finding is told of that."""
+    every = plan_of(trial.layout).slip if finding.check == SLIP.name else ()
+    return next((slip.low.utilisation for slip in every if slip.pulley == pulley and slip.low), inf)
+
+
 def rank_of(trial: Trial, before: Trial) -> _Rank:
     """What cures are ranked by: problems; where there was one, how many changes; what they leave; disturbance."""
     many = together(trial.changes) if before.problems else 0

@@ -11,10 +11,10 @@ from typing import Any
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding, problems_of
-from beltplan.checks.plan import Plan, counted, plan_of
+from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
-from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, together
+from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, low_use, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
@@ -212,12 +212,13 @@ def as_well_words(cures: Cures) -> list[str]:
     best = cures.best
     if best is None:
         return []
+    beside = replace(cures, before=best.plan)
     return [
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
         f"{_with_belt(trial, best.trial.belt)}: "
         f"{_grip_then(trial, finding, finding.low and _holds_wet(finding, best.trial))}"
-        f"{left_words(cures, trial, named=True)}"
+        f"{left_words(beside, trial, named=True)}"
         for finding, trial in cures.as_well
     ]
 
@@ -226,9 +227,8 @@ def _grip_then(trial: Trial, finding: Finding, low: bool) -> str:
     """How much grip a pulley that slips uses after a change, at the tension that the finding is told of."""
     if not low:
         return f"{_grip(trial, finding)} wet then; " if finding.check in SLIPS else ""
-    every = plan_of(trial.layout).slip if finding.check == SLIP.name else ()
-    points = (slip.low for slip in every if slip.pulley == finding.subject and slip.low)
-    return "".join(f"{used_words(point.utilisation)} wet then, {_LOWEST}; " for point in points)
+    used = low_use(trial, finding, finding.subject)
+    return f"{used_words(used)} wet then, {_LOWEST}; " if used < math.inf else ""
 
 
 # The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.

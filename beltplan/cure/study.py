@@ -281,8 +281,8 @@ def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
 
 
 def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) -> _AsWell:
-    """The best cure with one change more, no caution more: for each of its cautions what takes it, or its nearness,
-    away.
+    """The best cure with one change more: for each of its cautions what takes it, or its nearness, away, and leaves
+    fewer cautions or, of a slip, margin.
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
     more = [trial for trial in more if own < set(trial.changes) and trial.counts <= best.counts]
@@ -294,6 +294,8 @@ def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) ->
         about = issues_in(finding)
         near = frozenset() if finding.low else about & kinds.near_of(best)
         helps = (trial for trial in alike if not (near & kinds.near_of(trial) if near else about & trial.issues))
-        if first := next(helps, None):
+        # One caution for another is no help.
+        gain = (trial for trial in helps if trial.counts < best.counts or kinds.gains_grip(trial, best, finding))
+        if first := next(gain, None):
             found.setdefault(first, finding)
     return tuple((finding, trial) for trial, finding in found.items())

@@ -183,3 +183,16 @@ def test_what_slips_with_the_tension_low_is_helped_only_by_what_takes_that_away(
     same, gone = (Trial((more,), BEFORE.layout, left, None, {"crank": 0.7}) for left in ((low,), ()))
     assert _as_well(best, [same], BEFORE, Judge(BEFORE.layout, print)) == ()
     assert _as_well(best, [same, gone], BEFORE, Judge(BEFORE.layout, print)) == ((low, gone),)
+
+
+def test_one_caution_for_another_is_no_help_unless_what_slips_gains_margin() -> None:
+    """0.8 of the table of limits."""
+    slip, more = finding("slip", "crank"), other_diameter("crank", 110.0, 100.0)
+
+    def told(was: float, now: float, *left: Finding) -> bool:
+        best = Trial((), BEFORE.layout, (slip,), None, {"crank": was})
+        return bool(_as_well(best, [Trial((more,), BEFORE.layout, left, None, {"crank": now})], BEFORE, alone))
+
+    alone = Judge(BEFORE.layout, print)
+    assert told(0.95, 0.75, NEW) and told(0.95, 0.85) and told(0.7, 0.6)
+    assert not told(0.95, 0.85, NEW) and not told(0.7, 0.6, NEW)

@@ -17,7 +17,7 @@ import pytest
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.cure.changes import Change, other_belt, words_of
-from beltplan.cure.kinds import Remedy, together
+from beltplan.cure.kinds import Remedy, gains_grip, together
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
     _placing_words,
@@ -316,34 +316,40 @@ def test_json_carries_what_the_text_says_of_cautions_and_margin() -> None:
     assert smallest == best["smallest"] and not smallest["leaves_margin"]
     assert smallest["counts"] == {"problem": 0, "caution": 4} and len(smallest["cautions_left"]) == 4
     assert [change["size"] for change in smallest["changes"]] == [0.2]
-    camper = read(cures("camper"))
-    best = camper["cures"][0]
-    assert camper["as_well"]
-    for other in camper["as_well"]:
+    assert result["as_well"]
+    for other in result["as_well"]:
         assert other["against"] in best["cautions_left"] + best["cautions_made"]
-        assert other["counts"]["caution"] == best["counts"]["caution"]
+        assert other["counts"]["caution"] < best["counts"]["caution"]
 
 
 def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley() -> None:
-    """The camper's idler leaves 0.78 in the wet on revs; a spring beside it 0.65, at the price of another caution."""
-    (told,) = as_well_words(cures("camper"))
-    assert told.startswith("against slip of crank (by the design friction): fit a spring of 1.4 times")
-    new = "span tension of house_alternator to added_idler"
-    assert told.endswith(f": 0.65 wet then; 2 cautions, new: {new}"), "what check says"
+    """Frozen. The camper's idler leaves 0.78 in the wet on revs, which is margin: a spring beside it, 0.65, only trades
+    the slip by the design friction for a span pulled too much.
+    """
+    assert as_well_words(cures("camper")) == []
+    told, _ = as_well_words(carrier_cures(9.5, "squeal"))
+    assert told.startswith("against slip of crank (0.94 wet): fit a spring of 2 times")
+    assert told.endswith(": 0.66 wet then; 2 cautions left"), "what check says"
     (other,) = as_well_words(carrier_cures(7.0))
     assert other.startswith("against wrap of compressor: lead the belt in the order")
-    assert other.endswith(", with an 8PK2760: 2 cautions left; now a caution: slip of crank (by the design friction)")
+    assert other.endswith(", with an 8PK2760: 2 cautions left")
 
 
 def test_what_goes_with_the_best_against_slip_at_the_lowest_tension_tells_the_grip_at_that_tension() -> None:
     """As the table of `check --full` has it, wet low; by Euler it is more than the grip at the tension that is set."""
-    found = cures("camper")
-    ((finding, trial),) = found.as_well
+    found = carrier_cures(9.5, "squeal")
+    (finding, trial), *_ = found.as_well
     steady = (replace(finding, check="slip", condition="wet", low=True), trial)
-    (told,) = as_well_words(replace(found, as_well=(steady,)))
+    # Told so where the set tension leaves margin.
+    assert found.best is not None
+    best = replace(found.best, trial=replace(found.best.trial, wet_utilisation={finding.subject: 0.5}))
+    (told,) = as_well_words(replace(found, listed=(best,), as_well=(steady,)))
     (slip,) = (each for each in plan_of(trial.layout).slip if each.pulley == finding.subject)
     assert slip.low is not None and slip.low.utilisation > slip.wet.utilisation
     assert f": {slip.low.utilisation:.2f} wet then, at the lowest tension; 2 cautions" in told
+    assert 1.1 * slip.low.utilisation < 1.0 and gains_grip(trial, best.trial, steady[0])
+    _, (_, order) = found.as_well
+    assert not gains_grip(order, best.trial, steady[0]), "1.007 at the lowest tension"
 
 
 def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> None:

@@ -242,9 +242,10 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
     left = problems_of(nearest.plan.findings) if nearest else []
+    lead, *answer = _answer(cures, written)
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
-        [title_of(cures.layout), *first_blocks(cures.asked, notes), *_answer(cures, written), *besides],
+        [title_of(cures.layout), lead, *first_blocks(cures.asked, notes), *answer, *besides],
         [] if shown is None else [replace(table, rows=tuple(row for row in table.rows if row[0] != "belt"))],
         findings_blocks(left, notes, "LEFT     the problems that it leaves") if left else [],
         _before(cures, notes, full),
@@ -281,7 +282,8 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
         return blocks + answered(_nearest(cures, cures.nearest, written) if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
-    blocks += _cautions_listed("LEFT     ", cautions.left, () if cures.healthy else cautions.edge)
+    left = [each for each in cautions.left if not each.asks_first]
+    blocks += _cautions_listed("LEFT     ", left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
     others = [("SAFER", _ample_words(cures, cures.best))]
     others += [("" if i else "AS WELL", words) for i, words in enumerate(as_well)]

@@ -115,9 +115,7 @@ class Cures:
     @cached_property
     def asked(self) -> tuple[Finding, ...]:
         """Which slip of the file `check` asks after first: without it there may be nothing to cure."""
-        return tuple(
-            each for each in with_questions(self.before).findings if each.asks_first and each.severity == "note"
-        )
+        return tuple(each for each in with_questions(self.before).findings if each.asks_first)
 
     @property
     def wanted(self) -> tuple[Finding, ...]:

@@ -127,6 +127,8 @@ _IN_FILE_UNITS = ("diameter_mm", "arm_mm", "plane_mm", "hole_mm")
 _ALIKE = 2.5
 """A diameter within so many times the usual one of its file was not typed in another unit (common practice, no source).
 """
+_LEAST_MOVED_MM = 10.0
+"""By less hardly anyone who writes a file in inches lets a pulley be moved (common practice, no source)."""
 _VOLTS = 14.0
 """Of most vehicles with the engine running: common practice, no source."""
 
@@ -171,6 +173,9 @@ def _asked(layout: Layout, values: _Values) -> Iterator[Finding]:
         role = layout.pulleys[name].role if parts else ""
         for key in (f"min_likely_{what}", f"max_likely_{what}"):
             if value is not None and (bound := bound_for(layout, key, parts, role)) is not None:
+                bare_inches = layout.units == "in" and not layout.has_own_unit(*keys)
+                if what == "movable_mm" and bare_inches and key not in layout.limits:
+                    bound = replace(bound, limit=_LEAST_MOVED_MM)
                 shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
                 wrong = _DOUBTED[what][0].format(shown, key=keys[-1])
                 advice = _question(layout, keys, what, value, bound)
@@ -188,6 +193,8 @@ def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bo
         return digit if usual is None else f"{digit} The usual one is {usual.words}"
     if not unit or layout.has_own_unit(*keys):
         return digit
+    if what == "movable_mm" and layout.units == "in":
+        return f"is it in inches? Then write `{value:g} in`, else `{value:g} mm`"
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":
         return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`. Or {digit}"
     if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):

@@ -23,6 +23,8 @@ _DEVIATIONS = 2.0
 """Standard deviations of a pulley's place that it may be off."""
 _TRIED = 24
 """Places checked in full at most, best first, until one ranks no lower than the present one."""
+TOO_COARSE = "too coarse a map to say whether another place is better"
+"""Why to stay where a finer map may find a better place."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +87,12 @@ class Advice:
         """Whether the best place stays as good as it is, as far as it may be off."""
         return self.best is not None and self.best.surely_mm >= self.needed_mm
 
+    @property
+    def is_coarse(self) -> bool:
+        """Whether a finer map may find that it does, for no problem is met so near."""
+        most_mm = None if self.best is None or self.best.problem is None else self.best.problem.at_most_mm
+        return not self.robust and most_mm is not None and most_mm > self.needed_mm
+
 
 def advice_of(found: PlaceMap) -> Advice:
     """The place with the largest margin, by the rule of the map, of those that stay good as far as they may be off.
@@ -106,10 +114,15 @@ def advice_of(found: PlaceMap) -> Advice:
         best = proof(number)
         if best is not None and not best.plan.count("problem") and (now is None or not _is_lower(best, now)):
             stay = "" if now is None else _why_stay(found, number, best, now, needed)
-            return Advice(needed, now if stay else best, now, stay)
+            return _staying(needed, now, stay) if stay else Advice(needed, best, now)
     if now is None or not now.place.works or not problem.good[:-1].any():
         return Advice(needed, None, now)
-    return Advice(needed, now, now, "no other place of the map is better and stays good when it sits a little off")
+    return _staying(needed, now, "no other place of the map is better and stays good when it sits a little off")
+
+
+def _staying(needed_mm: float, now: Proof | None, why: str) -> Advice:
+    told = Advice(needed_mm, now, now, why)
+    return replace(told, stay=TOO_COARSE) if told.is_coarse else told
 
 
 def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:
@@ -142,8 +155,8 @@ def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: 
         return "no place of the map leaves more margin"
     at = at_words(best.place.at_mm[0], found.layout.units)
     return (
-        f"the best of the map ({at}) gains only {100.0 * gain:.1f} % of margin; sitting "
-        f"{needed_mm:.1f} mm off may cost {100.0 * worth:.1f} %"
+        f"the best of the map ({at}) gains only {100.0 * gain:.1f} % of margin, and {needed_mm:.1f} mm off it may "
+        f"lose {100.0 * worth:.1f} %: not worth a move"
     )
 
 

@@ -13,7 +13,7 @@ from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout
-from beltplan.place.advice import LEAST_OFF_MM, Advice, Proof, Stays, at_words
+from beltplan.place.advice import LEAST_OFF_MM, TOO_COARSE, Advice, Proof, Stays, at_words
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap
@@ -99,7 +99,8 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     if best is None:
         return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other changes")]
     if advice.stay:
-        return [("BEST", f"stay where you are: {advice.stay}"), *_unless_robust(advice, best)]
+        head = "stay where you are: " * (advice.stay != TOO_COARSE)
+        return [("BEST", f"{head}{advice.stay}"), *_unless_robust(advice)]
     at = (
         f"{at_words(best.place.at_mm[0], found.layout.units)}: {_moved(found.present, best.place)} from where it is now"
     )
@@ -111,11 +112,15 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
             ("", f"it covers the mark {mark}: see that nothing stands out there")
             for _, mark in newly_covered(found.layout, best.plan.layout)
         ),
-        *_unless_robust(advice, best),
+        *_unless_robust(advice),
     ]
 
 
-def _unless_robust(advice: Advice, best: Proof) -> Answers:
+_STEPS = 3.0
+"""In so many steps of a map as far as a place may be off what lies round it is seen (our own choice)."""
+
+
+def _unless_robust(advice: Advice) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
         return []
@@ -124,8 +129,7 @@ def _unless_robust(advice: Advice, best: Proof) -> Answers:
         ("this place is not", "") if advice.stay else ("no place of the map is", "; this one comes nearest")
     )
     words = f"{by} may sit up to {advice.needed_mm:.1f} mm off: {which} sure to stay good that far{nearest}"
-    most = None if best.problem is None else best.problem.at_most_mm
-    return [("", words + ("; try a finer --step" if most is not None and most > advice.needed_mm else ""))]
+    return [("", words + f"; try a --step of {advice.needed_mm / _STEPS:.1f} mm" * advice.is_coarse)]
 
 
 def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
@@ -248,7 +252,8 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     rule = (
         f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm, whichever way (two standard "
         f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
-        "place by the rule of `compare`. Where so much error may cost all that a move gains, the pulley stays."
+        "place by the rule of `compare`. Without --step, too coarse a map is made finer round the places without a "
+        "problem. Where so much error may cost all that a move gains, the pulley stays."
     )
     return [*map(Paragraph, (extent, rule, _SCOPE))]
 

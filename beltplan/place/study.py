@@ -187,6 +187,16 @@ class PlaceMap:
     def shaded(self) -> Shaded:
         return Shaded.of(self.grid, self.states >= CAUTION, self.field("own_margin"))
 
+    def closer(self) -> Grid | None:
+        """A finer grid round the places without a problem, two steps wider; None where there are none, or but a line."""
+        reached, step_mm = self.shaded.reached, 2.0 * self.grid.step_mm
+        if reached is None or min(self.grid.shape) < 2:
+            return None
+        (x0, y0), (x1, y1) = reached.grid.low, reached.grid.high
+        low = max(x0 - step_mm, self.grid.low[0]), max(y0 - step_mm, self.grid.low[1])
+        high = min(x1 + step_mm, self.grid.high[0]), min(y1 + step_mm, self.grid.high[1])
+        return grid_of(low, high, None, self.present.at_mm[0])
+
     def working(self) -> Ints:
         """Numbers of the grid's places without a problem, best first by `RULE`."""
         return self.judged.best_first(self.judged.state[:-1] >= CAUTION)

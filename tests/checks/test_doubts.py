@@ -135,7 +135,7 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
     ),
     (
         replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
-        "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`. Or has it a digit too few?",
+        "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`, else `1.5 mm`",
     ),
     (
         replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
@@ -247,6 +247,7 @@ def _planes(mm: float) -> Layout:
     ("belt", 200.0, False, lambda mm: with_belt(railcar(), length_mm=mm)),
     ("pump", 8.0, False, lambda mm: with_pulley(railcar(), "pump", overhang_mm=mm)),
     ("pump", 2.0, False, lambda mm: with_pulley(railcar(), "pump", movable_mm=mm)),
+    ("pump", 10.0, False, lambda mm: replace(with_pulley(railcar(), "pump", movable_mm=mm), units="in")),
     ("generator", 500.0, True, lambda amperes: with_pulley(railcar(), "generator", rated_A=amperes)),
     ("pump", 450.0, True, _pump),
     ("pump", 1.0, False, lambda cm3: _pump(60.0, cm3)),
@@ -257,6 +258,13 @@ def test_edges_of_what_is_likely(subject: str, edge: float, too_much: bool, give
     """Numbers of common practice, no source: frozen, our own."""
     asked = {share: subject in {each.subject for each in _asked(given(share * edge))} for share in (0.99, 1.01)}
     assert asked == {0.99: not too_much, 1.01: too_much}
+
+
+def test_how_far_it_may_be_moved_is_not_asked_after_where_it_carries_its_unit_or_a_limit_is_given() -> None:
+    bare = replace(with_pulley(railcar(), "pump", movable_mm=3.0), units="in")
+    told = replace(bare, own_units=frozenset({("pulleys", "pump", "movable_mm")}))
+    limited = replace(bare, limits={"min_likely_movable_mm": {"": 1.0}})
+    assert [any("may be moved" in each.wrong for each in _asked(one)) for one in (bare, told, limited)] == [True, 0, 0]
 
 
 @for_each((239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True))

@@ -12,13 +12,14 @@ from scipy.ndimage import distance_transform_edt
 from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad, TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.advice import Advice, _Stretch, advice_of, proof_of
+from beltplan.place.advice import TOO_COARSE, Advice, _Stretch, advice_of, proof_of
 from beltplan.place.report import place_report
 from beltplan.place.running import LEFT_TO_CHECK
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
@@ -179,7 +180,38 @@ def test_a_gain_that_the_error_of_placing_takes_away_is_none() -> None:
     layout = moved(shipped("workboat"), ("alternator",), [(x + 0.4, y - 0.3)])
     grid = grid_of((x - 60.0, y - 60.0), (x + 60.0, y + 60.0), 4.0, (x, y))
     advice = advice_of(place_map(layout, "alternator", grid))
-    assert advice.best is advice.now and "sitting 3.0 mm off may cost" in advice.stay
+    assert advice.best is advice.now and " of margin, and 3.0 mm off it may lose " in advice.stay
+
+
+def test_a_map_too_coarse_says_so_and_a_closer_one_finds_the_place() -> None:
+    """Held against every check at 16 places all round the best one, as far off as it may be met."""
+    layout, name = shipped("camper"), "house_alternator"
+    found = place_map(layout, name, grid_of(*bounds_of(layout), None, layout.pulleys[name].at_mm))
+    coarse, closer = advice_of(found), found.closer()
+    assert coarse.is_coarse and not coarse.robust and closer is not None
+    assert closer.step_mm < found.grid.step_mm / 5.0
+    x, y = np.meshgrid(found.grid.x_mm, found.grid.y_mm)
+    for at, low, high in zip((x, y), closer.low, (closer.x_mm[-1], closer.y_mm[-1]), strict=True):
+        good = at[found.states >= CAUTION]
+        assert low < good.min() and good.max() < high
+    fine = advice_of(place_map(layout, name, closer))
+    assert fine.best is not None and fine.robust and not fine.is_coarse
+    turn = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
+    ring = np.array(fine.best.place.at_mm) + fine.needed_mm * np.stack((np.cos(turn), np.sin(turn)), axis=-1)
+    for at_mm in ring.tolist():
+        plan = plan_of(moved(layout, (name,), [tuple(at_mm)]))
+        assert plan.count("problem") == 0, at_mm
+
+
+def test_where_no_finer_map_was_looked_at_no_place_is_called_the_best() -> None:
+    """All that stays good in steps of 90 mm is the present place; so near it nothing was judged."""
+    layout = shipped("workboat")
+    x, y = (float(along) for along in layout.pulleys["alternator"].at_mm or (0.0, 0.0))
+    found = place_map(layout, "alternator", grid_of((x - 90.0, y - 90.0), (x + 90.0, y + 90.0), 90.0, (x, y)))
+    advice = advice_of(found)
+    assert advice.is_coarse and advice.stay == TOO_COARSE
+    told = " ".join(" ".join(str(part) for part in place_report(found, advice).blocks).split())
+    assert TOO_COARSE in told and "stay where you are" not in told and "a --step of 1.0 mm" in told
 
 
 _CHECKS = {

@@ -155,6 +155,12 @@ def test_where_a_move_gains_too_little_it_says_stay(run: Runner, here: Path) -> 
     assert found["best"]["at_mm"] == found["present"]["at_mm"] and "of margin" in found["stay_because"]
 
 
+def test_where_the_default_map_is_too_coarse_it_looks_closer_by_itself(run: Runner) -> None:
+    asked = ("place", str(ROOT / "layouts" / "camper.yaml"), "--pulley", "house_alternator", "--json")
+    closer, coarse = (json.loads(run(*asked, *step).out) for step in ((), ("--step", "4.4mm")))
+    assert closer["best_is_robust"] and not coarse["best_is_robust"] and closer["counts"] == coarse["counts"]
+
+
 def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:
     """1 in is 25.4 mm; the file is in inches."""
     asked = (("150mm,260mm,210mm,390mm", "15mm"), ("5.905511811,10.236220472,8.267716535,15.354330709", "0.590551181"))

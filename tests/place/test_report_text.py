@@ -190,7 +190,7 @@ def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, w
 @for_each(
     (3.0, 20.0, 3.0, None),
     (2.9, 20.0, 3.1, "by the measurements it may sit up to 3.1 mm off: no place of the map is sure to stay good that "
-                     "far; this one comes nearest; try a finer --step NOW"),
+                     "far; this one comes nearest; try a --step of 1.0 mm NOW"),
     (2.9, 20.0, 3.0, "a bracket may sit up to 3.0 mm off: no place of the map is sure to stay good that far; this one"),
     (2.0, 3.0, 3.0, "that far; this one comes nearest NOW"),
     (2.0, None, 3.0, "that far; this one comes nearest NOW"),

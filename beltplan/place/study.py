@@ -188,7 +188,7 @@ class PlaceMap:
         return Shaded.of(self.grid, self.states >= CAUTION, self.field("own_margin"))
 
     def closer(self) -> Grid | None:
-        """A finer grid round the places without a problem, two steps wider; None where there are none, or but a line."""
+        """A finer grid round the places without a problem, two steps wider; None where there are none, or one line."""
         reached, step_mm = self.shaded.reached, 2.0 * self.grid.step_mm
         if reached is None or min(self.grid.shape) < 2:
             return None

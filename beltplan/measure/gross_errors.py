@@ -34,6 +34,7 @@ from beltplan.measure.solutions import (
     rims_clash,
     single_limit,
     solved,
+    unlike,
 )
 from beltplan.measure.starts import laid_layouts
 from beltplan.progress import Progress, part_of, unseen
@@ -60,6 +61,8 @@ _AS_MUCH = 0.5
 """Beside a suspect stands what is off by so little less, in what chance makes of it: our own choice, odds of 1 to 4."""
 _NEAR_SDS = 5.0
 """A pick stands where another is missed within so many of its standard deviations: those of the places stand beside."""
+SAME_MM = 1.0
+"""Mirror solutions nearer than this are the same to whoever measures."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
 
@@ -81,7 +84,8 @@ class GrossError:
     of a place on an image the distance.
 
     places: where the points lie without it, (points, 2) mm. enlarged: how many times larger deviations are
-    without it, inf where more than it is left out. causes: what explains it, the likeliest first.
+    without it, inf where more than it is left out. causes: what explains it, the likeliest first. elsewhere: the same
+    where the points may lie as well without it, as on the other side of a line.
     """
 
     reading: Reading
@@ -90,6 +94,7 @@ class GrossError:
     places: Floats
     enlarged: float
     causes: tuple[Misreading, ...] = ()
+    elsewhere: tuple[GrossError, ...] = ()
 
     @property
     def misreading(self) -> Misreading | None:
@@ -312,7 +317,6 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
 
 
 def _explained_first(suspects: tuple[GrossError, ...]) -> tuple[GrossError, ...]:
-    """Suspects, those first that something explains, then by another point, which may lie there by chance."""
 
     def rank(error: GrossError) -> int:
         return (not error.causes) + all(slip.kind == OTHER_END and slip.small for slip in error.causes)
@@ -440,29 +444,30 @@ def _told(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
     blamed = Counter(reading for trial in trials for reading in trial.readings)
     best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
     first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
-    told = list[GrossError]()
-    for reading in sorted(best, key=lambda reading: (-blamed[reading], first[reading])):
-        network = best[reading].network
-        rows = list(network.rows[reading])
-        residuals, jacobian = (each[rows] for each in network.equations(best[reading].at.unknowns))
-        # Of a place on an image the distance, and how sure it is that way.
-        off = -float(residuals[0]) if len(rows) == 1 else float(norm(residuals))
-        slope = residuals @ jacobian / max(abs(off), 1e-12)
-        error = reading.sd * off
-        sd = reading.sd * math.sqrt(1.0 + float(slope @ best[reading].precision.covariance @ slope))
-        places = best[reading].places
-        if isinstance(reading, Pick) and not (reading.is_of_rim or reading.on.given):
-            causes = mispicked(reading, np.array(reading.at) + reading.sd * residuals, error, sd)
-        else:
-            # A rim that is only traced is as wide as all the others find it.
-            sized = {each.pulley for each in measured.diameters}
-            radii_mm = zip(network.radii_mm, best[reading].at.unknowns[network.radii], strict=True)
-            traced = (Diameter(name, 2.0 * float(mm), 0.0) for name, mm in radii_mm if name not in sized)
-            known = replace(measured, diameters=(*measured.diameters, *traced))
-            causes = misreadings_in(known, reading, error, sd, places)
-        enlarged = best[reading].enlarged if [*best[reading].left_out] == rows else math.inf
-        told.append(GrossError(reading, error, sd, places, enlarged, causes))
-    return tuple(told)
+    every = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
+    return tuple(_error_of(measured, reading, best[reading]) for reading in every)
+
+
+def _error_of(measured: Measured, reading: Reading, best: Solution) -> GrossError:
+    network = best.network
+    rows = list(network.rows[reading])
+    residuals, jacobian = (each[rows] for each in network.equations(best.at.unknowns))
+    # Of a place on an image the distance, and how sure it is that way.
+    off = -float(residuals[0]) if len(rows) == 1 else float(norm(residuals))
+    slope = residuals @ jacobian / max(abs(off), 1e-12)
+    error = reading.sd * off
+    sd = reading.sd * math.sqrt(1.0 + float(slope @ best.precision.covariance @ slope))
+    if isinstance(reading, Pick) and not (reading.is_of_rim or reading.on.given):
+        causes = mispicked(reading, np.array(reading.at) + reading.sd * residuals, error, sd)
+    else:
+        # A rim that is only traced is as wide as all the others find it.
+        sized = {each.pulley for each in measured.diameters}
+        radii_mm = zip(network.radii_mm, best.at.unknowns[network.radii], strict=True)
+        traced = (Diameter(name, 2.0 * float(mm), 0.0) for name, mm in radii_mm if name not in sized)
+        known = replace(measured, diameters=(*measured.diameters, *traced))
+        causes = misreadings_in(known, reading, error, sd, best.places)
+    enlarged = best.enlarged if [*best.left_out] == rows else math.inf
+    return GrossError(reading, error, sd, best.places, enlarged, causes)
 
 
 def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]:
@@ -472,7 +477,14 @@ def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]
     """
     told, many = _told(measured, trials), len(trials[0].solution.network.readings)
     alone = {trial.readings for trial in trials if fits(trial.solution)}
-    return tuple(each for each in told if _is_beyond(each, many) or (each.reading,) in alone) or told
+    kept = tuple(each for each in told if _is_beyond(each, many) or (each.reading,) in alone) or told
+    return tuple(replace(each, elsewhere=_elsewhere(measured, each.reading, trials)) for each in kept)
+
+
+def _elsewhere(measured: Measured, reading: Reading, trials: list[_Trial]) -> tuple[GrossError, ...]:
+    _, best, ends = next(trial for trial in trials if reading in trial.readings)
+    others = unlike((best, *ends), ~best.undetermined, SAME_MM)[1:]
+    return tuple(_error_of(measured, reading, end) for end in others)
 
 
 def _is_beyond(error: GrossError, readings: int) -> bool:

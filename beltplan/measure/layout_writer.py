@@ -182,8 +182,8 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
 def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     """What was found with why no belt can run over it, as where rims overlap: the plainest sign of a misreading.
 
-    None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Of suspects,
-    those without which a belt can run come first.
+    None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Suspects
+    without which no belt can run, wherever the points may lie then, come last; others are told where one can.
     """
     if source.laid is not None:
         found = replace(
@@ -191,14 +191,21 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
         )
     if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
-    clearing, others = list[GrossError](), list[GrossError]()
-    for each in found.errors.suspects:
-        laid = zip(found.centres, each.places.tolist(), strict=True)
-        there = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
-        (clearing if _clashes_of(source, there) == () else others).append(each)
-    errors = replace(found.errors, suspects=(*clearing, *others))
-    found = replace(found, errors=errors, clashes=clashes, clearing=tuple(clearing if clashes or others else ()))
+    by_place = [
+        (each, [own for own in (each, *each.elsewhere) if _clashes_of(source, _with_places(found, own)) == ()])
+        for each in found.errors.suspects
+    ]
+    by_place.sort(key=lambda pair: not pair[1])
+    errors = replace(found.errors, suspects=tuple((running or [each])[0] for each, running in by_place))
+    clearing = tuple(running[0] for _, running in by_place if running)
+    clearing = clearing if clashes or len(clearing) < len(by_place) else ()
+    found = replace(found, errors=errors, clashes=clashes, clearing=clearing)
     return _mended(source, source.laid, found) if clashes and source.laid else found
+
+
+def _with_places(found: Measuring, error: GrossError) -> Measuring:
+    laid = zip(found.centres, error.places.tolist(), strict=True)
+    return replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
 
 
 def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Measuring:

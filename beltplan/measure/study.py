@@ -17,6 +17,7 @@ from beltplan.measure import advice
 from beltplan.measure.causes import Cause, agreeing, mirrored, scaled
 from beltplan.measure.gross_errors import (
     NO_WORSE,
+    SAME_MM,
     GrossError,
     GrossErrorsFound,
     blamed_alone,
@@ -46,8 +47,6 @@ from beltplan.progress import Progress, part_of, unseen
 
 _PLACING = 0.2
 """Share of the time for placing the points; the rest goes to looking for misreadings."""
-_SAME_MM = 1.0
-"""Mirror solutions nearer than this are the same to whoever measures."""
 _LOOK = "look which way its second coordinate runs, and whether it shows the pulleys from the front"
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
@@ -493,4 +492,4 @@ def _others(
     fair = [each for each in again if each.cost <= best.cost + NO_WORSE and is_as_seen(measured, each.places) >= free]
     clash = rims_clash(measured, best.places)
     fair = [each for each in fair if clash or not rims_clash(measured, each.places)]
-    return tuple(unlike(fair, ~best.undetermined, _SAME_MM))
+    return tuple(unlike(fair, ~best.undetermined, SAME_MM))

@@ -527,6 +527,35 @@ def test_of_suspects_the_one_without_which_a_belt_can_run_comes_first(
     assert ("can run" in words) is first and "CLASH" not in words
 
 
+_MOVED = """\
+belt: 6PK
+rotation: clockwise
+pulleys:
+  crank: {role: crankshaft, rim_diameter: 164.6}
+  left: {role: alternator, rim_diameter: 57.6}
+  fan: {role: water_pump, diameter: 112, belt_side: back}
+  right: {role: steering_pump, rim_diameter: 129.7}
+  tight: {role: tensioner, diameter: 76, belt_side: back, arm: {length: 78, stops: [306, 348]},
+    spring: {torque_Nm: 32, at_deg: 330, rate_Nm_per_deg: 0.35}}
+route: [crank, tight, left, fan, right]
+distances: {crank - left: 344.5, crank - fan: 192.5, crank - right: 286, left - fan: 241, fan - right: 286.5,
+  left - right: 526.5, crank - tight.pivot: 236.5, left - tight.pivot: 120, fan - tight.pivot: 216}
+level: [crank, right]
+sides: {left: above left, fan: above}
+"""
+
+
+def test_a_suspect_is_judged_wherever_the_points_may_lie_without_it(run: Runner, tmp_path: Path) -> None:
+    """An old reading of a pivot that was moved, by 19 mm: 197 is what crank and left say, by circles round them. They
+    cross on the other side of the line crank - left too, at 126, by chance digits swapped, but no belt can run there.
+    """
+    (tmp_path / "moved.yaml").write_text(_MOVED, encoding="utf-8")
+    words = " ".join(run("measure", tmp_path / "moved.yaml").out.replace("\N{NO-BREAK SPACE}", " ").split())
+    assert re.search(r"SUSPECT fan - tight.pivot, read 216 mm \(line 13\): 2\d\.\d mm too much if all the", words)
+    assert re.findall(r"SUSPECT (\w+ - [\w.]+), read", words)[0] == "fan - tight.pivot"
+    assert "NEXT measure fan - tight.pivot (line 13) again first, then" in words and "126" not in words
+
+
 def test_a_suspect_without_which_no_layout_can_be_made_clears_no_clash(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

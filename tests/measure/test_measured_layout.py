@@ -1,5 +1,6 @@
 """From measurements to a layout file: places come back, text stays, and nothing unsettled is written."""
 
+import cmath
 import json
 import math
 import os
@@ -546,14 +547,17 @@ sides: {left: above left, fan: above}
 
 
 def test_a_suspect_is_judged_wherever_the_points_may_lie_without_it(run: Runner, tmp_path: Path) -> None:
-    """An old reading of a pivot that was moved, by 19 mm: 197 is what crank and left say, by circles round them. They
-    cross on the other side of the line crank - left too, at 126, by chance digits swapped, but no belt can run there.
+    """An old reading of a pivot that was moved. By the angles at crank, from the cosine rule, the pivot lies 196 mm
+    from the fan, or 126, by chance two digits swapped, on the other side of crank - left, where no belt can run.
     """
     (tmp_path / "moved.yaml").write_text(_MOVED, encoding="utf-8")
     words = " ".join(run("measure", tmp_path / "moved.yaml").out.replace("\N{NO-BREAK SPACE}", " ").split())
-    assert re.search(r"SUSPECT fan - tight.pivot, read 216 mm \(line 13\): 2\d\.\d mm too much if all the", words)
-    assert re.findall(r"SUSPECT (\w+ - [\w.]+), read", words)[0] == "fan - tight.pivot"
-    assert "NEXT measure fan - tight.pivot (line 13) again first, then" in words and "126" not in words
+    at_crank = [math.acos((344.5**2 + b**2 - c**2) / (2 * 344.5 * b)) for b, c in ((192.5, 241.0), (236.5, 120.0))]
+    near, far = (abs(192.5 - cmath.rect(236.5, at_crank[0] + side * at_crank[1])) for side in (-1, 1))
+    told = re.findall(r"SUSPECT (\w+ - [\w.]+), read (\d+) mm \(line (\d+)\): (\S+) mm too much", words)[0]
+    assert told[:3] == ("fan - tight.pivot", "216", "12") and near == pytest.approx(126.0, abs=1.0)
+    assert float(told[3]) == pytest.approx(216.0 - far, abs=1.0) and "126" not in words
+    assert "NEXT measure fan - tight.pivot (line 12) again first, then" in words
 
 
 def test_a_suspect_without_which_no_layout_can_be_made_clears_no_clash(

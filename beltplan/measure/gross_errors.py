@@ -85,7 +85,7 @@ class GrossError:
 
     places: where the points lie without it, (points, 2) mm. enlarged: how many times larger deviations are
     without it, inf where more than it is left out. causes: what explains it, the likeliest first. elsewhere: the same
-    where the points may lie as well without it, as on the other side of a line.
+    where the points may lie as well without it, as on the other side of a line, and it is off by less.
     """
 
     reading: Reading
@@ -478,13 +478,15 @@ def _doubted(measured: Measured, trials: list[_Trial]) -> tuple[GrossError, ...]
     told, many = _told(measured, trials), len(trials[0].solution.network.readings)
     alone = {trial.readings for trial in trials if fits(trial.solution)}
     kept = tuple(each for each in told if _is_beyond(each, many) or (each.reading,) in alone) or told
-    return tuple(replace(each, elsewhere=_elsewhere(measured, each.reading, trials)) for each in kept)
+    return tuple(replace(each, elsewhere=_elsewhere(measured, each, trials)) for each in kept)
 
 
-def _elsewhere(measured: Measured, reading: Reading, trials: list[_Trial]) -> tuple[GrossError, ...]:
-    _, best, ends = next(trial for trial in trials if reading in trial.readings)
+def _elsewhere(measured: Measured, error: GrossError, trials: list[_Trial]) -> tuple[GrossError, ...]:
+    _, best, ends = next(trial for trial in trials if error.reading in trial.readings)
     others = unlike((best, *ends), ~best.undetermined, SAME_MM)[1:]
-    return tuple(_error_of(measured, reading, end) for end in others)
+    every = (_error_of(measured, error.reading, end) for end in others)
+    # A tape that would be off by yet more is no likelier for the belt that could run there.
+    return tuple(each for each in every if abs(each.error) < abs(error.error))
 
 
 def _is_beyond(error: GrossError, readings: int) -> bool:

@@ -64,7 +64,7 @@ def _option_meant(said: str, known: Sequence[str], every: Parsers, words: Sequen
     name, names = said.lstrip("-"), tuple(option[2:] for option in known)
     if "units" in names and (unit := word_meant(name, ("mm", "in"))):
         return f" (write --units {unit})"
-    begun = [each for each in names if len(name) == 1 and each.startswith(name.lower())]
+    begun = [each for each in names if f"{each}s" == name.lower() or (len(name) == 1 and each.startswith(name.lower()))]
     if meant := words_meant(name, names) or begun:
         return f" (did you mean {' or '.join(f'--{each}' for each in meant)}?)"
     elsewhere = [command for command, parser in every.items() if said in parser._option_string_actions]

@@ -17,7 +17,7 @@ from beltplan.cure.changes import MEANINGS, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, low_use, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
-from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
+from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.layout import Layout, deviations_of
 from beltplan.drive.operation import WANTED_USE
@@ -241,7 +241,11 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried."""
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
-    left = problems_of(nearest.plan.findings) if nearest else []
+    known = issues_of(cures.before.findings, "problem", "caution")
+    left = [
+        each if issues_in(each) & known else replace(each, wrong=f"{each.wrong}; new by this change")
+        for each in (problems_of(nearest.plan.findings) if nearest else [])
+    ]
     lead, *answer = _answer(cures, written)
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [

@@ -14,8 +14,8 @@ from beltplan.faults import did_you_mean
 def meant_by(said: str, words: tuple[str, ...]) -> str:
     """A hint at the allowed word that another one means, else at the nearest one, or nothing.
 
-    >>> meant_by("CCW", ("clockwise", "counterclockwise"))
-    ' (write counterclockwise)'
+    >>> meant_by("CCW", ("clockwise", "counterclockwise")), meant_by("max_tension_N", ("max_strand_N", "max_rpm"))
+    (' (write counterclockwise)', ' (write max_strand_N)')
     """
     plain = letters_of(said)
     hints = (hint for (beside, names), hint in _NO_KEY.items() if beside in words and plain in names.split())
@@ -133,6 +133,7 @@ _SAID = {
     "rotation": "direction spin rotates",
     "idle_rpm": "idlespeed lowidle",
     "cruise_rpm": "cruisespeed workingspeed operatingspeed",
+    "max_strand_N": "maxtension maxtensionn maxbelttension maxpull maxpulln tensionlimit pulllimit",
     "max_rpm": "rpm redline redlinerpm topspeed maxspeed speedlimit governed governor",
     "cylinders": "cyl cyls cylindercount",
     "ribs": "rib ribcount grooves groove",

@@ -11,6 +11,7 @@ from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
+from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout
 from beltplan.place.advice import LEAST_OFF_MM, TOO_COARSE, Advice, Proof, Stays, at_words
@@ -97,7 +98,7 @@ def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answer
 def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     best = advice.best
     if best is None:
-        return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other changes")]
+        return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
         head = "stay where you are: " * (advice.stay != TOO_COARSE)
         return [("BEST", f"{head}{advice.stay}"), *_unless_robust(advice)]
@@ -151,6 +152,7 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     if place.works:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
+    belt += f" ({proof.other_belt} has no problem here)" * bool(proof.other_belt)
     words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
     if not full or route.setting is None:
         return words
@@ -202,18 +204,21 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
     standing = [each.severity for each in found.judged.everywhere] + ["problem"] * bool(stands)
     by = f"{_OWN * ('problem' in standing)} (by the worst of each: {'; '.join(shown)})"
     whose = _OWN * ("caution" in standing)
-    words = _why_not(f"{found.grid.count:,} places", found.counts | {"problem": own}, by, whose)
+    tried, counts = f"{found.grid.count:,} places", found.counts | {"problem": own}
+    words = _why_not(found.layout.belt, tried, counts, by, whose)
     only = found.counts["problem"] - own
     left = f"; {only:,} {_have(only)} only that" if only else ""
     return f"{words}. Besides, wrong at every place: {', '.join(stands)}{left}" if stands else words
 
 
-def _why_not(tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
+def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
     works, free = counts["caution"] + counts["sound"], counts["sound"]
     each = f"; at {free:,} of these no caution" if free else f", but {'a' if works == 1 else 'each a'} caution"
+    named = f"a path that {format_designation(belt)}, the file's belt, does not fit"
+    fits = "no belt on the list that fits" if belt.length_mm is None else named
     against = (
         ("no path", "no belt path"),
-        ("no belt fits", "no belt on the list that fits"),
+        ("no belt fits", fits),
         ("problem", f"a problem{by}"),
     )
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
@@ -316,14 +321,16 @@ def pair_answers(found: PairSearch) -> Answers:
         found.present.verdict if found.now is None else _proof_words(found.now),
     )
     stays = best is not None and best.place == found.present
-    told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other changes")]
+    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs drawn", found.counts)
+    near = "; BEST was found by looking closer round where they stand now"
+    told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other belts and changes")]
     if best is not None:
         told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", _proof_words(best))]
     return [
         *told,
         ("NOW", f"{_pair_at(found, found.present)}: {now}"),
         *_worth(found.present, best, stays),
-        ("WHY NOT", _why_not(f"{sum(found.counts.values()):,} pairs drawn", found.counts)),
+        ("WHY NOT", why + near * (best is not None and not stays and "none is" in why)),
     ]
 
 

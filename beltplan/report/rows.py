@@ -101,12 +101,12 @@ def compared(comparison: Comparison) -> SideBySide:
 
 
 def unjudged_words(comparison: Comparison) -> str:
-    judged = [column for column in comparison.columns if column.plan is not None]
-    blind = [column.name for column in judged if column.plan is not None and column.plan.wet is None]
-    if not blind or len(blind) == len(judged):
+    plans = {column.name: column.plan for column in comparison.columns if column.plan is not None}
+    blind = {name: plan.not_judged or "no loads are given" for name, plan in plans.items() if plan.wet is None}
+    if not blind or len(blind) == len(plans):
         return ""
     ranks = "its rank leaves" if len(blind) == 1 else "their ranks leave"
-    return f"Slip is not judged for {all_of(blind)}, so {ranks} slip out: give loads and speeds to be fair."
+    return f"Slip is not judged for {all_of(blind)}, so {ranks} slip out: {'; '.join(dict.fromkeys(blind.values()))}."
 
 
 def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...]:

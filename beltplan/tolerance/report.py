@@ -58,7 +58,7 @@ def answers(study: Tolerance) -> Answers:
     return (
         ("BUY", _buy_words(study)),
         *_narrow(study),
-        ("MEASURE", _measure_words(study)),
+        *([] if _layout_first(study) else [("MEASURE", _measure_words(study))]),
         *(("PLACE", f"{name} within {mm:.1f} {_PLACED}") for name, mm in _to_place(study).items()),
         ("LENGTH", _length_words(study)),
         *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
@@ -70,9 +70,14 @@ def _narrow(study: Tolerance) -> Answers:
     narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= WORTH_A_WARNING]
     chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
-    often = any((wrap.under or 0.0) >= OFTEN for wrap in narrow) and not (study.another_wraps or study.lost)
-    first = ". Change the layout before you measure: measuring only tells whether it is so" * often
+    first = ". Change the layout before you measure: measuring only tells whether it is so" * _layout_first(study)
     return [("WRAP", f"chance to fall short{belt}: {chances}{first}")] if narrow else []
+
+
+def _layout_first(study: Tolerance) -> bool:
+    """Whether a wrap falls short so often, whatever the belt, that it is not for measuring to mend."""
+    often = any((wrap.under or 0.0) >= OFTEN for wrap in study.wraps)
+    return often and not (study.another_wraps or study.lost)
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -86,7 +91,7 @@ def _buy_words(study: Tolerance) -> str:
     words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(study, nearest)}"
     if chosen is not None and chosen != nearest:
         named = study.route.layout.belt.length_mm is not None
-        whose = "named in the file" if named else "that of `check` and `fit`"
+        whose = "named in the file" if named else "which `check` and `fit` choose"
         words += f"; with {chosen.designation}, {whose}, {percent(_chances(study, chosen)[-1][0])}"
     if study.best is None:
         return f"none; the nearest is {words}. {_lacking_words(study)}"
@@ -134,7 +139,7 @@ def _chances(study: Tolerance, chance: BeltChance) -> list[tuple[float, str]]:
     told = [(chance.inside, "chance that it can be fitted"), (chance.with_reserve, "with room for wear")]
     belts = (study.nearest, study.chosen)
     if study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in belts):
-        told.append((chance.wrapped, "with every wrap at its minimum as well"))
+        told.append((chance.wrapped, "with no wrap under its minimum"))
     return told
 
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, Comparison, compare, order_of, ranks_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on
 from beltplan.drive.layout import Engine, Layout, Polygon
 from beltplan.drive.mechanics import Condition
@@ -304,6 +304,16 @@ def test_slip_stands_beside_slip_of_the_same_kind_alone() -> None:
     assert shared(("wet", True, 1.02), ("wet", False, 0.95)) == []
     assert shared(("wet", False, 0.95), ("wet", False, 0.82)) == ["uses 0.95; b 0.82 wet"]
     assert shared(("design", False, 1.3), ("design", False, 1.1)) == ["uses 1.3; b 1.10 by the design friction"]
+
+
+def test_the_number_of_another_column_has_its_unit() -> None:
+    alone = compare([("a", two(500.0))]).columns[0]
+    assert alone.plan is not None
+    found = [Finding("drive_resonance", "caution", "belt", f"{v}", "", v, 10.0, "% off") for v in (0.5, 3.17)]
+    plans = [replace(alone.plan, findings=(each,)) for each in found]
+    columns = tuple(replace(alone, name=name, outcome=plan) for name, plan in zip("ab", plans, strict=True))
+    assert [f.wrong for f in Comparison(columns, (0, 1), (1, 2)).shared] == ["0.5; b 3.17 % off"]
+    assert demanded(two(500.0), "drive_resonance_percent").unit == "% off"
 
 
 def test_shared_is_what_the_last_one_has_too() -> None:

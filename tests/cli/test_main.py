@@ -72,6 +72,7 @@ def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> Non
         "fit a.yaml --pointer 39",
         "fit has no option --pointer (a key of the file: write `pointer_radius_mm: ...` beside `arm` there)",
     ),
+    ("place a.yaml --pulleys fan", "place has no option --pulleys (did you mean --pulley?)"),
     ("check a.yaml --stock 6PK2030", "check has no option --stock (a key of the file: write `stock: [...]` there)"),
     ("check a.yaml --belt 6PK2030", "check has no option --belt (a key of the file: write `belt: ...` there)"),
     ("fit a.yaml --hot", "fit has no option --hot (a key of the file: write `rise_K: ...` under `block` there)"),

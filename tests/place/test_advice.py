@@ -1,5 +1,6 @@
 """Where to put it: how far a place stays good against brute force; the best agrees with `compare` and the map."""
 
+import math
 from collections import Counter
 from dataclasses import replace
 from functools import cache
@@ -13,17 +14,19 @@ from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import plan_of
+from beltplan.drive.belt import Belt
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad, TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.advice import TOO_COARSE, Advice, _Stretch, advice_of, proof_of
-from beltplan.place.report import place_report
+from beltplan.place.advice import TOO_COARSE, Advice, Proof, _Stretch, advice_of, proof_of
+from beltplan.place.report import _proof_words, place_report
 from beltplan.place.running import LEFT_TO_CHECK
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
 from beltplan.place.study import Grid, PlaceMap, bounds_of, grid_of, place_map
+from tests.checks.drives import belt_of, layout, pulley, sliding
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each, mostly_long
 from tests.place.drives import DRIVES, shipped
@@ -366,3 +369,26 @@ def shipped_at(name: str) -> tuple[float, float]:
     at = shipped(name).pulleys["house_alternator"].at_mm
     assert at is not None
     return at
+
+
+def test_another_belt_is_named_where_only_that_judged_has_a_problem() -> None:
+    """Discs of 200 and 60 mm at a distance D: 180 - 2 asin(70 / D) deg on the smaller, closed form of the handbooks.
+
+    At 318 mm that is under the 155 demanded, at 357 mm over it; the belt of the first has more reserve in 300 to 360.
+    """
+    far = replace(sliding().pulleys["far"], diameter_mm=60.0)
+    given = layout(pulley("crank", "crankshaft", 0.0, 0.0, 200.0), far, limits={"min_wrap_deg": {"far": 155.0}})
+
+    def belt(distance: float) -> Belt:
+        lean = math.asin(70.0 / distance)
+        return belt_of(2.0 * distance * math.cos(lean) + math.pi * 130.0 + 140.0 * lean, given).belt
+
+    wraps = [180.0 - 2.0 * math.degrees(math.asin(70.0 / distance)) for distance in (318.0, 357.0)]
+    assert wraps[0] < 155.0 < wraps[1]
+    short, long, place = belt(318.0), belt(357.0), Place(((0.0, 0.0),), "problem")
+    both, alone, sound = (
+        Proof(place, plan_of(replace(given, stock=belts))) for belts in ((short, long), (short,), (long,))
+    )
+    assert both.plan.route.judged is not None and both.plan.route.judged.belt == short
+    assert both.other_belt == sound.plan.route.designation and alone.other_belt is None is sound.other_belt
+    assert f"({both.other_belt} has no problem here)" in _proof_words(both)

@@ -4,7 +4,7 @@ import csv
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from functools import cache
 from itertools import product
 from typing import Any
@@ -82,6 +82,13 @@ def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], wor
     assert words in dict(place_answers(found, Advice(3.0, None, None)))["WHY NOT"]
     assert found.counts == {state: states.count(state) for state in STATES}
     assert found.failing == {cause: failing.count(cause) for cause in failing}
+
+
+def test_where_the_file_names_one_belt_no_list_is_blamed() -> None:
+    found = made(row_of(2), ["no belt fits", "caution", "no path"])
+    named = replace(found, layout=replace(LAYOUT, belt=replace(LAYOUT.belt, length_mm=1800.0)))
+    told = dict(place_answers(named, Advice(3.0, None, None)))["WHY NOT"]
+    assert "1 has a path that 8PK1800, the file's belt, does not fit; 1 has no problem" in told and "list" not in told
 
 
 def test_equal_margins_are_ranked_by_room_and_then_by_the_move() -> None:
@@ -247,6 +254,15 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     told = dict(rest)
     assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem; at 3 of")
     assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
+
+
+@for_each(((1, 0), True), ((0, 1), False), ((), False))
+def test_a_pair_found_round_the_present_one_is_told_as_such(best: tuple[int, ...], near: bool) -> None:
+    """Of those drawn anywhere none is free of problems: where the best comes from is said beside that."""
+    both = _proofs()
+    found = replace(_pairs([both[i] for i in best], both[0]), counts=dict.fromkeys(STATES, 0) | {"problem": 4})
+    told = dict(pair_answers(found))["WHY NOT"]
+    assert "none is free of problems" in told and ("BEST was found by looking closer round" in told) == near
 
 
 def test_what_is_told_of_pairs_is_of_the_search() -> None:

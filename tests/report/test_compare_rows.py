@@ -141,4 +141,11 @@ def test_verdicts_are_those_of_the_report() -> None:
 
 def test_a_word_of_warning_where_slip_is_known_of_some_only() -> None:
     assert unjudged_words(made("workboat")) == "" == unjudged_words(compare([("a", two()), ("b", two())]))
-    assert "no load, so its rank leaves slip out" in unjudged_words(made("slack"))
+    assert unjudged_words(made("slack")).endswith("no load, so its rank leaves slip out: no loads are given.")
+
+
+def test_of_a_belt_that_cannot_be_put_on_no_loads_are_asked_for() -> None:
+    """The loads are given: 1000 mm are under the path at the short stop, so nothing says what the belt carries."""
+    given = read_layout("layouts/workboat.yaml", None).layout
+    short = compare([("as it is", given), ("short", belt_of(1000.0, given))])
+    assert unjudged_words(short).endswith(" for short, so its rank leaves slip out: the named belt does not fit.")

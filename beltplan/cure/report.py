@@ -242,10 +242,8 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
     known = issues_of(cures.before.findings, "problem", "caution")
-    left = [
-        each if issues_in(each) & known else replace(each, wrong=f"{each.wrong}; new by this change")
-        for each in (problems_of(nearest.plan.findings) if nearest else [])
-    ]
+    left = problems_of(nearest.plan.findings) if nearest else []
+    left = [replace(f, wrong=f.wrong + "; new by this change" * (not issues_in(f) & known)) for f in left]
     lead, *answer = _answer(cures, written)
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [

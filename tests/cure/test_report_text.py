@@ -449,12 +449,15 @@ def test_what_the_nearest_leaves_are_its_problems_and_what_was_there_is_told_wit
     assert found.nearest is not None
     one = next(each for each in found.before.findings if each.severity == "problem")
     left = [replace(one, subject=f"bend_{i}", parts=()) for i in range(3)]
-    judged = replace(found.before, findings=(*left, replace(one, severity="caution", subject="a_caution")))
+    judged = replace(found.before, findings=(one, *left, replace(one, severity="caution", subject="a_caution")))
     told = replace(found, nearest=_remedy(found.nearest.trial, judged))
     short, full = (
         cure_text(told, full=each).partition("LEFT     the problems that it leaves")[2] for each in (False, True)
     )
     assert short.count(" bend_") == full.partition("BEFORE")[0].count(" bend_") == 3
+    # The three are the change's own making; the one that was there before is not.
+    words = " ".join(short.split())
+    assert words.count("; new by this change") == 3 and one.about in words and f"{one.about}; new" not in words
     assert "BEFORE" not in short and "BEFORE   the problems to be cured" in full and "a_caution" not in short + full
 
 

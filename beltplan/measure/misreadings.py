@@ -132,6 +132,8 @@ _OF_MANY = 2.0 * math.log(10.0)
 """What speaks against a digit lost: one of ten fits by chance where it is one of many."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
+_RIM_MM = 2.0
+"""And a diameter within so much: the line of a belt lies less off the rim (common practice, no source)."""
 _NEAR = 0.3
 """And within this share of it: where the standard deviation is wide, much lies near, also what was read itself."""
 _AS_WELL = 2.0
@@ -155,9 +157,12 @@ def misreadings_in(
     if plain.value is None or (isinstance(reading, LoopLength) and reading.is_belt):
         return ()
     found = [*_steps(plain, plain.value, error, sd, measured.in_inches), *_other_ends(measured, reading, places)]
+    # Where the others hardly know a diameter, much lies near: it agrees only as calipers would.
+    most = max(_TOLERATED * reading.sd, _RIM_MM) if isinstance(reading, Diameter) else math.inf
+    within = min(_TOLERATED * sd, most)
     for each in _ways(measured, plain, plain.value):
         off = abs(math.remainder(each.fits - plain.value + error, 360.0 if plain.unit == "deg" else math.inf))
-        if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
+        if off <= min(within, _NEAR * abs(error)):
             small = each.small or _TOLERATED * sd >= 0.5 * abs(error)
             against = each.against + (off / sd) ** 2
             found.append(replace(each, small=small, against=against))

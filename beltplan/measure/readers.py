@@ -374,6 +374,8 @@ def _words(section: Section, name: str, rest: str) -> tuple[SeenSide, ...]:
 
 _INSIDE_OUT: Mapping[str, float] = {"inside": 0.0, "middle": 0.5, "outside": 1.0}
 """Where in a wire's thickness its length is read, from the face that lies inside the loop."""
+_PAST_STOPS_DEG = 5.0
+"""An arm's angle so little outside its stops is an inexact reading of either: our own choice."""
 _Heights = tuple[float, float | None]
 """Of a loop's line over the rim of a pulley inside the loop, and over one on its back, mm; None where not known."""
 
@@ -454,10 +456,27 @@ class _LoopReader(NamedTuple):
             own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")
             return None
         arm, turn = pulley.adjuster, math.radians(arm_deg)
+        if not _is_swung_to(arm, arm_deg):
+            self._refuse_angle(own, name, arm, arm_deg)
+            return None
         carried = (arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn))
         rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
         own_mm = pulley.rim_radius_mm(self.part.layout.belt) if self.part.layout is not None else 0.0
         return Rounded(name, moving[0], pulley.on_back, height, carried, next(rims, own_mm))
+
+    def _refuse_angle(self, own: Section, name: str, arm: Arm, arm_deg: float) -> None:
+        """An angle to which its stops do not let an arm swing; with what was meant, where a usual slip explains it."""
+        ways = {
+            "its sign is wrong": -arm_deg,
+            "it was read from pulley to pivot": arm_deg - math.copysign(180.0, arm_deg),
+        }
+        told = [f"if {how}, write {deg:g}; " for how, deg in ways.items() if _is_swung_to(arm, deg)]
+        low, high = sorted(arm.own * stop for stop in arm.travel)
+        line = self.part.file.line_of("pulleys", name, "arm", "stops") if self.part.file else own.line
+        stops = f"the stops of {name}, {low:g} to {high:g} (line {line})"
+        own.refuse(
+            "arm_deg", f"{arm_deg:g}, outside {stops}", f"an angle between them; {''.join(told)}else look at `stops`"
+        )
 
     def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
         """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
@@ -465,6 +484,11 @@ class _LoopReader(NamedTuple):
         own = tape if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
         arms = [math.hypot(*each.carried_mm) for each in around]
         return math.hypot(own, *(2.0 * arm * math.radians(self.accuracy.angle_deg) for arm in arms))
+
+
+def _is_swung_to(arm: Arm, deg: float) -> bool:
+    low, high = sorted(arm.own * stop for stop in arm.travel)
+    return (deg - low + _PAST_STOPS_DEG) % 360.0 <= high - low + 2.0 * _PAST_STOPS_DEG
 
 
 def _name(node: Node, _: Key) -> str:

@@ -434,7 +434,7 @@ def _sharpening_words(found: Measuring) -> str:
         bare = [*dict.fromkeys(each.point for each in readings if isinstance(each, Offset))]
         unless = f", if the offsets of {listed(bare)} are right, which nothing checks" if bare else ""
         arms = f"; a belt on hand under `loops`, with `arm_deg`, would check {found.unchecked_arms}"
-        return f"nothing: enough is measured{unless}{arms * bool(found.unchecked_arms)}"
+        return f"no more is needed{unless}{arms * bool(found.unchecked_arms)}"
     if not found.further:
         spare = "read an angle or an offset more: a spare reading checks the others"
         return spare if found.degrees < 1 else "nothing: every distance is measured"

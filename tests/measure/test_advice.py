@@ -173,9 +173,7 @@ def test_a_planned_place_is_told_as_unchecked_and_never_to_be_measured() -> None
     planned = (Offset("new", "crank", "x", -90.0, 1.0), Offset("new", "crank", "y", 230.0, 1.0))
     found = measuring_of(replace(given, points=(*given.points, "new"), offsets=planned))
     (words,) = [words for lead, words in answers(found) if lead == "NEXT"]
-    assert (
-        words == "nothing: enough is measured, if the offsets of new are right, which nothing checks" and found.enough
-    )
+    assert words == "no more is needed, if the offsets of new are right, which nothing checks" and found.enough
     assert found.further and not any("new" in (each.first, each.second) for each in found.further)
 
 

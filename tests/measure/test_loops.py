@@ -300,6 +300,25 @@ def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:
     assert (fault.line, fault.key) == (24, f"loops.wire{'.' * bool(key)}{key}") and got in fault.got
 
 
+@for_each(
+    (70, "them; if its sign is wrong, write -70; else"),
+    (-200, "between them; else"),
+    (110, "if it was read from pulley to pivot, write -70; else"),
+    (-85, None),
+    (262, None),
+    (303, None),
+)
+def test_an_arms_angle_outside_its_stops_is_asked_after_first(tmp_path: Path, deg: int, told: str | None) -> None:
+    """They are 265 and 300 deg, which are -95 and -60. A belt holds an arm between its stops."""
+    faults = measuring_faults(tmp_path, with_loop(f"{{belt: 6PK1700, arm_deg: {deg}}}")) if told else []
+    if told:
+        (fault,) = faults
+        assert fault.line == 24 and fault.got == f"{deg}, outside the stops of tight, 265 to 300 (line 12)"
+        assert told in fault.allowed and fault.allowed.startswith("an angle between them; ")
+    else:
+        assert read_loop(tmp_path, f"{{belt: 6PK1700, arm_deg: {deg}}}").around[1].carried_mm[1] < 0.0
+
+
 def test_an_arms_angle_needs_what_says_what_is_level(tmp_path: Path) -> None:
     text = with_loop("{belt: 6PK1700, arm_deg: 270}").replace("level: [crank, fan]\n", "")
     (fault,) = measuring_faults(tmp_path, text)

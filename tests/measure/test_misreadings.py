@@ -247,6 +247,13 @@ def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_i
     assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected
 
 
+@for_each((-79.3, 9.5, 0), (-77.5, 9.5, 1), (-77.5, 0.2, 0))
+def test_a_radius_is_told_only_where_twice_it_agrees_as_calipers_would(error: float, sd: float, told: int) -> None:
+    """76 mm, where a loop 30 mm too long, that hardly knows it, has 155.3 mm, and where twice it is 1.5 mm off."""
+    slips = misreadings_in(_drive(), Diameter("pump", 76.0, 0.2, written="76"), error, sd, np.zeros((3, 2)))
+    assert [each.kind for each in slips].count("radius") == told
+
+
 @for_each(("65", 65.0, "130"), ("65.2", 64.8, "130.4"))
 def test_a_rim_whose_radius_was_written_is_the_one_in_doubt(written: str, rim_mm: float, meant: str) -> None:
     """Half of one rim, over which two tapes lie: the tapes agree with each other. What is to be written is twice what

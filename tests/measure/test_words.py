@@ -211,7 +211,7 @@ def test_what_to_measure_next() -> None:
     best = made("offsets").further[0]
     assert words.startswith(f"measure {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
     assert words.endswith(f"to each other, from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm")
-    assert told("sound", "NEXT") == ["nothing: enough is measured"]
+    assert told("sound", "NEXT") == ["no more is needed"]
 
 
 def test_when_enough_is_measured() -> None:
@@ -219,7 +219,7 @@ def test_when_enough_is_measured() -> None:
     found = made("twelve")
     best = found.further[0]
     assert found.enough and best.after_mm > 0.8 * best.before_mm
-    assert told("twelve", "NEXT") == ["nothing: enough is measured"]
+    assert told("twelve", "NEXT") == ["no more is needed"]
     assert not replace(found, further=(best._replace(after_mm=0.79 * best.before_mm),)).enough
     assert not any(made(name).enough for name in ("offsets", "misread in", "suspects", "mirror", "loose"))
 

@@ -544,11 +544,10 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     so = f"{'slip' if pulleys else 'hang slack'}{' sooner' * (not tighter)}"
     slips = f"; {all_of(pulleys or hang)} would {so} with less tension"
     new = {each: each.by(instead, Way.TIGHTER, stands) for each in tighter}
-    new |= {each: each.by(Way.SMALLER_LOAD, Way.SLACKER, slips) for each in less}
-    spans = {
-        each: (Way.MORE_RIBS, ", or ", Way.SMALLER_LOAD, slips) for each in less if each.check == SPAN_TENSION.name
-    }
-    new |= {each: replace(each, advised=advised) for each, advised in spans.items()}
+    ribs = (Way.MORE_RIBS, ", or ", Way.SMALLER_LOAD, slips)
+    for each in less:
+        of_span = each.check == SPAN_TENSION.name
+        new[each] = replace(each, advised=ribs) if of_span else each.by(Way.SMALLER_LOAD, Way.SLACKER, slips)
     return [new.get(each, each) for each in findings]
 
 

@@ -117,10 +117,6 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
     ]
 
 
-_STEPS = 3.0
-"""In so many steps of a map as far as a place may be off what lies round it is seen (our own choice)."""
-
-
 def _unless_robust(advice: Advice) -> Answers:
     """That the best place may be lost by an error of placing, where it may."""
     if advice.robust:
@@ -130,7 +126,8 @@ def _unless_robust(advice: Advice) -> Answers:
         ("this place is not", "") if advice.stay else ("no place of the map is", "; this one comes nearest")
     )
     words = f"{by} may sit up to {advice.needed_mm:.1f} mm off: {which} sure to stay good that far{nearest}"
-    return [("", words + f"; try a --step of {advice.needed_mm / _STEPS:.1f} mm" * advice.is_coarse)]
+    # In three steps what lies round it is seen (our own choice).
+    return [("", words + f"; try a --step of {advice.needed_mm / 3.0:.1f} mm" * advice.is_coarse)]
 
 
 def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
@@ -216,12 +213,8 @@ def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", wh
     each = f"; at {free:,} of these no caution" if free else f", but {'a' if works == 1 else 'each a'} caution"
     named = f"a path that {format_designation(belt)}, the file's belt, does not fit"
     fits = "no belt on the list that fits" if belt.length_mm is None else named
-    against = (
-        ("no path", "no belt path"),
-        ("no belt fits", fits),
-        ("problem", f"a problem{by}"),
-    )
-    told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against if counts[state]]
+    against = {"no path": "no belt path", "no belt fits": fits, "problem": f"a problem{by}"}
+    told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against.items() if counts[state]]
     told.append(f"{works:,} {_have(works)} no problem{each}{whose}" if works else "none is free of problems")
     return f"of {tried} {'; '.join(told)}"
 

@@ -61,7 +61,7 @@ def answers(study: Tolerance) -> Answers:
         *([] if _layout_first(study) else [("MEASURE", _measure_words(study))]),
         *(("PLACE", f"{name} within {mm:.1f} {_PLACED}") for name, mm in _to_place(study).items()),
         ("LENGTH", _length_words(study)),
-        *((("PATH", f"in {percent(study.no_path)} of draws the belt has none"),) if study.no_path else ()),
+        *((("PATH", f"in {percent(study.no_path)} of draws no belt can be laid"),) if study.no_path else ()),
         *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
     )
 

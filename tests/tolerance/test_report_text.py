@@ -63,7 +63,7 @@ def test_draws_without_a_path_or_with_part_of_the_travel_are_told() -> None:
     wild = study(replace(railcar(), uncertainty=Uncertainty(40.0, 10.0, 20.0)))
     text = tolerance_text(wild, full=False)
     assert wild.no_path > 0.0 and wild.cut > 0.0
-    assert "\nPATH     " in text and "of draws the belt has none" in text and "\nTRAVEL   in " in text
+    assert "\nPATH     " in text and "of draws no belt can be laid" in text and "\nTRAVEL   in " in text
     assert "PATH  " not in tolerance_text(made("railcar"))
 
 
@@ -300,7 +300,7 @@ def test_what_to_measure_again_helps_by_the_share_of_the_variance(
 
 
 @for_each(
-    ({"no_path": 0.25}, "PATH", "in 25.0 % of draws the belt has none"),
+    ({"no_path": 0.25}, "PATH", "in 25.0 % of draws no belt can be laid"),
     ({"no_path": 0.0}, "PATH", ""),
     ({"cut": 0.1}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used"),
     ({"cut": 0.1, "turns_back": 0.02}, "TRAVEL", "in 10.0 % of draws a part of the travel cannot be used; in 2.0 % the "

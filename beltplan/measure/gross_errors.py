@@ -317,6 +317,7 @@ def _one_of(measured: Measured, able: list[_Trial], raw: Solution) -> GrossError
 
 
 def _explained_first(suspects: tuple[GrossError, ...]) -> tuple[GrossError, ...]:
+    """Suspects, those first that something explains, then by another point, which may lie there by chance."""
 
     def rank(error: GrossError) -> int:
         return (not error.causes) + all(slip.kind == OTHER_END and slip.small for slip in error.causes)

@@ -286,7 +286,7 @@ def _lacks(
 
 def _cure(route: Route) -> str:
     # Which lengths bring no new problem only every check together can say: `lengths_words`.
-    return too_short_words(route) or "another length: see BUY of `check`"
+    return too_short_words(route) or "another length"
 
 
 def _sources(route: Route) -> str:

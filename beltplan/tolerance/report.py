@@ -107,7 +107,8 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
     # A belt with values of its own is not said by its designation.
     plain = parse_designation(best.designation) == best.belt
     write = f"Write `belt: {best.designation}`" if plain else "Give its length under `belt`"
-    return f". {write} in the file, and `check` and `fit` go by it"
+    lacking = any(each.belt == best.belt and each.verdict == "marginal" for each in study.route.stock)
+    return f". {write} in the file, and `check` and `fit` go by it{', with a caution of its reserve' * lacking}"
 
 
 def _surer_words(study: Tolerance, best: BeltChance) -> str:

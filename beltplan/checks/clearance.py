@@ -91,7 +91,14 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
     return gaps_of(route)
 
 
-def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator[Gap]:
+def gaps_beside(route: Route, index: int) -> Iterator[Gap]:
+    """The distances, with those of its spans, that change where a pulley moves, of what is near enough to matter."""
+    return (gap for gap in _gaps(route, near=True, moving=frozenset({index})) if not gap.bound.only_caution)
+
+
+def _gaps(
+    route: Route, times: float = MEASURED, near: bool = False, moving: frozenset[int] | None = None
+) -> Iterator[Gap]:
     """The smallest of every distance over the usable travel, the judged place among its settings.
 
     Of rims too near each other at an end of it the smallest up to the stop past that end.
@@ -99,7 +106,7 @@ def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
     position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
-    for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times, near=near):
+    for over in gaps_over(bodies_of(route.layout, route.circuit), path, moving, times=times, near=near):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         at = None if (over.gap_mm <= least + _SAME_MM).all() else position[worst]

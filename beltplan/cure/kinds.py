@@ -15,7 +15,7 @@ from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
 
 _Worth = tuple[tuple[int, int], int, tuple[bool, int]]
-_Rank = tuple[int, int, _Worth, Disturbance]
+_Rank = tuple[int, int, _Worth, int, Disturbance]
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,9 +96,12 @@ def low_use(trial: Trial, finding: Finding, pulley: str) -> float:
 
 
 def rank_of(trial: Trial, before: Trial) -> _Rank:
-    """What cures are ranked by: problems; where there was one, how many changes; what they leave; disturbance."""
+    """What cures are ranked by: problems; where there was one, how many changes; what they leave; how much farther off
+    its place what is added or moved may come to sit than it stays good; disturbance.
+    """
     many = together(trial.changes) if before.problems else 0
-    return trial.counts[0], many, worth_of(trial, before), disturbance(trial.changes)
+    off_mm = 0 if trial.problems else trial.off_mm
+    return trial.counts[0], many, worth_of(trial, before), off_mm, disturbance(trial.changes)
 
 
 def worth_of(trial: Trial, before: Trial) -> _Worth:

@@ -11,6 +11,7 @@ from typing import Any
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding, problems_of
+from beltplan.checks.placing import may_be_off_mm, room_of
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
@@ -19,7 +20,7 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of
 from beltplan.drive.belt import with_article
-from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.layout import Layout
 from beltplan.drive.operation import WANTED_USE
 from beltplan.report.answer import (
     MORE,
@@ -293,21 +294,12 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     return blocks + answered([(lead, words) for lead, words in others if words])
 
 
-_SURE = 3.0
-"""An added pulley whose wrap so many standard deviations of its place may take is told: common practice, no source."""
-
-
 def _placing_words(plan: Plan, before: Layout) -> str:
-    """How exactly an added pulley is to be placed that has little wrap to spare; across the belt it counts most."""
-    told, n = "", len(plan.pulleys)
-    for i, each in enumerate(plan.pulleys):
-        if each.name not in before.pulleys and each.minimum_deg is not None:
-            spare_deg = each.wrap_deg - each.minimum_deg
-            near_mm = math.radians(spare_deg) / sum(1.0 / plan.route.loop.span[j % n] for j in (i - 1, i))
-            if 0.0 < near_mm < _SURE * deviations_of(plan.layout, each.pulley).position_mm:
-                spare = f"its wrap is but {spare_deg:.1f} deg over its minimum"
-                told += f"; place {each.name} within {near_mm:.1f} mm, for {spare}"
-    return told
+    """How exactly an added pulley is to be placed that may come to sit so far off that something falls short."""
+    layout = plan.layout
+    rooms = {name: room_of(plan.route, name) for name in layout.route if name not in before.pulleys}
+    near = {name: room for name, room in rooms.items() if room.mm < may_be_off_mm(layout, name)}
+    return "".join(f"; place {name} within {room.mm:.2g} mm, or {room.why}" for name, room in near.items())
 
 
 def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:

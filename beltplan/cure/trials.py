@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from math import inf
+from math import ceil, inf
 
 from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
+from beltplan.checks.placing import may_be_off_mm, room_of
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
@@ -30,7 +31,8 @@ class Trial:
     """Changes, and what the changed layout comes to.
 
     findings: its problems and cautions. belt: its designation. wet_utilisation: highest grip used in the wet, by
-    pulley, steady or while revving; 0 where it is not known. whole: whether all findings are known.
+    pulley, steady or while revving; 0 where it is not known. whole: whether all findings are known. route: None where
+    none was laid.
     """
 
     changes: Changes
@@ -39,6 +41,14 @@ class Trial:
     belt: str | None = None
     wet_utilisation: Mapping[str, float] = field(default_factory=dict)
     whole: bool = True
+    route: Route | None = None
+
+    @cached_property
+    def off_mm(self) -> int:
+        """By how many mm, in all, pulleys that are yet to be placed may come to sit farther off than they have room."""
+        placed = [] if self.route is None else [pulley.name for pulley in self.route.pulleys if pulley.planned]
+        over = (may_be_off_mm(self.layout, name) - room_of(self.route, name).mm for name in placed if self.route)
+        return sum(ceil(each) for each in over if each > 0.0)
 
     @cached_property
     def problems(self) -> frozenset[Issue]:
@@ -107,7 +117,7 @@ def _told(changes: Changes, route: Route, operation: Operation | None, findings:
     serious = tuple(finding for finding in findings if finding.severity != "note")
     names = [pulley.name for pulley in route.pulleys]
     wet = dict(zip(names, wet_utilisation(route, operation).tolist(), strict=True))
-    return Trial(changes, route.layout, serious, route.designation, wet)
+    return Trial(changes, route.layout, serious, route.designation, wet, route=route)
 
 
 Most = tuple[float, float]

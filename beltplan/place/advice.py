@@ -10,18 +10,15 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.checks.comparison import ranks_of
+from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.drive.layout import Layout, Units, deviations_of
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.study import PlaceMap
 from beltplan.report.screen import length_text
 
-LEAST_OFF_MM = 3.0
-"""So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
-_DEVIATIONS = 2.0
-"""Standard deviations of a pulley's place that it may be off."""
 _TRIED = 24
 """Places checked in full at most, best first, until one ranks no lower than the present one."""
 TOO_COARSE = "too coarse a map to say whether another place is better"
@@ -110,8 +107,7 @@ def advice_of(found: PlaceMap) -> Advice:
     farthest. None ranks lower than the present place by the rule of `compare`, and a gain that the error of placing
     may take away is none.
     """
-    deviation = deviations_of(found.layout, found.layout.pulleys[found.pulley]).position_mm
-    needed = max(LEAST_OFF_MM, _DEVIATIONS * deviation)
+    needed = may_be_off_mm(found.layout, found.pulley)
     problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
     def proof(number: int) -> Proof | None:

@@ -9,12 +9,13 @@ from typing import Any
 
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
+from beltplan.checks.placing import LEAST_OFF_MM
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout
-from beltplan.place.advice import LEAST_OFF_MM, TOO_COARSE, Advice, Proof, Stays, at_words
+from beltplan.place.advice import TOO_COARSE, Advice, Proof, Stays, at_words
 from beltplan.place.pair import SEED, PairSearch
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap

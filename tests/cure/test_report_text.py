@@ -353,16 +353,17 @@ def test_what_goes_with_the_best_against_slip_at_the_lowest_tension_tells_the_gr
 
 
 def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> None:
-    """Moved across the belt by d its wrap changes by d / l on both sides; three standard deviations of 1 mm."""
+    """Moved by d across a span of l that turns by d / l; its wrap by both, as vectors. 3 mm is our own choice."""
     best = cures("camper").best
     assert best is not None
     *_, added = best.plan.pulleys
-    before, after = best.plan.route.loop.span[-2:]
+    turn = (best.plan.route.loop.direction / best.plan.route.loop.span[:, None])[-2:].sum(axis=0)
     for near_mm, told in ((2.9, True), (3.1, False)):
-        least = added.wrap_deg - np.degrees(near_mm * (1.0 / before + 1.0 / after))
+        least = added.wrap_deg - np.degrees(near_mm * np.hypot(*turn))
         asked = replace(best.plan.layout, limits={"min_wrap_deg": {added.name: float(least)}})
         words = _placing_words(plan_of(asked), cures("camper").layout)
-        assert words.startswith("; place added_idler within 2.9 mm, for its wrap is but ") == told
+        own = "; place added_idler within 2.9 mm, or the wrap of added_idler falls under its minimum"
+        assert words == own * told
         assert _placing_words(plan_of(asked), asked) == ""
 
 

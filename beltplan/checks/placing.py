@@ -1,0 +1,49 @@
+"""How far off its place may a pulley come to sit, and how far may it before a gap or a wrap falls short?"""
+
+from __future__ import annotations
+
+from math import inf, radians
+from typing import NamedTuple
+
+from beltplan.checks.clearance import gaps_beside
+from beltplan.checks.pulleys import minimum_wrap
+from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import norm
+
+LEAST_OFF_MM = 3.0
+"""So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
+_DEVIATIONS = 2.0
+"""Standard deviations of a pulley's place that it may be off."""
+
+
+class Room(NamedTuple):
+    """How far off, any way, a pulley may sit, mm; inf where nothing is near. why: what falls short then, in words."""
+
+    mm: float
+    why: str = ""
+
+
+def may_be_off_mm(layout: Layout, name: str) -> float:
+    return max(LEAST_OFF_MM, _DEVIATIONS * deviations_of(layout, layout.pulleys[name]).position_mm)
+
+
+def room_of(route: Route, name: str) -> Room:
+    """How far off a pulley may sit until a gap or a wrap that is well falls short.
+
+    Source: geometry, to first order: a gap changes by no more than the step, a wrap by what its spans turn.
+    """
+    at, loop = [pulley.name for pulley in route.pulleys].index(name), route.loop
+    # A span turns by the step across it over its length; at the pulley itself both spans turn.
+    turn = loop.direction / loop.span[:, None]
+    found = [Room(inf)]
+    for gap in gaps_beside(route, at):
+        found += [Room(gap.value_mm - gap.bound.limit, f"{gap.first} and {gap.second} come under their minimum gap")]
+    for i, moved in ((at - 1, [at - 1]), (at, [at - 1, at]), ((at + 1) % len(turn), [at])):
+        pulley, bound = route.pulleys[i], minimum_wrap(route.layout, route.pulleys[i])
+        if bound is not None:
+            spare = float(loop.wrap[i]) - radians(bound.limit)
+            found += [
+                Room(spare / float(norm(turn[moved].sum(axis=0))), f"the wrap of {pulley.name} falls under its minimum")
+            ]
+    return min(room for room in found if room.mm > 0.0)

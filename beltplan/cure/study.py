@@ -37,8 +37,8 @@ from beltplan.progress import Progress, unseen
 MOST_LISTED = 10
 RULE = (
     "no problem; the fewest changes, the belt that goes with them not counted; the fewest cautions; the fewest new "
-    "ones; what leaves margin, so no caution where the problem was; what stays good farthest off its place, to 3 mm, by "
-    "wraps and gaps beside it; the smallest change: belt, rib, order, shim, spring, one-way pulley, diameter, move, "
+    "ones; what leaves margin, so no caution where the problem was; what stays good farthest off its place, to 3 mm; "
+    "the smallest change: belt, rib, order, shim, spring, one-way pulley, diameter, move, "
     "idler, then how far it goes. Of each kind of change the best is listed"
 )
 _PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)

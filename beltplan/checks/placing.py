@@ -25,6 +25,7 @@ class Room(NamedTuple):
 
 
 def may_be_off_mm(layout: Layout, name: str) -> float:
+    """How far off its place a pulley may come to sit: two standard deviations, 3 mm at least."""
     return max(LEAST_OFF_MM, _DEVIATIONS * deviations_of(layout, layout.pulleys[name]).position_mm)
 
 

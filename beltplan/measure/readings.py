@@ -306,6 +306,11 @@ class LoopLength(_Length):
         return tuple(each.pulley for each in self.around if each.rim_mm is None)
 
     @property
+    def arms(self) -> list[str]:
+        """Pulleys that an arm carries from the point which is measured."""
+        return [each.pulley for each in self.around if any(each.carried_mm)]
+
+    @property
     def alike(self) -> object:
         return self
 

@@ -183,7 +183,7 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     elif isinstance(error.reading, Distance):
         off += _another_rim(found, error.reading, error.error)
     elif isinstance(error.reading, LoopLength):
-        arms = listed([each.pulley for each in error.reading.around if any(each.carried_mm)])
+        arms = listed(error.reading.arms)
         off += f"; is the arm of {arms} as it is written? Or" if arms else "; or"
         off += " was it laid before the route or a pulley was changed? Then take it out"
     value = value_words(error.reading, found.measured.in_inches)
@@ -420,7 +420,9 @@ def _again(found: Measuring, readings: Sequence[Reading]) -> str:
     told = f"{' and '.join(f'{verb} {_with_lines(own)}' for verb, own in kinds.items() if own)} again"
     bare = [each.reading for each in (*found.errors.gross_errors, *found.errors.suspects) if not each.causes]
     loops = [each for each in readings if isinstance(each, LoopLength) and each in bare]
-    return f"{told}, or take the loop out if it was laid before a change" if loops else told
+    arms = listed([*dict.fromkeys(arm for each in loops for arm in each.arms)])
+    first = f"look at the arm of {arms}; then " if arms else ""
+    return f"{first}{told}, or take the loop out if it was laid before a change" if loops else told
 
 
 def _check_words(further: Further, is_first: bool) -> str:

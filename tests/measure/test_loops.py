@@ -181,6 +181,7 @@ def test_a_loop_that_does_not_fit_over_a_pulley_on_an_arm_asks_after_that_arm() 
     longer = CROSSED[-1]._replace(carried_mm=(99.3, -70.9))
     told = dict(answers(measuring_of(drive(None, replace(right, around=(*CROSSED[:-1], longer))))))
     assert "; is the arm of tight as it is written? Or was it laid before the route" in told["MISREAD"]
+    assert told["NEXT"].startswith("look at the arm of tight; then measure loop wire (line 9) again, or take")
     assert "arm" not in dict(answers(measuring_of(drive(None, loop(CROSSED[:4], 41.3)))))["MISREAD"]
 
 

@@ -111,7 +111,7 @@ _DOUBTED: Mapping[str, tuple[str, str, str]] = {
     "hole_mm": ("a hole of {}", "in", "inches"),
     "length_mm": ("a length of {}", "in", "inches"),
     "overhang_mm": ("an overhang of {}", "in", "inches"),
-    "movable_mm": ("it may be moved by {}", "in", "inches"),
+    "movable_mm": ("`movable_mm` lets it be moved by {}", "in", "inches"),
     "current_A": ("`{key}` of {}", "W", "watts"),
     "pressure_bar": ("a pressure of {}", "psi", "psi"),
     "displacement_cm3": ("{} a turn", "in3", "cubic inches"),

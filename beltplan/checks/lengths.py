@@ -65,6 +65,14 @@ def lengths_of(plan: Plan) -> Lengths | None:
     return Lengths(ends, shorter, longer, (min(begins, better), max(begins, better)))
 
 
+@lru_cache(maxsize=4)
+def sound_belt(plan: Plan) -> str | None:
+    """The best of the other belts with which nothing is a problem, where something is with the one judged."""
+    others = [each for each in plan.route.stock if each != plan.route.judged] if plan.count("problem") else []
+    plans = ((each.designation, plan_of(replace(plan.layout, belt=each.belt))) for each in others)
+    return next((belt for belt, tried in plans if not tried.count("problem")), None)
+
+
 def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:
     """How far from a length that is good others are as well, toward an end, mm."""
     if not against(end_mm):
@@ -78,6 +86,8 @@ def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> f
 def lengths_words(plan: Plan) -> str:
     """Which lengths do; where none does, why; where the travel takes more than that, what is wrong with those."""
     lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
+    if (lengths is None or lengths.sound_mm is None) and (other := sound_belt(plan)):
+        return f"{other} has no problem, but not full reserve: `belt: {other}` judges it"
     if lengths is None or route.acceptable_mm is None:
         return good_words(route, belt.kind_words, "will do", inches=True)
     # One interval: that of the belts which are better than the one judged, where there are such.

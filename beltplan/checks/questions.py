@@ -57,7 +57,7 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     beside = (mend for mend, found in left if 0 < 2 * len(found) <= len(standing) and mend.keys in sizes)
     works += [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in beside]
     told, problems = mends_text(works, "it has {}"), plan.count("problem")
-    wrong = f"{problems} problem{'s'[: problems > 1]} as it is written"
+    wrong = f"{problems} problem{'s'[: problems > 1]} with the file as it is written"
     keys = works[0].keys
     return [asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:], keys)]
 

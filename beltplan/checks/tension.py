@@ -542,7 +542,7 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     pulleys = dict.fromkeys(name for each in more if each.check != SPAN_TENSION.name for name in each.parts)
     hang = dict.fromkeys(each.subject for each in more)
     so = f"{'slip' if pulleys else 'hang slack'}{' sooner' * (not tighter)}"
-    slips = f"; {all_of(pulleys or hang)} would {so} with less tension"
+    slips = f". Less tension is no help: {all_of(pulleys or hang)} would {so}"
     new = {each: each.by(instead, Way.TIGHTER, stands) for each in tighter}
     ribs = (Way.MORE_RIBS, ", or ", Way.SMALLER_LOAD, slips)
     for each in less:

@@ -242,9 +242,9 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
     """The answer first; with `full`, what was to be cured, more of the kind of each cure, and what was tried."""
     notes, shown, nearest = Footnotes(), cures.best or cures.nearest, cures.nearest
     table = _table(cures, [cures.before, *([] if shown is None else [shown.plan])])
-    known = issues_of(cures.before.findings, "problem", "caution")
+    known = issues_of(cures.before.findings, "problem")
     left = problems_of(nearest.plan.findings) if nearest else []
-    left = [replace(f, wrong=f.wrong + "; new by this change" * (not issues_in(f) & known)) for f in left]
+    left = [replace(f, wrong=f.wrong + "; no problem before" * (not issues_in(f) & known)) for f in left]
     lead, *answer = _answer(cures, written)
     besides = answered([*_not_tried(cures), *written_answers(written)])
     parts: list[Sequence[Block]] = [
@@ -299,7 +299,9 @@ def _placing_words(plan: Plan, before: Layout) -> str:
     layout = plan.layout
     rooms = {name: room_of(plan.route, name) for name in layout.route if name not in before.pulleys}
     near = {name: room for name, room in rooms.items() if room.mm < may_be_off_mm(layout, name)}
-    return "".join(f"; place {name} within {room.mm:.2g} mm, or {room.why}" for name, room in near.items())
+    return "".join(
+        f"; place {name} within {math.floor(10.0 * room.mm) / 10.0:g} mm, or {room.why}" for name, room in near.items()
+    )
 
 
 def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:

@@ -11,7 +11,6 @@ import numpy as np
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.gaps import bodies_of, gaps_over
 from beltplan.checks.limits import Bound, demanded, makers_bound
-from beltplan.checks.placing import LEAST_OFF_MM
 from beltplan.checks.pulleys import maximum_belt_speed, minimum_diameter, minimum_wrap
 from beltplan.cure.changes import Change
 from beltplan.drive.layout import Layout
@@ -34,8 +33,7 @@ class Shortfall(NamedTuple):
     """How far changed paths fall short; (N) each, infinite where there is no sound path.
 
     short: summed over wraps, diameters, speeds, planes and gaps, as shares of their limits. tight: the same with wraps
-    that leave no caution, and gaps that last a pulley placed a little off, to tell apart those that fall short of
-    nothing. length_mm: of the path, NaN without one.
+    that leave no caution, to tell apart those that fall short of nothing. length_mm: of the path, NaN without one.
     """
 
     short: Floats
@@ -70,32 +68,28 @@ class Screen:
         short, tight, length = (np.full(sound.shape, value) for value in (np.inf, np.inf, np.nan))
         if sound.any():
             own = circuit.picked(sound)
-            others, (gaps, ample) = _lacking(_asked(self.layout, own)), self._gaps(own, varying)
-            short[sound] = others + gaps + self._wraps(own, ample=self.cautions)
-            tight[sound] = others + ample + self._wraps(own, ample=True)
+            others = _lacking(_asked(self.layout, own)) + self._gaps(own, varying)
+            short[sound] = others + self._wraps(own, ample=self.cautions)
+            tight[sound] = others + self._wraps(own, ample=True)
             length[sound] = own.base.length
         return Shortfall(short, tight, length)
 
     def over(self, parts: Sequence[Part]) -> Shortfall:
         return Shortfall(*map(np.concatenate, zip(*(self.shortfall(*part) for part in parts), strict=True)))
 
-    def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> tuple[Floats, Floats]:
-        """What gaps lack, and what they would with what varies a little off its place."""
+    def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> Floats:
         bodies = bodies_of(self.layout, circuit)
 
-        def gaps(fixed: bool) -> list[tuple[Floats, Bound]]:
-            return [(gap.gap_mm, gap.bound) for gap in gaps_over(bodies, circuit.base, varying, fixed, near=True)]
+        def lacking(fixed: bool) -> Floats:
+            gaps = gaps_over(bodies, circuit.base, varying, fixed, near=True)
+            return _lacking((gap.gap_mm, gap.bound) for gap in gaps)
 
-        between = gaps(fixed=False)
         if varying is None:
-            return (_lacking(between),) * 2
+            return lacking(fixed=False)
         key = (tuple(pulley.name for pulley in circuit.pulleys), varying)
         if key not in self.known:
-            self.known[key] = _lacking(gaps(fixed=True))
-        # What is far in every path comes as one number.
-        between = [(gap_mm, bound) for gap_mm, bound in between if gap_mm.ndim]
-        off = ((gap_mm - LEAST_OFF_MM, bound) for gap_mm, bound in between if not bound.only_caution)
-        return self.known[key] + _lacking(between), self.known[key] + _lacking(off)
+            self.known[key] = lacking(fixed=True)
+        return self.known[key] + lacking(fixed=False)
 
     def _wraps(self, circuit: Circuit, ample: bool) -> Floats:
         total = np.zeros(())

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -53,14 +52,6 @@ class Proof:
     @property
     def stays(self) -> Stays | None:
         return self.problem if self.caution is None else self.caution
-
-    @cached_property
-    def other_belt(self) -> str | None:
-        """The best of the other belts with which nothing is a problem, where something is with the one judged."""
-        route, layout = self.plan.route, self.plan.layout
-        others = [each for each in route.stock if each != route.judged] if self.plan.count("problem") else []
-        plans = ((each.designation, plan_of(replace(layout, belt=each.belt))) for each in others)
-        return next((belt for belt, plan in plans if not plan.count("problem")), None)
 
     @property
     def surely_mm(self) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
+from beltplan.checks.lengths import sound_belt
 from beltplan.checks.limits import Finding
 from beltplan.checks.placing import LEAST_OFF_MM
 from beltplan.checks.plan import counted
@@ -150,7 +151,8 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     if place.works:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
-    belt += f" ({proof.other_belt} has no problem here)" * bool(proof.other_belt)
+    other = sound_belt(proof.plan)
+    belt += f" ({other} has no problem here)" * bool(other)
     words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
     if not full or route.setting is None:
         return words
@@ -170,7 +172,7 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
     place = None if best is None else best.place
     if place is None or place.own_margin is None:
         return []
-    words = f"tightest that a move changes: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
+    words = f"the tightest check that a move changes: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
     if not stays and now.own_margin is not None:
         of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
         words += f"; now {of}{_margin_words(now, now.own_margin)}"

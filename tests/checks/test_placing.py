@@ -11,7 +11,7 @@ from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.route import route_of
 from tests.cure.drives import cures, layout_of
 
-NAME, ROOM_MM = "added_idler", 2.5
+NAME, ROOM_MM = "added_idler", 1.2
 GAPS = {"clearance", "strand_gap", "rim_gap"}
 
 

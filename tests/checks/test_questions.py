@@ -227,7 +227,7 @@ def test_x_and_y_exchanged_where_a_belt_can_still_be_laid() -> None:
     wrong = plan_of(_exchanged(right, "alternator"))
     first, *rest = [each for each in with_questions(wrong).findings if each.asks_first]
     assert (first.subject, first.severity, rest) == ("alternator", "note", [])
-    assert first.about == f"alternator: {wrong.count('problem')} problems as it is written"
+    assert first.about == f"alternator: {wrong.count('problem')} problems with the file as it is written"
     told = "are x and y of alternator exchanged? With `at: [8.65, 14.15]` for alternator it works (tried)"
     assert first.advice == told
 
@@ -331,7 +331,7 @@ def test_a_smooth_guide_left_on_the_ribs_is_asked_after_where_a_wrap_beside_it_i
     """Inside the loop an idler takes wrap from its neighbours, on the back it gives them some: geometry."""
     Path("drive.yaml").write_text(_GUIDED.replace("diameter: 90", size))
     told, of_cure = (" ".join(run(command, "drive.yaml").out.split()) for command in ("check", "cure"))
-    question = "1 problem as it is written: does idler run on the belt's back? With `belt_side: back` for idler it"
+    question = "1 problem with the file as it is written: does idler run on the belt's back? With `belt_side: back` for"
     assert (f"FIRST idler: {question}" in told) == asked, told
     # Before any change of the drive, which would cure a slip of the file with metal.
     assert (f"FIRST idler: {question}" in of_cure.partition("DO ")[0]) == asked, of_cure

@@ -150,7 +150,7 @@ def test_one_change_more_beside_an_added_idler_can_be_made_without_it() -> None:
     found, layout = case_cures("asym").nearest, case_layout("asym")
     assert found is not None and "added_idler" in found.trial.layout.pulleys
     more = [changes[-1] for changes in _beside(untried(plan_of(layout)), 1.0, found.trial)]
-    assert len(more) > 5 and all(change.applied(layout) != layout for change in more)
+    assert more and all(change.applied(layout) != layout for change in more)
 
 
 def test_one_more_beside_the_nearest_may_be_an_idler_of_any_size_that_can_be_had() -> None:

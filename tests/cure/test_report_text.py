@@ -458,7 +458,7 @@ def test_what_the_nearest_leaves_are_its_problems_and_what_was_there_is_told_wit
     assert short.count(" bend_") == full.partition("BEFORE")[0].count(" bend_") == 3
     # The three are the change's own making; the one that was there before is not.
     words = " ".join(short.split())
-    assert words.count("; new by this change") == 3 and one.about in words and f"{one.about}; new" not in words
+    assert words.count("; no problem before") == 3 and one.about in words and f"{one.about}; new" not in words
     assert "BEFORE" not in short and "BEFORE   the problems to be cured" in full and "a_caution" not in short + full
 
 

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.cli.main import parser, parsers_of
 from beltplan.layoutfile import synonyms
 from beltplan.layoutfile.document import Scalar, Table
@@ -376,7 +377,7 @@ def test_every_word_that_is_meant_is_one_of_the_file() -> None:
     meant = {*synonyms._SAID, *(beside for beside, _ in synonyms._NO_KEY)}
     commands = parsers_of(parser([]))
     options = {option[2:] for each in commands.values() for option in each._option_string_actions}
-    assert meant - known - {*WORDS_OF_SIDES, *WORDS, *WATERS} - options - {*commands, "findings"} == set()
+    assert meant - known - {*WORDS_OF_SIDES, *WORDS, *WATERS, *LIMIT_KEYS} - options - {*commands, "findings"} == set()
 
 
 # Lengths that tell which unit a file is in where its `units` is forgotten, or another word.

@@ -12,6 +12,7 @@ from scipy.ndimage import distance_transform_edt
 
 from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.lengths import lengths_words, sound_belt
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import Belt
@@ -390,5 +391,9 @@ def test_another_belt_is_named_where_only_that_judged_has_a_problem() -> None:
         Proof(place, plan_of(replace(given, stock=belts))) for belts in ((short, long), (short,), (long,))
     )
     assert both.plan.route.judged is not None and both.plan.route.judged.belt == short
-    assert both.other_belt == sound.plan.route.designation and alone.other_belt is None is sound.other_belt
-    assert f"({both.other_belt} has no problem here)" in _proof_words(both)
+    other = sound_belt(both.plan)
+    assert other == sound.plan.route.designation and sound_belt(alone.plan) is None is sound_belt(sound.plan)
+    assert f"({other} has no problem here)" in _proof_words(both)
+    # The longest with full reserve is 10 mm shorter, which makes 0.3 deg: with all of them there is a problem.
+    strict = plan_of(replace(given, stock=(short, long), limits={"min_wrap_deg": {"far": wraps[1] - 0.1}}))
+    assert lengths_words(strict) == f"{other} has no problem, but not full reserve: `belt: {other}` judges it"

@@ -209,7 +209,7 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     (
         0.3,
         0.1,
-        "tightest that a move changes: wrap of pump, 30.0 % inside its limit; now {}10.0 % inside",
+        "the tightest check that a move changes: wrap of pump, 30.0 % inside its limit; now {}10.0 % inside",
     ),
     (0.0, -0.2, "changes: wrap of pump, 0.0 % inside its limit; now {}20.0 % short, a caution WHY"),
     (-0.1, None, "changes: wrap of pump, 10.0 % short, a caution WHY"),

@@ -151,7 +151,8 @@ _LENGTHS = re.compile(
     rf"(?<![\w.`])(?<! in \()({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
 )
 _AGAINST = re.compile(
-    rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*), ({_NUMBER}) mm (over|short of|under) ([^\d,:;]* )({_NUMBER}) mm\b"
+    rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*, (?:only )?)({_NUMBER}) mm (over|short of|under) ([^\d,:;]* )"
+    rf"({_NUMBER}) mm\b"
 )
 """A length beside its limit, as `Bound.words` tells it."""
 _ROUNDED_MM = 1e-6
@@ -193,7 +194,7 @@ def _against(found: re.Match[str]) -> str:
         return found[0]
     decimals = max(2, 1 + len(value.partition(".")[2]))
     shown, off, beside = against(_value(value) / MM_PER_INCH, _value(limit) / MM_PER_INCH, decimals)
-    return f"{shown} in{of}, {off} in {side} {limit_words}{beside} in"
+    return f"{shown} in{of}{off} in {side} {limit_words}{beside} in"
 
 
 def _value(number: str) -> float:

@@ -135,7 +135,7 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
     ),
     (
         replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
-        "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`, else `1.5 mm`",
+        "`movable_mm` lets it be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`, else `1.5 mm`",
     ),
     (
         replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
@@ -264,7 +264,7 @@ def test_how_far_it_may_be_moved_is_not_asked_after_where_it_carries_its_unit_or
     bare = replace(with_pulley(railcar(), "pump", movable_mm=3.0), units="in")
     told = replace(bare, own_units=frozenset({("pulleys", "pump", "movable_mm")}))
     limited = replace(bare, limits={"min_likely_movable_mm": {"": 1.0}})
-    assert [any("may be moved" in each.wrong for each in _asked(one)) for one in (bare, told, limited)] == [True, 0, 0]
+    assert [any("be moved by" in each.wrong for each in _asked(one)) for one in (bare, told, limited)] == [True, 0, 0]
 
 
 @for_each((239.0, 601.0, True), (241.0, 601.0, False), (24.6, 9.9, False), (24.9, 9.9, True))

@@ -108,7 +108,7 @@ class Section:
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         return any(
             (self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)) in keys
-            or any(key in keys for key in (*self._parted(name)[:1], re.split("[:,]", self._turned(name, known))[0]))
+            or any(key in keys for key in (*self._parted(name)[:1], self._turned(name, known)[0]))
             for name in unknown
         )
 
@@ -192,7 +192,7 @@ class Section:
     def _hint_at(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """What is meant by an unknown name, and where that belongs if not here; each empty where it is not known."""
         above, _, own = self.form.rpartition(".")
-        if turn := self._turned(name, known):
+        if turn := self._turned(name, known)[1]:
             return f" (write {turn})", ""
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
@@ -225,10 +225,11 @@ class Section:
         key, unit = self._in_other_unit(name, known)
         return f" (write {self._with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
 
-    def _turned(self, name: str, known: tuple[str, ...]) -> str:
-        """What to write for a key whose number is another quantity of one that is known; else empty."""
+    def _turned(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
+        """The known key that one stands for whose number is another quantity, and what to write; else both empty."""
         text, of = getattr(self.node(name), "text", ""), self.form.partition(".")[0].removesuffix("s")
-        return next(filter(None, (turned(name, key, text, of * (key == "value")) for key in known)), "")
+        turns = ((key, turned(name, key, text, of * (key == "value"))) for key in known)
+        return next((each for each in turns if each[1]), ("", ""))
 
     def _parted(self, name: str) -> tuple[str, ...]:
         """A key and the value behind it where in braces no colon and space part them; else nothing."""
@@ -441,7 +442,9 @@ def as_used(table: Table, faults: FaultList) -> Table:
         return table
     lines = {item.text: item.line for item in route.items if isinstance(item, Scalar)}
     strange = {letters_of(name): name for name in lines if name not in pulleys.entries}
-    words = [word for path, _, node in walked(table) for word in (path[-1], getattr(node, "text", ""))] * bool(strange)
+    if not strange:
+        return table
+    words = [word for path, _, node in walked(table) for word in (path[-1], getattr(node, "text", ""))]
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     alone = [each for each in pulleys.entries if there[each] == 1]

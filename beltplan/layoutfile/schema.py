@@ -459,6 +459,7 @@ def _named(path: str) -> str:
     return f"each by {'the name of a point' if path in _OF_POINTS else 'a NAME of your own'}"
 
 
+@lru_cache(maxsize=96)
 def written_as(path: str) -> str:
     """How the mapping of that path is written: what it must have, in each of its forms.
 

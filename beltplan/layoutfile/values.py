@@ -330,8 +330,7 @@ class NotALength(ValueError):
 
 def read_length(node: Node, key: Key, unit_mm: float) -> float:
     """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
-    allowed = f"{key.allowed(unit_mm)}, such as {_EXAMPLES[unit_mm]}"
-    why = _hint(node, key)
+    why = ""
     if isinstance(node, Scalar):
         try:
             if key.holds(value := length_mm(node.text, unit_mm)):
@@ -339,8 +338,10 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
             why = f" ({value / MM_PER_INCH:.6g} in)" * ("ft" in node.text or "'" in node.text)
         except NotALength as fault:
             meant = _fraction_meant(node.text, unit_mm) or str(fault)
-            why = f" ({meant})" if meant else why
-    raise Misread(kind_of(node) + why, allowed, node.line)
+            why = f" ({meant})" if meant else _hint(node, key)
+    else:
+        why = _hint(node, key)
+    raise Misread(kind_of(node) + why, f"{key.allowed(unit_mm)}, such as {_EXAMPLES[unit_mm]}", node.line)
 
 
 def _fraction_meant(text: str, unit_mm: float) -> str:

@@ -126,4 +126,4 @@ def _is_another(word: str, near: str) -> bool:
     left, meant = sorted(own - other), sorted(other - own)
     if not len(own) == len(other) == 2 or len(left) != 1:
         return False
-    return not (meant[0].startswith(left[0]) or _near(left[0], (meant[0],), 0.6))
+    return not (meant[0].startswith(left[0]) or _near(left[0], (meant[0],), _NEAR))

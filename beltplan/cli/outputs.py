@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterable, Iterator
 
 from beltplan.cli.exits import PICTURE, Refused, read_or_refuse, taken_words
-from beltplan.cli.slips import in_quotes
+from beltplan.cli.slips import LAYOUTS, in_quotes
 from beltplan.faults import nearest
 from beltplan.files import is_protected
 from beltplan.layoutfile.document import bytes_of
@@ -17,9 +17,8 @@ _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurement
 """Arguments that name files to be read, and whose each file is."""
 _KEPT = ("FILE", "--write", "--save", "--out")
 """Layouts, measurements and drawings; of `--out` where the command has --force."""
-_LAYOUTS = (".yaml", ".yml")
 _NO_LAYOUTS = (*PICTURE, ".csv", ".dxf", ".html")
-"""Endings of a layout that is written, and those that say that something else is meant."""
+"""Endings that say that something else than a layout is meant."""
 _DRAWING = "the drawing of an obstacle in this layout"
 
 
@@ -36,7 +35,7 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     faults, taken = [*wrong, *(words for _, words in clashes)], {option for option, _ in clashes}
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
-        wanted = endings or _LAYOUTS * (path or "").lower().endswith(_NO_LAYOUTS)
+        wanted = endings or LAYOUTS * (path or "").lower().endswith(_NO_LAYOUTS)
         # A file that the command reads stays with --force as well.
         stays = option in _KEPT and option not in taken and not getattr(chosen, "force", option == "--out")
         if path is not None and (words := _fault(option, path, wanted, stays)):

@@ -16,6 +16,8 @@ from beltplan.layoutfile.schema import KEYS, beside
 from beltplan.layoutfile.synonyms import in_letters, letters_of, meant_by, word_meant, words_meant
 
 Parsers = Mapping[str, argparse.ArgumentParser]
+LAYOUTS = (".yaml", ".yml")
+"""Endings of a layout."""
 _HYPHENS = "-/\u2013\u2014"
 _HELP = ("help", "?")
 _ALONE = "belongs to no option: a value of several parts has commas and no blanks (1,2,3), or quotation marks round it"
@@ -55,7 +57,7 @@ def _refuse_command(words: Sequence[str], commands: tuple[str, ...]) -> None:
         others = [word for word in (*words[:place], *words[place + 1 :]) if word != "beltplan"]
         behind = ["--help" if word.lstrip(_HYPHENS) in _HELP else in_quotes(word) for word in others]
         hint = f" (write `beltplan {' '.join([command, *behind])}`)"
-    elif said.endswith((".yaml", ".yml")):
+    elif said.endswith(LAYOUTS):
         hint = f" (`beltplan check {said}`?)"
     raise Refused(f"there is no command {quoted(said)}{hint}; `beltplan --help` lists all")
 
@@ -136,7 +138,7 @@ def _option_of(left: Sequence[str], options: Iterable[str], chosen: argparse.Nam
     if "--units" in options and (unit := word_meant(left[0], ("mm", "in"))):
         return f"needs its option: write --units {unit}"
     ending = os.path.splitext(left[-1])[1].lower()
-    fits = [option for option, endings in chosen.writes.items() if ending and ending in (endings or (".yaml", ".yml"))]
+    fits = [option for option, endings in chosen.writes.items() if ending and ending in (endings or LAYOUTS)]
     if fits and fits[0] != "FILE":
         return f"needs its option: write {fits[0]} {in_quotes(' '.join(left))}"
     return ""

@@ -190,12 +190,12 @@ def _read_as(arm: Arm, meant: Callable[[float], float]) -> tuple[Arm, list[str]]
     first, second, nominal = np.degrees([*turned.stops_rad, turned.nominal]).round(4) + 0.0
     told = [f"`stops: [{first:g}, {second:g}]`", *([f"`at_deg: {nominal:g}`"] if at is not None else [])]
     told += ["its `marks` likewise"] if marks else []
-    if spring is not None and not (_holds(turned, spring) and not _holds(arm, spring)):
-        if spring.readings:
-            return None
-        deg = round(meant(spring.at_deg), 4) + 0.0
-        turned, told = replace(turned, spring=replace(spring, at_deg=deg)), [*told, f"`spring.at_deg: {deg:g}`"]
-    return turned, told
+    if spring is None or (_holds(turned, spring) and not _holds(arm, spring)):
+        return turned, told
+    if spring.readings:
+        return None
+    deg = round(meant(spring.at_deg), 4) + 0.0
+    return replace(turned, spring=replace(spring, at_deg=deg)), [*told, f"`spring.at_deg: {deg:g}`"]
 
 
 def _holds(arm: Arm, spring: ArmSpring) -> bool:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import combinations
 from math import inf
 
 from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
-from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP, SPAN_TENSION
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
@@ -30,9 +29,9 @@ class Remedy:
     smallest: Trial | None = None
     ample: Trial | None = None
 
-    @cached_property
+    @property
     def plan(self) -> Plan:
-        return plan_of(self.trial.layout)
+        return self.trial.plan
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,7 @@ def gains_grip(trial: Trial, best: Trial, finding: Finding) -> bool:
 
 def low_use(trial: Trial, finding: Finding, pulley: str) -> float:
     """How much of its grip a pulley uses in the wet at the lowest tension; inf where no finding is told of that."""
-    every = plan_of(trial.layout).slip if finding.check == SLIP.name else ()
+    every = trial.plan.slip if finding.check == SLIP.name else ()
     return next((slip.low.utilisation for slip in every if slip.pulley == pulley and slip.low), inf)
 
 

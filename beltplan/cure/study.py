@@ -9,7 +9,7 @@ from math import ceil, inf
 from typing import Literal
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan, plan_of, plan_on
+from beltplan.checks.plan import Plan, plan_on
 from beltplan.checks.questions import with_questions
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
@@ -268,7 +268,7 @@ def _with_one_more(
 
 def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
     """The nearest with one more beside it, looked for on the path that it makes: what it leaves is mostly its own."""
-    plan = plan_of(nearest.layout)
+    plan = nearest.plan
     screen = screen_of(plan.route, plan.operation)
     few = share * _MOST_COMPANIONS / sum(_MOST_JUDGED.values())
     families = _candidates(plan, screen, _Work(unseen, 1), few, share < 1.0)

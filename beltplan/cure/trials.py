@@ -11,7 +11,7 @@ from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.placing import may_be_off_mm, room_of
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
@@ -46,9 +46,16 @@ class Trial:
     @cached_property
     def off_mm(self) -> int:
         """By how many mm, in all, pulleys that are yet to be placed may come to sit farther off than they have room."""
-        placed = [] if self.route is None else [pulley.name for pulley in self.route.pulleys if pulley.planned]
-        over = (may_be_off_mm(self.layout, name) - room_of(self.route, name).mm for name in placed if self.route)
+        if self.route is None:
+            return 0
+        placed = [pulley.name for pulley in self.route.pulleys if pulley.planned]
+        over = (may_be_off_mm(self.layout, name) - room_of(self.route, name).mm for name in placed)
         return sum(ceil(each) for each in over if each > 0.0)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """All that `check` answers of it, its notes too."""
+        return plan_of(self.layout)
 
     @cached_property
     def problems(self) -> frozenset[Issue]:

@@ -413,9 +413,9 @@ def test_an_added_idler_that_covers_a_mark_says_so() -> None:
 
 
 def _remedy(trial: Trial, plan: Plan) -> Remedy:
-    remedy = Remedy(trial)
-    vars(remedy)["plan"] = plan
-    return remedy
+    own = replace(trial)
+    vars(own)["plan"] = plan
+    return Remedy(own)
 
 
 @for_each(

@@ -109,7 +109,7 @@ def _lead_and_rest(cures: Cures) -> tuple[str, str]:
     if cures.healthy:
         return "leave it", f": there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        return "cured", f" by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
+        return "cured", f" by {_how(cures.best.trial)}, with {left_words(cures.before, cures.best.trial)}"
     left, left_over = "every change tried leaves at least as many problems", cures.before.findings
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
@@ -135,13 +135,13 @@ def _taken_away(cures: Cures) -> str:
     return f"{_how(cures.best.trial)} would take away {taken}{new}"
 
 
-def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
-    """The cautions that a cure leaves and makes, and which of them are left of a problem, in one breath.
+def left_words(before: Plan, trial: Trial, named: bool = False) -> str:
+    """The cautions that a change leaves and makes, and which of them are left of a problem, in one breath.
 
     named: whether the new ones are told by name.
     """
-    cautions = cautions_of(cures.before.findings, trial.findings)
-    every, was = (*cautions.left, *cautions.made), cures.before.count("caution")
+    cautions = cautions_of(before.findings, trial.findings)
+    every, was = (*cautions.left, *cautions.made), before.count("caution")
     told = counted(every, "caution") or "no caution"
     if cautions.made and named:
         told += f", new: {_all_named(cautions.made, trial)}"
@@ -149,7 +149,7 @@ def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
         told += f"{f' instead of {was}' * (len(every) > was)}, {len(cautions.made)} of them new"
     else:
         told += " left"
-    edge = () if cures.healthy else cautions.edge
+    edge = cautions.edge if before.count("problem") else ()
     still = f"; now a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
@@ -184,7 +184,7 @@ def _grip(trial: Trial, finding: Finding) -> str:
 
 def cure_words(cures: Cures, trial: Trial) -> str:
     belt = _with_belt(trial, cures.before.route.designation)
-    return f"{_words(cures, trial)}{belt}: {left_words(cures, trial, named=True)}"
+    return f"{_words(cures, trial)}{belt}: {left_words(cures.before, trial, named=True)}"
 
 
 def _words(cures: Cures, trial: Trial) -> str:
@@ -213,13 +213,12 @@ def as_well_words(cures: Cures) -> list[str]:
     best = cures.best
     if best is None:
         return []
-    beside = replace(cures, before=best.plan)
     return [
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
         f"{_with_belt(trial, best.trial.belt)}: "
         f"{_grip_then(trial, finding, finding.low and _holds_wet(finding, best.trial))}"
-        f"{left_words(beside, trial, named=True)}"
+        f"{left_words(best.plan, trial, named=True)}"
         for finding, trial in cures.as_well
     ]
 

@@ -199,7 +199,7 @@ def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> N
     assert trials
     for trial in trials:
         still = trial.issues & {issue_of(finding) for finding in found.wanted}
-        assert ("now a caution" in left_words(found, trial)) == bool(still)
+        assert ("now a caution" in left_words(found.before, trial)) == bool(still)
         assert all(f"{check.replace('_', ' ')} of {who}" in cure_words(found, trial) for check, who in still)
 
 
@@ -488,7 +488,7 @@ def test_what_a_cure_leaves_in_words(before: str, after: str, named: bool, said:
 
     # Without a problem the cautions are what is to be cured, so that none of them is told as still one.
     trial = replace(found.best.trial, findings=wraps(after), wet_utilisation={})
-    assert left_words(replace(found, before=replace(found.before, findings=wraps(before))), trial, named) == said
+    assert left_words(replace(found.before, findings=wraps(before)), trial, named) == said
 
 
 @for_each(
@@ -503,6 +503,6 @@ def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) 
     was = [replace(one, check="slip", subject="crank", parts=(), severity="problem")]
     now = [replace(each, severity="caution") for each in was if edge]
     trial = replace(found.best.trial, findings=tuple(now), wet_utilisation={"crank": used})
-    words = left_words(replace(found, before=replace(found.before, findings=tuple(was))), trial)
+    words = left_words(replace(found.before, findings=tuple(was)), trial)
     still = f"1 caution left; now a caution: slip of crank ({used} wet)" if edge else "no caution left"
     assert words == (still if edge else f"{still}{said}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import inf, radians
 from typing import NamedTuple
 
@@ -34,17 +35,20 @@ def room_of(route: Route, name: str) -> Room:
 
     Source: geometry, to first order: a gap changes by no more than the step, a wrap by what its spans turn.
     """
-    at, loop = [pulley.name for pulley in route.pulleys].index(name), route.loop
-    # A span turns by the step across it over its length; at the pulley itself both spans turn.
-    turn = loop.direction / loop.span[:, None]
-    found = [Room(inf)]
+    at = [pulley.name for pulley in route.pulleys].index(name)
+    return min((room for room in (*_to_gaps(route, at), *_to_wraps(route, at)) if room.mm > 0.0), default=Room(inf))
+
+
+def _to_gaps(route: Route, at: int) -> Iterator[Room]:
     for gap in gaps_beside(route, at):
-        found += [Room(gap.value_mm - gap.bound.limit, f"{gap.first} and {gap.second} come under their minimum gap")]
+        yield Room(gap.value_mm - gap.bound.limit, f"{gap.first} and {gap.second} come under their minimum gap")
+
+
+def _to_wraps(route: Route, at: int) -> Iterator[Room]:
+    # A span turns by the step across it over its length; at the pulley itself both spans turn.
+    turn = route.loop.direction / route.loop.span[:, None]
     for i, moved in ((at - 1, [at - 1]), (at, [at - 1, at]), ((at + 1) % len(turn), [at])):
         pulley, bound = route.pulleys[i], minimum_wrap(route.layout, route.pulleys[i])
         if bound is not None:
-            spare = float(loop.wrap[i]) - radians(bound.limit)
-            found += [
-                Room(spare / float(norm(turn[moved].sum(axis=0))), f"the wrap of {pulley.name} falls under its minimum")
-            ]
-    return min(room for room in found if room.mm > 0.0)
+            spare, by = float(route.loop.wrap[i]) - radians(bound.limit), float(norm(turn[moved].sum(axis=0)))
+            yield Room(spare / by, f"the wrap of {pulley.name} falls under its minimum")

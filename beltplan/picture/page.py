@@ -52,11 +52,11 @@ def page_of(title: str, under: Iterable[Block], about: str = "", pt_per_mm: floa
     return Scene(frame, tuple(items), scene.one_line(title), scene.one_line(about), view)
 
 
-def footed(scene: Scene, words: str) -> Scene:
-    left, bottom, right, top = scene.frame
+def footed(shown: Scene, words: str) -> Scene:
+    left, bottom, right, top = shown.frame
     foot = Paragraph(words, 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
     items, end = foot.laid(left + _MARGIN_PT, bottom + _MARGIN_PT, right - left - 2.0 * _MARGIN_PT)
-    return replace(scene, frame=(left, end - _MARGIN_PT, right, top), items=(*scene.items, *items))
+    return replace(shown, frame=(left, end - _MARGIN_PT, right, top), items=(*shown.items, *items))
 
 
 @dataclass(frozen=True)

@@ -38,10 +38,9 @@ def refuse_unknown(words: Sequence[str], own: argparse.ArgumentParser | None, ev
     options = [word for word in given if re.match("--|-[a-zA-Z]", word) and word != "-h"]
     unknown = [word for word in options if not any(option.startswith(word) for option in known)]
     if unknown:
-        told = (
-            f"{words[0]} has no option {quoted(word)[1:-1]}{_option_meant(word, known, every(), words)}"
-            for word in unknown
-        )
+        parsers = every()
+        hints = (f"{quoted(word)[1:-1]}{_option_meant(word, known, parsers, words)}" for word in unknown)
+        told = (f"{words[0]} has no option {hint}" for hint in hints)
         raise Refused("\n".join([*told, f"it has {', '.join(known)}; `beltplan {words[0]} --help` tells of each"]))
 
 

@@ -109,12 +109,14 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
 
 
 def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
-    held = pulley.adjuster
-    found: dict[Keys, str | tuple[str, ...]] = {(pulley.size_key,): _size_text(pulley.diameter_mm, scale)}
-    found |= {("belt_side",): pulley.belt_side, ("one_way",): str(pulley.one_way).lower()}
-    sure_mm = pulley.uncertainty.position_mm
-    found |= {("planned",): str(pulley.planned).lower()}
-    found |= {("uncertainty", "position_mm"): "null" if sure_mm is None else number_text(sure_mm, 1.0)}
+    held, sure_mm = pulley.adjuster, pulley.uncertainty.position_mm
+    found: dict[Keys, str | tuple[str, ...]] = {
+        (pulley.size_key,): _size_text(pulley.diameter_mm, scale),
+        ("belt_side",): pulley.belt_side,
+        ("one_way",): str(pulley.one_way).lower(),
+        ("planned",): str(pulley.planned).lower(),
+        ("uncertainty", "position_mm"): "null" if sure_mm is None else number_text(sure_mm, 1.0),
+    }
     # By its grooves it follows from the belt's ribs too.
     if pulley.plane_mm is not None and not pulley.plane_by_grooves:
         found["plane",] = number_text(pulley.plane_mm, scale)

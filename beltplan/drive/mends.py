@@ -162,9 +162,10 @@ _COUNTED: tuple[tuple[str, Callable[[float], float], str], ...] = (
 
 def _arms(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
     """Each arm with its angles read another way."""
-    arms = [(pulley, pulley.adjuster) for pulley in map(layout.pulleys.__getitem__, names)]
+    every = map(layout.pulleys.__getitem__, names)
+    arms = [(pulley, pulley.adjuster) for pulley in every if isinstance(pulley.adjuster, Arm)]
     for (pulley, arm), (question, meant, how) in product(arms, _COUNTED):
-        if isinstance(arm, Arm) and (read := _read_as(arm, meant)):
+        if read := _read_as(arm, meant):
             keys, changed = ("pulleys", pulley.name, "arm", "stops"), replace(pulley, adjuster=read[0])
             words = f"{', '.join(read[1])} for {pulley.name}{how}"
             yield keys, question.format(pulley.name), words, layout.with_pulley(changed)
@@ -207,11 +208,13 @@ def _holds(arm: Arm, spring: ArmSpring) -> bool:
 def _slips(layout: Layout, names: Sequence[str], of: Callable[[_Numbers, float], Iterable[_Slip]]) -> Iterator[_Change]:
     for pulley in map(layout.pulleys.__getitem__, names):
         for keys, given_mm, changed in _typed(pulley):
-            path, other = ("pulleys", pulley.name, *keys), "mm" if layout.units == "in" else "in"
+            path = ("pulleys", pulley.name, *keys)
+            other = "mm" if layout.units == "in" else "in"
             own = other if layout.has_own_unit(*path) else layout.units
             given = tuple(mm / MM_PER_UNIT[own] for mm in given_mm)
             rim = 0.5 * pulley.diameter_mm / MM_PER_UNIT[own] if keys[-1] == "length" else 0.0
             for question, meant in of(given, rim):
+                # The same number of one length stands for it in the other unit.
                 unit = other if meant == given and len(given) == 1 else own
                 mm = tuple(each * MM_PER_UNIT[unit] for each in meant)
                 shown = ", ".join(f"{each:.6g} {unit * (unit != layout.units)}".rstrip() for each in meant)

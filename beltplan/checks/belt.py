@@ -24,6 +24,7 @@ from beltplan.drive.fit import (
 )
 from beltplan.drive.mends import shortest_move
 from beltplan.drive.profiles import PRACTICE, Profile
+from beltplan.drive.pulleys import stops_of
 from beltplan.drive.route import Route
 from beltplan.drive.way_round import why_not_at
 
@@ -331,7 +332,7 @@ def too_wide_a_sweep(route: Route) -> list[Finding]:
     adjuster, pulley = route.circuit.adjuster, route.moving
     if adjuster is None or pulley is None or adjuster.kind != "arm":
         return []
-    low, high = sorted(np.degrees(adjuster.travel))
+    low, high = stops_of(adjuster)
     if high - low <= _WIDEST_SWEEP_DEG:
         return []
     wrong = f"its stops are {high - low:g} deg apart, from {low:g} to {high:g}"

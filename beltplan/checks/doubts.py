@@ -18,7 +18,7 @@ from beltplan.drive.loads import usual_loads
 from beltplan.drive.mechanics import frictions, source_of
 from beltplan.drive.own_units import own_unit_value
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings
+from beltplan.drive.pulleys import Arm, Pulley, WrenchReadings, stops_of
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit, Travel, place_of
 from beltplan.geometry.vectors import Bools
@@ -395,7 +395,7 @@ def spring_place(layout: Layout) -> list[Finding]:
     if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
         return []
     held, (_, at, rate) = pulley.adjuster, pulley.adjuster.spring.law
-    low, high = sorted(held.own * stop for stop in held.travel)
+    low, high = stops_of(held)
     key, push, question = held.unit, "N", "counted from the slide's `from`"
     if held.kind == "arm":
         push, question = "Nm", "the arm's angle, counted counterclockwise from the right"

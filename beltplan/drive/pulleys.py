@@ -327,6 +327,12 @@ def _arrays(pair: tuple[float, float]) -> tuple[Floats, Floats]:
 Adjuster = Arm | Slide
 
 
+def stops_of(adjuster: Adjuster) -> tuple[float, float]:
+    """The two ends of the travel in the adjuster's unit, the lower first."""
+    low, high = sorted(adjuster.own * stop for stop in adjuster.travel)
+    return low, high
+
+
 # A pulley as it was measured, and the radii that follow from it.
 
 Role = Literal[

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar, cast
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
-from beltplan.drive.pulleys import Arm
+from beltplan.drive.pulleys import Arm, stops_of
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
@@ -123,20 +123,16 @@ class _Form(NamedTuple):
             if key.partition(":")[0] in (*names_under(self.form), ""):
                 text, count = re.subn(rf"\(?\b(?:{words})\b\)?", "", text)
                 beside += [key] if count and key else []
-        parts, row = _PARTS.split(text.strip(" ,;()")), _IN_A_ROW.findall(text)
-        is_row = parts[1:] == beside == [] and "".join(row).replace(" ", "") == text.strip(" ,").replace(" ", "")
-        parts = row if is_row and not UNIT_BETWEEN.search(text) else parts
+        parts = _PARTS.split(text.strip(" ,;()"))
+        if not beside and len(parts) == 1:
+            parts = _in_a_row(text) or parts
         try:
             values = [convert(Scalar(self.line, part, True), spec) for part in parts]
         except Misread:
             return ""
-        if parts in ([], [self.written.lower()]) or (len(parts) > 1 and self.own is not None):
+        if parts == [self.written.lower()] or (len(parts) > 1 and self.own is not None) or not _are_near(values):
             return ""
-        if max(values) - min(values) > (_FARTHEST_APART - 1.0) * min(map(abs, values)):
-            return ""
-        side = re.search("left|right", self.written.lower()) if "from: plumb" in beside else None
-        signs = ["", "-"] if "from: plumb" in beside and not re.match("[-+]", parts[0]) else [""]
-        signs = [sign for sign in signs if side is None or (side[0] == "right") == (sign == "-")]
+        signs = _signs_from_plumb(self.written.lower(), parts[0]) if "from: plumb" in beside else [""]
         told = (
             ", ".join(f"{{value: {sign}{part}, {', '.join(beside)}}}" if beside else part for part in parts)
             for sign in signs
@@ -144,6 +140,24 @@ class _Form(NamedTuple):
         listed_now = len(parts) > 1 and self.path in self.holder.table.entries
         shown = " or, right of plumb, ".join(f"[{each}]" if listed_now else each for each in told)
         return f" (write {shown})" if shown else ""
+
+
+def _in_a_row(text: str) -> list[str]:
+    """The numbers of a text that holds nothing else, with no comma between; none where it is otherwise."""
+    row = _IN_A_ROW.findall(text)
+    is_all = "".join(row).replace(" ", "") == text.strip(" ,").replace(" ", "")
+    return row if is_all and not UNIT_BETWEEN.search(text) else []
+
+
+def _are_near(values: list[float]) -> bool:
+    """Whether they may be readings of one and the same."""
+    return max(values) - min(values) <= (_FARTHEST_APART - 1.0) * min(map(abs, values))
+
+
+def _signs_from_plumb(said: str, first: str) -> list[str]:
+    """Signs that an angle may have: minus to the right of plumb; both where neither side nor sign is said."""
+    signs, side = [""] if re.match("[-+]", first) else ["", "-"], re.search("left|right", said)
+    return [sign for sign in signs if side is None or (side[0] == "right") == (sign == "-")]
 
 
 def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
@@ -163,8 +177,7 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
 def _are_alike(node: Sequence, unit_mm: float) -> bool:
     """Whether lengths in a list may be readings of one distance."""
     with suppress(NotALength):
-        mm = [length_mm(_text(item), unit_mm) for item in node.items]
-        return max(mm) <= _FARTHEST_APART * min(mm)
+        return _are_near([length_mm(_text(item), unit_mm) for item in node.items])
     return False
 
 
@@ -267,7 +280,7 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
         if value_mm is None or pair is None:
             continue
         before, told = first.setdefault((frozenset(pair), between), (value_mm, form.written))
-        if between != "gap" and max(before, value_mm) > _FARTHEST_APART * min(before, value_mm):
+        if between != "gap" and not _are_near([before, value_mm]):
             got = f"{quoted(form.written)} beside {quoted(told)} for the same two points"
             allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
             form.holder.refuse(form.path, got, allowed, form.line)
@@ -471,7 +484,7 @@ class _LoopReader(NamedTuple):
             "it was read from pulley to pivot": arm_deg - math.copysign(180.0, arm_deg),
         }
         told = [f"if {how}, write {deg:g}; " for how, deg in ways.items() if _is_swung_to(arm, deg)]
-        low, high = sorted(arm.own * stop for stop in arm.travel)
+        low, high = stops_of(arm)
         line = self.part.file.line_of("pulleys", name, "arm", "stops") if self.part.file else own.line
         stops = f"the stops of {name}, {low:g} to {high:g} (line {line})"
         own.refuse(
@@ -487,7 +500,7 @@ class _LoopReader(NamedTuple):
 
 
 def _is_swung_to(arm: Arm, deg: float) -> bool:
-    low, high = sorted(arm.own * stop for stop in arm.travel)
+    low, high = stops_of(arm)
     return (deg - low + _PAST_STOPS_DEG) % 360.0 <= high - low + 2.0 * _PAST_STOPS_DEG
 
 
@@ -540,23 +553,35 @@ def sizes_of(
     for each in lengths:
         least, own_rims = each.least_mm(rims_mm)
         if not each.value_mm > least:
-            words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
-            told = listed([_rim_words(name, rims) for name in own_rims])
-            # Twice too short and ten times enough: the side of the tape in cm, where no unit says otherwise.
-            is_bare = each.written.replace(".", "", 1).isdigit() and top.scale == 1.0
-            in_cm = is_bare and each.value_mm < 0.5 * least < 5.0 * each.value_mm and "look there" not in told
-            got = each.written + f" (in cm? Then write {each.written} cm)" * in_cm
-            top.faults.add(each.line, _path(each), got, f"above {words}, which its rims alone need: {told}")
+            _refuse_short(top, each, least, own_rims, rims)
     return every
 
 
-def _rim_words(name: str, rims: Mapping[str, Diameter]) -> str:
-    """A rim with what is written of it and where, and whether it is far out of all others."""
-    size, others = rims.get(name), [each.value_mm for other, each in rims.items() if other != name]
+def _refuse_short(
+    top: Section, length: Distance | LoopLength, least_mm: float, names: tuple[str, ...], rims: Mapping[str, Diameter]
+) -> None:
+    """A length that its rims alone do not leave room for. names: theirs."""
+    words = f"{least_mm:.1f} mm" if top.scale == 1.0 else f"{least_mm / top.scale:.3f} in"
+    far = [name for name in names if _is_far_out(name, rims)]
+    told = listed([_rim_words(name, rims.get(name), name in far) for name in names])
+    # Twice too short and ten times enough: the side of the tape in cm, where no unit says otherwise.
+    is_bare = length.written.replace(".", "", 1).isdigit() and top.scale == 1.0
+    in_cm = is_bare and length.value_mm < 0.5 * least_mm < 5.0 * length.value_mm and not far
+    got = length.written + f" (in cm? Then write {length.written} cm)" * in_cm
+    top.faults.add(length.line, _path(length), got, f"above {words}, which its rims alone need: {told}")
+
+
+def _is_far_out(name: str, rims: Mapping[str, Diameter]) -> bool:
+    """Whether a rim is far larger than all others."""
+    others = [each.value_mm for other, each in rims.items() if other != name]
+    return name in rims and rims[name].value_mm > _FAR_OUT * max(others, default=math.inf)
+
+
+def _rim_words(name: str, size: Diameter | None, is_far: bool) -> str:
+    """A rim with what is written of it and where."""
     if size is None:
         return name
     far = f", over {_FAR_OUT:g} times any other: look there first"
-    is_far = size.value_mm > _FAR_OUT * max(others, default=math.inf)
     return f"{name} {size.written} (line {size.line}{far if is_far else ''})"
 
 

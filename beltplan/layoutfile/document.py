@@ -126,14 +126,19 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
 def _top_table(node: Node | None) -> Table:
     if isinstance(node, Table):
         return node
-    got = (1, "an empty file") if node is None or kind_of(node) == "nothing" else (node.line, kind_of(node))
+    got = (1, "an empty file") if node is None or is_nothing(node) else (node.line, kind_of(node))
     raise _Unreadable(*got, "a mapping of keys such as belt, pulleys and route")
+
+
+def is_nothing(node: Node) -> bool:
+    """Whether a key has no value: nothing, null or an empty text."""
+    return isinstance(node, Scalar) and (node.is_null or not node.text)
 
 
 def kind_of(node: Node) -> str:
     """What a node is, in words fit for a message."""
     if isinstance(node, Scalar):
-        return quoted(node.text) if node.text and not node.is_null else "nothing"
+        return "nothing" if is_nothing(node) else quoted(node.text)
     if isinstance(node, Sequence) and node.bare:
         texts = [item.text for item in node.items if isinstance(item, Scalar)]
         return quoted(", ".join(texts)) if len(texts) == len(node.items) else "lists one after the other"

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, nearest, quoted
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, is_nothing, kind_of
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
@@ -258,12 +258,7 @@ def read_layout_part(
     missing = tuple(key for key in _NEEDED if table.node(key) is None)
     every = pulleys_in(table).items()
     sized = {name: key for name, pulley in every for key in reversed([*SIZES]) if pulley.node(key) is not None}
-    pulleys = table.node("pulleys")
-    for name, entry in pulleys.entries.items() if isinstance(pulleys, Table) else ():
-        own = entry.value.entries.get(Slide.kind) if isinstance(entry.value, Table) else None
-        if own is not None and kind_of(own.value) != "nothing" and _is_said(own.value, Slide.points):
-            got, allowed = kind_of(own.value), "`slide: {}`: its ends are found from the measurements"
-            faults.add(own.line, ("pulleys", name, Slide.kind), got, allowed)
+    _refuse_said_slides(table.node("pulleys"), faults)
     for name, pulley in every:
         for holder, keys, point in _places_in(name, pulley):
             _refuse_place(holder, keys, point, point == origin, faults)
@@ -273,6 +268,15 @@ def read_layout_part(
         faults.found.extend(fault for fault in found.faults if fault.key.partition(".")[0] not in missing)
         file = None
     return LayoutPart(file, missing, sized)
+
+
+def _refuse_said_slides(pulleys: Node | None, faults: FaultList) -> None:
+    """Slides that are only said to be there, with more than nothing behind their key."""
+    for name, entry in pulleys.entries.items() if isinstance(pulleys, Table) else ():
+        own = entry.value.entries.get(Slide.kind) if isinstance(entry.value, Table) else None
+        if own is not None and not is_nothing(own.value) and _is_said(own.value, Slide.points):
+            allowed = "`slide: {}`: its ends are found from the measurements"
+            faults.add(own.line, ("pulleys", name, Slide.kind), kind_of(own.value), allowed)
 
 
 def pulleys_in(table: Table) -> dict[str, Table]:
@@ -292,9 +296,9 @@ def _opened(pulley: Table) -> Table:
 
 def _is_said(node: Node, points: tuple[str, ...]) -> bool:
     """Whether a value of an adjuster says no more than that it is there: the names of its points, or yes."""
-    items = node.items if isinstance(node, Sequence) else (node,)
-    texts = [getattr(item, "text", "?").lower() for item in items]
-    return {*texts} <= {*points} if isinstance(node, Sequence) else texts[0] in _THERE
+    if isinstance(node, Sequence):
+        return {getattr(item, "text", "?").lower() for item in node.items} <= {*points}
+    return isinstance(node, Scalar) and node.text.lower() in _THERE
 
 
 def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:

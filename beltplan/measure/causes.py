@@ -15,7 +15,7 @@ from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.images import POINTS_NEEDED, fitted, mapped
 from beltplan.measure.misreadings import WAYS
 from beltplan.measure.network import Network, surveyed
-from beltplan.measure.readings import OPPOSITE, Direction, Distance, Hand, Image, Measured, Pick, Reading
+from beltplan.measure.readings import OPPOSITE, Direction, Distance, Hand, Image, Measured, Pick, Pixel, Reading
 from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
 from beltplan.measure.values import listed
 
@@ -110,35 +110,43 @@ def exchanged(measured: Measured, network: Network, pairs: Iterable[_Pair]) -> t
 def names_exchanged(measured: Measured) -> Iterator[tuple[Reading, ...]]:
     """Two places of a picture that are plainly exchanged by where the points lie without that picture."""
     for image in (each for each in measured.images if not each.given):
-        others = tuple(each for each in measured.images if each.of != image.name)
-        rest, enough = replace(measured, images=others), POINTS_NEEDED[image.model] + 1
-        tied = dict(zip(measured.points, surveyed(rest).tied, strict=True))
-        # Where hardly a point is tied to another any more, to lay them takes long and tells nothing.
-        for end in agreeing(rest) if sum(tied[name] for name in image.places) > enough else ():
-            held = zip(measured.points, end.places, ~end.undetermined, strict=True)
-            where = {name: at for name, at, is_held in held if is_held and name in image.places}
-            if len(where) > enough:
-                picks = [each for each in image.picks if not each.is_of_rim]
-                pairs = (pair for pair in combinations(picks, 2) if {each.point for each in pair} & where.keys())
-                (least, _, best), (second, *_) = sorted(
-                    (_off_by(image, where, pair), i, pair) for i, pair in enumerate(pairs)
-                )[:2]
-                if least < _PLAINLY * second:
-                    yield best
+        for where in _places_without(measured, image):
+            picks = [each for each in image.picks if not each.is_of_rim]
+            pairs = [pair for pair in combinations(picks, 2) if {each.point for each in pair} & where.keys()]
+            off = {pair: _off_by(image, where, pair) for pair in pairs}
+            best, second = sorted(pairs, key=off.__getitem__)[:2]
+            if off[best] < _PLAINLY * off[second]:
+                yield best
+
+
+def _places_without(measured: Measured, image: Image) -> Iterator[dict[str, Floats]]:
+    """Where points of a picture may lie by all but that picture, where that is known of more than enough of them."""
+    others = tuple(each for each in measured.images if each.of != image.name)
+    rest, enough = replace(measured, images=others), POINTS_NEEDED[image.model] + 1
+    tied = dict(zip(measured.points, surveyed(rest).tied, strict=True))
+    # Where hardly a point is tied to another any more, to lay them takes long and tells nothing.
+    for end in agreeing(rest) if sum(tied[name] for name in image.places) > enough else ():
+        held = zip(measured.points, end.places, ~end.undetermined, strict=True)
+        where = {name: at for name, at, is_held in held if is_held and name in image.places}
+        if len(where) > enough:
+            yield where
 
 
 def _off_by(image: Image, where: dict[str, Floats], pair: tuple[Pick, Pick]) -> float:
     """Sum of squares by which a picture is off from places of its points, two of its own exchanged, px2."""
-    one, other = pair
-    at = {**image.places, one.point: other.at, other.point: one.at}
+    at = _places_exchanged(*pair)
     points, seen = np.array([*where.values()]), np.array([at[name] for name in where])
     shown, _, _ = mapped(image.model, image.px_per_mm, fitted(image.model, image.px_per_mm, points, seen), points)
     return float(np.sum((shown - seen) ** 2))
 
 
+def _places_exchanged(one: Pick, other: Pick) -> dict[str, Pixel]:
+    return {**one.on.places, one.point: other.at, other.point: one.at}
+
+
 def _with_exchanged(measured: Measured, one: Any, other: Any) -> Measured:
     if isinstance(one, Pick):
-        places = {**one.on.places, one.point: other.at, other.point: one.at}
+        places = _places_exchanged(one, other)
         images = (replace(each, places=places) if each is one.on else each for each in measured.images)
         return replace(measured, images=tuple(images))
     swap = {one: replace(one, value_mm=other.value_mm), other: replace(other, value_mm=one.value_mm)}

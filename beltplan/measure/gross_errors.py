@@ -184,8 +184,8 @@ def _rare(measured: Measured, best: Solution) -> tuple[GrossError, ...]:
     """
     network, redundancy = best.network, best.precision.redundancy
     shares = {each: best.share(each) or 0.0 for each in network.readings}
-    most = max(shares.values(), default=0.0)
-    every = [each for each in shares if shares[each] > min(best.rare, most - _AS_MUCH)] if most > best.rare else []
+    most, rare = max(shares.values(), default=0.0), best.rare
+    every = [each for each in shares if shares[each] > min(rare, most - _AS_MUCH)] if most > rare else []
     # Of as many standard deviations the one that the others know least of.
     far = sorted(every, key=lambda each: (-round(shares[each], 1), min(redundancy[list(network.rows[each])])))
     without = solved(network, [best.at.unknowns] * len(far), [network.rows[each] for each in far]) if far else []

@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, is_nothing, kind_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names, keys_in
 from beltplan.measure.readers import Accuracy, entries_of, length, tables_of
-from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns
+from beltplan.measure.readings import Image, Pixel, SeenFrom, YRuns, way_of
 
 _STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
@@ -48,8 +48,7 @@ def _hand(section: Section) -> tuple[YRuns, SeenFrom]:
 
 def _way(section: Section) -> Pixel:
     """Signs by which coordinates turn into those seen from the front, with the second running up."""
-    y_runs, seen_from = _hand(section)
-    return -1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0
+    return way_of(*_hand(section))
 
 
 def _turned(way: Pixel, at: Pixel) -> Pixel:
@@ -78,7 +77,7 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
     given, picked, node = section.value("accuracy_mm"), keys_in(section.node("places")), section.node(_KNOWN)
-    sizes = {own: _scalar(node, own) for own in keys_in(node) if own not in picked and _scalar(node, own)}
+    sizes = {own: size for own, size in _bare_lengths(node).items() if own not in picked}
     for own, size in sizes.items():
         meant = f"{{{own} 1: [0, 0], {own} 2: [{size}, 0]}}, and pick {own} 1 and {own} 2 under `places`"
         section.refuse(_KNOWN, f"{quoted(size)} of {own}", f"places: for a length write {meant}")
@@ -100,8 +99,11 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *_hand(section), lines)
 
 
-def _scalar(node: Node | None, key: str) -> str:
-    return getattr(node.node(key), "text", "") if isinstance(node, Table) else ""
+def _bare_lengths(node: Node | None) -> dict[str, str]:
+    """What stands by itself behind a name, where a place should."""
+    entries = node.entries if isinstance(node, Table) else {}
+    own = {name: entry.value for name, entry in entries.items() if not is_nothing(entry.value)}
+    return {name: value.text for name, value in own.items() if isinstance(value, Scalar)}
 
 
 def _lines(section: Section, key: str) -> dict[tuple[str, int | None], int]:

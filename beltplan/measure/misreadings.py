@@ -182,26 +182,21 @@ def _is_same(one: Misreading, other: Misreading) -> bool:
 
 def mispicked(pick: Pick, seen: Floats, error: float, sd: float) -> tuple[Misreading, ...]:
     """Slips of the pen that put a pick where all the others have it, px as its image counts: `seen`, (2)."""
-    within, at = min(_TOLERATED * sd, _NEAR * abs(error)), np.multiply(_way(pick), seen)
+    within, at = min(_TOLERATED * sd, _NEAR * abs(error)), np.multiply(pick.on.way, seen)
     kind, told, meant = min(_pen_slips(pick), key=lambda each: math.dist(each[2], at))
     return (Misreading(kind, math.nan, told),) if math.dist(meant, at) <= within else ()
 
 
 def mispicked_length(pick: Pick, other: Pixel, length_px: float, sd_px: float) -> list[str]:
     """What a pick was, in words, if a slip of the pen in it makes a length from another place wrong; the likeliest."""
-    off = [
-        (abs(math.dist(meant, np.multiply(_way(pick), other)) - length_px), told) for _, told, meant in _pen_slips(pick)
-    ]
+    end = np.multiply(pick.on.way, other)
+    off = [(abs(math.dist(meant, end) - length_px), told) for _, told, meant in _pen_slips(pick)]
     return [told for apart, told in sorted(off)[:1] if apart <= _TOLERATED * sd_px]
-
-
-def _way(pick: Pick) -> Pixel:
-    return -1.0 if pick.on.seen_from == "back" else 1.0, 1.0 if pick.on.y_runs == "up" else -1.0
 
 
 def _pen_slips(pick: Pick) -> list[tuple[str, str, Pixel]]:
     """Slips of the pen in a pick: kind, what it was in words, and that as it is written, px."""
-    u, v = (sign * px for sign, px in zip(_way(pick), pick.at, strict=True))
+    u, v = (sign * px for sign, px in zip(pick.on.way, pick.at, strict=True))
     slips = [("exchanged", ", its two numbers exchanged", (v, u))]
     slips += [("other sign", ", of the other sign", at) for at in ((-u, v), (u, -v), (-u, -v))]
     for kind, (words, _, numbers) in _DIGITS.items():
@@ -325,9 +320,10 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     """What a text says, mm or deg. Raises ValueError where no tape or level can show it."""
     if reading.unit == "mm":
         return length_mm(written, MM_PER_INCH if in_inches else 1.0)
-    if not -0.5 * _MOST_DEG <= _degrees(written) <= _MOST_DEG:
+    degrees = _degrees(written)
+    if not -0.5 * _MOST_DEG <= degrees <= _MOST_DEG:
         raise ValueError(written)
-    return _degrees(written)
+    return degrees
 
 
 def _degrees(written: str) -> float:

@@ -431,6 +431,11 @@ class Pick(Reading):
         return seen - given, np.concatenate((by_point, *by_rim, by_numbers), axis=-1)
 
 
+def way_of(y_runs: YRuns, seen_from: SeenFrom) -> Pixel:
+    """Signs by which coordinates turn into those seen from the front with the second running up, and back again."""
+    return -1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0
+
+
 @dataclass(frozen=True, eq=False)
 class Image:
     """Places picked on a photo, scan or tracing, px, seen from the front with the second coordinate running up.
@@ -455,6 +460,11 @@ class Image:
     seen_from: SeenFrom = "front"
     lines: Mapping[tuple[str, int | None], int] = field(default_factory=dict)
     key_lines: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def way(self) -> Pixel:
+        """Signs by which its coordinates turn into those of its file."""
+        return way_of(self.y_runs, self.seen_from)
 
     def line_of(self, *keys: str) -> int:
         """The line of the first key that is written, else of the image."""

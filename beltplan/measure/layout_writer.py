@@ -185,22 +185,22 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Suspects
     without which no belt can run, wherever the points may lie then, come last; others are told where one can.
     """
-    if source.laid is not None:
-        found = replace(
-            found, springs=tuple(f"{each.subject}: {each.message}" for each in spring_place(source.laid.layout))
-        )
+    asked = () if source.laid is None else spring_place(source.laid.layout)
+    found = replace(found, springs=tuple(f"{each.subject}: {each.message}" for each in asked))
     if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
-    by_place = [
-        (each, [own for own in (each, *each.elsewhere) if _clashes_of(source, _with_places(found, own)) == ()])
-        for each in found.errors.suspects
-    ]
-    by_place.sort(key=lambda pair: not pair[1])
-    errors = replace(found.errors, suspects=tuple((running or [each])[0] for each, running in by_place))
-    clearing = tuple(running[0] for _, running in by_place if running)
-    clearing = clearing if clashes or len(clearing) < len(by_place) else ()
-    found = replace(found, errors=errors, clashes=clashes, clearing=clearing)
+    judged = [(each, _running(source, found, each)) for each in found.errors.suspects]
+    clearing = tuple(running for _, running in judged if running is not None)
+    others = tuple(each for each, running in judged if running is None)
+    errors = replace(found.errors, suspects=(*clearing, *others))
+    found = replace(found, errors=errors, clashes=clashes, clearing=clearing if clashes or others else ())
     return _mended(source, source.laid, found) if clashes and source.laid else found
+
+
+def _running(source: MeasurementsFile, found: Measuring, suspect: GrossError) -> GrossError | None:
+    """A suspect where a belt can run without it, at its own places or elsewhere; None where none can."""
+    every = (suspect, *suspect.elsewhere)
+    return next((each for each in every if _clashes_of(source, _with_places(found, each)) == ()), None)
 
 
 def _with_places(found: Measuring, error: GrossError) -> Measuring:

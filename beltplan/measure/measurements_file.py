@@ -140,7 +140,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     lengths = tuple(each for each in lengths if twice.isdisjoint(each.rims))
     measured = replace(measured, diameters=readers.sizes_of(top, names, lengths, sizes, rims, rimmed))
     for each in measured.loops if measured.frame_is_open else ():
-        if any(own.carried_mm != (0.0, 0.0) for own in each.around):
+        if each.arms:
             got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     laid = None if part.missing else part.file

@@ -377,19 +377,7 @@ def _mending_words(found: Measuring) -> str:
     if errors.cause is not None:
         return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and errors.fits:
-        if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
-            say = "CLASH and MISREAD say" if errors.gross_errors else "CLASH says"
-            return f"look into what {say}, correct the file and run it again"
-        if len(found.clashing) > 1 or len(found.clashes) == 1:
-            planned = {found.measured.points[i] for i in by_offsets(found.measured)}
-            lines = {each.point: each.line for each in found.measured.offsets if each.point in planned}
-            places = [f"{name} (line {lines[name]})" for name in found.clashing if name in lines]
-            first = f"if only planned, correct the place of {listed(places)}; else " if places else ""
-            return f"{first}measure what holds {listed(found.clashing)} again, and their diameters"
-        sizes = (each for each in found.measured.diameters if each.pulley == found.clashing[0])
-        read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
-        own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"
-        return f"{own}. If it is right, measure what holds {found.clashing[0]} again"
+        return _clash_mending_words(found)
     wrong = errors.doubted
     if wrong and not errors.gross_errors:
         clearing = [each.reading for each in found.clearing]
@@ -410,6 +398,23 @@ def _mending_words(found: Measuring) -> str:
         which = "two centres" if found.level_by is None else "two other centres"
         return f"hold a level along {which} far apart, and write what it reads under `angles`"
     return ""
+
+
+def _clash_mending_words(found: Measuring) -> str:
+    """What mends that no belt can run there, though all readings agree."""
+    if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
+        say = "CLASH and MISREAD say" if found.errors.gross_errors else "CLASH says"
+        return f"look into what {say}, correct the file and run it again"
+    if len(found.clashing) > 1 or len(found.clashes) == 1:
+        planned = {found.measured.points[i] for i in by_offsets(found.measured)}
+        lines = {each.point: each.line for each in found.measured.offsets if each.point in planned}
+        places = [f"{name} (line {lines[name]})" for name in found.clashing if name in lines]
+        first = f"if only planned, correct the place of {listed(places)}; else " if places else ""
+        return f"{first}measure what holds {listed(found.clashing)} again, and their diameters"
+    sizes = (each for each in found.measured.diameters if each.pulley == found.clashing[0])
+    read = (f", {as_read(value_words(each, found.measured.in_inches))} (line {each.line})" for each in sizes)
+    own = f"look at the diameter of {found.clashing[0]}{next(read, '')}: that pulley is in every CLASH"
+    return f"{own}. If it is right, measure what holds {found.clashing[0]} again"
 
 
 def _again(found: Measuring, readings: Sequence[Reading]) -> str:

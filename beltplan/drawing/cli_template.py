@@ -38,7 +38,9 @@ def add_to(commands: Commands) -> None:
     add_options(parser, "layout")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
-        "--paper", metavar="SIZE", help=f"one of {', '.join(PAPER_NAMES)} (default: A4, of a file in inches letter)"
+        "--paper",
+        metavar="SIZE",
+        help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL['mm']}, of a file in inches {_USUAL['in']})",
     )
     parser.add_argument(
         "--only",

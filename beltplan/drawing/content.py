@@ -15,7 +15,7 @@ from io import StringIO
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drawing.control import counted
+from beltplan.drawing.control import counted, doubt_words
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Place, Ring, Spot, points_along
 from beltplan.drive.fit import setting_words
 from beltplan.report.answer import title_words
@@ -74,10 +74,10 @@ def belt_words(content: Content) -> str:
 
 def problem_words(content: Content) -> str:
     """What whoever cuts by the file must know first; '' where no problem was found and no place is in doubt."""
-    count, again = content.plan.count("problem"), content.plan.layout.in_doubt
-    against = [f"beltplan check finds {counted(count, 'problem')} in this layout"] * bool(count)
-    against += [f"places in doubt, measure again {again}"] * bool(again)
-    return f"DO NOT CUT YET: {'; '.join(against)}" if against else ""
+    count, doubt = content.plan.count("problem"), doubt_words(content.plan.layout)
+    found = f"beltplan check finds {counted(count, 'problem')} in this layout" if count else ""
+    against = "; ".join(filter(None, (found, doubt)))
+    return f"DO NOT CUT YET: {against}" if against else ""
 
 
 def notes_of(content: Content) -> tuple[str, ...]:

@@ -55,6 +55,11 @@ def checked_words(findings: Sequence[Finding]) -> str:
     return f"Check found {found}: {do.format('it' if count == 1 else 'them')} before you cut metal."
 
 
+def doubt_words(layout: Layout) -> str:
+    """That places are in doubt, and what to measure again; '' where they are not."""
+    return f"places in doubt, measure again {layout.in_doubt}" if layout.in_doubt else ""
+
+
 def loud_words(plan: Plan) -> str:
     problems, doubt = plan.count("problem"), plan.layout.in_doubt
     after = "places in doubt" if doubt else f"check the scale {'too' if problems else 'first'}"

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, Content, belt_words, counts_of, problem_words
-from beltplan.drawing.control import STOP, Control, checked_words, control_words, counted, laid_off_mm, place_words
+from beltplan.drawing.control import (
+    STOP,
+    Control,
+    checked_words,
+    control_words,
+    counted,
+    doubt_words,
+    laid_off_mm,
+    place_words,
+)
 from beltplan.drawing.study import Spot
 from beltplan.drive.layout import Layout, Units
 from beltplan.report.answer import report_of, title_of
@@ -41,13 +50,13 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
     blank = "; ".join(f"row {row + 1}, column {column + 1}" for row, column in template.left_out)
     alone = f"on {', '.join(one_sheet)} it is one sheet: --paper {one_sheet[0]}" if one_sheet else _NO_PAPER
     more = (f"blank and so not printed: {blank}" if blank else "", alone if len(template.pages) > 1 else "")
-    again = f": places in doubt, measure again {plan.layout.in_doubt}" if plan.layout.in_doubt else ""
+    doubt = doubt_words(plan.layout)
     written: list[Block] = [
         title_of(plan.layout),
         Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
         *(Paragraph(words, _LEAD) for words in more if words),
         Paragraph(checked_words(plan.findings).removeprefix("Check ").rstrip("."), "CHECK    "),
-        *([Paragraph(STOP + again, _LEAD)] if plan.count("problem") or again else []),
+        *([Paragraph(": ".join(filter(None, (STOP, doubt))), _LEAD)] if plan.count("problem") or doubt else []),
     ]
     control = control_words(drawing.controls(), units)
     printed = [

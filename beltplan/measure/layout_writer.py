@@ -185,8 +185,9 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     None is told while a pulley is open. Without a layout whose places they are, rims that overlap are. Suspects
     without which no belt can run, wherever the points may lie then, come last; others are told where one can.
     """
-    asked = () if source.laid is None else spring_place(source.laid.layout)
-    found = replace(found, springs=tuple(f"{each.subject}: {each.message}" for each in asked))
+    if source.laid is not None:
+        asked = spring_place(source.laid.layout)
+        found = replace(found, springs=tuple(f"{each.subject}: {each.message}" for each in asked))
     if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
     judged = [(each, _running(source, found, each)) for each in found.errors.suspects]

@@ -137,17 +137,17 @@ class Bound:
         """
         unit = f" {self.unit}" if self.unit in ("mm", "N", "Nm") else ""
         end = "minimum" if self.kind == "lower" else "maximum"
-        near = not self.only_caution and bool(self.severity(value) == CAUTION)
-        aim, title, beside = self.limit, "the recommended" if self.only_caution else f"its {end} of", ""
-        if near and self.caution is not None:
-            hard = against(value, self.limit, decimals)[2]
-            aim, title, beside = self.caution, "the recommended", f" ({end} {hard}{unit})"
+        severity, aim, _ = self.verdict(value) or (None, self.limit, "")
+        soft = self.only_caution or aim != self.limit
         shown, off, limit = against(value, aim, decimals)
-        told = f"{title} {limit}{unit}{beside}"
+        told = f"{'the recommended' if soft else f'its {end} of'} {limit}{unit}"
+        if aim != self.limit:
+            told += f" ({end} {against(value, self.limit, decimals)[2]}{unit})"
         if value == aim:
             return f"{shown} {of}, right at {told}"
         side = "over" if value > aim else "short of" if self.kind == "lower" else "under"
-        return f"{shown} {of}, {'only ' * (near and not beside)}{off}{unit} {side} {told}"
+        only = "only " if severity == "caution" and not soft else ""
+        return f"{shown} {of}, {only}{off}{unit} {side} {told}"
 
     def _beyond(self, values: Floats | float, limit: float) -> Bools:
         # By what is well inside, so that a value that is no number is not.

@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
 
 from beltplan.checks.belt import good_words
+from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, problems_of
-from beltplan.checks.plan import Plan, plan_of
-from beltplan.drive.belt import length_words
+from beltplan.checks.plan import Plan
+from beltplan.drive.belt import Belt, length_words
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import Route, belted
 
 _STEP_MM = 0.1
 """As near as a length is told."""
@@ -45,7 +48,7 @@ def lengths_of(plan: Plan) -> Lengths | None:
     @cache
     def problems(length_mm: float) -> list[Finding]:
         belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
-        return problems_of(plan_of(replace(layout, belt=belt)).findings)
+        return _problems_with(route, belt)
 
     def against(length_mm: float) -> Finding | None:
         return next((each for each in problems(length_mm) if each.issue not in own), None)
@@ -69,8 +72,13 @@ def lengths_of(plan: Plan) -> Lengths | None:
 def sound_belt(plan: Plan) -> str | None:
     """The best of the other belts with which nothing is a problem, where something is with the one judged."""
     others = [each for each in plan.route.stock if each != plan.route.judged] if plan.count("problem") else []
-    plans = ((each.designation, plan_of(replace(plan.layout, belt=each.belt))) for each in others)
-    return next((belt for belt, tried in plans if not tried.count("problem")), None)
+    return next((each.designation for each in others if not _problems_with(plan.route, each.belt)), None)
+
+
+def _problems_with(route: Route, belt: Belt) -> list[Finding]:
+    """The problems with another belt over the same path; their advice is told nowhere, so no tension is looked for."""
+    other = belted(replace(route.layout, belt=belt), route.circuit, route.both_ways, route.travel)
+    return problems_of(findings_of(other, operation_of(other)))
 
 
 def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:
@@ -93,16 +101,16 @@ def lengths_words(plan: Plan) -> str:
     # One interval: that of the belts which are better than the one judged, where there are such.
     good = lengths.sound_mm or lengths.good_mm
     told = partial(good_words, route, belt.kind_words, inches=True)
-    ends = sorted(
-        zip(
-            route.acceptable_mm, (lengths.shorter, lengths.longer), ("shorter ones down", "longer ones up"), strict=True
-        ),
-        key=lambda end: abs(end[0] - route.length_mm) if good is None else end[0],
-    )
-    beyond = [(end, f"but then {found.about.partition('. ')[0]}", ones) for end, found, ones in ends if found]
+    kinds, found = ("shorter ones down", "longer ones up"), (lengths.shorter, lengths.longer)
+    beyond = [
+        (end_mm, ones, f"but then {problem.about.partition('. ')[0]}")
+        for end_mm, ones, problem in zip(route.acceptable_mm, kinds, found, strict=True)
+        if problem
+    ]
     if good is None:
-        return told(does=f"has full reserve, {beyond[0][1]}")
-    others = [f"; {ones} to {length_words(belt.profile, end, inches=True)} fit too, {but}" for end, but, ones in beyond]
+        _, _, but = min(beyond, key=lambda end: abs(end[0] - route.length_mm))
+        return told(does=f"has full reserve, {but}")
+    others = [f"; {ones} to {length_words(belt.profile, mm, inches=True)} fit too, {but}" for mm, ones, but in beyond]
     return told(does=_does(plan, lengths), good=good) + "".join(others)
 
 

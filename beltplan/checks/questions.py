@@ -9,9 +9,10 @@ from dataclasses import replace
 from beltplan.checks.doubts import asked_first, doubtful_file, low_tension_asked
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, in_order, problems_of
-from beltplan.checks.plan import Plan, plan_on
+from beltplan.checks.plan import Plan
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend, back_tries_of, mends_of, mends_text, tries_of
+from beltplan.drive.operation import operation_of
 from beltplan.drive.way_round import PathFault
 
 _FAR_OFF = -0.25
@@ -39,24 +40,23 @@ def with_questions(plan: Plan) -> Plan:
 
 def _tries_asked(plan: Plan) -> list[Finding]:
     """Whether one value, or the order of two, is typed as meant, where without it none is left, or half (tried)."""
-    standing = problems_of(findings_of(plan.route, None))
-    far = min((each.margin for each in standing), default=0.0) <= _FAR_OFF
+    problems = plan.count("problem")
+    standing = problems_of(findings_of(plan.route, None)) if problems else []
     if not standing or doubtful_file(plan.layout):
         return []
     named = Counter(name for each in standing for name in each.parts)
     names = sorted(filter(named.__contains__, plan.layout.route), key=lambda name: -named[name])
-    many = far or len(standing) >= _SEVERAL
+    many = len(standing) >= _SEVERAL or min(each.margin for each in standing) <= _FAR_OFF
     mends = tries_of(plan.layout, names, places=len(standing) > 1) if many else back_tries_of(plan.layout)
     left = [(mend, problems_of(findings_of(mend.route, None))) for mend in mends]
     clean = [mend for mend, found in left if not found]
-    works = [mend for mend in clean if not plan_on(mend.route).count("problem")] or _halved(standing, left)
-    works = [mend for mend in works if mend.problems < plan.count("problem")]
+    works = [mend for mend in map(_judged, clean) if not mend.problems] or _halved(standing, left)
+    works = [mend for mend in works if mend.problems < problems]
     if not works:
         return []
     sizes = {mend.keys for mend in works if mend.is_size}
     beside = (mend for mend, found in left if 0 < 2 * len(found) <= len(standing) and mend.keys in sizes)
-    works += [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in beside]
-    told, problems = mends_text(works, "it has {}"), plan.count("problem")
+    told = mends_text([*works, *map(_judged, beside)], "it has {}")
     wrong = f"{problems} problem{'s'[: problems > 1]} with the file as it is written"
     keys = works[0].keys
     return [asked_first(keys[:2][-1], wrong, told[0].lower() + told[1:], keys)]
@@ -76,8 +76,15 @@ def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding
         if (2 * len(found) <= len(standing) and worst - {each.issue for each in found})
         or (_guides(mend) and {each.issue for each in found} < known)
     ]
-    tried = [replace(mend, problems=plan_on(mend.route).count("problem")) for mend in better]
-    return [mend for mend in tried if mend.problems == min(each.problems for each in tried)]
+    tried = [_judged(mend) for mend in better]
+    fewest = min((mend.problems for mend in tried), default=0)
+    return [mend for mend in tried if mend.problems == fewest]
+
+
+def _judged(mend: Mend) -> Mend:
+    """The same with how many problems it leaves."""
+    found = findings_of(mend.route, operation_of(mend.route))
+    return replace(mend, problems=len(problems_of(found)))
 
 
 def _to_the_back(mend: Mend) -> bool:
@@ -109,7 +116,7 @@ def mends_told(
     overlap = max(fault.overlap for fault in faults)
     mends = () if 0.0 < overlap <= _GRAZES else mends_of(layout, first, overlap=overlap > 0.0)
     return mends_text(
-        replace(mend, words=f"{mend.words} (line {line_of(*mend.keys)})", problems=plan_on(mend.route).count("problem"))
+        replace(_judged(mend), words=f"{mend.words} (line {line_of(*mend.keys)})")
         for mend in mends
         if mend.keys[-1] not in sure
     )

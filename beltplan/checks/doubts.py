@@ -34,7 +34,7 @@ def _doubt_findings(route: Route) -> list[Finding]:
         *(*_halved(layout), *_low_tension(layout), *_fans(layout), *_over_rated(layout), *_strayed(layout)),
         *(*_unheld(layout), *_narrower(layout), *_past_at_idle(route), *_friction(route)),
         *(spring_place(layout) or _spring_spent(route)),
-        *(*_own_limits(layout), *_spring_readings(route)),
+        *(*_own_limits(layout), *_own_wraps(layout), *_spring_readings(route)),
     ]
 
 
@@ -303,11 +303,12 @@ def _fans(layout: Layout) -> Iterator[Finding]:
             continue
         typed, keys = size_mm / MM_PER_UNIT[layout.units], ("pulleys", p.name, "load", "fan_diameter")
         advice = f"has it a digit too {'few' if size_mm < least else 'many'}?"
-        ways = [("cm", 10.0 * typed, f"{10.0 * typed:.6g}"), ("inches", MM_PER_INCH * typed, f"{typed:.6g} in")]
-        ways = ways if layout.units == "mm" else [("mm", typed, f"{typed:.6g} mm")]
-        likely = [(unit, f"`fan_diameter: {text}`") for unit, mm, text in ways if least <= mm <= most]
+        ways = [("mm", typed, f"{typed:.6g} mm")]
+        if layout.units == "mm":
+            ways = [("cm", 10.0 * typed, f"{10.0 * typed:.6g}"), ("inches", MM_PER_INCH * typed, f"{typed:.6g} in")]
+        likely = {unit: f"`fan_diameter: {text}`" for unit, mm, text in ways if least <= mm <= most}
         if likely and not layout.has_own_unit(*keys):
-            advice = "is it in {}? Then write {}".format(*(" or ".join(each) for each in zip(*likely, strict=True)))
+            advice = f"is it in {' or '.join(likely)}? Then write {' or '.join(likely.values())}"
         yield asked_first(p.name, f"a fan of {size_mm:.6g} mm", advice, keys)
 
 
@@ -321,11 +322,8 @@ def _over_rated(layout: Layout) -> Iterator[Finding]:
         asked_A = None if p.usual_load else getattr(p.load, "current_A", None)
         if asked_A and p.rated_A and asked_A >= _TIMES_RATED * p.rated_A:
             wrong = f"`current_A` of {asked_A:.4g} A, but `rated_A` of {p.rated_A:.4g} A"
-            advice, keys = (
-                "has it a digit too many, or `rated_A` one too few?",
-                ("pulleys", p.name, "load", "current_A"),
-            )
-            yield asked_first(p.name, wrong, advice, keys)
+            advice = "has it a digit too many, or `rated_A` one too few?"
+            yield asked_first(p.name, wrong, advice, ("pulleys", p.name, "load", "current_A"))
 
 
 def _unheld(layout: Layout) -> Iterator[Finding]:
@@ -391,7 +389,7 @@ def _friction(route: Route) -> list[Finding]:
 
 def spring_place(layout: Layout) -> list[Finding]:
     """A spring given far off its travel: its rate is counted over all the way from its own angle or place to there."""
-    pulley = next((each for each in layout.routed if each.adjuster is not None), None)
+    pulley = layout.adjusted
     if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
         return []
     held, (_, at, rate) = pulley.adjuster, pulley.adjuster.spring.law
@@ -424,8 +422,7 @@ def _spring_spent(route: Route) -> list[Finding]:
 
 
 def _own_limits(layout: Layout) -> Iterator[Finding]:
-    """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts. Notes of
-    wraps that replace a stricter minimum by another name."""
+    """Least values of the user's own, by name, about a tenth of the usual; not those that only bound doubts."""
     for key, name, value in ((key, *own) for key, by_name in layout.limits.items() for own in by_name.items()):
         role = layout.pulleys[name].role if name in layout.pulleys else name
         usual = LIMITS.get((key, role)) or LIMITS.get((key, ""))
@@ -433,12 +430,16 @@ def _own_limits(layout: Layout) -> Iterator[Finding]:
             advice = f"has it a digit too few? The usual one is {usual.limit:g} {usual.unit}"
             own = (name,) if name else ()
             yield asked_first(name or "limits", f"`{key}` of {value:g}", advice, ("limits", key, *own), own)
-    wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
-    yield from (DOUBT.find("note", name, words) for name, words in wraps if words)
 
 
 _A_TENTH = 0.15
 """A limit is asked after where it is no more than such a share of the usual one: common practice, no source."""
+
+
+def _own_wraps(layout: Layout) -> Iterator[Finding]:
+    """Least wraps of the user's own that replace a stricter minimum by another name."""
+    wraps = ((p.name, replaced_wrap(layout, p)) for p in layout.routed if "min_wrap_deg" in layout.limits)
+    yield from (DOUBT.find("note", name, words) for name, words in wraps if words)
 
 
 def _spring_readings(route: Route) -> list[Finding]:

@@ -568,6 +568,13 @@ def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again
     if again is None:
         return tuple(findings)
     to = f" to the usual {most:.0f} N" if again.set_N > given else ""
-    sooner = (Way.SOONER, f",{to} before it falls under {again.at_N:.0f} N a span")
-    told_in = [[part for way in f.advised for part in (sooner if way == Way.SOONER else (way,))] for f in findings]
-    return tuple(replace(f, advised=(*advised,)) for f, advised in zip(findings, told_in, strict=True))
+    when = f",{to} before it falls under {again.at_N:.0f} N a span"
+    return tuple(_sooner(each, when) for each in findings)
+
+
+def _sooner(finding: Finding, when: str) -> Finding:
+    """The same with the tension right behind its advice of tightening sooner, where it has that."""
+    if Way.SOONER not in finding.advised:
+        return finding
+    behind = finding.advised.index(Way.SOONER) + 1
+    return replace(finding, advised=(*finding.advised[:behind], when, *finding.advised[behind:]))

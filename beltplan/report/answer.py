@@ -134,8 +134,8 @@ def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]
     for finding in findings:
         yield Paragraph(f"{finding.about} {notes.mark(finding.source)}", f"  {finding.severity:8} ", _LEAD + "  ")
     if findings[0].advice:
-        count = len(findings)
-        yield Paragraph(findings[0].advice, f"  {'both' if count == 2 else f'all {count}' if count > 2 else '':8} ")
+        whose = {1: "", 2: "both"}.get(len(findings), f"all {len(findings)}")
+        yield Paragraph(findings[0].advice, f"  {whose:8} ")
 
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:

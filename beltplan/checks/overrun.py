@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, cached_property, lru_cache, partial
 
 import numpy as np
 
@@ -29,7 +29,7 @@ class Overrun:
 
     between: the two, by their names in findings; other_is: what the other is. end: the adjuster's position there, 0
     or 1. end_mm: the gap of the rims at that end; least_mm: the least beyond it, negative where they overlap. where:
-    the place of that, in words. advice: the stop to make.
+    the place of that, in words. stop: finds the stop to make; few of them are told.
     """
 
     other: str
@@ -39,7 +39,12 @@ class Overrun:
     end_mm: float
     least_mm: float
     where: str
-    advice: str
+    stop: Callable[[], str]
+
+    @cached_property
+    def advice(self) -> str:
+        """The stop to make, in words."""
+        return self.stop()
 
     @property
     def overlap(self) -> str:
@@ -70,20 +75,18 @@ def _past(route: Route, end: float, stop: float) -> Iterator[Overrun]:
     back = float(travel.high if end == travel.low else travel.low)
     # First away from the usable travel, then back over it.
     settings = np.append(np.linspace(end, stop, _SAMPLES), np.linspace(end, back, _SAMPLES))
-    own, bodies = route.pulleys[moving].name, bodies_of(route.layout, circuit)
-    others: float | None = None
-    name = "the arm's stop" if is_arm(circuit) else "the slot's end"
+    own, bodies, back_over = route.pulleys[moving].name, bodies_of(route.layout, circuit), settings[_SAMPLES:]
+    others = cache(partial(_others_hold_at, bodies, moving, back_over[::_COARSE]))
+    verb, name = "begin" if end > stop else "end", "the arm's stop" if is_arm(circuit) else "the slot's end"
     for over in rims_over(bodies, circuit.path_at(settings), moving):
         beyond, usable = np.split(over.gap_mm, 2)
         nearest = int(beyond.argmin())
         if beyond[nearest] < beyond[0]:
             where = f"{'at' if nearest == _SAMPLES - 1 else 'on the way to'} {name} ({setting_words(circuit, stop)})"
-            verb, back_over = "begin" if stop < end else "end", settings[_SAMPLES:]
-            others = _others_hold_at(bodies, moving, back_over[::_COARSE]) if others is None else others
-            advice = _stop_words(route, usable, back_over, over.bound.limit, verb, others)
             other, gaps = over.first if over.second == own else over.second, (float(beyond[0]), float(beyond[nearest]))
             between, position = frozenset({own, other}), float(travel.position(end))
-            yield Overrun(other, over.second_is, between, position, *gaps, where, advice)
+            to_make = partial(_stop_words, route, usable, back_over, over.bound.limit, verb, others)
+            yield Overrun(other, over.second_is, between, position, *gaps, where, to_make)
 
 
 def _others_hold_at(bodies: Bodies, moving: int, settings: Floats) -> float:
@@ -108,17 +111,19 @@ def _takes_the_belt(route: Route, start: float, stop: float) -> bool:
     return after.acceptable_mm is None or (after.judged is None and route.judged is not None)
 
 
-def _stop_words(route: Route, gap: Floats, settings: Floats, least: float, verb: str, others: float) -> str:
+def _stop_words(
+    route: Route, gap: Floats, settings: Floats, least: float, verb: str, others_at: Callable[[], float]
+) -> str:
     """The first place from that end of the usable travel at which the rims have their minimum gap.
 
-    others: where all other gaps have theirs.
+    others_at: from where on all other gaps have theirs.
     """
     first, start = int(np.argmax(gap >= least)), float(settings[0])
     if gap[first] < least:
         return "nowhere on the travel is the gap wide enough: move one of them"
     near = slice(max(first - 1, 0), first + 1)
     at = float(np.interp(least, gap[near], settings[near]))
-    told = f"there the gap is {max(least, float(gap[0])):.1f} mm"
+    told, others = f"there the gap is {max(least, float(gap[0])):.1f} mm", others_at()
     if abs(others - start) > abs(at - start) + abs(settings[_COARSE] - start):
         at, told = others, "beyond it other gaps are too narrow"
     if _takes_the_belt(route, start, at):

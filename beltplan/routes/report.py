@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Container
 from typing import Any
 
 from beltplan.checks.belt import no_belt_words
@@ -52,8 +53,8 @@ def _none_works(search: RouteSearch) -> str:
     return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
 
 
-def margin_words(margin: Margin | None, is_caution: bool = False) -> str:
-    """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
+def margin_words(margin: Margin | None, is_caution: bool = False, spans: Container[str] = ()) -> str:
+    """What comes nearest to its limit, and how near; of what is far beyond it no percents. spans: their names."""
     if margin is None:
         return "nothing to measure it by"
     side = "inside" if margin.share >= 0.0 else "short of" if margin.of_least else "beyond"
@@ -64,12 +65,14 @@ def margin_words(margin: Margin | None, is_caution: bool = False) -> str:
         told = "a span hangs slack"
     of = margin.of if margin.where == "belt" else f"{margin.of} of {margin.where}"
     if " / " in margin.where:
-        of = " against ".join(f"{'span ' * (' to ' in part)}{part}" for part in margin.where.split(" / "))
+        of = " against ".join(f"{'span ' * (part in spans)}{part}" for part in margin.where.split(" / "))
     return f"{of}, {told}{', a caution' * is_caution}"
 
 
 def _tightest(route: FoundRoute) -> str:
-    return margin_words(route.plan.margin, route.plan.short_is_caution)
+    plan, circuit = route.plan, route.plan.route.circuit
+    spans = [*map(circuit.span_name, range(len(circuit.pulleys)))]
+    return margin_words(plan.margin, plan.short_is_caution, spans)
 
 
 def _searched_words(search: RouteSearch) -> str:

@@ -118,6 +118,12 @@ def test_what_is_far_beyond_its_limit_is_told_without_percents(
     assert caution == f"{of}, {words}{', a caution' * (share < 0.0)}"
 
 
+def test_a_part_is_told_as_a_span_where_it_is_one_whatever_its_name() -> None:
+    near = Margin(0.25, "clearance", "fan to pump / hose to tank", True)
+    told = "span fan to pump against hose to tank, 25.0 % inside its limit"
+    assert margin_words(near, spans=("fan to pump", "pump to fan")) == told
+
+
 def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_lacks() -> None:
     """The camper has a problem on whichever route; the workboat has one that works."""
     none, works = (route_text(made(name), 6, False).splitlines() for name in ("camper", "workboat"))

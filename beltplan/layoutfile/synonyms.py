@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import NamedTuple
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import did_you_mean
@@ -40,14 +41,27 @@ def turned(said: str, key: str, text: str, quantity: str = "") -> str:
         return ""
     # A unit behind the number says which of several quantities it is.
     unit, number = (read[2], sum(map(Fraction, read[1].split()))) if read else ("", 0)
-    factor, power, words = _turn_of(letters_of(unit.replace("/", "per")), quantity or key) or turn
-    if not (number and factor):
-        return f"{key}, {words}"
-    shown = f"{key}: {factor * float(number) ** power:.6g}"
-    return shown + (f", if {words}" if factor == MM_PER_INCH else f" {unit}" * (bool(unit) and "_per_" not in key))
+    turn = _turn_of(letters_of(unit.replace("/", "per")), quantity or key) or turn
+    if turn.factor is None or not number:
+        return f"{key}, {turn.words}"
+    shown = f"{key}: {turn.factor * float(number) ** turn.power:.6g}"
+    if turn.only_if:
+        return f"{shown}, if {turn.words}"
+    return f"{shown} {unit}" if unit and "_per_" not in key else shown
 
 
-def _turn_of(plain: str, key: str) -> tuple[float, int, str] | None:
+class _Turn(NamedTuple):
+    """How a number of another quantity becomes that of a key: a factor, None where the unit must tell it, and the power
+    of the number. words: what the key holds then; or, with only_if, what must be so.
+    """
+
+    words: str
+    factor: float | None = None
+    power: int = 1
+    only_if: bool = False
+
+
+def _turn_of(plain: str, key: str) -> _Turn | None:
     """How the quantity that a word in small letters names is turned into that of the key; None where it is not."""
     for (of_key, names), turn in _TURNED.items():
         # rim_radius is to rim_diameter as radius is to diameter.
@@ -194,12 +208,11 @@ _NO_KEY = {
 
 _A_NUMBER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+\.?\d*|\.\d+)\s*([a-z/_\"]*)", re.ASCII)
 _TURNED = {
-    ("diameter", "radius rad r"): (2.0, 1, "twice the radius"),
-    ("diameter", "circumference girth"): (1.0 / math.pi, 1, "the circumference by pi"),
-    ("mm_per_px", "scale resolution"): (0.0, 1, "mm for one pixel"),
-    ("mm_per_px", "scalemm mmperpixel mmperpx mmpx pixelsize"): (1.0, 1, "mm for one pixel"),
-    ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): (1.0, -1, "1 by the pixels in a mm"),
-    ("mm_per_px", "dpi ppi"): (MM_PER_INCH, -1, "it is a scan"),
+    ("diameter", "radius rad r"): _Turn("twice the radius", 2.0),
+    ("diameter", "circumference girth"): _Turn("the circumference by pi", 1.0 / math.pi),
+    ("mm_per_px", "scale resolution"): _Turn("mm for one pixel"),
+    ("mm_per_px", "scalemm mmperpixel mmperpx mmpx pixelsize"): _Turn("mm for one pixel", 1.0),
+    ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): _Turn("1 by the pixels in a mm", 1.0, -1),
+    ("mm_per_px", "dpi ppi"): _Turn("it is a scan", MM_PER_INCH, -1, only_if=True),
 }
-"""Other quantities that people write for a key, small and without gaps: a factor, the power of their number, words;
-0 where the unit must tell."""
+"""Other quantities that people write for a key, small and without gaps."""

@@ -144,9 +144,9 @@ def _fit(card: Card) -> list[str]:
 
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
     held = card.plan.route.circuit.adjuster
-    if held is None or held.kind != "arm":
+    if held is not None and held.kind == "slide":
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        stops = zip(("from", "to"), held.travel if held else (), strict=False)
+        stops = zip(("from", "to"), held.travel, strict=True)
         stop = next((f"its short stop, `{key}`" for key, at in stops if abs(at - on.short) < _SAME), "")
         return f"Push {on.pulley} along its slide to {stop or f'{on.short:z.1f} mm past `from`'}{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front

@@ -250,7 +250,7 @@ def _low_tension(layout: Layout) -> list[Finding]:
     if held is None or given is None or given >= _AS_PUBLISHED * least:
         return []
     bound = Bound("lower", least, "N", source_of(belt, "hand_again_N"), only_caution=True)
-    wrong = f"`tension_N` of {given:.4g} N is under the {least:.0f} N at which a used belt is set again"
+    wrong = f"`tension_N` of {given:.4g} N is under the {least:.0f} N at which a used belt is usually set again"
     found = DOUBT.judge(held.name, given, bound, wrong, f"the usual tension, run in, is {belt.hand_set_N:.0f} N")
     return [replace(each, keys=("pulleys", held.name, "tension_N")) for each in found]
 

@@ -299,7 +299,7 @@ class Way(StrEnum):
     """A change that an advice asks for, as far as what others find may forbid it or tell more of it: its words."""
 
     TIGHTER = "more tension"
-    SOONER = "tightening it sooner"
+    SOONER = "setting it again sooner"
     SLACKER = "less tension"
     MORE_RIBS = "more ribs"
     RIBS_FOR_TENSION = "more ribs and then more tension"

@@ -171,7 +171,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
         else:
             wrong, advice = f"{end} {_slips_slack(low, point)}", _tighter(low.route)
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
-        # Set by hand, it is tightened again under the same tension however it is set.
+        # Set by hand, it is set again under the same tension however it is set.
         finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
         found.append((point, replace(finding, low=True)))
     return found
@@ -179,17 +179,17 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
 
 def low_end_words(low: Operation) -> str:
     """How much tension is left at its low end, engine stopped, and why."""
-    return f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span ({slackened_by(low.route)[0]})"
+    return f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span{slackened_by(low.route)[0]}"
 
 
 def slackened_by(route: Route) -> tuple[str, str]:
     """What brings the belt to the low end of its tension, in words, and the source of how far."""
     if is_sprung(route.circuit):
-        return "friction in the tensioner", friction_of_arm(route.circuit.adjuster)[1]
+        return " by friction in the tensioner", friction_of_arm(route.circuit.adjuster)[1]
     again = source_of(route.layout.belt, "hand_again_N")
     if (heat_N(route.layout, route.circuit) or 0.0) < 0.0:
-        return "due to be tightened again, and cold", f"{again}; {HEAT_SOURCE}"
-    return "due to be tightened again", again
+        return ", usual before it is set again, and cold", f"{again}; {HEAT_SOURCE}"
+    return ", usual before it is set again", again
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:
@@ -553,7 +553,7 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
 def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again | None = None) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
-    tension with the usual one, where less is set; every advice of tightening a belt sooner with when.
+    tension with the usual one, where less is set; every advice of setting a belt again sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
@@ -567,13 +567,13 @@ def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
     if again is None:
         return tuple(findings)
-    to = f" to the usual {most:.0f} N" if again.set_N > given else ""
-    when = f",{to} before it falls under {again.at_N:.0f} N a span"
+    to = f": now, to the usual {most:.0f} N, and then" if again.set_N > given else ","
+    when = f"{to} below {again.at_N:.0f} N a span"
     return tuple(_sooner(each, when) for each in findings)
 
 
 def _sooner(finding: Finding, when: str) -> Finding:
-    """The same with the tension right behind its advice of tightening sooner, where it has that."""
+    """The same with the tension right behind its advice of setting it again sooner, where it has that."""
     if Way.SOONER not in finding.advised:
         return finding
     behind = finding.advised.index(Way.SOONER) + 1

@@ -105,14 +105,14 @@ def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
+    """Grip used in the wet by a belt set by hand, when it is due to be set again."""
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
         slackened, source = slackened_by(plan.route)
-        how = f"the belt is {slackened}, at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span"
-        again = plan.again
-        way = f"tighten it again to {again.set_N if again else plan.tension.each_N:.0f} N a span"
-        way += f", and later already at {again.at_N:.0f} N" if again else ""
+        low_N, again = ends[0].preload_factor * plan.tension.each_N, plan.again
+        how = f"the belt may slacken to {low_N:.0f} N a span{slackened}"
+        way = f"set it again to {plan.tension.each_N:.0f} N a span"
+        way = f"set it to {again.set_N:.0f} N a span, and again below {again.at_N:.0f} N" if again else way
         yield from _lowered(plan, heard, how, way, source)
 
 
@@ -173,7 +173,7 @@ _SLIPS = {
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
     ways = list(filter(None, [more_wrap(bound, point)]))
     if operation.preload_factor < 1.0 and plan.again:
-        # When it is due to be tightened again its tension is the same, however it is set.
+        # When it is due to be set again its tension is the same, however it is set.
         return ways[0] if ways else Way.LESS_LOAD
     if not all(stood for _, stood in plan.cures):
         few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"

@@ -28,6 +28,7 @@ from beltplan.place.stages import STATES, judged_places
 from beltplan.report.card import card_report
 from beltplan.report.check_json import result_text
 from beltplan.report.screen import Screen, shown
+from beltplan.squeal.readings import Heard, run_in
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, operation, seven
 from tests.for_each import for_each
@@ -80,7 +81,7 @@ def test_slip_at_the_low_end_alone_is_a_caution_that_says_so() -> None:
     assert finding.severity == "caution"
     assert run.ends is not None
     left_N = float(run.ends[0].stopped.total_N[0])
-    told = f"with the belt slackened to {left_N:.0f} N a span (friction in the tensioner), it slips wet"
+    told = f"with the belt slackened to {left_N:.0f} N a span by friction in the tensioner, it slips wet"
     assert finding.message.startswith(told)
     assert finding.value == pytest.approx(float(run.ends[0].utilisation[1, ..., 0].max()))
     assert finding.limit == 1.0 and finding.margin < 0.0
@@ -109,12 +110,12 @@ def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout
     assert found and {each.source for each in found} == {source_of(run.route.layout.belt, "hand_again_N")}
 
 
-@for_each((-40.0, "again, and cold)"), (40.0, "again)"), (None, "again)"))
+@for_each((-40.0, "again, and cold,"), (40.0, "again,"), (None, "again,"))
 def test_the_low_end_names_the_cold_where_the_block_grows_colder(rise_K: float | None, why: str) -> None:
     given = on_slide(loads={"cooling": TorqueLoad(14.0)}, tension_N=600.0)
     block = None if rise_K is None else Block("aluminium", rise_K)
     found = SLIP.of_operation(operation(replace(given, block=block)))
-    assert any(f"(due to be tightened {why}" in each.wrong for each in found)
+    assert any(f" a span, usual before it is set {why}" in each.wrong for each in found)
 
 
 def test_pulleys_beside_spans_that_hang_slack_at_the_low_end_share_one_caution() -> None:
@@ -257,14 +258,19 @@ def test_a_belt_that_slips_when_it_is_due_again_is_tightened_sooner_as_told(set_
 
     slip, other = _low_slips(drive(set_N))
     assert other.advice == slip.advice
-    told = re.search(r"sooner,( to the usual 666 N)? before it falls under (\d+) N a span", slip.advice)
-    assert told is not None and "more tension" not in slip.advice and bool(told[1]) == higher
+    told = re.search(
+        r"setting it again sooner(: now, to the usual 666 N, and then|,) below (\d+) N a span", slip.advice
+    )
+    assert told is not None and "more tension" not in slip.advice and (told[1] != ",") == higher
 
     def used(at_N: float) -> float:
         return float(operation(drive(at_N)).utilisation[1].max()) - 0.8
 
     assert float(told[2]) == pytest.approx(brentq(used, 300.0, 900.0), abs=0.5)
-    card = card_of(plan_of(drive(set_N)))
+    plan = plan_of(drive(set_N))
+    card, change = card_of(plan), f"set it to {666 if higher else 600} N a span, and again below {told[2]} N; else "
+    changes = [each.change for each in run_in(plan, Heard()) if each.change]
+    assert changes and all(each.startswith(change) for each in changes), "and `squeal`"
     assert card.tension is not None and f"{card.tension.levels[2].tension_N:.0f}" == told[2], "the fitter's card too"
     assert ("set the usual 666 N" in shown(card_report(card), Screen(width=200))) == higher
     assert [each.value for each in _low_slips(drive(660.0))] == pytest.approx([slip.value, other.value])

@@ -291,7 +291,7 @@ def test_no_tension_is_advised_that_the_belt_would_not_stand_when_it_is_set_anew
     run = operation_of(plan.route, factor / low.preload_factor)
     assert run is not None and run.running.total_N.max() > 6 * 180.0
     crank = next(each for each in run_in(plan, NOTHING) if each.where == "crank")
-    assert crank.change.startswith("tighten it again to 700 N a span; else ")
+    assert crank.change.startswith("set it again to 700 N a span; else ")
     assert crank.change.endswith("the belt stands no tension that is enough")
 
 
@@ -299,7 +299,7 @@ def test_grip_at_the_low_end_is_judged_as_check_judges_it() -> None:
     """0.84 of its grip there is no caution of `check`, which tells slip alone at an end; 1.15 is one."""
     for layout, slips in ((layout_of("camper", "with idler"), False), (_plan(CASES / "squeal.yaml").layout, True)):
         plan = plan_of(layout)
-        cautioned = {f.subject for f in plan.findings if "(friction in the tensioner)" in f.wrong}
+        cautioned = {f.subject for f in plan.findings if " by friction in the tensioner, " in f.wrong}
         found = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "slip_low")}
         assert {name for name, reading in found.items() if reading.severity} == cautioned and bool(cautioned) == slips
         assert ("does not slip" in found["crank"].words) != slips and bool(found["crank"].change) == slips
@@ -312,7 +312,7 @@ def test_a_belt_set_by_hand_is_judged_when_it_is_due_to_be_tightened_again() -> 
     plan = _plan(CASES / "hand_set_1425.yaml")
     readings = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "run_in")}
     low = operation_of(plan.route, 250.0 / 400.0)
-    assert low is not None and list(readings) and "at 250 N a span" in readings["crank"].words
+    assert low is not None and list(readings) and "to 250 N a span" in readings["crank"].words
     assert readings["crank"].value == pytest.approx(low.utilisation[1, ..., 0].max())
     assert (readings["crank"].value or 0.0) > next(
         each.reading.value or 0.0 for each in _of(squealing_of(plan, NOTHING), "slip_wet")

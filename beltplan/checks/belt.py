@@ -43,7 +43,7 @@ def _belt_fit_findings(route: Route) -> list[Finding]:
         return _nothing_in_window(route, route.window)
     off, takes = _outside(route.length_mm, route.window), f"this drive takes {_window_words(route, route.window)}"
     words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
-    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
+    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", too_short_words(route), off, route.length_mm)]
 
 
 def unlisted_words(profile: Profile) -> str:
@@ -245,14 +245,17 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
 
 def _reserve_findings(route: Route) -> list[Finding]:
-    """What is missing of the reserves of the belt that is judged."""
+    """What is missing of the reserves of the belt that is judged.
+
+    No length is advised: which bring no new problem only every check together can say, `lengths_words`.
+    """
     fitted, window, found = route.judged, route.window, _too_short(route)
     if fitted is None or window is None or fitted.verdict == "good" or problems_of(found):
         return found
     if not found:
         negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
         for reason, reserve in zip(fitted.reasons, negative, strict=True):
-            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", _cure(route), reserve))
+            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", too_short_words(route), reserve))
     over = fitted.line_mm * window.growth.pulled - window.longest
     if not over > 0.0:
         return found
@@ -262,7 +265,7 @@ def _reserve_findings(route: Route) -> list[Finding]:
         "longest path"
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
-    return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
+    return [*found[:-1], RESERVE.find("problem", "belt", wrong, too_short_words(route), source=_STRETCH, numbers=numbers)]
 
 
 def _too_short(route: Route) -> list[Finding]:
@@ -283,11 +286,6 @@ def _lacks(
 ) -> Finding:
     numbers = (reserve_mm, 0.0, "mm", reserve_mm / max(window.longest - window.shortest, 1.0))
     return RESERVE.find(severity, "belt", wrong, advice, source=_sources(route), numbers=numbers)
-
-
-def _cure(route: Route) -> str:
-    # Which lengths bring no new problem only every check together can say: `lengths_words`.
-    return too_short_words(route) or "another length"
 
 
 def _sources(route: Route) -> str:

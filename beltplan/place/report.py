@@ -103,14 +103,14 @@ def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
         return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
         head = "stay where you are: " * (advice.stay != TOO_COARSE)
-        return [("BEST", f"{head}{advice.stay}"), *_unless_robust(advice)]
+        return [("BEST", f"{head}{advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
     at = (
         f"{at_words(best.place.at_mm[0], found.layout.units)}: {_moved(found.present, best.place)} from where it is now"
     )
     at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
         ("BEST", f"{found.pulley} at {at}"),
-        ("", _proof_words(best, full)),
+        ("", f"{_proof_words(best, full)}{_only(found.layout)}"),
         *(
             ("", f"it covers the mark {mark}: see that nothing stands out there")
             for _, mark in newly_covered(found.layout, best.plan.layout)
@@ -159,6 +159,10 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     return f"{words}, adjuster at {setting_words(route.circuit, route.setting)}, {AT_MEASURING}"
 
 
+def _only(layout: Layout) -> str:
+    return "; no belt but the file's was judged" * (layout.belt.length_mm is not None)
+
+
 def _stays_words(proof: Proof, stays: Stays) -> str:
     so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
     least, most = stays.at_least_mm, stays.at_most_mm
@@ -192,8 +196,8 @@ def _less_room(found: PlaceMap, advice: Advice) -> Answers:
     what, then, now = next((pair for pair in pairs if pair[1] and pair[2]), ("", None, None))
     if then is None or now is None or then.at_least_mm + found.grid.step_mm >= now.at_least_mm:
         return []
-    words = f"no {what} within {then.at_least_mm:.1f} mm; where it is now, within {now.at_least_mm:.1f} mm"
-    return [("BUT", f"it must be placed more exactly: {words}")]
+    words = f"no {what} within {then.at_least_mm:.1f} mm (now {now.at_least_mm:.1f} mm)"
+    return [("BUT", f"place it more exactly: {words}")]
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
@@ -214,7 +218,7 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
 def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
     works, free = counts["caution"] + counts["sound"], counts["sound"]
     each = f"; at {free:,} of these no caution" if free else f", but {'a' if works == 1 else 'each a'} caution"
-    named = f"a path that {format_designation(belt)}, the file's belt, does not fit"
+    named = f"a path that {format_designation(belt)} does not fit"
     fits = "no belt on the list that fits" if belt.length_mm is None else named
     against = {"no path": "no belt path", "no belt fits": fits, "problem": f"a problem{by}"}
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against.items() if counts[state]]
@@ -321,7 +325,7 @@ def pair_answers(found: PairSearch) -> Answers:
     near = "; BEST was found by looking closer round where they stand now"
     told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other belts and changes")]
     if best is not None:
-        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", _proof_words(best))]
+        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", f"{_proof_words(best)}{_only(found.layout)}")]
     return [
         *told,
         ("NOW", f"{_pair_at(found, found.present)}: {now}"),

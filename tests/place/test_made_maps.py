@@ -88,7 +88,7 @@ def test_where_the_file_names_one_belt_no_list_is_blamed() -> None:
     found = made(row_of(2), ["no belt fits", "caution", "no path"])
     named = replace(found, layout=replace(LAYOUT, belt=replace(LAYOUT.belt, length_mm=1800.0)))
     told = dict(place_answers(named, Advice(3.0, None, None)))["WHY NOT"]
-    assert "1 has a path that 8PK1800, the file's belt, does not fit; 1 has no problem" in told and "list" not in told
+    assert "1 has a path that 8PK1800 does not fit; 1 has no problem" in told and "list" not in told
 
 
 def test_equal_margins_are_ranked_by_room_and_then_by_the_move() -> None:

@@ -235,12 +235,22 @@ def test_that_no_listed_belt_fits_at_the_best_place_stands_in_the_first_line() -
     assert "belt: ask a supplier NOW" in told and "on the list" not in _told(_stands(Stays(12.0, 20.0), None))
 
 
+@for_each("", "no place of the map leaves more margin")
+def test_the_best_place_says_that_no_belt_but_the_one_named_was_judged(stay: str) -> None:
+    """With `belt: 8PK`, all in stock are."""
+    found, advice = _made()
+    named = replace(found.layout, belt=replace(found.layout.belt, length_mm=2050.0))
+    for layout, only in ((found.layout, False), (named, True)):
+        best = place_answers(replace(found, layout=layout), replace(advice, stay=stay))[: 1 if stay else 2]
+        assert best[-1][1].endswith("; no belt but the file's was judged") == only
+
+
 @for_each(
     ((Stays(40.0, 52.0), Stays(4.0, 16.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)),
-     "no caution within 4.0 mm; where it is now, within 17.0 mm WHY NOT"),
+     "no caution within 4.0 mm (now 17.0 mm) WHY NOT"),
     ((Stays(5.0, 17.0), None), (Stays(18.0, 30.0), None),
-     "no problem within 5.0 mm; where it is now, within 18.0 mm WHY NOT"),
-    ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem within 5.0 mm; where"),
+     "no problem within 5.0 mm (now 18.0 mm) WHY NOT"),
+    ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), None), "no problem within 5.0 mm (now 18"),
     ((Stays(5.0, 17.0), Stays(4.0, 16.0)), (Stays(18.0, 30.0), Stays(3.0, 15.0)), None),
     ((Stays(40.0, 52.0), Stays(5.5, 17.0)), (Stays(40.0, 52.0), Stays(17.0, 29.0)), None),
     ((Stays(40.0, 52.0), Stays(9.0, 21.0)), (Stays(30.0, 42.0), None), None),
@@ -252,7 +262,7 @@ def test_a_better_place_that_stays_good_less_far_says_so_in_one_line(
     present = _made()[1].now
     assert present is not None
     told = _told(_stands(*best), now=replace(present, problem=now[0], caution=now[1]))
-    lead = "BUT it must be placed more exactly: "
+    lead = "BUT place it more exactly: "
     assert lead + words in told if words else lead not in told
 
 

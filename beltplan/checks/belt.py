@@ -43,7 +43,8 @@ def _belt_fit_findings(route: Route) -> list[Finding]:
         return _nothing_in_window(route, route.window)
     off, takes = _outside(route.length_mm, route.window), f"this drive takes {_window_words(route, route.window)}"
     words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
-    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", too_short_words(route), off, route.length_mm)]
+    wrong = f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}"
+    return [_off(wrong, too_short_words(route), off, route.length_mm)]
 
 
 def unlisted_words(profile: Profile) -> str:
@@ -252,10 +253,11 @@ def _reserve_findings(route: Route) -> list[Finding]:
     fitted, window, found = route.judged, route.window, _too_short(route)
     if fitted is None or window is None or fitted.verdict == "good" or problems_of(found):
         return found
+    why = too_short_words(route)
     if not found:
         negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
         for reason, reserve in zip(fitted.reasons, negative, strict=True):
-            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", too_short_words(route), reserve))
+            found.append(_lacks("caution", route, window, f"{fitted.designation} has {reason}", why, reserve))
     over = fitted.line_mm * window.growth.pulled - window.longest
     if not over > 0.0:
         return found
@@ -265,7 +267,7 @@ def _reserve_findings(route: Route) -> list[Finding]:
         "longest path"
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
-    return [*found[:-1], RESERVE.find("problem", "belt", wrong, too_short_words(route), source=_STRETCH, numbers=numbers)]
+    return [*found[:-1], RESERVE.find("problem", "belt", wrong, why, source=_STRETCH, numbers=numbers)]
 
 
 def _too_short(route: Route) -> list[Finding]:

@@ -325,7 +325,8 @@ def pair_answers(found: PairSearch) -> Answers:
     near = "; BEST was found by looking closer round where they stand now"
     told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other belts and changes")]
     if best is not None:
-        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", f"{_proof_words(best)}{_only(found.layout)}")]
+        words = f"{_proof_words(best)}{_only(found.layout)}"
+        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", words)]
     return [
         *told,
         ("NOW", f"{_pair_at(found, found.present)}: {now}"),

@@ -27,8 +27,6 @@ from beltplan.progress import Progress, part_of, unseen
 
 CHUNK = 16_384
 """Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
-_TILE_BITS = 12
-"""So often all places are halved, to sort them by where they lie."""
 NO_PATH, NO_BELT_FITS, _PROBLEM, CAUTION, SOUND = range(5)
 STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 """What a place comes to, worst first; the first three are places where the drive does not work."""
@@ -190,7 +188,7 @@ def judged_places(
     layout = with_known_push(layout)
     reverses = (False, True) if len(layout.route) > 2 else (False,)
     state = np.zeros(len(places), dtype=np.uint8)
-    left = _neighbours_together(places)
+    left = np.arange(len(places))
     belts = belts_on_offer(layout)
     ways: list[tuple[Freed, Verdicts]] = []
     everywhere: dict[tuple[str, str], Finding] = {}
@@ -279,8 +277,6 @@ class _Work:
             return [getattr(found, name) for name in BY_RUNNING]
 
         left = np.flatnonzero(works)
-        # What neighbours come to is bounded most tightly.
-        left = left[_neighbours_together(self.places[way.index[left]])]
         found = self._over(3, stage, _chunks(left, _RUNNING_CHUNK))
         new = {name: getattr(way, name).copy() for name in BY_RUNNING}
         for values, parts in zip(new.values(), zip(*found, strict=True), strict=True):
@@ -289,21 +285,6 @@ class _Work:
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
         return shared_out(stage, parts, part_of(self.progress, *_STAGES[number : number + 2]))
-
-
-def _neighbours_together(places: Floats) -> Ints:
-    """Numbers of places in an order (Morton's) that keeps those of a chunk near each other: what is then far off all of
-    them is not measured.
-    """
-    if len(places) == 0:
-        return np.zeros(0, dtype=np.intp)
-    at = np.ascontiguousarray(places.reshape(len(places), -1).T)
-    bits, key = _TILE_BITS // len(at), np.zeros(len(places), dtype=np.int16)
-    for axis, own in enumerate(at):
-        cell = ((own - own.min()) / (np.ptp(own) + 1e-9) * 2**bits).astype(np.int16)
-        for bit in range(bits):
-            key |= (cell >> bit & 1) << (bit * len(at) + axis)
-    return np.argsort(key, kind="stable")
 
 
 def _chunks(index: Ints, size: int | None = None) -> list[Ints]:

@@ -21,7 +21,7 @@ from beltplan.drive.settling import Response
 from beltplan.geometry.vectors import Bools
 from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
 from beltplan.place.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
-from beltplan.place.stages import STATES, JudgedPlaces, _neighbours_together, judged_places
+from beltplan.place.stages import STATES, JudgedPlaces, judged_places
 from tests.checks.drives import sliding
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
@@ -258,18 +258,6 @@ def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     np.testing.assert_array_equal(again.state, once.state)
     np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))
     np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
-
-
-@for_each(0, 1, 2, 3, 900)
-def test_places_judged_beside_others_are_those_judged_alone_in_any_order(count: int) -> None:
-    """Each stands once in the order in which they are judged, and near the one before it: far nearer than by chance."""
-    places = np.random.default_rng(6).uniform((-200.0, 50.0), (400.0, 500.0), (count, 1, 2))
-    order = _neighbours_together(places)
-    assert sorted(order.tolist()) == list(range(count))
-    if count > 9:
-        steps = np.hypot(*np.diff(places[order, 0], axis=0).T)
-        chance = np.hypot(*np.diff(places[:, 0], axis=0).T)
-        assert steps.mean() < 0.1 * chance.mean()
 
 
 def test_one_place_alone_is_judged_as_among_others() -> None:

@@ -93,6 +93,8 @@ def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = Fa
         others += [] if revving is None else [(revving, f"while the engine {revving.when}")]
         told = [(used_words(other.utilisation), when) for other, when in others]
         more = "".join(f"; {used} {when}" for used, when in told if used != used_words(point.utilisation))
+        if at_the_end and revving:  # as `check`, which tells the worse; at full tension it is a cause of its own
+            worst = max(worst, revving, key=lambda each: each.utilisation)
         yield _slip(plan, operation, point, more, at_the_end, worst)
 
 
@@ -151,7 +153,7 @@ def _slip(
     at_the_end: bool = False,
     worst: WorstPoint | None = None,
 ) -> Reading:
-    """worst: at any speed, where the point is only of those that were heard; the change serves it too."""
+    """worst: where the point is only one of those that were heard; the change serves it too."""
     pulley = plan.route.pulleys[point.index]
     bound = grip_bound(plan.layout, pulley)
     bound = at_an_end(bound) if at_the_end else bound

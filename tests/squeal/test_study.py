@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
@@ -318,6 +319,25 @@ def test_a_belt_set_by_hand_is_judged_when_it_is_due_to_be_tightened_again() -> 
         each.reading.value or 0.0 for each in _of(squealing_of(plan, NOTHING), "slip_wet")
     )
     assert not _of(_camper(), "run_in") and not _of(squealing_of(plan, NOTHING), "slip_low")
+
+
+@for_each((12.0, True), (16.0, False))
+def test_the_wrap_that_stops_a_run_in_belt_stops_it_on_revving_too(torque_Nm: float, can: bool) -> None:
+    """Euler, by hand: at one tension the wrap wanted grows with the grip used, here twice as much on revving as
+    steadily. Over 240 deg no belt is led: common practice, no source.
+    """
+    given = on_slide(tension_N=666.0, loads={"cooling": TorqueLoad(torque_Nm)})
+    plan = plan_of(replace(given, engine=replace(given.engine, rev_up_rpm_per_s=3000.0)))
+    assert plan.operation is not None and plan.operation.ends is not None
+    low = plan.operation.ends[0]
+    assert low.revving is not None and low.revved is not None
+    used, wrap_deg = low.revving[1][1, 0, 0, -1, 0], np.degrees(low.revved.loop.wrap[0, 0, -1, 0])
+    assert used > 2.0 * low.utilisation[1, 0, -1, 0] > 2.0 and (used * wrap_deg < 240.0) == can
+    crank = next(each for each in run_in(plan, NOTHING) if each.where == "crank")
+    (told,) = (each.message for each in plan.findings if each.low and each.subject == "crank")
+    stops = f"{math.ceil((used - 1.0) * wrap_deg)} deg more wrap stops it"
+    assert (stops in crank.change) == (stops in told) == ("more wrap" in crank.change) == can
+    assert ("more wrap alone will not do" in told) != can
 
 
 def test_a_slack_span_stands_before_all_and_is_no_number() -> None:

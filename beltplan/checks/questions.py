@@ -51,7 +51,7 @@ def _tries_asked(plan: Plan) -> list[Finding]:
     left = [(mend, problems_of(findings_of(mend.route, None))) for mend in mends]
     clean = [mend for mend, found in left if not found]
     works = [mend for mend in map(_judged, clean) if not mend.problems] or _halved(standing, left)
-    works = [mend for mend in works if mend.problems < problems]
+    works = [mend for mend in works if mend.problems < problems] or _eased(standing, left, problems)
     if not works:
         return []
     sizes = {mend.keys for mend in works if mend.is_size}
@@ -79,6 +79,20 @@ def _halved(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding
     tried = [_judged(mend) for mend in better]
     fewest = min((mend.problems for mend in tried), default=0)
     return [mend for mend in tried if mend.problems == fewest]
+
+
+def _eased(standing: Sequence[Finding], left: Sequence[tuple[Mend, list[Finding]]], problems: int) -> list[Mend]:
+    """Smooth guides taken to the back that add no problem, and with which some wrap lacks half as much or less."""
+    before, eased = {each.issue: each for each in standing}, list[Mend]()
+    for mend, found in left:
+        pairs = [(each, before.get(each.issue)) for each in found]
+        wraps = [(now, was) for now, was in pairs if was and now.check == "wrap"]
+        if _guides(mend) and wraps and None not in [was for _, was in pairs]:
+            now, was = min(wraps, key=lambda pair: pair[0].margin / pair[1].margin)
+            if 2.0 * now.margin >= was.margin and _judged(mend).problems <= problems:
+                told = f"{mend.words}, {now.subject} has {now.value:.1f} deg of wrap, not {was.value:.1f}"
+                eased.append(replace(mend, words=told, problems=problems, eases=True))
+    return eased
 
 
 def _judged(mend: Mend) -> Mend:

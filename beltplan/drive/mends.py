@@ -36,6 +36,7 @@ _MOST_TOLD = 4
 class Mend:
     """One change that makes a path. keys: where in the file. question: what may be the slip. words: what to write.
     route: the belt then. rare: a slip that is only told where it leaves no problem. problems: so many are left then.
+    eases: whether the words say what it does, for it may leave as many as there were.
     """
 
     keys: tuple[str, ...]
@@ -44,6 +45,7 @@ class Mend:
     route: Route
     rare: bool = False
     problems: int = 0
+    eases: bool = False
 
     @property
     def is_size(self) -> bool:
@@ -114,13 +116,14 @@ def mends_text(mends: Iterable[Mend], works: str = "a belt can be laid, with {}"
     told = [mend for mend in likely if mend.rare == (bool(clean) and clean[0].rare)]
     if not told:
         return ""
-    words = [f"{mend.words} {_works(mend.problems, works)} (tried)" for mend in told[:_MOST_TOLD]]
+    words = [f"{mend.words}{_works(mend, works)} (tried)" for mend in told[:_MOST_TOLD]]
     doubted = ". Or is a place wrong?" if not clean and told[0].keys == _ROUTE else ""
     return told[0].question + "With " + ". Or: with ".join(words) + doubted
 
 
-def _works(problems: int, works: str) -> str:
-    return works.format(f"{problems} problem{'s'[: problems > 1]}") if problems else "it works"
+def _works(mend: Mend, works: str) -> str:
+    left = works.format(f"{mend.problems} problem{'s'[: mend.problems > 1]}") if mend.problems else "it works"
+    return "" if mend.eases else f" {left}"
 
 
 _Numbers = tuple[float, ...]

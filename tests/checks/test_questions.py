@@ -337,3 +337,18 @@ def test_a_smooth_guide_left_on_the_ribs_is_asked_after_where_a_wrap_beside_it_i
     assert (f"FIRST idler: {question}" in of_cure.partition("DO ")[0]) == asked, of_cure
     assert len(json.loads(run("cure", "drive.yaml", "--json").out)["asked_first"]) == int(asked)
     assert ("WORKS ON PAPER" in told) == ("back" in size)
+
+
+@for_each((246, True), (248, False))
+def test_a_guide_on_the_back_that_cures_nothing_is_told_by_the_wrap_it_gives(
+    run: Runner, here: Path, least_deg: int, asked: bool
+) -> None:
+    """Typed as told the crank has that wrap, and still lacks: no more than half of what it did, if it is told."""
+    text = _GUIDED.replace("160, alternator: 150", f"{least_deg}, alternator: {least_deg}")
+    Path("drive.yaml").write_text(text)
+    Path("typed.yaml").write_text(text.replace("diameter: 90", "diameter: 90, belt_side: back"))
+    told, typed = (" ".join(run("check", file).out.split()) for file in ("drive.yaml", "typed.yaml"))
+    (was,), (now,) = (re.findall(r"crank: ([\d.]+) deg of wrap, [\d.]+ short", each) for each in (told, typed))
+    assert (2.0 * (least_deg - float(now)) <= least_deg - float(was)) == asked
+    words = f"With `belt_side: back` for idler, crank has {now} deg of wrap, not {was} (tried)"
+    assert (words in told) == ("FIRST" in told) == asked

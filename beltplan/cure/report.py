@@ -10,7 +10,7 @@ from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.every_check import CALLED, SHAKEN
-from beltplan.checks.limits import SEVERITIES, Finding, problems_of
+from beltplan.checks.limits import SEVERITIES, Finding, all_of, problems_of
 from beltplan.checks.placing import may_be_off_mm, room_of
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
@@ -30,7 +30,6 @@ from beltplan.report.answer import (
     answered,
     findings_blocks,
     first_blocks,
-    grouped,
     made_worse_json,
     newly_covered,
     report_of,
@@ -184,13 +183,29 @@ def _grip(trial: Trial, finding: Finding) -> str:
 
 def cure_words(cures: Cures, trial: Trial) -> str:
     belt = _with_belt(trial, cures.before.route.designation)
-    return f"{_words(cures, trial)}{belt}: {left_words(cures.before, trial, named=True)}"
+    placed = _placing_words(trial, cures.layout)
+    return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(cures.before, trial, named=True)}"
 
 
-def _words(cures: Cures, trial: Trial) -> str:
-    """The changes, and the marks that they put a pulley over: of these no check knows whether they may be covered."""
+def _words(cures: Cures, trial: Trial, beside: bool = False) -> str:
+    """The changes, and the marks that they put a pulley over: of these no check knows whether they may be covered.
+
+    beside: only what is other in them than in the best, where they share some.
+    """
     over = [f"{name} then covers mark {mark}" for name, mark in newly_covered(cures.layout, trial.layout)]
-    return "; ".join((words_of(trial.changes), *over))
+    best = cures.best.trial.changes if beside and cures.best else ()
+    own = [change for change in trial.changes if change not in best]
+    gone = [which for which, change in zip(_ORDINALS, best, strict=False) if change not in trial.changes]
+    shared = own and gone and len(own) < len(trial.changes)
+    lead = f"as {_lead_of(cures)}, but in place of its {all_of(gone)} change: " if shared else ""
+    return "; ".join((lead + words_of(own if shared else trial.changes), *over))
+
+
+_ORDINALS = ("first", "second", "third", "fourth")
+
+
+def _lead_of(cures: Cures) -> str:
+    return "COULD" if cures.healthy else "DO"
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
@@ -216,7 +231,7 @@ def as_well_words(cures: Cures) -> list[str]:
     return [
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
-        f"{_with_belt(trial, best.trial.belt)}: "
+        f"{_with_belt(trial, best.trial.belt)}{_placing_words(trial, best.trial.layout)}: "
         f"{_grip_then(trial, finding, finding.low and _holds_wet(finding, best.trial))}"
         f"{left_words(best.plan, trial, named=True)}"
         for finding, trial in cures.as_well
@@ -283,7 +298,7 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     if cures.best is None:
         return blocks + answered(_nearest(cures, cures.nearest, written) if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
-    blocks += answered([("COULD" if cures.healthy else "DO", _what_to_do(cures, cures.best))])
+    blocks += answered([(_lead_of(cures), _what_to_do(cures, cures.best))])
     left = [each for each in cautions.left if not each.asks_first]
     blocks += _cautions_listed("LEFT     ", left, () if cures.healthy else cautions.edge)
     blocks += _cautions_listed("NEW      ", cautions.made, ())
@@ -293,30 +308,26 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     return blocks + answered([(lead, words) for lead, words in others if words])
 
 
-def _placing_words(plan: Plan, before: Layout) -> str:
+def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     """How exactly an added pulley is to be placed that may come to sit so far off that something falls short."""
-    layout = plan.layout
-    rooms = {name: room_of(plan.route, name) for name in layout.route if name not in before.pulleys}
+    layout, route = trial.layout, trial.route
+    rooms = {name: room_of(route, name) for name in layout.route if name not in before.pulleys} if route else {}
     near = {name: room for name, room in rooms.items() if room.mm < may_be_off_mm(layout, name)}
     return "".join(
-        f"; place {name} within {math.floor(10.0 * room.mm) / 10.0:g} mm, or {room.why}" for name, room in near.items()
+        f"; place {name} within {math.floor(10.0 * room.mm) / 10.0:g} mm{f', or {room.why}' * why}"
+        for name, room in near.items()
     )
 
 
 def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:
-    """Each caution, its further lines hung in; what to do about those of one advice, under them."""
-    found: list[Paragraph] = []
-    for group in grouped(cautions):
-        for finding in group:
-            was = " (was a problem)" if finding in were_problems else ""
-            found.append(Paragraph(f"{finding.about}{was}", _LEAD if found else lead, _HUNG))
-        found += [Paragraph(group[0].advice, _HUNG)] if group[0].advice else []
-    return found
+    """Each caution, its further lines hung in; what to do about it `check` tells."""
+    told = [f"{each.about}{' (was a problem)' * (each in were_problems)}" for each in cautions]
+    return [Paragraph(words, _LEAD if i else lead, _HUNG) for i, words in enumerate(told)]
 
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     was, now = cures.before.route.designation, remedy.plan.route.designation
-    words = _words(cures, remedy.trial) + _placing_words(remedy.plan, cures.layout)
+    words = _words(cures, remedy.trial) + _placing_words(remedy.trial, cures.layout, why=True)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
     instead = "" if was is None else f" instead of {was}"
@@ -324,8 +335,8 @@ def _what_to_do(cures: Cures, remedy: Remedy) -> str:
 
 
 def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
-    """What was to be cured; told without `full` where no change is of use."""
-    if not cures.wanted or (not full and (cures.best or cures.nearest)):
+    """What was to be cured; told without `full` where problems stay that no change is of use for."""
+    if not cures.wanted or (not full and (cures.healthy or cures.best or cures.nearest)):
         return []
     what = "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
     return findings_blocks(cures.wanted, notes, f"BEFORE   {what}")

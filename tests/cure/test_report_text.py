@@ -31,7 +31,7 @@ from beltplan.cure.report import (
     side_by_side,
 )
 from beltplan.cure.study import RULE, Cures, cures_of
-from beltplan.cure.trials import Trial, issue_of
+from beltplan.cure.trials import Trial, issue_of, untried
 from beltplan.drive.belt import format_designation, parse_designation
 from beltplan.drive.layout import CrankSwing
 from beltplan.drive.mounts import Mark
@@ -203,7 +203,7 @@ def test_no_cure_is_told_without_the_cautions_that_were_problems(name: str) -> N
         assert all(f"{check.replace('_', ' ')} of {who}" in cure_words(found, trial) for check, who in still)
 
 
-def test_what_is_left_stands_on_a_line_of_its_own_and_what_to_do_under_it() -> None:
+def test_what_is_left_stands_on_a_line_of_its_own_without_what_check_advises() -> None:
     text = cure_text(carrier_cures(7.0), full=False)
     left = text.split("\nLEFT     ")[1].split("\nAS WELL")[0].split("\nSMALLEST")[0].splitlines()
     found = carrier_cures(7.0).best
@@ -214,7 +214,20 @@ def test_what_is_left_stands_on_a_line_of_its_own_and_what_to_do_under_it() -> N
     for finding in cautions:
         assert f"{finding.subject}: {finding.wrong}"[:40] in joined(text)
         advice = in_units(finding.advice, "in")[:22]
-        assert advice == "" or any(line.startswith(f"{' ' * 11}{advice}") for line in left)
+        assert advice == "" or not any(advice in line for line in left)
+
+
+def test_a_cure_that_shares_changes_with_the_best_tells_only_what_is_other() -> None:
+    found, first, *others = cures("camper"), *(other_diameter("crank", 105.0 + i, 100.0) for i in range(4))
+    assert found.best is not None
+    best = replace(found, listed=(replace(found.best, trial=replace(found.best.trial, changes=(first, *others[:2]))),))
+    for changes, words in (
+        ((first, others[1], others[2]), f"as DO, but in place of its second change: {others[2].words}: "),
+        ((first, others[2]), f"as DO, but in place of its second and third change: {others[2].words}: "),
+        ((others[2],), f"{others[2].words}: "),
+        ((first,), f"{first.words}: "),
+    ):
+        assert cure_words(best, Trial(changes, found.layout, ())).startswith(words)
 
 
 def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
@@ -361,10 +374,14 @@ def test_an_added_pulley_with_little_wrap_to_spare_is_to_be_placed_well() -> Non
     for near_mm, told in ((2.9, True), (3.1, False)):
         least = added.wrap_deg - np.degrees(near_mm * np.hypot(*turn))
         asked = replace(best.plan.layout, limits={"min_wrap_deg": {added.name: float(least)}})
-        words = _placing_words(plan_of(asked), cures("camper").layout)
+        trial = untried(plan_of(asked))
+        words = _placing_words(trial, cures("camper").layout, why=True)
         own = "; place added_idler within 2.9 mm, or the wrap of added_idler falls under its minimum"
-        assert words == own * told
-        assert _placing_words(plan_of(asked), asked) == ""
+        assert (
+            words == own * told
+            and cure_words(cures("camper"), trial).count("; place added_idler within 2.9 mm: ") == told
+        )
+        assert _placing_words(trial, asked) == ""
 
 
 def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:

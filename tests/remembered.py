@@ -44,6 +44,9 @@ for module, name, key in (
     ("beltplan.drive.route", "route_of", repr),
     ("beltplan.drive.operation", "operation_of", _given),
     ("beltplan.checks.every_check", "findings_of", _given),
+    ("beltplan.checks.plan", "plan_on", _given),
+    ("beltplan.checks.lengths", "lengths_of", _given),
+    ("beltplan.checks.lengths", "sound_belt", _given),
     ("beltplan.measure.study", "measuring_of", lambda measured, *_: pickle.dumps(measured)),
 ):
     home = importlib.import_module(module)

@@ -8,6 +8,7 @@ import numpy as np
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import plan_of, plan_on
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -29,6 +30,7 @@ def test_the_spine_finds_the_same_each_time(path: Path) -> None:
     assert route_of(layout) is route_of(read_layout(str(path)).layout) is not anew
     found = unwrap(findings_of)(anew, unwrap(operation_of)(anew))
     assert found and told(found) == told(findings_of(route_of(layout), operation_of(route_of(layout))))
+    assert told(unwrap(plan_on)(anew).findings) == told(plan_of(layout).findings)
 
 
 def test_places_are_found_the_same_each_time() -> None:

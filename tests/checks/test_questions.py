@@ -6,6 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from beltplan.checks.doubts import DOUBT, low_tension_asked
 from beltplan.checks.plan import plan_of
 from beltplan.checks.questions import with_questions
@@ -324,6 +326,7 @@ limits: {min_wrap_deg: {crank: 160, alternator: 150}}
 """
 
 
+@pytest.mark.usefixtures("less_is_judged")
 @for_each(("diameter: 90", True), ("diameter: 90, grooves: 6", False), ("diameter: 90, belt_side: back", False))
 def test_a_smooth_guide_left_on_the_ribs_is_asked_after_where_a_wrap_beside_it_is_little_short(
     run: Runner, here: Path, size: str, asked: bool

@@ -142,6 +142,11 @@ def pytest_configure(config: pytest.Config) -> None:
     setattr(functools, "cache", kept)  # noqa: B010
     listener = Listener(os.environ["LEARNT"])
     config.pluginmanager.register(listener, "listener")
+    from beltplan.checks.plan import Plan
     from tests import remembered
 
     remembered.listening = listener.answering
+    # A plan serves many tests, and computes once what it is asked for.
+    for name, each in [*vars(Plan).items()]:
+        if isinstance(each, functools.cached_property):
+            setattr(Plan, name, property(remembered.once(each.func, lambda plan: plan)))

@@ -12,7 +12,7 @@ from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, Way
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import belt_stands, grip_bound, with_what_is_known
+from beltplan.checks.tension import belt_stands, grip_bound, usual_words, with_what_is_known
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -391,8 +391,13 @@ class Plan:
         low, _ = self.operation.ends or (self.operation, None)
         again = again_wanted(low, slip)
         own_N = set_N(self.layout, self.route.circuit)
-        stands = again is None or again.set_N == own_N or belt_stands(self.route, again.set_N / own_N)
+        stands = again is None or not again.is_usual or belt_stands(self.route, again.set_N / own_N)
         return again if stands else None
+
+    @cached_property
+    def usual_tension(self) -> str:
+        """In words, where a belt is set by hand to less: `usual_words`."""
+        return usual_words(self.route)
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
@@ -423,7 +428,8 @@ def plan_on(route: Route) -> Plan:
     operation = operation_of(route)
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    return replace(plan, findings=with_what_is_known(plan.layout, _with_tension_that_is_stood(plan), plan.again))
+    found = _with_tension_that_is_stood(plan)
+    return replace(plan, findings=with_what_is_known(plan.layout, found, plan.again, plan.usual_tension))
 
 
 _A_LITTLE = 1.05

@@ -393,8 +393,23 @@ def belt_stands(route: Route, preload_factor: float) -> bool:
     """
     tighter, belt, circuit = operation_of(route, preload_factor), route.layout.belt, route.circuit
     by_hand = circuit.adjuster is not None and not is_sprung(circuit)
-    usual = by_hand and preload_factor * set_N(route.layout, circuit) <= belt.hand_set_N
+    usual = by_hand and preload_factor * set_N(route.layout, circuit) <= belt.hand_set_N * (1.0 + _ROUNDED)
     return tighter is None or not (_tightest(tighter) if usual else _too_tight(tighter))
+
+
+_ROUNDED = 1e-9
+
+
+def usual_words(route: Route) -> str:
+    """The usual tension where a belt is set by hand to less, and how far over its limit a span is pulled then."""
+    own_N, usual_N = set_N(route.layout, route.circuit), route.layout.belt.hand_set_N
+    if own_N >= usual_N:
+        return ""
+    usual = operation_of(route, usual_N / own_N)
+    over = [f for f in (() if usual is None else _too_tight(usual)) if f.value and f.limit and f.margin < 0.0]
+    beside = [against(f.value or 0.0, f.limit or 0.0, decimals=0) for f in over]
+    told = (f" (the pull is then {off} N over the recommended {limit} N)" for _, off, limit in beside)
+    return f"{usual_N:.0f} N{''.join(told)}"
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -551,23 +566,23 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     return [new.get(each, each) for each in findings]
 
 
-def with_what_is_known(layout: Layout, findings: Sequence[Finding], again: Again | None = None) -> tuple[Finding, ...]:
+def with_what_is_known(
+    layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str
+) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
     tension with the usual one, where less is set; every advice of setting a belt again sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
-    held, most = None if layout.adjusted is None else layout.adjusted.adjuster, layout.belt.hand_set_N
-    given = most if held is None or held.tension_N is None else held.tension_N
-    tighter = "" if given >= most else f"the usual tension is {most:.0f} N"
+    tighter = usual_tension and f"the usual tension is {usual_tension}"
     told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter))
     for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
     if again is None:
         return tuple(findings)
-    to = f": now, to the usual {most:.0f} N, and then" if again.set_N > given else ","
+    to = f": now, to the usual {usual_tension}, and then" if again.is_usual else ","
     when = f"{to} below {again.at_N:.0f} N a span"
     return tuple(_sooner(each, when) for each in findings)
 

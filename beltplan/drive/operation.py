@@ -257,10 +257,11 @@ _CLEARLY_UNDER = 0.9
 
 
 class Again(NamedTuple):
-    """Under which a belt set by hand is to be set again, and to what, N a span."""
+    """Under which a belt set by hand is to be set again, and to what, N a span; is_usual: to more than it is set to."""
 
     at_N: float
     set_N: float
+    is_usual: bool
 
 
 def again_wanted(operation: Operation, conditions: Iterable[Condition]) -> Again | None:
@@ -273,7 +274,7 @@ def again_wanted(operation: Operation, conditions: Iterable[Condition]) -> Again
     own_N, cold_N = set_N(layout, circuit), min(heat_N(layout, circuit) or 0.0, 0.0)
     at_N = max(np.inf if each is None else each * own_N - cold_N for each in factors)
     to_N = own_N if at_N < _CLEARLY_UNDER * own_N else max(own_N, layout.belt.hand_set_N)
-    return Again(at_N, to_N) if at_N < _CLEARLY_UNDER * to_N else None
+    return Again(at_N, to_N, to_N > own_N) if at_N < _CLEARLY_UNDER * to_N else None
 
 
 def heat_N(layout: Layout, circuit: Circuit) -> float | None:

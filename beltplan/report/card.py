@@ -230,8 +230,8 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
     elif tension.levels[1].tension_N < max(tension.levels[2].tension_N, again.set_N if again else 0.0):
-        usual = card.plan.layout.belt.hand_set_N
-        words += f". `tension_N` is too low, and so are the pulls below: set the usual {usual:.0f} N"
+        usual = card.plan.usual_tension
+        words += f". `tension_N` is too low, and so are the pulls below: set the usual {usual}"
     columns = (
         *(Column("tension", left=True), Column("N a span", force="N"), Column("N a rib", drop=1, force="N")),
         *(Column("dip", decimals_mm=1), Column("tone Hz"), Column("", left=True)),

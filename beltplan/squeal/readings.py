@@ -113,8 +113,8 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
         slackened, source = slackened_by(plan.route)
         low_N, again = ends[0].preload_factor * plan.tension.each_N, plan.again
         how = f"the belt may slacken to {low_N:.0f} N a span{slackened}"
-        way = f"set it again to {plan.tension.each_N:.0f} N a span"
-        way = f"set it to {again.set_N:.0f} N a span, and again below {again.at_N:.0f} N" if again else way
+        to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{plan.tension.each_N:.0f} N a span"
+        way = f"set it to {to}, and again below {again.at_N:.0f} N" if again else f"set it again to {to}"
         yield from _lowered(plan, heard, how, way, source)
 
 

@@ -368,10 +368,17 @@ def test_the_usual_tension_is_stood_though_new_it_comes_over_the_limit() -> None
     most_N = 1.12 * float(run.running.total_N.max())
     assert most_N < run.ends[1].running.total_N.max()
     limited = [replace(each, limits={"max_strand_N": {"": most_N}}) for each in (slack, usual)]
-    assert belt_stands(route_of(limited[0]), 665.0 / 450.0)
+    assert all(belt_stands(route_of(limited[0]), each / 450.0) for each in (665.0, 666.0))
     assert not belt_stands(route_of(limited[0]), 667.0 / 450.0)
+    near = replace(on_slide(tension_N=600.0, loads={"cooling": TorqueLoad(16.0)}), limits=limited[0].limits)
+    assert 666.0 / 600.0 * 600.0 > 666.0 and belt_stands(route_of(near), 666.0 / 600.0), "which is but rounding"
+    over_N = round(run.ends[1].running.total_N.max()) - round(most_N)  # as they are read
+    (told,) = (each.wrong for each in plan_of(limited[1]).findings if each.check == SPAN_TENSION.name)
+    assert f" {over_N} N over the recommended {most_N:.0f} N" in told
     advice = [each.advice for each in plan_of(limited[0]).findings if each.check == SLIP.name]
-    assert any(each.endswith(f"{Way.TIGHTER}; the usual tension is 666 N") for each in advice)
+    words = f"the usual tension is 666 N (the pull is then {over_N} N over the recommended {most_N:.0f} N)"
+    assert any(each.endswith(f"{Way.TIGHTER}; {words}") for each in advice)
+    assert any(each.advice.endswith("; the usual tension is 666 N") for each in plan_of(slack).findings)
 
 
 @for_each((8, True), (6, False))

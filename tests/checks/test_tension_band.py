@@ -268,12 +268,31 @@ def test_a_belt_that_slips_when_it_is_due_again_is_tightened_sooner_as_told(set_
 
     assert float(told[2]) == pytest.approx(brentq(used, 300.0, 900.0), abs=0.5)
     plan = plan_of(drive(set_N))
-    card, change = card_of(plan), f"set it to {666 if higher else 600} N a span, and again below {told[2]} N; else "
+    card, change = (
+        card_of(plan),
+        f"set it to {'the usual 666 N' if higher else '600 N a span'}, and again below {told[2]} N; else ",
+    )
     changes = [each.change for each in run_in(plan, Heard()) if each.change]
     assert changes and all(each.startswith(change) for each in changes), "and `squeal`"
     assert card.tension is not None and f"{card.tension.levels[2].tension_N:.0f}" == told[2], "the fitter's card too"
     assert ("set the usual 666 N" in shown(card_report(card), Screen(width=200))) == higher
     assert [each.value for each in _low_slips(drive(660.0))] == pytest.approx([slip.value, other.value])
+
+
+def test_the_usual_tension_is_told_with_its_pull_by_check_fit_and_squeal() -> None:
+    """By the drive set to it: 133 N a rib new (US Army TM 9-2320-312-24-2) is 1.2 times run in, and over the limit."""
+    low, usual = (on_slide(tension_N=each, loads={"cooling": TorqueLoad(14.0)}) for each in (500.0, 666.0))
+    run = operation(usual)
+    assert run.ends is not None
+    most_N, high_N = 1.12 * float(run.running.total_N.max()), float(run.ends[1].running.total_N.max())
+    plan = plan_of(replace(low, limits={"max_strand_N": {"": most_N}}))
+    to = f"the usual 666 N (the pull is then {round(high_N) - round(most_N)} N over the recommended {most_N:.0f} N)"
+    (again,) = {each.advice.partition("now, to ")[2].partition(", and then")[0] for each in plan.findings if each.low}
+    assert again == to and high_N > most_N + 10.0
+    assert all(
+        each.change.startswith(f"set it to {to}, and again below") for each in run_in(plan, Heard()) if each.change
+    )
+    assert f"set {to}" in shown(card_report(card_of(plan)), Screen(width=400))
 
 
 def _low_slips(given: Layout) -> list[Finding]:

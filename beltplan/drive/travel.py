@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track, stacked_tracks
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, boxes_meet, crosses
-from beltplan.geometry.loops import Loop, around, close_loop, length_by_motion
+from beltplan.geometry.loops import Loop, around, beside, close_loop, length_by_motion
 from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 
@@ -415,9 +415,11 @@ def _runs(circuit: Circuit, path: Pieces) -> Bools:
 
 
 def _doubtful(circuit: Circuit, setting: Floats, path: Pieces, slope: Floats, first: Ints, last: Ints) -> Bools:
-    """Whether the slope, a wrap or a gap between rims is so small that it may pass zero unseen between two samples."""
+    """Whether the slope, a wrap, a span or a gap of rims is so small that it may pass zero unseen between samples."""
     moving, n = circuit.moving or 0, len(path.span)
     watched = [np.abs(slope), *(path.wrap[i] for i in sorted(around(circuit.adjusted, n)))]
+    # Between face and back a span is lost before the rims meet.
+    watched += [path.span[i] for i in sorted(beside(circuit.adjusted, n))]
     watched += [circuit.rim_gap(path, index, moving) for index in range(n) if index != moving]
     inside: Bools | None = None
     found = np.zeros(len(first), dtype=bool)

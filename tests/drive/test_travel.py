@@ -92,6 +92,18 @@ def test_path_on_part_of_the_travel_only() -> None:
     assert travel.at_nominal
 
 
+def test_a_belt_that_cannot_pass_between_two_pulleys_in_mid_travel_cuts_it() -> None:
+    """From rib to back the belt needs both radii of its line; the rims never touch. By the law of cosines."""
+    swing = arm((-210.0, 153.0), 82.0, (-48.0, 13.0), at_rad=float(np.radians(-20.0)))
+    crank, guide = pulley("crank", 0, 0, 140, role="crankshaft"), pulley("guide", -78, 76, 61.3)
+    jockey = Pulley("jockey", "tensioner", 76.0, adjuster=swing, belt_side="back")
+    circuit, travel = _travel(layout([crank, guide, jockey, pulley("pump", -187, 297, 125)]))
+    apart, radii = np.hypot(132.0, -77.0), circuit.radius[1] + circuit.radius[2]
+    half = np.arccos((82.0**2 + apart**2 - radii**2) / (2.0 * 82.0 * apart))
+    assert travel.low == pytest.approx(np.arctan2(-77.0, 132.0) + half, abs=1e-8)
+    assert travel.low_lost and np.degrees(travel.high) == pytest.approx(13.0)
+
+
 def test_nearest_sound_part_where_the_nominal_setting_has_no_path() -> None:
     _, travel = _travel(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.1), on_back=True))
     assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)

@@ -109,8 +109,10 @@ class Solution:
 
     @property
     def can_be(self) -> bool:
-        """Whether it was reached at all, and its photos can have been taken from the front."""
-        return math.isfinite(self.cost) and all(image.faces(self.at.unknowns) for image in self.network.images)
+        """Whether it was reached at all, no rim is less than nothing, and its photos can have been taken from the front."""
+        unknowns, network = self.at.unknowns, self.network
+        reached = math.isfinite(self.cost) and bool(np.all(unknowns[network.radii] > 0.0))
+        return reached and all(image.faces(unknowns) for image in network.images)
 
     @property
     def cost(self) -> float:

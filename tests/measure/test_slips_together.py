@@ -110,6 +110,35 @@ def test_what_would_explain_each_suspect_is_told(tmp_path: Path) -> None:
     assert "taken to the near rim of idler" in suspects["hydraulic - idler"]
 
 
+ROUND_AT_MM = {
+    "crank": (0.0, 0.0), "water_pump": (-9.4, 207.7), "steering": (83.6, 363.2), "conditioner": (213.3, 313.8),
+    "idler": (161.7, 94.6), "slide.from": (-116.8, 221.9), "slide.to": (-150.3, 251.4),
+}  # fmt: skip
+ROUND_RIMS_MM = {"crank": 151.6, "steering": 125.6, "conditioner": 121.4, "idler": 85.6}
+
+
+def test_a_misread_string_blames_no_rim_that_would_be_less_than_nothing(tmp_path: Path) -> None:
+    """Two tapes exchanged, and a string of 1,349 mm written 1154: without the crank's rim of calipers all would fit
+    but for a rim of -27 mm. The places are invented, the distances follow by Pythagoras, rounded to a tape's mm.
+    """
+    apart = {
+        (one, two): round(math.dist(ROUND_AT_MM[one], ROUND_AT_MM[two])) for one, two in combinations(ROUND_AT_MM, 2)
+    }
+    first, second = ("crank", "slide.from"), ("crank", "slide.to")
+    apart[first], apart[second] = apart[second], apart[first]
+    text = "accuracy: {diameter_mm: 0.1}\ndistances:\n" + "".join(
+        f"  {a} - {b}: {mm}\n" for (a, b), mm in apart.items()
+    )
+    text += "angles: {crank - conditioner: 55.8, crank - steering: 77}\n"
+    text += "diameters:\n" + "".join(f"  {name}: {mm}\n" for name, mm in ROUND_RIMS_MM.items())
+    text += f"loops: {{cord: {{length: 1154, along: middle, thickness: 5, pulleys: [{', '.join(ROUND_RIMS_MM)}]}}}}\n"
+    text += "sides: {water_pump: above, steering: above right, idler: right, slide.from: above left}\n"
+    found = _found(tmp_path, text)
+    blamed = {each.reading.words for each in found.errors.gross_errors}
+    assert blamed == {"crank - slide.from", "crank - slide.to", "loop cord"} and found.errors.suspects == ()
+    assert np.abs(found.places - np.array([ROUND_AT_MM[centre.name] for centre in found.centres])).max() < 1.5
+
+
 def test_a_slide_left_out_is_one_fault(tmp_path: Path) -> None:
     pulleys = "pulleys:\n  tensioner: {role: tensioner, diameter: 3}\n" + "".join(
         f"  {name}: {{role: {'crankshaft' if name == 'crank' else 'other'}, diameter: 3}}\n"

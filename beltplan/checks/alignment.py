@@ -53,7 +53,7 @@ def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict
     squared = {pulley.name: squaring_words(pulley) for pulley in tilted(route)}
     first = next((moves[name] for name in names if name in moves), "")
     advice = ", and ".join([*(squared[name] for name in names if name in squared), *([first] if first else [])])
-    advice = advice or f"measure again: the thinnest spacers are {THINNEST_MM:g} mm, and less would bring it into line"
+    advice = advice or f"measure again: it lacks less than the thinnest spacer, {THINNEST_MM:g} mm"
     return MISALIGNMENT.judge(" to ".join(names), angle_deg, bound, wrong, advice, parts=names)
 
 

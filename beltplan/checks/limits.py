@@ -28,6 +28,7 @@ CAUTION_BAND = 1.1
 
 _SCREEN = "project default, a first screen: common practice, no source"
 OWN = "the layout file"
+_TENTH = f"a tenth inside the limit of {OWN}"
 _SLIP = "slip formula of Euler and Shigley: 1 is slip"
 _FIFTH = "project default: a fifth to spare"
 _TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
@@ -111,9 +112,9 @@ class Bound:
         severity = self.severity(value)
         if severity == NONE:
             return None
-        if severity == PROBLEM or self.only_caution or self.caution is None:
+        if severity == PROBLEM or self.only_caution:
             return ("problem" if severity == PROBLEM else "caution", self.limit, self.source)
-        return ("caution", self.caution, self.caution_source or self.source)
+        return ("caution", self.limit if self.caution is None else self.caution, self.caution_source or self.source)
 
     def margin(self, values: Floats | float, limit: float | None = None) -> Floats:
         """Distance from the limit, or another number, on the good side, as a share of it; negative beyond it.
@@ -261,7 +262,7 @@ def bound_for(
     if value is None:
         return table
     unit = table.unit if table else key.rpartition("_")[2]
-    bound = Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
+    bound = Bound(LIMIT_KEYS[key], value, unit, OWN, None, _TENTH, bool(table and table.only_caution))
     if table is None or table.caution is None:
         return bound
     as_strict, earlier = table.margin(value) >= 0.0, bound.margin(table.caution, bound.ample) > 0.0

@@ -43,6 +43,7 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
         _Unit("kg-cm2", "kg[- ]?cm2", 1e-4),
     ),
     "deg": (_Unit("\u00b0", "\u00b0", 1.0),),
+    "K": (_Unit("\u00b0F", "\u00b0?F", 5.0 / 9.0), _Unit("\u00b0C", "\u00b0?C", 1.0)),
     **dict.fromkeys(("rpm", "A", "V"), ()),
 }
 _LONGEST, _WAYS = 40, re.ASCII | re.IGNORECASE

@@ -88,7 +88,8 @@ _FILE = (
     several("stock", "list", "built-in list", "belts that can be bought, and no others, each as under `belt`",
             (1, 1_000)),
     *_uncertainty("usual values", "one standard deviation of the measurements, for `tolerance`", *_USUAL),
-    *mapping("limits", "built-in limits", "limits of your own, by name; a stricter one keeps the recommended value"),
+    *mapping("limits", "built-in limits", "limits of your own, by name; recommended stays what was, or is a tenth "
+             "inside yours where that is more"),
     numbers("idler_sizes", FILE_UNIT, "common sizes", "diameters of idlers to be had, for `cure`", 1.0, 5e3,
             _SIZES_LISTED),
     *mapping("variants", NONE, "changes by name, each laid over the rest of the file; null deletes",

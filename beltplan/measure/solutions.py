@@ -109,7 +109,7 @@ class Solution:
 
     @property
     def can_be(self) -> bool:
-        """Whether it was reached at all, no rim is less than nothing, and its photos can have been taken from the front."""
+        """Whether it was reached, no rim is less than nothing, and its photos can have been taken from the front."""
         unknowns, network = self.at.unknowns, self.network
         reached = math.isfinite(self.cost) and bool(np.all(unknowns[network.radii] > 0.0))
         return reached and all(image.faces(unknowns) for image in network.images)

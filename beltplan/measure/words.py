@@ -202,7 +202,7 @@ def _conflict_words(found: Measuring) -> str:
     if found.errors.suspects:
         words = "the readings contradict each other, and the others cannot tell which is wrong"
     if found.errors.fits:
-        words = f"over {found.errors.solution.rare:.1f} sigmas off, which is hardly chance: what SUSPECT tells"
+        words = f"what SUSPECT names is over {found.errors.solution.rare:.1f} sigmas off, which is hardly chance"
     grown = "covers whichever it is" if found.errors.suspects else f"is enlarged {found.factor:.1f} times"
     return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below {grown}"
 

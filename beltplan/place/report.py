@@ -321,9 +321,9 @@ def pair_answers(found: PairSearch) -> Answers:
         found.present.verdict if found.now is None else _proof_words(found.now),
     )
     stays = best is not None and best.place == found.present
-    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs drawn", found.counts)
+    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
     near = "; BEST was found by looking closer round where they stand now"
-    told = [("BEST", "none: every pair drawn has a problem; `beltplan cure` tries other belts and changes")]
+    told = [("BEST", "none: every pair tried has a problem; `beltplan cure` tries other belts and changes")]
     if best is not None:
         words = f"{_proof_words(best)}{_only(found.layout)}"
         told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", words)]
@@ -358,7 +358,7 @@ def _pairs(found: PairSearch) -> list[Block]:
 def _pairs_how(found: PairSearch) -> list[Block]:
     low, high = found.low, found.high
     words = (
-        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn "
+        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs tried "
         f"(seed {SEED}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
     )
     rule = f"Best: {RULE}. The ten best are checked in full and ranked by the rule of `compare`."

@@ -125,9 +125,14 @@ def _limit(key: str) -> Entry:
         rows = [(role, bound) for (each, role), bound in LIMITS.items() if each == key]
         texts = tuple(_bound_told(role_words(role) or "all", key, bound) for role, bound in rows)
         who = rows[-1][0]
-    asks = ", ".join(check.name for check in CHECKS if key in check.limits)
+    judged = [check for check in CHECKS if key in check.limits]
+    beside = sorted({each for check in judged for each in check.limits} - {key})
+    asks = ", ".join(check.name for check in judged)
     own = f"{{{key}: {{{who}: NUMBER}}}}" if who else f"{{{key}: NUMBER}}"
-    return Entry(key, texts, _plain(f"findings by it: {asks}", f"your own: `limits: {own}`, by pulley name or role"))
+    also = [f"see also: {', '.join(beside)}"] if beside else []
+    return Entry(
+        key, texts, _plain(f"findings by it: {asks}", *also, f"your own: `limits: {own}`, by pulley name or role")
+    )
 
 
 def _side(kind: str) -> str:

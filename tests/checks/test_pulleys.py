@@ -139,6 +139,8 @@ def test_it_is_told_how_much_is_wanting(role: str, wrap: float, told: str) -> No
 def test_an_overridden_limit_names_the_file_as_its_source() -> None:
     (finding,) = found(apex(90.0, "alternator", {"min_wrap_deg": {"it": 95.0}}), "wrap", "it")
     assert finding.source == "the layout file"
+    (finding,) = found(apex(100.0, "alternator", {"min_wrap_deg": {"it": 95.0}}), "wrap", "it")
+    assert "recommended 104.5 (minimum 95)" in finding.message and finding.source.startswith("a tenth inside the limit")
 
 
 # Speeds. Ratio on pitch diameters d + 2 x 2 mm (ISO 9981:2020, 5.4); on the back d + 2 x 1.1 mm (common practice).

@@ -137,6 +137,8 @@ _SIZES = [
     (["lb-in2", "lb in2"], "kg m2", constants.pound * constants.inch**2),
     (["lb-ft2"], "kg m2", constants.pound * constants.foot**2),
     (["kg-cm2", "kg cm2"], "kg m2", constants.centi**2),
+    (["F", "\u00b0F"], "K", constants.degree_Fahrenheit),
+    (["C", "\u00b0C"], "K", 1.0),
     (["in", "inch"], "mm", constants.inch / constants.milli),
 ]
 

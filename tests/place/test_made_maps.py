@@ -248,11 +248,11 @@ def _pairs(foremost: Sequence[Proof], now: Proof | None) -> PairSearch:
 def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bool | None) -> None:
     now, other = _proofs()
     (lead, words), *rest = pair_answers(_pairs([(now, other)[i] for i in best], now))
-    assert lead == "BEST" and words.startswith("none: every pair drawn has a problem") == (stays is None)
+    assert lead == "BEST" and words.startswith("none: every pair tried has a problem") == (stays is None)
     assert words.startswith("stay where you are: alternator x ") == (stays is True)
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
-    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs drawn 1 has a problem; 3 have no problem; at 3 of")
+    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs tried 1 has a problem; 3 have no problem; at 3 of")
     assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
+from math import inf
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.every_check import findings_of
@@ -16,6 +17,8 @@ from beltplan.drive.route import Route, belted
 
 _STEP_MM = 0.1
 """As near as a length is told."""
+_WORTH_TELLING_MM = 1.0
+"""Belts are sold by the whole millimetre."""
 
 
 @dataclass(frozen=True)
@@ -104,8 +107,8 @@ def lengths_words(plan: Plan) -> str:
     kinds, found = ("shorter ones down", "longer ones up"), (lengths.shorter, lengths.longer)
     beyond = [
         (end_mm, ones, f"but then {problem.about.partition('. ')[0]}")
-        for end_mm, ones, problem in zip(route.acceptable_mm, kinds, found, strict=True)
-        if problem
+        for end_mm, ones, problem, good_mm in zip(route.acceptable_mm, kinds, found, good or (-inf, inf), strict=True)
+        if problem and abs(end_mm - good_mm) >= _WORTH_TELLING_MM
     ]
     if good is None:
         _, _, but = min(beyond, key=lambda end: abs(end[0] - route.length_mm))

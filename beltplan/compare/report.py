@@ -37,7 +37,7 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
     parts: list[list[Block]] = [
         [Paragraph("; ".join(titles)), *answered([*_best(comparison), *ranking])],
         [Columns(names, tuple((row.label, row.cells) for row in rows))],
-        [Paragraph(words) for words in (MARKS, unjudged_words(comparison)) if words],
+        [Paragraph(words) for words in (MARKS * (len(names) > 1), unjudged_words(comparison)) if words],
         *_findings(comparison, notes, full),
     ]
     return report_of(comparison.columns[0].layout.units, parts, notes, full)

@@ -274,9 +274,10 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
 
 
 def _not_tried(cures: Cures) -> Answers:
-    """What a large drive leaves out, so that nobody takes it for a whole search."""
+    """What is left out, so that nobody takes it for a whole search."""
     if cures.share == 1.0:
-        return []
+        missed = "an idler that fits only in a place narrower than a twentieth of its span may be missed"
+        return [("NOT ALL", missed)] if cures.wanted and not cures.healthy and cures.best is None else []
     looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
     words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
     why = f"judging all takes too long with {len(cures.layout.route)} pulleys"

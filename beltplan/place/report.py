@@ -92,7 +92,6 @@ def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answer
         *_best(found, advice, full),
         ("NOW", f"{at_words(found.present.at_mm[0], found.layout.units)}: {_now_words(found, advice.now, full)}"),
         *_worth(found.present, advice.best, bool(advice.stay)),
-        *_less_room(found, advice),
         ("WHY NOT", _why_not_elsewhere(found)),
     ]
 
@@ -186,18 +185,6 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
 def _margin_words(place: Place, share: float) -> str:
     short = f"short{', a caution' * place.works}"
     return f"{_share(abs(share))} {'inside its limit' if share >= 0.0 else short}"
-
-
-def _less_room(found: PlaceMap, advice: Advice) -> Answers:
-    """What a move costs where the best place stays as it is less far than the present one, by more than a step."""
-    if advice.best is None or advice.now is None:
-        return []
-    pairs = (("caution", advice.best.caution, advice.now.caution), ("problem", advice.best.problem, advice.now.problem))
-    what, then, now = next((pair for pair in pairs if pair[1] and pair[2]), ("", None, None))
-    if then is None or now is None or then.at_least_mm + found.grid.step_mm >= now.at_least_mm:
-        return []
-    words = f"no {what} within {then.at_least_mm:.1f} mm (now {now.at_least_mm:.1f} mm)"
-    return [("BUT", f"place it more exactly: {words}")]
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:

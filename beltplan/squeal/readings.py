@@ -166,9 +166,9 @@ def _slip(
 
 
 _SLIPS = {
-    NONE: "does not slip by these numbers",
-    CAUTION: "comes near slipping by these numbers",
-    PROBLEM: "slips by these numbers",
+    NONE: "does not slip",
+    CAUTION: "comes near slipping",
+    PROBLEM: "slips",
 }
 
 

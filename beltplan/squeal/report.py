@@ -1,9 +1,9 @@
-"""The causes of noise as a report and as JSON: the first three in full, the others a line each."""
+"""The causes of noise as a report and as JSON: three in full, of the others those that are near a line each."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from beltplan.checks.limits import CAUTION, NONE, SEVERITIES
@@ -75,18 +75,25 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
 
 
 def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
-    if not rest:
-        return []
+    """A line each; of those that are far, all together, the names alone."""
+    near = [each for each in rest if _computed(each) not in _FAR]
+    told_near = {each.cause.title for each in near}
+    far = dict.fromkeys(each.cause.title for each in rest if each.cause.title not in told_near)
+    told = [Paragraph(f"far, by their numbers (--full): {', '.join(far)}", rest="  ")] if far else []
+    return [*([_table(near, squealing)] if near else []), *told]
+
+
+def _table(rest: Sequence[Weighed], squealing: Squealing) -> Table:
     columns = (
         *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit", drop=1)),
         *(Column("unit", left=True), Column("computed", left=True, drop=2)),
     )
     rows = [_row(each, squealing.plan.layout.units) for each in rest]
     if not (squealing.heard.when or squealing.heard.water):
-        return [Table(columns, rows)]
+        return Table(columns, rows)
     fits = ("no" if each.unfit or not each.fits else "yes" for each in rest)
     heard = Column("as heard", left=True)
-    return [Table((*columns, heard), [[*row, fit] for row, fit in zip(rows, fits, strict=True)])]
+    return Table((*columns, heard), [[*row, fit] for row, fit in zip(rows, fits, strict=True)])
 
 
 def _row(weighed: Weighed, units: Units) -> list[str | None]:
@@ -100,11 +107,14 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
     return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed)]
 
 
+_FAR = ("far", "not it")
+
+
 def _computed(weighed: Weighed) -> str:
     reading = weighed.reading
     if reading.margin == math.inf:
         return "not it"
-    if reading.rests_on_slip:
+    if reading.rests_on_slip and reading.severity != NONE:
         return "see slip"
     if reading.severity == NONE and reading.margin < 0.0:
         return "unsure"  # beyond its limit by what is assumed, so that its check only notes it

@@ -139,7 +139,8 @@ def test_problems_that_stay_and_those_that_come_are_counted_together(stay: int, 
 
 def test_a_search_that_leaves_much_out_says_so() -> None:
     found = cures("workboat")
-    assert "NOT ALL" not in cure_text(found, full=False)
+    assert "NOT ALL" not in cure_text(found, full=False) + cure_text(cures("camper"), full=False)
+    assert "NOT ALL an idler that fits only in a place narrower" in joined(cure_text(cures("too_tight"), full=False))
     text = joined(cure_text(replace(found, share=0.25), full=False))
     assert "NOT ALL of 0 changes and pairs looked at, 0 were judged by every check" in text
     assert f"judging all takes too long with {len(found.layout.route)} pulleys" in text

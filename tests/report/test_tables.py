@@ -159,7 +159,7 @@ def test_the_card_tells_its_tables_as_its_json_does(name: str) -> None:
         )
 
 
-COMPUTED = {None: ("far", "unsure", "not it"), "caution": ("near",), "problem": ("beyond", "slips")}
+COMPUTED = {None: ("unsure",), "caution": ("near",), "problem": ("beyond", "slips")}
 """How near a cause is, by the severity of its number."""
 
 
@@ -168,15 +168,20 @@ def test_squeal_tells_the_others_as_its_json_does(name: str) -> None:
     told = json.loads(squealing_json(_squealing(name)))["causes"]
     titles = {each.cause.name: (each.cause.title, each.cause.decimals) for each in _squealing(name).weighed}
     first: dict[tuple[str, str], Object] = {(titles[each["cause"]][0], each["where"]): each for each in told}
-    rows = _rows(name, "squeal", "others")
-    assert rows and len(rows) + 3 == len(_squealing(name).telling)
+    others, text = _squealing(name).telling[3:], shown(_reports(name)["squeal"], Screen(1000))
+    near = [each for each in others if each.reading.severity or each.reading.margin < 0.0]
+    rows = _rows(name, "squeal", "others") if near else []
+    assert [(row["others"], row["where"]) for row in rows] == [(each.cause.title, each.reading.where) for each in near]
+    titles_near = {each.cause.title for each in near}
+    far = ", ".join(dict.fromkeys(e.cause.title for e in others if e.cause.title not in titles_near))
+    assert f"\nfar, by their numbers (--full): {far}\n" in text
     for row in rows:
         own = first[row["others"], row["where"]]
         decimals = titles[own["cause"]][1]
         assert row["number"] in (_told(own["value"], decimals), "slack")
         assert (row["limit"], row["unit"]) == (_told(own["limit"], decimals), own["unit"])
         assert row["computed"] == "see slip" or row["computed"] in COMPUTED[own["severity"]]
-        assert (row["computed"] == "see slip") == (own["rests_on_slip"] and own["margin"] is not None)
+        assert (row["computed"] == "see slip") == own["rests_on_slip"]
         assert row["computed"] != "slips" or row["others"].startswith("slip")
         assert row["as heard"] == ("yes" if own["fits"] else "no")
 

@@ -114,11 +114,15 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
         if was in astray and text.splitlines()[was - 1].strip().startswith(f"{astray[was]}:"):
             # What was moved belongs there no more than where it stood.
             raise LayoutFaults(path, _sure(noted[:-1], before))
-        better = moved(text, [line - 1 for line in astray])
+        wrong = dict.fromkeys([*sorted(astray), *(fault.line for fault in found if fault.line)])
+        better = moved(text, [line - 1 for line in astray], [line - 1 for line in wrong])
         if better is None:
             raise LayoutFaults(path, _sure(noted, found))
-        line, words, text = better
+        line, words, mended = better
         noted.append(Fault(line, "file", words))
+        if len(mended.splitlines()) > len(text.splitlines()):
+            raise LayoutFaults(path, noted)  # with a line more, all below would be told at the wrong one
+        text = mended
 
 
 def _sure(noted: list[Fault], found: list[Fault]) -> list[Fault]:

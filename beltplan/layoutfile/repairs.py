@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
-from itertools import islice, product
+from itertools import chain, islice, product
 from operator import itemgetter
 from typing import Any
 
@@ -13,13 +13,15 @@ import yaml
 
 from beltplan.faults import quoted
 from beltplan.layoutfile.keys import USERS
-from beltplan.layoutfile.schema import KEYS, key_at, measuring_under, names_under
+from beltplan.layoutfile.schema import KEYS, homes_of, key_at, measuring_under, names_under
 
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 MOST_ERRORS = 10
 _LINES_BACK, _LINES_BELOW, _LINES_ON = 6, 20, 60
 """How far before an error its cause is looked for, where lines below may begin as one should, and how far behind an
 error a repaired text is read again."""
+_MOST_HEADED = 6
+"""Of the lines with faults that many may have lost the line above them."""
 MOST_CHARACTERS = 1_000_000
 """So many are read again in all, for one error."""
 UNKNOWN = "this line cannot be read; look for a colon, bracket, quote or indentation that is wrong here or just above"
@@ -127,6 +129,8 @@ def repaired(text: str) -> tuple[list[tuple[int, str]], str]:
         tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
         found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
+        if _is_headed(mended):
+            return found, ""  # with a line more, all below would be told at the wrong one
     whole = "\n".join(lines) + "\n"
     return found, whole if first_error(whole) is None else ""
 
@@ -145,7 +149,7 @@ def first_error(text: str) -> tuple[int, int] | None:
 
 
 _Tried = tuple[int, list[str], str]
-"""Where a repair begins, the lines that it puts there, and its words."""
+"""Where a repair begins, what it puts in place of each line from there on, and its words."""
 
 
 def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
@@ -158,30 +162,30 @@ def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     for place, new, words in islice(_candidates(lines, begun, at), most):
         text = "\n".join([*lines[start:place], *new, *lines[place + len(new) : end]])
         tried = first_error(text)
-        reached = end - start if tried is None else tried[1]
+        reached = end - start if tried is None else tried[1] - _is_headed(new)
         # What is cut off at the end may be missed there.
         if reached > best:
             best, found = reached, []
         if reached == best and reached > at - start:
-            found.append((0 if tried else misfits(text), (place, new, words)))
+            weight = _weighed(text, new) if tried is None else MOST_CHARACTERS * _is_headed(new)
+            found.append((weight, (place, new, words)))
             if not (tried or found[-1][0]):
                 break
     return min(found, key=itemgetter(0))[1] if found else None
 
 
-def moved(text: str, places: list[int]) -> tuple[int, str, str] | None:
-    """The line, the words and the text of the one move of a line, or of lines together, that sets most keys right.
+def moved(text: str, places: list[int], wrong: list[int]) -> tuple[int, str, str] | None:
+    """The line, the words and the text of the one move of a line, or of lines together, or of the one line put above
+    others, that sets most keys right; None where none helps.
 
-    places: lines, from 0, that stand too far in or out, or that what stands further out does. None where no move helps.
+    places: lines, from 0, that stand too far in or out, or that what stands further out does. wrong: all with faults.
     """
-    if not places:
-        return None
-    lines, best = text.splitlines(), None
+    lines, best = text.splitlines() or [""], None
     least, most = misfits(text), MOST_CHARACTERS // max(len(text), 1)
     near = dict.fromkeys([*places, *(_outer(lines, place) for place in places)])
-    for place, new, words in islice(_indented(lines, [*near]), most):
+    for place, new, words in islice(chain(_headed(lines, wrong[:_MOST_HEADED]), _indented(lines, [*near])), most):
         tried = "\n".join([*lines[:place], *new, *lines[place + len(new) :]]) + "\n"
-        if first_error(tried) is None and (left := misfits(tried)) < least:
+        if first_error(tried) is None and (left := _weighed(tried, new)) < least:
             least, best = left, (place + 1, words, tried)
     return best
 
@@ -252,6 +256,8 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
         if len(lost := _unclosed(whole)) > 1:
             told = f"closing brackets `{lost}` seem to be missing at the end of the line, after `{quoted(last)[1:-1]}`"
             yield place, [whole + lost + comment], told
+    first = next((i for i in range(_outer(lines, at) + 1, at) if _is_told(lines[i])), at)
+    yield from _headed(lines, [*dict.fromkeys((at, first))])
     for pattern, new, words in _REPAIRS:
         for place in places:
             line = lines[place]
@@ -326,13 +332,13 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     begun = Counter(_indent(line) for line in lines if line.strip())
     for together, place in product((False, True), sorted(places, key=lambda each: begun[_indent(lines[each])] > 1)):
         own, last = _indent(lines[place]), place + 1
-        # Of lines that begin at one column the nearest is told, above the place rather than below it.
-        below = range(min(place + _LINES_BELOW, len(lines)) - 1, place, -1)
+        # Of lines that begin at one column the nearest is told.
         # Under a key with nothing behind it, further in is tried first; and it stays further out than what is below.
         above = lines[place - 1] if place else ""
         least = _indent(above) if above.rstrip().endswith(":") else -1
-        near = (*range(place if least >= 0 else 0), *below, *range(_block_start(lines, place - 1), place))
-        fellows = {_indent(lines[each]): each + 1 for each in near if lines[each].strip()}
+        near = range(0 if least >= 0 else _block_start(lines, place - 1), min(place + _LINES_BELOW, len(lines)))
+        told = sorted(near, key=lambda each: (-abs(each - place), each < place))
+        fellows = {_indent(lines[each]): each + 1 for each in told if lines[each].strip() and each != place}
         of_top = lines[place].strip().partition(":")[0] in _ONLY_AT_TOP
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1
@@ -345,13 +351,64 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
             yield place, [" " * indent + line.lstrip(" ") for line in lines[place:last]], words
 
 
+def _headed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
+    """A line with a key, or with the one name of the route that has no pulley, put above lines that have lost it."""
+    for place in places:
+        own, outer = _indent(lines[place]), _outer(lines, place)
+        above = next((i for i in range(place - 1, -1, -1) if _is_told(lines[i])), place)
+        # Right under a heading it was one of those between.
+        between = above == outer and _parted(lines[above])[0].endswith(":")
+        column = (_indent(lines[outer]) + own) // 2 if between else _indent(lines[outer])
+        for names in _headings(lines, place, column) if own > column else ():
+            named = " or ".join(f"`{name}:`" for name in names) + ", NAME a name of your own" * (names == ["NAME"])
+            words = f"a line seems to be missing: write above this one, from column {column + 1}, {named}"
+            yield place, [f"{' ' * column}{names[0]}:\n{lines[place]}"], words
+
+
+def _is_headed(new: list[str]) -> bool:
+    """Whether a repair puts a line above others."""
+    return "\n" in new[0]
+
+
+def _weighed(text: str, new: list[str]) -> int:
+    """What tells for or against a repair, by the text with it: a line more must set all right, and comes last then."""
+    left = misfits(text)
+    return MOST_CHARACTERS if left and _is_headed(new) else left + _is_headed(new)
+
+
+def _headings(lines: list[str], place: int, column: int) -> list[list[str]]:
+    """The keys under which that of a line may stand, in a block that begins there, those together that fit alike; for a
+    name of the user's own that of the one pulley of the route that has no lines.
+    """
+    key, above = lines[place].strip().partition(":")[0], list[str]()
+    for line in lines[place - 1 :: -1]:
+        if _is_told(line) and _indent(line) < column:
+            above, column = [line.strip().partition(":")[0], *above], _indent(line)
+    # Nearly all fits among limits.
+    every = sorted([*names_under(""), *measuring_under("")], key="limits".__eq__)
+    blocks = homes_of("PAIR" if " - " in key else key) or [each for each in every if "mapping" in key_at(each).kind]
+    found = [own for *out, own in (path.split(".") for path in blocks) if _is_in(above, out)]
+    there = {(line.strip() if above else line).partition(":")[0] for line in lines}
+    if above == ["pulleys"] and "NAME" in found:
+        route = re.search(r"^route:\s*\[([^\]]*)", "\n".join(lines), re.MULTILINE)
+        lost = [name for name in map(str.strip, route[1].split(",") if route else ()) if name not in there]
+        return [lost if len(lost) == 1 else ["NAME"]]
+    names = [name for name in found if name and name not in USERS[1:] and (above or name not in there)]
+    return [names[::-1]] if " - " in key and names else [[name] for name in names]
+
+
+def _is_in(above: list[str], path: list[str]) -> bool:
+    """Whether blocks, the outermost first, are those of a path of the table of keys."""
+    return len(above) == len(path) and all(part in (own, *USERS) for own, part in zip(above, path, strict=True))
+
+
 _ONLY_AT_TOP = {*names_under("")} - {key.name for key in KEYS if key.parent}
 
 
 def _outer(lines: list[str], place: int) -> int:
     """The nearest line above that begins further out than that of a place; the first where there is none."""
     own = _indent(lines[place])
-    return next((i for i in range(place - 1, 0, -1) if lines[i].strip() and _indent(lines[i]) < own), 0)
+    return next((i for i in range(place - 1, 0, -1) if _is_told(lines[i]) and _indent(lines[i]) < own), 0)
 
 
 def _indent(line: str) -> int:

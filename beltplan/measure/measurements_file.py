@@ -66,33 +66,15 @@ def read_measurements(path: str) -> MeasurementsFile:
 
 def _measurements(table: Table, path: str, faults: FaultList) -> MeasurementsFile:
     known, beside = (*names_under(""), *measuring_under("")), Beside(os.path.dirname(os.path.realpath(path)))
-    top = top_of(_under_their_heading(table, faults), faults, beside, measuring_under(""))
+    top = top_of(table, faults, beside, measuring_under(""))
     top = replace(top, table=_in_its_words(top.table, known))
-    file = _read(top, path) if any(key in top.table.entries for key in MEASURED_BY) else None
-    if file is None and not faults.found:
+    # Of what finds no place too: pairs of points may stand there that have lost their heading.
+    file = _read(top, path) if {*MEASURED_BY, "diameters", "circles", "sides"} & {*top.table.entries} else None
+    if not faults.found and (file is None or not {*MEASURED_BY} & {*top.table.entries}):
         faults.add(1, ("file",), "a file without measurements", _TO_BEGIN.format(", ".join(MEASURED_BY)))
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
-
-
-def _under_their_heading(table: Table, faults: FaultList) -> Table:
-    """The top mapping with pairs of points under what is measured of one, which is noted, where they belong."""
-    missing = [key for key in ("distances", "angles") if key not in table.entries]
-    marks = getattr(table.node("marks"), "items", ())
-    known = {*keys_in(table.node("pulleys")), *(getattr(each, "text", "") for each in marks)}
-    for key in ("diameters", "circles", "offsets", "sides") if missing else ():
-        own = node.entries if isinstance(node := table.node(key), Table) else {}
-        pairs = {name: entry for name, entry in own.items() if " - " in name and name not in known}
-        if pairs:
-            line, above = next(iter(pairs.values())).line, " or ".join(f"`{each}:`" for each in missing)
-            allowed = f"names of points; write {above} on a line of its own above line {line}, at the left edge"
-            faults.add(line, (key, next(iter(pairs))), "a pair of points", allowed)
-            kept = {name: entry for name, entry in own.items() if name not in pairs}
-            heads = {key: Entry(table.entries[key].line, replace(table, entries=kept))}
-            heads |= {missing[0]: Entry(line, replace(table, entries=pairs))}
-            return replace(table, entries={**table.entries, **heads})
-    return table
 
 
 def _in_its_words(table: Table, known: tuple[str, ...]) -> Table:

@@ -607,7 +607,11 @@ def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: s
 
 @for_each(
     ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes or [ ])"),
-    ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes or [ ])"),
+    (
+        "  crank:\n  - role: crankshaft\n  - diameter: 80",
+        "pulleys.crank",
+        "a list (write {role: crankshaft, diameter: 80} without dashes or [ ])",
+    ),
 )
 def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: str, got: str) -> None:
     found = faults_of(tmp_path, f"belt: 6PK\npulleys:\n{pulleys}\nroute: [crank, pump]\n")
@@ -744,7 +748,7 @@ LEVELS = [
     (LOADED, SPRING, SPRING[4:], 18, "the line begins at column 1: indent as line 17, to column 5"),
     (LOADED, "      grows", "    grows", 11, "the line begins at column 5: indent as line 10, to column 7"),
     (LOADED, "  tight:\n", "tight:\n", 13, "the line begins at column 1: indent as line 12, to column 3"),
-    (LOADED, "  idler: {", "idler: {", 12, "the line begins at column 1: indent as line 4, to column 3"),
+    (LOADED, "  idler: {", "idler: {", 12, "the line begins at column 1: indent as line 13, to column 3"),
     (LOADED, "route:", "  route:", 19, "the line begins at column 3: indent as line 2, to column 1"),
     (LOADED, "route:", "    route:", 19, "the line begins at column 5: indent as line 2, to column 1"),
     (LOADED, "  tight:\n", "    tight:\n", 13, "the line begins at column 5: indent as line 12, to column 3"),
@@ -773,6 +777,30 @@ def test_a_line_a_level_off_is_one_fault(
     column = int(words.rpartition(" ")[2])
     lines[line - 1] = " " * (column - 1) + lines[line - 1].lstrip()
     assert yaml.safe_load("\n".join(lines)) == yaml.safe_load(whole)
+
+
+@pytest.mark.parametrize(
+    "whole",
+    [
+        LOADED,
+        OBSTACLES.replace(
+            "  hose: {circle: {at: [300, 400], diameter: 20}}", "  hose:\n    circle: {at: [0, 9], diameter: 5}"
+        ),
+        READ.replace("  a - b: 10", "  a - b: 10\n  b - c: 80\naccuracy:\n  distance_mm: 1"),
+    ],
+)
+def test_a_heading_that_was_lost_is_one_fault_with_the_line_to_type(tmp_path: Path, whole: str) -> None:
+    """Each line that ends with a colon is taken out; what is told is typed, and the file is as it was."""
+    read, lines = read_layout if "pulleys" in whole else read_measurements, whole.splitlines()
+    for place in (place for place, line in enumerate(lines) if line.endswith(":")):
+        left = [*lines[:place], *lines[place + 1 :]]
+        with pytest.raises(LayoutFaults) as caught:
+            read(written(tmp_path, "\n".join(left)))
+        ((line, words),) = [(each.line, each.got) for each in caught.value.faults]
+        told = re.search(r"from column (\d+), `(\w+:)`(?: or `(\w+:)`)?", words)
+        meant = lines[place].strip().replace("hose", "NAME")  # a name that stands nowhere else is not known
+        assert line == place + 1 and told and meant in told.groups(), (lines[place], words)
+        assert int(told[1]) - 1 == len(lines[place]) - len(lines[place].lstrip())
 
 
 def test_a_line_is_not_moved_to_where_its_key_does_not_belong(tmp_path: Path) -> None:

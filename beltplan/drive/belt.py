@@ -147,7 +147,11 @@ def parse_designation(text: str) -> Belt:
     'datum'
     """
     if (match := _matched(text)) is None:
-        turned = re.sub(r"^(P[HJKLM])\W*(\d{1,2})(?:\W+(\d+))?$", r"\2\1\3", text.strip().upper())
+        # A ribbed belt, its letters and numbers in any order.
+        letters = {*re.sub(r"MM$|[^A-WYZ]", "", text.strip().upper())}
+        numbers = sorted(re.findall(r"\d+", text), key=len)
+        profile = next((name for name in PROFILES if {*name} == letters), "")
+        turned = "".join([*numbers[:1], profile, *numbers[1:]])
         raise ValueError(f"write {turned}" if _matched(turned) else "not a belt designation")
     parts: dict[str, str | None] = match.groupdict()
     profile = PROFILES[str(parts["profile"]).upper()]

@@ -43,22 +43,20 @@ def turned(said: str, key: str, text: str, quantity: str = "") -> str:
     unit, number = (read[2], sum(map(Fraction, read[1].split()))) if read else ("", 0)
     turn = _turn_of(letters_of(unit.replace("/", "per")), quantity or key) or turn
     if turn.factor is None or not number:
-        return f"{key}, {turn.words}"
-    shown = f"{key}: {turn.factor * float(number) ** turn.power:.6g}"
-    if turn.only_if:
-        return f"{shown}, if {turn.words}"
+        return f"{key}, {turn.words}{turn.only_if}"
+    shown = f"{key}: {turn.factor * float(number) ** turn.power:.6g}{turn.only_if}"
     return f"{shown} {unit}" if unit and "_per_" not in key else shown
 
 
 class _Turn(NamedTuple):
     """How a number of another quantity becomes that of a key: a factor, None where the unit must tell it, and the power
-    of the number. words: what the key holds then; or, with only_if, what must be so.
+    of the number. words: what the key holds then. only_if: what must be so, after a comma.
     """
 
     words: str
     factor: float | None = None
     power: int = 1
-    only_if: bool = False
+    only_if: str = ""
 
 
 def _turn_of(plain: str, key: str) -> _Turn | None:
@@ -213,6 +211,6 @@ _TURNED = {
     ("mm_per_px", "scale resolution"): _Turn("mm for one pixel"),
     ("mm_per_px", "scalemm mmperpixel mmperpx mmpx pixelsize"): _Turn("mm for one pixel", 1.0),
     ("mm_per_px", "pxpermm pxmm pixelspermm pixelpermm"): _Turn("1 by the pixels in a mm", 1.0, -1),
-    ("mm_per_px", "dpi ppi"): _Turn("it is a scan", MM_PER_INCH, -1, only_if=True),
+    ("mm_per_px", "dpi ppi"): _Turn("25.4 by the dots in an inch", MM_PER_INCH, -1, ", if it is a scan"),
 }
 """Other quantities that people write for a key, small and without gaps."""

@@ -220,7 +220,7 @@ def with_points(text: str) -> str:
     >>> with_points("35,2 cm, 40"), with_points("35, 40 cm")
     ('35.2 cm, 40', '35, 40 cm')
     """
-    return re.sub(r"(?<![\d.])(\d+),(\d\d?\s*[mc]m\b)", r"\1.\2", text)
+    return re.sub(r"(?<![\d./])(\d+),(\d\d?\s*[mc]m\b)", r"\1.\2", text)
 
 
 def commas_in(node: Sequence) -> tuple[str, str] | None:

@@ -107,11 +107,17 @@ def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | Non
 
 
 @for_each(
-    "", " ", "PK1500", "6PQ1500", "6PK-1500", "6PKx1500", "6PK1500mm", "6PK1500 datum", "6PK1500.125", "6PK1e3",
+    "", " ", "PK1500", "6PQ1500", "6PK1500 datum", "6PK1500.125", "6PK1e3",
     "6PK nan", "AV131000", "AV12x1000", "C2000 datum", "A1400 effective", "6PK1500 6PK1505", "1500",
 )  # fmt: skip
 def test_what_is_no_designation(text: str) -> None:
     with pytest.raises(ValueError, match="not a belt designation"):
+        parse_designation(text)
+
+
+@for_each("6PK-1500", "6PKx1500", "6PK1500mm", "PK6 1500", "1500 6PK", "6KP1500", "6PKK 1500 mm")
+def test_a_ribbed_belt_in_other_order_is_told_as_it_is_written(text: str) -> None:
+    with pytest.raises(ValueError, match=r"^write 6PK1500$"):
         parse_designation(text)
 
 

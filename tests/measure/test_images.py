@@ -418,6 +418,8 @@ def test_a_scale_in_other_words_is_told_with_what_to_write(tmp_path: Path, said:
     assert (fault.line, fault.key) == (5, f"points.photo.{said.partition(':')[0]}")
     assert fault.got == f"an unknown key (write mm_per_px: 0.4{', if it is a scan' * ('dpi' in said)})"
     assert measured_of(tmp_path, text.replace(said, "mm_per_px: 0.4")).measured.images[0].px_per_mm == 2.5
+    (fault,) = measuring_faults(tmp_path, text.replace(said, "dpi:"))
+    assert "(write mm_per_px, 25.4 by the dots in an inch, if it is a scan)" in fault.got
 
 
 @for_each("scale: 2.5", "scale: 0.4", "resolution: 300", "scale: 1:5")

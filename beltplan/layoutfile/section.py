@@ -101,9 +101,9 @@ class Section:
             self.refuse(key, "nothing", allowed)
 
     def misspelt(self, keys: Collection[str]) -> bool:
-        """Whether one of these keys is there in other words, or as an empty block."""
-        known = names_under(self.form)
-        if any(map(self._is_blank, keys)):
+        """Whether one of these keys is there in other words, as an empty block, or beside this mapping."""
+        known, beside = names_under(self.form), [".".join((*self.path[:-1], key)) for key in keys]
+        if any(map(self._is_blank, keys)) or any(each.astray and each.key in beside for each in self.faults.found):
             return True
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         return any(
@@ -515,7 +515,10 @@ def _table(node: Node, spec: Key) -> Table:
 def _no_table(node: Node, path: str) -> str:
     """What stands in place of the mapping of that path, and what was likely slipped there."""
     if isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items):
-        return f"{kind_of(node)} (write it without dashes or [ ])"
+        inside = [(key, entry.value) for item in node.items for key, entry in item.entries.items()]
+        text = ", ".join(f"{key}: {value.text}" for key, value in inside if isinstance(value, Scalar))
+        meant = f"{{{text}}}" if len(dict(inside)) == len(inside) == text.count(": ") else "it"
+        return f"{kind_of(node)} (write {meant} without dashes or [ ])"
     begun = re.split(r"\W", getattr(node, "text", ""), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
 

@@ -32,6 +32,7 @@ AROUND = [
     ("obstacles: [{circle: {at: [0, 0], diameter: 5}}]", "obstacles", "a list (write it without dashes or [ ])"),
     ("obstacles: {o: {circle: [0, 0, 5]}}", "obstacles.o.circle", "a list"),
     ("obstacles: {o: {circle: {at: [0, 0]}}}", "obstacles.o.circle.diameter", "nothing"),
+    ("obstacles: {o: {circle: {at: [0, 0]}, diameter: 5}}", "obstacles.o.diameter", "an unknown key here"),
     ("obstacles: {o: {circle: {at: [0, 0], diameter: 0}}}", "obstacles.o.circle.diameter", "0"),
     ("obstacles: {o: {polygon: [[0, 0], [1, 1]]}}", "obstacles.o.polygon", "a list of 2"),
     ("obstacles: {o: {polygon: [[0, 0], [1, 1], [2, 2]]}}", "obstacles.o.polygon", "crosses itself or bounds no area"),

@@ -21,14 +21,14 @@ class Fault:
     """One fault of a layout file: its line (from 1), the key with the keys above it, what stood there, what may.
 
     allowed: empty where `got` says all, in a sentence. line: 0 where the file itself is the fault.
-    astray: whether it is a key that does not belong where it stands, and that no spelling explains.
+    astray: whether a key does not belong where it stands, and no spelling explains it; None where it is of no such key.
     """
 
     line: int
     key: str
     got: str
     allowed: str = ""
-    astray: bool = field(default=False, compare=False)
+    astray: bool | None = field(default=None, compare=False)
 
     def text(self, path: str) -> str:
         """The fault in one line, as `FILE:LINE: KEY: got ...; allowed: ...`, or `... is missing; wanted: ...`."""
@@ -63,7 +63,7 @@ class FaultList:
 
     found: list[Fault] = field(default_factory=list)
 
-    def add(self, line: int, path: tuple[str, ...], got: str, allowed: str = "", astray: bool = False) -> None:
+    def add(self, line: int, path: tuple[str, ...], got: str, allowed: str = "", astray: bool | None = None) -> None:
         """Note one fault at the key whose names from the top of the file are `path`."""
         self.found.append(Fault(line, printable(".".join(path)), got, allowed, astray))
 

@@ -150,8 +150,8 @@ def parse_designation(text: str) -> Belt:
         # A ribbed belt, its letters and numbers in any order.
         letters = {*re.sub(r"MM$|[^A-WYZ]", "", text.strip().upper())}
         numbers = sorted(re.findall(r"\d+", text), key=len)
-        profile = next((name for name in PROFILES if {*name} == letters), "")
-        turned = "".join([*numbers[:1], profile, *numbers[1:]])
+        named = next((name for name in PROFILES if {*name} == letters), "")
+        turned = "".join([*numbers[:1], named, *numbers[1:]])
         raise ValueError(f"write {turned}" if _matched(turned) else "not a belt designation")
     parts: dict[str, str | None] = match.groupdict()
     profile = PROFILES[str(parts["profile"]).upper()]

@@ -114,7 +114,8 @@ def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
         if was in astray and text.splitlines()[was - 1].strip().startswith(f"{astray[was]}:"):
             # What was moved belongs there no more than where it stood.
             raise LayoutFaults(path, _sure(noted[:-1], before))
-        wrong = dict.fromkeys([*sorted(astray), *(fault.line for fault in found if fault.line)])
+        others = (fault.line for fault in found if fault.line and fault.astray is not False)
+        wrong = dict.fromkeys([*sorted(astray), *others])
         better = moved(text, [line - 1 for line in astray], [line - 1 for line in wrong])
         if better is None:
             raise LayoutFaults(path, _sure(noted, found))

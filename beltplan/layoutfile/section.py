@@ -92,7 +92,7 @@ class Section:
         entry = self.table.entries.get(key)
         return self.line if entry is None else entry.line
 
-    def refuse(self, key: str, got: str, allowed: str, line: int | None = None, astray: bool = False) -> None:
+    def refuse(self, key: str, got: str, allowed: str, line: int | None = None, astray: bool | None = None) -> None:
         self.faults.add(self.line_of(key) if line is None else line, (*self.path, key), got, allowed, astray)
 
     def missing(self, key: str, allowed: str) -> None:
@@ -141,7 +141,9 @@ class Section:
         behind = filter(None, map(self._behind, self.table.entries))
         told = {*behind, *(name for own, _ in points for name in own)}
         for own, meant in points:
-            self.refuse(own[0], f"{' and '.join(own)} (write {meant})", f"{meant.partition(':')[0]}: [x, y]")
+            self.refuse(
+                own[0], f"{' and '.join(own)} (write {meant})", f"{meant.partition(':')[0]}: [x, y]", astray=False
+            )
         unknown = [name for name in names if name not in known and name not in told]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
@@ -514,8 +516,9 @@ def _table(node: Node, spec: Key) -> Table:
 
 def _no_table(node: Node, path: str) -> str:
     """What stands in place of the mapping of that path, and what was likely slipped there."""
-    if isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items):
-        inside = [(key, entry.value) for item in node.items for key, entry in item.entries.items()]
+    tables = [item for item in node.items if isinstance(item, Table)] if isinstance(node, Sequence) else []
+    if isinstance(node, Sequence) and len(tables) == len(node.items):
+        inside = [(key, entry.value) for table in tables for key, entry in table.entries.items()]
         text = ", ".join(f"{key}: {value.text}" for key, value in inside if isinstance(value, Scalar))
         meant = f"{{{text}}}" if len(dict(inside)) == len(inside) == text.count(": ") else "it"
         return f"{kind_of(node)} (write {meant} without dashes or [ ])"

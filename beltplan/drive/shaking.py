@@ -71,16 +71,19 @@ class Shaken:
     """What the engine does to a drive, (d, s) duties and speeds, n pulleys and spans. Peak values of one firing.
 
     swing: (d, s, n) rad of the pulleys. adjuster: (d, s) rad or m, none where its friction holds it; None where
-    nothing springs it. span_swing_N: (d, s, n) either way of the mean. least_N, mean_N: (d, s, n), tractive.
+    nothing springs it. mean_N, span_swing_N: (d, s, n), tractive, and how far it falls from there.
     grip_needed: (d, s, n), the friction at which each pulley just slips at the worst instant.
     """
 
     swing: Floats
     adjuster: Floats | None
     span_swing_N: Floats
-    least_N: Floats
     mean_N: Floats
     grip_needed: Floats
+
+    @property
+    def least_N(self) -> Floats:
+        return np.asarray(self.mean_N - self.span_swing_N)
 
 
 def shaken_of(route: Route, mechanics: Mechanics, running: Tensions) -> Shaken | None:
@@ -95,8 +98,7 @@ def shaken_of(route: Route, mechanics: Mechanics, running: Tensions) -> Shaken |
     return Shaken(
         peak[..., :count],
         peak[..., count] if held is not None and chain.held is not None else None,
-        np.abs(change).max(axis=-2),
-        tractive.min(axis=-2),
+        -change.min(axis=-2),
         running.tractive_N,
         _grip_needed(tractive, running.loop.wrap),
     )

@@ -17,11 +17,12 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.modes import Modes
 from beltplan.drive.shaking import assumed_inertias
+from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, head_of, json_text
-from beltplan.vibration.study import FLAP_SOURCE, FLAPS, HARMONICS, Vibration, spread_Hz
+from beltplan.vibration.study import FLAP_SOURCE, FLAPS, HARMONICS, NEAR_PEAK, Vibration, spread_Hz
 
 _TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`; swing of a tension, as a
@@ -98,7 +99,7 @@ def _worst_words(vibration: Vibration) -> str:
     then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
     name = vibration.route.circuit.span_name(span)
-    swings = f"the tension of {name} swings {swing:.0f} N up and down from {mean:.0f} N"
+    swings = f"the tension of {name} swings {swing:.0f} N below its mean of {mean:.0f} N"
     return f"{where}, {swings}: {left}{then if np.isfinite(grip) else ''}"
 
 
@@ -131,7 +132,9 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
         *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
     mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
-    told = "swing: how far the tension goes up and down from its mean, in the duty that leaves it with least"
+    told = "swing: how far the tension falls below its mean, in the duty that leaves it with least"
+    if any(row[-1] == "slack" and str(row[0]) not in vibration.slack_at for row in rows):
+        told += f"; a range goes on while that is {NEAR_PEAK:.1f} of its widest, slack or not"
     worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
     if not any(low - step <= worst <= high + step for low, high, _ in ranges):
         told += f". WORST, at {worst:.0f} rpm, is none of these: there no mode is met"
@@ -139,32 +142,44 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 
 def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]]:
-    """Speeds where the firing or twice it meets a mode and the tension swings, or where a span flaps; slowest first."""
-    met = vibration.meetings()
-    rows = [(rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)) for number, _, words, rpm in met]
+    """Speeds to keep away from, those that overlap as one range with every reason; slowest first."""
+    ranges = list[tuple[float, float, list[tuple[str, str]]]]()
+    for low, high, reason in sorted(each for each in _away(vibration) if _swings(vibration, *each[:2])):
+        first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] else (low, high, [])
+        ranges.append((first, max(last, high), [*others, reason]))
+    for low, high, reasons in ranges:
+        # Of a range the least anywhere in it, as WORST tells it.
+        swing, mean, left = _between_rpm(vibration, low, high)
+        worst = np.unravel_index(int(left.argmin()), left.shape)
+        because = "; ".join(", ".join([by, *(what for other, what in reasons if other == by)]) for by in dict(reasons))
+        at = f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
+        least = float(left[worst]) if left[worst] > 0.0 else "slack"
+        span_name = vibration.route.circuit.span_name(int(worst[-1]))
+        yield low, high, [at, because, span_name, float(swing[worst]), float(mean[worst]), least]
+
+
+def _away(vibration: Vibration) -> Iterator[tuple[float, float, tuple[str, str]]]:
+    """Round where the firing or twice it meets a mode, and where a span flaps: what does it, and what it meets."""
+    for number, _, by, rpm in vibration.meetings():
+        low, high = vibration.round_rpm(rpm)
+        yield *((low, high) if low <= rpm <= high else (rpm, rpm)), (by, f"mode {number}")
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
-                words = f"{vibration.route.circuit.span_name(span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
-                rows.append((each.rpm, words, (each.rpm, each.rpm)))
+                flaps = f"{vibration.route.circuit.span_name(span)} flaps: {FLAPS}"
+                yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
+
+
+def _swings(vibration: Vibration, low: float, high: float) -> bool:
+    swing, mean, _ = _between_rpm(vibration, low, high)
+    return bool((swing >= _SWINGS * mean).any())
+
+
+def _between_rpm(vibration: Vibration, low: float, high: float) -> tuple[Floats, ...]:
+    """Swing, mean and least of every tension, N, (duty, speed, span)."""
+    first, last = (int(np.abs(vibration.rpm - rpm).argmin()) for rpm in (low, high))
     shaken = vibration.shaken
-    most = np.interp([rpm for rpm, *_ in rows], vibration.rpm, vibration.shaken.span_swing_N.max(axis=(0, 2)))
-    # Of several on one peak it belongs to the widest swing: the others lie on its flanks.
-    owner = {rows[i][2]: rows[i][0] for i in np.argsort(most).tolist()}
-    for rpm, words, (low, high) in sorted(rows):
-        if not (low < high and low <= rpm <= high and owner[low, high] == rpm):
-            low = high = rpm
-        # Of a range the least anywhere in it, as WORST tells it.
-        nearest, inside = int(np.abs(vibration.rpm - rpm).argmin()), (vibration.rpm >= low) & (vibration.rpm <= high)
-        speeds = {nearest, *np.flatnonzero(inside).tolist()}
-        swing, mean, left = (each[:, sorted(speeds)] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
-        if (swing < _SWINGS * mean).all():
-            continue
-        worst = np.unravel_index(int(left.argmin()), left.shape)
-        at = f"{low:.0f} to {high:.0f}" if low < high else f"{rpm:.0f}"
-        least = float(left[worst]) if left[worst] > 0.0 else "slack"
-        span_name = vibration.route.circuit.span_name(int(worst[-1]))
-        yield low, high, [at, words, span_name, float(swing[worst]), float(mean[worst]), least]
+    return tuple(each[:, first : last + 1] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:

@@ -89,7 +89,7 @@ class Vibration:
 
     @property
     def widest_N(self) -> float:
-        """The most that the tension of any span swings, at any speed and in any duty."""
+        """The most that the tension of any span falls, at any speed and in any duty."""
         return float(self.shaken.span_swing_N.max())
 
     @property

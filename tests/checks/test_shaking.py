@@ -113,7 +113,7 @@ def test_the_span_that_keeps_least_is_told_with_others_alike(
     left = 0.5 * mean
     for span, value in least.items():
         left[-1, -1, span] = value
-    found = TENSION_SWING.of_operation(_shaken_so(run, replace(run.shaken, mean_N=mean, least_N=left)))
+    found = TENSION_SWING.of_operation(_shaken_so(run, replace(run.shaken, mean_N=mean, span_swing_N=mean - left)))
     assert [part for each in found for part in each.parts] == [run.route.circuit.span_name(span) for span in spans]
     assert all(told in each.wrong and ("more" in told) == ("more" in each.wrong) for each in found)
 
@@ -211,7 +211,13 @@ def test_what_is_left_of_a_tension_is_a_share_of_its_mean() -> None:
     shaken = operation(KNOWN).shaken
     assert shaken is not None
     mean, least = np.array([200.0, 200.0, 0.5, 0.0, -5.0]), np.array([50.0, -20.0, 0.25, -3.0, -9.0])
-    assert tension_left(replace(shaken, mean_N=mean, least_N=least)).tolist() == [0.25, -0.1, 0.25, 1.0, 1.0]
+    assert tension_left(replace(shaken, mean_N=mean, span_swing_N=mean - least)).tolist() == [
+        0.25,
+        -0.1,
+        0.25,
+        1.0,
+        1.0,
+    ]
 
 
 def test_a_locked_drive_has_no_arm_to_swing() -> None:

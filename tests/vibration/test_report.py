@@ -165,3 +165,13 @@ def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
         assert ranges and (words in " ".join(told.split())) != near
         said.add(near)
     assert said == {True, False}
+
+
+@for_each((1.0, False), (0.55, True), (0.3, False))
+def test_a_range_that_goes_on_past_what_falls_slack_says_why(scale: float, said: bool) -> None:
+    """Half the swing is slack only near its peak, and 0.7 of it goes on to both sides; less leaves nothing slack."""
+    found = _found("camper")
+    found = replace(found, shaken=replace(found.shaken, span_swing_N=scale * found.shaken.span_swing_N))
+    told = " ".join(_told(found).split())
+    assert ("a range goes on while that is 0.7 of its widest, slack or not" in told) == said
+    assert bool(found.slack_at) == (scale > 0.5)

@@ -17,8 +17,8 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_no
 from beltplan.geometry.vectors import TURN, Floats
 
 WHAT_WOULD_HELP = "`beltplan vibration` tries what would help"
-GIVE_THE_SWING = "measure the swing and give `engine.swing_deg` before you believe this"
-_MODEL = "rotors on springs, answered at the firing and twice it"
+GIVE_THE_SWING = "before you believe it see if a span flaps, guards on, or measure: `beltplan words swing_deg`"
+_MODEL = "rotors on springs, answered at the firing and twice it, as if all cylinders fire evenly"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 
 

@@ -110,14 +110,13 @@ def _moved(loop: Loop, tensions: Tensions, adjuster: Adjuster, moving: int) -> t
 class Modes:
     """Natural frequencies, (..., m) Hz rising, and shapes, (..., k, m), each of unit kinetic energy, the pulleys
     turning with the belt where positive. crank_free: whether the driver takes part; else the engine holds it, and its
-    row is zero. energy: (..., k, m), share of the kinetic energy; spans: (..., n, m), share of the stretch's.
+    row is zero. energy: (..., k, m), share of the kinetic energy.
     """
 
     crank_free: bool
     frequency_Hz: Floats
     shape: Floats
     energy: Floats
-    spans: Floats
 
 
 def modes_of(chain: Chain, crank_free: bool = False) -> Modes:
@@ -137,11 +136,4 @@ def modes_of(chain: Chain, crank_free: bool = False) -> Modes:
     square = np.maximum(square, 0.0)
     shape = np.zeros((*own.shape[:-2], len(chain.mass), own.shape[-1]))
     shape[..., free, :] = own / root[:, None]
-    pulled = chain.span_N_per_m[..., None] * (chain.stretch @ shape) ** 2
-    stored = np.where(square > _RIGID * square[..., -1:], square, np.inf)[..., None, :]
-    energy = chain.mass[:, None] * shape**2
-    return Modes(crank_free, np.sqrt(square) / TURN, shape, energy, pulled / stored)
-
-
-_RIGID = 1e-9
-"""A square of a frequency that is less than this share of the highest is that of the whole turning as one."""
+    return Modes(crank_free, np.sqrt(square) / TURN, shape, chain.mass[:, None] * shape**2)

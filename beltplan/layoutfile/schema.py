@@ -98,10 +98,11 @@ _FILE = (
         rpm("idle_rpm", "speed at idle"),
         rpm("cruise_rpm", "speed at which it runs most"),
         rpm("max_rpm", "maximum speed"),
-        whole("cylinders", NONE, "number of cylinders (four-stroke)", 1, 64),
+        whole("cylinders", NONE, "number of cylinders (four-stroke), taken to fire evenly: most V-twins do not", 1, 64),
         number("rev_up_rpm_per_s", "rpm/s", NONE, "how fast the engine gains speed", 0.0, 1e6, above=True),
         Key("swing_deg", "number or mapping", "deg", "usual for its cylinders",
-            "how far the crank swings either way as it fires: at idle, or by engine speed", 0.0, 30.0),
+            "how far the crank swings either way as it fires, at idle or by engine speed: ask the engine's maker, or "
+            "log its speed tooth by tooth: 57.3 x (highest - lowest) / (highest + lowest) / firings a turn", 0.0, 30.0),
         *under("swing_deg",
             numbers("rpm", "rpm", MUST, "engine speeds, rising", 0.0, 1e6, _CURVE),
             numbers("deg", "deg", MUST, "swing either way at each of them", 0.0, 30.0, _CURVE))),

@@ -48,8 +48,7 @@ def vibration_report(vibration: Vibration, trials: Mapping[str, Vibration], full
 
 
 def not_judged_report(layout: Layout, reason: str) -> Report:
-    parts: list[list[Block]] = [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]]
-    return report_of(layout.units, parts, Footnotes(), full=False, more="")
+    return report_of(layout.units, [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]], Footnotes(), False, more="")
 
 
 def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
@@ -144,9 +143,11 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
 def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]]:
     """Speeds to keep away from, those that overlap as one range with every reason; slowest first."""
     ranges = list[tuple[float, float, list[tuple[str, str]]]]()
-    for low, high, reason in sorted(each for each in _away(vibration) if _swings(vibration, *each[:2])):
-        first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] else (low, high, [])
-        ranges.append((first, max(last, high), [*others, reason]))
+    for low, high, reason in sorted(_away(vibration)):
+        swing, mean, _ = _between_rpm(vibration, low, high)
+        if (swing >= _SWINGS * mean).any():
+            first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] else (low, high, [])
+            ranges.append((first, max(last, high), [*others, reason]))
     for low, high, reasons in ranges:
         # Of a range the least anywhere in it, as WORST tells it.
         swing, mean, left = _between_rpm(vibration, low, high)
@@ -161,18 +162,12 @@ def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]
 def _away(vibration: Vibration) -> Iterator[tuple[float, float, tuple[str, str]]]:
     """Round where the firing or twice it meets a mode, and where a span flaps: what does it, and what it meets."""
     for number, _, by, rpm in vibration.meetings():
-        low, high = vibration.round_rpm(rpm)
-        yield *((low, high) if low <= rpm <= high else (rpm, rpm)), (by, f"mode {number}")
+        yield *vibration.round_rpm(rpm), (by, f"mode {number}")
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
                 flaps = f"{vibration.route.circuit.span_name(span)} flaps: {FLAPS}"
                 yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
-
-
-def _swings(vibration: Vibration, low: float, high: float) -> bool:
-    swing, mean, _ = _between_rpm(vibration, low, high)
-    return bool((swing >= _SWINGS * mean).any())
 
 
 def _between_rpm(vibration: Vibration, low: float, high: float) -> tuple[Floats, ...]:
@@ -227,18 +222,16 @@ def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 
 def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
-    lines = list[Block]()
+    evenly = "even firing: else, as in most V-twins, a mode is met at 120 x its Hz / 1, 2, 3 ... rpm too"
+    told = [evenly] * (vibration.firings > 0.5)
     if vibration.route.layout.belt.loss_factor is None:
-        words = f"how much the belt damps {notes.mark(LOSS_SOURCE)}: give `belt.loss_factor`"
-        lines.append(Paragraph(words, "  ", "    "))
+        told.append(f"how much the belt damps {notes.mark(LOSS_SOURCE)}: give `belt.loss_factor`")
     assumed, spread = assumed_inertias(vibration.route), spread_Hz(vibration)
     if spread is not None:
-        told = ", ".join(f"{name} {value:g}" for name, value in assumed.items())
-        low, high = spread
-        source = notes.mark(f"{USUAL_SOURCE}; {CRANK_SOURCE}")
-        words = f"inertias, kg m2 {source}: {told}. All doubled or halved: first mode {low:.0f} or {high:.0f} Hz"
-        lines.append(Paragraph(words, "  ", "    "))
-    return ["ASSUMED", *lines] if lines else []
+        each = ", ".join(f"{name} {value:g}" for name, value in assumed.items())
+        source, doubled = notes.mark(f"{USUAL_SOURCE}; {CRANK_SOURCE}"), "All doubled or halved: first mode"
+        told.append(f"inertias, kg m2 {source}: {each}. {doubled} {spread[0]:.0f} or {spread[1]:.0f} Hz")
+    return ["ASSUMED", *(Paragraph(words, "  ", "    ") for words in told)] if told else []
 
 
 # As JSON.
@@ -278,7 +271,7 @@ def not_judged_json(layout: Layout, reason: str) -> str:
 def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
     names, kind = [pulley.name for pulley in vibration.route.pulleys], "free" if modes.crank_free else "fixed"
     largest = np.abs(modes.shape[: len(names)]).max(axis=0)
-    shape = np.degrees(modes.shape / np.where(largest > 0.0, largest, 1.0) * np.radians(1.0))
+    shape = modes.shape / np.where(largest > 0.0, largest, 1.0)
     on_arm = len(shape) > len(names) and is_arm(vibration.route.circuit)
     for number, hertz in enumerate(modes.frequency_Hz.tolist()):
         met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in HARMONICS]
@@ -296,8 +289,7 @@ def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
     shaken, names = vibration.shaken, [pulley.name for pulley in vibration.route.pulleys]
     grips = {condition: vibration.grip(condition).max(axis=-1) for condition in CONDITIONS}
     swing = np.degrees(shaken.swing)
-    adjuster = None if shaken.adjuster is None else np.degrees(shaken.adjuster)
-    on_arm = is_arm(vibration.route.circuit)
+    arm = None if shaken.adjuster is None or not is_arm(vibration.route.circuit) else np.degrees(shaken.adjuster)
     for duty, name in enumerate(vibration.operation.duties):
         for speed, rpm in enumerate(vibration.rpm.tolist()):
             for condition, grip in grips.items():
@@ -307,7 +299,7 @@ def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
                     "duty": name,
                     "condition": condition,
                     "swing_deg": dict(zip(names, swing[duty, speed].tolist(), strict=True)),
-                    "arm_deg": float(adjuster[duty, speed]) if adjuster is not None and on_arm else None,
+                    "arm_deg": None if arm is None else float(arm[duty, speed]),
                     "tension_swing_N": float(shaken.span_swing_N[duty, speed].max()),
                     "least_tension_N": float(shaken.least_N[duty, speed].min()),
                     "grip_utilisation": used if np.isfinite(used) else None,

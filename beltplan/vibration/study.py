@@ -144,7 +144,7 @@ class Vibration:
 
     def round_rpm(self, rpm: float) -> tuple[float, float]:
         """From where to where the tension swings nearly as much as at its peak near a speed, or a span falls slack;
-        that speed twice without a peak there.
+        that speed twice where that holds it not.
         """
         swing = self.shaken.span_swing_N.max(axis=(0, 2))
         near = np.flatnonzero(np.abs(self.rpm / rpm - 1.0) < _NEAR)
@@ -156,7 +156,7 @@ class Vibration:
         little = np.flatnonzero(~np.pad(much, 1)) - 1
         low, high = int(little[little < peak].max()) + 1, int(little[little > peak].min()) - 1
         # A swing that hardly rises above what lies about it has no range.
-        told = slack[peak] or high - low < len(swing) // 4
+        told = (slack[peak] or high - low < len(swing) // 4) and self.rpm[low] <= rpm <= self.rpm[high]
         return (float(self.rpm[low]), float(self.rpm[high])) if told else (rpm, rpm)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.integrate import cumulative_simpson
 
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
@@ -37,11 +38,32 @@ def test_a_grip_is_no_verdict_where_the_swing_of_the_crank_is_assumed(run: Runne
     """What `check` finds no problem must not read as one: the railcar tells no swing, and here it is measured."""
     Path("swung.yaml").write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 6, swing_deg: 0.44"))
     assumed, measured = (" ".join(run("vibration", file).out.split()) for file in (RAILCAR, "swung.yaml"))
-    worth = (
-        "TRUE IF the crank swings 0.44 deg either way at idle, which is only assumed (b): measure the swing and give"
-    )
+    worth = "TRUE IF the crank swings 0.44 deg either way at idle, which is only assumed (b): before you believe it"
     assert worth in assumed and "TRUE IF" not in measured
     assert all("of its wet grip (1 slips; 0.39 in steady running)" in told for told in (assumed, measured))
+
+
+def test_how_the_swing_of_a_crank_is_learnt_from_the_speed_of_its_teeth(run: Runner) -> None:
+    """The angle is the integral of the speed; here by scipy, of an engine that fires twice a turn at 750 rpm."""
+    assert "57.3 x (highest - lowest) / (highest + lowest) / firings a turn" in " ".join(
+        run("words", "swing_deg").out.split()
+    )
+    turns = np.linspace(0.0, 1.0, 2001)
+    rpm = 750.0 * (1.0 + 0.03 * np.cos(2.0 * np.pi * 2.0 * turns))
+    angle_deg = 360.0 * cumulative_simpson(rpm / 750.0, x=turns, initial=0.0) - 360.0 * turns
+    told = 57.3 * (rpm.max() - rpm.min()) / (rpm.max() + rpm.min()) / 2.0
+    assert np.abs(angle_deg).max() == pytest.approx(told, rel=1e-3)
+
+
+def test_what_even_firing_leaves_out_is_told(run: Runner, tmp_path: Path) -> None:
+    """Unit pulses over the two turns of a four-stroke, by numpy's FFT: of two cylinders every second harmonic, but
+    270 deg apart the first, second and third; at n rpm the k-th is k n / 120 Hz.
+    """
+    (one := tmp_path / "one.yaml").write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 1"))
+    told = "even firing: else, as in most V-twins, a mode is met at 120 x its Hz / 1, 2, 3 ... rpm too"
+    assert told in run("vibration", RAILCAR).out and "even firing" not in run("vibration", one).out
+    even, uneven = (np.abs(np.fft.rfft(np.isin(np.arange(720), fired)))[1:5] for fired in ([0, 360], [0, 270]))
+    assert even == pytest.approx([0.0, 2.0, 0.0, 2.0]) and uneven == pytest.approx([0.765, 1.414, 1.848, 0.0], abs=1e-3)
 
 
 def test_full_tells_free_modes_and_spans(run: Runner) -> None:

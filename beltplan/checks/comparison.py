@@ -114,12 +114,17 @@ def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
     known = ((name, value) for name, value in differing if value is not None)
     # Of what lies as the words say beyond nothing, the size alone.
     told = [
-        f"{name} {_number(abs(value) if max(value, finding.value) < 0.0 else value)}{unit}" for name, value in known
+        f"{name} {value_words(abs(value) if max(value, finding.value) < 0.0 else value)}{unit}" for name, value in known
     ]
     return f"; {', '.join(told)}" if told else ""
 
 
-def _number(value: float) -> str:
+def value_words(value: float) -> str:
+    """A finding's number, with as many digits as tell one layout from another.
+
+    >>> value_words(1349.27), value_words(82.44), value_words(1.503)
+    ('1349', '82.4', '1.50')
+    """
     return f"{value:.{0 if abs(value) >= 1000.0 else 1 if abs(value) >= 10.0 else 2}f}"
 
 

@@ -9,7 +9,7 @@ from math import inf
 
 from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP, SPAN_TENSION
+from beltplan.checks.tension import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
 
@@ -104,9 +104,9 @@ def rank_of(trial: Trial, before: Trial) -> _Rank:
 
 
 def worth_of(trial: Trial, before: Trial) -> _Worth:
-    """What cures leave: problems and cautions; new ones; margin of what was to be cured, and of all."""
+    """What cures leave: problems and cautions; new or worse ones; margin of what was to be cured, and of all."""
     margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
-    return trial.counts, len(trial.issues - before.issues), margin
+    return trial.counts, len(trial.issues - before.issues) + len(trial.worse(before)), margin
 
 
 def at_slip(trial: Trial) -> dict[str, float]:
@@ -147,15 +147,9 @@ def remedies_of(cures: Sequence[Trial], before: Trial) -> tuple[Remedy, ...]:
 def _remedy(ranked: Sequence[Trial], before: Trial) -> Remedy:
     best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
     # Where the belt is pulled too much with the best, what pulls it more is no safer.
-    least = [trial for trial in ranked if not 0.0 < _overpull(best) < _overpull(trial)]
+    least = [trial for trial in ranked if not trial.worse(best)]
     ample = next((trial for trial in least if leaves_margin(trial, before.findings)), None) or _grippiest(least)
     return Remedy(best, None if smallest is best else smallest, None if ample is best else ample)
-
-
-def _overpull(trial: Trial) -> float:
-    """The most pull of a span that is over its maximum, N; 0 where none is."""
-    over = (each.value for each in trial.findings if each.check == SPAN_TENSION.name and each.limit)
-    return max((value for value in over if value), default=0.0)
 
 
 def _grippiest(ranked: Sequence[Trial]) -> Trial:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from beltplan.checks.comparison import Column, Comparison
+from beltplan.checks.comparison import Column, Comparison, value_words
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding, all_of, problems_of
 from beltplan.checks.placing import may_be_off_mm, room_of
@@ -18,7 +18,7 @@ from beltplan.cure.changes import MEANINGS, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, low_use, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
-from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of
+from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of, untried
 from beltplan.drive.belt import with_article
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import WANTED_USE
@@ -108,7 +108,7 @@ def _lead_and_rest(cures: Cures) -> tuple[str, str]:
     if cures.healthy:
         return "leave it", f": there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        return "cured", f" by {_how(cures.best.trial)}, with {left_words(cures.before, cures.best.trial)}"
+        return "cured", f" by {_how(cures.best.trial)}, with {left_words(untried(cures.before), cures.best.trial)}"
     left, left_over = "every change tried leaves at least as many problems", cures.before.findings
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
@@ -126,7 +126,7 @@ def _how(trial: Trial) -> str:
 def _taken_away(cures: Cures) -> str:
     every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
-        return f"no small change that was tried leaves fewer than {every}"
+        return f"no small change that was tried leaves fewer than {every} and none worse"
     cautions = cautions_of(cures.before.findings, cures.best.trial.findings)
     all_gone = {1: "its caution", 2: "both cautions"}.get(count, f"all {every}")
     taken = f"{count - len(cautions.left)} of {every}" if cautions.left else all_gone
@@ -134,13 +134,13 @@ def _taken_away(cures: Cures) -> str:
     return f"{_how(cures.best.trial)} would take away {taken}{new}"
 
 
-def left_words(before: Plan, trial: Trial, named: bool = False) -> str:
-    """The cautions that a change leaves and makes, and which of them are left of a problem, in one breath.
+def left_words(before: Trial, trial: Trial, named: bool = False) -> str:
+    """The cautions that a change leaves, makes and makes worse, and which are left of a problem, in one breath.
 
     named: whether the new ones are told by name.
     """
     cautions = cautions_of(before.findings, trial.findings)
-    every, was = (*cautions.left, *cautions.made), before.count("caution")
+    every, (problems, was), worse = (*cautions.left, *cautions.made), before.counts, trial.worse(before)
     told = counted(every, "caution") or "no caution"
     if cautions.made and named:
         told += f", new: {_all_named(cautions.made, trial)}"
@@ -148,11 +148,23 @@ def left_words(before: Plan, trial: Trial, named: bool = False) -> str:
         told += f"{f' instead of {was}' * (len(every) > was)}, {len(cautions.made)} of them new"
     else:
         told += " left"
-    edge = cautions.edge if before.count("problem") else ()
+    if worse and named:
+        each = (f"{_named(now, trial)}{_number(now)} ({_before_words(now, was)})" for now, was in worse.items())
+        told += f"; worse: {', '.join(each)}"
+    edge = cautions.edge if problems else ()
     still = f"; now a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
     return told + (slip if near else "") + still
+
+
+def _before_words(now: Finding, was: Finding) -> str:
+    """What a caution that is worse was before, or that only its time is worse."""
+    return f"before:{_number(was)}" if _number(now) != _number(was) else "sooner than before"
+
+
+def _number(finding: Finding) -> str:
+    return "" if finding.value is None else f" {value_words(finding.value)} {finding.unit}"
 
 
 def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
@@ -184,7 +196,7 @@ def _grip(trial: Trial, finding: Finding) -> str:
 def cure_words(cures: Cures, trial: Trial) -> str:
     belt = _with_belt(trial, cures.before.route.designation)
     placed = _placing_words(trial, cures.layout)
-    return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(cures.before, trial, named=True)}"
+    return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(untried(cures.before), trial, named=True)}"
 
 
 def _words(cures: Cures, trial: Trial, beside: bool = False) -> str:
@@ -233,7 +245,7 @@ def as_well_words(cures: Cures) -> list[str]:
         f"{words_of([change for change in trial.changes if change not in best.trial.changes])}"
         f"{_with_belt(trial, best.trial.belt)}{_placing_words(trial, best.trial.layout)}: "
         f"{_grip_then(trial, finding, finding.low and _holds_wet(finding, best.trial))}"
-        f"{left_words(best.plan, trial, named=True)}"
+        f"{left_words(best.trial, trial, named=True)}"
         for finding, trial in cures.as_well
     ]
 
@@ -301,8 +313,10 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([(_lead_of(cures), _what_to_do(cures, cures.best))])
     left = [each for each in cautions.left if not each.asks_first]
-    blocks += _cautions_listed("LEFT     ", left, () if cures.healthy else cautions.edge)
-    blocks += _cautions_listed("NEW      ", cautions.made, ())
+    worse = cures.best.trial.worse(untried(cures.before))
+    beside = {now: f" ({_before_words(now, was)})" for now, was in worse.items()}
+    beside |= dict.fromkeys(() if cures.healthy else cautions.edge, " (was a problem)")
+    blocks += _cautions_listed("LEFT     ", left, beside) + _cautions_listed("NEW      ", cautions.made, {})
     others = [("SAFER", _ample_words(cures, cures.best))]
     others += [("" if i else "AS WELL", words) for i, words in enumerate(as_well)]
     others += [("SMALLEST", cure_words(cures, cures.smallest) if cures.smallest else None)]
@@ -320,9 +334,9 @@ def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     )
 
 
-def _cautions_listed(lead: str, cautions: Sequence[Finding], were_problems: Sequence[Finding]) -> list[Paragraph]:
-    """Each caution, its further lines hung in; what to do about it `check` tells."""
-    told = [f"{each.about}{' (was a problem)' * (each in were_problems)}" for each in cautions]
+def _cautions_listed(lead: str, cautions: Sequence[Finding], beside: Mapping[Finding, str]) -> list[Paragraph]:
+    """Each caution, its further lines hung in, and what it was; what to do about it `check` tells."""
+    told = [f"{each.about}{beside.get(each, '')}" for each in cautions]
     return [Paragraph(words, _LEAD if i else lead, _HUNG) for i, words in enumerate(told)]
 
 
@@ -424,6 +438,10 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     cautions = cautions_of(cures.before.findings, trial.findings)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
+    worse = trial.worse(untried(cures.before)).items()
+    told["cautions_worse"] = [
+        {**_issue(now), **fields_of(now, "value", "unit"), "before": was.value} for now, was in worse
+    ]
     covered = newly_covered(cures.layout, trial.layout)
     return told | {"covers": [{"pulley": pulley, "mark": mark} for pulley, mark in covered]}
 

@@ -36,9 +36,9 @@ from beltplan.progress import Progress, unseen
 
 MOST_LISTED = 10
 RULE = (
-    "no problem; the fewest changes, the belt that goes with them not counted; the fewest cautions; the fewest new "
-    "ones; what leaves margin, so no caution where the problem was; what stays good farthest off its place, to 3 mm; "
-    "the smallest change: belt, rib, order, shim, spring, one-way pulley, diameter, move, "
+    "no problem; the fewest changes, the belt that goes with them not counted; the fewest cautions; the fewest new or "
+    "worse ones; what leaves margin, so no caution where the problem was; what stays good farthest off its place, to "
+    "3 mm; the smallest change: belt, rib, order, shim, spring, one-way pulley, diameter, move, "
     "idler, then how far it goes. Of each kind of change the best is listed"
 )
 _PULLS = (SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name)
@@ -160,10 +160,11 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     if not cured:
         nearest = min((best, *better), key=lambda trial: kinds.worth_of(trial, before))
         return Cures(layout, plan, (), 0, Remedy(kinds.lean(nearest, judge)), tuple(tried), share=share)
-    spare = {trial.changes: trial for trial in (kinds.lean(each, judge) for each in cured)}
+    leaner = ((kinds.lean(each, judge), each) for each in cured)
+    spare = {trial.changes: trial for trial in (lean if lean.cures(before) else each for lean, each in leaner)}
     remedies = kinds.remedies_of([*spare.values()], before)
     as_well = _as_well(remedies[0].trial, more, before, judge)
-    return replace(_chosen(plan, remedies, tuple(tried)), as_well=as_well, share=share)
+    return replace(_chosen(plan, before, remedies, tuple(tried)), as_well=as_well, share=share)
 
 
 @dataclass
@@ -238,10 +239,10 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float, one_size:
     return {family: (changes[: most[family]], looked_at) for family, (changes, looked_at) in found.items()}
 
 
-def _chosen(plan: Plan, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
+def _chosen(plan: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
     best, listed = remedies[0].trial, remedies[:MOST_LISTED]
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
-    sound = [trial for trial in every if trial is best or not trial.bends_more(plan.findings)]
+    sound = [trial for trial in every if trial is best or not trial.worse(before)]
     smallest = min(sound, key=lambda trial: disturbance(trial.changes))
     least = None if smallest is best else smallest
     return Cures(plan.layout, plan, listed, len(remedies), None, tried, least)
@@ -281,11 +282,11 @@ def _beside(before: Trial, share: float, nearest: Trial) -> tuple[Changes, ...]:
 
 def _as_well(best: Trial, more: Sequence[Trial], before: Trial, judge: Judge) -> _AsWell:
     """The best cure with one change more: for each of its cautions what takes it, or its nearness, away, and leaves
-    fewer cautions or, of a slip, margin.
+    fewer cautions or, of a slip, margin, and none worse.
     """
     own = frozenset(change for change in best.changes if change.family != "belt")
     more = [trial for trial in more if own < set(trial.changes) and trial.counts <= best.counts]
-    spared = (trial for trial in more if kinds.lean(trial, judge) is trial)
+    spared = (trial for trial in more if not trial.worse(best) and kinds.lean(trial, judge) is trial)
     alike = sorted(spared, key=lambda trial: kinds.rank_of(trial, before))
     found: dict[Trial, Finding] = {}
     for finding in best.findings:

@@ -12,7 +12,6 @@ from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.placing import may_be_off_mm, room_of
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
@@ -71,24 +70,37 @@ class Trial:
 
     def cures(self, before: Trial) -> bool:
         """Whether no problem is left; where there was none, whether there are fewer cautions too, no belt that lacks
-        reserve for them, and no small pulley made smaller.
+        reserve for them, and none that stays is made worse.
         """
         if before.problems or self.problems:
             return not self.problems
-        return (
-            not self.bends_more(before.findings)
-            and self.counts < before.counts
-            and (RESERVE.name, "belt") not in self.issues - before.issues
-        )
+        fewer = self.counts < before.counts and (RESERVE.name, "belt") not in self.issues - before.issues
+        return fewer and not self.worse(before)
 
-    def bends_more(self, before: Sequence[Finding]) -> bool:
-        """Whether a pulley too small for the belt is made smaller still."""
-        was = {each.subject: each.margin for each in before if each.check == SMALL_PULLEY.name}
-        return any(f.margin < was.get(f.subject, -inf) for f in self.findings if f.check == SMALL_PULLEY.name)
+    def worse(self, before: Trial) -> dict[Finding, Finding]:
+        """Cautions that stay and stand further over their limits, with what they were before.
+
+        What slips when the belt has slackened does so sooner where it is set to less.
+        """
+        was = {_alike(each): each for each in before.findings if each.severity == "caution"}
+        stay = [(each, was[_alike(each)]) for each in self.findings if _alike(each) in was]
+        new = set(self.changes).difference(before.changes)
+        sooner = any(change.family == "spring" and change.size < 0.0 for change in new)
+        return {f: own for f, own in stay if f.margin < own.margin - _AS_IT_WAS or (sooner and f.low)}
 
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:
         return self.counts, disturbance(self.changes)
+
+
+_AS_IT_WAS = 0.01
+"""A hundredth of its limit makes no caution another: common practice, no source."""
+
+
+def _alike(finding: Finding) -> tuple[object, ...]:
+    """What makes a caution the same as one before a change, told against the same kind of limit."""
+    condition = "low" if finding.low else finding.condition
+    return issue_of(finding), finding.severity, condition, finding.margin < 0.0
 
 
 def counts_of(findings: Sequence[Finding]) -> tuple[int, int]:

@@ -9,13 +9,21 @@ from itertools import pairwise
 import pytest
 
 from beltplan.checks.limits import Bound, Finding, Severity
+from beltplan.checks.plan import plan_of
 from beltplan.checks.pulleys import SMALL_PULLEY
-from beltplan.cure.changes import Changes, other_belt
-from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together
+from beltplan.checks.tension import SLIP as SLIP_CHECK
+from beltplan.checks.tension import SPAN_TENSION
+from beltplan.cure.changes import Changes, other_belt, tensioned
+from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together, worth_of
 from beltplan.cure.moves import moved, other_diameter
-from beltplan.cure.study import _as_well
+from beltplan.cure.report import left_words
+from beltplan.cure.study import _as_well, cures_of
 from beltplan.cure.trials import Judge, Trial
+from beltplan.drive.loads import TorqueLoad
 from tests.cure.drives import layout_of
+from tests.drive.drives import on_slide, with_pulley
+from tests.drive.loaded_drives import ENGINE
+from tests.for_each import for_each
 
 
 def finding(check: str, subject: str, severity: Severity = "caution") -> Finding:
@@ -119,9 +127,9 @@ def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:
 
 @pytest.mark.parametrize(("more_N", "safer"), [(1500.0, False), (1450.0, True)])
 def test_what_pulls_a_belt_more_that_is_pulled_too_much_is_no_safer(more_N: float, safer: bool) -> None:
-    pulled = replace(finding("strand_tension", "span"), value=1450.0, limit=1440.0)
-    best = larger(5.0, STILL, pulled)
-    other = larger(9.0, pulled if safer else replace(pulled, value=more_N), OLD, NEW)
+    bound = Bound("upper", 1440.0, "N", "180 N a rib: common practice, no source", only_caution=True)
+    (pulled,), (more,) = (SPAN_TENSION.judge("span", each, bound, "pulled") for each in (1450.0, more_N))
+    best, other = larger(5.0, STILL, pulled), larger(9.0, more, OLD, NEW)
     (kind,) = remedies_of([other, best], BEFORE)
     assert (kind.trial, kind.ample) == (best, other if safer else None)
 
@@ -147,8 +155,57 @@ def test_a_small_pulley_is_not_made_smaller_to_take_another_caution_away() -> No
         Finding("clearance", "caution", "a / b", "near", ""),
     )
     before, less, other = (Trial((), BEFORE.layout, told) for told in ((small, gap), (smaller,), (small,)))
-    assert less.bends_more(before.findings) and not less.cures(before)
-    assert not other.bends_more(before.findings) and other.cures(before)
+    assert less.worse(before) == {smaller: small} and not less.cures(before)
+    assert not other.worse(before) and other.cures(before)
+
+
+def set_to(tension_N: float) -> Trial:
+    made = tensioned("pulley", tension_N / 666.0, f"set the belt to {tension_N:.0f} N")
+    return Trial((made,), BEFORE.layout, ())
+
+
+@for_each(
+    (570.0, 1080.0, "slip of crank (at the lowest tension) 1.43 of its grip (sooner than before)"),
+    (810.0, 1349.0, "span tension of a to b 1349 N (before: 1101 N)"),
+    (680.0, 1110.0, ""),
+)
+def test_a_caution_that_stays_and_gets_worse_is_told_with_both_numbers(set_N: float, pull_N: float, told: str) -> None:
+    """Slackened to 402 N a belt slips alike whatever it was set to: set to less it is there sooner. 9 N of 1080 N more
+    are less than a hundredth: frozen.
+    """
+    at_most = Bound("upper", 1080.0, "N", "180 N a rib: common practice, no source", only_caution=True)
+    grip = Bound("upper", 1.0, "of its grip", "Euler", only_caution=True)
+
+    def found(pull: float) -> tuple[Finding, ...]:
+        (slips,) = SLIP_CHECK.judge("crank", 1.43, grip, "slips")
+        return replace(slips, low=True, condition="wet"), *SPAN_TENSION.judge("a to b", pull, at_most, "pulled")
+
+    before = Trial((), BEFORE.layout, (*found(1101.0), OLD))
+    after = replace(set_to(set_N), findings=found(pull_N), wet_utilisation={"crank": 0.7})
+    assert after.counts < before.counts and after.cures(before) is (told == "")
+    assert len(after.worse(before)) == (told != "")
+    left = f"{after.counts[1]} caution{'s' * (after.counts[1] > 1)} left"
+    assert left_words(before, after, named=True) == left + (f"; worse: {told}" if told else "")
+    worse, tie = (replace(after, findings=some) for some in (after.findings, found(1101.0)[: len(after.findings)]))
+    assert not told or worth_of(worse, before) > worth_of(replace(tie, changes=()), before), "ranked behind it"
+
+
+def test_no_change_of_a_sound_drive_makes_worse_what_it_leaves() -> None:
+    """Two pulleys of 104 mm on the pitch line, set to 666 N: 133 / 111 of it new (US Army TM 9-2320-312-24-2), and half
+    of 28 Nm / 52 mm more in the tight span. Slackened to 67 N a rib (the same source) it slips.
+    """
+    given = with_pulley(on_slide(tension_N=666.0), "generator", load=TorqueLoad(28.0), plane_mm=0.0)
+    given = replace(with_pulley(given, "crank", plane_mm=0.0), engine=ENGINE)
+    found = cures_of(replace(given, limits={"max_strand_N": {"": 1000.0}, "max_slip_use_design": {"": 9.0}}))
+    (pull,) = (each.value or 0.0 for each in found.before.findings if each.check == SPAN_TENSION.name)
+    assert pull == pytest.approx(666.0 * 133.0 / 111.0 + 0.5 * 28.0 / 0.052, abs=0.1)
+    assert found.healthy and found.before.count("caution") == 3 and found.listed
+    told = [trial for each in found.listed for trial in (each.trial, each.smallest, each.ample) if trial]
+    for plan in (plan_of(trial.layout) for trial in told):
+        held = plan.layout.pulleys["generator"].adjuster
+        pulls = [each.value or 0.0 for each in plan.findings if each.check == SPAN_TENSION.name]
+        assert max(pulls, default=0.0) <= pull * 1.01
+        assert held is not None and ((held.tension_N or 0.0) >= 666.0 or not any(each.low for each in plan.findings))
 
 
 def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:

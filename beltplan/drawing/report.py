@@ -90,8 +90,7 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
     first. one_sheet: papers that hold it on one sheet, the smallest first.
     """
     layout, tiling, drawing = plan.layout, template.tiling, template.drawing
-    sheets = [(page, tiling.window(page)) for page in template.pages]
-    windows = [(page, window, drawing.controls(window)) for page, window in sheets]
+    windows = [(page, tiling.window(page), drawing.controls(tiling.cell(page))) for page in template.pages]
     return json_text(
         {
             **head_of(layout, plan.verdict),

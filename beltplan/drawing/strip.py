@@ -95,7 +95,7 @@ def strip_items(
         joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
         blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
     else:
-        measured = control_words(drawing.controls(tiling.window(page)), heading.plan.layout.units)
+        measured = control_words(drawing.controls(tiling.cell(page)), heading.plan.layout.units)
         head, *length = [heading.again] if heading.again else measured.rsplit(" ", 2)
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))

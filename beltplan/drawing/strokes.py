@@ -75,12 +75,14 @@ class Drawing:
     def centres(self) -> Floats:
         return np.array([spot.at_mm for spot in self.crosses])
 
-    def controls(self, window: Box | None = None) -> tuple[Control, ...]:
-        """What is measured before anything is punched: the longest distances of all, or the longest in a window."""
+    def controls(self, cell: Box | None = None) -> tuple[Control, ...]:
+        """What is measured before anything is punched: the longest distances of all, or the longest that is seen of a
+        sheet: in the strip that the next one covers no dot has its name.
+        """
         layers = ("centres",) if self.only is None else ("centres", "marks", "adjuster")
-        dots = [dot for dot in self.dots if dot.layer in layers and (window is None or holds(window, dot.at_mm))]
+        dots = [dot for dot in self.dots if dot.layer in layers and (cell is None or holds(cell, dot.at_mm))]
         of = None if self.only is None else {spot.name for spot in self.own}
-        return controls_of(dots, 1 if window else 3 if of is None else 2, of)
+        return controls_of(dots, 1 if cell else 3 if of is None else 2, of)
 
 
 def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:

@@ -20,8 +20,6 @@ from beltplan.report.screen import length_text
 
 _TRIED = 24
 """Places checked in full at most, best first, until one ranks no lower than the present one."""
-TOO_COARSE = "too coarse a map to say whether another place is better"
-"""Why to stay where a finer map may find a better place."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +66,7 @@ def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None
 
 @dataclass(frozen=True, eq=False)
 class Advice:
-    """What a map comes to. needed_mm: so far off its place the pulley may sit, two standard deviations.
+    """What a search comes to. needed_mm: so far off its place the pulley may sit, two standard deviations.
 
     best: where to put it, None where every place has a problem; the present place where nothing is gained by a move.
     now: the present place, None without a belt path. stay: why not to move, '' where a move is advised.
@@ -78,6 +76,11 @@ class Advice:
     best: Proof | None
     now: Proof | None
     stay: str = ""
+
+    @property
+    def move(self) -> Proof | None:
+        """Where a move is advised to."""
+        return None if self.stay else self.best
 
     @property
     def robust(self) -> bool:
@@ -118,7 +121,7 @@ def advice_of(found: PlaceMap) -> Advice:
 
 def _staying(needed_mm: float, now: Proof | None, why: str) -> Advice:
     told = Advice(needed_mm, now, now, why)
-    return replace(told, stay=TOO_COARSE) if told.is_coarse else told
+    return replace(told, stay="too coarse a map to say whether another place is better") if told.is_coarse else told
 
 
 def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:

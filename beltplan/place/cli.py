@@ -23,10 +23,9 @@ from beltplan.report.answer import NOTHING_WRITTEN, Written
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
     from beltplan.layoutfile.layout_file import LayoutFile
-    from beltplan.place.advice import Proof
-    from beltplan.place.pair import PairSearch
+    from beltplan.place.advice import Advice, Proof
+    from beltplan.place.pair import PairSearch, Search
     from beltplan.place.study import PlaceMap
-    from beltplan.report.answer import Answers
 
 _Box = tuple[tuple[float, float], tuple[float, float]]
 """Lower left and upper right corner, mm."""
@@ -101,17 +100,18 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     chosen.pulley = [*moved, *(names_asked("--pulley", fixed, known) if fixed else ())]
     _refuse_bad_pulleys(file.layout, chosen.pulley)
     layout = with_any_length(file.layout) if chosen.belt == "any" else file.layout
-    if len(chosen.pulley) == 1:
-        return _one(file, layout, chosen, box, step)
-    _refuse_for_two(chosen)
-    return _two(file, layout, chosen, box)
+    from beltplan.place.report import Extra, place_json, place_report
+
+    found, advice = (_one if len(chosen.pulley) == 1 else _two)(layout, chosen, box, step)
+    if chosen.picture is not None:
+        _draw(file, chosen, found, advice)
+    extra = Extra(chosen.belt, _written(file, chosen, advice.move))
+    answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
+    return answer, 0 if advice.best is not None else 1
 
 
-def _one(
-    file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None
-) -> tuple[Answer, int]:
+def _one(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None) -> tuple[PlaceMap, Advice]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.report import Extra, place_answers, place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map
     from beltplan.place.table import place_csv
 
@@ -130,29 +130,20 @@ def _one(
     if chosen.csv is not None:
         with writing("--csv", chosen.csv):
             write_whole(chosen.csv, place_csv(found))
-    moved_to = None if advice.stay else advice.best
-    if chosen.picture is not None:
-        _draw(file, chosen, found, moved_to, place_answers(found, advice))
-    extra = Extra(chosen.belt, _written(file, chosen, moved_to))
-    answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
-    return answer, 0 if advice.best is not None else 1
+    return found, advice
 
 
-def _two(file: LayoutFile, layout: Layout, chosen: argparse.Namespace, box: _Box | None) -> tuple[Answer, int]:
+def _two(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None) -> tuple[PairSearch, Advice]:
     from beltplan.place.pair import pair_search
-    from beltplan.place.report import Extra, pair_answers, pair_json, pair_report
     from beltplan.place.study import bounds_of
 
+    for option, value in (("--step", chosen.step), ("--csv", chosen.csv)):
+        if value is not None:
+            raise Refused(f"{option}: got {value!r} with two pulleys, whose places are drawn; allowed: with one pulley")
     first, second = chosen.pulley
     with Bar("judging pairs") as bar:
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
-    best = next(iter(found.foremost), None)
-    moved_to = None if best is None or best.place == found.present else best
-    if chosen.picture is not None:
-        _draw(file, chosen, found, moved_to, pair_answers(found))
-    extra = Extra(chosen.belt, _written(file, chosen, moved_to))
-    answer = pair_json(found, extra) if chosen.json else pair_report(found, chosen.full, extra)
-    return answer, 0 if best is not None else 1
+    return found, found.advice
 
 
 def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Written:
@@ -240,22 +231,15 @@ def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
     return None if name in layout.route else f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
 
 
-def _refuse_for_two(chosen: argparse.Namespace) -> None:
-    for option, value in (("--step", chosen.step), ("--csv", chosen.csv)):
-        if value is not None:
-            raise Refused(f"{option}: got {value!r} with two pulleys, whose places are drawn; allowed: with one pulley")
-
-
-def _draw(
-    file: LayoutFile, chosen: argparse.Namespace, found: PlaceMap | PairSearch, best: Proof | None, told: Answers
-) -> None:
+def _draw(file: LayoutFile, chosen: argparse.Namespace, found: Search, advice: Advice) -> None:
     from beltplan.place.advice import proof_of
     from beltplan.place.picture import Shown, place_scene
+    from beltplan.place.report import place_answers
     from beltplan.report.answer import picture_words, title_words
 
-    here = proof_of(found.layout, chosen.pulley, found.present) or best
+    here = proof_of(found.layout, chosen.pulley, found.present) or advice.move
     if here is None:
         allowed = "allowed: a layout with one"
         raise Refused(f"--picture: got {chosen.picture!r}, but no place has a belt path to draw; {allowed}")
-    words = [title_words(found.layout), *picture_words(told, found.layout.units)]
-    draw("--picture", chosen.picture, place_scene(Shown(found, here.plan, words, best)), foot_of(file))
+    words = [title_words(found.layout), *picture_words(place_answers(found, advice), found.layout.units)]
+    draw("--picture", chosen.picture, place_scene(Shown(found, here.plan, words, advice.move)), foot_of(file))

@@ -11,9 +11,9 @@ from beltplan.checks.comparison import order_of
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats, Ints
-from beltplan.place.advice import Proof, proof_of
+from beltplan.place.advice import Advice, Proof, proof_of
 from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
-from beltplan.place.study import Grid, Shaded
+from beltplan.place.study import Grid, PlaceMap, Shaded
 from beltplan.progress import Progress, part_of, unseen
 
 SEED = 1
@@ -50,6 +50,16 @@ class PairSearch:
     foremost: tuple[Proof, ...]
     everywhere: tuple[Finding, ...]
     shaded: Shaded
+
+    @property
+    def advice(self) -> Advice:
+        """What it comes to: how far the places stay good is not known."""
+        best = next(iter(self.foremost), None)
+        stays = best is not None and best.place == self.present
+        return Advice(0.0, best, self.now, "no pair that was found is better" * stays)
+
+
+Search = PlaceMap | PairSearch
 
 
 def pair_search(

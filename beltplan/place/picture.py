@@ -42,7 +42,7 @@ from beltplan.picture.scene import (
 from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.advice import Proof
 from beltplan.place.judge import Words
-from beltplan.place.pair import PairSearch
+from beltplan.place.pair import PairSearch, Search
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, NO_PATH, SOUND, STATES
 from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded
 
@@ -68,7 +68,7 @@ class _Layers:
     alone: bool = False
 
 
-def layers_of(found: PlaceMap | PairSearch, around: Box, view: View) -> _Layers:
+def layers_of(found: Search, around: Box, view: View) -> _Layers:
     """The map, back to front: what fails as a pattern (no more than in a box, mm), margins, edges, belt lengths."""
     shaded, reached = found.shaded, found.shaded.reached
     rasters = [] if reached is None else [Raster(reached.box, reached.classes, pens.MARGINS, "map").seen(view)]
@@ -198,7 +198,7 @@ class Shown:
     where it is the present one. words: lines for the head, the title first.
     """
 
-    found: PlaceMap | PairSearch
+    found: Search
     here: Plan
     words: Sequence[str]
     best: Proof | None = None

@@ -16,8 +16,8 @@ from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout
-from beltplan.place.advice import TOO_COARSE, Advice, Proof, Stays, at_words
-from beltplan.place.pair import SEED, PairSearch
+from beltplan.place.advice import Advice, Proof, Stays, at_words
+from beltplan.place.pair import SEED, PairSearch, Search
 from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap
 from beltplan.report.answer import (
@@ -52,7 +52,6 @@ _ANY = (
     "each place has the length, in whole mm, that leaves most reserve; another may do as well. Ask which are sold, "
     "list them under `stock` and run `place` again"
 )
-_BEST = "AT THE BEST PLACE"
 _OWN = " that a move changes"
 
 
@@ -72,47 +71,59 @@ class Extra:
 _NOTHING_MORE = Extra()
 
 
-def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
-    """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
-    notes = Footnotes()
+def place_report(found: Search, advice: Advice, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
+    """Where to put it, what is gained, why not elsewhere; with `full`, the next best places, and the rule."""
+    notes, at = Footnotes(), "WHERE IT IS NOW" if advice.stay else "AT THE BEST PLACE"
     parts: list[Sequence[Block]] = [
         [title_of(found.layout), *answered([*place_answers(found, advice, full), *extra.answers])],
-        _findings(advice.best, found.judged.everywhere, notes, "WHERE IT IS NOW" if advice.stay else _BEST),
+        _findings(advice.best, found.everywhere, notes, at),
         _without_slip(found, advice),
-        *([_belts(found, advice.needed_mm), _how(found, advice)] if full else []),
+        *(_in_full(found, advice) if full else []),
     ]
-    return report_of(
-        found.layout.units, parts, notes, full, "more: --full (the best place for each belt, how it is chosen)"
-    )
+    one = isinstance(found, PlaceMap)
+    more = "the best place for each belt, how it is chosen" if one else "the next best pairs, how they are found"
+    return report_of(found.layout.units, parts, notes, full, f"more: --full ({more})")
 
 
-def place_answers(found: PlaceMap, advice: Advice, full: bool = False) -> Answers:
-    """What a map comes to, as its report and its picture tell it."""
+def _in_full(found: Search, advice: Advice) -> list[list[Block]]:
+    if isinstance(found, PlaceMap):
+        return [_belts(found, advice.needed_mm), _how(found, advice)]
+    return [_pairs(found), _pairs_how(found)]
+
+
+def place_answers(found: Search, advice: Advice, full: bool = False) -> Answers:
+    """What a search comes to, as its report and its picture tell it."""
     return [
         *_best(found, advice, full),
-        ("NOW", f"{at_words(found.present.at_mm[0], found.layout.units)}: {_now_words(found, advice.now, full)}"),
+        ("NOW", f"{_at(found, found.present)}: {_now_words(found, advice.now, full)}"),
         *_worth(found.present, advice.best, bool(advice.stay)),
-        ("WHY NOT", _why_not_elsewhere(found)),
+        ("WHY NOT", _why_no_other_pair(found) if isinstance(found, PairSearch) else _why_not_elsewhere(found)),
     ]
 
 
-def _best(found: PlaceMap, advice: Advice, full: bool) -> Answers:
+def _at(found: Search, place: Place) -> str:
+    told = [at_words(at, found.layout.units) for at in place.at_mm]
+    return ", ".join(f"{name} {at}" for name, at in zip(found.names, told, strict=True)) if told[1:] else told[0]
+
+
+def _best(found: Search, advice: Advice, full: bool) -> Answers:
     best = advice.best
     if best is None:
-        return [("BEST", "none: every place on the map has a problem; `beltplan cure` tries other belts and changes")]
+        every = "pair tried" if isinstance(found, PairSearch) else "place on the map"
+        return [("BEST", f"none: every {every} has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
-        head = "stay where you are: " * (advice.stay != TOO_COARSE)
+        head = "stay where you are: " * (not advice.is_coarse)
         return [("BEST", f"{head}{advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
-    at = (
-        f"{at_words(best.place.at_mm[0], found.layout.units)}: {_moved(found.present, best.place)} from where it is now"
-    )
+    at = _at(found, best.place)
+    if isinstance(found, PlaceMap):
+        at = f"{found.pulley} at {at}: {_moved(found.present, best.place)} from where it is now"
     at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
-        ("BEST", f"{found.pulley} at {at}"),
+        ("BEST", at),
         ("", f"{_proof_words(best, full)}{_only(found.layout)}"),
         *(
-            ("", f"it covers the mark {mark}: see that nothing stands out there")
-            for _, mark in newly_covered(found.layout, best.plan.layout)
+            ("", f"{pulley} covers the mark {mark}: see that nothing stands out there")
+            for pulley, mark in newly_covered(found.layout, best.plan.layout)
         ),
         *_unless_robust(advice),
     ]
@@ -131,9 +142,12 @@ def _unless_robust(advice: Advice) -> Answers:
     return [("", words + f"; try a --step of {advice.needed_mm / 3.0:.1f} mm" * advice.is_coarse)]
 
 
-def _now_words(found: PlaceMap, now: Proof | None, full: bool) -> str:
-    present, nearest = found.present, found.nearest(CAUTION)
+def _now_words(found: Search, now: Proof | None, full: bool) -> str:
+    present = found.present
     words = present.verdict if now is None else _proof_words(now, full)
+    if isinstance(found, PairSearch):
+        return words
+    nearest = found.nearest(CAUTION)
     if STATES.index(present.verdict) in range(NO_BELT_FITS + 1, CAUTION):
         words += f"; the worst is {found.judged.failing[-1] or ', '.join(found.judged.standing)}"
     if nearest is not None and nearest[1] > 0.0:
@@ -192,7 +206,7 @@ def _why_not_elsewhere(found: PlaceMap) -> str:
     shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
     rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
     shown += [f"others {rest:,}"] if rest else []
-    standing = [each.severity for each in found.judged.everywhere] + ["problem"] * bool(stands)
+    standing = [each.severity for each in found.everywhere] + ["problem"] * bool(stands)
     by = f"{_OWN * ('problem' in standing)} (by the worst of each: {'; '.join(shown)})"
     whose = _OWN * ("caution" in standing)
     tried, counts = f"{found.grid.count:,} places", found.counts | {"problem": own}
@@ -213,11 +227,18 @@ def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", wh
     return f"of {tried} {'; '.join(told)}"
 
 
+def _why_no_other_pair(found: PairSearch) -> str:
+    works = found.counts["caution"] + found.counts["sound"]
+    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
+    near = "; BEST was found by looking closer round where they stand now"
+    return why + near * (not works and found.advice.move is not None)
+
+
 def _have(count: int) -> str:
     return "has" if count == 1 else "have"
 
 
-def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnotes, head: str = _BEST) -> list[Block]:
+def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnotes, head: str) -> list[Block]:
     """What is found at the best place: what the place decides, then what stands at every place; without a best place
     what is a problem at every place.
     """
@@ -228,11 +249,11 @@ def _findings(best: Proof | None, everywhere: Sequence[Finding], notes: Footnote
     return [block for some, over in parts if some for block in findings_blocks(some, notes, over)]
 
 
-def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
+def _without_slip(found: Search, advice: Advice) -> list[Block]:
     if advice.best is None or all(pulley.load is None for pulley in found.layout.routed):
         return []
     reason = advice.best.plan.not_judged
-    return [] if reason is None else [Paragraph(f"Slip is not on this map, though loads are given: {reason}.")]
+    return [] if reason is None else [Paragraph(f"Slip is not judged, though loads are given: {reason}.")]
 
 
 def _how(found: PlaceMap, advice: Advice) -> list[Block]:
@@ -291,42 +312,6 @@ def _moved(first: Place, second: Place) -> str:
 # Two pulleys at once.
 
 
-def pair_report(found: PairSearch, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
-    """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
-    notes, best = Footnotes(), next(iter(found.foremost), None)
-    parts: list[Sequence[Block]] = [
-        [title_of(found.layout), *answered([*pair_answers(found), *extra.answers])],
-        _findings(best, found.everywhere, notes),
-        *([_pairs(found), _pairs_how(found)] if full else []),
-    ]
-    return report_of(found.layout.units, parts, notes, full, "more: --full (the next best pairs, how they are found)")
-
-
-def pair_answers(found: PairSearch) -> Answers:
-    best, now = (
-        next(iter(found.foremost), None),
-        found.present.verdict if found.now is None else _proof_words(found.now),
-    )
-    stays = best is not None and best.place == found.present
-    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
-    near = "; BEST was found by looking closer round where they stand now"
-    told = [("BEST", "none: every pair tried has a problem; `beltplan cure` tries other belts and changes")]
-    if best is not None:
-        words = f"{_proof_words(best)}{_only(found.layout)}"
-        told = [("BEST", f"{'stay where you are: ' * stays}{_pair_at(found, best.place)}"), ("", words)]
-    return [
-        *told,
-        ("NOW", f"{_pair_at(found, found.present)}: {now}"),
-        *_worth(found.present, best, stays),
-        ("WHY NOT", why + near * (best is not None and not stays and "none is" in why)),
-    ]
-
-
-def _pair_at(found: PairSearch, at: Place) -> str:
-    named = zip(found.names, at.at_mm, strict=True)
-    return ", ".join(f"{name} {at_words(own, found.layout.units)}" for name, own in named)
-
-
 def _pairs(found: PairSearch) -> list[Block]:
     heads = [f"{name} {axis}" for name in found.names for axis in "xy"]
     columns = (*(Column(head, decimals_mm=1) for head in heads), Column("belt", left=True, drop=2), Column("own"),
@@ -357,9 +342,23 @@ def _pairs_how(found: PairSearch) -> list[Block]:
 _Object = dict[str, Any]
 
 
-def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
+def place_json(found: Search, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
+    besides: _Object = {
+        "everywhere": [finding_of(finding) for finding in found.everywhere],
+        "belts": extra.belts,
+        "written": extra.written.path,
+        "made_worse": made_worse_json(extra.written),
+        "rule": RULE,
+        "gaps_measured_to_times_limit": MEASURED,
+        "caution": SAFETY,
+    }
+    told = _map_json(found, advice) if isinstance(found, PlaceMap) else _pair_json(found)
+    return json_text(fields_of(found.layout, "title", "variant") | told | besides)
+
+
+def _map_json(found: PlaceMap, advice: Advice) -> _Object:
     x, y, names, best = found.grid.x_mm, found.grid.y_mm, found.names, advice.best
-    told = {
+    return {
         "pulley": found.pulley,
         "bounds_mm": {"x": [float(x[0]), float(x[-1])], "y": [float(y[0]), float(y[-1])]},
         "step_mm": found.grid.step_mm,
@@ -377,35 +376,20 @@ def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) ->
         "stay_because": advice.stay or None,
         "best_by_belt": [_place(names, at) for at in found.best_by_belt],
     }
-    return _told_json(found.layout, told, found.judged.everywhere, extra)
 
 
-def pair_json(found: PairSearch, extra: Extra) -> str:
+def _pair_json(found: PairSearch) -> _Object:
     foremost = [_proof_json(found.names, proof) for proof in found.foremost]
-    told = {
+    return {
         "pulleys": list(found.names),
         "bounds_mm": {"x": [found.low[0], found.high[0]], "y": [found.low[1], found.high[1]]},
         "seed": SEED,
         "draws": found.draws,
         "counts": found.counts,
         "present": _place(found.names, found.present),
-        "best": foremost[0] if foremost else None,
+        "best": next(iter(foremost), None),
         "foremost": foremost,
     }
-    return _told_json(found.layout, told, found.everywhere, extra)
-
-
-def _told_json(layout: Layout, told: _Object, everywhere: Sequence[Finding], extra: Extra) -> str:
-    besides: _Object = {
-        "everywhere": [finding_of(finding) for finding in everywhere],
-        "belts": extra.belts,
-        "written": extra.written.path,
-        "made_worse": made_worse_json(extra.written),
-        "rule": RULE,
-        "gaps_measured_to_times_limit": MEASURED,
-        "caution": SAFETY,
-    }
-    return json_text(fields_of(layout, "title", "variant") | told | besides)
 
 
 def _place(names: tuple[str, ...], at: Place) -> _Object:

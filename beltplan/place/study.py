@@ -10,6 +10,7 @@ from itertools import chain
 
 import numpy as np
 
+from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
@@ -134,6 +135,10 @@ class PlaceMap:
     @property
     def names(self) -> tuple[str, ...]:
         return self.judged.names
+
+    @property
+    def everywhere(self) -> tuple[Finding, ...]:
+        return self.judged.everywhere
 
     @property
     def present(self) -> Place:

@@ -14,13 +14,14 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.fit import UNLISTED
+from beltplan.drive.mounts import Mark
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.scene import Stroke, View
 from beltplan.place.advice import Advice, Proof, _slope, proof_of
 from beltplan.place.judge import Verdicts, freed_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
-from beltplan.place.report import Extra, pair_answers, pair_json, pair_report, place_answers
+from beltplan.place.report import place_answers, place_json, place_report
 from beltplan.place.stages import STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded, grid_of, place_map
 from beltplan.place.table import place_csv
@@ -247,12 +248,15 @@ def _pairs(foremost: Sequence[Proof], now: Proof | None) -> PairSearch:
 @for_each(((), None), ((0,), True), ((1,), False), ((0, 1), True), ((1, 0), False))
 def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bool | None) -> None:
     now, other = _proofs()
-    (lead, words), *rest = pair_answers(_pairs([(now, other)[i] for i in best], now))
+    found = _pairs([(now, other)[i] for i in best], now)
+    (lead, words), *rest = place_answers(found, found.advice)
     assert lead == "BEST" and words.startswith("none: every pair tried has a problem") == (stays is None)
-    assert words.startswith("stay where you are: alternator x ") == (stays is True)
+    assert (words == "stay where you are: no pair that was found is better") == (stays is True)
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
-    assert "NOW" in told and told["WHY NOT"].startswith("of 4 pairs tried 1 has a problem; 3 have no problem; at 3 of")
+    assert told["NOW"].startswith("alternator x ") and told["WHY NOT"].startswith(
+        "of 4 pairs tried 1 has a problem; 3 have no problem; at 3 of"
+    )
     assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
 
 
@@ -261,22 +265,36 @@ def test_a_pair_found_round_the_present_one_is_told_as_such(best: tuple[int, ...
     """Of those drawn anywhere none is free of problems: where the best comes from is said beside that."""
     both = _proofs()
     found = replace(_pairs([both[i] for i in best], both[0]), counts=dict.fromkeys(STATES, 0) | {"problem": 4})
-    told = dict(pair_answers(found))["WHY NOT"]
+    told = dict(place_answers(found, found.advice))["WHY NOT"]
     assert "none is free of problems" in told and ("BEST was found by looking closer round" in told) == near
+
+
+def test_a_pair_that_comes_to_stand_over_a_mark_says_so() -> None:
+    """Moved right by 6 mm, the alternator's rim reaches over a stud that stood 3 mm beside it."""
+    now, other = _proofs()
+    (x, y), *_ = now.place.at_mm
+    rim_mm = LAYOUT.pulleys[NAMES[0]].rim_radius_mm(LAYOUT.belt)
+    marks = (Mark("stud", (x + rim_mm + 3.0, y)), Mark("dowel", (x + rim_mm + 9.0, y)))
+    plan = plan_of(replace(other.plan.layout, marks=marks))
+    found = replace(_pairs((replace(other, plan=plan), now), now), layout=replace(LAYOUT, marks=marks))
+    told = [words for _, words in place_answers(found, found.advice)]
+    assert [words.split(":")[0] for words in told if "the mark" in words] == [f"{NAMES[0]} covers the mark stud"]
 
 
 def test_what_is_told_of_pairs_is_of_the_search() -> None:
     now, other = _proofs()
-    told = json.loads(pair_json(_pairs((other, now), now), Extra()))
+    found, none = _pairs((other, now), now), _pairs((), now)
+    told = json.loads(place_json(found, found.advice))
     assert told["best"] == told["foremost"][0] != told["foremost"][1] and len(told["foremost"]) == 2
     assert told["bounds_mm"] == {"x": [0.0, 1.0], "y": [0.0, 1.0]} and told["draws"] == 4
     assert [tuple(at) for at in told["best"]["at_mm"].values()] == [pytest.approx(at) for at in other.place.at_mm]
-    assert json.loads(pair_json(_pairs((), now), Extra()))["best"] is None
+    assert json.loads(place_json(none, none.advice))["best"] is None
 
 
 def test_the_table_of_pairs_tells_both_places_to_a_tenth() -> None:
     now, other = _proofs()
-    report = pair_report(_pairs((other, now), now), full=True)
+    found = _pairs((other, now), now)
+    report = place_report(found, found.advice, full=True)
     (table,) = [block for block in report.blocks if isinstance(block, Table)]
     rows = list(zip(*(cells for _, cells in told_columns(table, "mm")), strict=True))[1:]
     for row, proof in zip(rows, (other, now), strict=True):

@@ -99,7 +99,7 @@ def test_a_mark_that_the_pulley_comes_to_lie_over_is_told() -> None:
     plan = plan_of(replace(advice.best.plan.layout, marks=marks))
     marked = replace(advice, best=replace(advice.best, plan=plan))
     told = " ".join(place_text(replace(found, layout=replace(found.layout, marks=marks)), marked).split())
-    assert "it covers the mark stud: see that" in told and "dowel" not in told
+    assert " covers the mark stud: see that" in told and "dowel" not in told
     assert "it covers" not in place_text(found, advice)
 
 
@@ -117,7 +117,7 @@ def test_loads_without_a_tension_are_said() -> None:
     given = shipped("orchard_sprayer")
     given = replace(given, belt=replace(given.belt, stiffness_N=None))
     found = place_map(given, "pump_and_fan", grid_of((-30.0, 270.0), (0.0, 300.0), 15.0, None))
-    assert "Slip is not on this map, though loads are given: give stiffness_N" in " ".join(
+    assert "Slip is not judged, though loads are given: give stiffness_N" in " ".join(
         place_text(found, advice_of(found)).split()
     )
 
@@ -201,7 +201,10 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(
     told = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm)
     assert words in told if words else "mm off: no place" not in told
     stay = _told(_stands(Stays(sure_mm, most_mm), None), needed_mm=needed_mm, stay="because")
-    assert "stay where you are: because" in stay and "comes nearest" not in stay
+    # Where a finer map may find another place, nobody is told to stay.
+    coarse = sure_mm < needed_mm and most_mm is not None and most_mm > needed_mm
+    assert ("stay where you are: because" in stay) == (not coarse) and "because" in stay
+    assert "comes nearest" not in stay
     assert ("mm off: this place is not sure to stay good that far" in stay) == (sure_mm < needed_mm)
 
 

@@ -241,11 +241,10 @@ class _Laid:
     @cached_property
     def apart(self) -> Floats:
         """How far, at least, bands, then arcs, then discs lie from all of them and, in the last columns, obstacles."""
-        reach = max(self.bodies.left_mm, self.bodies.right_mm)
-        boxes = [_box_of(reach, band.span.start, band.span.end) for band in self.bands]
-        boxes += [_box_of(float(arc.radius.max()), arc.centre) for arc in self.arcs]
-        boxes += [body.box for body in (*self.discs, *self.obstacles)]
-        low, high = np.swapaxes(boxes, 0, 1)
+        reach, outward = max(self.bodies.left_mm, self.bodies.right_mm), np.array([[-1.0], [1.0]])
+        circles = self.path.circle_boxes + self.bodies.reach[:, None, None] * outward
+        bodies = [body.box for body in (*self.discs, *self.obstacles)]
+        low, high = np.swapaxes([*(self.path.span_boxes + reach * outward), *circles, *bodies], 0, 1)
         rows = slice(2 * self.n + len(self.discs))
         return np.asarray(np.maximum(low[rows, None] - high, low - high[rows, None]).max(axis=-1))
 
@@ -431,9 +430,12 @@ def _arms(laid: _Laid) -> Iterator[_GapOver]:
         return
     pivot, index = laid.bodies.pivot
     own = laid.discs[index]
+    low, high = _box_of(_ARM_HALF_MM + _AXIS_HALF_MM, pivot, own.centre)
     for other in laid.discs:
         if other is not own and laid.wanted(laid.disc(other), laid.disc(own)):
             bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
+            if laid.near and np.maximum(other.box[0] - high, low - other.box[1]).max() > laid.far(bound):
+                continue
             bound = replace(bound, source=f"{bound.source}; {_ARM_SOURCE}")
             gap = point_to_segment(other.centre, pivot, own.centre) - _ARM_HALF_MM - _AXIS_HALF_MM
             yield _GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")

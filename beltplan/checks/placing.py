@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, radians
+from math import floor, inf, radians
 from typing import NamedTuple
 
 from beltplan.checks.clearance import gaps_beside
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.drive.layout import Layout, deviations_of
+from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.drive.layout import Layout, Units, deviations_of
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import norm
 
@@ -16,6 +17,8 @@ LEAST_OFF_MM = 3.0
 """So far off its place a pulley may come to sit at least, however well it was measured (our own choice)."""
 _DEVIATIONS = 2.0
 """Standard deviations of a pulley's place that it may be off."""
+_STEPS_OFF = 1e-9
+"""A whole number of steps may come out smaller by so much."""
 
 
 class Room(NamedTuple):
@@ -23,6 +26,15 @@ class Room(NamedTuple):
 
     mm: float
     why: str = ""
+
+    def words(self, units: Units) -> str:
+        return f"within {at_least_words(self.mm, units)}{self.why and f', or {self.why}'}"
+
+
+def at_least_words(mm: float, units: Units) -> str:
+    """A distance rounded down as it is told in those units: what keeps within it is surely well."""
+    step_mm, decimals = (0.1, 1) if units == "mm" else (0.001 * MM_PER_UNIT[units], 2)
+    return f"{floor(mm / step_mm + _STEPS_OFF) * step_mm:.{decimals}f} mm"
 
 
 def may_be_off_mm(layout: Layout, name: str) -> float:

@@ -328,10 +328,8 @@ def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     layout, route = trial.layout, trial.route
     rooms = {name: room_of(route, name) for name in layout.route if name not in before.pulleys} if route else {}
     near = {name: room for name, room in rooms.items() if room.mm < may_be_off_mm(layout, name)}
-    return "".join(
-        f"; place {name} within {math.floor(10.0 * room.mm) / 10.0:g} mm{f', or {room.why}' * why}"
-        for name, room in near.items()
-    )
+    told = ((name, room._replace(why=room.why * why)) for name, room in near.items())
+    return "".join(f"; place {name} {room.words(layout.units)}" for name, room in told)
 
 
 def _cautions_listed(lead: str, cautions: Sequence[Finding], beside: Mapping[Finding, str]) -> list[Paragraph]:

@@ -284,7 +284,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     return Measuring(
         measured,
         verdict,
-        tuple(_centre(measured, best, i, covariance) for i in range(len(measured.points))),
+        tuple(_centre(measured, verdict, i, covariance) for i in range(len(measured.points))),
         covariance,
         tuple(_check(best, reading, factor) for reading in network.readings),
         _sizes(best, factor),
@@ -438,10 +438,13 @@ def _mispicked(ends: list[Pick], length_px: float, sd_px: float) -> list[str]:
     ]
 
 
-def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:
-    name, own, (x_mm, y_mm) = measured.points[index], slice(2 * index, 2 * index + 2), best.places[index].tolist()
-    held = None if best.undetermined[index] else covariance[own, own]
-    return Centre(name, (x_mm, y_mm), held, name in measured.marks)
+def _centre(measured: Measured, verdict: GrossErrorsFound, index: int, covariance: Floats) -> Centre:
+    """A point; a mark is held by nothing where a cause speaks against a reading of it that has its say."""
+    best, name, own = verdict.solution, measured.points[index], slice(2 * index, 2 * index + 2)
+    is_mark, (x_mm, y_mm) = name in measured.marks, best.places[index].tolist()
+    against = (each for each in verdict.cause.readings if name in each.points) if verdict.cause and is_mark else ()
+    is_open = any({*best.network.rows.get(each, ())} - {*best.left_out} for each in against)
+    return Centre(name, (x_mm, y_mm), None if best.undetermined[index] or is_open else covariance[own, own], is_mark)
 
 
 def _check(best: Solution, reading: Reading, factor: float) -> Checked:

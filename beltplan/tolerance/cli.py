@@ -18,7 +18,7 @@ def add_to(commands: Commands) -> None:
         "tolerance",
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
         description="Lay a layout many times over, every measurement a little off as it may be, and tell the "
-        "chance of every belt, the spread of every wrap, and which measurement matters most. "
+        "chance of every belt, the spread of every wrap, gaps too small, and which measurement matters most. "
         "Exit status: 0 a belt is worth buying or asking for, 1 none is or a problem stands, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )

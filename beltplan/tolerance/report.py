@@ -9,9 +9,10 @@ import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.checks.limits import all_of
+from beltplan.checks.placing import Room, at_least_words, room_of
 from beltplan.drive.belt import designation_inches, length_words, parse_designation
 from beltplan.drive.fit import adjuster_word
-from beltplan.drive.layout import deviations_of
+from beltplan.drive.layout import Units, deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import Answers, answered, report_of, title_of
@@ -24,6 +25,7 @@ from beltplan.tolerance.study import (
     WORTH_A_WARNING,
     BeltChance,
     Contribution,
+    GapChance,
     Tolerance,
     WrapSpread,
     band,
@@ -58,8 +60,9 @@ def answers(study: Tolerance) -> Answers:
     return (
         ("BUY", _buy_words(study)),
         *_narrow(study),
+        *_too_near(study),
         *([] if _layout_first(study) else [("MEASURE", _measure_words(study))]),
-        *(("PLACE", f"{name} within {mm:.1f} {_PLACED}") for name, mm in _to_place(study).items()),
+        *_place_words(study),
         ("LENGTH", _length_words(study)),
         *((("PATH", f"in {percent(study.no_path)} of draws no belt can be laid"),) if study.no_path else ()),
         *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
@@ -72,6 +75,19 @@ def _narrow(study: Tolerance) -> Answers:
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
     first = ". Change the layout before you measure: measuring only tells whether it is so" * _layout_first(study)
     return [("WRAP", f"chance to fall short{belt}: {chances}{first}")] if narrow else []
+
+
+def _too_near(study: Tolerance) -> Answers:
+    near = [gap for gap in study.gaps if gap.under >= WORTH_A_WARNING]
+    units = study.route.layout.units
+    chances = ", ".join(f"{gap.first} and {gap.second} {percent(gap.under)}{_spare(gap, units)}" for gap in near)
+    return [("GAP", f"chance of too small a gap: {chances}")] if near else []
+
+
+def _spare(gap: GapChance, units: Units) -> str:
+    """What the layout as given has over the minimum; '' where `check` finds a problem."""
+    spare = -1.0 if gap.as_given_mm is None else gap.as_given_mm - gap.bound.limit
+    return f" ({at_least_words(spare, units)} to spare)" * (spare >= 0.0)
 
 
 def _layout_first(study: Tolerance) -> bool:
@@ -108,7 +124,7 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
     plain = parse_designation(best.designation) == best.belt
     write = f"Write `belt: {best.designation}`" if plain else "Give its length under `belt`"
     lacking = any(each.belt == best.belt and each.verdict == "marginal" for each in study.route.stock)
-    return f". {write} in the file, and `check` and `fit` go by it{', with a caution of its reserve' * lacking}"
+    return f". {write}, and `check` and `fit` go by it{', with a caution of its reserve' * lacking}"
 
 
 def _surer_words(study: Tolerance, best: BeltChance) -> str:
@@ -163,13 +179,25 @@ def _measure_words(study: Tolerance) -> str:
     return f"{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
 
 
-_PLACED = "mm of its x and y: so it is assumed here. Once it stands, measure it and take out `planned: true`"
+def _to_place(study: Tolerance) -> dict[str, Room]:
+    """How near its place what is not there yet must come to stand, by its name: as it is drawn, nearer where something
+    falls short before that.
+    """
+    layout, planned = study.route.layout, [pulley for pulley in study.route.pulleys if pulley.planned]
+    return {
+        pulley.name: min(Room(deviations_of(layout, pulley).position_mm), room_of(study.route, pulley.name))
+        for pulley in planned
+    }
 
 
-def _to_place(study: Tolerance) -> dict[str, float]:
-    """How exactly what is not there yet is to be put to its place, by its name, mm."""
-    placed = [pulley for pulley in study.route.pulleys if pulley.planned]
-    return {pulley.name: deviations_of(study.route.layout, pulley).position_mm for pulley in placed}
+def _place_words(study: Tolerance) -> Answers:
+    alike: dict[str, list[str]] = {}
+    for name, room in _to_place(study).items():
+        alike.setdefault(room.words(study.route.layout.units) + ", as is assumed here" * (not room.why), []).append(
+            name
+        )
+    told = "; ".join(f"{all_of(names)} {words}" for words, names in alike.items())
+    return [("PLACE", f"{told}. Once in place, measure it and take out `planned: true`")] if told else []
 
 
 def _helps(study: Tolerance, row: Contribution, it: str) -> str:
@@ -316,7 +344,7 @@ def tolerance_json(study: Tolerance) -> str:
         "length_line": study.route.layout.belt.profile.line_name,
         "ask_for_mm": study.route.to_ask_for_mm,
         "measure_again": None if study.measure_again is None else study.measure_again.words,
-        "to_place": [{"name": name, "within_mm": mm} for name, mm in _to_place(study).items()],
+        "to_place": [{"name": name, "within_mm": room.mm} for name, room in _to_place(study).items()],
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
         "window": windows and {f"{name}_mm": _spread(getattr(windows, name)) for name in _ENDS},
@@ -335,6 +363,14 @@ def tolerance_json(study: Tolerance) -> str:
             for belt in study.belts
         ],
         "wraps": [_wrap(row) for row in study.wraps],
+        "gaps": [
+            {
+                **fields_of(gap, "first", "second", "as_given_mm"),
+                "least_mm": gap.bound.limit,
+                "chance_under_least": gap.under,
+            }
+            for gap in study.gaps
+        ],
         "measurements": [_measurement(row) for row in study.contributions],
         "caution": SAFETY,
     }

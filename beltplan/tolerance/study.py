@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.limits import all_of
+from beltplan.checks.clearance import PLACES
+from beltplan.checks.gaps import bodies_of, gaps_over
+from beltplan.checks.limits import PROBLEM, Bound, all_of
 from beltplan.checks.plan import OnBelt, Plan, plan_on
 from beltplan.checks.questions import with_questions
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
@@ -83,7 +86,7 @@ BUYING = (
     "none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
 )
 WORTH_A_WARNING = 0.01
-"""A chance of too little wrap from which on the answer at the top says so."""
+"""A chance of too little wrap, or of too small a gap, from which on the answer at the top says so."""
 OFTEN = 0.2
 """A chance of too little wrap from which on that comes before what to measure (our own choice)."""
 _ALIKE = 0.001
@@ -256,6 +259,20 @@ class WrapSpread:
     under: float | None
 
 
+@dataclass(frozen=True)
+class GapChance:
+    """How often two parts come nearer to each other than `check` lets them, of the draws that have a path.
+
+    first, second: as `check` names them. as_given_mm: their gap in the layout as given, None where it is far.
+    """
+
+    first: str
+    second: str
+    bound: Bound
+    as_given_mm: float | None
+    under: float
+
+
 @dataclass(frozen=True, eq=False)
 class Tolerance:
     """A layout with its measurements uncertain. Chances are shares of all draws.
@@ -265,7 +282,7 @@ class Tolerance:
     adjuster). no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut:
     whose travel cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances,
     whether it is worth buying or not. fitted: the belt that the wraps are for, named by the layout or else the nearest;
-    None where nothing has a chance.
+    None where nothing has a chance. gaps: those that are ever too small, the most often first.
     """
 
     plan: Plan
@@ -281,6 +298,7 @@ class Tolerance:
     nearest: BeltChance | None
     fitted: Belt | None
     wraps: tuple[WrapSpread, ...]
+    gaps: tuple[GapChance, ...]
 
     @property
     def route(self) -> Route:
@@ -328,6 +346,7 @@ class Tolerance:
             ("no belt can be fitted", none),
             ("nothing takes up wear", worn),
             (f"the wrap of {all_of(short)} falls short", short),
+            ("a gap is too small", any(each.under > _SURELY for each in self.gaps)),
         )
         return tuple(words for words, holds in told if holds)
 
@@ -383,7 +402,7 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     """
     measurements = measurements_of(route)
     circuit, place = drawn_circuits(route, measurements, draws, seed)
-    able, travel, needed = _travels(circuit, draws, shown)
+    able, travel, needed, too_near = _travels(route.layout, circuit, draws, shown)
     circuit, place = circuit.picked(able), place[able]
     window = None if circuit.track is None or not place.size else window_of(route.layout, circuit, travel)
     plan, wraps = with_questions(plan_on(route)), tuple[WrapSpread, ...]()
@@ -392,7 +411,7 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     def wraps_deg(belt: Belt, keep: Bools) -> Floats:
         kept, drawn = circuit.picked(keep), _drawn_lengths(belt, place[keep])
         setting = kept.nominal if window is None else setting_for(kept, travel.where(keep), window.where(keep), drawn)
-        return np.degrees(kept.loop_at(setting).wrap)
+        return np.degrees(np.stack(kept.path_at(setting).wrap, axis=-1))
 
     def wrapped(belt: Belt, keep: Bools) -> Bools:
         return np.asarray((wraps_deg(belt, keep) >= least).all(axis=-1))
@@ -403,10 +422,13 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     fitted = named or (None if nearest is None else nearest.belt)
     if fitted is not None and place.size:
         wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted, np.ones(place.size, dtype=bool)).T))
+    given_mm = {(gap.first, gap.second): gap.value_mm for gap in plan.gaps}
+    gaps = [GapChance(*parts, bound, given_mm.get(parts), count / place.size)
+            for (parts, bound), count in too_near.most_common()]  # fmt: skip
     no_path, turns_back, cut = (float(each.sum()) / draws for each in (~able, travel.turns_back, ~travel.whole))
     return Tolerance(
         plan, draws, seed, contributions_of(route, measurements), needed, window,
-        no_path, turns_back, cut, belts, nearest, fitted, wraps,
+        no_path, turns_back, cut, belts, nearest, fitted, wraps, (*gaps,),
     )  # fmt: skip
 
 
@@ -434,21 +456,37 @@ _CHUNK = 2_000
 """So many draws are worked on together: their arrays stay near the processor."""
 
 
-def _travels(circuit: Circuit, draws: int, shown: Progress) -> tuple[Bools, Travel, Floats]:
+_TooNear = Counter[tuple[tuple[str, str], Bound]]
+"""In how many draws two parts, by their names, are a problem by a bound."""
+
+
+def _travels(layout: Layout, circuit: Circuit, draws: int, shown: Progress) -> tuple[Bools, Travel, Floats, _TooNear]:
     """Which draws, (d), have a sound path somewhere, and their travels.
 
-    Last the path at the design setting of each that has one there, mm.
+    Then the path at the design setting of each that has one there, mm, and what comes too near.
     """
     parts = -(-draws // _CHUNK)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
     every: list[tuple[Bools, Travel, Floats]] = []
+    too_near: _TooNear = Counter()
     for part in map(circuit.picked, chunks):
         home, found = nearest_sound(part)
-        travel = travel_round(part.picked(found), home[found])
-        every.append((found, travel, np.asarray(part.base.length[found][travel.at_nominal])))
+        part, home = part.picked(found), home[found]
+        travel = travel_round(part, home)
+        every.append((found, travel, np.asarray(part.base.length[travel.at_nominal])))
+        too_near.update(_too_near(layout, part, travel))
         shown(len(every) / parts)
     able, travels, needed = zip(*every, strict=True)
-    return np.concatenate(able), joined_travels(list(travels)), np.concatenate(needed)
+    return np.concatenate(able), joined_travels(list(travels)), np.concatenate(needed), too_near
+
+
+def _too_near(layout: Layout, circuit: Circuit, travel: Travel) -> dict[tuple[tuple[str, str], Bound], int]:
+    """In how many draws `check` finds a problem between two parts, at any of the settings at which it looks."""
+    settings = np.linspace(travel.low, travel.high, PLACES)
+    over = gaps_over(bodies_of(layout, circuit), circuit.path_at(settings), times=1.0, near=True)
+    able = (gap for gap in over if gap.bound.severity(float(gap.gap_mm.min(initial=np.inf))) == PROBLEM)
+    wrong = {((gap.first, gap.second), gap.bound): gap.bound.severity(gap.gap_mm) == PROBLEM for gap in able}
+    return {of: int(np.broadcast_to(here, settings.shape).any(axis=0).sum()) for of, here in wrong.items()}
 
 
 def _wrap(pulley: OnBelt, wrap: Floats) -> WrapSpread:

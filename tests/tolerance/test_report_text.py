@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.limits import all_of
+from beltplan.checks.placing import Room
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
@@ -120,7 +121,7 @@ def test_a_named_belt_is_told_beside_the_better_one() -> None:
     assert f"BUY {found.best.designation} (" in words and "; with 6PK1700, named in the file, " in words
     assert "where 6PK1700 (named in the file) puts the tensioner" in words
     # What it says to write makes `check` take the belt that it says to buy, and then nothing more is to be written.
-    write = f"Write `belt: {found.best.designation}` in the file"
+    write = f"Write `belt: {found.best.designation}`, and `check` and `fit` go by it"
     followed = study(replace(found.route.layout, belt=parse_designation(found.best.designation)))
     assert write in words and followed.route.designation == found.best.designation and followed.best == found.best
     assert "Write `belt" not in dict(answers(followed))["BUY"]
@@ -162,14 +163,24 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
     pulleys = {named.get(name, name): replace(p, name=named.get(name, name)) for name, p in layout.pulleys.items()}
     pulleys["added_idler"] = replace(pulleys["added_idler"], planned=True)
     unsure = replace(pulleys["added_idler"], uncertainty=Uncertainty(position_mm=4.0))
-    for idler, within in ((pulleys["added_idler"], "1.0"), (unsure, "4.0")):
+    assert unsure.at_mm is not None
+    rims_mm = sum(pulleys[name].rim_radius_mm(layout.belt) for name in ("crank", "added_idler"))
+    limits = {"min_rim_gap_mm": {"added_idler": float(np.hypot(*unsure.at_mm)) - rims_mm - 2.55}}
+    nearer = "within 2.5 mm, or crank and added_idler come under their minimum gap"
+    for idler, limited, within in (
+        (pulleys["added_idler"], {}, "within 1.0 mm, as is assumed here"),
+        (unsure, {}, "within 4.0 mm, as is assumed here"),
+        (unsure, limits, nearer),
+    ):
         route = tuple(named.get(name, name) for name in layout.route)
-        found = study(replace(layout, pulleys={**pulleys, "added_idler": idler}, route=route))
+        made = replace(layout, pulleys={**pulleys, "added_idler": idler}, route=route, limits=limited)
+        found = study(made)
         text = " ".join(tolerance_text(found, full=False).split())
         measure = text.partition("MEASURE ")[2].partition("PLACE ")[0]
         assert measure and "added_idler" not in measure
-        assert f"PLACE added_idler within {within} mm of its x and y" in text
-        assert json.loads(tolerance_json(found))["to_place"] == [{"name": "added_idler", "within_mm": float(within)}]
+        assert f"PLACE added_idler {within}. Once in place, measure it and take out `planned: true`" in text
+        (placed,) = json.loads(tolerance_json(found))["to_place"]
+        assert placed["name"] == "added_idler" and within.startswith(Room(placed["within_mm"]).words("mm"))
         assert found.measure_again is not None and found.measure_again.words in measure
     largest = found.shares[0].measurement
     assert largest.pulley == "added_idler" and f"of the variance {largest.words} (not placed yet) " in text

@@ -315,7 +315,8 @@ def _how(study: Tolerance) -> tuple[str, ...]:
     return (
         f"Errors of measuring are normal and independent, one standard deviation each: {told}.",
         f"The belt's length tolerance is {belt.tolerance_of(study.route.length_mm):.1f} mm either way ({source}), "
-        "every length in it as likely as any other. It can be fitted, and has room for wear, by the rules of `check`.",
+        "every length in it as likely as any other. It can be fitted, and has room for wear, by the rules of `check`; "
+        "so are gaps judged, over the whole travel, with obstacles as the file has them.",
         BUYING,
         f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. What a measurement moves is "
         "told to first order, by one standard deviation.",
@@ -363,14 +364,7 @@ def tolerance_json(study: Tolerance) -> str:
             for belt in study.belts
         ],
         "wraps": [_wrap(row) for row in study.wraps],
-        "gaps": [
-            {
-                **fields_of(gap, "first", "second", "as_given_mm"),
-                "least_mm": gap.bound.limit,
-                "chance_under_least": gap.under,
-            }
-            for gap in study.gaps
-        ],
+        "gaps": [_gap(row) for row in study.gaps],
         "measurements": [_measurement(row) for row in study.contributions],
         "caution": SAFETY,
     }
@@ -385,6 +379,11 @@ def _wrap(row: WrapSpread) -> _Object:
         "95_percent_deg": row.band_deg,
         "chance_under_least": row.under,
     }
+
+
+def _gap(row: GapChance) -> _Object:
+    told = fields_of(row, "first", "second", "as_given_mm")
+    return {**told, "least_mm": row.bound.limit, "chance_under_least": row.under}
 
 
 def _uncertainty(study: Tolerance) -> _Object:

@@ -17,8 +17,6 @@ from beltplan.drive.route import Route, belted
 
 _STEP_MM = 0.1
 """As near as a length is told."""
-_WORTH_TELLING_MM = 1.0
-"""Belts are sold by the whole millimetre."""
 
 
 @dataclass(frozen=True)
@@ -105,10 +103,11 @@ def lengths_words(plan: Plan) -> str:
     good = lengths.sound_mm or lengths.good_mm
     told = partial(good_words, route, belt.kind_words, inches=True)
     kinds, found = ("shorter ones down", "longer ones up"), (lengths.shorter, lengths.longer)
+    # Belts are sold by the whole millimetre: less beyond is not worth telling.
     beyond = [
         (end_mm, ones, f"but then {problem.about.partition('. ')[0]}")
         for end_mm, ones, problem, good_mm in zip(route.acceptable_mm, kinds, found, good or (-inf, inf), strict=True)
-        if problem and abs(end_mm - good_mm) >= _WORTH_TELLING_MM
+        if problem and abs(end_mm - good_mm) >= 1.0
     ]
     if good is None:
         _, _, but = min(beyond, key=lambda end: abs(end[0] - route.length_mm))

@@ -160,16 +160,16 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     if operation.ends is None:
         return []
     low, found = operation.ends[0], list[_Slip]()
-    ways, source = _ways(low), slackened_by(low.route)[1]
+    ways = _ways(low)
     for way, i, k in np.argwhere(_severities(low, ways)[..., : len(REAL)] == PROBLEM).tolist():
         check, when, utilisation = ways[way]
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
-        end = f"{low_end_words(low)}, it"
+        end, source = slackened(low)
         if np.isfinite(point.utilisation):
-            wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
+            wrong, advice = f"{end}, it {_wrong(low, point)}", _more_grip(low, point)
             (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
         else:
-            wrong, advice = f"{end} {_slips_slack(low, point)}", _tighter(low.route)
+            wrong, advice = f"{end}, it {_slips_slack(low, point)}", _tighter(low.route)
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
         # Set by hand, it is set again under the same tension however it is set.
         finding = finding if is_sprung(low.route.circuit) else finding.by(Way.SOONER, Way.TIGHTER)
@@ -177,19 +177,15 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
     return found
 
 
-def low_end_words(low: Operation) -> str:
-    """How much tension is left at its low end, engine stopped, and why."""
-    return f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span{slackened_by(low.route)[0]}"
-
-
-def slackened_by(route: Route) -> tuple[str, str]:
-    """What brings the belt to the low end of its tension, in words, and the source of how far."""
-    if is_sprung(route.circuit):
-        return " by friction in the tensioner", friction_of_arm(route.circuit.adjuster)[1]
-    again = source_of(route.layout.belt, "hand_again_N")
-    if (heat_N(route.layout, route.circuit) or 0.0) < 0.0:
-        return ", usual before it is set again, and cold", f"{again}; {HEAT_SOURCE}"
-    return ", usual before it is set again", again
+def slackened(low: Operation) -> tuple[str, str]:
+    """How much tension is left at its low end, engine stopped, and why, in words; and the source of how far."""
+    layout, circuit = low.route.layout, low.route.circuit
+    to = f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span"
+    if is_sprung(circuit):
+        return f"{to} by friction in the tensioner", friction_of_arm(circuit.adjuster)[1]
+    to, again = f"{to}, usual before it is set again", source_of(layout.belt, "hand_again_N")
+    is_cold = (heat_N(layout, circuit) or 0.0) < 0.0
+    return (f"{to}, and cold", f"{again}; {HEAT_SOURCE}") if is_cold else (to, again)
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:
@@ -583,13 +579,6 @@ def with_what_is_known(
     if again is None:
         return tuple(findings)
     to = f": now, to the usual {usual_tension}, and then" if again.is_usual else ","
-    when = f"{to} below {again.at_N:.0f} N a span"
-    return tuple(_sooner(each, when) for each in findings)
-
-
-def _sooner(finding: Finding, when: str) -> Finding:
-    """The same with the tension right behind its advice of setting it again sooner, where it has that."""
-    if Way.SOONER not in finding.advised:
-        return finding
-    behind = finding.advised.index(Way.SOONER) + 1
-    return replace(finding, advised=(*finding.advised[:behind], when, *finding.advised[behind:]))
+    sooner = (Way.SOONER, f"{to} below {again.at_N:.0f} N a span")
+    told_when = ([part for way in f.advised for part in (sooner if way == Way.SOONER else (way,))] for f in findings)
+    return tuple(replace(f, advised=tuple(advised)) for f, advised in zip(findings, told_when, strict=True))

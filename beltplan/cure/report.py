@@ -209,15 +209,12 @@ def _words(cures: Cures, trial: Trial, beside: bool = False) -> str:
     own = [change for change in trial.changes if change not in best]
     gone = [which for which, change in zip(_ORDINALS, best, strict=False) if change not in trial.changes]
     shared = own and gone and len(own) < len(trial.changes)
-    lead = f"as {_lead_of(cures)}, but in place of its {all_of(gone)} change: " if shared else ""
+    lead = f"as {_LEADS[cures.healthy]}, but in place of its {all_of(gone)} change: " if shared else ""
     return "; ".join((lead + words_of(own if shared else trial.changes), *over))
 
 
 _ORDINALS = ("first", "second", "third", "fourth")
-
-
-def _lead_of(cures: Cures) -> str:
-    return "COULD" if cures.healthy else "DO"
+_LEADS = ("DO", "COULD")
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
@@ -311,7 +308,7 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     if cures.best is None:
         return blocks + answered(_nearest(cures, cures.nearest, written) if cures.nearest else [])
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
-    blocks += answered([(_lead_of(cures), _what_to_do(cures, cures.best))])
+    blocks += answered([(_LEADS[cures.healthy], _what_to_do(cures, cures.best))])
     left = [each for each in cautions.left if not each.asks_first]
     worse = cures.best.trial.worse(untried(cures.before))
     beside = {now: f" ({_before_words(now, was)})" for now, was in worse.items()}
@@ -356,12 +353,13 @@ def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
 
 
 def _others(cures: Cures, full: bool) -> list[Block]:
-    """The cures after the best, in a sentence each; with `full`, under each the smallest and the one with margin."""
-    if len(cures.listed) < 2:
+    """The cures after the best and the smallest, in a sentence each; with `full`, all, and those of their kinds."""
+    others = [each for each in cures.listed[1:] if full or each.trial is not cures.smallest]
+    if not others:
         return []
     more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
     blocks: list[Block] = [f"OTHER {'CHANGES' if cures.healthy else 'CURES'}, the best first{more}"]
-    for i, remedy in enumerate(cures.listed[1:], start=2):
+    for i, remedy in enumerate(others, start=2):
         blocks.append(Paragraph(cure_words(cures, remedy.trial), f"{i:2} "))
         smallest = f"smallest: {cure_words(cures, remedy.smallest)}" if remedy.smallest else None
         kind = (smallest, _ample_words(cures, remedy)) if full else ()

@@ -11,7 +11,7 @@ from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import settled_at
 from beltplan.checks.lengths import Lengths, lengths_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
-from beltplan.checks.tension import low_end_words, used_words
+from beltplan.checks.tension import slackened, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -278,7 +278,7 @@ def _slip(plan: Plan) -> list[Block]:
             assumed.setdefault(words, []).append(pulley.name)
     power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
     if plan.operation.ends is not None:
-        aside = f" Wet low: wet, {low_end_words(plan.operation.ends[0])}."
+        aside = f" Wet low: wet, {slackened(plan.operation.ends[0])[0]}."
     if any(used_words(np.inf) in row for row in rows):
         aside += " Slack: a span beside it hangs slack, so that it has no grip to use."
     if plan.revving and rate is not None:

@@ -24,7 +24,7 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.resonance import RESONANCE, nearest_orders
 from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
-from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened_by, used_words
+from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened, used_words
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import REVVING, WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.travel import END_WORDS
@@ -101,33 +101,28 @@ def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = Fa
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
     if plan.tension is not None and plan.tension.band_N is not None:
-        share, source = plan.tension.friction
-        how = f"{100.0 * share:.0f} % of the spring may be lost to the tensioner's friction"
-        yield from _lowered(plan, heard, how, "a tensioner that moves freely", source)
+        yield from _lowered(plan, heard, "a tensioner that moves freely")
 
 
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be set again."""
-    ends = None if plan.operation is None else plan.operation.ends
-    if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        slackened, source = slackened_by(plan.route)
-        low_N, again = ends[0].preload_factor * plan.tension.each_N, plan.again
-        how = f"the belt may slacken to {low_N:.0f} N a span{slackened}"
+    if plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
+        again = plan.again
         to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{plan.tension.each_N:.0f} N a span"
         way = f"set it to {to}, and again below {again.at_N:.0f} N" if again else f"set it again to {to}"
-        yield from _lowered(plan, heard, how, way, source)
+        yield from _lowered(plan, heard, way)
 
 
-def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Iterator[Reading]:
+def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
     """Steady slip at the low end of the tension, where at its nominal one a pulley holds: so a caution at most."""
     if plan.operation is None or plan.operation.ends is None:
         return
-    low = replace(plan, operation=plan.operation.ends[0])
+    low, (how, source) = replace(plan, operation=plan.operation.ends[0]), slackened(plan.operation.ends[0])
     every = zip(steady(plan, heard, "wet"), steady(low, heard, "wet", at_the_end=True), strict=True)
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
-        words = f"{how}. Then {reading.where} {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
+        words = f"{how}, {reading.where} {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}; else {reading.change}")

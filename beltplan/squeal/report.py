@@ -76,7 +76,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
 
 def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
     """A line each; of those that are far, all together, the names alone."""
-    near = [each for each in rest if _computed(each) not in _FAR]
+    near = [each for each in rest if _computed(each) not in ("far", "not it")]
     told_near = {each.cause.title for each in near}
     far = dict.fromkeys(each.cause.title for each in rest if each.cause.title not in told_near)
     told = [Paragraph(f"far, by their numbers (--full): {', '.join(far)}", rest="  ")] if far else []
@@ -105,9 +105,6 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
         value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]
     where = (weighed.cause.title, reading.where)
     return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed)]
-
-
-_FAR = ("far", "not it")
 
 
 def _computed(weighed: Weighed) -> str:

@@ -219,6 +219,13 @@ def test_what_is_left_stands_on_a_line_of_its_own_without_what_check_advises() -
         assert advice == "" or not any(advice in line for line in left)
 
 
+def test_the_smallest_cure_is_not_told_once_more_among_the_others() -> None:
+    found = movable_railcar()
+    *_, other = found.listed
+    shown = replace(found, smallest=other.trial)
+    assert joined(cure_text(shown, full=False)).count(words_of(other.trial.changes)) == 1
+
+
 def test_a_cure_that_shares_changes_with_the_best_tells_only_what_is_other() -> None:
     found, first, *others = cures("camper"), *(other_diameter("crank", 105.0 + i, 100.0) for i in range(4))
     assert found.best is not None

@@ -19,7 +19,8 @@ WORST_MARGIN = (
     "the grip used when wet, steady or revving, and every problem that has a number. What the belt lacks of its "
     "reserves counts too, as a share of its window"
 )
-RULE = f"{ORDER}, then the order given. A layout without a belt path comes last. {WORST_MARGIN}"
+_CAUTIONS = "; so does every caution that has a number, where there is no problem"
+RULE = f"{ORDER}, then the order given. A layout without a belt path comes last. {WORST_MARGIN}{_CAUTIONS}"
 """The rule in words, in short and in full, for whoever reads a ranking."""
 MARGIN_DIGITS = 6
 """Margins are compared to this many decimals: rounding in the arithmetic decides no rank."""
@@ -97,10 +98,11 @@ class Comparison:
 
 
 def about(finding: Finding) -> tuple[str, ...]:
-    """What makes two findings one: of what they are, and in which condition; the words too, where no number tells how
-    they differ.
+    """What makes two findings one: of what they are, in which condition, against which limit, with which advice; the
+    words too, where no number tells how they differ.
     """
-    own = (finding.check, finding.severity, finding.subject, finding.condition or "", "low" * finding.low)
+    state = (finding.condition or "", "low" * finding.low)
+    own = (finding.check, finding.severity, finding.subject, *state, str(finding.limit), finding.advice)
     return own if finding.value is not None else (*own, finding.message)
 
 

@@ -290,18 +290,19 @@ class Plan:
 
     @cached_property
     def margin(self) -> Margin | None:
-        """The worst margin, that of every problem with a number too."""
+        """The worst margin, that of every problem with a number too; without a problem, of every caution."""
         worst = worst_margin(self.route, self.operation, self.gaps)
-        problems = (
+        worst_of = "problem" if self.count("problem") else "caution"
+        found = (
             Margin(f.margin, CALLED[f.check], f.subject, f.value < f.limit)
             for f in self.findings
-            if f.severity == "problem" and f.value is not None and f.limit and not f.asks_first
+            if f.severity == worst_of and f.value is not None and f.limit and not f.asks_first and not f.keys
         )
-        return min(filter(None, (worst, *problems)), key=lambda margin: margin.share, default=None)
+        return min(filter(None, (worst, *found)), key=lambda margin: margin.share, default=None)
 
     @property
     def short_is_caution(self) -> bool:
-        """Whether the worst margin is short and yet no problem: of a reserve, while a belt goes on and tightens."""
+        """Whether the worst margin is short and yet no problem: of what is recommended, or of a reserve."""
         return self.margin is not None and self.margin.share < 0.0 and not self.count("problem")
 
     @cached_property

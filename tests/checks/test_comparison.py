@@ -17,8 +17,10 @@ from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, Comparison, compare, order_of, ranks_of
 from beltplan.checks.limits import Finding, demanded
-from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on
+from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on, worst_margin
+from beltplan.checks.tension import SPAN_TENSION
 from beltplan.drive.layout import Engine, Layout, Polygon
+from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -26,7 +28,9 @@ from beltplan.layoutfile.layout_file import read_every_layout, read_layout
 from beltplan.routes.report import margin_words
 from tests.checks.drives import BACK_MM, layout, pulley, route, sliding, swinging, two
 from tests.cure.drives import revving_camper
-from tests.drive.loaded_drives import on_slide, seven
+from tests.drive.drives import on_slide as two_on_slide
+from tests.drive.drives import with_pulley
+from tests.drive.loaded_drives import ENGINE, on_slide, seven
 from tests.for_each import for_each
 from tests.shipped import SHIPPED_LAYOUTS
 
@@ -121,7 +125,8 @@ def test_margin_of_slip_is_what_is_left_to_slipping_when_wet() -> None:
 
 def test_what_a_belt_lacks_of_its_reserves_counts_as_a_share_of_its_window() -> None:
     lacking = read_layout("tests/cases/hand_set_1425.yaml", None).layout
-    laid, found = route_of(lacking), margin(lacking)
+    plan = plan_of(lacking)
+    laid, found = plan.route, worst_margin(plan.route, plan.operation, plan.gaps)
     assert laid.judged is not None and laid.window is not None and found is not None
     assert (found.of, found.where) == ("reserve", "AV13x1425")
     missing = laid.window.long_end - laid.judged.line_mm * (1.0 + laid.window.growth.total)
@@ -154,6 +159,49 @@ def test_no_problem_stands_beside_a_good_margin() -> None:
     found = margin(replace(on_slide(tension_N=1000.0, loads={}), limits={"max_strand_N": {"": 600.0}}))
     assert found is not None and found.of == "span tension" and found.share == pytest.approx(-2.0 / 3.0)
     assert margin_words(found) == f"span tension of {found.where}, 66.7 % beyond its limit"
+
+
+def _pulled(torque_Nm: float, most_N: float) -> Layout:
+    """Two pulleys of 104 mm on the pitch line, set to 666 N, 133 / 111 of it new (US Army TM 9-2320-312-24-2)."""
+    loaded = with_pulley(two_on_slide(tension_N=666.0), "generator", load=TorqueLoad(torque_Nm))
+    return replace(loaded, engine=ENGINE, limits={"max_strand_N": {"": most_N}, "max_slip_use_design": {"": 9.0}})
+
+
+def test_a_caution_beyond_what_is_recommended_stands_beside_no_good_margin() -> None:
+    """Half of 20 Nm / 52 mm more in the tight span of a new belt. Beside a problem, that one's margin is told."""
+    high_N = 666.0 * 133.0 / 111.0 + 0.5 * 20.0 / 0.052
+    plan = plan_of(_pulled(20.0, 900.0))
+    assert (plan.count("problem"), plan.count("caution")) == (0, 1) and plan.short_is_caution
+    assert plan.margin is not None
+    assert plan.margin.share == pytest.approx(1.0 - high_N / 900.0, abs=1e-3) and plan.margin.of == "span tension"
+    failing = plan_of(
+        replace(_pulled(20.0, 900.0), limits={**_pulled(20.0, 900.0).limits, "min_wrap_deg": {"": 181.0}})
+    )
+    assert failing.margin is not None and failing.margin.share == pytest.approx(-1.0 / 181.0)
+
+
+def _pull(made: Comparison, *, shared: bool) -> list[Finding]:
+    every = (made.shared,) if shared else map(made.own, made.columns)
+    return [each for found in every for each in found if each.check == SPAN_TENSION.name]
+
+
+def test_a_caution_is_told_for_all_columns_only_against_the_same_limit() -> None:
+    """Of 23 Nm half of 23 Nm / 52 mm is 221 N."""
+    made = compare([("a", _pulled(20.0, 900.0)), ("b", _pulled(23.0, 900.0))])
+    (told,) = _pull(made, shared=True)
+    assert told.wrong.endswith("; b 1019 N") and not _pull(made, shared=False)
+    made = compare([("a", _pulled(20.0, 900.0)), ("b", _pulled(23.0, 950.0))])
+    first, second = _pull(made, shared=False)
+    assert "90 N over the recommended 900 N" in first.wrong and "69 N over the recommended 950 N" in second.wrong
+    assert not _pull(made, shared=True)
+
+
+def test_with_other_advice_a_caution_is_each_columns_own() -> None:
+    """Where the belt slips besides, less tension is no help against a pull over the same limit."""
+    made = compare([("a", _pulled(24.0, 1000.0)), ("b", _pulled(28.0, 1000.0))])
+    first, second = _pull(made, shared=False)
+    assert first.advice.startswith("less tension") and "Less tension is no help" in second.advice
+    assert not _pull(made, shared=True)
 
 
 def test_a_limit_of_zero_has_no_share() -> None:

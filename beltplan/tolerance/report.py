@@ -104,7 +104,8 @@ def _buy_words(study: Tolerance) -> str:
     if nearest is None:
         unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
-    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(study, nearest)}"
+    told = ", ".join(f"{percent(each)} {words}" for each, words in _chances(study, nearest))
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {told}"
     if chosen is not None and chosen != nearest:
         named = study.route.layout.belt.length_mm is not None
         whose = "named in the file" if named else "which `check` and `fit` choose"
@@ -143,10 +144,6 @@ def _lacking_words(study: Tolerance) -> str:
         return f"The {adjuster_word(study.route.circuit)} needs more travel, or a bracket must move: see `check`"
     needs = "another path, or an adjuster" if study.route.layout.belt.stretch_fit else "an adjuster, or a stretch belt"
     return f"The drive needs {needs}: see `check`"
-
-
-def _chance_words(study: Tolerance, chance: BeltChance) -> str:
-    return ", ".join(f"{percent(each)} {words}" for each, words in _chances(study, chance))
 
 
 def _chances(study: Tolerance, chance: BeltChance) -> list[tuple[float, str]]:

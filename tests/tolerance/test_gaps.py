@@ -87,6 +87,7 @@ def test_without_errors_the_gaps_are_the_problems_of_check(name: str) -> None:
     found = tolerance_of(route_of(replace(exact, pulleys=measured)), 2)
     problems = {each.subject for each in found.plan.findings if each.severity == "problem" and each.check in GAPS}
     assert {f"{first} / {second}": 1.0 for first, second in under(found)} == dict.fromkeys(problems, 1.0)
+    assert ("a gap is too small" in found.lost) == bool(problems)
 
 
 GAPS = ("clearance", "strand_gap", "rim_gap")

@@ -8,7 +8,7 @@ from itertools import groupby
 import numpy as np
 
 from beltplan.checks.limits import Bound, Check, Finding, demanded
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_INCH, MM_PER_UNIT
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -69,10 +69,14 @@ def misread_words(layout: Layout, offsets: Mapping[str, float]) -> str:
     """The question whether planes were misread by a whole step, before they are moved by so much; '' otherwise."""
     asked = dict[str, list[str]]()
     for name, offset_mm in offsets.items():
-        steps = (step for mm, step in _STEPS[layout.units].items() if abs(abs(offset_mm) - mm) <= _NEAR_MM)
-        if layout.pulleys[name].plane_mm is not None and (step := next(steps, "")):
-            asked.setdefault(step, []).append(name)
-    return "".join(f"is `plane` of {' and '.join(names)} misread by {step}? Else " for step, names in asked.items())
+        plane_mm, unit_mm = layout.pulleys[name].plane_mm, MM_PER_UNIT[layout.units]
+        steps = (each for each in _STEPS[layout.units].items() if abs(abs(offset_mm) - each[0]) <= _NEAR_MM)
+        for mm, step in steps if plane_mm is not None else ():
+            meant = round((plane_mm + np.copysign(mm, offset_mm)) / unit_mm, 5) + 0.0
+            asked.setdefault(step, []).append(f"`plane: {meant:g}` for {name}")
+    return "".join(
+        f"is `plane` misread by {step}? Then write {' and '.join(told)}. Else " for step, told in asked.items()
+    )
 
 
 def _causes(route: Route, index: int) -> str:

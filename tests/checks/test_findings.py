@@ -210,9 +210,14 @@ def test_a_plane_a_whole_step_of_its_tape_off_is_asked_after_before_it_is_moved(
     units: Units, plane_mm: float, step: str
 ) -> None:
     """1 in is 25.4 mm (ISO 80000-3:2019); which steps a tape is misread by: common practice, no source."""
+    step_mm = {"a whole inch": 25.4, "10 mm": 10.0, "100 mm": 100.0}.get(step, 0.0)
+    meant = (
+        f"{round((abs(plane_mm) - step_mm) * (1 if plane_mm > 0.0 else -1) / (25.4 if units == 'in' else 1.0), 5):g}"
+    )
     for finding in found(replace(ring(0.0, plane_mm, 0.0, 0.0), units=units), "misalignment"):
         question, _, move = finding.advice.rpartition("move p1 ")
-        assert question == (f"is `plane` of p1 misread by {step}? Else " if step else "")
+        told = f"is `plane` misread by {step}? Then write `plane: {meant.replace('-0', '0')}` for p1. Else "
+        assert question == (told if step else "")
         assert move.startswith(f"{abs(plane_mm):.1f} mm toward the {'engine' if plane_mm > 0.0 else 'viewer'}: then")
 
 

@@ -130,6 +130,7 @@ def _stop_words(
         return "a stop that keeps them apart leaves too little travel for a belt: move one of them"
     place, adjuster = setting_words(route.circuit, at), route.circuit.adjuster
     given = adjuster.at_rad if isinstance(adjuster, Arm) else None
-    stop = f"set the arm's stop at {place}" if is_arm(route.circuit) else f"{verb} the slot at {place}"
+    asked = "are `stops` right, with minus below the level? Else set the arm's stop at"
+    stop = f"{asked if is_arm(route.circuit) else f'{verb} the slot at'} {place}"
     outside = given is not None and abs(given - settings[-1]) > abs(at - settings[-1])
     return f"{stop}{', and `at_deg` within the stops' if outside else ''}: {told}"

@@ -58,18 +58,10 @@ def mends_of(layout: Layout, first: Sequence[str] = (), overlap: bool = False) -
     first: names of pulleys that are looked at before all others. overlap: whether these overlap, so that only another
     place or size of one of them can help.
     """
-    if overlap:
-        common, names = [_slips(layout, first, _turned), _arms(layout, first)], first
-    else:
-        common = [
-            _flips(layout, first),
-            _arms(layout, layout.route),
-            _slips(layout, layout.route, _turned),
-            _moves(layout),
-            _joins(layout),
-        ]
-        names = layout.route
-    return (*_laid_first(common), *_rare(layout, names))
+    names = first if overlap else layout.route
+    arms, slips = _arms(layout, names), _slips(layout, names, _turned)
+    every = [_flips(layout, first), arms, slips, _moves(layout), _joins(layout)]
+    return (*_laid_first([slips, arms] if overlap else every), *_rare(layout, names))
 
 
 def tries_of(layout: Layout, names: Sequence[str], places: bool) -> tuple[Mend, ...]:

@@ -294,5 +294,5 @@ def _unsettled(found: Measuring) -> list[str]:
     if found.unseen:
         why.append("no place agrees with `sides`")
     if found.measured.needs_level:
-        why.append(f"nothing says what is level, and {found.measured.arms} counts its angles from there")
+        why.append(f"nothing says what is level, and {listed(found.measured.arms)} counts its angles from there")
     return why

@@ -556,8 +556,8 @@ class Measured:
         return self.frame_is_open and bool(self.carried_mm)
 
     @property
-    def arms(self) -> str:
-        return " and ".join(f"{point.rpartition('.')[0]}'s arm" for point in self.carried_mm)
+    def arms(self) -> list[str]:
+        return [f"{point.rpartition('.')[0]}'s arm" for point in self.carried_mm]
 
     @cached_property
     def level_taken(self) -> tuple[str, str] | None:

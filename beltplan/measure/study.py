@@ -195,14 +195,17 @@ class Measuring:
         return [each for each in advice.hanging_of(self.measured, self.errors.solution) if each[0] in bare]
 
     @property
+    def arms_show(self) -> dict[str, float]:
+        """From how much belt on, mm, an error of each arm shows in a loop with the arm's angle; inf where in none."""
+        loops = [(each.shows, each.reading) for each in self.checked if isinstance(each.reading, LoopLength)]
+        shown = {own.point: mm for mm, loop in loops if mm is not None for own in loop.around if any(own.carried_mm)}
+        points = zip(self.measured.arms, self.measured.carried_mm, strict=True)
+        return {arm: shown.get(point, math.inf) for arm, point in points}
+
+    @property
     def unchecked_arms(self) -> str:
         """Those of which no loop with the arm's angle checks length and angles; empty where none is."""
-        loops = (each.reading for each in self.checked if each.shows is not None and not each.left_out)
-        held = {
-            own.point for each in loops if isinstance(each, LoopLength) for own in each.around if any(own.carried_mm)
-        }
-        bare = {point: at for point, at in self.measured.carried_mm.items() if point not in held}
-        return replace(self.measured, carried_mm=bare).arms
+        return " and ".join(arm for arm, mm in self.arms_show.items() if math.isinf(mm))
 
     @property
     def sound(self) -> bool:

@@ -150,7 +150,9 @@ def _checked_words(found: Measuring) -> str:
     words = f"{n} spare reading{'s' if n > 1 else ''}"
     agree = ", and it agrees" if n == 1 and not out else f"; all{' but what is left out' * out} agree"
     agree = f", but not all within {found.errors.solution.rare:.1f} sigmas" if found.errors.undecided else agree
-    arms = f"; none checks {found.unchecked_arms}" if found.errors.fits and found.unchecked_arms else ""
+    shown = [(arm, mm) for arm, mm in found.arms_show.items() if not math.isinf(mm)]
+    arms = "".join(f"; an error of {arm} shows only where it makes {mm:.1f} mm of belt or more" for arm, mm in shown)
+    arms += f"; none checks {found.unchecked_arms}" if found.unchecked_arms else ""
     words += agree + arms if found.errors.fits else ", but the readings contradict each other"
     told = [reading for reading, _ in found.hanging] if found.errors.fits else []
     bare = [
@@ -341,7 +343,7 @@ def level_words(found: Measuring) -> str:
     if line is not None:
         turn = float(np.degrees(found.level_rad))
         laid = "is laid level" if not turn else f"is laid at {turn:.0f} deg, amid what `sides` allow"
-        mind = f"{measured.arms} does: belt, travel and wraps are wrong until it is read"
+        mind = f"{listed(measured.arms)} does: belt, travel and wraps are wrong until it is read"
         mind = mind if measured.carried_mm else "an arm's angles would"
         return f"nothing says what is level: {line[0]} - {line[1]} {laid}. A belt does not mind, {mind}"
     if measured.level is not None:
@@ -355,8 +357,8 @@ def _level_open_words(found: Measuring) -> str:
         return level_words(found)
     moved_mm = np.radians(1.0) * max(math.hypot(*at) for at in measured.carried_mm.values())
     return (
-        f"the level hangs on {alone.words} alone (line {alone.line}), and {measured.arms} counts its angles from "
-        f"there: 1 deg off puts the pulley {moved_mm:.1f} mm off"
+        f"the level hangs on {alone.words} alone (line {alone.line}), and {listed(measured.arms)} counts its angles "
+        f"from there: 1 deg off puts the pulley {moved_mm:.1f} mm off"
     )
 
 
@@ -404,7 +406,10 @@ def _clash_mending_words(found: Measuring) -> str:
     """What mends that no belt can run there, though all readings agree."""
     if found.mending or not found.clashes[0].allowed or "belt_side" in found.clashes[0].allowed:
         say = "CLASH and MISREAD say" if found.errors.gross_errors else "CLASH says"
-        return f"look into what {say}, correct the file and run it again"
+        ends = [({point.partition(".")[0] for point in each.points}, each) for each in found.measured.distances]
+        between = [each for names, each in ends if names == {*found.clashing}]
+        other = f"; if it is right as written, {_again(found, between)}" if between else ""
+        return f"look into what {say}, correct the file and run it again{other}"
     if len(found.clashing) > 1 or len(found.clashes) == 1:
         planned = {found.measured.points[i] for i in by_offsets(found.measured)}
         lines = {each.point: each.line for each in found.measured.offsets if each.point in planned}

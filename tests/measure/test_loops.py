@@ -3,6 +3,7 @@
 All numbers are invented.
 """
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
 from beltplan.measure.readings import Diameter, Direction, LoopLength, Measured, Rounded
-from beltplan.measure.study import measuring_of
+from beltplan.measure.study import Measuring, measuring_of
 from beltplan.measure.words import answers
 from beltplan.picture.scene import Stroke
 from tests.for_each import for_each
@@ -196,6 +197,22 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
     told = dict(answers(measuring_of(file_of(tmp_path, text).measured)))
     assert told["CHECKED"].endswith("agree; none checks tensioner's arm") is bare and "agree" in told["CHECKED"]
     assert told["NEXT"].endswith("under `loops`, with `arm_deg`, would check tensioner's arm") is bare
+
+
+def test_from_how_much_belt_on_an_error_of_an_arm_shows_is_told(tmp_path: Path) -> None:
+    """A belt longer by what is told is a misreading, one longer by half as much is none: both typed and measured."""
+
+    def measured(length_mm: float) -> Measuring:
+        text = MEASUREMENT_STARTER.split("loops:")[0]
+        belt = f"loops: {{own: {{belt: 6PK{length_mm:.0f}, arm_deg: 320, accuracy_mm: 10}}}}\n"
+        return measuring_of(file_of(tmp_path, text + belt).measured)
+
+    (far,) = (each for each in measured(1800.0).checked if isinstance(each.reading, LoopLength))
+    path_mm, words = 1800.0 - far.error, dict(answers(measured(1640.0)))["CHECKED"].replace("\N{NO-BREAK SPACE}", " ")
+    told = re.search(r"agree; an error of tensioner's arm shows only where it makes ([\d.]+) mm of belt", words)
+    assert far.left_out and told is not None
+    for share, sound in ((0.5, True), (-0.5, True), (1.05, False), (-1.05, False)):
+        assert measured(path_mm + share * float(told[1])).sound is sound
 
 
 def with_loop(entry: str) -> str:

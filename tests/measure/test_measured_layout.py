@@ -466,6 +466,9 @@ def test_angles_of_an_arm_read_from_plumb_are_named_where_no_belt_runs(
     assert f"Are the angles of tensioner read from plumb? With `stops: [112, 86]`, `at_deg: 100`{also}" in words
     assert f"for tensioner if read clockwise from straight up (line {line}) it works (tried)" in words
     assert "NEXT look into what CLASH says" in words and "measure what holds" not in words
+    # What was taped between the two that overlap, as where the angles are right and it is misread.
+    tape = next(i for i, each in enumerate(path.read_text().splitlines(), start=1) if "crank - tensioner.pivot" in each)
+    assert f"if it is right as written, measure crank - tensioner.pivot (line {tape}) again CHECKED" in words
 
 
 @for_each(

@@ -410,7 +410,8 @@ def usual_words(route: Route) -> str:
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
     """The most tension of the span between two pulleys, by their names."""
-    default = Bound("upper", mechanics.span_limit_N, "N", source_of(layout.belt, "span_limit_N"))
+    source = f"{source_of(layout.belt, 'span_limit_N')}; your own: `limits.max_strand_N`"
+    default = Bound("upper", mechanics.span_limit_N, "N", source)
     return bound_for(layout, "max_strand_N", ends, default=default) or default
 
 

@@ -84,7 +84,10 @@ def back_tries_of(layout: Layout) -> tuple[Mend, ...]:
 
 
 def _rare(layout: Layout, names: Sequence[str]) -> Iterator[Mend]:
-    return _laid_first([_retypings(layout, names)] if len(layout.route) <= _MOST_PULLEYS else [], _MOST_RARE)
+    """Each place and size with a digit of it typed another way."""
+    few, most = len(layout.route) <= _MOST_PULLEYS, _WIDER * _spread(layout)
+    slips = _slips(layout, names, _other_digits) if few else ()
+    return _laid_first([[change for change in slips if _spread(change[-1]) <= most]], _MOST_RARE)
 
 
 def _laid_first(ways: Iterable[Iterable[_Change]], most: int = _MOST_LAID) -> Iterator[Mend]:
@@ -238,12 +241,6 @@ _WIDER = 1.5
 """No place or size is put right that makes the drive so many times as large: common practice, no source."""
 
 
-def _retypings(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
-    """Each place and size with a digit of it typed another way."""
-    most = _WIDER * _spread(layout)
-    return (change for change in _slips(layout, names, _other_digits) if _spread(change[-1]) <= most)
-
-
 def _spread(layout: Layout) -> float:
     return float(np.ptp([place_of(pulley) for pulley in layout.routed], axis=0).max())
 
@@ -302,22 +299,20 @@ def _typed(pulley: Pulley) -> Iterator[tuple[tuple[str, ...], _Numbers, Callable
 
 def _moves(layout: Layout, near: bool = False) -> Iterator[_Change]:
     """Each other order that comes of one pulley taken out and put in elsewhere, once. near: exchanged with the next."""
-    seen = {_one_of_both_ways(layout.route)}
+    seen = {_neighbours(layout.route)}
     for index, name in enumerate(layout.route):
         rest = tuple(other for other in layout.route if other != name)
         for place in [index % len(rest)] if near else range(len(rest)):
             order = (*rest[: place + 1], name, *rest[place + 1 :])
-            if (shape := _one_of_both_ways(order)) not in seen:
+            if (shape := _neighbours(order)) not in seen:
                 seen.add(shape)
                 words = f"{name} between {rest[place]} and {rest[(place + 1) % len(rest)]} in `route`"
                 yield _ROUTE, "", words, replace(layout, route=order)
 
 
-def _one_of_both_ways(order: Sequence[str]) -> tuple[str, ...]:
+def _neighbours(order: Sequence[str]) -> frozenset[frozenset[str]]:
     """The same for an order from any start, either way round."""
-    turned = [tuple(way) for way in (order, order[::-1])]
-    starts = [way.index(min(way)) for way in turned]
-    return min(way[start:] + way[:start] for way, start in zip(turned, starts, strict=True))
+    return frozenset(map(frozenset, zip(order, (*order[1:], order[0]), strict=True)))
 
 
 def _sound(layouts: Sequence[Layout]) -> list[bool]:

@@ -200,13 +200,12 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
 
 def _running(source: MeasurementsFile, found: Measuring, suspect: GrossError) -> GrossError | None:
     """A suspect where a belt can run without it, at its own places or elsewhere; None where none can."""
-    every = (suspect, *suspect.elsewhere)
-    return next((each for each in every if _clashes_of(source, _with_places(found, each)) == ()), None)
-
-
-def _with_places(found: Measuring, error: GrossError) -> Measuring:
-    laid = zip(found.centres, error.places.tolist(), strict=True)
-    return replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
+    for each in (suspect, *suspect.elsewhere):
+        laid = zip(found.centres, each.places.tolist(), strict=True)
+        moved = replace(found, centres=tuple(replace(centre, at_mm=(x, y)) for centre, (x, y) in laid))
+        if _clashes_of(source, moved) == ():
+            return each
+    return None
 
 
 def _mended(source: MeasurementsFile, laid: LayoutFile, found: Measuring) -> Measuring:

@@ -67,16 +67,19 @@ _NEAR_MM = 1.0
 
 def misread_words(layout: Layout, offsets: Mapping[str, float]) -> str:
     """The question whether planes were misread by a whole step, before they are moved by so much; '' otherwise."""
-    asked = dict[str, list[str]]()
+    asked = dict[str, dict[str, float]]()
     for name, offset_mm in offsets.items():
         plane_mm, unit_mm = layout.pulleys[name].plane_mm, MM_PER_UNIT[layout.units]
         steps = (each for each in _STEPS[layout.units].items() if abs(abs(offset_mm) - each[0]) <= _NEAR_MM)
         for mm, step in steps if plane_mm is not None else ():
-            meant = round((plane_mm + np.copysign(mm, offset_mm)) / unit_mm, 5) + 0.0
-            asked.setdefault(step, []).append(f"`plane: {meant:g}` for {name}")
-    return "".join(
-        f"is `plane` misread by {step}? Then write {' and '.join(told)}. Else " for step, told in asked.items()
-    )
+            asked.setdefault(step, {})[name] = (plane_mm + np.copysign(mm, offset_mm)) / unit_mm
+    words = ""
+    for step, meant in asked.items():
+        # Where several are off, or there are but two, another one may be misread instead.
+        alone = len(meant) == 1 and len(layout.route) > 2
+        write = f" Then write `plane: {round(sum(meant.values()), 5) + 0.0:g}`." if alone else ""
+        words += f"is `plane` of {' and '.join(meant)} misread by {step}?{write} Else "
+    return words
 
 
 def _causes(route: Route, index: int) -> str:

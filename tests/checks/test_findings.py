@@ -216,9 +216,14 @@ def test_a_plane_a_whole_step_of_its_tape_off_is_asked_after_before_it_is_moved(
     )
     for finding in found(replace(ring(0.0, plane_mm, 0.0, 0.0), units=units), "misalignment"):
         question, _, move = finding.advice.rpartition("move p1 ")
-        told = f"is `plane` misread by {step}? Then write `plane: {meant.replace('-0', '0')}` for p1. Else "
+        told = f"is `plane` of p1 misread by {step}? Then write `plane: {meant.replace('-0', '0')}`. Else "
         assert question == (told if step else "")
         assert move.startswith(f"{abs(plane_mm):.1f} mm toward the {'engine' if plane_mm > 0.0 else 'viewer'}: then")
+
+
+def test_of_two_planes_a_whole_step_off_none_is_told_for_the_third_may_be_misread() -> None:
+    (advice,) = {each.advice for each in found(ring(10.0, 0.0, 0.0), "misalignment") if "misread" in each.advice}
+    assert advice.startswith("is `plane` of p1 and p2 misread by 10 mm? Else move p1")
 
 
 def test_what_stays_a_little_askew_is_not_called_straight() -> None:

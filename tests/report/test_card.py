@@ -67,7 +67,7 @@ def test_the_workboats_alternator_four_mm_out(run: Runner, tmp_path: Path) -> No
     assert moved == {"alternator": -4.0}
     (tmp_path / "out.yaml").write_text(given.replace("plane: 4 mm", "plane: 1"))
     told = run("fit", tmp_path / "out.yaml")
-    asked = "LINE UP is `plane` misread by a whole inch? Then write `plane: 0` for alternator. Else move alternator"
+    asked = "LINE UP is `plane` of alternator misread by a whole inch? Then write `plane: 0`. Else move alternator"
     assert f"{asked} 1.000 in" in " ".join(told.out.split())
 
 

@@ -129,7 +129,7 @@ def repaired(text: str) -> tuple[list[tuple[int, str]], str]:
         tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
         found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
-        if _is_headed(mended):
+        if "\n" in mended[0]:
             return found, ""  # with a line more, all below would be told at the wrong one
     whole = "\n".join(lines) + "\n"
     return found, whole if first_error(whole) is None else ""
@@ -162,13 +162,12 @@ def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     for place, new, words in islice(_candidates(lines, begun, at), most):
         text = "\n".join([*lines[start:place], *new, *lines[place + len(new) : end]])
         tried = first_error(text)
-        reached = end - start if tried is None else tried[1] - _is_headed(new)
+        reached = end - start if tried is None else tried[1] if "\n" not in new[0] else 0
         # What is cut off at the end may be missed there.
         if reached > best:
             best, found = reached, []
         if reached == best and reached > at - start:
-            weight = _weighed(text, new) if tried is None else MOST_CHARACTERS * _is_headed(new)
-            found.append((weight, (place, new, words)))
+            found.append((0 if tried else _weighed(text, new), (place, new, words)))
             if not (tried or found[-1][0]):
                 break
     return min(found, key=itemgetter(0))[1] if found else None
@@ -365,15 +364,10 @@ def _headed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
             yield place, [f"{' ' * column}{names[0]}:\n{lines[place]}"], words
 
 
-def _is_headed(new: list[str]) -> bool:
-    """Whether a repair puts a line above others."""
-    return "\n" in new[0]
-
-
 def _weighed(text: str, new: list[str]) -> int:
     """What tells for or against a repair, by the text with it: a line more must set all right, and comes last then."""
     left = misfits(text)
-    return MOST_CHARACTERS if left and _is_headed(new) else left + _is_headed(new)
+    return left if "\n" not in new[0] else MOST_CHARACTERS if left else 1
 
 
 def _headings(lines: list[str], place: int, column: int) -> list[list[str]]:
@@ -387,19 +381,15 @@ def _headings(lines: list[str], place: int, column: int) -> list[list[str]]:
     # Nearly all fits among limits.
     every = sorted([*names_under(""), *measuring_under("")], key="limits".__eq__)
     blocks = homes_of("PAIR" if " - " in key else key) or [each for each in every if "mapping" in key_at(each).kind]
-    found = [own for *out, own in (path.split(".") for path in blocks) if _is_in(above, out)]
+    parts = [path.split(".") for path in blocks if path.count(".") == len(above)]
+    found = [own for *out, own in parts if all(part in (key, *USERS) for key, part in zip(above, out, strict=True))]
     there = {(line.strip() if above else line).partition(":")[0] for line in lines}
     if above == ["pulleys"] and "NAME" in found:
-        route = re.search(r"^route:\s*\[([^\]]*)", "\n".join(lines), re.MULTILINE)
-        lost = [name for name in map(str.strip, route[1].split(",") if route else ()) if name not in there]
-        return [lost if len(lost) == 1 else ["NAME"]]
+        route = next((line for line in lines if line.startswith("route:")), "").partition("[")[2].partition("]")[0]
+        lost = {*map(str.strip, route.split(","))} - there
+        return [[*lost] if len(lost) == 1 and all(lost) else ["NAME"]]
     names = [name for name in found if name and name not in USERS[1:] and (above or name not in there)]
     return [names[::-1]] if " - " in key and names else [[name] for name in names]
-
-
-def _is_in(above: list[str], path: list[str]) -> bool:
-    """Whether blocks, the outermost first, are those of a path of the table of keys."""
-    return len(above) == len(path) and all(part in (own, *USERS) for own, part in zip(above, path, strict=True))
 
 
 _ONLY_AT_TOP = {*names_under("")} - {key.name for key in KEYS if key.parent}

@@ -450,6 +450,8 @@ def as_used(table: Table, faults: FaultList) -> Table:
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     alone = [each for each in pulleys.entries if there[each] == 1]
+    used = {letters_of(each) for each in pulleys.entries if there[each] > 1}
+    strange = {letters: each for letters, each in strange.items() if letters not in used}
     often = [letters for letters, each in strange.items() if there[each] > 1]
     for name in alone:
         near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)

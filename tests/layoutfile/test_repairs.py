@@ -447,6 +447,13 @@ def test_a_name_misspelt_where_the_pulley_begins_is_told_there_alone(
     assert fault.got.startswith(got) and meant in fault.got
 
 
+def test_capitals_on_the_route_do_not_make_a_spare_pulley_the_one_that_is_meant(tmp_path: Path) -> None:
+    text = PLAIN.replace("  idler:", "  vidler: {role: idler, at: [900, 0], diameter: 76, optional: true}\n  idler:")
+    text = text.replace(", idler]", ", IDLER]") + "limits: {min_wrap_deg: {idler: 20}}\n"
+    faults = faults_of(tmp_path, text)
+    assert [fault.key.partition(".")[0] for fault in faults] == ["route"] and "idler" in faults[0].got
+
+
 def test_corners_without_brackets_or_in_round_ones_are_one_fault_each(tmp_path: Path) -> None:
     for corner in ("9, 8", "(9, 8)", "{9, 8}"):
         polygon = f"obstacles: {{rail: {{polygon: [[0, 900], {corner}, [5, 950], [0, 940]]}}}}\n"

@@ -354,9 +354,8 @@ def _headed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """A line with a key, or with the one name of the route that has no pulley, put above lines that have lost it."""
     for place in places:
         own, outer = _indent(lines[place]), _outer(lines, place)
-        above = next((i for i in range(place - 1, -1, -1) if _is_told(lines[i])), place)
         # Right under a heading it was one of those between.
-        between = above == outer and _parted(lines[above])[0].endswith(":")
+        between = _parted(lines[outer])[0].endswith(":") and not any(map(_is_told, lines[outer + 1 : place]))
         column = (_indent(lines[outer]) + own) // 2 if between else _indent(lines[outer])
         for names in _headings(lines, place, column) if own > column else ():
             named = " or ".join(f"`{name}:`" for name in names) + ", NAME a name of your own" * (names == ["NAME"])

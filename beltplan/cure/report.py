@@ -320,6 +320,13 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     return blocks + answered([(lead, words) for lead, words in others if words])
 
 
+def _names_words(layout: Layout, before: Layout) -> str:
+    """Which of several added idlers has which name in the file that is written."""
+    names = [name for name in layout.pulleys if name not in before.pulleys]
+    told = [f"the {which} idler is {name}" for which, name in zip(_ORDINALS, names, strict=False)]
+    return f"; {all_of(told)}" if len(names) > 1 else ""
+
+
 def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     """How exactly an added pulley is to be placed that may come to sit so far off that something falls short."""
     layout, route = trial.layout, trial.route
@@ -337,7 +344,8 @@ def _cautions_listed(lead: str, cautions: Sequence[Finding], beside: Mapping[Fin
 
 def _what_to_do(cures: Cures, remedy: Remedy) -> str:
     was, now = cures.before.route.designation, remedy.plan.route.designation
-    words = _words(cures, remedy.trial) + _placing_words(remedy.trial, cures.layout, why=True)
+    words = _words(cures, remedy.trial) + _names_words(remedy.plan.layout, cures.layout)
+    words += _placing_words(remedy.trial, cures.layout, why=True)
     if now is None or any(change.family == "belt" for change in remedy.trial.changes):
         return words
     instead = "" if was is None else f" instead of {was}"

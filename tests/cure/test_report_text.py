@@ -38,7 +38,7 @@ from beltplan.drive.mounts import Mark
 from beltplan.report.answer import NOTHING_WRITTEN, Written
 from beltplan.report.screen import Screen, in_units, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar
+from tests.cure.drives import carrier_cures, case_cures, chirping, cures, layout_of, movable_railcar
 from tests.for_each import for_each
 
 EVERY: dict[str, Callable[[], Cures]] = {
@@ -158,6 +158,13 @@ def test_where_there_are_only_cautions_they_are_told_and_cured() -> None:
     assert (
         "BEFORE the cautions; there is no problem caution" in text and "caution compressor: 128.0 deg of wrap" in text
     )
+
+
+def test_of_two_added_idlers_it_is_told_which_has_which_name() -> None:
+    found = case_cures("a_belt_stock")
+    assert found.best is not None
+    first, second = (name for name in found.best.plan.layout.pulleys if name not in found.layout.pulleys)
+    assert f"; the first idler is {first} and the second idler is {second}; the belt" in joined(cure_text(found))
 
 
 def test_cautions_that_all_go_are_told_by_their_number() -> None:

@@ -5,9 +5,11 @@ Imported before the package's other files, so that all of them ask here.
 
 import functools
 import importlib
+import os
 import pickle
 from collections.abc import Callable, Hashable
 from contextlib import AbstractContextManager, nullcontext
+from pathlib import Path
 from typing import ParamSpec, TypeVar
 
 Given = ParamSpec("Given")
@@ -40,11 +42,20 @@ def _given(*given: Hashable, **named: Hashable) -> Hashable:
     return given, *named.items()
 
 
+def _text(path: str, variant: str | None = None) -> Hashable:
+    """A file by what stands in it and by the parser; one that names a drawing is read each time."""
+    text = Path(path).read_bytes() if Path(path).is_file() else b""
+    parser = importlib.import_module("beltplan.layoutfile.document")._LOADER
+    return path, os.path.abspath(path), variant, text, parser, object() if b"file:" in text else None
+
+
 for module, name, key in (
+    ("beltplan.layoutfile.layout_file", "read_every_layout", _text),
     ("beltplan.drive.route", "route_of", repr),
     ("beltplan.drive.operation", "operation_of", _given),
     ("beltplan.checks.every_check", "findings_of", _given),
     ("beltplan.checks.plan", "plan_on", _given),
+    ("beltplan.checks.questions", "with_questions", _given),
     ("beltplan.checks.lengths", "lengths_of", _given),
     ("beltplan.checks.lengths", "sound_belt", _given),
     ("beltplan.measure.study", "measuring_of", lambda measured, *_: pickle.dumps(measured)),

@@ -5,15 +5,19 @@ from inspect import unwrap
 from pathlib import Path
 
 import numpy as np
+import pytest
+import yaml
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of, plan_on
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
+from beltplan.layoutfile import document
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
+from tests import remembered
 from tests.for_each import for_each
 from tests.remembered import MOST, once
 from tests.shipped import SHIPPED_LAYOUTS, SHIPPED_MEASUREMENTS
@@ -45,6 +49,22 @@ def test_another_layout_is_another_question() -> None:
     layout = read_layout(str(SHIPPED_LAYOUTS[0])).layout
     other = replace(layout, belt=replace(layout.belt, length_mm=900.0))
     assert route_of(other).layout.belt.length_mm == 900.0 != route_of(layout).layout.belt.length_mm
+
+
+def test_a_file_is_read_again_where_it_or_its_parser_changed_or_it_names_a_drawing(
+    here: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, text = here / "a.yaml", SHIPPED_LAYOUTS[0].read_text(encoding="utf-8")
+    file.write_text(text, encoding="utf-8")
+    first = read_layout(str(file))
+    assert read_layout(str(file)) is first
+    file.write_text(f"{text}\n# more\n", encoding="utf-8")
+    assert (again := read_layout(str(file))) is not first and again.layout == first.layout
+    monkeypatch.setattr(document, "_LOADER", yaml.SafeLoader)
+    assert read_layout(str(file)) is not again
+    assert remembered._text(str(file)) == remembered._text(str(file))
+    file.write_text(f"{text}\n# file: block.csv\n", encoding="utf-8")
+    assert remembered._text(str(file)) != remembered._text(str(file))
 
 
 def test_no_more_is_kept_than_there_is_room_for() -> None:

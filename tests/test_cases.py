@@ -23,51 +23,17 @@ from tests.remembered import once
 
 FOLDER = Path(__file__).parent / "cases"
 LAYOUTS = {
-    "a_belt_stock": 0,
-    "alternator_no_rating": 0,
-    "alternator_rated": 0,
-    "asym": 1,
-    "av13_stock": 0,
-    "carrier": 1,
-    "close": 1,
-    "digger": 1,
-    "findings": 1,
-    "fixed": 1,
-    "gokart": 1,
-    "good_tall": 1,
-    "hand_set_1425": 0,
-    "hand_set_1449": 0,
-    "hz": 1,
-    "no_adjuster": 1,
-    "no_loads": 1,
-    "non_ascii": 0,
-    "pj_1000N": 1,
-    "pm_stock": 0,
-    "squeal": 1,
-    "squeal_low2": 1,
-    "stationary": 1,
-    "tiny": 0,
-    "turned_spring": 1,
-    "two_pulley": 1,
-    "wide_flat": 1,
-    "faults/obst": 1,
-    "faults/r30": 1,
-    "faults/r64": 1,
-    "faults/tinypoly": 2,
-}
+    "a_belt_stock": 0, "alternator_no_rating": 0, "alternator_rated": 0, "asym": 1, "av13_stock": 0, "carrier": 1,
+    "close": 1, "digger": 1, "findings": 1, "fixed": 1, "gokart": 1, "good_tall": 1, "hand_set_1425": 0,
+    "hand_set_1449": 0, "hz": 1, "no_adjuster": 1, "no_loads": 1, "non_ascii": 0, "pj_1000N": 1, "pm_stock": 0,
+    "squeal": 1, "squeal_low2": 1, "stationary": 1, "tiny": 0, "turned_spring": 1, "two_pulley": 1, "wide_flat": 1,
+    "faults/obst": 1, "faults/r30": 1, "faults/r64": 1, "faults/tinypoly": 2,
+}  # fmt: skip
 MEASUREMENTS = {
-    "carrier_measured": 0,
-    "m2_mirror": 1,
-    "m3_photo": 1,
-    "m4_blunders": 1,
-    "faults/cr": 0,
-    "faults/drawn_measured": 0,
-    "faults/mark_tiny": 0,
-    "faults/overlap_measured": 1,
-    "faults/photo_card": 0,
-    "faults/slip_0.8": 1,
+    "carrier_measured": 0, "m2_mirror": 1, "m3_photo": 1, "m4_blunders": 1, "faults/cr": 0, "faults/drawn_measured": 0,
+    "faults/mark_tiny": 0, "faults/overlap_measured": 1, "faults/photo_card": 0, "faults/slip_0.8": 1,
     "faults/loose30": 1,
-}
+}  # fmt: skip
 SLOW_TO_DRAW = {"faults/obst", "faults/r30", "faults/r64"}
 """Hundreds of obstacles, dozens of pulleys: each picture takes longer than all others together."""
 HARD_TO_PAINT = ("non_ascii", "tiny", "wide_flat")

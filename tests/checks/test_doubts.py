@@ -109,52 +109,30 @@ def _pump(bar: float, cm3: float = 8.0) -> Layout:
     (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
     (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
     (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
-    (
-        with_pulley(railcar(), "generator", rated_A=1600.0),
-        "`rated_A` of 1600 A: is it in watts? 1600 W at 14 V are 114 A. Or has it a digit too many?",
-    ),
-    (
-        with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
-        "`current_A` of 800 A: is it in watts? 800 W at 14 V are 57.1 A. Or has it a digit too many?",
-    ),
-    (
-        with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
-        "a voltage of 142 V: has it a digit too many?",
-    ),
-    (
-        with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
-        "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
-    ),
-    (
-        with_pulley(railcar(), "pump", load=PowerLoad(5.05, 3000.0, "cube")),
-        "a load of 5.05 kW: has it a digit too many? The usual one is 0.7 kW at 3000 rpm, with the cube of its speed",
-    ),
-    (
-        with_pulley(railcar(), "pump", overhang_mm=2.5),
-        "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm",
-    ),
-    (
-        replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
-        "`movable_mm` lets it be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`, else `1.5 mm`",
-    ),
-    (
-        replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
-        "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?",
-    ),
-    (
-        with_pulley(railcar(), "pump", rated_A=120.0),
-        "`rated_A` of 120, but its role is water_pump: does that belong under `generator`?",
-    ),
+    (with_pulley(railcar(), "generator", rated_A=1600.0),
+     "`rated_A` of 1600 A: is it in watts? 1600 W at 14 V are 114 A. Or has it a digit too many?"),
+    (with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
+     "`current_A` of 800 A: is it in watts? 800 W at 14 V are 57.1 A. Or has it a digit too many?"),
+    (with_pulley(railcar(), "generator", load=AlternatorLoad(50.0, 142.0, 0.6)),
+     "a voltage of 142 V: has it a digit too many?"),
+    (with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
+     "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW"),
+    (with_pulley(railcar(), "pump", load=PowerLoad(5.05, 3000.0, "cube")),
+     "a load of 5.05 kW: has it a digit too many? The usual one is 0.7 kW at 3000 rpm, with the cube of its speed"),
+    (with_pulley(railcar(), "pump", overhang_mm=2.5),
+     "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm"),
+    (replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
+     "`movable_mm` lets it be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`, else `1.5 mm`"),
+    (replace(with_pulley(with_pulley(railcar(), "crank", plane_mm=0.0), "pump", plane_mm=3352.8), units="in"),
+     "(132 in): is it in mm? Then write `132 mm`. Or has it a digit too many?"),
+    (with_pulley(railcar(), "pump", rated_A=120.0),
+     "`rated_A` of 120, but its role is water_pump: does that belong under `generator`?"),
     (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
-    (
-        with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
-        "from the nearest other pulley: has its place a digit too many, or another unit?",
-    ),
-    (
-        with_pulley(railcar(), "tensioner", adjuster=replace(SWING, pivot_mm=(-150.0, 4215.0))),
-        "from the nearest other pulley: has its place a digit too many, or another unit?",
-    ),
-)
+    (with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)),
+     "from the nearest other pulley: has its place a digit too many, or another unit?"),
+    (with_pulley(railcar(), "tensioner", adjuster=replace(SWING, pivot_mm=(-150.0, 4215.0))),
+     "from the nearest other pulley: has its place a digit too many, or another unit?"),
+)  # fmt: skip
 def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: Layout, question: str) -> None:
     """84.81 bar: NIST SP 811, 6.894757 kPa a psi; 1 in = 25.4 mm; W = V A."""
     (finding,) = _asked(layout)
@@ -331,12 +309,9 @@ def _typed(tmp_path: Path, old: str, new: str) -> list[str]:
     ("diameter: 60,", 'diameter: 60",', "a diameter of 1524 mm (60 in): has it a digit too many?"),
     ("idle_rpm: 750", "idle_rpm: 75", "an idle of 75 rpm: has it a digit too few?"),
     ("at: [0, 245]", "at: [0, 245], mount: {holes: [[0, 0, 105]]}", "a hole of 105 mm (4.134 in): has it a digit too"),
-    (
-        "role: idler",
-        "role: tensioner",
-        "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else",
-    ),
-)
+    ("role: idler", "role: tensioner",
+     "a tensioner with a fixed place: is it an idler? Then write `role: idler`. Else"),
+)  # fmt: skip
 def test_what_is_typed_is_asked_after(tmp_path: Path, old: str, new: str, question: str) -> None:
     """Common practice, no source: an inch sign in a file in mm, a hole for no bolt, a tensioner that cannot move."""
     assert not any(question[:12] in each for each in _typed(tmp_path, old, old))

@@ -8,16 +8,12 @@ import pytest
 from tests.cli.running import Runner
 
 
-def test_what_it_writes_can_be_checked(run: Runner, here: Path) -> None:
+def test_what_it_writes_can_be_checked_and_says_that_its_numbers_are_invented(run: Runner, here: Path) -> None:
     ran = run("new", "mine.yaml")
     assert (ran.code, ran.err) == (0, "") and "mine.yaml written, lengths in mm: " in ran.out
     checked = run("check", "mine.yaml", "--json")
     assert (checked.code, checked.err) == (0, "")
     assert not [f for f in json.loads(checked.out)["findings"] if f["severity"] != "note"]
-
-
-def test_it_says_that_its_numbers_are_invented(run: Runner, here: Path) -> None:
-    run("new", "mine.yaml")
     assert "INVENTED" in Path("mine.yaml").read_text(encoding="utf-8").splitlines()[0]
 
 
@@ -54,15 +50,11 @@ def test_measurements_to_begin_with(run: Runner, here: Path) -> None:
     assert (again.code, again.out) == (2, "") and "exists already" in again.err
 
 
-def test_measurements_to_begin_with_are_no_layout_yet(run: Runner, here: Path) -> None:
+def test_measurements_to_begin_with_are_no_layout_yet_and_make_one(run: Runner, here: Path) -> None:
     run("new", "mine.yaml", "--measurements")
     checked = run("check", "mine.yaml")
     assert (checked.code, checked.out) == (2, "")
     assert len(checked.err.splitlines()) == 1 and "`beltplan measure mine.yaml --write layout.yaml`" in checked.err
-
-
-def test_measurements_to_begin_with_make_a_layout(run: Runner, here: Path) -> None:
-    run("new", "mine.yaml", "--measurements")
     assert run("measure", "mine.yaml", "--write", "layout.yaml").code == 0
     checked = run("check", "layout.yaml", "--json")
     assert (checked.code, checked.err) == (0, "")

@@ -111,7 +111,9 @@ def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> Non
     )
 
 
-def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(run: Runner, here: Path) -> None:
+def test_what_is_written_passes_check_keeps_every_other_line_and_names_variants_made_worse(
+    run: Runner, here: Path
+) -> None:
     ran = run("cure", CAMPER, "--write", "cured.yaml", "--json")
     assert (ran.code, json.loads(ran.out)["written"]) == (0, "cured.yaml")
     assert run("check", "cured.yaml").code == 0
@@ -119,6 +121,14 @@ def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(r
     gone = [line[2:] for line in difflib.ndiff(old, new) if line.startswith("- ")]
     assert [line for line in gone if not line.startswith("route:")] == []
     assert "Changed by `beltplan cure` from camper.yaml" in new[0]
+    # The file's own variant already has an idler where the cure puts another: the change makes it worse.
+    assert run("check", "cured.yaml", "--variant", "with idler").code == 1
+    judged = json.loads(run("check", "cured.yaml", "--variant", "with idler", "--json").out)
+    after = sum(finding["severity"] == "problem" for finding in judged["findings"])
+    worse = [{"variant": "with idler", "problems_before": 0, "problems_after": after}]
+    assert after and json.loads(ran.out)["made_worse"] == worse
+    told = " ".join(run("cure", CAMPER, "--write", "again.yaml").out.split())
+    assert "BUT the change goes into these layouts of the file too" in told
 
 
 @pytest.mark.parametrize("found", [lambda: cures("camper"), movable_railcar], ids=["camper", "railcar"])
@@ -206,18 +216,6 @@ def test_notes_name_the_source_in_plain_ascii(tmp_path: Path) -> None:
     path.write_bytes(CAMPER.read_bytes())
     notes = notes_of(read_layout(str(path)), "Changed", [change.words for change in best.trial.changes])
     assert "from w\\xf6rk.yaml" in notes[0] and all(note.isascii() for note in notes)
-
-
-def test_variants_that_the_change_makes_worse_are_named(run: Runner, here: Path) -> None:
-    """The shipped camper: its own variant already has an idler where the cure puts another."""
-    ran = run("cure", ROOT / "layouts" / "camper.yaml", "--write", "cured.yaml")
-    assert ran.code == 0
-    assert "BUT the change goes into these layouts of the file too" in " ".join(ran.out.split())
-    assert run("check", "cured.yaml", "--variant", "with idler").code == 1
-    told = json.loads(run("cure", ROOT / "layouts" / "camper.yaml", "--write", "again.yaml", "--json").out)
-    judged = json.loads(run("check", "cured.yaml", "--variant", "with idler", "--json").out)
-    after = sum(finding["severity"] == "problem" for finding in judged["findings"])
-    assert after and told["made_worse"] == [{"variant": "with idler", "problems_before": 0, "problems_after": after}]
 
 
 def test_a_link_stays_a_link_and_what_is_no_file_is_left_alone(run: Runner, here: Path) -> None:

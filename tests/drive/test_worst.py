@@ -165,6 +165,7 @@ def test_the_worst_of_all_is_the_worse_of_steady_and_revving(condition: Conditio
 
 def test_no_cure_without_load_and_none_where_all_is_well() -> None:
     assert tension_cures_of(operation(seven(loads={}))) == ()
+    assert preload_factor_wanted(operation(seven(loads={})), "dry") is None
     assert tension_cures_of(operation(on_slide(tension_N=5000.0))) == ()
 
 
@@ -194,7 +195,3 @@ def test_spring_that_is_spent_where_it_stands_is_no_cure() -> None:
     """Its torque has fallen to nothing long before the arm gets there: any factor of nothing is nothing."""
     spent = seven(replace(SWING, spring=ArmSpring(5.0, 266.0, 2.0)))
     assert preload_factor_wanted(operation(spent), "dry") is None
-
-
-def test_nothing_is_wanted_without_load() -> None:
-    assert preload_factor_wanted(operation(seven(loads={})), "dry") is None

@@ -59,9 +59,10 @@ def test_a_layout_without_a_problem(tmp_path: Path) -> None:
     assert "INVENTED" in text.splitlines()[0] and not text.endswith("\n\n")
 
 
-def test_every_key_is_shown() -> None:
+def test_every_key_is_shown_and_every_word_of_a_choice() -> None:
     words = set(re.findall(r"\w+", MEASUREMENT_STARTER))
     assert [key.path for key in MEASUREMENT_KEYS if key.name not in words | {"NAME", "PAIR"}] == []
+    assert {key.path: left for key in MEASUREMENT_KEYS if (left := set(key.choices) - words)} == {}
 
 
 def test_every_line_with_a_measuring_key_has_a_word_on_it() -> None:
@@ -72,11 +73,6 @@ def test_every_line_with_a_measuring_key_has_a_word_on_it() -> None:
         if line and " #" not in line and not line.startswith(("# ", "  ", "#  ")) and not above.startswith("# ")
     ]  # fmt: skip
     assert bare == []
-
-
-def test_every_word_of_a_choice_is_shown() -> None:
-    words = set(re.findall(r"\w+", MEASUREMENT_STARTER))
-    assert {key.path: left for key in MEASUREMENT_KEYS if (left := set(key.choices) - words)} == {}
 
 
 def test_the_usual_accuracy_is_that_of_the_table() -> None:

@@ -51,11 +51,8 @@ CASES = [
     ("turns: clockwise}", "turns: clockwise", "a closing brace `}` seems to be missing at the end of the line"),
     ("pump: {role", "pump: role", "an opening brace `{` seems to be missing before `role: water_pump"),
     ("190, grooves", "190 grooves", "a comma seems to be missing before `grooves`"),
-    (
-        "at: [0, 0], diameter: 190, grooves",
-        "at: 3 diameter: 190 grooves",
-        "a comma seems to be missing before `diameter`; so too `grooves` in",
-    ),
+    ("at: [0, 0], diameter: 190, grooves", "at: 3 diameter: 190 grooves",
+     "a comma seems to be missing before `diameter`; so too `grooves` in"),
     ("    belt_side: back", "  - belt_side:", "there is a dash too many: write `belt_side:`"),
     ("at: [0, 0], ", "at: [0, 0]; ", "a comma is wanted in place of `;` after `0]`"),
     ("    diameter: 76", "    diameter: ?", "`?` is no value: write one, or take the key out"),
@@ -66,45 +63,28 @@ CASES = [
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
     ("    diameter: 72", "   diameter: 72", "the line begins at column 4: indent as line 8, to column 5"),
     ("    role: tensioner", "      role: tensioner", "the line begins at column 7: indent as line 9, to column 5"),
-    (
-        "[crank, tensioner, pump, guide]",
-        "[crank, tensioner], [pump, guide]",
-        "brackets seem to be missing round all of",
-    ),
+    ("[crank, tensioner, pump, guide]", "[crank, tensioner], [pump, guide]",
+     "brackets seem to be missing round all of"),
     ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
-    (
-        "at: [-190, 300], diameter",
-        'at: [-190, 300], turns: "either, diameter',
-        "a closing quote seems to be missing after `either`",
-    ),
+    ("at: [-190, 300], diameter", 'at: [-190, 300], turns: "either, diameter',
+     "a closing quote seems to be missing after `either`"),
     ("role: crankshaft", "role: 'crankshaft", "a closing quote seems to be missing after `crankshaft`"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
     ("  guide:", " guide:", "the line begins at column 2: indent as line 7, to column 3"),
     ("route:", " route:", "the line begins at column 2: indent as line 4, to column 1"),
     ("at: [0, 245]", "at: [0, 245)", "`]` is wanted, and no other bracket, after `[0, 245`"),
     ("at: [0, 245]", "at: [0, 245}", "`]` is wanted, and no other bracket, after `[0, 245`"),
-    (
-        "units: mm",
-        "obstacles: {rail: {polygon: [[-3, -1], [-1, -1], [-1, -2]}}",
-        "a closing bracket `]` seems to be missing before `}`",
-    ),
-    (
-        "units: mm",
-        "obstacles: {rail: {polygon: [[-3, -1], -1, -1], [-1, -2]]}}",
-        "an opening bracket `[` seems to be missing before `-1, -1`",
-    ),
+    ("units: mm", "obstacles: {rail: {polygon: [[-3, -1], [-1, -1], [-1, -2]}}",
+     "a closing bracket `]` seems to be missing before `}`"),
+    ("units: mm", "obstacles: {rail: {polygon: [[-3, -1], -1, -1], [-1, -2]]}}",
+     "an opening bracket `[` seems to be missing before `-1, -1`"),
     ("at: [0, 0], diameter", "at [0, 0], diameter", "a colon seems to be missing after `at`"),
     ("at: [0, 0], diameter", "at=[0, 0], diameter", "a colon seems to be missing after `at`"),
-    (
-        "units: mm",
-        "sides: tensioner: above left, tensioner.pivot: below, guide: above  # from the crank",
-        "braces seem to be missing: write {tensioner: above left, tensioner.pivot: below, guide: above}",
-    ),
-    (
-        "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
-        "arm: (pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285)",
-        "braces are wanted, and no round brackets: write {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 2",
-    ),
+    ("units: mm", "sides: tensioner: above left, tensioner.pivot: below, guide: above  # from the crank",
+     "braces seem to be missing: write {tensioner: above left, tensioner.pivot: below, guide: above}"),
+    ("arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
+     "arm: (pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285)",
+     "braces are wanted, and no round brackets: write {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 2"),
     ("Railcar", "Railcar: six, engine: old", "quotes seem to be missing: write 'Railcar: six, engine: old'"),
     ("    at: [0, 245]", "    - at: [0, 245]", "there is a dash too many: write `at: [0, 245]`"),
     ("    role: idler", "    - role: idler", "there is a dash too many: write `role: idler`"),
@@ -125,7 +105,7 @@ CASES = [
     ("at: [0, 0]", "at: {0, 0]", "`[` is wanted in place of `{`"),
     ("role: tensioner", "role: 'tensioner", "a closing quote seems to be missing after `tensioner`"),
     ("  crank: {role", "    crank: {role", "the line begins at column 5: indent as line 6, to column 3"),
-]
+]  # fmt: skip
 
 
 HOSES = """\
@@ -154,26 +134,20 @@ points:
     ("[[59, 330], ", "[59, 330], ", "an opening bracket `[` seems to be missing before `[59, 330]`"),
     ("[59, 330], ", "[59, 330] ", "a comma seems to be missing after `[59, 330]`"),
     ("[110, 400], ", "[110, 400] ", "a comma seems to be missing after `[110, 400]`"),
-    (
-        "331], [110, 400], ",
-        "331] [110, 400] ",
-        "a comma seems to be missing after `[109, 331]`; so too `[110, 400]` in this line",
-    ),
+    ("331], [110, 400], ", "331] [110, 400] ",
+     "a comma seems to be missing after `[109, 331]`; so too `[110, 400]` in this line"),
     ("[29, 331],", "[29, 331]", "a comma seems to be missing after `[29, 331]`"),
     ("{bar left: [0, 0],", "{bar left: [0, 0]", "a comma seems to be missing after `[0, 0]`"),
     ("{bar left:", "bar left:", "an opening brace `{` seems to be missing before `bar left: "),
     ("bar right:", "bar right", "a colon seems to be missing after `bar right`"),
     ("left: [0, 0], bar right:", "left [0, 0], bar right", "a colon seems to be missing after `bar left`; so too `bar"),
     ("shaft, hose 1", "shaft, hose #1", "` #` begins a comment: write 'hose #1' in quotes"),
-    (
-        "shaft, hose 1, hose 2",
-        "pin #0, hose #1, hose #2",
-        "` #` begins a comment: write 'pin #0' in quotes, or another name; so too `hose #1`, `hose #2` in this line",
-    ),
+    ("shaft, hose 1, hose 2", "pin #0, hose #1, hose #2",
+     "` #` begins a comment: write 'pin #0' in quotes, or another name; so too `hose #1`, `hose #2` in this line"),
     ("      hose 1:", "      hose #1:", "` #` begins a comment: write 'hose #1' in quotes"),
     ("  pipe:", "   pipe:", "the line begins at column 4: indent as line 2, to column 3"),
     ("  hose:", "   hose:", "the line begins at column 4: indent as line 4, to column 3"),
-)
+)  # fmt: skip
 def test_a_slip_in_a_list_of_corners_or_known_places_is_told_by_its_own_line(good: str, bad: str, words: str) -> None:
     text = HOSES.replace(good, bad, 1)
     ((line, said),) = errors_in(text)
@@ -222,13 +196,10 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
 
 @for_each(
     ("  tensioner:", "tensioner:", 7, "the line begins at column 1: indent as line 6, to column 3"),
-    (
-        "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
-        "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
-        8,
-        "this and the next 3 begin at column 1: indent as line 13, to column 5",
-    ),
-)
+    ("    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
+     "role: tensioner\ndiameter: 72\nbelt_side: back\narm", 8,
+     "this and the next 3 begin at column 1: indent as line 13, to column 5"),
+)  # fmt: skip
 def test_several_lines_with_one_slip_are_one_fault(good: str, bad: str, line: int, words: str) -> None:
     more = GOOD.replace("route", "  far:\n    role: idler\n    at: [0, 345]\n    diameter: 76\nroute")
     assert errors_in(more.replace(good, bad, 1)) == [(line, words)]
@@ -333,11 +304,9 @@ def test_nothing_behind_a_key_before_its_brace_is_told_there(tmp_path: Path, key
     ("diameter: 130}", "diameter: 130, load: [{fan_diameter: 420}, {power_kW: 0.5}]}"),
     ("diameter: 130}", "diameter: 130, load: {fan_diameter: 420}, {power_kW: 0.5}}"),
     ("    diameter: 72", "    load: {fan_diameter: 420}, {power_kW: 0.5}\n    diameter: 72"),
-    (
-        "    diameter: 72",
-        "    load:\n      - power_kW: 3\n        at_rpm: 2000\n      - torque_Nm: 2\n    diameter: 72",
-    ),
-)
+    ("    diameter: 72",
+     "    load:\n      - power_kW: 3\n        at_rpm: 2000\n      - torque_Nm: 2\n    diameter: 72"),
+)  # fmt: skip
 def test_two_loads_on_one_pulley_are_told_as_such(tmp_path: Path, good: str, bad: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace(good, bad))
     assert "one load a pulley: add " in fault.text("") and "in one `power_kW` or `table`" in fault.text("")
@@ -468,24 +437,15 @@ NOT_TWO = "a list of 3 (two are wanted; decimal commas? Write [1, 2.3] or [1.2, 
     ("role: water_pump", "Role: Water_Pump", ["an unknown key (write role)", "'Water_Pump' (write water_pump)"]),
     ("diameter: 130", "DIAMETER: 130 m", ["an unknown key (write diameter)", "'130 m' (its unit may be mm, cm, in)"]),
     ("pulleys:", "Pulleys:", ["an unknown key (write pulleys)"]),
-    (
-        "arm: {pivot: [-150, 215], length: 85",
-        "Arm: {Pivot: [-150, 215], length: 8,5",
-        ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"],
-    ),
-    (
-        "at: [-190, 300]",
-        "AT: [1, 2, 3], TURNS: left",
-        ["an unknown key (write at)", "an unknown key (write turns)", NOT_TWO, "'left'"],
-    ),
+    ("arm: {pivot: [-150, 215], length: 85", "Arm: {Pivot: [-150, 215], length: 8,5",
+     ["an unknown key (write arm)", "an unknown key (write pivot)", "'8, 5' (write 8.5, with a decimal point)"]),
+    ("at: [-190, 300]", "AT: [1, 2, 3], TURNS: left",
+     ["an unknown key (write at)", "an unknown key (write turns)", NOT_TWO, "'left'"]),
     ("belt: 6PK", "Units: IN\nbelt: 6PK", ["an unknown key (write units)", "'IN' (write in)"]),
-    (
-        "diameter: 130",
-        "diameter_rim: 130 m",
-        ["an unknown key (write rim_diameter)", "'130 m' (its unit may be mm, cm, in)"],
-    ),
+    ("diameter: 130", "diameter_rim: 130 m",
+     ["an unknown key (write rim_diameter)", "'130 m' (its unit may be mm, cm, in)"]),
     ("belt: 6PK", "engine: {rpm-idle: x}\nbelt: 6PK", ["an unknown key (write idle_rpm)", "'x'"]),
-)
+)  # fmt: skip
 def test_below_a_key_in_capitals_or_its_parts_in_another_order_all_is_read(
     tmp_path: Path, good: str, bad: str, got: list[str]
 ) -> None:
@@ -601,12 +561,9 @@ def test_an_outline(tmp_path: Path, polygon: str, got: str, allowed: str) -> Non
 
 @for_each(
     ("diameter: 130", "diameter: 130, mount: {holes: [-38, -45, 10.5]}", "pulleys.pump.mount.holes"),
-    (
-        "spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}",
-        "spring: {readings: [98, 55, 47]}",
-        "pulleys.tight.spring.readings",
-    ),
-)
+    ("spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}", "spring: {readings: [98, 55, 47]}",
+     "pulleys.tight.spring.readings"),
+)  # fmt: skip
 def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace(good, flat))
     assert (fault.key, fault.got) == (key, "a flat list") and fault.allowed.endswith("each in brackets of its own")
@@ -852,19 +809,11 @@ _SLOTTED = "a: {slots: [{from: [1, 2], to: [3, 4], width: 5}, {from: [1, 2], to:
     (f"m:\n  {_SLOTTED}", "width: 5}", "width: 5", "a closing brace `}` seems to be missing after `width: 5`"),
     (f"m:\n  {_SLOTTED}", "width: 6}", "width: 6", "a closing brace `}` seems to be missing after `width: 6`"),
     (f"m:\n  {_SLOTTED}", "6}]", "6}", "a closing bracket `]` seems to be missing after `width: 6}`"),
-    (
-        "distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n",
-        "true}",
-        "true",
-        "}` seems to be missing after `o",
-    ),
-    (
-        "distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n",
-        "2}]",
-        "2}",
-        "]` seems to be missing at the end",
-    ),
-)
+    ("distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n", "true}", "true",
+     "}` seems to be missing after `o"),
+    ("distances:\n  a - b: [{value: 3, outside: true}, {value: 2}]\n", "2}]", "2}",
+     "]` seems to be missing at the end"),
+)  # fmt: skip
 def test_a_bracket_that_the_other_kind_closes_is_told_where_it_is_missing(
     whole: str, closed: str, lost: str, words: str
 ) -> None:

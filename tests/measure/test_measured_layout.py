@@ -149,27 +149,17 @@ _PIVOT_SEEN = "tight.pivot: above left, "
     [
         ({"  pump - tight.pivot: 250\n": "", _PIVOT_SEEN: ""}, "no reading fixes tight.pivot yet"),
         ({_PIVOT_SEEN: ""}, "can lie in more than one place"),
-        (
-            {
-                "tight.pivot: above left": "tight.pivot: right",
-                "pump: above": "pump: above left",
-                "pump: 300": "pump: 310",
-            },
-            "sides",
-        ),
+        ({"tight.pivot: above left": "tight.pivot: right", "pump: above": "pump: above left", "pump: 300": "pump: 310"},
+         "sides"),
         ({"belt: 6PK\n": "", "route:": "#"}, "a layout needs belt, route as well"),
         # The pivot nearly in line with the two points that it is read from: hardly held across that line.
-        (
-            {"tight.pivot: 250": "tight.pivot: 152", "distances:": "accuracy: {distance_mm: 60}\ndistances:"},
-            r"the position of tight.pivot is known to 1.*mm only: measure it better first",
-        ),
+        ({"tight.pivot: 250": "tight.pivot: 152", "distances:": "accuracy: {distance_mm: 60}\ndistances:"},
+         r"the position of tight.pivot is known to 1.*mm only: measure it better first"),
         # Two tapes of one distance, 40 mm apart, read to 1 mm: neither can be told from the other.
-        (
-            {"  crank - tight.pivot: 250": "  crank - tight.pivot: [250, 290]"},
-            r"the readings contradict each other by \d+ times what their accuracies allow",
-        ),
+        ({"  crank - tight.pivot: 250": "  crank - tight.pivot: [250, 290]"},
+         r"the readings contradict each other by \d+ times what their accuracies allow"),
     ],
-)
+)  # fmt: skip
 def test_what_cannot_stand_is_not_written(tmp_path: Path, changes: dict[str, str], why: str) -> None:
     text = TAPED
     for old, now in changes.items():

@@ -110,13 +110,8 @@ FAULTS = [
     ("[900, 880]", "900", 6, "points.front.places.b", "'900'"),
     ("[900, 880]", "", 6, "points.front.places.b", "nothing"),
     ("[900, 880]", "[100, 900]", 6, "points.front.places.b", "the same place as 'a'"),
-    (
-        "    places:",
-        "    slant: true\n    mm_per_px: 0.1\n    places:",
-        5,
-        "points.front.mm_per_px",
-        "a scale beside slant",
-    ),
+    ("    places:", "    slant: true\n    mm_per_px: 0.1\n    places:", 5, "points.front.mm_per_px",
+     "a scale beside slant"),
     ("    places:", "    mm_per_px: 0\n    places:", 4, "points.front.mm_per_px", "0"),
     ("    places:", "    y_runs: sideways\n    places:", 4, "points.front.y_runs", "'sideways'"),
     ("    places:", "    seen_from: above\n    places:", 4, "points.front.seen_from", "'above'"),
@@ -125,20 +120,10 @@ FAULTS = [
     ("    places:", "    accuracy_mm: 1\n    places:", 4, "points.front.accuracy_mm", "accuracy_mm without `known`"),
     ("    places:", "    colour: 1\n    places:", 4, "points.front.colour", "an unknown key"),
     ("    places:", "    known: {k: [0, 0]}\n    places:", 4, "points.front.known", "1 place"),
-    (
-        "    places:",
-        "    known: {k: [0, 0], c: [0, 0]}\n    places:",
-        4,
-        "points.front.known.c",
-        "the same place as 'k'",
-    ),
-    (
-        "    places:",
-        "    known: {k: [0, 0], m: [0, 3]}\n    places:",
-        4,
-        "points.front.known.m",
-        "a name that is not among",
-    ),
+    ("    places:", "    known: {k: [0, 0], c: [0, 0]}\n    places:", 4, "points.front.known.c",
+     "the same place as 'k'"),
+    ("    places:", "    known: {k: [0, 0], m: [0, 3]}\n    places:", 4, "points.front.known.m",
+     "a name that is not among"),
     ("    places:", "    known: {k: [0, 0], c: [3]}\n    places:", 4, "points.front.known.c", "a list"),
     ("    places:", "    known: {k: [0, 0], c: [3, x]}\n    places:", 4, "points.front.known.c", "'x'"),
     ("picture: front", "picture: frant", 10, "circles.c.picture", "an unknown picture 'frant' (did you mean front?)"),
@@ -150,7 +135,7 @@ FAULTS = [
     ("  c: {picture", "  z: {picture", 10, "circles.z", "an unknown point 'z'"),
     ("  c: {picture: front, rim: [[550, 200], [500, 150], [450, 200]]}", "  c: 5", 10, "circles.c", "'5'"),
     ("  c: {picture: front, rim: [[550, 200], [500, 150], [450, 200]]}", "  c: {}", 10, "circles.c.rim", "nothing"),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("old", "new", "line", "key", "got"), FAULTS)

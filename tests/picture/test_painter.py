@@ -257,15 +257,11 @@ def test_a_backend_that_is_not_there_stops_no_picture(tmp_path: Path) -> None:
 
 
 @for_each(((100.0, 50.02),), ((50.0, 100.0),), ((550.0, 646.0),))
-def test_pages_of_another_size_are_refused_in_words(size_pt: tuple[float, float]) -> None:
+def test_pages_of_another_size_one_too_many_and_bytes_without_a_page_are_refused(size_pt: tuple[float, float]) -> None:
     pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
     assert of_sizes(pdf, [(100.0, 50.0)]) == pdf
     with pytest.raises(WrongPaper, match=r"the pages came out as 35\.3 x 17\.6 mm, wanted .* mm; nothing was written"):
         of_sizes(pdf, [size_pt])
-
-
-def test_a_page_too_many_and_bytes_without_a_page_are_refused() -> None:
-    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
     for content, sizes in ((pdf, [(100.0, 50.0)] * 2), (b"%PDF-1.4\n", [(100.0, 50.0)])):
         with pytest.raises(WrongPaper):
             of_sizes(content, sizes)

@@ -56,28 +56,18 @@ def row_of(count: int) -> Grid:
 
 @for_each(
     (["no path"], [], "of 1 places 1 has no belt path; none is free of problems"),
-    (
-        ["no path"] * 2 + ["no belt fits"],
-        [],
-        "2 have no belt path; 1 has no belt on the list that fits; none",
-    ),
+    (["no path"] * 2 + ["no belt fits"], [], "2 have no belt path; 1 has no belt on the list that fits; none"),
     (["caution"], [], "of 1 places 1 has no problem, but a caution"),
     (["caution"] * 2, [], "of 2 places 2 have no problem, but each a caution"),
     (["sound"], [], "of 1 places 1 has no problem; at 1 of these no caution"),
     (["sound", "caution", "caution"], [], "3 have no problem; at 1 of these no caution"),
-    (
-        ["problem", "sound"],
-        ["wrap of a"],
-        "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem; at 1",
-    ),
+    (["problem", "sound"], ["wrap of a"],
+     "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem; at 1"),
     (["problem"] * 3, ["b", "a", "b"], "3 have a problem (by the worst of each: b 2; a 1); none is free of problems"),
-    (
-        ["problem"] * 9,
-        ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
-        "9 have a problem (by the worst of each: a 3; b 2; c 1; d 1; others 2); none is free of problems",
-    ),
+    (["problem"] * 9, ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
+     "9 have a problem (by the worst of each: a 3; b 2; c 1; d 1; others 2); none is free of problems"),
     (["problem"] * 4, ["a", "b", "c", "d"], "a 1; b 1; c 1; d 1); none is free of problems"),
-)
+)  # fmt: skip
 def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], words: str) -> None:
     found = made(row_of(len(states)), [*states, "no path"], failing)
     assert words in dict(place_answers(found, Advice(3.0, None, None)))["WHY NOT"]

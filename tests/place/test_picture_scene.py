@@ -175,24 +175,19 @@ def test_the_map_shows_through_the_moved_pulley_only() -> None:
         assert (band.distance(middle) > 5.0) == (i in (own - 1, own))
 
 
-def test_the_ghost_is_the_belt_of_the_best_place() -> None:
-    """As long as that belt, read from the outline by shapely."""
-    best = advice_of(mapped("workboat")).best
-    (ghost,) = (item for item in in_mm(pictured("workboat")).named("best belt") if isinstance(item, Shape))
-    assert best is not None
-    assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.plan.route.length_mm, rel=1e-3)
-
-
 def test_present_and_best_are_marked_where_they_are() -> None:
+    """The ghost of the best is as long as its belt, read from the outline by shapely."""
     found, scene = mapped("workboat"), in_mm(pictured("workboat"))
     crosses = [item.points.mean(axis=0) for item in scene.named("mark now") if isinstance(item, Stroke)]
     np.testing.assert_allclose(crosses[0], found.present.at_mm[0])
     # The legend holds a second one.
     star, _ = (item for item in scene.named("mark best") if isinstance(item, Shape))
+    (ghost,) = (item for item in scene.named("best belt") if isinstance(item, Shape))
     best = advice_of(found).best
     assert best is not None and best.place.at_mm != found.present.at_mm
     np.testing.assert_allclose(star.rings[0].mean(axis=0), best.place.at_mm[0])
     assert {item.text for item in scene.labels} >= {"now", "best", "Title"}
+    assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.plan.route.length_mm, rel=1e-3)
 
 
 def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both() -> None:

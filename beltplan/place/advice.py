@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,8 +14,8 @@ from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.geometry.vectors import Bools, Floats
-from beltplan.place.stages import CAUTION, SOUND, STATES, Place, moved
+from beltplan.geometry.vectors import TURN, Bools, Floats, Ints, from_angle
+from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
 from beltplan.place.study import PlaceMap
 from beltplan.report.screen import length_text
 
@@ -22,24 +23,23 @@ _TRIED = 24
 """Places checked in full at most, best first, until one ranks no lower than the present one."""
 
 
-@dataclass(frozen=True)
-class Stays:
-    """How far any way from a place nothing worse is met, mm: so far surely, and so far at most.
+_REACH_MM, _STEP = 15.0, 5
+"""So far round a place is looked at least; of rings a tenth of a mm apart first at one of so many (our own choice)."""
+_WAYS, _FINER_WAYS = 48, 96
 
-    Between the two lies a step of the grid, more where the map ends before (map_ends). at_most_mm: None where nothing
-    worse is on the map.
-    """
+
+class Stays(NamedTuple):
+    """How far any way from a place nothing worse is met, mm: so far surely, and so far at most, None where none is."""
 
     at_least_mm: float
     at_most_mm: float | None
-    map_ends: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Proof:
     """A place with all that `check` finds there.
 
-    problem, caution: how far it stays without one; None where it has one, and where that is not known.
+    problem, caution: how far it stays without one; None where it has one, and where that is not asked.
     """
 
     place: Place
@@ -64,18 +64,48 @@ def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None
         return None
 
 
+def stays_at(layout: Layout, name: str, at_mm: tuple[float, float], needed_mm: float) -> tuple[Stays | None, ...]:
+    """How far off a place a pulley stays without a problem, and without a caution; None where it has one.
+
+    Judged on rings round it, as far off as it may be met at least, and finer before the first ring that is worse.
+    """
+
+    def worst_on(rings: Ints, ways: int) -> Ints:
+        unit = from_angle(np.linspace(0.0, TURN, ways, endpoint=False))
+        places = np.array(at_mm) + rings[:, None, None] / 10.0 * unit
+        state = judged_places(layout, (name,), places.reshape(-1, 1, 2)).state
+        return np.asarray(state.reshape(-1, ways).min(axis=1))
+
+    rings = np.arange(0, math.ceil(10.0 * max(_REACH_MM, needed_mm)) + _STEP, _STEP)
+    worst, states = worst_on(rings, _WAYS), np.array((CAUTION, SOUND))
+    first = rings[np.argmax(worst < states[:, None], axis=1)]
+    finer = np.unique(first[:, None] - np.arange(2 * _STEP))
+    if (finer := finer[finer > 0]).size:
+        # What comes to a point may pass between two ways, so one step more is looked at.
+        rings, worst = np.append(rings, finer), np.append(worst, worst_on(finer, _FINER_WAYS))
+    return tuple(_stays(np.asarray(rings / 10.0), worst < state) for state in states)
+
+
+def _stays(rings_mm: Floats, worse: Bools) -> Stays | None:
+    most_mm = float(rings_mm[worse].min(initial=math.inf))
+    nearer = rings_mm[rings_mm < most_mm]
+    return Stays(float(nearer.max()), most_mm if math.isfinite(most_mm) else None) if len(nearer) else None
+
+
 @dataclass(frozen=True, eq=False)
 class Advice:
     """What a search comes to. needed_mm: so far off its place the pulley may sit, two standard deviations.
 
     best: where to put it, None where every place has a problem; the present place where nothing is gained by a move.
-    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised.
+    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised. is_coarse:
+    whether a finer map may find a place that surely stays good, as none of this one does.
     """
 
     needed_mm: float
     best: Proof | None
     now: Proof | None
     stay: str = ""
+    is_coarse: bool = False
 
     @property
     def move(self) -> Proof | None:
@@ -87,12 +117,6 @@ class Advice:
         """Whether the best place stays as good as it is, as far as it may be off."""
         return self.best is not None and self.best.surely_mm >= self.needed_mm
 
-    @property
-    def is_coarse(self) -> bool:
-        """Whether a finer map may find that it does, for no problem is met so near."""
-        most_mm = None if self.best is None or self.best.problem is None else self.best.problem.at_most_mm
-        return not self.robust and most_mm is not None and most_mm > self.needed_mm
-
 
 def advice_of(found: PlaceMap) -> Advice:
     """The place with the largest margin, by the rule of the map, of those that stay good as far as they may be off.
@@ -102,37 +126,39 @@ def advice_of(found: PlaceMap) -> Advice:
     may take away is none.
     """
     needed = may_be_off_mm(found.layout, found.pulley)
-    problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
-    def proof(number: int) -> Proof | None:
+    def staying(proof: Proof) -> Proof:
+        problem, caution = stays_at(found.layout, found.pulley, proof.place.at_mm[0], needed)
+        return replace(proof, problem=problem, caution=caution)
+
+    wanted, is_coarse = _in_turn(found, needed)
+    now, stay = proof_of(found.layout, found.names, found.present), ""
+    now, best = now and staying(now), None
+    for number in wanted.tolist():
         own = proof_of(found.layout, found.names, found.judged.place(number))
-        return own and replace(own, problem=problem.at(number), caution=caution.at(number))
-
-    now = proof(found.grid.count)
-    for number in _in_turn(found, problem, caution, needed):
-        best = proof(number)
-        if best is not None and not best.plan.count("problem") and (now is None or not _is_lower(best, now)):
+        if own is not None and not own.plan.count("problem") and (now is None or not _is_lower(own, now)):
+            best = staying(own)
             stay = "" if now is None else _why_stay(found, number, best, now, needed)
-            return _staying(needed, now, stay) if stay else Advice(needed, best, now)
-    if now is None or not now.place.works or not problem.good[:-1].any():
-        return Advice(needed, None, now)
-    return _staying(needed, now, "no other place of the map is better and stays good when it sits a little off")
+            break
+    if best is None and now is not None and now.place.works and len(found.working()):
+        stay = "no other place of the map is better and stays good when it sits a little off"
+    if stay and is_coarse:
+        stay = "too coarse a map to say whether another place is better"
+    return Advice(needed, now if stay else best, now, stay, is_coarse)
 
 
-def _staying(needed_mm: float, now: Proof | None, why: str) -> Advice:
-    told = Advice(needed_mm, now, now, why)
-    return replace(told, stay="too coarse a map to say whether another place is better") if told.is_coarse else told
-
-
-def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:
-    """Numbers of the places of the grid worth a full check, the most wanted first."""
-    for stretch in (caution, problem):
-        surely = stretch.surely_mm(needed_mm)
+def _in_turn(found: PlaceMap, needed_mm: float) -> tuple[Ints, bool]:
+    """Numbers of the places of the grid worth a full check, the most wanted first; whether a finer map may find more
+    that surely stay good.
+    """
+    is_coarse = False
+    for state in (SOUND, CAUTION):
+        surely = surely_mm(found, state, needed_mm)
         if (surely >= needed_mm).any():
-            yield from found.judged.best_first(surely >= needed_mm)[:_TRIED].tolist()
-            return
+            return found.judged.best_first(surely >= needed_mm)[:_TRIED], is_coarse
+        is_coarse |= bool((found.states >= state).any() and surely.max() + found.grid.step_mm > needed_mm)
     works = found.working()
-    yield from works[np.argsort(-surely[works], kind="stable")][:_TRIED].tolist()
+    return works[np.argsort(-surely[works], kind="stable")][:_TRIED], is_coarse
 
 
 def _is_lower(best: Proof, now: Proof) -> bool:
@@ -173,45 +199,22 @@ def _slope(found: PlaceMap, number: int) -> float:
     return float(steps[np.isfinite(steps)].max(initial=0.0)) / found.grid.step_mm
 
 
-# How far from every place the nearest worse one is.
+def surely_mm(found: PlaceMap, state: int, needed_mm: float) -> Floats:
+    """How far every place of the grid, and of what is no worse than a state, surely stays so, by the map; 0 if it is
+    worse. What is more than needed counts no more.
 
-
-@dataclass(frozen=True, eq=False)
-class _Stretch:
-    """How far places stay good, which tells of every place of the map, the present one last."""
-
-    found: PlaceMap
-    good: Bools
-
-    def at(self, number: int) -> Stays | None:
-        if not self.good[number]:
-            return None
-        grid, (x, y) = self.found.grid, self.found.judged.places[number, 0]
-        square = (grid.x_mm - x) ** 2 + (grid.y_mm[:, None] - y) ** 2
-        away = math.sqrt(square.ravel()[~self.good[:-1]].min(initial=math.inf))
-        inside, seen = float(self._inside(x, y)), max(away - grid.step_mm, 0.0)
-        surely = min(max(inside, 0.0), seen)
-        return Stays(surely, away if math.isfinite(away) else None, inside < seen)
-
-    def surely_mm(self, needed_mm: float) -> Floats:
-        """How far every place of the grid surely stays so, 0 if it is worse; what is more than needed counts no more.
-
-        Source: the square of a distance is least along columns first, then along rows.
-        """
-        grid, step = self.found.grid, self.found.grid.step_mm
-        most = min(math.ceil(needed_mm / step) + 2, max(grid.shape) + 1)
-        # Few bytes for a number, since there may be millions.
-        square = np.multiply(self.good[:-1].reshape(grid.shape), most**2, dtype=np.min_scalar_type(2 * most**2))
-        for _ in grid.shape:
-            column = square.copy()
-            for cells in range(1, most):
-                np.minimum(square[cells:], column[:-cells] + cells**2, out=square[cells:])
-                np.minimum(square[:-cells], column[cells:] + cells**2, out=square[:-cells])
-            square = np.ascontiguousarray(square.T)
-        seen = np.maximum(np.sqrt(square.ravel(), dtype=np.float64) - 1.0, 0.0) * step
-        return np.minimum(self._inside(grid.x_mm, grid.y_mm[:, None]).ravel(), seen)
-
-    def _inside(self, x: Floats, y: Floats) -> Floats:
-        """How far places are from where the map ends, mm."""
-        along = ((x, self.found.grid.x_mm), (y, self.found.grid.y_mm))
-        return np.asarray(np.minimum(*(np.minimum(at - ends[0], ends[-1] - at) for at, ends in along)))
+    Source: the square of a distance is least along columns first, then along rows.
+    """
+    grid, step = found.grid, found.grid.step_mm
+    most = min(math.ceil(needed_mm / step) + 2, max(grid.shape) + 1)
+    # Few bytes for a number, since there may be millions.
+    square = np.multiply(found.states >= state, most**2, dtype=np.min_scalar_type(2 * most**2))
+    for _ in grid.shape:
+        column = square.copy()
+        for cells in range(1, most):
+            np.minimum(square[cells:], column[:-cells] + cells**2, out=square[cells:])
+            np.minimum(square[:-cells], column[cells:] + cells**2, out=square[:-cells])
+        square = np.ascontiguousarray(square.T)
+    seen = np.maximum(np.sqrt(square.ravel(), dtype=np.float64) - 1.0, 0.0) * step
+    x, y = (np.minimum(along - along[0], along[-1] - along) for along in (grid.x_mm, grid.y_mm))
+    return np.asarray(np.minimum(np.minimum(x, y[:, None]).ravel(), seen))

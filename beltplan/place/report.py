@@ -130,16 +130,14 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
 
 
 def _unless_robust(advice: Advice) -> Answers:
-    """That the best place may be lost by an error of placing, where it may."""
-    if advice.robust:
-        return []
+    """That the best place may be lost by an error of placing, where it may, and what a finer map may be for."""
     by = "by the measurements it" if advice.needed_mm > LEAST_OFF_MM else "a bracket"
-    which, nearest = (
-        ("this place is not", "") if advice.stay else ("no place of the map is", "; this one comes nearest")
-    )
-    words = f"{by} may sit up to {advice.needed_mm:.1f} mm off: {which} sure to stay good that far{nearest}"
+    words = f"{by} may sit up to {advice.needed_mm:.1f} mm off, farther than this place is sure to stay good"
     # In three steps what lies round it is seen (our own choice).
-    return [("", words + f"; try a --step of {advice.needed_mm / 3.0:.1f} mm" * advice.is_coarse)]
+    finer = f"try a --step of {advice.needed_mm / 3.0:.1f} mm"
+    lost = not advice.robust
+    told = [words] * lost + [finer] * (advice.is_coarse and (lost or bool(advice.stay)))
+    return [("", "; ".join(told))] if told else []
 
 
 def _now_words(found: Search, now: Proof | None, full: bool) -> str:
@@ -178,11 +176,10 @@ def _only(layout: Layout) -> str:
 
 def _stays_words(proof: Proof, stays: Stays) -> str:
     so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
-    least, most = stays.at_least_mm, stays.at_most_mm
-    if least < 0.05 and most is not None and not stays.map_ends:
-        return f"{lost} at the next point of the map, {most:.1f} mm off"
-    ends = ", as far as the map goes" if most is None or stays.map_ends else ""
-    return f"{so} within {least:.1f} mm, whichever way it moves{ends}"
+    if not stays.at_least_mm:
+        return f"{lost} {stays.at_most_mm:.1f} mm off"
+    more = " or more" * (stays.at_most_mm is None)
+    return f"{so} within {stays.at_least_mm:.1f} mm{more}, whichever way it moves"
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:

@@ -313,7 +313,7 @@ def _how(study: Tolerance) -> tuple[str, ...]:
         f"Errors of measuring are normal and independent, one standard deviation each: {told}.",
         f"The belt's length tolerance is {belt.tolerance_of(study.route.length_mm):.1f} mm either way ({source}), "
         "every length in it as likely as any other. It can be fitted, and has room for wear, by the rules of `check`; "
-        "so are gaps judged, over the whole travel, with obstacles as the file has them.",
+        "so are gaps judged, with obstacles as the file has them.",
         BUYING,
         f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. What a measurement moves is "
         "told to first order, by one standard deviation.",

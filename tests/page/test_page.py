@@ -87,7 +87,7 @@ def test_it_can_be_heard(name: str) -> None:
 
 def test_words_of_the_file_are_marked_as_code() -> None:
     page = tree_of(page_named("camper"))
-    assert {"engine.swing_deg", "output"} <= {words_of(each) for each in page.iter("code")}
+    assert {"beltplan words swing_deg", "output"} <= {words_of(each) for each in page.iter("code")}
     assert not any("`" in words_of(each, units) for each in page.iter("p") for units in ("mm", "in"))
 
 

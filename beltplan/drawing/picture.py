@@ -82,12 +82,40 @@ def with_seams(keep_out: KeepOut, tiling: Tiling) -> KeepOut:
 
 
 def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) -> tuple[Note, ...]:
-    """Every label: those of centres first, as near as there is room, on the sheet that shows its centre if it can."""
+    """Every label: those of centres first, as near as there is room, on the sheet that shows its centre if it can.
+
+    One that stands nearer to another's centre than to its own is asked before that one, where all leaders together
+    come out shorter so.
+    """
+    wanted = list(_wanted(route, drawing))
+    own = [shapely.Point(anchors[0].at) for _, anchors in wanted]
+    order, notes = list(range(len(wanted))), _noted(wanted, drawing, keep_out, tiling)
+    for label in range(len(drawing.crosses)):
+        box = shapely.box(*notes[label].box)
+        robber = int(np.argmin(shapely.distance(box, own[: len(drawing.crosses)])))
+        if robber != label and order.index(robber) < order.index(label):
+            before = [each for each in order if each != label]
+            before.insert(before.index(robber), label)
+            laid = _noted([wanted[each] for each in before], drawing, keep_out, tiling)
+            told = [laid[before.index(each)] for each in range(len(wanted))]
+            if sum(map(_led, told)) < sum(map(_led, notes)):
+                order, notes = before, told
+    return tuple(notes)
+
+
+def _led(note: Note) -> float:
+    return 0.0 if note.leader is None else float(np.hypot(*(note.leader.points[-1] - note.leader.points[0])))
+
+
+def _noted(
+    wanted: Sequence[tuple[LabelBlock, tuple[Anchor, ...]]], drawing: Drawing, keep_out: KeepOut, tiling: Tiling
+) -> list[Note]:
+    """Labels one after the other, each clear of those before."""
     notes: list[Note] = []
     blank, whole = keep_out.boxes, seen_box(tiling.whole, FULL_SIZE)
     cells = [seen_box(tiling.cell(page), FULL_SIZE) for page in tiling.pages]
     centres = shapely.points(FULL_SIZE.at(drawing.centres))
-    for block, anchors in _wanted(route, drawing):
+    for block, anchors in wanted:
         cell = next(cell for cell in cells if holds(cell, anchors[0].at))
         here = [anchor for anchor in anchors if holds(cell, anchor.at)]
         note = _placed(block, here, _only(keep_out, cell))
@@ -104,7 +132,7 @@ def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) 
         if note.leader is not None:
             keep_out = keep_out.with_leader(note.leader.points)
         notes.append(note)
-    return tuple(notes)
+    return notes
 
 
 def _placed(block: LabelBlock, anchors: Sequence[Anchor], keep_out: KeepOut) -> Note:

@@ -10,7 +10,17 @@ import shapely
 
 from beltplan.checks.limits import Finding
 from beltplan.drawing.paper import OVERLAP_MM
-from beltplan.drawing.picture import Template, keep_out_of, page_scenes, sheet_counts, with_seams
+from beltplan.drawing.picture import (
+    Note,
+    Template,
+    _noted,
+    _wanted,
+    keep_out_of,
+    notes_of,
+    page_scenes,
+    sheet_counts,
+    with_seams,
+)
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
@@ -60,6 +70,30 @@ def test_every_label_is_whole_on_a_sheet_and_crosses_no_seam(name: str, paper: s
         cells = [shapely.box(*seen_box(tiling.cell(page), FULL_SIZE)) for page in found.pages]
         homes = [cell for cell in cells if cell.covers(shapely.box(*note.box))]
         assert len(homes) == 1
+
+
+def test_a_label_whose_room_another_took_is_asked_before_it() -> None:
+    """By shapely: as the file has them the label of the long stop stands beside another dot, then beside its own.
+
+    Nowhere are leaders longer by it. That this drive shows it is frozen, our own.
+    """
+    for name in ("workboat", "camper with idler", "two pulleys"):
+        found, route = made(name)[0], DRIVES[name]()
+        centres = FULL_SIZE.at(found.drawing.centres)
+        keep_out = with_seams(keep_out_of(found.drawing, found.tiling, found.pages), found.tiling)
+        given = _noted(list(_wanted(route, found.drawing)), found.drawing, keep_out, found.tiling)
+        taken = notes_of(route, found.drawing, keep_out, found.tiling)
+        leaders = [sum(_long(each) for each in notes if each.leader) for notes in (given, taken)]
+        assert leaders[1] <= leaders[0]
+        if name == "workboat":
+            label = [spot.name for spot in found.drawing.crosses].index("tensioner at the long stop")
+            away = [shapely.box(*notes[label].box).distance(shapely.Point(centres[label])) for notes in (given, taken)]
+            assert away[0] > 100.0 and away[1] < 40.0 and leaders[1] < leaders[0]
+
+
+def _long(note: Note) -> float:
+    assert note.leader is not None
+    return float(shapely.LineString(note.leader.points).length)
 
 
 def test_a_label_across_a_seam_is_barred_and_one_beside_it_is_not() -> None:

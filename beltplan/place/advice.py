@@ -133,7 +133,7 @@ def advice_of(found: PlaceMap) -> Advice:
 
     wanted, is_coarse = _in_turn(found, needed)
     now, stay = proof_of(found.layout, found.names, found.present), ""
-    now, best = now and staying(now), None
+    now, best = staying(now) if now and now.place.works else now, None
     for number in wanted.tolist():
         own = proof_of(found.layout, found.names, found.judged.place(number))
         if own is not None and not own.plan.count("problem") and (now is None or not _is_lower(own, now)):

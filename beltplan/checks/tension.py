@@ -182,7 +182,7 @@ def slackened(low: Operation) -> tuple[str, str]:
     layout, circuit = low.route.layout, low.route.circuit
     to = f"with the belt slackened to {low.stopped.total_N.mean():.0f} N a span"
     if is_sprung(circuit):
-        return f"{to} by friction in the tensioner", friction_of_arm(circuit.adjuster)[1]
+        return f"{to} by the tensioner's friction", friction_of_arm(circuit.adjuster)[1]
     to, again = f"{to}, usual before it is set again", source_of(layout.belt, "hand_again_N")
     is_cold = (heat_N(layout, circuit) or 0.0) < 0.0
     return (f"{to}, and cold", f"{again}; {HEAT_SOURCE}") if is_cold else (to, again)
@@ -247,17 +247,31 @@ def _tighter(route: Route) -> _Advice:
     return Way.TIGHTER, f", or the {adjuster_word(route.circuit)} elsewhere"
 
 
-def more_wrap(bound: Bound, point: WorstPoint) -> str:
-    """More wrap that stops a slip, or leaves nothing to say of real friction; empty where no belt is led so far."""
+def _in_the_wet(operation: Operation, point: WorstPoint) -> WorstPoint:
+    """A dry point as it is when wet; any other is the same: what is to hold dry is to hold wet too."""
+    if point.condition != "dry":
+        return point
+    friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, point.index]
+    wetter = friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")]
+    return replace(point, condition="wet", utilisation=float(point.utilisation * wetter))
+
+
+def more_wrap(operation: Operation, bound: Bound, point: WorstPoint) -> str:
+    """More wrap that stops a slip, wet too, or leaves nothing to say of real friction; empty where no belt is led so
+    far.
+    """
+    dry, point = point.condition == "dry", _in_the_wet(operation, point)
     wanted = (min(1.0, bound.limit) if point.utilisation >= 1.0 else min(WANTED_USE, bound.ample)) or WANTED_USE
     if not point.wrap_can_do(wanted):
         return ""
     extra = max(np.ceil(np.degrees(point.wrap_for_rad(wanted) or 0.0)), 1.0)
-    return f"{extra:.0f} deg more wrap {'stops it' if wanted == 1.0 else f'brings it to {wanted:.2g}'}"
+    return (
+        f"{extra:.0f} deg more wrap {'stops it' if wanted == 1.0 else f'brings it to {wanted:.2g}'}{', wet too' * dry}"
+    )
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:
-    if more_wrap(_bound(operation, point.index, point.condition), point):
+    if more_wrap(operation, _bound(operation, point.index, point.condition), point):
         return "more wrap, or ", Way.TIGHTER
     return Way.TIGHTER, ", or ", Way.LESS_LOAD, "; more wrap alone will not do"
 
@@ -268,7 +282,7 @@ def condition_words(condition: Condition) -> str:
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
-    lacks = more_wrap(_bound(operation, point.index, point.condition), point)
+    lacks = more_wrap(operation, _bound(operation, point.index, point.condition), point)
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     beside = []
@@ -277,9 +291,7 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
         if used_words(steady.utilisation) != used:
             beside.append(f"{used_words(steady.utilisation)} steadily")
     if point.condition == "dry":
-        friction = frictions(operation.route.layout.belt, operation.route.pulleys)[:, point.index]
-        wet = float(point.utilisation * friction[CONDITIONS.index("dry")] / friction[CONDITIONS.index("wet")])
-        beside.append(f"{used_words(wet)} when wet")
+        beside.append(f"{used_words(_in_the_wet(operation, point).utilisation)} when wet")
     told = f" ({', '.join(beside)})" if beside else ""
     how = f"{condition_words(point.condition)} {_at(operation, point)}"
     return "; ".join(filter(None, [f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}", lacks]))

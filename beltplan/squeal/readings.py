@@ -168,7 +168,7 @@ _SLIPS = {
 
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
-    ways = list(filter(None, [more_wrap(bound, point)]))
+    ways = list(filter(None, [more_wrap(operation, bound, point)]))
     if operation.preload_factor < 1.0 and plan.again:
         # When it is due to be set again its tension is the same, however it is set.
         return ways[0] if ways else Way.LESS_LOAD

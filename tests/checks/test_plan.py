@@ -252,10 +252,13 @@ def test_slip_is_told_where_it_is_worst_with_the_wrap_that_it_lacks(path: str) -
         own = use[condition_of(finding), :, :, index]
         assert own[duty, speed] == own.max() == value
         wrap_deg = float(np.degrees(state.loop.wrap[duty, speed, index]))
+        if dry := condition_of(finding) == CONDITIONS.index("dry"):  # to hold it is to hold wet too
+            value = use[CONDITIONS.index("wet"), duty, speed, index]
         wanted = 1.0 if value >= 1.0 else 0.8
         lacks = re.search(r"(\d+) deg more wrap (?:stops it|brings it to 0.8)", finding.wrong)
         assert (lacks is None) == (value / wanted * wrap_deg > 240.0), finding
         assert ("more wrap alone will not do" in finding.advice) == (lacks is None), finding
+        assert (", wet too" in finding.wrong) == (dry and lacks is not None)
         if lacks is not None:
             assert 0.0 <= float(lacks[1]) - (value / wanted - 1.0) * wrap_deg < 1.0
         steadily = re.search(r"\(([\d.]+) steadily\)", finding.wrong)

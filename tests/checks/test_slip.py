@@ -161,7 +161,7 @@ def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
     assert 0.8 < wet < 1.0 and wet > float(steady.utilisation[CONDITIONS.index("wet"), ..., 0].max())
     assert steady.ends is not None and steady.ends[0].revving is not None
     low = float(steady.ends[0].revving[1][CONDITIONS.index("wet"), ..., 0].max())
-    told, words = (low, "in the tensioner), it slips wet") if low >= 1.0 else (wet, "comes near slipping wet")
+    told, words = (low, "by the tensioner's friction, it slips wet") if low >= 1.0 else (wet, "comes near slipping wet")
     (finding,) = _of(given, "crank")
     assert (finding.check, finding.severity) == (SLIP_ON_REVS.name, "caution") and finding.value == pytest.approx(told)
     assert words in finding.message and "while the engine speeds up" in finding.message
@@ -215,6 +215,17 @@ def test_of_a_slipping_pulley_the_wrap_that_just_holds_is_told() -> None:
     (finding,) = _of(given, "generator")
     wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
     assert finding.wrong.endswith(f"; {np.ceil(wrap * 0.2):.0f} deg more wrap stops it")
+
+
+def test_what_slips_dry_is_told_the_wrap_that_holds_wet_too() -> None:
+    """1.05 of its grip dry, 1.2 wet: a twentieth of the wrap more holds dry alone, a fifth wet as well (Euler)."""
+    given = _rubbing(1.05, 1.2, 0.1)
+    (finding,) = _of(given, "generator")
+    wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
+    assert "slips dry at " in finding.wrong
+    assert finding.wrong.endswith(f"; {np.ceil(wrap * 0.2):.0f} deg more wrap stops it, wet too")
+    (finding,) = _of(_rubbing(1.05, 240.0 / wrap + 0.1, 0.1), "generator")
+    assert "more wrap stops it" not in finding.wrong and finding.advice.endswith("more wrap alone will not do")
 
 
 @pytest.mark.parametrize("over", [-1.0, 1.0])

@@ -81,7 +81,7 @@ def test_slip_at_the_low_end_alone_is_a_caution_that_says_so() -> None:
     assert finding.severity == "caution"
     assert run.ends is not None
     left_N = float(run.ends[0].stopped.total_N[0])
-    told = f"with the belt slackened to {left_N:.0f} N a span by friction in the tensioner, it slips wet"
+    told = f"with the belt slackened to {left_N:.0f} N a span by the tensioner's friction, it slips wet"
     assert finding.message.startswith(told)
     assert finding.value == pytest.approx(float(run.ends[0].utilisation[1, ..., 0].max()))
     assert finding.limit == 1.0 and finding.margin < 0.0

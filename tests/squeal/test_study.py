@@ -300,7 +300,7 @@ def test_grip_at_the_low_end_is_judged_as_check_judges_it() -> None:
     """0.84 of its grip there is no caution of `check`, which tells slip alone at an end; 1.15 is one."""
     for layout, slips in ((layout_of("camper", "with idler"), False), (_plan(CASES / "squeal.yaml").layout, True)):
         plan = plan_of(layout)
-        cautioned = {f.subject for f in plan.findings if " by friction in the tensioner, " in f.wrong}
+        cautioned = {f.subject for f in plan.findings if " by the tensioner's friction, " in f.wrong}
         found = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "slip_low")}
         assert {name for name, reading in found.items() if reading.severity} == cautioned and bool(cautioned) == slips
         assert ("does not slip" in found["crank"].words) != slips and bool(found["crank"].change) == slips

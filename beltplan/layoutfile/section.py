@@ -138,8 +138,7 @@ class Section:
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         points = [*self._points(known)]
-        behind = filter(None, map(self._behind, self.table.entries))
-        told = {*behind, *(name for own, _ in points for name in own)}
+        told = {*filter(None, map(self._behind, self.table.entries)), *(name for own, _ in points for name in own)}
         for own, meant in points:
             self.refuse(
                 own[0], f"{' and '.join(own)} (write {meant})", f"{meant.partition(':')[0]}: [x, y]", astray=False
@@ -450,15 +449,16 @@ def as_used(table: Table, faults: FaultList) -> Table:
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     alone = [each for each in pulleys.entries if there[each] == 1]
-    used = {letters_of(each) for each in pulleys.entries if there[each] > 1}
-    strange = {letters: each for letters, each in strange.items() if letters not in used}
+    called = {letters_of(each): each for each in pulleys.entries}
+    strange = {own: each for own, each in strange.items() if own not in called or there[called[own]] == 1}
     often = [letters for letters, each in strange.items() if there[each] > 1]
     for name in alone:
         near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)
         # However unlike where but one name has no pulley, and but one pulley stands nowhere: renamed, or forgotten.
         meant = strange[near or often[0]] if near or len(strange) == len(often) == len(alone) == 1 else ""
         said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
-        if meant and meant not in found.values() and (there[meant] > 1 or said > here):
+        free = meant not in found.values() and called.get(letters_of(meant), name) == name
+        if meant and free and (there[meant] > 1 or said > here):
             asked = f"is this {meant} of line {lines[meant]}? No pulley has that name"
             hint = f"write {meant}, as in line {lines[meant]}" if near else asked
             got = f"{quoted(name)}, a name that stands nowhere else ({hint})"
@@ -545,8 +545,6 @@ def read_uncertainty(section: Section) -> Uncertainty:
 
 _FAR_APART_IN = 100.0
 """Pulleys of a drive are hardly taped so far apart (common practice, no source)."""
-
-
 _BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
 
 

@@ -421,6 +421,8 @@ def test_capitals_on_the_route_do_not_make_a_spare_pulley_the_one_that_is_meant(
     text = text.replace(", idler]", ", IDLER]") + "limits: {min_wrap_deg: {idler: 20}}\n"
     faults = faults_of(tmp_path, text)
     assert [fault.key.partition(".")[0] for fault in faults] == ["route"] and "idler" in faults[0].got
+    (fault,) = faults_of(tmp_path, text.rpartition("limits:")[0])
+    assert fault.key.startswith("route") and fault.got == "'IDLER' (did you mean idler?)"
 
 
 def test_corners_without_brackets_or_in_round_ones_are_one_fault_each(tmp_path: Path) -> None:

@@ -27,8 +27,6 @@ else:
 
 Answer = str | Report
 """What a command shows: JSON as it is, or a report that the screen lays out."""
-
-
 PICTURE = (".png", ".svg", ".pdf")
 _FILE: dict[str, Any] = {"metavar": "FILE"}
 _FLAG: dict[str, Any] = {"action": "store_true"}

@@ -67,8 +67,7 @@ class _PageParser(argparse.ArgumentParser):
     """A parser whose help is as wide as the screen, and which reads on past an option's wrong value."""
 
     def __init__(self, **options: Any) -> None:
-        width = screen_of(sys.stdout).width
-        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=width), **options)
+        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=screen_of(sys.stdout).width), **options)
 
     def _get_value(self, action: argparse.Action, arg_string: str) -> Any:
         try:

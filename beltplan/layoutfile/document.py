@@ -6,7 +6,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import unescape
 from itertools import islice
 from typing import Any
@@ -323,8 +323,6 @@ _MOST_PAGE_BYTES = 1024 * 1024
 """Of a page that holds a layout."""
 _UNPRINTABLE = re.compile(f"{Reader.NON_PRINTABLE.pattern}|\ufeff")
 """What YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
-
-
 _DRAWING = "a layout (YAML text); a drawing is named in one: `obstacles: {NAME: {file: ...}}`"
 _LAYOUT = "a layout (YAML text), as `beltplan new` writes one"
 _FOREIGN = tuple(
@@ -435,5 +433,4 @@ def overlay(base: Table, over: Table) -> Table:
 
 
 def without_variants(table: Table) -> Table:
-    entries = {key: entry for key, entry in table.entries.items() if key != VARIANTS}
-    return Table(table.line, entries, table.size)
+    return replace(table, entries={key: entry for key, entry in table.entries.items() if key != VARIANTS})

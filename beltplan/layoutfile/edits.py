@@ -120,8 +120,7 @@ def _inserted(text: str, holder: yaml.Node, node: yaml.Node, rest: Keys, value: 
         last = node.value[-1][1].end_mark.index if node.value else close
         comma = "" if not node.value or "," in _COMMENT.sub("", text[last:close]) else ", "
         return _spliced(text, close, close, comma + entry)
-    column = node.value[0][0].start_mark.column
-    return _with_line(text, _end_of(node), " " * column + entry)
+    return _with_line(text, _end_of(node), " " * node.value[0][0].start_mark.column + entry)
 
 
 def _end_of(node: yaml.Node) -> int:
@@ -239,9 +238,8 @@ def with_files_from(text: str, old: str, new: str) -> str:
     """
     if old == new:
         return text
-    root = yaml.compose(text, Loader=yaml.SafeLoader)
     # An anchored name is met again at each of its aliases: each place is rewritten once, the last first.
-    named = {node.start_mark.index: node for node in _files(root)}
+    named = {node.start_mark.index: node for node in _files(yaml.compose(text, Loader=yaml.SafeLoader))}
     for start, node in sorted(named.items(), reverse=True):
         if node.value and not os.path.isabs(node.value):
             if node.style in ("|", ">"):

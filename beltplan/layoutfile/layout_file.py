@@ -38,8 +38,6 @@ from beltplan.layoutfile.values import Misread, comma_missing, has_unit
 
 MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
-
-
 _Value = TypeVar("_Value")
 
 
@@ -229,11 +227,9 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
         return
     entry = table.entries.get(VARIANTS)
     there = f"there is {', '.join(overlays)}" if overlays else "the file has none"
-    hint = did_you_mean(variant, overlays) or " (the file as it stands? Leave --variant off)" * (
-        variant in _AS_IT_STANDS
-    )
-    words = f"there is no variant {quoted(variant)}{hint}; {there}"
-    faults.add(1 if entry is None else entry.line, (VARIANTS,), words)
+    bare = " (the file as it stands? Leave --variant off)" * (variant in _AS_IT_STANDS)
+    hint = did_you_mean(variant, overlays) or bare
+    faults.add(1 if entry is None else entry.line, (VARIANTS,), f"there is no variant {quoted(variant)}{hint}; {there}")
 
 
 # Duties, and the names in lists.
@@ -403,8 +399,7 @@ def _pulleys(
     _check_backs(top, sections, belt)
     driver = _read_driver(top, sections, route) if len(sections) == len(every) else None
     if driver is not None and sections[driver].has("load"):
-        allowed = "loads on driven pulleys: the driver drives the belt"
-        sections[driver].refuse("load", "a load on the driver", allowed)
+        sections[driver].refuse("load", "a load on the driver", "loads on driven pulleys: the driver drives the belt")
     for name, section in sections.items():
         if route is not None and name not in route and section.has("overhang_mm"):
             section.refuse("overhang_mm", "an overhang where no belt runs", "that of a pulley on the route")

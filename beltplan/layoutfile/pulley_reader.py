@@ -325,8 +325,7 @@ def _read_plane(
     """The plane of the belt's middle and what stands behind it, by the fields of `Pulley`."""
     _check_first_groove(pulley, first, on_back, grooves, belt)
     first = first or 1
-    stated = pulley.node("plane")
-    if not isinstance(stated, Table):
+    if not isinstance(pulley.node("plane"), Table):
         return {"plane_mm": pulley.value("plane"), "first_groove_used": first}
     plane = pulley.mapping("plane")
     by_grooves = plane is not None and _groove_given(pulley, plane, on_back, grooves, belt)

@@ -32,11 +32,8 @@ _NAMES = r"[A-Za-z_][\w.]*(?: [-\w.]+)*"
 """A key, or two names with a hyphen between."""
 _TEXTS = "|".join(key.name for key in KEYS if key.kind == "text")
 _BLOCKS = "|".join({key.name: key for key in KEYS if key.kind == "mapping" and key.name not in USERS})
-
-
 _TAB = "there is a tab; indent with spaces"
 _HASH = "` #` begins a comment: write '{key}' in quotes, or another name"
-
 
 _REPAIRS = (
     ("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
@@ -184,7 +181,7 @@ def moved(text: str, places: list[int], wrong: list[int]) -> tuple[int, str, str
     near = dict.fromkeys([*places, *(_outer(lines, place) for place in places)])
     for place, new, words in islice(chain(_headed(lines, wrong[:_MOST_HEADED]), _indented(lines, [*near])), most):
         tried = "\n".join([*lines[:place], *new, *lines[place + len(new) :]]) + "\n"
-        if first_error(tried) is None and (left := _weighed(tried, new)) < least:
+        if (left := _weighed(tried, new)) < least:
             least, best = left, (place + 1, words, tried)
     return best
 

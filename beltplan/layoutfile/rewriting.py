@@ -77,8 +77,7 @@ def _belt_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Itera
     old, new = before.belt, after.belt
     if old == new:
         return
-    own = node_at(text, (*prefix, "belt"))
-    if isinstance(own or node_at(text, ("belt",)), yaml.ScalarNode):
+    if isinstance(_own_or_base(text, prefix, ("belt",)), yaml.ScalarNode):
         yield ("belt",), format_designation(new)
         return
     for key in ("ribs", "length_mm", "mass_kg_per_m", "stiffness_N"):
@@ -191,10 +190,8 @@ def _size_text(value_mm: float, scale: float) -> str:
 
 
 def _mm_per_unit(text: str, prefix: Keys) -> float:
-    nodes = (node_at(text, (*at, "units")) for at in (prefix, ()))
     # A null stands for the default.
-    said = next((node.value for node in nodes if isinstance(node, yaml.ScalarNode)), "")
-    return MM_PER_UNIT.get(said, MM_PER_UNIT["mm"])
+    return MM_PER_UNIT.get(getattr(_own_or_base(text, prefix, ("units",)), "value", ""), MM_PER_UNIT["mm"])
 
 
 def same(first: Any, second: Any) -> bool:

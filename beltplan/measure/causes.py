@@ -158,10 +158,9 @@ def _with_exchanged(measured: Measured, one: Any, other: Any) -> Measured:
 def paired(sets: Iterable[tuple[Reading, ...]]) -> Iterator[_Pair]:
     """Distances, and places on one picture, among sets of readings without which all fits."""
     for one, other in (own for own in sets if len(own) == 2):
-        picked = isinstance(one, Pick) and one.image is other.image and not (one.is_of_rim or other.is_of_rim)
         if isinstance(one, Distance) and isinstance(other, Distance) and one.between == other.between:
             yield one, other, _taped_words(one, other)
-        elif picked:
+        elif isinstance(one, Pick) and one.image is other.image and not (one.is_of_rim or other.is_of_rim):
             yield one, other, _exchanged_words(one, other)
 
 

@@ -65,7 +65,6 @@ SAME_MM = 1.0
 """Mirror solutions nearer than this are the same to whoever measures."""
 _ONE_STEP = 2
 """How open a reading is that one whole step explains, as a tape begun at its 100 mm."""
-
 _RARELY = 2.5
 """By how much a misread diameter is less open: a step of a tape comes first, what no slip explains does not."""
 

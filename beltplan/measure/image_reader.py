@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, is_nothing, kind_of
+from beltplan.layoutfile.document import Scalar, Sequence, Table, is_nothing, kind_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.images import POINTS_NEEDED, Model
@@ -77,7 +77,9 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
     given, picked, node = section.value("accuracy_mm"), keys_in(section.node("places")), section.node(_KNOWN)
-    sizes = {own: size for own, size in _bare_lengths(node).items() if own not in picked}
+    entries = node.entries.items() if isinstance(node, Table) else ()
+    bare = [(own, each.value) for own, each in entries if own not in picked and isinstance(each.value, Scalar)]
+    sizes = {own: size.text for own, size in bare if not is_nothing(size)}
     for own, size in sizes.items():
         meant = f"{{{own} 1: [0, 0], {own} 2: [{size}, 0]}}, and pick {own} 1 and {own} 2 under `places`"
         section.refuse(_KNOWN, f"{quoted(size)} of {own}", f"places: for a length write {meant}")
@@ -97,13 +99,6 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     sd = accuracy.distance_mm if given is None else given
     line, lines = section.line_of(_KNOWN), _lines(section, _KNOWN)
     return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *_hand(section), lines)
-
-
-def _bare_lengths(node: Node | None) -> dict[str, str]:
-    """What stands by itself behind a name, where a place should."""
-    entries = node.entries if isinstance(node, Table) else {}
-    own = {name: entry.value for name, entry in entries.items() if not is_nothing(entry.value)}
-    return {name: value.text for name, value in own.items() if isinstance(value, Scalar)}
 
 
 def _lines(section: Section, key: str) -> dict[tuple[str, int | None], int]:

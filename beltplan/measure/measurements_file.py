@@ -195,8 +195,7 @@ def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
     if len(names.points) > MOST_POINTS:
         top.faults.add(1, ("file",), f"{len(names.points)} points", f"at most {MOST_POINTS}")
     for name in [name for i, name in enumerate(marks) if name in marks[:i]][:1]:
-        meant = f'each once; a name with a # goes in quotes: "{name} #1"'
-        top.refuse("marks", f"{name!r} twice", meant)
+        top.refuse("marks", f"{name!r} twice", f'each once; a name with a # goes in quotes: "{name} #1"')
     return tuple(dict.fromkeys(marks))
 
 

@@ -164,8 +164,7 @@ def misreadings_in(
         off = abs(math.remainder(each.fits - plain.value + error, 360.0 if plain.unit == "deg" else math.inf))
         if off <= min(within, _NEAR * abs(error)):
             small = each.small or _TOLERATED * sd >= 0.5 * abs(error)
-            against = each.against + (off / sd) ** 2
-            found.append(replace(each, small=small, against=against))
+            found.append(replace(each, small=small, against=each.against + (off / sd) ** 2))
     found.sort(key=lambda each: round(each.against, 6))
     told = [each for each in found if each.against <= found[0].against + _AS_LIKELY]
     # What should have been read is told once: 0.8 for 8 is a point misplaced, and digits swapped as well.

@@ -323,8 +323,7 @@ def _refuse_place(holder: Table, keys: tuple[str, ...], point: str, is_origin: b
 
 
 def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:
-    known = names_under("")
-    entries = {key: entry for key, entry in table.entries.items() if key in known and key != _MARKS}
+    entries = {key: entry for key, entry in table.entries.items() if key in names_under("") and key != _MARKS}
     pulleys = table.node("pulleys")
     if "pulleys" in missing:
         entries = {key: entry for key, entry in entries.items() if key not in _ABOUT_PULLEYS}
@@ -366,5 +365,4 @@ def _with(table: Table, more: Mapping[str, Entry]) -> Table:
 
 
 def _point(line: int, place: int) -> Entry:
-    numbers = (Scalar(line, f"{place}", True), Scalar(line, "0", True))
-    return Entry(line, Sequence(line, numbers, 3))
+    return Entry(line, Sequence(line, (Scalar(line, f"{place}", True), Scalar(line, "0", True)), 3))

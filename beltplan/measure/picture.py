@@ -252,8 +252,7 @@ class Drawing:
 
     @cached_property
     def times(self) -> float:
-        longest = max(self.found.centres, key=lambda centre: centre.widest_mm)
-        return enlargement(longest.widest_mm, self.view.pt_per_mm)
+        return enlargement(max(centre.widest_mm for centre in self.found.centres), self.view.pt_per_mm)
 
     @cached_property
     def outlines(self) -> dict[str, Floats]:

@@ -493,8 +493,7 @@ class _LoopReader(NamedTuple):
 
     def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
         """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
-        tape = self.accuracy.distance_mm
-        own = tape if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
+        own = self.accuracy.distance_mm if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
         arms = [math.hypot(*each.carried_mm) for each in around]
         return math.hypot(own, *(2.0 * arm * math.radians(self.accuracy.angle_deg) for arm in arms))
 

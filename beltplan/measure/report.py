@@ -77,16 +77,14 @@ def _place(centre: Centre) -> list[Cell]:
     name = f"{centre.name} (mark)" if centre.mark else centre.name
     if centre.is_undetermined:
         return [name, "?", "?", "not fixed", None]
-    sds = centre.sds_mm if centre.widest_mm > 0.0 else ["exact", "exact"]
-    return [name, *centre.at_mm, *sds]
+    return [name, *centre.at_mm, *(centre.sds_mm if centre.widest_mm > 0.0 else ["exact", "exact"])]
 
 
 def _readings(found: Measuring, full: bool) -> list[Block]:
     # Those left out, then those furthest off for what chance makes of them, unchecked last; rounded, so that equal ones
     # stand everywhere as in the file.
     rows = sorted(found.checked, key=lambda each: (not each.left_out, each.share is None, -round(each.share or 0.0, 3)))
-    out = sum(each.left_out for each in rows)
-    shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, out)]
+    shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, sum(each.left_out for each in rows))]
     if not rows:
         return []
     columns = (
@@ -150,7 +148,6 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
     reading. written: the layout file that was written, if any.
     """
     measured, errors = found.measured, found.errors
-    level = measured.level_taken or measured.level
     # Of the covariance rows and columns x, y of each point, in their order.
     held = np.repeat([not centre.is_undetermined for centre in found.centres], 2)
     told = {
@@ -163,8 +160,8 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "sum_of_squares": errors.solution.cost,
         "factor": found.factor,
         "shape_deviation_mm": found.shape_mm,
-        "level": level,
-        "level_is_taken": found.measured.level_taken is not None,
+        "level": measured.level_taken or measured.level,
+        "level_is_taken": measured.level_taken is not None,
         "level_is_open": found.level_is_open,
         "as_seen": not found.unseen,
         "mending": found.mending or None,

@@ -174,8 +174,7 @@ class Measuring:
     @property
     def loose_sides(self) -> list[str]:
         """Points that have a mirror solution for all that was measured, whichever way pictures are turned."""
-        every = (name for mirror in self.mirrors if not mirror.picture for name in mirror.points)
-        return list(dict.fromkeys(every))
+        return list(dict.fromkeys(name for mirror in self.mirrors if not mirror.picture for name in mirror.points))
 
     @property
     def level_is_open(self) -> bool:

@@ -34,8 +34,7 @@ def value_words(reading: Reading, in_inches: bool) -> str:
         return ""
     written = reading.written or f"{reading.value:.6g}"
     unit = "in" if in_inches and reading.written and reading.unit == "mm" else reading.unit
-    bare = all(letter in "0123456789.+-/ " for letter in written)
-    return f"{written} {unit}" if bare else written
+    return f"{written} {unit}" if all(letter in "0123456789.+-/ " for letter in written) else written
 
 
 def unit_of(reading: Reading) -> Unit:

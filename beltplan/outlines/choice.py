@@ -143,8 +143,7 @@ def _the_one(drawing: Drawing, loops: list[Found], wanted: str | None, to_mm: Ma
     if len(loops) == 1:
         return loops[0]
     if not loops:
-        there = Counter(piece.what for piece in drawing.pieces)
-        words = counted(f"{count} {what}" for what, count in there.items())
+        words = counted(f"{count} {what}" for what, count in Counter(piece.what for piece in drawing.pieces).items())
         raise WrongDrawing.of(f"no closed outline ({words or 'an empty drawing'})", "one closed outline")
     known = Counter(name for loop in loops for name in loop.names)
     tell = [name for name, count in known.items() if count == 1 and name != wanted]

@@ -74,9 +74,9 @@ class _Entity:
         what = f"group {code} of {self.kind}"
         return [number_of(tag.value, tag.line, what) for tag in self.tags if tag.code == code]
 
-    def point(self, code: int, needed: bool = True) -> Floats:
+    def point(self, code: int) -> Floats:
         """The first point, by the code of its x."""
-        return np.array([self.number(code, None if needed else 0.0), self.number(code + 10, None if needed else 0.0)])
+        return np.array([self.number(code), self.number(code + 10)])
 
     @property
     def facing(self) -> float:

@@ -38,8 +38,7 @@ _SAME = Map(np.eye(2), np.zeros(2))
 
 def _numbers_in(text: str, line: int, what: str) -> list[float]:
     """The numbers of a list, parted by spaces and commas, or by a sign alone. Raises WrongDrawing."""
-    apart = _GLUED.sub(" ", text).strip()
-    return [number_of(part, line, what) for part in _APART.split(apart) if part]
+    return [number_of(part, line, what) for part in _APART.split(_GLUED.sub(" ", text).strip()) if part]
 
 
 def transformed(whole: Map, text: str, line: int) -> Map:
@@ -165,8 +164,6 @@ _NO_ARC = 1e-9
 """Half axes up to this draw a straight line; ends so near each other, for their size, draw nothing."""
 
 _Point = tuple[float, float]
-
-
 _Subpath = tuple[tuple[Curve, ...], bool]
 """A part of a path from one move to the next, and whether it is closed."""
 
@@ -386,9 +383,8 @@ class _Walk:
             raise WrongDrawing.of(f"elements nested deeper than {_DEEPEST}", f"at most {_DEEPEST} levels", line)
         if max(self._count / _MOST_ELEMENTS, len(self.pieces) / MOST_PIECES, self._curves / MOST_PIECES) > 1.0:
             raise WrongDrawing.of("a drawing of too many elements", f"at most {MOST_PIECES} lines", line)
-        known = space in ("", _NAMESPACE)
         try:
-            self._open.append(self._level(name if known else "", attributes, line))
+            self._open.append(self._level(name if space in ("", _NAMESPACE) else "", attributes, line))
         except WrongDrawing as fault:
             self.wrong += fault.wrong
             self._open.append(_Level(_SAME, (), True))

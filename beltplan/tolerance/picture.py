@@ -1,4 +1,4 @@
-"""The picture of a tolerance study: answers, lengths needed, belts with their chances, wraps, measurements, caution."""
+"""The picture of a tolerance study: answers, belts with their chances, wraps, measurements, caution."""
 
 from __future__ import annotations
 
@@ -6,10 +6,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-
-from beltplan.drive.belt import MM_PER_UNIT
-from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.page import INSIDE_PT, Block, Gap, Panel, Paragraph, Rule, page_of
@@ -18,39 +14,13 @@ from beltplan.report.answer import title_words
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.study import BeltChance, Tolerance, WrapSpread, fitted_words, percent
 
-_NEEDED_PT, _BOUGHT_PT = 170.0, 200.0
+_BOUGHT_PT = 200.0
 _ROOM = (44.0, 38.0, 8.0, 18.0)
 """Beside, under and over a chart, for the words of its axes."""
-_BINS = 72
 _WIDEST_BAR, _SMALL_PT = 0.022, 8.5
 """Widest bar as a share of the chart; letters of the belts."""
 _EDGE_MM = 2.0
 _MOST_ROWS = 10
-
-
-# Lengths needed: how often each comes out at the design setting.
-
-
-def histogram_of(study: Tolerance) -> tuple[Floats, Floats]:
-    """Draws by needed length: counts (bins) and edges (bins + 1) mm; all but one in five hundred."""
-    low, high = np.percentile(study.needed_mm, (0.1, 99.9))
-    beside = 0.5 + 0.02 * (high - low)
-    counts, edges = np.histogram(study.needed_mm, _BINS, (low - beside, high + beside))
-    return counts.astype(float), edges
-
-
-def _needed(study: Tolerance) -> Block:
-    def draw(axes: Any) -> None:
-        axes.set_yticks([])
-        axes.spines["left"].set_visible(False)
-        axes.set_xlabel(f"path at the design setting, {study.route.layout.units}")
-        counts, edges = histogram_of(study)
-        unit_mm = MM_PER_UNIT[study.route.layout.units]
-        axes.stairs(counts, edges / unit_mm, fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
-        axes.ticklabel_format(useOffset=False)
-        axes.set_ylim(0.0, 1.05 * counts.max())
-
-    return Panel(draw, _NEEDED_PT, _ROOM, "needed")
 
 
 # Belts bought: the chance of each, against the window and what must be left of it.
@@ -171,10 +141,8 @@ def _shares(study: Tolerance) -> Block:
 
 def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
     """A tolerance study as a scene, what it answers over its charts; a chart that would be empty is left out."""
-    layout = study.route.layout
     if study.plan.count("problem"):
         answers = [f"Check: {study.plan.verdict}", *answers]
-    often = f"{layout.belt.profile.line_name.capitalize()} length, how often it comes out."
     wrap = "Wrap" if study.windows is None else f"Wrap with {fitted_words(study)}"
     about = "How much of the spread of the path's length each makes, as a share of its variance."
     blocks: list[Block] = [
@@ -183,7 +151,6 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
             for i, words in enumerate(answers)
         ),
         Rule(6.0),
-        *_headed("Path at the design setting", often, study.needed_mm.size, _needed(study)),
         *_headed("Belts that can be bought", _bought_words(study), study.belts, Gap(4.0), _bought(study), Gap(14.0)),
         *_headed(wrap, "Bar: 19 of 20 draws; dark: their mean; thin line: the minimum.", study.wraps, _wraps(study)),
         *_headed("Which measurement matters", about, study.shares, _shares(study)),
@@ -191,7 +158,7 @@ def tolerance_scene(study: Tolerance, answers: Sequence[str]) -> Scene:
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
-    return page_of(title_words(layout), blocks, ". ".join(answers))
+    return page_of(title_words(study.route.layout), blocks, ". ".join(answers))
 
 
 def _headed(words: str, about: str, holds: object, *chart: Block) -> list[Block]:

@@ -114,7 +114,7 @@ def _buy_words(study: Tolerance) -> str:
         return f"none; the nearest is {words}. {_lacking_words(study)}"
     if study.plan.count("problem"):
         return f"{NOT_YET}{words}"
-    return f"{words}{_follow_words(study, study.best)}{_surer_words(study, study.best)}"
+    return f"{words}{_follow_words(study, study.best)}"
 
 
 def _follow_words(study: Tolerance, best: BeltChance) -> str:
@@ -126,17 +126,6 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
     write = f"Write `belt: {best.designation}`" if plain else "Give its length under `belt`"
     lacking = any(each.belt == best.belt and each.verdict == "marginal" for each in study.route.stock)
     return f". {write}, and `check` and `fit` go by it{', with a caution of its reserve' * lacking}"
-
-
-def _surer_words(study: Tolerance, best: BeltChance) -> str:
-    """Which belt can be fitted more surely than the one to buy, and why that is not bought; '' without one."""
-    surest = max(study.belts, key=lambda belt: belt.inside)
-    if surest == study.chosen or surest.inside < best.inside + WORTH_A_WARNING:
-        return ""
-    why, held = "has room for wear less often", surest.kept
-    if surest.kept >= best.kept:
-        why, held = "not with every wrap at its minimum", surest.wrapped
-    return f". {surest.designation} can be fitted more surely ({percent(surest.inside)}), but {why} ({percent(held)})"
 
 
 def _lacking_words(study: Tolerance) -> str:

@@ -14,7 +14,6 @@ from beltplan.report.rows import (
     MARKS,
     NO_PATH,
     best_stock,
-    best_verdict,
     compare_rows,
     compare_verdict,
     smallest_reserve_mm,
@@ -48,7 +47,7 @@ def _best(comparison: Comparison) -> Answers:
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     plan = comparison.best.plan
     least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
-    return [("BEST", names[0] + least + alike), ("", best_verdict(comparison))]
+    return [("BEST", names[0] + least + alike), ("", compare_verdict(comparison.best))]
 
 
 def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:

@@ -107,13 +107,14 @@ def _grooves(card: Card) -> str:
 def _planes(card: Card) -> Table:
     route, rows = card.plan.route, []
     leans = any(any(pulley.tilt_deg) for pulley in route.pulleys)
+    alike = all(pulley.plane_mm is not None for pulley in route.pulleys) and not card.common_plane_mm
     for pulley, (start, end), angle in zip(route.pulleys, route.spans, entry_angles_deg(route).tolist(), strict=True):
         bound = maximum_misalignment(route.layout, start, end)
         plane: Cell = "not measured" if pulley.plane_mm is None else pulley.plane_mm
         off = (pulley.plane_mm or 0.0) - card.common_plane_mm
         askew = f"{angle:.2f}{'  ' if bound.verdict(angle) is None else ' !'}"
         tilt = [f"{deg:z.2f}" if leans else None for deg in pulley.tilt_deg]
-        rows.append((pulley.name, plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
+        rows.append((pulley.name, None if alike else plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
     columns = (
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
         Column(f"ahead of {card.plan.layout.driver.name}", decimals_mm=2),

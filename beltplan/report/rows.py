@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
-from beltplan.checks.belt import RESERVE as RESERVE_CHECK
 from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Plan
@@ -82,20 +81,13 @@ def compare_verdict(column: Column) -> str:
     return NO_PATH if column.plan is None else column.plan.verdict
 
 
-def best_verdict(comparison: Comparison) -> str:
-    """The verdict of the best; with what its belt lacks of its reserves, as the rule counts that as a caution alone."""
-    plan = comparison.best.plan
-    found = () if plan is None or plan.count("problem") else plan.findings
-    return "; ".join((compare_verdict(comparison.best), *(f.wrong for f in found if f.check == RESERVE_CHECK.name)))
-
-
 def compared(comparison: Comparison) -> SideBySide:
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {ORDER}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
-    verdict = in_units(best_verdict(comparison), best.layout.units)
+    verdict = in_units(compare_verdict(best), best.layout.units)
     said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {verdict}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
 

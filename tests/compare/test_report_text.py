@@ -83,20 +83,6 @@ def test_ties_and_problems_are_said_at_the_top() -> None:
     assert "though none" not in text_of(made("workboat"))
 
 
-def test_what_the_best_lacks_of_its_reserves_stands_in_its_line() -> None:
-    """By the rule it is a caution like any other, though its margin is beyond the limit."""
-    workboat = made("workboat").columns[0]
-    assert workboat.plan is not None
-    lacks = Finding("reserve", "caution", "belt", "6PK1500 has 3.8 mm too little travel", "", -3.8, 0.0, "mm")
-    for more, words in (
-        ((), "; 6PK1500 has 0.15 in too little travel"),
-        ((replace(lacks, severity="problem"),), "1 problem, 1 caution"),
-    ):
-        best = replace(workboat, outcome=replace(workboat.plan, findings=(lacks, *more)))
-        (line, *_) = text_of(Comparison((best,), (0,), (1,))).partition("BEST")[2].splitlines()[1:]
-        assert line.endswith(words), line
-
-
 def test_ranking_is_told_in_its_order() -> None:
     told = " ".join(text_of(made("workboat")).split())
     assert "RANKING 1 workboat: base; 2 workboat: alternator low; 3 workboat: sides swapped Rule: fewest" in told

@@ -159,7 +159,7 @@ def test_tilted_faces(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tilt_deg: [0.6, 0]"))
     told = " ".join(run("fit", "drive.yaml").out.split())
     assert "LINE UP set far square, its right edge 0.60 deg (1.0 mm across its face) toward the engine." in told
-    assert "No shim cures a tilt: square far first" in told and "far 0.00 0.00 0.60 0.00 crank 0.60 ! 0.33" in told
+    assert "No shim cures a tilt: square far first" in told and "far 0.00 0.60 0.00 crank 0.60 ! 0.33" in told
     far = _json_of(run("fit", "drive.yaml", "--json"))["line_up"]["pulleys"][1]
     assert (far["tilt_deg"], far["set_square"], far["move_mm"]) == ([0.6, 0.0], True, 0.0)
 

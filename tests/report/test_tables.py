@@ -244,7 +244,7 @@ GIVE_WAY = {
     "check, span, length": ["min N, max N", "tone Hz"],
     "check, slip, worst duty": ["worst duty", "torque Nm"],
     "check, hub load, stopped N": ["toward"],
-    "fit, pulley, plane": ["recommended", "span to", "askew deg"],
+    "fit, pulley, ahead of crank": ["recommended", "span to", "askew deg"],
     "fit, pulley, stopped N": ["at rpm"],
     "fit, tension, N a span": ["N a rib"],
     "squeal, others, where": ["computed", "limit"],

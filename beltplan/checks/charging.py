@@ -26,8 +26,8 @@ def _current_findings(route: Route) -> list[Finding]:
     acting = {name for names in duties_of(route.layout).values() for name in names}
     speeds, found = route.layout.engine.speeds_rpm, []
     for pulley, ratio in zip(route.pulleys, route.ratios.tolist(), strict=True):
-        load = pulley.load
-        if isinstance(load, AlternatorLoad) and load.output_rpm and pulley.usual_load is None and pulley.name in acting:
+        load = pulley.own_load
+        if isinstance(load, AlternatorLoad) and load.output_rpm and pulley.name in acting:
             found += _short(route, pulley, load, ratio, speeds)
     return found
 

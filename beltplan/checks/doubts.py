@@ -158,7 +158,7 @@ def _beside_the_shape(layout: Layout) -> _Values:
     odd = {name: plane for name, plane in planes.items() if abs(plane - usual) > most}
     yield from ((("pulleys", name, "plane"), "plane_mm", abs(plane)) for name, plane in odd.items())
     for p in layout.pulleys.values():
-        load, keys = None if p.usual_load else p.load, ("pulleys", p.name)
+        load, keys = p.own_load, ("pulleys", p.name)
         yield from (((*keys, "mount"), "hole_mm", hole.diameter_mm) for hole in (p.mount.holes if p.mount else ()))
         yield (*keys, "overhang_mm"), "overhang_mm", p.overhang_mm or None
         yield (*keys, "movable_mm"), "movable_mm", p.movable_mm or None
@@ -319,7 +319,7 @@ _TIMES_RATED = 2.0
 def _over_rated(layout: Layout) -> Iterator[Finding]:
     """A current so far over the alternator's rated one that a digit of one of them is wrong."""
     for p in layout.pulleys.values():
-        asked_A = None if p.usual_load else getattr(p.load, "current_A", None)
+        asked_A = getattr(p.own_load, "current_A", None)
         if asked_A and p.rated_A and asked_A >= _TIMES_RATED * p.rated_A:
             wrong = f"`current_A` of {asked_A:.4g} A, but `rated_A` of {p.rated_A:.4g} A"
             advice = "has it a digit too many, or `rated_A` one too few?"
@@ -363,9 +363,8 @@ _BELONGS = {"rated_A": _CHARGING, "current_A": _CHARGING, "pressure_bar": _PUMPI
 
 def _strayed(layout: Layout) -> Iterator[Finding]:
     for pulley in layout.pulleys.values():
-        load = None if pulley.usual_load else pulley.load
         for key, roles in _BELONGS.items():
-            value = getattr(pulley if key == "rated_A" else load, key, None)
+            value = getattr(pulley if key == "rated_A" else pulley.own_load, key, None)
             if value is not None and pulley.role not in roles:
                 homes = [f"`{each.name}`" for each in layout.pulleys.values() if each.role in roles[:-1]]
                 advice = f"does that belong under {' or '.join(homes) or f'an {roles[0]}'}?"

@@ -33,10 +33,7 @@ GAP_CHECK = "strand_gap"
 RIM_CHECK = "rim_gap"
 _ARM_HALF_MM = 15.0
 _AXIS_HALF_MM = 10.0
-_ARM_SOURCE = (
-    f"arm and pivot {2.0 * _ARM_HALF_MM:g} mm wide, a pulley's bolt or shaft {2.0 * _AXIS_HALF_MM:g} mm thick: common "
-    "practice, no source"
-)
+_ASSUMED = f"assumed: arm and pivot {2.0 * _ARM_HALF_MM:g} mm wide, bolts and shafts {2.0 * _AXIS_HALF_MM:g} mm thick"
 """Metal that no layout gives. An arm lies behind its pulley, so the belt and other rims may pass before it; what holds
 another pulley goes through its plane and may not.
 """
@@ -436,7 +433,7 @@ def _arms(laid: _Laid) -> Iterator[_GapOver]:
             bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
             if laid.near and np.maximum(other.box[0] - high, low - other.box[1]).max() > laid.far(bound):
                 continue
-            bound = replace(bound, source=f"{bound.source}; {_ARM_SOURCE}")
+            bound = replace(bound, source=f"{bound.source}; {_ASSUMED}")
             gap = point_to_segment(other.centre, pivot, own.centre) - _ARM_HALF_MM - _AXIS_HALF_MM
             yield _GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
             # How far the pivot stands out toward the belt no layout says: a question where a rim is over it, and no

@@ -13,7 +13,7 @@ from beltplan.checks.limits import Finding, problems_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import Belt, length_words
 from beltplan.drive.operation import operation_of
-from beltplan.drive.route import Route, belted
+from beltplan.drive.route import Route, over
 
 _STEP_MM = 0.1
 """As near as a length is told."""
@@ -78,7 +78,7 @@ def sound_belt(plan: Plan) -> str | None:
 
 def _problems_with(route: Route, belt: Belt) -> list[Finding]:
     """The problems with another belt over the same path; their advice is told nowhere, so no tension is looked for."""
-    other = belted(replace(route.layout, belt=belt), route.circuit, route.both_ways, route.travel)
+    other = over(route, replace(route.layout, belt=belt))
     return problems_of(findings_of(other, operation_of(other)))
 
 

@@ -77,12 +77,9 @@ def idle_frequencies_Hz(operation: Operation) -> Floats:
 
 
 def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) -> dict[str, float]:
-    """What shakes the belt at idle, by what happens: a four-stroke fires, and each pulley turns; Hz.
-
-    Source: cylinders / 2 firings a turn.
-    """
-    turns, cylinders = idle_rpm / 60.0, layout.engine.cylinders
-    orders = {} if cylinders is None else {"the engine fires": turns * cylinders / 2.0}
+    """What shakes the belt at idle, by what happens: the engine fires, and each pulley turns; Hz."""
+    turns, firings = idle_rpm / 60.0, layout.engine.firings
+    orders = {"the engine fires": turns * firings} if firings else {}
     ratios = zip(pulleys, ratios_of(layout.belt, pulleys), strict=True)
     return orders | {f"{pulley.name} turns": turns * float(ratio) for pulley, ratio in ratios}
 

@@ -17,7 +17,7 @@ from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturb
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
-from beltplan.drive.route import Route, belted, routes_of
+from beltplan.drive.route import Route, over, routes_of
 
 Issue = tuple[str, str]
 """A finding by its check and its subject."""
@@ -158,7 +158,7 @@ def _trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
         belt = _freed(route)
         if belt is not None:
             changes = (*changes, belt)
-            route = _over(route, belt.applied(route.layout))
+            route = over(route, belt.applied(route.layout))
     running = cache(lambda: operation_of(route))
     found: list[Finding] = []
     for some in answers(route, running, notes=False):
@@ -169,12 +169,8 @@ def _trial_on(changes: Changes, route: Route, most: Most = (inf, inf)) -> Trial:
 
 
 def _freed(route: Route) -> Change | None:
-    best = _over(route, replace(route.layout, belt=replace(route.layout.belt, length_mm=None))).judged
+    best = over(route, replace(route.layout, belt=replace(route.layout.belt, length_mm=None))).judged
     return None if best is None else other_belt(best.belt, abs(best.line_mm - route.length_mm))
-
-
-def _over(route: Route, layout: Layout) -> Route:
-    return belted(layout, route.circuit, route.both_ways, route.travel)
 
 
 TO_JUDGE = 3

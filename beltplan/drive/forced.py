@@ -29,8 +29,8 @@ _INSTANTS = 32
 
 
 def firing_rad_per_s(engine: Engine, rpm: Floats) -> Floats:
-    """Circular frequency of the firing of a four-stroke, (...) -> (...): half its cylinders fire in a turn."""
-    return np.asarray((engine.cylinders or 0) / 2.0 * rpm / 60.0 * TURN)
+    """Circular frequency of the firing, (...) -> (...)."""
+    return np.asarray(engine.firings * rpm / 60.0 * TURN)
 
 
 def crank_swing_rad(engine: Engine, rpm: Floats) -> Floats:

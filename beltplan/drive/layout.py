@@ -37,6 +37,11 @@ class Engine:
     swing_deg: CrankSwing | None = None
 
     @property
+    def firings(self) -> float:
+        """Of a four-stroke in a turn: half its cylinders fire; 0 where they are not given."""
+        return (self.cylinders or 0) / 2.0
+
+    @property
     def speeds_rpm(self) -> dict[str, float]:
         """Idle, cruise and max by these names, those that are given."""
         speeds = {"idle": self.idle_rpm, "cruise": self.cruise_rpm, "max": self.max_rpm}

@@ -417,6 +417,11 @@ class Pulley:
         return replace(self, at_mm=at_mm, adjuster=adjuster, planned=True, uncertainty=unsure)
 
     @property
+    def own_load(self) -> Load | None:
+        """The user's own, no usual one."""
+        return None if self.usual_load else self.load
+
+    @property
     def on_back(self) -> bool:
         """Whether it touches the back of the belt, outside the loop."""
         return self.belt_side == "back"

@@ -233,6 +233,11 @@ def belted(layout: Layout, circuit: Circuit, both_ways: bool, travel: Travel | N
     return Route(layout, circuit, both_ways, travel, window, needed, stock, judged, length, setting, loop)
 
 
+def over(route: Route, layout: Layout) -> Route:
+    """Another layout, as of another belt, over the same path."""
+    return belted(layout, route.circuit, route.both_ways, route.travel)
+
+
 def _unfitted_setting(
     circuit: Circuit, travel: Travel | None, window: Window[float] | None, named_mm: float | None
 ) -> float | None:

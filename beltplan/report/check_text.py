@@ -6,11 +6,10 @@ import numpy as np
 
 from beltplan.checks.belt import RESERVE, no_belt_words, none_can_be_put_on, none_put_on_words, too_short_words
 from beltplan.checks.card import settled_at
-from beltplan.checks.every_check import CALLED
+from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import against
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
-from beltplan.checks.shaking import GIVE_THE_SWING
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
@@ -44,8 +43,8 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 def _notes(plan: Plan) -> list[Block]:
     notes = [each for each in plan.findings if each.severity == "note" and not each.asks_first]
     grave = next((each for each in notes if each.misses_all), None)
-    assumed = " (assumed)" if grave is not None and grave.advice == GIVE_THE_SWING else ""
-    first = "" if grave is None else f"{'; one of them' * (len(notes) > 1)}: {CALLED[grave.check]}{assumed}"
+    first = "" if grave is None else f"{'; one of them' * (len(notes) > 1)}: {CALLED[grave.check]}"
+    first += " (assumed)" * (grave is not None and grave.check in SHAKEN)
     count = f"{len(notes)} note{'s' * (len(notes) > 1)}"
     return [Paragraph(f"{count} with --full{first}", "  ")] if notes else []
 

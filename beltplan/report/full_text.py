@@ -270,8 +270,8 @@ def _slip(plan: Plan) -> list[Block]:
         uses = [None if point is None else used_words(point.utilisation) for point in points]
         duty = plan.operation.duties[row.wet.duty]
         rows.append([row.pulley, duty, *uses, f"{row.wet.rpm:.0f}", row.torque_Nm])
-    own = (pulley for pulley in plan.route.pulleys if pulley.usual_load is None)
-    given = [f"{pulley.name} {load_words(pulley.load)}" for pulley in own if pulley.load is not None]
+    loads = ((pulley.name, pulley.own_load) for pulley in plan.route.pulleys)
+    given = [f"{name} {load_words(load)}" for name, load in loads if load is not None]
     assumed: dict[str, list[str]] = {}
     for pulley in plan.route.pulleys:
         for words in _assumed_of(pulley):

@@ -72,7 +72,7 @@ class Vibration:
 
     @property
     def firings(self) -> float:
-        return (self.route.layout.engine.cylinders or 0) / 2.0
+        return self.route.layout.engine.firings
 
     def met_at_rpm(self, hertz: float, harmonic: int = 1) -> float | None:
         """The engine speed at which a harmonic of the firing has that frequency; None outside the range."""

@@ -17,17 +17,14 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.modes import Modes
 from beltplan.drive.shaking import assumed_inertias
-from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, head_of, json_text
-from beltplan.vibration.study import FLAP_SOURCE, FLAPS, HARMONICS, NEAR_PEAK, Vibration, spread_Hz
+from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Vibration, range_words, spread_Hz
 
-_TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
-"""Share of the energy from which a pulley belongs to a mode; modes told without `--full`; swing of a tension, as a
-share of its mean, from which a speed is one to keep away from.
-"""
+_TELLING, _FEW = 0.1, 4
+"""Share of the energy from which a pulley belongs to a mode; modes told without `--full`."""
 _MODEL = "rotors on springs of EA over the length of a span, the belt sticking on its pulleys (Barker 1991; Hwang 1994)"
 
 
@@ -122,59 +119,31 @@ def moves(vibration: Vibration, modes: Modes, number: int) -> str:
 
 
 def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
-    ranges = list(_away_rows(vibration))
+    ranges = vibration.keep_away
     if not ranges:
         return []
-    rows = [row for _, _, row in ranges]
     columns = (
         *(Column("rpm"), Column("because", left=True), Column("span left with least", left=True, drop=2)),
         *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
-    mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
+    mark = notes.mark(FLAP_SOURCE) if any("flaps" in because for _, _, because in ranges) else ""
     told = "swing: how far the tension falls below its mean, in the duty that leaves it with least"
-    if any(row[-1] == "slack" and str(row[0]) not in vibration.slack_at for row in rows):
-        told += f"; a range goes on while that is {NEAR_PEAK:.1f} of its widest, slack or not"
+    if vibration.slack_rpm and any(low < high and (low, high) not in vibration.slack_rpm for low, high, _ in ranges):
+        told += f"; a range: swing at least {NEAR_PEAK:.1f} of its peak, or slack"
     worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
     if not any(low - step <= worst <= high + step for low, high, _ in ranges):
         told += f". WORST, at {worst:.0f} rpm, is none of these: there no mode is met"
+    rows = [_away_row(vibration, *each) for each in ranges]
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 
-def _away_rows(vibration: Vibration) -> Iterator[tuple[float, float, list[Cell]]]:
-    """Speeds to keep away from, those that overlap as one range with every reason; slowest first."""
-    ranges = list[tuple[float, float, list[tuple[str, str]]]]()
-    for low, high, reason in sorted(_away(vibration)):
-        swing, mean, _ = _between_rpm(vibration, low, high)
-        if (swing >= _SWINGS * mean).any():
-            first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] else (low, high, [])
-            ranges.append((first, max(last, high), [*others, reason]))
-    for low, high, reasons in ranges:
-        # Of a range the least anywhere in it, as WORST tells it.
-        swing, mean, left = _between_rpm(vibration, low, high)
-        worst = np.unravel_index(int(left.argmin()), left.shape)
-        because = "; ".join(", ".join([by, *(what for other, what in reasons if other == by)]) for by in dict(reasons))
-        at = f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
-        least = float(left[worst]) if left[worst] > 0.0 else "slack"
-        span_name = vibration.route.circuit.span_name(int(worst[-1]))
-        yield low, high, [at, because, span_name, float(swing[worst]), float(mean[worst]), least]
-
-
-def _away(vibration: Vibration) -> Iterator[tuple[float, float, tuple[str, str]]]:
-    """Round where the firing or twice it meets a mode, and where a span flaps: what does it, and what it meets."""
-    for number, _, by, rpm in vibration.meetings():
-        yield *vibration.round_rpm(rpm), (by, f"mode {number}")
-    for span in range(len(vibration.route.pulleys)):
-        for each in vibration.span_meetings(span):
-            if each.by == FLAPS:
-                flaps = f"{vibration.route.circuit.span_name(span)} flaps: {FLAPS}"
-                yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
-
-
-def _between_rpm(vibration: Vibration, low: float, high: float) -> tuple[Floats, ...]:
-    """Swing, mean and least of every tension, N, (duty, speed, span)."""
-    first, last = (int(np.abs(vibration.rpm - rpm).argmin()) for rpm in (low, high))
-    shaken = vibration.shaken
-    return tuple(each[:, first : last + 1] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
+def _away_row(vibration: Vibration, low: float, high: float, because: str) -> list[Cell]:
+    # Of a range the least anywhere in it, as WORST tells it.
+    swing, mean, left = vibration.between_rpm(low, high)
+    worst = np.unravel_index(int(left.argmin()), left.shape)
+    least = float(left[worst]) if left[worst] > 0.0 else "slack"
+    span_name = vibration.route.circuit.span_name(int(worst[-1]))
+    return [range_words(low, high), because, span_name, float(swing[worst]), float(mean[worst]), least]
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
@@ -245,6 +214,9 @@ def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str
             **head_of(layout),
             "not_judged": None,
             "modes": [*_modes_json(vibration, vibration.held), *_modes_json(vibration, vibration.free)],
+            "keep_away": [
+                {"low_rpm": low, "high_rpm": high, "because": because} for low, high, because in vibration.keep_away
+            ],
             "forced": list(_forced(vibration)),
             "spans": [
                 {
@@ -264,7 +236,7 @@ def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str
 
 
 def not_judged_json(layout: Layout, reason: str) -> str:
-    empty = dict.fromkeys(("modes", "forced", "spans", "assumed_inertias", "trials", "findings"))
+    empty = dict.fromkeys(("modes", "keep_away", "forced", "spans", "assumed_inertias", "trials", "findings"))
     return json_text({**head_of(layout), "not_judged": reason, **empty, "caution": SAFETY})
 
 

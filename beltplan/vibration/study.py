@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -20,7 +20,7 @@ from beltplan.drive.operation import Operation, duties_of, end_of_travel, operat
 from beltplan.drive.route import Route, routes_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
 from beltplan.drive.travel import END_WORDS
-from beltplan.geometry.vectors import TURN, Bools, Floats
+from beltplan.geometry.vectors import TURN, Floats
 
 SPEEDS = 200
 _CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
@@ -30,12 +30,15 @@ own frequency: four times a damping of 2 %, common practice, no source.
 """
 HARMONICS = {1: "firing", 2: "twice the firing"}
 FLAPS = "firing at twice its own"
+_SLACK = ("falls slack", "no mode met")
 FLAP_SOURCE = (
     "moving string (Sack 1954); pulled and let go at twice its own frequency (Mathieu) from a swing of four times its "
     "damping on, that of 2 % common practice, no source"
 )
-_NEAR, NEAR_PEAK = 0.1, np.sqrt(0.5)
-"""How near to a meeting its peak is looked for; round a peak a swing this share of it still counts."""
+_NEAR, NEAR_PEAK, _SWINGS = 0.1, np.sqrt(0.5), 0.15
+"""How near to a meeting its peak is looked for; round a peak a swing this share of it still counts; swing of a tension,
+as a share of its mean, from which a speed is one to keep away from.
+"""
 
 
 class _Meeting(NamedTuple):
@@ -109,12 +112,48 @@ class Vibration:
         duty, speed, span = (int(number) for number in found)
         return duty, speed, span
 
+    @cached_property
+    def slack_rpm(self) -> tuple[tuple[float, float], ...]:
+        """Between which engine speeds a span falls slack, slowest first."""
+        at = np.flatnonzero((self.shaken.least_N <= 0.0).any(axis=(0, 2)))
+        runs = (self.rpm[run] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1) if len(run))
+        return tuple((float(run[0]), float(run[-1])) for run in runs)
+
     @property
     def slack_at(self) -> str:
-        """Between which engine speeds a span falls slack, in words; empty where none does."""
-        at = np.flatnonzero((self.shaken.least_N <= 0.0).any(axis=(0, 2)))
-        runs = [self.rpm[run[[0, -1]]] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1) if len(run)]
-        return f"{all_of(f'{low:.0f} to {high:.0f}' for low, high in runs)} rpm" if runs else ""
+        """The same in words; empty where none does."""
+        return f"{all_of(range_words(*each) for each in self.slack_rpm)} rpm" if self.slack_rpm else ""
+
+    @cached_property
+    def keep_away(self) -> tuple[tuple[float, float, str], ...]:
+        """Engine speeds to keep away from, from, to and why, those that overlap as one; slowest first."""
+        # What ends at one of the speeds and begins at the next is one.
+        near, ranges = 1.5 * float(self.rpm[1] - self.rpm[0]), list[tuple[float, float, list[tuple[str, str]]]]()
+        for low, high, reason in sorted(self._away()):
+            swing, mean, _ = self.between_rpm(low, high)
+            if (swing >= _SWINGS * mean).any():
+                first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] + near else (low, high, [])
+                ranges.append((first, max(last, high), [*others, reason]))
+        return tuple((low, high, _because(reasons)) for low, high, reasons in ranges)
+
+    def _away(self) -> Iterator[tuple[float, float, tuple[str, str]]]:
+        """Round where the firing or twice it meets a mode, where a span flaps, or falls slack: what does it, and what
+        it meets.
+        """
+        for number, _, by, rpm in self.meetings():
+            yield *self._round_rpm(rpm), (by, f"mode {number}")
+        for span in range(len(self.route.pulleys)):
+            for each in self.span_meetings(span):
+                if each.by == FLAPS:
+                    flaps = f"{self.route.circuit.span_name(span)} flaps: {FLAPS}"
+                    yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
+        yield from ((*each, _SLACK) for each in self.slack_rpm)
+
+    def between_rpm(self, low: float, high: float) -> tuple[Floats, ...]:
+        """Swing, mean and least of every tension, N, (duty, speed, span)."""
+        first, last = (int(np.abs(self.rpm - rpm).argmin()) for rpm in (low, high))
+        every = (self.shaken.span_swing_N, self.shaken.mean_N, self.shaken.least_N)
+        return tuple(each[:, first : last + 1] for each in every)
 
     def grip(self, condition: Condition) -> Floats:
         """Grip used at the worst instant, (d, s, n); infinite where a span hangs slack for a moment."""
@@ -142,22 +181,30 @@ class Vibration:
                 found.append(_Meeting(FLAPS, rpm, hertz))
         return tuple(sorted(found, key=lambda each: each.rpm))
 
-    def round_rpm(self, rpm: float) -> tuple[float, float]:
-        """From where to where the tension swings nearly as much as at its peak near a speed, or a span falls slack;
-        that speed twice where that holds it not.
+    def _round_rpm(self, rpm: float) -> tuple[float, float]:
+        """From where to where the tension swings nearly as much as at its peak near a speed; that speed twice where
+        that holds it not.
         """
         swing = self.shaken.span_swing_N.max(axis=(0, 2))
         near = np.flatnonzero(np.abs(self.rpm / rpm - 1.0) < _NEAR)
         peak = int(near[swing[near].argmax()])
         if peak in (near[0], near[-1]):
             return rpm, rpm
-        slack: Bools = np.any(self.shaken.least_N <= 0.0, axis=(0, 2))
-        much = (swing >= NEAR_PEAK * swing[peak]) | (slack & slack[peak])
-        little = np.flatnonzero(~np.pad(much, 1)) - 1
+        little = np.flatnonzero(~np.pad(swing >= NEAR_PEAK * swing[peak], 1)) - 1
         low, high = int(little[little < peak].max()) + 1, int(little[little > peak].min()) - 1
         # A swing that hardly rises above what lies about it has no range.
-        told = (slack[peak] or high - low < len(swing) // 4) and self.rpm[low] <= rpm <= self.rpm[high]
+        told = high - low < len(swing) // 4 and self.rpm[low] <= rpm <= self.rpm[high]
         return (float(self.rpm[low]), float(self.rpm[high])) if told else (rpm, rpm)
+
+
+def range_words(low: float, high: float) -> str:
+    return f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
+
+
+def _because(reasons: Sequence[tuple[str, str]]) -> str:
+    # That a span falls slack is told beside, as what is left.
+    told = [each for each in reasons if each != _SLACK] or [_SLACK]
+    return "; ".join(", ".join([by, *(what for other, what in told if other == by)]) for by in dict(told))
 
 
 def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float, float]]:

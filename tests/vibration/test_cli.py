@@ -109,6 +109,7 @@ def test_json_holds_modes_and_every_state(run: Runner) -> None:
     assert first["frequency_Hz"] == pytest.approx(50.1, abs=0.1)
     assert first["met_at_rpm"] == pytest.approx([first["frequency_Hz"] * 60.0 / 3.0])
     assert max(map(abs, first["shape"].values())) == pytest.approx(1.0) and first["shape"]["crank"] == 0.0
+    assert any(each["low_rpm"] <= first["met_at_rpm"][0] <= each["high_rpm"] for each in told["keep_away"])
     assert len(told["forced"]) == 200 * 2 * 3
     assert set(told["forced"][0]) == {
         *("rpm", "duty", "condition", "swing_deg", "arm_deg", "tension_swing_N", "least_tension_N", "grip_utilisation")

@@ -173,5 +173,5 @@ def test_a_range_that_goes_on_past_what_falls_slack_says_why(scale: float, said:
     found = _found("camper")
     found = replace(found, shaken=replace(found.shaken, span_swing_N=scale * found.shaken.span_swing_N))
     told = " ".join(_told(found).split())
-    assert ("a range goes on while that is 0.7 of its widest, slack or not" in told) == said
+    assert ("a range: swing at least 0.7 of its peak, or slack" in told) == said
     assert bool(found.slack_at) == (scale > 0.5)

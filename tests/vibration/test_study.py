@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -89,20 +90,27 @@ def test_a_span_flaps_where_the_firing_is_twice_its_own_and_pulls_hard_enough() 
 def test_range_round_a_peak() -> None:
     """As far as the swing is 0.71 of its peak: at both ends it just is, and beyond no more."""
     found = _shipped("railcar")
-    low, high = found.round_rpm(1003.0)
+    low, high, _ = next(each for each in found.keep_away if each[0] <= 1003.0 <= each[1])
     swing = found.shaken.span_swing_N.max(axis=(0, 2))
     ends = [int(np.flatnonzero(found.rpm == rpm)[0]) for rpm in (low, high)]
     assert low < 1003.0 < high
     assert (swing[ends[0] : ends[1] + 1] >= NEAR_PEAK * swing.max()).all()
     assert swing[ends[0] - 1] < NEAR_PEAK * swing.max() > swing[ends[1] + 1]
-    assert found.round_rpm(1800.0) == (1800.0, 1800.0)
 
 
-def test_where_a_span_falls_slack_all_of_that_range_is_to_be_kept_away_from() -> None:
-    found = _shipped("camper")
-    slack = found.rpm[(found.shaken.least_N <= 0.0).any(axis=(0, 2))]
-    low, high = found.round_rpm(1011.0)
-    assert low <= slack[0] < 1011.0 < slack[-1] <= high
+@for_each("camper", "orchard_sprayer", "railcar")
+def test_every_speed_that_falls_slack_is_to_be_kept_away_from(name: str) -> None:
+    """Also where idle and the highest speed, or a few between, are taken as slack, far from any mode."""
+    found = _shipped(name)
+    least = found.shaken.least_N.copy()
+    least[0, [0, 1, 2, 140, -1], 0] = -1.0
+    found = replace(found, shaken=replace(found.shaken, span_swing_N=found.shaken.mean_N - least))
+    slack = found.rpm[(least <= 0.0).any(axis=(0, 2))]
+    assert slack.size >= 5
+    assert all(any(low <= rpm <= high for low, high, _ in found.keep_away) for rpm in slack)
+    assert (found.rpm[0], found.rpm[2], "falls slack, no mode met") in found.keep_away
+    assert all(high < low for (_, high, _), (low, _, _) in pairwise(found.keep_away))
+    assert found.slack_at.endswith(f" and {found.rpm[-1]:.0f} rpm")
 
 
 def test_what_is_tried_does_what_it_says() -> None:

@@ -592,6 +592,6 @@ def with_what_is_known(
     if again is None:
         return tuple(findings)
     to = f": now, to the usual {usual_tension}, and then" if again.is_usual else ","
-    sooner = (Way.SOONER, f"{to} below {again.at_N:.0f} N a span")
+    sooner = (Way.SOONER, f"{to} when it has fallen to {again.at_N:.0f} N a span")
     told_when = ([part for way in f.advised for part in (sooner if way == Way.SOONER else (way,))] for f in findings)
     return tuple(replace(f, advised=tuple(advised)) for f, advised in zip(findings, told_when, strict=True))

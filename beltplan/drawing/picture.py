@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from beltplan.drawing.control import place_words, told
+from beltplan.drawing.control import Control, place_words, told
 from beltplan.drawing.marks import Join, Scale, edge_items, join_items, joins_of, scale_items, scales_of
 from beltplan.drawing.paper import MARGIN_MM, Page, Sheet, Tiling, pages_kept, sheets_needed, tiling_of
 from beltplan.drawing.strip import Heading, strip_items, strip_mm
@@ -258,6 +258,15 @@ class Template:
     def left_out(self) -> tuple[Page, ...]:
         return tuple(page for page in self.tiling.pages if page not in self.pages)
 
+    def controls(self, page: Page) -> tuple[Control, ...]:
+        """What is measured first on a sheet: the longest distance between dots whose names stand on it too."""
+        window = self.tiling.window(page)
+        named = zip(self.drawing.crosses, self.notes, strict=False)
+        shown = seen_box(window, FULL_SIZE)
+        return self.drawing.controls(
+            [spot for spot, note in named if holds(window, spot.at_mm) and _within(note.box, shown)]
+        )
+
 
 def sheet_counts(drawing: Drawing, heading: Heading) -> dict[str, int]:
     """How many sheets of every paper a drawing takes, by the paper's name, the smallest paper first."""
@@ -312,7 +321,7 @@ def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
         items += [item for scale in scales for item in scale_items(scale)]
         shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
         notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
-        strip = strip_items(heading, template.drawing, tiling, template.pages, page)
+        strip = strip_items(heading, template.drawing, template.controls(page), tiling, template.pages, page)
         left, top, (width, height) = window[0] - MARGIN_MM, window[3] + MARGIN_MM, tiling.sheet.size_mm
         frame = seen_box((left, top - height, left + width, top), FULL_SIZE)
         yield Scene(frame, (*seen(items, FULL_SIZE), *notes, *strip), title, view=FULL_SIZE)

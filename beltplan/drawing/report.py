@@ -90,7 +90,7 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
     first. one_sheet: papers that hold it on one sheet, the smallest first.
     """
     layout, tiling, drawing = plan.layout, template.tiling, template.drawing
-    windows = [(page, tiling.window(page), drawing.controls(tiling.cell(page))) for page in template.pages]
+    windows = [(page, tiling.window(page), template.controls(page)) for page in template.pages]
     return json_text(
         {
             **head_of(layout, plan.verdict),

@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from beltplan.checks.plan import Plan
-from beltplan.drawing.control import checked_words, control_words, loud_words, told
+from beltplan.drawing.control import Control, checked_words, control_words, loud_words, told
 from beltplan.drawing.marks import cut_edges, page_words
 from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
 from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
@@ -86,7 +86,7 @@ def strip_mm(heading: Heading, drawing: Drawing, paper: Paper, across: bool) -> 
 
 
 def strip_items(
-    heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page
+    heading: Heading, drawing: Drawing, controls: Sequence[Control], tiling: Tiling, pages: tuple[Page, ...], page: Page
 ) -> list[scene.Item]:
     (left, bottom, right, _), (row, column) = tiling.window(page), page
     number = f"sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
@@ -95,7 +95,7 @@ def strip_items(
         joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
         blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
     else:
-        measured = control_words(drawing.controls(tiling.cell(page)), heading.plan.layout.units)
+        measured = control_words(controls, heading.plan.layout.units)
         head, *length = [heading.again] if heading.again else measured.rsplit(" ", 2)
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))

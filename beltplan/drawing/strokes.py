@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -75,14 +75,12 @@ class Drawing:
     def centres(self) -> Floats:
         return np.array([spot.at_mm for spot in self.crosses])
 
-    def controls(self, cell: Box | None = None) -> tuple[Control, ...]:
-        """What is measured before anything is punched: the longest distances of all, or the longest that is seen of a
-        sheet: in the strip that the next one covers no dot has its name.
-        """
+    def controls(self, among: Container[Spot] | None = None) -> tuple[Control, ...]:
+        """What is measured before anything is punched: the longest distances of all, or the longest among some dots."""
         layers = ("centres",) if self.only is None else ("centres", "marks", "adjuster")
-        dots = [dot for dot in self.dots if dot.layer in layers and (cell is None or holds(cell, dot.at_mm))]
+        dots = [dot for dot in self.dots if dot.layer in layers and (among is None or dot in among)]
         of = None if self.only is None else {spot.name for spot in self.own}
-        return controls_of(dots, 1 if cell else 3 if of is None else 2, of)
+        return controls_of(dots, 1 if among is not None else 3 if of is None else 2, of)
 
 
 def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:

@@ -181,7 +181,7 @@ _PULLEY = under("pulleys.NAME",
     *mapping("mount", NONE, "what bolts its part on, x and y from its centre; of an arm from the pivot, of a slide "
              "from `from`: it stays there wherever the adjuster stands",
         several("holes", "list of holes", NONE, "round holes: x, y and diameter of each", (1, 50), FILE_UNIT),
-        several("slots", "list of slots", NONE, "slots with round ends", (1, 50)),
+        several("slots", "list of slots", NONE, "slots with round ends: `from`, `to` and `width` of each", (1, 50)),
         *under("slots.ENTRY",
             point("from", MUST, "middle of one round end"),
             point("to", MUST, "middle of the other"),

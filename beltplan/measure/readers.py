@@ -463,7 +463,9 @@ class _LoopReader(NamedTuple):
             return Rounded(name, name, pulley is not None and pulley.on_back, height)
         if pulley is None or not isinstance(pulley.adjuster, Arm):
             if pulley is not None:
-                own.refuse("pulleys", f"{quoted(name)}, which its slide moves", "pulleys that stand, or are on an arm")
+                whole = "" if own.has("pulleys") else "the whole route, and so "
+                stand = "`pulleys: [...]`: those that stand, or are on an arm, round which it can be laid"
+                own.refuse("pulleys", f"{whole}{quoted(name)}, which its slide moves", stand)
             return None
         if arm_deg is None:
             own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")

@@ -437,7 +437,7 @@ def _again(found: Measuring, readings: Sequence[Reading]) -> str:
 
 def _check_words(further: Further, is_first: bool) -> str:
     asked = f"{'measure' if is_first else 'then'} {further.first} - {further.second}, about {further.about_mm:.1f} mm"
-    return f"{asked}: {'hardly anything else' if is_first else 'it'} checks {listed(further.checks)}"
+    return f"{asked}: it checks {listed(further.checks)}{', which hardly anything does now' * is_first}"
 
 
 def _sharpening_words(found: Measuring) -> str:

@@ -225,10 +225,11 @@ def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", wh
 
 
 def _why_no_other_pair(found: PairSearch) -> str:
-    works = found.counts["caution"] + found.counts["sound"]
+    works, best = found.counts["caution"] + found.counts["sound"], found.advice.best
+    better = not works or (not found.counts["sound"] and best is not None and not best.plan.count("caution"))
     why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
-    near = "; BEST was found by looking closer round where they stand now"
-    return why + near * (not works and found.advice.move is not None)
+    near = f"; BEST was found by looking closer round {'the best of these' if works else 'where they stand now'}"
+    return why + near * (better and found.advice.move is not None)
 
 
 def _have(count: int) -> str:

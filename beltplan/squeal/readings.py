@@ -109,7 +109,9 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     if plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
         again = plan.again
         to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{plan.tension.each_N:.0f} N a span"
-        way = f"set it to {to}, and again below {again.at_N:.0f} N" if again else f"set it again to {to}"
+        way = (
+            f"set it to {to}, and again when it has fallen to {again.at_N:.0f} N" if again else f"set it again to {to}"
+        )
         yield from _lowered(plan, heard, way)
 
 

@@ -259,7 +259,8 @@ def test_a_belt_that_slips_when_it_is_due_again_is_tightened_sooner_as_told(set_
     slip, other = _low_slips(drive(set_N))
     assert other.advice == slip.advice
     told = re.search(
-        r"setting it again sooner(: now, to the usual 666 N, and then|,) below (\d+) N a span", slip.advice
+        r"setting it again sooner(: now, to the usual 666 N, and then|,) when it has fallen to (\d+) N a span",
+        slip.advice,
     )
     assert told is not None and "more tension" not in slip.advice and (told[1] != ",") == higher
 
@@ -270,7 +271,8 @@ def test_a_belt_that_slips_when_it_is_due_again_is_tightened_sooner_as_told(set_
     plan = plan_of(drive(set_N))
     card, change = (
         card_of(plan),
-        f"set it to {'the usual 666 N' if higher else '600 N a span'}, and again below {told[2]} N; else ",
+        f"set it to {'the usual 666 N' if higher else '600 N a span'}, "
+        f"and again when it has fallen to {told[2]} N; else ",
     )
     changes = [each.change for each in run_in(plan, Heard()) if each.change]
     assert changes and all(each.startswith(change) for each in changes), "and `squeal`"
@@ -290,7 +292,9 @@ def test_the_usual_tension_is_told_with_its_pull_by_check_fit_and_squeal() -> No
     (again,) = {each.advice.partition("now, to ")[2].partition(", and then")[0] for each in plan.findings if each.low}
     assert again == to and high_N > most_N + 10.0
     assert all(
-        each.change.startswith(f"set it to {to}, and again below") for each in run_in(plan, Heard()) if each.change
+        each.change.startswith(f"set it to {to}, and again when it has fallen to")
+        for each in run_in(plan, Heard())
+        if each.change
     )
     assert f"set {to}" in shown(card_report(card_of(plan)), Screen(width=400))
 

@@ -143,7 +143,7 @@ def test_every_sheet_with_two_dots_has_a_control_distance() -> None:
         found, scenes = template(route, "A3", only), scenes_of(route, "A3", only)
         for page, scene in zip(found.pages, scenes, strict=True):
             told = [label.text for label in scene.labels if label.name == "control" and label.text]
-            controls = found.drawing.controls(found.tiling.cell(page))
+            controls = found.controls(page)
             assert bool(told) is bool(controls or page == found.pages[0])
             names = {label.text for label in scene.labels if label.bold}
             assert page == found.pages[0] or {end.name for each in controls for end in (each.start, each.end)} <= names

@@ -235,6 +235,6 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
     given = _next_up(wanted * before, step)
     factor = given / before if before else wanted
     other: dict[str, Any] = {force: given, rate: round(factor * getattr(spring, rate), 4)}
-    other |= {} if spring.readings is None else {"readings": None}
+    other |= {} if spring.readings is None else {"readings": spring.readings.times(factor)}
     told = f"fit a spring of {factor:.3g} times the force on {name}: {given:g} {unit} (now {before:.4g} {unit})"
     return tensioned(name, factor, told, spring=replace(spring, **other), tension_N=None)

@@ -115,6 +115,10 @@ class WrenchReadings:
 
     rows: tuple[tuple[float, float, float], ...]
 
+    def times(self, factor: float) -> WrenchReadings:
+        """Of a spring so many times as strong on the same arm, whose friction, as a share, stays."""
+        return WrenchReadings(tuple((angle, factor * up, factor * down) for angle, up, down in self.rows))
+
     @property
     def middle_deg(self) -> float:
         return float(np.mean([angle for angle, _, _ in self.rows]))

@@ -96,14 +96,7 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
         if name not in before.pulleys:
             yield root, _new_pulley(pulley, scale)
             continue
-        was, now = before.pulleys[name], pulley
-        own, its = _values(was, scale), _values(now, scale)
-        held, holds = was.adjuster, now.adjuster
-        spring = held.spring if held and holds and held.spring != holds.spring else None
-        if isinstance(spring, ArmSpring) and spring.readings:
-            # Another spring does not have what a wrench read.
-            yield (*root, "spring", "readings"), "null"
-            own = {keys: value for keys, value in own.items() if keys[0] != "spring"}
+        own, its = _values(before.pulleys[name], scale), _values(pulley, scale)
         yield from (((*root, *keys), value) for keys, value in its.items() if value != own.get(keys))
 
 
@@ -126,10 +119,13 @@ def _values(pulley: Pulley, scale: float) -> dict[Keys, str | tuple[str, ...]]:
         places = {("slide", "from"): held.start_mm, ("slide", "to"): held.end_mm}
     found |= {keys: point_text(place, scale) for keys, place in places.items() if place is not None}
     numbers: dict[Keys, float | None] = {} if held is None else {("tension_N",): held.tension_N}
-    if held is not None and held.spring is not None:
-        on_arm = isinstance(held.spring, ArmSpring)
+    spring = None if held is None else held.spring
+    if spring is not None and spring.readings is not None:
+        found["spring", "readings"] = tuple(f"[{', '.join(point_text(row, 1.0))}]" for row in spring.readings.rows)
+    elif spring is not None:
+        on_arm = isinstance(spring, ArmSpring)
         own = ("at_deg", "torque_Nm", "rate_Nm_per_deg") if on_arm else ("force_N", "rate_N_per_mm")
-        numbers |= {("spring", key): getattr(held.spring, key) for key in own}
+        numbers |= {("spring", key): getattr(spring, key) for key in own}
     return found | {keys: number_text(value, 1.0) for keys, value in numbers.items() if value is not None}
 
 
@@ -179,9 +175,9 @@ def number_text(value: float, scale: float) -> str:
     return f"{round(value / scale, _DECIMALS) + 0.0:.10g}"
 
 
-def point_text(place: tuple[float, float], scale: float) -> tuple[str, str]:
-    """Both numbers of a place, likewise."""
-    return number_text(place[0], scale), number_text(place[1], scale)
+def point_text(place: Sequence[float], scale: float) -> tuple[str, ...]:
+    """The numbers of a place or another row, likewise."""
+    return tuple(number_text(each, scale) for each in place)
 
 
 def _size_text(value_mm: float, scale: float) -> str:

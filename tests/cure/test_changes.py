@@ -35,7 +35,8 @@ from beltplan.cure.moves import (
 )
 from beltplan.cure.screen import Pool, as_it_stands, picked, screen_of
 from beltplan.drive.layout import Layout, Units
-from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
+from beltplan.drive.mechanics import friction_of_arm
+from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring, WrenchReadings
 from beltplan.drive.route import route_of
 from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
@@ -85,6 +86,27 @@ def test_a_stronger_spring_has_that_factor_at_every_angle() -> None:
         assert adjuster.spring_force_at(at, 1) == pytest.approx(
             (1.0 + change.size) * before.spring_force_at(at, 1), rel=1e-3
         )
+
+
+def test_another_spring_keeps_the_friction_that_a_wrench_measured() -> None:
+    """The bush is that of the same arm. By hand: (30.8 + 22.6 - 24.2 - 18.2) / (30.8 + 22.6 + 24.2 + 18.2) = 11 / 95.8;
+    means of 27.5 and 20.4 Nm: 23.95 Nm at 290 deg, 0.355 less a degree.
+    """
+    camper = route("camper").layout
+    pulley = camper.pulleys["tensioner"]
+    read = WrenchReadings(((280.0, 30.8, 24.2), (300.0, 22.6, 18.2)))
+    assert isinstance(pulley.adjuster, Arm)
+    arm = replace(pulley.adjuster, spring=ArmSpring(23.95, 290.0, 0.355, read))
+    laid = route_of(camper.with_pulley(replace(pulley, adjuster=arm)))
+    found = [change.applied(laid.layout).adjusted for change in other_tensions(laid, pulled=True)]
+    springs = [held.adjuster.spring for held in found if held and isinstance(held.adjuster, Arm)]
+    assert len(springs) == len(found) and min(s.torque_Nm for s in springs if s) < 12.1
+    for held, spring in zip(found, springs, strict=True):
+        assert held is not None and friction_of_arm(held.adjuster)[0] == pytest.approx(11.0 / 95.8)
+        assert spring is not None and spring.readings is not None and spring.torque_Nm != 23.95
+        # The readings tell the same spring: what is written of it are they alone.
+        told = spring.readings.torque_Nm, spring.readings.middle_deg, -spring.readings.slope_Nm_per_deg
+        assert told == pytest.approx(spring.law, abs=1e-4)
 
 
 def test_a_set_tension_grows_to_what_a_span_stands_and_no_further() -> None:

@@ -11,6 +11,7 @@ import pytest
 import yaml
 
 from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import friction_of_arm
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide
 from beltplan.layoutfile.edits import CannotEdit, with_files_from
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
@@ -91,18 +92,24 @@ def test_spring_and_arm(tmp_path: Path) -> None:
     assert same(read, after)
 
 
-def test_a_spring_takes_the_place_of_readings(tmp_path: Path) -> None:
-    """What another spring would read is not known."""
+@for_each((1.1, [[270, 33, 26.4], [290, 28.6, 24.2]]), (0.5, [[270, 15, 12], [290, 13, 11]]))
+def test_another_spring_keeps_the_friction_of_its_readings(
+    tmp_path: Path, factor: float, wanted: list[list[float]]
+) -> None:
+    """By hand: (30 + 26 - 24 - 22) / (30 + 26 + 24 + 22) = 10 / 102, whatever the spring is multiplied by."""
     text = PLAIN.replace(
         "{torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}", "{readings: [[270, 30, 24], [290, 26, 22]]}"
     )
     before = layout_of(tmp_path, text)
     arm = before.pulleys["tight"].adjuster
-    assert isinstance(arm, Arm)
-    after = with_pulley(before, "tight", adjuster=replace(arm, spring=ArmSpring(33.15, 280.0, 0.195)))
+    assert isinstance(arm, Arm) and arm.spring is not None and arm.spring.readings is not None
+    assert arm.spring.readings.friction == pytest.approx(10.0 / 102.0)
+    spring = ArmSpring(factor * 25.5, 280.0, factor * 0.15, arm.spring.readings.times(factor))
+    after = with_pulley(before, "tight", adjuster=replace(arm, spring=spring))
     new, read = changed(tmp_path, text, after)
-    wanted = {"readings": None, "torque_Nm": 33.15, "at_deg": 280, "rate_Nm_per_deg": 0.195}
-    assert yaml.safe_load(new)["pulleys"]["tight"]["spring"] == wanted and same(read, after)
+    assert yaml.safe_load(new)["pulleys"]["tight"]["spring"] == {"readings": wanted} and same(read, after)
+    held = read.pulleys["tight"].adjuster
+    assert friction_of_arm(held)[0] == pytest.approx(10.0 / 102.0)
 
 
 def test_a_slide_and_its_tension(tmp_path: Path) -> None:

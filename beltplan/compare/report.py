@@ -16,6 +16,8 @@ from beltplan.report.rows import (
     best_stock,
     compare_rows,
     compare_verdict,
+    less_given,
+    less_words,
     smallest_reserve_mm,
     unjudged_words,
 )
@@ -47,7 +49,8 @@ def _best(comparison: Comparison) -> Answers:
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     plan = comparison.best.plan
     least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
-    return [("BEST", names[0] + least + alike), ("", compare_verdict(comparison.best))]
+    below = filter(None, (compare_verdict(comparison.best), less_words(comparison)))
+    return [("BEST", names[0] + least + alike), *(("", words) for words in below)]
 
 
 def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:
@@ -93,6 +96,7 @@ def compare_json(comparison: Comparison, files: tuple[str, ...]) -> str:
     result = {
         "columns": [_column(column, rank, path) for column, rank, path in columns],
         "ranking": [comparison.columns[i].name for i in comparison.order],
+        "judged_with_less": less_given(comparison),
         "rule": RULE,
         "caution": SAFETY,
     }

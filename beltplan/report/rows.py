@@ -13,7 +13,7 @@ from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.operation import WorstPoint
 from beltplan.report.screen import Columns, in_units
 
@@ -84,12 +84,38 @@ def compare_verdict(column: Column) -> str:
 def compared(comparison: Comparison) -> SideBySide:
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
-    note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {ORDER}.") if each)
+    notes = (MARKS, less_words(comparison), unjudged_words(comparison), f"Ranked by {ORDER}.")
+    note = " ".join(filter(None, notes))
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
     verdict = in_units(compare_verdict(best), best.layout.units)
     said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {verdict}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
+
+
+def less_given(comparison: Comparison) -> dict[str, list[str]]:
+    """Keys by which the engine's swing and slip on revs are judged, that another column gives, by column."""
+    judged = [column for column in comparison.columns if column.plan is not None]
+    given = {column.name: _given(column.layout) for column in judged}
+    known = {key for keys in given.values() for key, value in keys.items() if value is not None}
+    if known.isdisjoint({"engine.cylinders", "engine.rev_up_rpm_per_s"}):
+        return {}
+    less = {name: [key for key in keys if keys[key] is None and key in known] for name, keys in given.items()}
+    return {name: keys for name, keys in less.items() if keys}
+
+
+def _given(layout: Layout) -> dict[str, float | None]:
+    turning = [layout.pulleys[name] for name in layout.route if not layout.pulleys[name].guides_only]
+    engine = {f"engine.{key}": value for key, value in vars(layout.engine).items()}
+    return engine | {f"{pulley.name}.inertia_kgm2": pulley.inertia_kgm2 for pulley in turning}
+
+
+def less_words(comparison: Comparison) -> str:
+    alike: dict[str, list[str]] = {}
+    for name, keys in less_given(comparison).items():
+        alike.setdefault(", ".join(keys), []).append(name)
+    told = "; ".join(f"{all_of(names)} (give {keys})" for keys, names in alike.items())
+    return f"Judged with less: {told}." if told else ""
 
 
 def unjudged_words(comparison: Comparison) -> str:

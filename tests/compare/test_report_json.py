@@ -53,7 +53,7 @@ def numbers(value: Any) -> Iterator[float]:
 @for_each(*SETS)
 def test_keys_and_types(name: str) -> None:
     read = result(name)
-    assert list(read) == ["columns", "ranking", "rule", "caution"]
+    assert list(read) == ["columns", "ranking", "judged_with_less", "rule", "caution"]
     assert (read["rule"], read["caution"]) == (RULE, SAFETY)
     for column in read["columns"]:
         assert list(column) == list(COLUMN)

@@ -1,12 +1,15 @@
 """The rows of a comparison: numbers as they are shown, differences to the first column, what is not known."""
 
+from dataclasses import replace
+
 import pytest
 
 from beltplan.checks.comparison import compare
+from beltplan.drive.layout import CrankSwing
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
+from beltplan.report.rows import compare_rows, compare_verdict, less_given, less_words, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
 from tests.cure.drives import layout_of, revving_camper
 from tests.for_each import for_each
@@ -149,3 +152,21 @@ def test_of_a_belt_that_cannot_be_put_on_no_loads_are_asked_for() -> None:
     given = read_layout("layouts/workboat.yaml", None).layout
     short = compare([("as it is", given), ("short", belt_of(1000.0, given))])
     assert unjudged_words(short).endswith(" for short, so its rank leaves slip out: the named belt does not fit.")
+
+
+def test_a_column_that_gives_less_to_judge_by_is_named_with_the_keys_to_give() -> None:
+    """A swing that only one column gives makes a problem there of what is a note in the others."""
+    layout = layout_of("railcar")
+    pulley, engine = layout.pulleys["compressor"], layout.engine
+    known = replace(layout, engine=replace(engine, swing_deg=CrankSwing((2.0,))))
+    known = known.with_pulley(replace(pulley, inertia_kgm2=0.01))
+    bare = layout.with_pulley(replace(pulley, inertia_kgm2=None))
+    told = "Judged with less: b and c (give engine.swing_deg, compressor.inertia_kgm2)."
+    assert less_words(compare([("a", known), ("b", bare), ("c", bare)])) == told
+    assert less_words(compare([("a", known), ("b", known)])) == "" == less_words(compare([("b", bare), ("c", bare)]))
+    asked = {"b": ["engine.swing_deg"], "c": ["engine.swing_deg", "compressor.inertia_kgm2"]}
+    half = replace(known, engine=engine)
+    assert less_given(compare([("a", known), ("b", half), ("c", bare)])) == asked
+    # Without cylinders or changes of speed nothing is judged by an inertia.
+    still = [replace(each, engine=replace(engine, cylinders=None, rev_up_rpm_per_s=None)) for each in (half, bare)]
+    assert less_given(compare([("a", still[0]), ("b", still[1])])) == {}

@@ -27,7 +27,7 @@ from beltplan.report.answer import grouped, title_words
 from beltplan.report.card import card_parts
 from beltplan.report.check_text import buy_blocks, not_judged_words, pulleys_table
 from beltplan.report.full_text import full_blocks
-from beltplan.report.rows import MARKS, compare_rows, less_words, unjudged_words
+from beltplan.report.rows import MARKS, compare_rows, unjudged_words
 from beltplan.report.screen import Block, Column, Columns, Footnotes, Paragraph, Table
 from beltplan.report.words import KEPT, SAFETY, role_words
 
@@ -281,8 +281,7 @@ def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
     mm, inches = (_columns(comparison, units) for units in get_args(Units))
     yield from sketches_of(comparison)
     yield side_by_side(mm, inches, caption)
-    below = (MARKS, less_words(comparison), unjudged_words(comparison))
-    yield from (element("p", words) for words in below if words)
+    yield from (element("p", words) for words in (MARKS, unjudged_words(comparison)) if words)
 
 
 def _columns(comparison: Comparison, units: Units) -> Columns:

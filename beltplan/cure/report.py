@@ -208,8 +208,9 @@ def _words(cures: Cures, trial: Trial, beside: bool = False) -> str:
     best = cures.best.trial.changes if beside and cures.best else ()
     own = [change for change in trial.changes if change not in best]
     gone = [which for which, change in zip(_ORDINALS, best, strict=False) if change not in trial.changes]
-    shared = own and gone and len(own) < len(trial.changes)
-    lead = f"as {_LEADS[cures.healthy]}, but in place of its {all_of(gone)} change: " if shared else ""
+    shared = own and len(own) < len(trial.changes)
+    then = f"but in place of its {all_of(gone)} change: " if gone else "and "
+    lead = f"as {_LEADS[cures.healthy]}, {then}" if shared else ""
     return "; ".join((lead + words_of(own if shared else trial.changes), *over))
 
 
@@ -362,12 +363,13 @@ def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
 
 def _others(cures: Cures, full: bool) -> list[Block]:
     """The cures after the best and the smallest, in a sentence each; with `full`, all, and those of their kinds."""
-    others = [each for each in cures.listed[1:] if full or each.trial is not cures.smallest]
+    numbered = list(enumerate(cures.listed, start=1))[1:]
+    others = [(i, each) for i, each in numbered if full or each.trial is not cures.smallest]
     if not others:
         return []
     more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
     blocks: list[Block] = [f"OTHER {'CHANGES' if cures.healthy else 'CURES'}, the best first{more}"]
-    for i, remedy in enumerate(others, start=2):
+    for i, remedy in others:
         blocks.append(Paragraph(cure_words(cures, remedy.trial), f"{i:2} "))
         smallest = f"smallest: {cure_words(cures, remedy.smallest)}" if remedy.smallest else None
         kind = (smallest, _ample_words(cures, remedy)) if full else ()

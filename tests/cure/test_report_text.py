@@ -240,6 +240,7 @@ def test_a_cure_that_shares_changes_with_the_best_tells_only_what_is_other() -> 
     for changes, words in (
         ((first, others[1], others[2]), f"as DO, but in place of its second change: {others[2].words}: "),
         ((first, others[2]), f"as DO, but in place of its second and third change: {others[2].words}: "),
+        ((first, *others), f"as DO, and {others[2].words}: "),
         ((others[2],), f"{others[2].words}: "),
         ((first,), f"{first.words}: "),
     ):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache, partial
+from functools import lru_cache, partial
 from math import inf
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding, problems_of
+from beltplan.checks.limits import Finding, new_in, problems_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import Belt, length_words
 from beltplan.drive.operation import operation_of
@@ -44,15 +44,13 @@ def lengths_of(plan: Plan) -> Lengths | None:
     route, layout = plan.route, plan.layout
     if route.acceptable_mm is None:
         return None
-    own = {each.issue for each in problems_of(plan.findings)}
 
-    @cache
     def problems(length_mm: float) -> list[Finding]:
         belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
-        return _problems_with(route, belt)
+        return problems_of(findings_with(route, belt))
 
     def against(length_mm: float) -> Finding | None:
-        return next((each for each in problems(length_mm) if each.issue not in own), None)
+        return next(iter(new_in(problems(length_mm), plan.findings)), None)
 
     least, most = route.acceptable_mm
     nearest = min(max(route.length_mm, least), most)
@@ -60,7 +58,7 @@ def lengths_of(plan: Plan) -> Lengths | None:
     if (shorter or longer) and against(nearest):
         return Lengths(None, shorter, longer)
     ends = _end(nearest, least, against), _end(nearest, most, against)
-    better = next((end for end in (least, most) if own and not problems(end)), None)
+    better = next((end for end in (least, most) if plan.count("problem") and not problems(end)), None)
     if better is None:
         return Lengths(ends, shorter, longer)
     # Where no belt is judged, or what is wrong is only that the one named does not fit, all between may be sound.
@@ -69,17 +67,17 @@ def lengths_of(plan: Plan) -> Lengths | None:
     return Lengths(ends, shorter, longer, (min(begins, better), max(begins, better)))
 
 
-@lru_cache(maxsize=4)
 def sound_belt(plan: Plan) -> str | None:
     """The best of the other belts with which nothing is a problem, where something is with the one judged."""
     others = [each for each in plan.route.stock if each != plan.route.judged] if plan.count("problem") else []
-    return next((each.designation for each in others if not _problems_with(plan.route, each.belt)), None)
+    return next((each.designation for each in others if not problems_of(findings_with(plan.route, each.belt))), None)
 
 
-def _problems_with(route: Route, belt: Belt) -> list[Finding]:
-    """The problems with another belt over the same path; their advice is told nowhere, so no tension is looked for."""
+@lru_cache(maxsize=64)
+def findings_with(route: Route, belt: Belt) -> tuple[Finding, ...]:
+    """The findings with another belt over the same path; their advice is told nowhere, so no tension is looked for."""
     other = over(route, replace(route.layout, belt=belt))
-    return problems_of(findings_of(other, operation_of(other)))
+    return findings_of(other, operation_of(other))
 
 
 def _end(good_mm: float, end_mm: float, against: Callable[[float], object]) -> float:

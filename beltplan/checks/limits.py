@@ -377,6 +377,12 @@ def problems_of(findings: Iterable[Finding]) -> list[Finding]:
     return [each for each in findings if each.severity == "problem"]
 
 
+def new_in(found: Iterable[Finding], before: Iterable[Finding]) -> list[Finding]:
+    """Those that were not there before, or milder."""
+    was = {each.issue: SEVERITIES.index(each.severity) for each in before}
+    return [each for each in found if SEVERITIES.index(each.severity) < was.get(each.issue, len(SEVERITIES))]
+
+
 def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
     """Findings by severity, then the worst margin, then check and subject."""
     return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.margin, f.check, f.subject)))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import SEVERITIES, Finding
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.drag.hand import Spot
 from beltplan.drive.layout import Layout
@@ -51,13 +51,6 @@ def live_of(layout: Layout, at_rest: bool = True) -> Live:
         return Live(layout, None, refusal.faults, at_rest)
     plan = plan_on(route) if at_rest else Plan(route, None, findings_of(route, None))
     return Live(layout, plan, (), at_rest)
-
-
-def new_in(live: Live, start: Live) -> frozenset[tuple[str, str]]:
-    """Keys of the findings that the start has not, or has milder."""
-    rank = SEVERITIES.index
-    before = {finding.issue: rank(finding.severity) for finding in start.findings}
-    return frozenset(each.issue for each in live.findings if rank(each.severity) < before.get(each.issue, np.inf))
 
 
 def cured_in(live: Live, start: Live) -> tuple[Finding, ...]:

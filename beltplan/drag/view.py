@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from beltplan.checks.limits import new_in
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drag.bench import Bench
-from beltplan.drag.live import Live, cured_in, new_in
+from beltplan.drag.live import Live, cured_in
 from beltplan.drive.fit import setting_words
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
@@ -240,8 +241,8 @@ def _bar(
 def _findings(live: Live, start: Live, room: tuple[float, float], width: float) -> list[Item]:
     """Worst first, the new ones told as such, then what was cured; as many as have room, from height to height."""
     told = in_units_of(live.layout, [each for each in live.findings if each.severity != "note"])
-    fresh = new_in(live, start)
-    rows = [(m, f"{'NEW  ' if m.finding.issue in fresh else ''}{m.finding.about}") for m in marks_of(told)]
+    fresh = new_in(told, start.findings)
+    rows = [(m, f"{'NEW  ' if m.finding in fresh else ''}{m.finding.about}") for m in marks_of(told)]
     cured = [(None, f"CURED  {each.about}") for each in in_units_of(start.layout, cured_in(live, start))]
     items, y = Rule().laid(0.0, room[0], width)
     for count, (mark, words) in enumerate([*rows, *cured]):

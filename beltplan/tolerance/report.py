@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
+from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import all_of
 from beltplan.checks.placing import Room, at_least_words, room_of
 from beltplan.drive.belt import designation_inches, length_words, parse_designation
 from beltplan.drive.fit import adjuster_word
-from beltplan.drive.layout import Units, deviations_of
+from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import Answers, answered, report_of, title_of
@@ -28,7 +29,9 @@ from beltplan.tolerance.study import (
     GapChance,
     Tolerance,
     WrapSpread,
+    against,
     band,
+    best_of,
     fitted_words,
     percent,
     sampling_error,
@@ -78,22 +81,17 @@ def _narrow(study: Tolerance) -> Answers:
 
 
 def _too_near(study: Tolerance) -> Answers:
-    near = [gap for gap in study.gaps if gap.under >= WORTH_A_WARNING]
-    units = study.route.layout.units
-    chances = ", ".join(f"{gap.first} and {gap.second} {percent(gap.under)}{_spare(gap, units)}" for gap in near)
-    return [("GAP", f"chance of too small a gap: {chances}")] if near else []
-
-
-def _spare(gap: GapChance, units: Units) -> str:
-    """What the layout as given has over the minimum; '' where `check` finds a problem."""
-    spare = -1.0 if gap.as_given_mm is None else gap.as_given_mm - gap.bound.limit
-    return f" ({at_least_words(spare, units)} to spare)" * (spare >= 0.0)
+    chances = []
+    for gap in (gap for gap in study.gaps if gap.under >= WORTH_A_WARNING):
+        spare = -1.0 if gap.as_given_mm is None else gap.as_given_mm - gap.bound.limit
+        words = f" ({at_least_words(spare, study.route.layout.units)} to spare)" * (spare >= 0.0)
+        chances.append(f"{gap.first} and {gap.second} {percent(gap.under)}{words}")
+    return [("GAP", f"chance of too small a gap: {', '.join(chances)}")] if chances else []
 
 
 def _layout_first(study: Tolerance) -> bool:
     """Whether a wrap falls short so often, whatever the belt, that it is not for measuring to mend."""
-    often = any((wrap.under or 0.0) >= OFTEN for wrap in study.wraps)
-    return often and not (study.another_wraps or study.lost)
+    return any((wrap.under or 0.0) >= OFTEN for wrap in study.wraps) and not (study.another_wraps or study.lost)
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -112,9 +110,8 @@ def _buy_words(study: Tolerance) -> str:
         words += f"; with {chosen.designation}, {whose}, {percent(_chances(study, chosen)[-1][0])}"
     if study.best is None:
         return f"none; the nearest is {words}. {_lacking_words(study)}"
-    if study.plan.count("problem"):
-        return f"{NOT_YET}{words}"
-    return f"{words}{_follow_words(study, study.best)}"
+    sound = f"{words}{_follow_words(study, study.best)}{_passed_words(study, study.best)}"
+    return f"{NOT_YET}{words}" if study.plan.count("problem") else sound
 
 
 def _follow_words(study: Tolerance, best: BeltChance) -> str:
@@ -124,8 +121,20 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
     # A belt with values of its own is not said by its designation.
     plain = parse_designation(best.designation) == best.belt
     write = f"Write `belt: {best.designation}`" if plain else "Give its length under `belt`"
-    lacking = any(each.belt == best.belt and each.verdict == "marginal" for each in study.route.stock)
-    return f". {write}, and `check` and `fit` go by it{', with a caution of its reserve' * lacking}"
+    return f". {write}, and `check` and `fit` go by it{_but_words(study, best)}"
+
+
+def _but_words(study: Tolerance, chance: BeltChance) -> str:
+    """What `check` has against a belt, and not against its own; '' where that is nothing."""
+    found = [f"{each.severity} more, {each.subject}: {CALLED[each.check]}" for each in against(study.plan, chance.belt)]
+    return f", but `check` then has a {found[0]}{f' (and {len(found) - 1} more)' * (len(found) > 1)}" if found else ""
+
+
+def _passed_words(study: Tolerance, best: BeltChance) -> str:
+    """Which belt of better chances is not bought for what `check` has against it; '' without one."""
+    passed = best_of(study.belts, study.route.belt, sampling_error(study.draws)) or best
+    chance, but = percent(_chances(study, passed)[-1][0]), _but_words(study, passed)
+    return f". {passed.designation} has better chances ({chance}){but}" if but and passed != best else ""
 
 
 def _lacking_words(study: Tolerance) -> str:
@@ -140,10 +149,8 @@ def _chances(study: Tolerance, chance: BeltChance) -> list[tuple[float, str]]:
     if chance.with_reserve is None:
         return [(chance.inside, "chance that its length tolerance holds the path; nothing takes up wear")]
     told = [(chance.inside, "chance that it can be fitted"), (chance.with_reserve, "with room for wear")]
-    belts = (study.nearest, study.chosen)
-    if study.wraps_tell and any(belt is not None and belt.narrow >= WORTH_A_WARNING for belt in belts):
-        told.append((chance.wrapped, "with no wrap under its minimum"))
-    return told
+    narrow = any(each and each.narrow >= WORTH_A_WARNING for each in (chance, study.nearest, study.chosen))
+    return told + [(chance.wrapped, "with no wrap under its minimum")] * (study.wraps_tell and narrow)
 
 
 def _measure_words(study: Tolerance) -> str:
@@ -166,9 +173,7 @@ def _measure_words(study: Tolerance) -> str:
 
 
 def _to_place(study: Tolerance) -> dict[str, Room]:
-    """How near its place what is not there yet must come to stand, by its name: as it is drawn, nearer where something
-    falls short before that.
-    """
+    """How near to its place what is planned must stand, by name: as it is drawn, nearer where something falls short."""
     layout, planned = study.route.layout, [pulley for pulley in study.route.pulleys if pulley.planned]
     return {
         pulley.name: min(Room(deviations_of(layout, pulley).position_mm), room_of(study.route, pulley.name))
@@ -179,9 +184,8 @@ def _to_place(study: Tolerance) -> dict[str, Room]:
 def _place_words(study: Tolerance) -> Answers:
     alike: dict[str, list[str]] = {}
     for name, room in _to_place(study).items():
-        alike.setdefault(room.words(study.route.layout.units) + ", as is assumed here" * (not room.why), []).append(
-            name
-        )
+        words = room.words(study.route.layout.units) + ", as is assumed here" * (not room.why)
+        alike.setdefault(words, []).append(name)
     told = "; ".join(f"{all_of(names)} {words}" for words, names in alike.items())
     return [("PLACE", f"{told}. Once in place, measure it and take out `planned: true`")] if told else []
 
@@ -208,11 +212,9 @@ def _length_words(study: Tolerance) -> str:
 
 
 def _travel_words(study: Tolerance) -> str:
-    words = f"in {percent(study.cut)} of draws a part of the travel cannot be used"
-    if not study.turns_back:
-        return words
     turns, adjuster = percent(study.turns_back), adjuster_word(study.route.circuit)
-    return f"{words}; in {turns} the {adjuster} works the wrong way past a point"
+    wrong = f"; in {turns} the {adjuster} works the wrong way past a point" * (study.turns_back > 0.0)
+    return f"in {percent(study.cut)} of draws a part of the travel cannot be used{wrong}"
 
 
 # Chances, wraps, measurements.
@@ -321,7 +323,6 @@ def tolerance_json(study: Tolerance) -> str:
 
     mm, deg, chances and shares from 0 to 1.
     """
-    windows = study.windows
     told = {
         **head_of(study.route.layout),
         **fields_of(study, "draws", "seed"),
@@ -334,7 +335,7 @@ def tolerance_json(study: Tolerance) -> str:
         "to_place": [{"name": name, "within_mm": room.mm} for name, room in _to_place(study).items()],
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
-        "window": windows and {f"{name}_mm": _spread(getattr(windows, name)) for name in _ENDS},
+        "window": study.windows and {f"{name}_mm": _spread(getattr(study.windows, name)) for name in _ENDS},
         "no_path": study.no_path,
         "length_turns_back": study.turns_back,
         "travel_cut_short": study.cut,

@@ -11,7 +11,8 @@ import numpy as np
 
 from beltplan.checks.clearance import PLACES
 from beltplan.checks.gaps import bodies_of, gaps_over
-from beltplan.checks.limits import PROBLEM, Bound, all_of
+from beltplan.checks.lengths import findings_with
+from beltplan.checks.limits import PROBLEM, Bound, Finding, all_of, new_in, problems_of
 from beltplan.checks.plan import OnBelt, Plan, plan_on
 from beltplan.checks.questions import with_questions
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
@@ -81,9 +82,9 @@ _LEAST_WITH_RESERVES = 0.1
 (our own choice)."""
 BUYING = (
     "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with room for wear. "
-    "Of those: the highest chance of room for wear with every wrap at its minimum, then of room for wear, then to be "
-    "fitted, then the most room; the belt of `check` where none does better by more than chances are good to. Where "
-    "none is worth buying, the one likeliest to be fitted is named the nearest, and the exit status is 1."
+    "Of those with no new problem in `check`: the highest chance of room for wear with every wrap at its minimum, then "
+    "of room for wear, then to be fitted, then the most room; the belt of `check` where none does better by more than "
+    "chances are good to. Where none is worth buying, the likeliest to be fitted is the nearest, and the exit status 1."
 )
 WORTH_A_WARNING = 0.01
 """A chance of too little wrap, or of too small a gap, from which on the answer at the top says so."""
@@ -157,8 +158,8 @@ def _chances(
 ) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against what each draw needs: its window, else its path.
 
-    place: (d) in -1 to 1, where the belt lies in its length tolerance. wrapped: in which of some draws every wrap is at
-    its minimum with a belt.
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. wrapped: in which of some draws each wrap, last
+    axis, is at its minimum with a belt.
     """
     if not place.size:
         return ()
@@ -171,7 +172,7 @@ def _chances(
         held = inside & (spare >= 0.0)
         kept = float(held.sum()) / draws if wears else None
         if chance > 0.0 or belt == layout.belt:
-            holds = float(wrapped(belt, held).sum()) / draws if held.any() else 0.0
+            holds = float(wrapped(belt, held).all(axis=-1).sum()) / draws if held.any() else 0.0
             found.append(BeltChance(belt, line_length_mm(belt), chance, kept, reserve, holds))
     return tuple(sorted(found, key=lambda each: each.line_mm))
 
@@ -216,12 +217,17 @@ def best_of(chances: tuple[BeltChance, ...], usual: Belt | None = None, error: f
     return best if best is None or own is None or _outdoes(best, own, error) else own
 
 
+def against(plan: Plan, belt: Belt) -> list[Finding]:
+    """What `check` finds with another belt and not with its own; nothing where it has none, or a problem with it."""
+    found = () if plan.route.judged is None or plan.count("problem") else findings_with(plan.route, belt)
+    return [each for each in new_in(found, plan.findings) if each.severity != "note"]
+
+
 def _outdoes(best: BeltChance, usual: BeltChance, error: float) -> bool:
     if best.worth_buying != usual.worth_buying:
         return True
     # What decides is the first chance of the rank that the best has at all.
-    pairs = zip(best.rank[1:3], usual.rank[1:3], strict=True)
-    high, low = next((pair for pair in pairs if pair[0]), (0.0, 0.0))
+    high, low = next((pair for pair in zip(best.rank[1:3], usual.rank[1:3], strict=True) if pair[0]), (0.0, 0.0))
     return _ALIKE * (high - low) > error
 
 
@@ -413,13 +419,11 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
         setting = kept.nominal if window is None else setting_for(kept, travel.where(keep), window.where(keep), drawn)
         return np.degrees(np.stack(kept.path_at(setting).wrap, axis=-1))
 
-    def wrapped(belt: Belt, keep: Bools) -> Bools:
-        return np.asarray((wraps_deg(belt, keep) >= least).all(axis=-1))
-
-    belts = _chances(route.layout, window, needed, place, draws, wrapped)
-    named = route.layout.belt if route.layout.belt.length_mm is not None else None
-    nearest = best_of(belts, route.belt, sampling_error(draws))
-    fitted = named or (None if nearest is None else nearest.belt)
+    belts = _chances(route.layout, window, needed, place, draws, lambda belt, keep: wraps_deg(belt, keep) >= least)
+    sound = belts
+    while (nearest := best_of(sound, route.belt, sampling_error(draws))) and problems_of(against(plan, nearest.belt)):
+        sound = tuple(each for each in sound if each != nearest)
+    fitted = route.layout.belt if route.layout.belt.length_mm is not None else (nearest.belt if nearest else None)
     if fitted is not None and place.size:
         wraps = tuple(map(_wrap, plan.pulleys, wraps_deg(fitted, np.ones(place.size, dtype=bool)).T))
     given_mm = {(gap.first, gap.second): gap.value_mm for gap in plan.gaps}
@@ -439,11 +443,8 @@ def sampling_error(draws: int) -> float:
 
 def fitted_words(study: Tolerance) -> str:
     """The belt that the wraps are for, and why that one where another is to be bought."""
-    if study.fitted is None:
-        return "no belt"
-    told = format_designation(study.fitted)
-    named = study.nearest is not None and study.nearest.belt != study.fitted
-    return told + (" (named in the file)" if named else "")
+    told = "no belt" if study.fitted is None else format_designation(study.fitted)
+    return told + " (named in the file)" * (study.nearest is not None and study.nearest.belt != study.fitted)
 
 
 def band(values: Floats) -> tuple[float, float]:

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.checks.limits import new_in
 from beltplan.drag.hand import (
     SNAPS_MM,
     Session,
@@ -17,7 +18,7 @@ from beltplan.drag.hand import (
     setting_toward,
     snapped,
 )
-from beltplan.drag.live import cured_in, live_of, new_in
+from beltplan.drag.live import cured_in, live_of
 from beltplan.drive.layout import Circle, Layout
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
@@ -110,8 +111,8 @@ def test_the_way_back_and_forth() -> None:
 def test_new_and_cured_findings_are_told_apart() -> None:
     start = live_of(camper())
     far = live_of(put(camper(), "house_alternator", (345.0, 260.0)))
-    assert {check for check, _ in new_in(far, start)} == {"free_strand"}
-    assert not new_in(start, start) and not cured_in(start, start)
+    assert {each.check for each in new_in(far.findings, start.findings)} == {"free_strand"}
+    assert not new_in(start.findings, start.findings) and not cured_in(start, start)
     idler = live_of(read_layout(str(CAMPER), "with idler").layout)
     cured = {(each.check, each.subject) for each in cured_in(idler, start)}
     assert ("wrap", "crank") in cured and not cured & {

@@ -3,15 +3,18 @@
 import json
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from beltplan.checks.limits import all_of
+from beltplan.checks.every_check import CALLED
+from beltplan.checks.limits import all_of, problems_of
 from beltplan.checks.placing import Room
+from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import CrankSwing, Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -138,6 +141,32 @@ def test_another_belt_than_that_of_check_is_told_in_the_first_words() -> None:
     assert f"; with {usual.designation}, which `check` and `fit` choose, " in buy
     told = json.loads(tolerance_json(other))
     assert (told["buy"], told["chosen"]) == ("6PK1239", usual.designation)
+
+
+@for_each(
+    (1.0, "8PK1750", "caution more, lower_idler to crank: slack as the engine fires"),
+    (1.1, "8PK1750", "caution more, crank: slip as the engine fires"),
+    (1.25, "8PK1745", "problem more, lower_idler to crank: slack as the engine fires"),
+    (1.3, "8PK1745", "problem more, lower_idler to crank: slack as the engine fires (and 1 more)"),
+)
+def test_what_check_has_against_the_belt_of_the_better_chances_is_told_and_a_problem_keeps_its_own(
+    swing_deg: float, buys: str, told: str
+) -> None:
+    """The longer belt wraps more surely and hangs looser. Held against `check` of both belts, each asked by itself."""
+    given = read_layout(str(Path(__file__).with_name("boat.yaml"))).layout
+    given = replace(given, engine=replace(given.engine, swing_deg=CrankSwing((swing_deg,))))
+    found = study(given)
+    own, other = (plan_of(replace(given, belt=parse_designation(belt))).findings for belt in ("8PK1745", "8PK1750"))
+    known = {(each.severity, each.check, each.subject) for each in own}
+    new = [f for f in other if f.severity != "note" and (f.severity, f.check, f.subject) not in known]
+    assert new and f"{new[0].severity} more, {new[0].subject}: {CALLED[new[0].check]}" in told
+    assert (f"(and {len(new) - 1} more)" in told) == (len(new) > 1)
+    assert buys == ("8PK1745" if problems_of(new) else "8PK1750") and not problems_of(own)
+    buy = dict(answers(found))["BUY"]
+    assert found.best is not None and found.best.designation == buys and buy.startswith(buys)
+    follow = "Write `belt: 8PK1750`, and `check` and `fit` go by it, but" in buy
+    assert buy.endswith(f", but `check` then has a {told}") and follow == (buys == "8PK1750")
+    assert ("8PK1750 has better chances (" in buy) == (buys == "8PK1745")
 
 
 def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:

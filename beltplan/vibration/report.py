@@ -132,7 +132,7 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
         told += f"; a range: swing at least {NEAR_PEAK:.1f} of its peak, or slack"
     worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
     if not any(low - step <= worst <= high + step for low, high, _ in ranges):
-        told += f". WORST, at {worst:.0f} rpm, is none of these: there no mode is met"
+        told += f". WORST, at {worst:.0f} rpm, is none of these: {vibration.met_beside(worst, worst)}"
     rows = [_away_row(vibration, *each) for each in ranges]
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 

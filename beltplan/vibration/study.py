@@ -30,7 +30,7 @@ own frequency: four times a damping of 2 %, common practice, no source.
 """
 HARMONICS = {1: "firing", 2: "twice the firing"}
 FLAPS = "firing at twice its own"
-_SLACK = ("falls slack", "no mode met")
+_SLACK = "falls slack"
 FLAP_SOURCE = (
     "moving string (Sack 1954); pulled and let go at twice its own frequency (Mathieu) from a swing of four times its "
     "damping on, that of 2 % common practice, no source"
@@ -147,7 +147,18 @@ class Vibration:
                 if each.by == FLAPS:
                     flaps = f"{self.route.circuit.span_name(span)} flaps: {FLAPS}"
                     yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
-        yield from ((*each, _SLACK) for each in self.slack_rpm)
+        yield from ((*each, (_SLACK, self.met_beside(*each))) for each in self.slack_rpm)
+
+    def met_beside(self, low: float, high: float) -> str:
+        """The mode met nearest to a range of speeds, also by speeds that the engine does not reach, in words."""
+        every = [
+            (max(low - rpm, rpm - high, 0.0) / rpm, f"{by} meets mode {number} at {rpm:.0f}")
+            for number, hertz in enumerate(self.held.frequency_Hz.tolist(), 1)
+            for harmonic, by in HARMONICS.items()
+            for rpm in (self.firing_rpm(hertz, harmonic),)
+        ]
+        off, words = min(every)
+        return words if off <= _NEAR else "no mode met"
 
     def between_rpm(self, low: float, high: float) -> tuple[Floats, ...]:
         """Swing, mean and least of every tension, N, (duty, speed, span)."""
@@ -203,7 +214,7 @@ def range_words(low: float, high: float) -> str:
 
 def _because(reasons: Sequence[tuple[str, str]]) -> str:
     # That a span falls slack is told beside, as what is left.
-    told = [each for each in reasons if each != _SLACK] or [_SLACK]
+    told = [each for each in reasons if each[0] != _SLACK] or reasons[:1]
     return "; ".join(", ".join([by, *(what for other, what in told if other == by)]) for by in dict(told))
 
 

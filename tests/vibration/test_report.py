@@ -161,7 +161,8 @@ def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
         table = told.partition("KEEP AWAY FROM")[2].partition("swing: how far")[0]
         ranges = [(float(low), float(high or low)) for low, high in re.findall(r"(?m)^ *(\d+)(?: to (\d+))?  ", table)]
         near = any(low - step - 0.5 <= found.rpm[speed] <= high + step + 0.5 for low, high in ranges)
-        words = f"WORST, at {found.rpm[speed]:.0f} rpm, is none of these: there no mode is met"
+        worst = float(found.rpm[speed])
+        words = f"WORST, at {worst:.0f} rpm, is none of these: {found.met_beside(worst, worst)}"
         assert ranges and (words in " ".join(told.split())) != near
         said.add(near)
     assert said == {True, False}

@@ -108,9 +108,19 @@ def test_every_speed_that_falls_slack_is_to_be_kept_away_from(name: str) -> None
     slack = found.rpm[(least <= 0.0).any(axis=(0, 2))]
     assert slack.size >= 5
     assert all(any(low <= rpm <= high for low, high, _ in found.keep_away) for rpm in slack)
-    assert (found.rpm[0], found.rpm[2], "falls slack, no mode met") in found.keep_away
+    told = {low: because for low, _, because in found.keep_away}[found.rpm[0]]
+    assert told.startswith("falls slack, ")
     assert all(high < low for (_, high, _), (low, _, _) in pairwise(found.keep_away))
     assert found.slack_at.endswith(f" and {found.rpm[-1]:.0f} rpm")
+
+
+def test_slack_at_idle_names_the_mode_that_is_met_just_under_it() -> None:
+    """f = n x firings / 60: the first mode at 0.97 of idle by the firing; at 0.8 of it none is near."""
+    found = _shipped("railcar")
+    idle, held = float(found.rpm[0]), found.held
+    for share, told in ((0.97, f"firing meets mode 1 at {0.97 * idle:.0f}"), (0.8, "no mode met")):
+        hertz = np.array([share * idle * found.firings / 60.0])
+        assert replace(found, held=replace(held, frequency_Hz=hertz)).met_beside(idle, idle + 5.0) == told
 
 
 def test_what_is_tried_does_what_it_says() -> None:

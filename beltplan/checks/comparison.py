@@ -109,7 +109,7 @@ def about(finding: Finding) -> tuple[str, ...]:
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
     if finding.value is None or (finding.condition is None and finding.unit.startswith("of its")):
         return ""
-    unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%", "% off", "A", "V", "rpm", "m/s") else ""
+    unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%", "% clear", "A", "V", "rpm", "m/s") else ""
     if finding.condition is not None:
         unit = f" {condition_words(finding.condition)}"
     differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]

@@ -219,7 +219,7 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("max_spring_outside_mm", ""): Bound("upper", 30.0, "mm", PRACTICE, only_caution=True),
     ("max_spring_off_line_percent", ""): Bound("upper", 5.0, "%", PRACTICE, only_caution=True),
     ("idle_band_percent", ""): Bound("lower", 10.0, "%", PRACTICE, only_caution=True),
-    ("drive_resonance_percent", ""): Bound("lower", 10.0, "% off", PRACTICE, only_caution=True),
+    ("drive_resonance_percent", ""): Bound("lower", 10.0, "% clear", PRACTICE, only_caution=True),
     ("min_swung_tension", ""): Bound("lower", 0.05, "of its tension", PRACTICE, 0.15, PRACTICE),
 }
 """By key, and by role or '' for every one: what holds where a layout says nothing else."""

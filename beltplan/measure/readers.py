@@ -464,7 +464,7 @@ class _LoopReader(NamedTuple):
         if pulley is None or not isinstance(pulley.adjuster, Arm):
             if pulley is not None:
                 whole = "" if own.has("pulleys") else "the whole route, and so "
-                stand = "`pulleys: [...]`: those that stand, or are on an arm, round which it can be laid"
+                stand = "take it out, or lay a string round pulleys that stand or are on an arm: `pulleys: [...]`"
                 own.refuse("pulleys", f"{whole}{quoted(name)}, which its slide moves", stand)
             return None
         if arm_deg is None:

@@ -357,11 +357,11 @@ def test_slip_stands_beside_slip_of_the_same_kind_alone() -> None:
 def test_the_number_of_another_column_has_its_unit() -> None:
     alone = compare([("a", two(500.0))]).columns[0]
     assert alone.plan is not None
-    found = [Finding("drive_resonance", "caution", "belt", f"{v}", "", v, 10.0, "% off") for v in (0.5, 3.17)]
+    found = [Finding("drive_resonance", "caution", "belt", f"{v}", "", v, 10.0, "% clear") for v in (0.5, 3.17)]
     plans = [replace(alone.plan, findings=(each,)) for each in found]
     columns = tuple(replace(alone, name=name, outcome=plan) for name, plan in zip("ab", plans, strict=True))
-    assert [f.wrong for f in Comparison(columns, (0, 1), (1, 2)).shared] == ["0.5; b 3.17 % off"]
-    assert demanded(two(500.0), "drive_resonance_percent").unit == "% off"
+    assert [f.wrong for f in Comparison(columns, (0, 1), (1, 2)).shared] == ["0.5; b 3.17 % clear"]
+    assert demanded(two(500.0), "drive_resonance_percent").unit == "% clear"
 
 
 def test_shared_is_what_the_last_one_has_too() -> None:

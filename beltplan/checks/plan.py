@@ -294,7 +294,7 @@ class Plan:
         worst = worst_margin(self.route, self.operation, self.gaps)
         worst_of = "problem" if self.count("problem") else "caution"
         found = (
-            Margin(f.margin, CALLED[f.check], f.subject, f.value < f.limit)
+            Margin(_to_nothing(f), f"{CALLED[f.check]}{', slackened' * f.low}", f.subject, f.value < f.limit)
             for f in self.findings
             if f.severity == worst_of and f.value is not None and f.limit and not f.asks_first and not f.keys
         )
@@ -507,6 +507,11 @@ def points_of(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
 
 
 # The worst margin of a plan: how far it is from the limit that it comes nearest to.
+
+
+def _to_nothing(finding: Finding) -> float:
+    """The margin of a finding, where what is to be had at least is less than nothing: as of nothing."""
+    return max(finding.margin, -1.0) if (finding.value or 0.0) <= 0.0 else finding.margin
 
 
 def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap]) -> Margin | None:

@@ -107,7 +107,7 @@ def less_given(comparison: Comparison) -> dict[str, list[str]]:
 def _given(layout: Layout) -> dict[str, float | None]:
     turning = [layout.pulleys[name] for name in layout.route if not layout.pulleys[name].guides_only]
     engine = {f"engine.{key}": value for key, value in vars(layout.engine).items()}
-    return engine | {f"{pulley.name}.inertia_kgm2": pulley.inertia_kgm2 for pulley in turning}
+    return engine | {f"pulleys.{pulley.name}.inertia_kgm2": pulley.inertia_kgm2 for pulley in turning}
 
 
 def less_words(comparison: Comparison) -> str:

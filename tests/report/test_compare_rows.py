@@ -161,10 +161,10 @@ def test_a_column_that_gives_less_to_judge_by_is_named_with_the_keys_to_give() -
     known = replace(layout, engine=replace(engine, swing_deg=CrankSwing((2.0,))))
     known = known.with_pulley(replace(pulley, inertia_kgm2=0.01))
     bare = layout.with_pulley(replace(pulley, inertia_kgm2=None))
-    told = "Judged with less: b and c (give engine.swing_deg, compressor.inertia_kgm2)."
+    told = "Judged with less: b and c (give engine.swing_deg, pulleys.compressor.inertia_kgm2)."
     assert less_words(compare([("a", known), ("b", bare), ("c", bare)])) == told
     assert less_words(compare([("a", known), ("b", known)])) == "" == less_words(compare([("b", bare), ("c", bare)]))
-    asked = {"b": ["engine.swing_deg"], "c": ["engine.swing_deg", "compressor.inertia_kgm2"]}
+    asked = {"b": ["engine.swing_deg"], "c": ["engine.swing_deg", "pulleys.compressor.inertia_kgm2"]}
     half = replace(known, engine=engine)
     assert less_given(compare([("a", known), ("b", half), ("c", bare)])) == asked
     # Without cylinders or changes of speed nothing is judged by an inertia.

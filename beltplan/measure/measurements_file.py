@@ -23,6 +23,7 @@ from beltplan.layoutfile.synonyms import word_meant
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure import readers
 from beltplan.measure.image_reader import read_images
+from beltplan.measure.loop_reader import read_loops
 from beltplan.measure.misreadings import misreadings_in
 from beltplan.measure.names import LayoutPart, Names, keys_in, names_of, pulleys_in, read_layout_part
 from beltplan.measure.readings import Diameter, Distance, LoopLength, Measured
@@ -109,7 +110,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     of_pulley = {*names_under("pulleys.NAME")}
     rimmed |= {name for name, pulley in pulleys_in(top.table).items() if not {*pulley.entries} <= of_pulley}
     rimmed, rims = rimmed.union(part.of_rims), readers.own_rims(top, part, accuracy)
-    loops = tuple(readers.read_loops(top, names, part, sizes, accuracy))
+    loops = tuple(read_loops(top, names, part, sizes, accuracy))
     lengths: tuple[Distance | LoopLength, ...] = (*distances, *loops)
     if origin is None or not (lengths or directions or offsets or images):
         readers.sizes_of(top, names, lengths, sizes, rims, rimmed)

@@ -1,4 +1,4 @@
-"""What a tape, calipers, a level, a protractor, a square and a wire read, how accurate it is, and how it is written."""
+"""What a tape, calipers, a level, a protractor and a square read, how accurate it is, and how it is written."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar, cast
 
-from beltplan.drive.belt import Belt, line_length_mm, parse_designation
-from beltplan.drive.pulleys import Arm, stops_of
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
@@ -30,7 +28,6 @@ from beltplan.measure.readings import (
     Distance,
     LoopLength,
     Offset,
-    Rounded,
 )
 from beltplan.measure.values import listed
 
@@ -381,148 +378,6 @@ def _words(section: Section, name: str, rest: str) -> tuple[SeenSide, ...]:
         section.refuse(name, "nothing" if node is None else (quoted(said) if rest else kind_of(node)) + hints, allowed)
         return ()
     return tuple(seen)
-
-
-# Wires, strings and belts laid round pulleys: the length of each as one reading.
-
-_INSIDE_OUT: Mapping[str, float] = {"inside": 0.0, "middle": 0.5, "outside": 1.0}
-"""Where in a wire's thickness its length is read, from the face that lies inside the loop."""
-_PAST_STOPS_DEG = 5.0
-"""An arm's angle so little outside its stops is an inexact reading of either: our own choice."""
-_Heights = tuple[float, float | None]
-"""Of a loop's line over the rim of a pulley inside the loop, and over one on its back, mm; None where not known."""
-
-
-def read_loops(
-    top: Section, names: Names, part: LayoutPart, sizes: tuple[Diameter, ...], accuracy: Accuracy
-) -> Iterator[LoopLength]:
-    """The loops that could be read. sizes: rims by calipers, those of pulleys that move among them."""
-    reader = _LoopReader(names, part, sizes, accuracy)
-    for section, name in entries_of(top, "loops"):
-        for own in tables_of(section, name) if section.takes_name(name) else ():
-            if (loop := reader.loop(own, name)) is not None:
-                yield loop
-
-
-class _LoopReader(NamedTuple):
-    names: Names
-    part: LayoutPart
-    sizes: tuple[Diameter, ...]
-    accuracy: Accuracy
-
-    def loop(self, own: Section, name: str) -> LoopLength | None:
-        key = own.one_of(schema.LOOPS, wanted="the loop's length, or a `belt` with one")
-        belt = _belt(own) if key == "belt" else None
-        value = length(own, "length") if belt is None else line_length_mm(belt)
-        around, sd = self._around(own, self._heights(own, belt)), own.value("accuracy_mm")
-        if key is None or value is None or around is None:
-            return None
-        text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
-        return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
-
-    def _heights(self, own: Section, belt: Belt | None) -> _Heights:
-        if belt is not None:
-            layout = self.part.layout
-            alike = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt
-            return -0.5 * belt.profile.rim_minus_line_mm, alike.back_mm
-        thick, share = length(own, "thickness") or 0.0, _INSIDE_OUT[own.value("along") or "middle"]
-        return share * thick, (1.0 - share) * thick
-
-    def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
-        names, moving = self._laid_round(own), self.names.moving
-        arm_deg = own.value("arm_deg")
-        if own.has("arm_deg") and names and not any(name in moving for name in names):
-            own.refuse("arm_deg", "an arm's angle, but the loop goes round no pulley on an arm", "that pulley as well")
-        found = [self._rounded(own, name, heights, arm_deg) for name in names]
-        return tuple(each for each in found if each is not None) if names and None not in found else None
-
-    def _laid_round(self, own: Section) -> tuple[str, ...]:
-        if not own.has("pulleys"):
-            if {*own.table.entries} - {*names_under(own.form)}:
-                return ()  # a key that has a fault of its own may be meant for `pulleys`
-            if "route" in self.part.missing:
-                own.missing("pulleys", "the pulleys that it is laid round, where the file has no `route`")
-            elif self.part.layout is not None:
-                return tuple(pulley.name for pulley in self.part.layout.routed)
-            return ()
-        names = own.each("pulleys", _name) or ()
-        twice = [name for i, name in enumerate(names) if name in names[:i]]
-        if twice:
-            own.refuse("pulleys", f"{quoted(twice[0])} twice", "each pulley once")
-        known = [name in self.names.moving or self.names.known(own, "pulleys", name) for name in names]
-        return names if all(known) and not twice else ()
-
-    def _rounded(self, own: Section, name: str, heights: _Heights, arm_deg: float | None) -> Rounded | None:
-        pulleys = self.part.layout.pulleys if self.part.layout is not None and self.names.pulleys else {}
-        pulley, moving = pulleys.get(name), self.names.moving.get(name)
-        height = heights[pulley is not None and pulley.on_back]
-        if height is None:
-            own.refuse("belt", f"a belt whose back height over {quoted(name)} is not known", "the `length` of a wire")
-            return None
-        if moving is None:
-            return Rounded(name, name, pulley is not None and pulley.on_back, height)
-        if pulley is None or not isinstance(pulley.adjuster, Arm):
-            if pulley is not None:
-                whole = "" if own.has("pulleys") else "the whole route, and so "
-                stand = "take it out, or lay a string round pulleys that stand or are on an arm: `pulleys: [...]`"
-                own.refuse("pulleys", f"{whole}{quoted(name)}, which its slide moves", stand)
-            return None
-        if arm_deg is None:
-            own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")
-            return None
-        arm, turn = pulley.adjuster, math.radians(arm_deg)
-        if not _is_swung_to(arm, arm_deg):
-            self._refuse_angle(own, name, arm, arm_deg)
-            return None
-        carried = (arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn))
-        rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
-        own_mm = pulley.rim_radius_mm(self.part.layout.belt) if self.part.layout is not None else 0.0
-        return Rounded(name, moving[0], pulley.on_back, height, carried, next(rims, own_mm))
-
-    def _refuse_angle(self, own: Section, name: str, arm: Arm, arm_deg: float) -> None:
-        """An angle to which its stops do not let an arm swing; with what was meant, where a usual slip explains it."""
-        ways = {
-            "its sign is wrong": -arm_deg,
-            "it was read from pulley to pivot": arm_deg - math.copysign(180.0, arm_deg),
-        }
-        told = [f"if {how}, write {deg:g}; " for how, deg in ways.items() if _is_swung_to(arm, deg)]
-        low, high = stops_of(arm)
-        line = self.part.file.line_of("pulleys", name, "arm", "stops") if self.part.file else own.line
-        stops = f"the stops of {name}, {low:g} to {high:g} (line {line})"
-        own.refuse(
-            "arm_deg", f"{arm_deg:g}, outside {stops}", f"an angle between them; {''.join(told)}else look at `stops`"
-        )
-
-    def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
-        """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
-        own = self.accuracy.distance_mm if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
-        arms = [math.hypot(*each.carried_mm) for each in around]
-        return math.hypot(own, *(2.0 * arm * math.radians(self.accuracy.angle_deg) for arm in arms))
-
-
-def _is_swung_to(arm: Arm, deg: float) -> bool:
-    low, high = stops_of(arm)
-    return (deg - low + _PAST_STOPS_DEG) % 360.0 <= high - low + 2.0 * _PAST_STOPS_DEG
-
-
-def _name(node: Node, _: Key) -> str:
-    if not isinstance(node, Scalar):
-        raise Misread(kind_of(node), "names of pulleys")
-    return node.text
-
-
-def _belt(own: Section) -> Belt | None:
-    text = own.value("belt")
-    if text is None:
-        return None
-    try:
-        belt, why = parse_designation(text), "without a length"
-        if belt.length_mm is not None:
-            return belt
-    except ValueError as reason:
-        why = f"({reason})"
-    own.refuse("belt", f"{quoted(text)} {why}", "a belt with its length: 6PK1700")
-    return None
 
 
 # What rims are known to be.

@@ -126,7 +126,7 @@ def repaired(text: str) -> tuple[list[tuple[int, str]], str]:
         tabs = sum(re.match(r" *\t", line) is not None for line in lines)
         lines[place : place + len(mended)] = mended
         found.append((place + 1, words + f" (lines with tabs: {tabs})" * (words == _TAB and tabs > 1 and not found)))
-        if "\n" in mended[0]:
+        if _adds_a_line(mended):
             return found, ""  # with a line more, all below would be told at the wrong one
     whole = "\n".join(lines) + "\n"
     return found, whole if first_error(whole) is None else ""
@@ -159,7 +159,9 @@ def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     for place, new, words in islice(_candidates(lines, begun, at), most):
         text = "\n".join([*lines[start:place], *new, *lines[place + len(new) : end]])
         tried = first_error(text)
-        reached = end - start if tried is None else tried[1] if "\n" not in new[0] else 0
+        if tried and _adds_a_line(new):
+            continue
+        reached = end - start if tried is None else tried[1]
         # What is cut off at the end may be missed there.
         if reached > best:
             best, found = reached, []
@@ -363,7 +365,13 @@ def _headed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
 def _weighed(text: str, new: list[str]) -> int:
     """What tells for or against a repair, by the text with it: a line more must set all right, and comes last then."""
     left = misfits(text)
-    return left if "\n" not in new[0] else MOST_CHARACTERS if left else 1
+    if not _adds_a_line(new):
+        return left
+    return MOST_CHARACTERS if left else 1
+
+
+def _adds_a_line(new: list[str]) -> bool:
+    return "\n" in new[0]
 
 
 def _headings(lines: list[str], place: int, column: int) -> list[list[str]]:

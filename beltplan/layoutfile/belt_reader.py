@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from beltplan.drive.belt import ALLOWED, Belt, Friction, is_designation, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
-from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Table, kind_of, text_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import comma_missing
 
@@ -42,7 +42,7 @@ def _belt_at(top: Section, key: str, node: Node) -> Belt | None:
         section = top.entry(key, node)
         return _bare_belt(section, section.given())
     try:
-        return parse_designation(node.text if isinstance(node, Scalar) else "")
+        return parse_designation(text_of(node))
     except ValueError as reason:
         why = comma_missing(node.text, is_designation) or f" ({reason})" if isinstance(node, Scalar) else ""
         top.refuse(key, kind_of(node) + why, _EITHER, node.line)

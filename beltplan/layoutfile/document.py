@@ -130,6 +130,11 @@ def _top_table(node: Node | None) -> Table:
     raise _Unreadable(*got, "a mapping of keys such as belt, pulleys and route")
 
 
+def text_of(node: Node | None) -> str:
+    """The raw text of a single value; empty for anything else."""
+    return node.text if isinstance(node, Scalar) else ""
+
+
 def is_nothing(node: Node) -> bool:
     """Whether a key has no value: nothing, null or an empty text."""
     return isinstance(node, Scalar) and (node.is_null or not node.text)

@@ -24,6 +24,7 @@ from beltplan.layoutfile.document import (
     overlay,
     parse_document,
     read_text,
+    text_of,
     walked,
     without_variants,
 )
@@ -265,7 +266,7 @@ def _names_in(
     found = set[str]()
 
     def named(node: Node, _: Key) -> str:
-        name = node.text if isinstance(node, Scalar) else ""
+        name = text_of(node)
         if name in found:
             raise Misread(f"{quoted(name)} a second time", "each pulley once")
         if name not in known:

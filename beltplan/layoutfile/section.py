@@ -14,7 +14,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, walked
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, text_of, walked
 from beltplan.layoutfile.keys import LENGTHS, NONE, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
@@ -125,7 +125,7 @@ class Section:
         for key in (each for each in self.names if each in known):
             groups = (each for each in beside(self.form, key) if not (any(map(self.has, each)) or self.misspelt(each)))
             # A default that is written says no more than a key left out.
-            if (others := next(groups, None)) and getattr(self.node(key), "text", "") != self.spec(key).default:
+            if (others := next(groups, None)) and text_of(self.node(key)) != self.spec(key).default:
                 homes = " or ".join(f"`{each}`" for each in others)
                 self.refuse(key, f"{key} without {homes}", f"{homes} {self._how_beside(others)}, or no {key}")
 
@@ -228,7 +228,7 @@ class Section:
 
     def _turned(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for whose number is another quantity, and what to write; else both empty."""
-        text, of = getattr(self.node(name), "text", ""), self.form.partition(".")[0].removesuffix("s")
+        text, of = text_of(self.node(name)), self.form.partition(".")[0].removesuffix("s")
         turns = ((key, turned(name, key, text, of * (key == "value"))) for key in known)
         return next((each for each in turns if each[1]), ("", ""))
 
@@ -278,7 +278,7 @@ class Section:
         """The key with the number that stands at another and carries its unit, or is in that one; alone where that
         is hardly meant, or not sure.
         """
-        text = getattr(node, "text", "")
+        text = text_of(node)
         is_bare_number = re.fullmatch(r"[-+\d][\d./ -]*", text) is not None
         if " or " in key or not (bool(unit) if is_bare_number else has_unit(text)):
             return key
@@ -445,7 +445,7 @@ def as_used(table: Table, faults: FaultList) -> Table:
     strange = {letters_of(name): name for name in lines if name not in pulleys.entries}
     if not strange:
         return table
-    words = [word for path, _, node in walked(table) for word in (path[-1], getattr(node, "text", ""))]
+    words = [word for path, _, node in walked(table) for word in (path[-1], text_of(node))]
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     alone = [each for each in pulleys.entries if there[each] == 1]
@@ -524,7 +524,7 @@ def _no_table(node: Node, path: str) -> str:
         text = ", ".join(f"{key}: {value.text}" for key, value in inside if isinstance(value, Scalar))
         meant = f"{{{text}}}" if len(dict(inside)) == len(inside) == text.count(": ") else "it"
         return f"{kind_of(node)} (write {meant} without dashes or [ ])"
-    begun = re.split(r"\W", getattr(node, "text", ""), maxsplit=1)[0]
+    begun = re.split(r"\W", text_of(node), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import quoted
-from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, Table, kind_of, text_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.synonyms import meant_by
 
@@ -69,7 +69,7 @@ def has_unit(text: str) -> bool:
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A length comes out in mm, and may carry its unit, as read off a tape."""
     unit_mm = scale if key.unit == FILE_UNIT else 1.0
-    text = node.text if isinstance(node, Scalar) else ""
+    text = text_of(node)
     if is_number(node):
         value = float(text) * unit_mm
     elif key.unit in LENGTHS and _TAPE.search(text):
@@ -103,7 +103,7 @@ def _inches_meant(text: str, key: Key, value: float, scale: float) -> str:
 
 def _hint(node: Node, key: Key) -> str:
     if isinstance(node, Sequence):
-        texts = [item.text if isinstance(item, Scalar) else "" for item in node.items]
+        texts = [*map(text_of, node.items)]
         alone = len(texts) == 1 and bool(texts[0])
         if node.bare:
             return _comma_hint(",".join(texts), key.unit) if all(texts) else ""

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Scalar, Sequence, Table, is_nothing, kind_of
+from beltplan.layoutfile.document import Scalar, Sequence, Table, is_nothing, kind_of, text_of
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.images import POINTS_NEEDED, Model
@@ -42,7 +42,7 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
 
 
 def _hand(section: Section) -> tuple[YRuns, SeenFrom]:
-    y_runs, seen_from = (getattr(section.node(key), "text", "") for key in ("y_runs", "seen_from"))
+    y_runs, seen_from = (text_of(section.node(key)) for key in ("y_runs", "seen_from"))
     return "up" if y_runs == "up" else "down", "back" if seen_from == "back" else "front"
 
 

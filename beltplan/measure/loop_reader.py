@@ -10,7 +10,7 @@ from beltplan.drive.belt import Belt, line_length_mm, parse_designation
 from beltplan.drive.pulleys import Arm, stops_of
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
-from beltplan.layoutfile.document import Node, Scalar, kind_of
+from beltplan.layoutfile.document import Node, Scalar, kind_of, text_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import names_under
 from beltplan.layoutfile.section import Section
@@ -51,7 +51,7 @@ class _LoopReader(NamedTuple):
         around, sd = self._around(own, self._heights(own, belt)), own.value("accuracy_mm")
         if key is None or value is None or around is None:
             return None
-        text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
+        text, usual = text_of(own.node(key)), self._usual_sd(belt, around)
         return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
 
     def _heights(self, own: Section, belt: Belt | None) -> _Heights:

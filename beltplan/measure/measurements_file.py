@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults, nearest
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, walked
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, text_of, walked
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY, LayoutFile, read_whole, usual_title
 from beltplan.layoutfile.rewriting import number_text
@@ -185,7 +185,7 @@ def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
     pulleys = keys_in(top.node("pulleys"))
 
     def mark(node: Node, _: Key) -> str:
-        word = node.text if isinstance(node, Scalar) else ""
+        word = text_of(node)
         if wrong_name(word) is not None:
             raise Misread(f"the name {word!r}", f"1 to {LONGEST_NAME} printable characters")
         if word in pulleys:

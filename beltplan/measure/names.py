@@ -11,7 +11,7 @@ from typing import NamedTuple
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, nearest, quoted
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, is_nothing, kind_of
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, is_nothing, kind_of, text_of
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section, respelt
@@ -130,7 +130,7 @@ def names_of(top: Section) -> Names:
         # A name that is misspelt in one of the two is told once, at `known`.
         picked = [*keys_in(picture.node("places"))]
         marks += [name if name in picked else nearest(name, picked) or name for name in keys_in(picture.node("known"))]
-    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in every.items()}
+    roles = {name: text_of(pulley.node("role")) for name, pulley in every.items()}
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
         measured = {*_measured(top)}

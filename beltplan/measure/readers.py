@@ -12,7 +12,7 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, text_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section
@@ -88,7 +88,7 @@ class _Form(NamedTuple):
 
     @property
     def written(self) -> str:
-        return self.node.text if isinstance(self.node, Scalar) else ""
+        return text_of(self.node)
 
     def given(self, key: str) -> Any:
         """What its mapping says at a key; None where it says nothing, or has none."""
@@ -174,18 +174,14 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
 def _are_alike(node: Sequence, unit_mm: float) -> bool:
     """Whether lengths in a list may be readings of one distance."""
     with suppress(NotALength):
-        return _are_near([length_mm(_text(item), unit_mm) for item in node.items])
+        return _are_near([length_mm(text_of(item), unit_mm) for item in node.items])
     return False
-
-
-def _text(node: Node | None) -> str:
-    return node.text if isinstance(node, Scalar) else ""
 
 
 def _joined(node: Sequence) -> str:
     """The keys of mappings with one key each that make one mapping; empty where a key stands twice or one has none."""
     every = [(*item.entries.items(),) for item in node.items if isinstance(item, Table)]
-    given = {key: _text(entry.value) for own in every if len(own) == 1 for key, entry in own}
+    given = {key: text_of(entry.value) for own in every if len(own) == 1 for key, entry in own}
     return ", ".join(f"{key}: {text}" for key, text in given.items()) if len(given) == len(node.items) > 1 else ""
 
 
@@ -205,9 +201,9 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
     if not isinstance(node, Table):
         return _Form(holder, path, node, line, None, form)
     own = _section(holder, path, node, line, form)
-    value, flags = own.node("value"), [key for key in ("outside", "gap") if _STARTS.match(_text(own.node(key)))]
+    value, flags = own.node("value"), [key for key in ("outside", "gap") if _STARTS.match(text_of(own.node(key)))]
     if value is None and flags:
-        meant = f" (write {{value: {_text(own.node(flags[0]))}, {flags[0]}: true}})"
+        meant = f" (write {{value: {text_of(own.node(flags[0]))}, {flags[0]}: true}})"
         holder.refuse(path, f"a number at `{flags[0]}`{meant}", key_at(f"{form}.value").allowed(holder.scale))
         return None
     if value is None:
@@ -218,8 +214,8 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
 def tables_of(holder: Section, name: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
     form, own = f"{holder.form}.NAME", holder.node(name)
-    if isinstance(own, Sequence) and {*AXES} < {*names_under(form)} and own.items and all(map(_text, own.items)):
-        meant = ", ".join(f"{axis}: {_text(item)}" for axis, item in zip(AXES, own.items, strict=False))
+    if isinstance(own, Sequence) and {*AXES} < {*names_under(form)} and own.items and all(map(text_of, own.items)):
+        meant = ", ".join(f"{axis}: {text_of(item)}" for axis, item in zip(AXES, own.items, strict=False))
         holder.refuse(name, f"a list (write {{{meant}}})", f"a mapping: {written_as(form)}")
         return
     for path, node, line in _each(holder, name):
@@ -319,13 +315,13 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
             if not any(own.has(axis) for axis in AXES):
                 own.missing("x", "x, y or both")
             for axis in AXES:
-                value_mm, text = length(own, axis), getattr(own.node(axis), "text", "")
+                value_mm, text = length(own, axis), text_of(own.node(axis))
                 if known and value_mm is not None and datum not in (None, name):
                     yield Offset(name, datum, axis, value_mm, sd_mm, written=text, line=own.line_of(axis))
 
 
 def read_level(top: Section, names: Names) -> Pair | None:
-    words = top.each("level", lambda node, spec: (getattr(node, "text", ""), node.line))
+    words = top.each("level", lambda node, spec: (text_of(node), node.line))
     if words is None:
         return None
     (left, _), (right, _) = words
@@ -368,7 +364,7 @@ def _words(section: Section, name: str, rest: str) -> tuple[SeenSide, ...]:
     node = section.node(name)
     allowed = "left, right, above or below; or two of them, as above right"
     items = node.items if isinstance(node, Sequence) else (node,)
-    said = ", ".join(each for each in (*map(_text, items), rest) if each)
+    said = ", ".join(each for each in (*map(text_of, items), rest) if each)
     words = _BETWEEN.split(re.sub(r"^to the ", "", said.strip())) if said else []
     seen = [cast(SeenSide, word) for word in words if word in WORDS_OF_SIDES]
     if rest or len(seen) < len(words) or not 1 <= len(seen) <= 2 or seen[1:] in ([seen[0]], [OPPOSITE[seen[0]]]):
@@ -450,7 +446,7 @@ def own_rims(top: Section, part: LayoutPart, accuracy: Accuracy) -> dict[str, Di
         pulley, entry = layout.pulleys[name], written[name].entries[part.sized[name]]
         sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
         diameter_mm = 2.0 * pulley.rim_radius_mm(layout.belt)
-        found[name] = Diameter(name, diameter_mm, sd, written=_text(entry.value), line=entry.line)
+        found[name] = Diameter(name, diameter_mm, sd, written=text_of(entry.value), line=entry.line)
     return found
 
 

@@ -232,12 +232,11 @@ def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
 
 
 def _draw(file: LayoutFile, chosen: argparse.Namespace, found: Search, advice: Advice) -> None:
-    from beltplan.place.advice import proof_of
     from beltplan.place.picture import Shown, place_scene
     from beltplan.place.report import place_answers
     from beltplan.report.answer import picture_words, title_words
 
-    here = proof_of(found.layout, chosen.pulley, found.present) or advice.move
+    here = advice.now or advice.move
     if here is None:
         allowed = "allowed: a layout with one"
         raise Refused(f"--picture: got {chosen.picture!r}, but no place has a belt path to draw; {allowed}")

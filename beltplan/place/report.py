@@ -97,7 +97,7 @@ def place_answers(found: Search, advice: Advice, full: bool = False) -> Answers:
         *_best(found, advice, full),
         ("NOW", f"{_at(found, found.present)}: {_now_words(found, advice.now, full)}"),
         *_worth(found.present, advice.best, bool(advice.stay)),
-        ("WHY NOT", _why_no_other_pair(found) if isinstance(found, PairSearch) else _why_not_elsewhere(found)),
+        ("WHY NOT", _why_no_other_pair(found, advice) if isinstance(found, PairSearch) else _why_not_elsewhere(found)),
     ]
 
 
@@ -224,12 +224,12 @@ def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", wh
     return f"of {tried} {'; '.join(told)}"
 
 
-def _why_no_other_pair(found: PairSearch) -> str:
-    works, best = found.counts["caution"] + found.counts["sound"], found.advice.best
+def _why_no_other_pair(found: PairSearch, advice: Advice) -> str:
+    works, best = found.counts["caution"] + found.counts["sound"], advice.best
     better = not works or (not found.counts["sound"] and best is not None and not best.plan.count("caution"))
     why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
     near = f"; BEST was found by looking closer round {'the best of these' if works else 'where they stand now'}"
-    return why + near * (better and found.advice.move is not None)
+    return why + near * (better and advice.move is not None)
 
 
 def _have(count: int) -> str:

@@ -101,10 +101,13 @@ class Vibration:
 
     def meetings(self) -> Iterator[tuple[int, float, str, float]]:
         """Where the firing or twice it meets a mode: its number, its frequency, which of the two, and the speed."""
+        return (each for each in self._met_at_any_rpm() if self.rpm[0] <= each[-1] <= self.rpm[-1])
+
+    def _met_at_any_rpm(self) -> Iterator[tuple[int, float, str, float]]:
+        """The same, also at speeds that the engine does not reach."""
         for number, hertz in enumerate(self.held.frequency_Hz.tolist(), 1):
             for harmonic, words in HARMONICS.items():
-                if (rpm := self.met_at_rpm(hertz, harmonic)) is not None:
-                    yield number, hertz, words, rpm
+                yield number, hertz, words, self.firing_rpm(hertz, harmonic)
 
     @cached_property
     def worst(self) -> tuple[int, int, int]:
@@ -153,9 +156,7 @@ class Vibration:
         """The mode met nearest to a range of speeds, also by speeds that the engine does not reach, in words."""
         every = [
             (max(low - rpm, rpm - high, 0.0) / rpm, f"{by} meets mode {number} at {rpm:.0f}")
-            for number, hertz in enumerate(self.held.frequency_Hz.tolist(), 1)
-            for harmonic, by in HARMONICS.items()
-            for rpm in (self.firing_rpm(hertz, harmonic),)
+            for number, _, by, rpm in self._met_at_any_rpm()
         ]
         off, words = min(every)
         return words if off <= _NEAR else "no mode met"

@@ -78,9 +78,9 @@ class Drawing:
     def controls(self, among: Container[Spot] | None = None) -> tuple[Control, ...]:
         """What is measured before anything is punched: the longest distances of all, or the longest among some dots."""
         layers = ("centres",) if self.only is None else ("centres", "marks", "adjuster")
+        most, of = (3, None) if self.only is None else (2, {spot.name for spot in self.own})
         dots = [dot for dot in self.dots if dot.layer in layers and (among is None or dot in among)]
-        of = None if self.only is None else {spot.name for spot in self.own}
-        return controls_of(dots, 1 if among is not None else 3 if of is None else 2, of)
+        return controls_of(dots, most if among is None else 1, of)
 
 
 def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:

@@ -88,11 +88,11 @@ def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) 
     come out shorter so.
     """
     wanted = list(_wanted(route, drawing))
-    own = [shapely.Point(anchors[0].at) for _, anchors in wanted]
+    centres = shapely.points(FULL_SIZE.at(drawing.centres))
     order, notes = list(range(len(wanted))), _noted(wanted, drawing, keep_out, tiling)
-    for label in range(len(drawing.crosses)):
+    for label in range(len(centres)):
         box = shapely.box(*notes[label].box)
-        robber = int(np.argmin(shapely.distance(box, own[: len(drawing.crosses)])))
+        robber = int(np.argmin(shapely.distance(box, centres)))
         if robber != label and order.index(robber) < order.index(label):
             before = [each for each in order if each != label]
             before.insert(before.index(robber), label)

@@ -110,8 +110,9 @@ def _buy_words(study: Tolerance) -> str:
         words += f"; with {chosen.designation}, {whose}, {percent(_chances(study, chosen)[-1][0])}"
     if study.best is None:
         return f"none; the nearest is {words}. {_lacking_words(study)}"
-    sound = f"{words}{_follow_words(study, study.best)}{_passed_words(study, study.best)}"
-    return f"{NOT_YET}{words}" if study.plan.count("problem") else sound
+    if study.plan.count("problem"):
+        return f"{NOT_YET}{words}"
+    return f"{words}{_follow_words(study, study.best)}{_passed_words(study, study.best)}"
 
 
 def _follow_words(study: Tolerance, best: BeltChance) -> str:

@@ -485,9 +485,9 @@ def _too_near(layout: Layout, circuit: Circuit, travel: Travel) -> dict[tuple[tu
     """In how many draws `check` finds a problem between two parts, at any of the settings at which it looks."""
     settings = np.linspace(travel.low, travel.high, PLACES)
     over = gaps_over(bodies_of(layout, circuit), circuit.path_at(settings), times=1.0, near=True)
-    able = (gap for gap in over if gap.bound.severity(float(gap.gap_mm.min(initial=np.inf))) == PROBLEM)
-    wrong = {((gap.first, gap.second), gap.bound): gap.bound.severity(gap.gap_mm) == PROBLEM for gap in able}
-    return {of: int(np.broadcast_to(here, settings.shape).any(axis=0).sum()) for of, here in wrong.items()}
+    wrong = {((gap.first, gap.second), gap.bound): gap.bound.severity(gap.gap_mm) == PROBLEM for gap in over}
+    drawn = {of: np.broadcast_to(here, settings.shape).any(axis=0) for of, here in wrong.items() if here.any()}
+    return {of: int(here.sum()) for of, here in drawn.items()}
 
 
 def _wrap(pulley: OnBelt, wrap: Floats) -> WrapSpread:

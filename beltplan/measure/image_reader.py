@@ -33,7 +33,7 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     for name, circle, rim in _circles(top, names, tuple(every)):
         if (own := read.get(circle)) is not None:
             before = own.rims.get(name, ())
-            turned = (_turned(_way(sections[circle]), at) for at, _ in rim)
+            turned = (_turned(own.way, at) for at, _ in rim)
             stand: dict[tuple[str, int | None], int] = {**own.lines}
             stand |= {(name, i): line for i, (_, line) in enumerate(rim, start=len(before) + 1)}
             read[circle] = replace(own, rims={**own.rims, name: (*before, *turned)}, lines=stand)
@@ -44,11 +44,6 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
 def _hand(section: Section) -> tuple[YRuns, SeenFrom]:
     y_runs, seen_from = (text_of(section.node(key)) for key in ("y_runs", "seen_from"))
     return "up" if y_runs == "up" else "down", "back" if seen_from == "back" else "front"
-
-
-def _way(section: Section) -> Pixel:
-    """Signs by which coordinates turn into those seen from the front, with the second running up."""
-    return way_of(*_hand(section))
 
 
 def _turned(way: Pixel, at: Pixel) -> Pixel:
@@ -67,9 +62,9 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     if places is None:
         return None
     sd = accuracy.place_px if own is None else own
-    turned = {point: _turned(_way(section), at) for point, at in places.items()}
-    scale = 1.0 if scale is None else 1.0 / scale
     hand, lines, keys = _hand(section), _lines(section, "places"), ("y_runs", "seen_from", "mm_per_px")
+    turned = {point: _turned(way_of(*hand), at) for point, at in places.items()}
+    scale = 1.0 if scale is None else 1.0 / scale
     own_lines = {key: section.line_of(key) for key in keys if section.has(key)}
     return Image(name, model, sd, turned, {}, scale, section.line, False, *hand, lines, own_lines)
 
@@ -94,11 +89,12 @@ def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     places = _places(section, _KNOWN, 2, "", _coordinates, among)
     if places is None:
         return None
-    across, _ = _way(section)
+    hand = _hand(section)
+    across, _ = way_of(*hand)
     turned = {each: (across * at[0], at[1]) for each, at in places.items()}
     sd = accuracy.distance_mm if given is None else given
     line, lines = section.line_of(_KNOWN), _lines(section, _KNOWN)
-    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *_hand(section), lines)
+    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, line, True, *hand, lines)
 
 
 def _lines(section: Section, key: str) -> dict[tuple[str, int | None], int]:

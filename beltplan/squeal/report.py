@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from beltplan.checks.limits import CAUTION, NONE, SEVERITIES
+from beltplan.checks.limits import CAUTION, SEVERITIES
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
@@ -50,7 +49,7 @@ def _head(squealing: Squealing) -> list[Block]:
         behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
         wraps = " and ".join(each.reading.where for each in behind)
         but = f". {wraps}: little wrap, which squeals only where it slips" if wraps else ""
-        assumed = [each for each in squealing.weighed if not each.unfit and _computed(each) == "unsure"]
+        assumed = [each for each in squealing.weighed if each.unsure and not each.unfit]
         may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
         words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
     return [*([Paragraph("; ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
@@ -76,7 +75,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
 
 def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
     """A line each; of those that are far, all together, the names alone."""
-    near = [each for each in rest if _computed(each) not in ("far", "not it")]
+    near = [each for each in rest if each.near or each.unsure]
     told_near = {each.cause.title for each in near}
     far = dict.fromkeys(each.cause.title for each in rest if each.cause.title not in told_near)
     told = [Paragraph(f"far, by their numbers (--full): {', '.join(far)}", rest="  ")] if far else []
@@ -108,15 +107,13 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
 
 
 def _computed(weighed: Weighed) -> str:
-    reading = weighed.reading
-    if reading.margin == math.inf:
-        return "not it"
-    if reading.rests_on_slip and reading.severity != NONE:
+    if weighed.unsure:
+        return "unsure"
+    if weighed.reading.rests_on_slip:
         return "see slip"
-    if reading.severity == NONE and reading.margin < 0.0:
-        return "unsure"  # beyond its limit by what is assumed, so that its check only notes it
-    beyond = "slips" if weighed.cause.title.startswith("slip") else "beyond"
-    return {NONE: "far", CAUTION: "near"}.get(reading.severity, beyond)
+    if weighed.reading.severity == CAUTION:
+        return "near"
+    return "slips" if weighed.cause.title.startswith("slip") else "beyond"
 
 
 # As JSON.

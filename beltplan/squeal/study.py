@@ -222,6 +222,11 @@ class Weighed:
         return bool(self.reading.severity)
 
     @property
+    def unsure(self) -> bool:
+        """Beyond its limit by what is assumed, so that its check only notes it."""
+        return not self.near and self.reading.margin < 0.0
+
+    @property
     def fits(self) -> tuple[Word, ...]:
         """When it is heard here."""
         return tuple(word for word in self.cause.fits if word not in self.reading.never)

@@ -75,10 +75,12 @@ def misread_words(layout: Layout, offsets: Mapping[str, float]) -> str:
             asked.setdefault(step, {})[name] = (plane_mm + np.copysign(mm, offset_mm)) / unit_mm
     words = ""
     for step, meant in asked.items():
+        words += f"is `plane` of {' and '.join(meant)} misread by {step}?"
         # Where several are off, or there are but two, another one may be misread instead.
-        alone = len(meant) == 1 and len(layout.route) > 2
-        write = f" Then write `plane: {round(sum(meant.values()), 5) + 0.0:g}`." if alone else ""
-        words += f"is `plane` of {' and '.join(meant)} misread by {step}?{write} Else "
+        if len(meant) == 1 and len(layout.route) > 2:
+            (plane,) = meant.values()
+            words += f" Then write `plane: {round(plane, 5) + 0.0:g}`."
+        words += " Else "
     return words
 
 

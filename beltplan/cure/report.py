@@ -18,7 +18,7 @@ from beltplan.cure.changes import MEANINGS, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, low_use, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import MOST_TOGETHER, RULE, Cures
-from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of, untried
+from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_in, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import WANTED_USE
@@ -108,7 +108,7 @@ def _lead_and_rest(cures: Cures) -> tuple[str, str]:
     if cures.healthy:
         return "leave it", f": there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        return "cured", f" by {_how(cures.best.trial)}, with {left_words(untried(cures.before), cures.best.trial)}"
+        return "cured", f" by {_how(cures.best.trial)}, with {left_words(cures.unchanged, cures.best.trial)}"
     left, left_over = "every change tried leaves at least as many problems", cures.before.findings
     if cures.nearest is not None:
         before, left_over = cures.before.count("problem"), cures.nearest.trial.findings
@@ -196,7 +196,7 @@ def _grip(trial: Trial, finding: Finding) -> str:
 def cure_words(cures: Cures, trial: Trial) -> str:
     belt = _with_belt(trial, cures.before.route.designation)
     placed = _placing_words(trial, cures.layout)
-    return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(untried(cures.before), trial, named=True)}"
+    return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(cures.unchanged, trial, named=True)}"
 
 
 def _words(cures: Cures, trial: Trial, beside: bool = False) -> str:
@@ -311,7 +311,7 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([(_LEADS[cures.healthy], _what_to_do(cures, cures.best))])
     left = [each for each in cautions.left if not each.asks_first]
-    worse = cures.best.trial.worse(untried(cures.before))
+    worse = cures.best.trial.worse(cures.unchanged)
     beside = {now: f" ({_before_words(now, was)})" for now, was in worse.items()}
     beside |= dict.fromkeys(() if cures.healthy else cautions.edge, " (was a problem)")
     blocks += _cautions_listed("LEFT     ", left, beside) + _cautions_listed("NEW      ", cautions.made, {})
@@ -444,7 +444,7 @@ def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     cautions = cautions_of(cures.before.findings, trial.findings)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     told: _Object = {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
-    worse = trial.worse(untried(cures.before)).items()
+    worse = trial.worse(cures.unchanged).items()
     told["cautions_worse"] = [
         {**_issue(now), **fields_of(now, "value", "unit"), "before": was.value} for now, was in worse
     ]

@@ -101,6 +101,11 @@ class Cures:
     def healthy(self) -> bool:
         return self.before.count("problem") == 0
 
+    @cached_property
+    def unchanged(self) -> Trial:
+        """The layout as it was, as a trial of no change."""
+        return untried(self.before)
+
     @property
     def best(self) -> Remedy | None:
         return self.listed[0] if self.listed else None

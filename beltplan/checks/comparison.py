@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
@@ -77,7 +78,7 @@ class Comparison:
     def best(self) -> Column:
         return self.columns[self.order[0]]
 
-    @property
+    @cached_property
     def shared(self) -> tuple[Finding, ...]:
         """Findings that every judged column has, in the words of the first, and the others' numbers where they differ;
         none where only one is judged.

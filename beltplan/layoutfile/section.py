@@ -54,6 +54,8 @@ _MOST_UNKNOWN = 30
 _MOST_BESIDE_GUESS = 8
 _SURE = 0.8
 """Known names above which, where one is guessed at, only those next to it are listed; and how like these must be."""
+_MOST_CHOICES = 4
+"""A hint at a key shows so many words that it may have."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,6 +160,7 @@ class Section:
         if home:
             self.refuse(name, f"an unknown {what} here", home, astray=True)
             return
+        hint = self._with_choice(hint, name)
         named = tuple(key for key in known if re.search(rf"\b{re.escape(key)}\b", hint))
         shown = known
         if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS:
@@ -225,6 +228,17 @@ class Section:
                 return "", "under `pulleys`"
         key, unit = self._in_other_unit(name, known)
         return f" (write {self._with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
+
+    def _with_choice(self, hint: str, name: str) -> str:
+        """A hint at one key of few words with the one that is meant, or with all where what stands there is none; of
+        one in other letters only the key, since its value is read.
+        """
+        sure, said = re.fullmatch(r" \(write (\w+)\)", hint), text_of(self.node(name))
+        spec = self.spec(sure[1]) if sure and sure[1] in names_under(self.form) else None
+        if spec is None or said in spec.choices or not 0 < len(spec.choices) <= _MOST_CHOICES:
+            return hint
+        word = word_meant(said, spec.choices) or f"{' or '.join(spec.choices)}, {spec.meaning}"
+        return hint if letters_of(name) == letters_of(spec.name) else f" (write {spec.name}: {word})"
 
     def _turned(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for whose number is another quantity, and what to write; else both empty."""

@@ -257,6 +257,7 @@ offsets:
   generator: {x: <200, y: 290.5|7 7/8, y: 11 7/16>, from: crank, accuracy_mm: 2}    # default of `from`: the origin
 
 # A wire or string laid round pulleys (default: the route), or a belt of known length on them: a check of all at once.
+# Of an arm say its angle then, of a slide `slide_end: from` or `to`, at which end it stood.
 loops:
   string:
     length: <1432  |56 3/8>           # of its middle line, or `along: inside` or `outside`

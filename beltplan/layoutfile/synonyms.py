@@ -163,6 +163,7 @@ _SAID = {
     "one_way": "overrunning overrun decoupler freewheel clutch",
     "arm": "swingarm lever",
     "slide": "slot slider track",
+    "slide_end": "slide slidemm slidein slideat",
     "tension_N": "settension belttension preload",
     "width": "diameter dia d w wide",
     "pivot": "at center centre axis",

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
-from beltplan.drive.pulleys import Arm, stops_of
+from beltplan.drive.pulleys import Arm, Slide, stops_of
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
 from beltplan.layoutfile.document import Node, Scalar, kind_of, text_of
@@ -23,6 +23,10 @@ _INSIDE_OUT: Mapping[str, float] = {"inside": 0.0, "middle": 0.5, "outside": 1.0
 """Where in a wire's thickness its length is read, from the face that lies inside the loop."""
 _PAST_STOPS_DEG = 5.0
 """An arm's angle so little outside its stops is an inexact reading of either: our own choice."""
+_WHERE_IT_STOOD: Mapping[str, tuple[str, type[Arm | Slide]]] = {
+    "arm_deg": ("an arm's angle", Arm),
+    "slide_end": ("an end of a slide", Slide),
+}
 _Heights = tuple[float, float | None]
 """Of a loop's line over the rim of a pulley inside the loop, and over one on its back, mm; None where not known."""
 
@@ -64,10 +68,11 @@ class _LoopReader(NamedTuple):
 
     def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
         names, moving = self._laid_round(own), self.names.moving
-        arm_deg = own.value("arm_deg")
-        if own.has("arm_deg") and names and not any(name in moving for name in names):
-            own.refuse("arm_deg", "an arm's angle, but the loop goes round no pulley on an arm", "that pulley as well")
-        found = [self._rounded(own, name, heights, arm_deg) for name in names]
+        for key, (what, kind) in _WHERE_IT_STOOD.items():
+            if own.has(key) and names and not any(len(moving.get(name, ())) == len(kind.points) for name in names):
+                got = f"{what}, but the loop goes round no pulley on one"
+                own.refuse(key, got, f"that pulley as well, or no `{key}`")
+        found = [self._rounded(own, name, heights) for name in names]
         return tuple(each for each in found if each is not None) if names and None not in found else None
 
     def _laid_round(self, own: Section) -> tuple[str, ...]:
@@ -86,7 +91,7 @@ class _LoopReader(NamedTuple):
         known = [name in self.names.moving or self.names.known(own, "pulleys", name) for name in names]
         return names if all(known) and not twice else ()
 
-    def _rounded(self, own: Section, name: str, heights: _Heights, arm_deg: float | None) -> Rounded | None:
+    def _rounded(self, own: Section, name: str, heights: _Heights) -> Rounded | None:
         pulleys = self.part.layout.pulleys if self.part.layout is not None and self.names.pulleys else {}
         pulley, moving = pulleys.get(name), self.names.moving.get(name)
         height = heights[pulley is not None and pulley.on_back]
@@ -95,23 +100,31 @@ class _LoopReader(NamedTuple):
             return None
         if moving is None:
             return Rounded(name, name, pulley is not None and pulley.on_back, height)
-        if pulley is None or not isinstance(pulley.adjuster, Arm):
-            if pulley is not None:
-                whole = "" if own.has("pulleys") else "the whole route, and so "
-                stand = "take it out, or lay a string round pulleys that stand or are on an arm: `pulleys: [...]`"
-                own.refuse("pulleys", f"{whole}{quoted(name)}, which its slide moves", stand)
+        if pulley is None or self.part.layout is None:
             return None
-        if arm_deg is None:
+        if isinstance(pulley.adjuster, Arm):
+            point, carried = moving[0], self._carried_mm(own, name, pulley.adjuster)
+        else:
+            point, carried = f"{name}.{own.value('slide_end')}", (0.0, 0.0) if own.has("slide_end") else None
+            if carried is None:
+                stood = f"from or to, the end of its slide at which {name} stood"
+                own.missing("slide_end", f"{stood}; with it between them, take the loop out")
+        if carried is None or point not in moving:
+            return None
+        rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
+        own_mm = pulley.rim_radius_mm(self.part.layout.belt)
+        return Rounded(name, point, pulley.on_back, height, carried, next(rims, own_mm))
+
+    def _carried_mm(self, own: Section, name: str, arm: Arm) -> tuple[float, float] | None:
+        """From an arm's pivot to its pulley while the loop lay there."""
+        if (arm_deg := own.value("arm_deg")) is None:
             own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")
             return None
-        arm, turn = pulley.adjuster, math.radians(arm_deg)
         if not _is_swung_to(arm, arm_deg):
             self._refuse_angle(own, name, arm, arm_deg)
             return None
-        carried = (arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn))
-        rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
-        own_mm = pulley.rim_radius_mm(self.part.layout.belt) if self.part.layout is not None else 0.0
-        return Rounded(name, moving[0], pulley.on_back, height, carried, next(rims, own_mm))
+        turn = math.radians(arm_deg)
+        return arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn)
 
     def _refuse_angle(self, own: Section, name: str, arm: Arm, arm_deg: float) -> None:
         """An angle to which its stops do not let an arm swing; with what was meant, where a usual slip explains it."""

@@ -346,11 +346,46 @@ def test_an_arms_angle_needs_what_says_what_is_level(tmp_path: Path) -> None:
     assert len(file_of(tmp_path, wire).measured.loops) == 1
 
 
-def test_no_loop_goes_round_a_pulley_on_a_slide(tmp_path: Path) -> None:
-    text = with_loop("{length: 1702, pulleys: [crank, tight, pump]}").replace("tight.pivot", "tight.from")
-    text = text.replace("arm: {length: 70, stops: [265, 300]}", "slide: {at: 0.4}")
-    (fault,) = measuring_faults(tmp_path, text.replace("sides: {", "sides: {tight.to: left, "))
-    assert (fault.key, fault.got) == ("loops.wire.pulleys", "'tight', which its slide moves")
+SLID = """\
+belt: 6PK
+pulleys:
+  crank: {role: crankshaft, rim_diameter: 80}
+  fan: {role: fan, rim_diameter: 80}
+  alt: {role: alternator, rim_diameter: 80, slide: {}}
+route: [crank, fan, alt]
+level: [crank, fan]
+distances: {crank - fan: 400, crank - alt.from: 300, fan - alt.from: 500, crank - alt.to: 320, fan - alt.to: 500}
+sides: {fan: right, alt.from: above, alt.to: above}
+loops: {string: {length: 1451.33, ENTRY}}
+"""
+"""Equal discs at the corners of a 3-4-5 triangle while the slide is at `from`."""
+
+
+def test_a_loop_round_a_pulley_at_an_end_of_its_slide(tmp_path: Path) -> None:
+    """1200 and one turn of 40 mm, 1451.33; at the other end, 320 mm above, it is 20 mm short."""
+    for end, error in (("from", 0.0), ("to", -20.0)):
+        measured = file_of(tmp_path, SLID.replace("ENTRY", f"slide_end: {end}, accuracy_mm: 90")).measured
+        assert [each.point for each in measured.loops[0].around] == ["crank", "fan", f"alt.{end}"]
+        (checked,) = (each for each in measuring_of(measured).checked if each.reading.kind == "loop")
+        assert checked.error == pytest.approx(error, abs=0.1)
+
+
+@for_each(
+    ("along: middle, thickness: 0", "slide_end", "nothing"),
+    ("slide: 10", "slide", "(write slide_end: from or to, the end of its slide at which a pulley stood"),
+    ("slide: from", "slide", "(write slide_end)"),
+    ("slide_at: end", "slide_at", "(write slide_end: from or to, "),
+    ("slide_end: middle", "slide_end", "'middle'"),
+    (
+        "slide_end: to, pulleys: [crank, fan]",
+        "slide_end",
+        "an end of a slide, but the loop goes round no pulley on one",
+    ),
+)
+def test_where_a_slide_stood_is_asked_in_plain_words(tmp_path: Path, entry: str, key: str, got: str) -> None:
+    (fault,) = measuring_faults(tmp_path, SLID.replace("ENTRY", entry))
+    assert (fault.key, fault.line) == (f"loops.string.{key}", 10) and got in fault.got
+    assert key == "slide_end" or all(each in fault.allowed for each in ("length", "belt", "pulleys", "thickness"))
 
 
 def test_faults_of_a_loop_all_at_once(tmp_path: Path) -> None:

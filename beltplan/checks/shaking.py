@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 
 from beltplan.checks.limits import Bound, Check, Finding, demanded
 from beltplan.checks.tension import at_an_end, grip_bound
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
-from beltplan.drive.layout import Engine
+from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
@@ -57,6 +58,7 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     for name, own in route.layout.engine.speeds_rpm.items():
         if name != "max":
             words = f"{name}, {own:.0f} rpm, is near {met:.0f} rpm, where {meets}"
+            words += f"; it is clear of it from {clear_of_rpm(route.layout, met):.0f} rpm" * (name == "idle")
             off = 100.0 * abs(met / own - 1.0)
             found += DRIVE_RESONANCE.judge("belt", off, bound, words, WHAT_WOULD_HELP, parts=())
     if found or not rpm[0] <= met <= rpm[-1]:
@@ -65,13 +67,18 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     return [DRIVE_RESONANCE.find("note", "belt", words, WHAT_WOULD_HELP)]
 
 
+def clear_of_rpm(layout: Layout, met_rpm: float) -> float:
+    """The idle that is clear of a mode met at that speed, and above it, to ten rpm."""
+    return 10.0 * ceil(met_rpm / (1.0 - demanded(layout, "drive_resonance_percent").limit / 100.0) / 10.0)
+
+
 def swing_findings(operation: Operation) -> list[Finding]:
     """The span whose tension falls nearest to nothing while the engine fires, naming the others."""
     shaken = operation.shaken
     if shaken is None:
         return []
     left = tension_left(shaken)
-    duty, speed, span = _at(-left)
+    duty, speed, span = where_most(-left)
     bound, names = demanded(operation.route.layout, "min_swung_tension"), [operation.route.circuit.span_name(span)]
     least = left.min(axis=(0, 1))
     low = np.flatnonzero(least <= 0.0 if _slack(shaken) else bound.severity(least))
@@ -93,7 +100,8 @@ def _slack(shaken: Shaken) -> bool:
     return bool((shaken.least_N <= 0.0).any())
 
 
-def _at(values: Floats) -> tuple[int, ...]:
+def where_most(values: Floats) -> tuple[int, ...]:
+    """The first place of the largest value."""
     return tuple(int(i) for i in np.unravel_index(int(values.argmax()), values.shape))
 
 
@@ -112,14 +120,14 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
     friction = frictions(route.layout.belt, route.pulleys)
     for condition in REAL:
         number = CONDITIONS.index(condition)
-        used, steady = shaken.grip_needed / friction[number], operation.utilisation[number].max(axis=(0, 1))
-        lone = np.where(steady < 1.0, used, 0.0)
-        duty, speed, i = _at(lone)
+        used, steady = shaken.grip_needed / friction[number], operation.utilisation[number]
+        lone = np.where(steady.max(axis=(0, 1)) < 1.0, used, 0.0)
+        duty, speed, i = where_most(lone)
         bound = grip_bound(route.layout, route.pulleys[i])
         if lone[duty, speed, i] >= bound.limit:
             wrong = (
                 f"slips for a moment as the engine fires, {condition} at {_when(operation, duty, speed)}. It then uses "
-                f"{used[duty, speed, i]:.2f} of its grip ({steady[i]:.2f} steadily)"
+                f"{used[duty, speed, i]:.2f} of its grip ({steady[duty, speed, i]:.2f} in steady running)"
             )
             bound, name = bound if condition == "dry" else at_an_end(bound), route.pulleys[i].name
             return _judged(SWING_SLIP, operation, name, float(used[duty, speed, i]), bound, wrong, (name,))
@@ -133,7 +141,7 @@ def _arm_findings(operation: Operation) -> list[Finding]:
     held, setting = moving.adjuster, operation.running.setting
     scale, unit, swing = held.own, held.unit, shaken.adjuster * (1.0 if held.kind == "arm" else 1e3)
     room = np.minimum(setting - travel.low, travel.high - setting)
-    duty, speed = _at(np.where(operation.running.at_stop, 0.0, swing / np.maximum(room, 1e-9)))
+    duty, speed = where_most(np.where(operation.running.at_stop, 0.0, swing / np.maximum(room, 1e-9)))
     left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])
     bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
     way = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}"

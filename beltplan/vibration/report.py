@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.limits import all_of
-from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words
+from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words, where_most
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
@@ -25,6 +25,7 @@ from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Vibratio
 
 _TELLING, _FEW = 0.1, 4
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`."""
+_TRIED = "largest swing: of any span, at any speed or duty; least: where a tension falls nearest to nothing of its mean"
 _MODEL = "rotors on springs of EA over the length of a span, the belt sticking on its pulleys (Barker 1991; Hwang 1994)"
 
 
@@ -89,8 +90,7 @@ def _worst_words(vibration: Vibration) -> str:
     swing, mean, least = (each[duty, speed, span] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
     left = f"{least:.0f} N is left at its lowest" if least > 0.0 else "it falls slack"
     grip = float(vibration.grip("wet")[duty, speed, 0])
-    nearest = int(np.abs(operation.driver_rpm - vibration.rpm[speed]).argmin())
-    steady = float(operation.utilisation[wet, duty, nearest, 0])
+    steady = float(operation.utilisation[wet, duty, speed, 0])
     first = vibration.route.pulleys[0].name
     then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
@@ -130,7 +130,7 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
     told = "swing: how far the tension falls below its mean, in the duty that leaves it with least"
     if vibration.slack_rpm and any(low < high and (low, high) not in vibration.slack_rpm for low, high, _ in ranges):
         told += f"; a range: swing at least {NEAR_PEAK:.1f} of its peak, or slack"
-    worst, step = float(vibration.rpm[vibration.worst[1]]), float(vibration.rpm[1] - vibration.rpm[0])
+    worst, step = float(vibration.rpm[vibration.worst[1]]), vibration.step_rpm
     if not any(low - step <= worst <= high + step for low, high, _ in ranges):
         told += f". WORST, at {worst:.0f} rpm, is none of these: {vibration.met_beside(worst, worst)}"
     rows = [_away_row(vibration, *each) for each in ranges]
@@ -139,11 +139,11 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 def _away_row(vibration: Vibration, low: float, high: float, because: str) -> list[Cell]:
     # Of a range the least anywhere in it, as WORST tells it.
-    swing, mean, left = vibration.between_rpm(low, high)
-    worst = np.unravel_index(int(left.argmin()), left.shape)
-    least = float(left[worst]) if left[worst] > 0.0 else "slack"
-    span_name = vibration.route.circuit.span_name(int(worst[-1]))
-    return [range_words(low, high), because, span_name, float(swing[worst]), float(mean[worst]), least]
+    swing, mean, least, left = vibration.between_rpm(low, high)
+    worst = where_most(-left)
+    told = float(least[worst]) if least[worst] > 0.0 else "slack"
+    span_name = vibration.route.circuit.span_name(worst[-1])
+    return [range_words(low, high), because, span_name, float(swing[worst]), float(mean[worst]), told]
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
@@ -154,11 +154,13 @@ def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
     rows: list[list[Cell]] = []
     for modes in (vibration.held, vibration.free) if full else (vibration.held,):
         for number, hertz in enumerate(modes.frequency_Hz.tolist()[: None if full else _FEW]):
-            met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in HARMONICS]
-            told = [None if rpm is None or hertz < 0.1 else f"{rpm:.0f}" for rpm in met]
+            met = (vibration.firing_rpm(hertz, harmonic) for harmonic in HARMONICS)
+            told = [None if hertz < 0.1 else f"{rpm:.0f}" for rpm in met]
             crank = "free" if modes.crank_free else "held"
             rows.append([f"{number + 1}", f"{hertz:.1f}", crank, *told, moves(vibration, modes, number)])
-    return [f"MODES, engine stopped {notes.mark(CRANK_SOURCE) if full else ''}".rstrip(), Table(columns, rows)]
+    head = f"MODES, engine stopped {notes.mark(CRANK_SOURCE) if full else ''}".rstrip()
+    turns = f"the engine turns {vibration.rpm[0]:.0f} to {vibration.rpm[-1]:.0f} rpm"
+    return [head, Table(columns, rows), Paragraph(f"{turns}; a mode that is met just under idle shakes it at idle too")]
 
 
 def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[Block]:
@@ -169,11 +171,9 @@ def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[B
     )
     rows: list[list[Cell]] = []
     for words, each in {"as it stands": vibration, **trials}.items():
-        met, least = each.met_at_rpm(each.first_Hz), each.least_N if each.least_N > 0.0 else "slack"
-        at = None if met is None else f"{met:.0f}"
+        at, least = f"{each.firing_rpm(each.first_Hz):.0f}", each.least_N if each.least_N > 0.0 else "slack"
         rows.append([in_units(words, units), f"{each.first_Hz:.1f}", at, each.widest_N, least])
-    told = "largest swing, least: of any span, at any speed and in any duty"
-    return [Table(columns, rows), Paragraph(told)]
+    return [Table(columns, rows), Paragraph(_TRIED)]
 
 
 def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:

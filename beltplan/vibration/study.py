@@ -10,19 +10,27 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from beltplan.checks.limits import Finding, all_of
-from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
-from beltplan.drive.balance import Tensions, tensions_at
+from beltplan.checks.shaking import (
+    ARM_TRAVEL,
+    DRIVE_RESONANCE,
+    SWING_SLIP,
+    TENSION_SWING,
+    clear_of_rpm,
+    tension_left,
+    where_most,
+)
+from beltplan.drive.balance import Tensions
+from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import CrankSwing, Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
-from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
+from beltplan.drive.operation import Operation, end_of_travel, operation_of
 from beltplan.drive.route import Route, routes_of
-from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import TURN, Floats
 
-SPEEDS = 200
 _CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
 _FLAPS = 0.08
 """Change of a span's tension, as a share of its mean, from which it flaps where it is pulled and let go at twice its
@@ -51,12 +59,12 @@ class _Meeting(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Vibration:
-    """How a drive shakes. state: at every duty and speed, (d, s). shaken: what it does there. held, free: its modes,
-    engine stopped, with the crank as the engine turns it, and with the crank as free as its own inertia leaves it.
+    """How a drive shakes. shaken: what it does at every duty and speed, (d, s), those of its operation, so that `check`
+    tells the same. held, free: its modes, engine stopped, with the crank as the engine turns it, and with the crank as
+    free as its own inertia leaves it.
     """
 
     operation: Operation
-    state: Tensions
     shaken: Shaken
     held: Modes
     free: Modes
@@ -71,7 +79,15 @@ class Vibration:
 
     @property
     def rpm(self) -> Floats:
-        return np.asarray(self.state.driver_rpm[0])
+        return self.operation.driver_rpm
+
+    @property
+    def state(self) -> Tensions:
+        return self.operation.running
+
+    @property
+    def step_rpm(self) -> float:
+        return float(np.diff(self.rpm).max())
 
     @property
     def firings(self) -> float:
@@ -97,13 +113,13 @@ class Vibration:
 
     @property
     def least_N(self) -> float:
-        return float(self.shaken.least_N.min())
+        return float(self.shaken.least_N[self.worst])
 
     def meetings(self) -> Iterator[tuple[int, float, str, float]]:
         """Where the firing or twice it meets a mode: its number, its frequency, which of the two, and the speed."""
-        return (each for each in self._met_at_any_rpm() if self.rpm[0] <= each[-1] <= self.rpm[-1])
+        return (each for each in self.met_at_any_rpm() if self.rpm[0] <= each[-1] <= self.rpm[-1])
 
-    def _met_at_any_rpm(self) -> Iterator[tuple[int, float, str, float]]:
+    def met_at_any_rpm(self) -> Iterator[tuple[int, float, str, float]]:
         """The same, also at speeds that the engine does not reach."""
         for number, hertz in enumerate(self.held.frequency_Hz.tolist(), 1):
             for harmonic, words in HARMONICS.items():
@@ -111,8 +127,11 @@ class Vibration:
 
     @cached_property
     def worst(self) -> tuple[int, int, int]:
-        found = np.unravel_index(int(self.shaken.least_N.argmin()), self.shaken.least_N.shape)
-        duty, speed, span = (int(number) for number in found)
+        """Duty, speed and span where a tension falls nearest to nothing, as a share of its mean, as `check` judges; one
+        that hangs slack as it runs before all.
+        """
+        left = np.where(self.shaken.mean_N > 0.0, tension_left(self.shaken), -np.inf)
+        duty, speed, span = where_most(-left)
         return duty, speed, span
 
     @cached_property
@@ -131,9 +150,9 @@ class Vibration:
     def keep_away(self) -> tuple[tuple[float, float, str], ...]:
         """Engine speeds to keep away from, from, to and why, those that overlap as one; slowest first."""
         # What ends at one of the speeds and begins at the next is one.
-        near, ranges = 1.5 * float(self.rpm[1] - self.rpm[0]), list[tuple[float, float, list[tuple[str, str]]]]()
+        near, ranges = 1.5 * self.step_rpm, list[tuple[float, float, list[tuple[str, str]]]]()
         for low, high, reason in sorted(self._away()):
-            swing, mean, _ = self.between_rpm(low, high)
+            swing, mean, *_ = self.between_rpm(low, high)
             if (swing >= _SWINGS * mean).any():
                 first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] + near else (low, high, [])
                 ranges.append((first, max(last, high), [*others, reason]))
@@ -156,15 +175,15 @@ class Vibration:
         """The mode met nearest to a range of speeds, also by speeds that the engine does not reach, in words."""
         every = [
             (max(low - rpm, rpm - high, 0.0) / rpm, f"{by} meets mode {number} at {rpm:.0f}")
-            for number, _, by, rpm in self._met_at_any_rpm()
+            for number, _, by, rpm in self.met_at_any_rpm()
         ]
         off, words = min(every)
         return words if off <= _NEAR else "no mode met"
 
     def between_rpm(self, low: float, high: float) -> tuple[Floats, ...]:
-        """Swing, mean and least of every tension, N, (duty, speed, span)."""
+        """Swing, mean and least of every tension, N, and what is left as a share, (duty, speed, span)."""
         first, last = (int(np.abs(self.rpm - rpm).argmin()) for rpm in (low, high))
-        every = (self.shaken.span_swing_N, self.shaken.mean_N, self.shaken.least_N)
+        every = (self.shaken.span_swing_N, self.shaken.mean_N, self.shaken.least_N, tension_left(self.shaken))
         return tuple(each[:, first : last + 1] for each in every)
 
     def grip(self, condition: Condition) -> Floats:
@@ -234,17 +253,11 @@ def why_none(operation: Operation) -> str | None:
 
 def vibration_of(operation: Operation) -> Vibration | None:
     """Shake a drive over its whole range of speed; None where `why_none` says why."""
-    if why_none(operation) is not None:
-        return None
-    route, engine = operation.route, operation.route.layout.engine
-    rpm = np.linspace(engine.idle_rpm or 0.0, engine.max_rpm or 0.0, SPEEDS)
-    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties_of(route.layout))
-    state = tensions_at(route, operation.mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque)
-    shaken = shaken_of(route, operation.mechanics, state)
+    shaken = None if why_none(operation) is not None else operation.shaken
     if shaken is None:
         return None
-    chain = drive_chain(route, operation.mechanics, operation.stopped)
-    return Vibration(operation, state, shaken, modes_of(chain), modes_of(chain, crank_free=True))
+    chain = drive_chain(operation.route, operation.mechanics, operation.stopped)
+    return Vibration(operation, shaken, modes_of(chain), modes_of(chain, crank_free=True))
 
 
 # What would move the first mode, each tried.
@@ -287,6 +300,21 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
         spring: Any = replace(held.spring, **effort)
         stronger = replace(moving, adjuster=replace(held, spring=spring))
         yield f"a spring {_STRONGER:g} times as strong", layout.with_pulley(stronger)
+    yield from _idling_faster(vibration)
+
+
+def _idling_faster(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
+    """Clear of the first mode that is met at idle or just beside it, where the belt swings there."""
+    layout, idle = vibration.route.layout, float(vibration.rpm[0])
+    swing, mean, *_ = vibration.between_rpm(idle, idle)
+    near = [rpm for *_, rpm in vibration.met_at_any_rpm() if abs(rpm / idle - 1.0) < _NEAR]
+    faster = clear_of_rpm(layout, (*near, 0.0)[0])
+    if idle < faster < (layout.engine.cruise_rpm or vibration.rpm[-1]) and (swing >= _SWINGS * mean).any():
+        given, at_deg = layout.engine.swing_deg, np.degrees(crank_swing_rad(layout.engine, np.asarray(faster))[0])
+        # The same engine: at the same speed it swings as far as before.
+        same = given if given is not None and given.rpm else CrankSwing((float(at_deg),))
+        engine = replace(layout.engine, idle_rpm=faster, swing_deg=same)
+        yield f"idle at {faster:.0f} rpm, not {idle:.0f}", replace(layout, engine=engine)
 
 
 _WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")

@@ -143,6 +143,8 @@ def test_a_pulley_that_slips_for_a_moment() -> None:
     index = names.index(found.subject)
     assert run.utilisation[:2, :, :, index].max() < 1.0 < found.value
     assert found.value == pytest.approx(float(run.shaken.grip_needed[..., index].max()) / 0.45, rel=0.2)
+    duty, speed = np.unravel_index(int(run.shaken.grip_needed[..., index].argmax()), run.shaken.grip_needed.shape[:2])
+    assert f"({run.utilisation[0, duty, speed, index]:.2f} in steady running)" in found.wrong
     assert SWING_SLIP.of_operation(_swung(0.0, poor)) == []
 
 

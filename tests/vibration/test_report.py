@@ -72,10 +72,9 @@ def _at_speeds(found: Vibration, rpm: Floats, cruise_rpm: float | None) -> Vibra
     """The same state, told of other speeds."""
     route = found.route
     engine = replace(route.layout.engine, cruise_rpm=cruise_rpm)
-    other = replace(found.operation, route=replace(route, layout=replace(route.layout, engine=engine)))
+    other = replace(found.operation, driver_rpm=rpm, route=replace(route, layout=replace(route.layout, engine=engine)))
     vars(other)["shaken"] = found.operation.shaken
-    state = replace(found.state, driver_rpm=np.broadcast_to(rpm, found.state.driver_rpm.shape))
-    return replace(found, operation=other, state=state)
+    return replace(found, operation=other)
 
 
 @for_each("railcar", "camper")
@@ -98,7 +97,7 @@ def test_json_tells_the_arrays_of_the_study(name: str) -> None:
             assert row["met_at_rpm"] == pytest.approx(inside, rel=1e-6)
     (trial,) = told["trials"]
     assert trial["tension_swing_N"] == pytest.approx(found.shaken.span_swing_N.max(), rel=1e-6)
-    assert trial["least_tension_N"] == pytest.approx(found.shaken.least_N.min(), rel=1e-6)
+    assert trial["least_tension_N"] == pytest.approx(found.shaken.least_N[found.worst], rel=1e-6)
     assert trial["frequency_Hz"] == told["modes"][0]["frequency_Hz"]
     for at in (0, 77, -1):
         row = told["forced"][at]
@@ -129,13 +128,13 @@ def test_speeds_to_keep_away_from_are_those_where_a_tension_swings_by_15_percent
         if high:
             continue
         speed, span = int(np.abs(found.rpm - float(low)).argmin()), names.index(cells[2])
-        left = found.shaken.least_N[:, speed]
-        duty = int(left.min(axis=1).argmin())
+        left = found.shaken.least_N[:, speed] / found.shaken.mean_N[:, speed]
+        duty, least = int(left.min(axis=1).argmin()), float(found.shaken.least_N[:, speed].flat[left.argmin()])
         assert left[duty, span] == left.min()
         assert [float(cell) for cell in cells[3:5]] == pytest.approx(
             [found.shaken.span_swing_N[duty, speed, span], found.shaken.mean_N[duty, speed, span]], abs=0.6
         )
-        assert cells[5] == ("slack" if left.min() <= 0.0 else f"{left.min():.0f}")
+        assert cells[5] == ("slack" if least <= 0.0 else f"{least:.0f}")
         seen += 1
     assert seen > 0 and len(at) == len(set(at)) and at == sorted(at)
     assert wanted and all(any(low - 0.6 <= rpm <= high + 0.6 for low, high in at) for rpm in wanted)
@@ -154,7 +153,7 @@ def test_what_is_left_of_the_tension_is_told_where_any_is_left() -> None:
 def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
     """Where it lies in none of the ranges of the table, by more than a step of the speeds; any speed taken."""
     said = set[bool]()
-    for speed in range(0, len(_found("camper").rpm), 20):
+    for speed in range(0, len(_found("camper").rpm), 10):
         found = replace(_found("camper"))
         found.__dict__["worst"] = (found.worst[0], speed, found.worst[2])
         told, step = _told(found), float(found.rpm[1] - found.rpm[0])
@@ -168,11 +167,11 @@ def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
     assert said == {True, False}
 
 
-@for_each((1.0, False), (0.55, True), (0.3, False))
+@for_each((1.0, False), (0.45, True), (0.3, False))
 def test_a_range_that_goes_on_past_what_falls_slack_says_why(scale: float, said: bool) -> None:
     """Half the swing is slack only near its peak, and 0.7 of it goes on to both sides; less leaves nothing slack."""
     found = _found("camper")
     found = replace(found, shaken=replace(found.shaken, span_swing_N=scale * found.shaken.span_swing_N))
     told = " ".join(_told(found).split())
     assert ("a range: swing at least 0.7 of its peak, or slack" in told) == said
-    assert bool(found.slack_at) == (scale > 0.5)
+    assert bool(found.slack_at) == (scale > 0.4)

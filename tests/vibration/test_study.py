@@ -3,10 +3,13 @@
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from beltplan.checks.shaking import DRIVE_RESONANCE, TENSION_SWING
+from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.layout import CrankSwing
 from beltplan.drive.mechanics import frequency_Hz
 from beltplan.drive.pulleys import Arm
@@ -17,6 +20,7 @@ from tests.drive.loaded_drives import ENGINE, operation, seven
 from tests.for_each import for_each
 from tests.shipped import FOLDER
 
+CASES = Path(__file__).parents[1] / "cases"
 CALM = replace(ENGINE, idle_rpm=600.0)
 
 
@@ -44,10 +48,10 @@ def test_first_mode_of_the_demos_against_an_independent_model(name: str, hertz: 
     assert found.met_at_rpm(first) == pytest.approx(rpm, abs=2.0)
 
 
-def test_two_hundred_speeds_over_the_whole_range() -> None:
+def test_the_speeds_are_those_of_check_over_the_whole_range() -> None:
     found = _seven()
-    assert found.rpm.shape == (200,) and found.rpm[[0, -1]].tolist() == [600.0, 5500.0]
-    assert found.shaken.span_swing_N.shape == (1, 200, 7)
+    assert found.rpm is found.operation.driver_rpm and found.rpm[[0, -1]].tolist() == [600.0, 5500.0]
+    assert found.shaken is found.operation.shaken
 
 
 def test_a_mode_is_met_inside_the_range_only() -> None:
@@ -100,13 +104,13 @@ def test_range_round_a_peak() -> None:
 
 @for_each("camper", "orchard_sprayer", "railcar")
 def test_every_speed_that_falls_slack_is_to_be_kept_away_from(name: str) -> None:
-    """Also where idle and the highest speed, or a few between, are taken as slack, far from any mode."""
+    """Also where idle and the highest speed, or one between, is taken as slack, far from any mode."""
     found = _shipped(name)
     least = found.shaken.least_N.copy()
-    least[0, [0, 1, 2, 140, -1], 0] = -1.0
+    least[0, [0, 70, -1], 0] = -1.0
     found = replace(found, shaken=replace(found.shaken, span_swing_N=found.shaken.mean_N - least))
     slack = found.rpm[(least <= 0.0).any(axis=(0, 2))]
-    assert slack.size >= 5
+    assert slack.size >= 3
     assert all(any(low <= rpm <= high for low, high, _ in found.keep_away) for rpm in slack)
     told = {low: because for low, _, because in found.keep_away}[found.rpm[0]]
     assert told.startswith("falls slack, ")
@@ -159,8 +163,45 @@ def test_assumed_inertias_twice_and_half() -> None:
 
 def test_the_worst_moment_is_where_the_least_tension_is_left() -> None:
     found = _shipped("camper")
-    assert found.shaken.least_N[found.worst] == found.shaken.least_N.min() <= 0.0
-    assert found.slack_at == "874 to 1246 rpm"  # frozen: as the tension of every span falls
+    left = found.shaken.least_N / found.shaken.mean_N
+    assert left[found.worst] == left.min() <= 0.0
+    assert found.slack_at == "874 to 1244 rpm"  # frozen: as the tension of every span falls
+
+
+@for_each(None, "low bracket", "high bracket", "inboard")
+def test_check_and_vibration_tell_one_worst_moment(variant: str | None) -> None:
+    """Of the same speeds, by the same share: not the span with least N, where another falls nearer to nothing."""
+    run_of = operation(read_layout(str(CASES / "carrier.yaml"), variant).layout)
+    found = vibration_of(run_of)
+    (told,) = TENSION_SWING.of_operation(run_of)
+    assert found is not None
+    least, mean = (float(each[found.worst]) for each in (found.shaken.least_N, found.shaken.mean_N))
+    assert told.subject == found.route.circuit.span_name(found.worst[-1])
+    assert told.value == pytest.approx(least / mean)
+    assert f"falls to {least:.0f} N of {mean:.0f} N" in told.wrong or least <= 0.0
+
+
+@for_each(0.7, 0.93, 1.02, 1.2)
+def test_an_idle_on_the_first_mode_is_tried_a_little_higher(share: float) -> None:
+    """f = n x firings / 60. Told where it is within a tenth; there the firing is a tenth clear, and no faster than that
+    to ten rpm; the crank swings at a speed as it did.
+    """
+    layout = read_layout(str(FOLDER / "railcar.yaml")).layout
+    met = _shipped("railcar").firing_rpm(_shipped("railcar").first_Hz)
+    beside = replace(layout, engine=replace(layout.engine, idle_rpm=met / share))
+    found = vibration_of(operation(beside))
+    assert found is not None
+    tried = {words: each for words, each in trials_of(found).items() if words.startswith("idle at")}
+    told = [each.wrong for each in DRIVE_RESONANCE.of_operation(found.operation) if each.severity != "note"]
+    assert len(tried) == len(told) == (abs(share - 1.0) < 0.1)
+    for words, each in tried.items():
+        faster = each.rpm[0]
+        assert 0.9 >= met / faster > 0.9 - 10.0 / faster
+        assert words == f"idle at {faster:.0f} rpm, not {met / share:.0f}"
+        assert told[0].endswith(f"; it is clear of it from {faster:.0f} rpm")
+        assert not [f for f in DRIVE_RESONANCE.of_operation(each.operation) if f.wrong.startswith("idle")]
+        swings = [crank_swing_rad(one.route.layout.engine, np.array(2.0 * met)) for one in (found, each)]
+        assert swings[0].tolist() == pytest.approx(swings[1].tolist())
 
 
 def test_slack_in_two_ranges_is_told_as_two() -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from math import inf
 
-from beltplan.checks.belt import good_words
+from beltplan.checks.belt import RESERVE, good_words
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, new_in, problems_of
 from beltplan.checks.plan import Plan
@@ -23,7 +23,8 @@ _STEP_MM = 0.1
 class Lengths:
     """Lengths along the followed line that do as well as the judged belt.
 
-    good_mm: least and most that has full reserve and no problem that the judged belt has not; None where none is.
+    good_mm: least and most that has full reserve and neither a problem nor a caution that the judged belt has not, but
+    for a caution that every such belt has; None where none is.
     shorter, longer: a problem of the shortest and of the longest belt with full reserve, None where that does as well.
     sound_mm: least and most that have no problem, where the judged belt has one; else None.
     """
@@ -45,12 +46,18 @@ def lengths_of(plan: Plan) -> Lengths | None:
     if route.acceptable_mm is None:
         return None
 
-    def problems(length_mm: float) -> list[Finding]:
+    def found(length_mm: float) -> tuple[Finding, ...]:
         belt = replace(layout.belt, length_mm=length_mm, length_kind=layout.belt.profile.line_name)
-        return problems_of(findings_with(route, belt))
+        return findings_with(route, belt)
+
+    def problems(length_mm: float) -> list[Finding]:
+        return problems_of(found(length_mm))
 
     def against(length_mm: float) -> Finding | None:
         return next(iter(new_in(problems(length_mm), plan.findings)), None)
+
+    def worse(length_mm: float) -> list[Finding]:
+        return worse_with(found(length_mm), plan)
 
     least, most = route.acceptable_mm
     nearest = min(max(route.length_mm, least), most)
@@ -58,6 +65,8 @@ def lengths_of(plan: Plan) -> Lengths | None:
     if (shorter or longer) and against(nearest):
         return Lengths(None, shorter, longer)
     ends = _end(nearest, least, against), _end(nearest, most, against)
+    if not worse(nearest):
+        ends = _end(nearest, ends[0], worse), _end(nearest, ends[1], worse)
     better = next((end for end in (least, most) if plan.count("problem") and not problems(end)), None)
     if better is None:
         return Lengths(ends, shorter, longer)
@@ -65,6 +74,14 @@ def lengths_of(plan: Plan) -> Lengths | None:
     other = most if better == least else least
     begins = _end(better, nearest if problems(nearest) else other, problems)
     return Lengths(ends, shorter, longer, (min(begins, better), max(begins, better)))
+
+
+def worse_with(found: Iterable[Finding], plan: Plan) -> list[Finding]:
+    """Problems and cautions that a belt of another length has and the one judged has not; its reserve is told apart,
+    and what asks after the file is no matter of lengths.
+    """
+    new = (each for each in new_in(found, plan.findings) if each.severity != "note" and not each.asks_first)
+    return [each for each in new if each.check != RESERVE.name]
 
 
 def sound_belt(plan: Plan) -> str | None:

@@ -9,7 +9,8 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import settled_at
-from beltplan.checks.lengths import Lengths, lengths_of
+from beltplan.checks.every_check import CALLED
+from beltplan.checks.lengths import findings_with, worse_with
 from beltplan.checks.plan import Plan, SetTension, toward_deg
 from beltplan.checks.tension import slackened, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
@@ -120,7 +121,7 @@ def _belts(plan: Plan) -> list[Block]:
     without = Table((*_BELT, Column("reserve", decimals_mm=1)), reserves)
     return [
         Paragraph("best first" + source, _HEAD),
-        _with_adjuster(shown, lengths_of(plan)) if route.window else without,
+        _with_adjuster(plan, shown) if route.window else without,
         *([f"and {more} more"] if more > 0 else []),
         Paragraph(_tolerance(route)),
     ]
@@ -130,17 +131,17 @@ _HEAD = "BELTS THAT FIT  "
 _BELT = (Column("belt", left=True), Column("in", drop=2))
 
 
-def _with_adjuster(shown: tuple[FittedBelt, ...], lengths: Lengths | None) -> Table:
+def _with_adjuster(plan: Plan, shown: tuple[FittedBelt, ...]) -> Table:
     columns = (
         *(*_BELT, Column("position", drop=1), Column("short reserve", decimals_mm=1)),
         *(Column("long reserve", decimals_mm=1), Column("", left=True)),
     )
-    rows, good_mm = [], None if lengths is None else lengths.good_mm
+    rows = []
     for fitted in shown:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to put on", "no room for wear"), reserves, strict=True) if mm < 0.0)
-        does = good_mm is not None and good_mm[0] <= fitted.line_mm <= good_mm[1]
-        worse = "a problem more: see BUY" if fitted.verdict == "good" and not does else ""
+        new = worse_with(findings_with(plan.route, fitted.belt), plan) if fitted.verdict == "good" else []
+        worse = "".join(f"a new {each.severity}, {each.subject}: {CALLED[each.check]}" for each in new[:1])
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
         fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
         told = (round(mm, 1) for mm in reserves)  # so that inches are those of the mm that `check` tells

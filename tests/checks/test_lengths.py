@@ -65,14 +65,30 @@ def _distance_at(path_mm: float) -> float:
     return low
 
 
-def test_a_stock_belt_with_a_problem_more_says_so_where_it_is_listed() -> None:
-    plan = plan_of(_drive(155.0))
+@for_each((155.0, "problem"), (155.0 / 1.1, "caution"))
+def test_a_stock_belt_with_a_new_finding_says_so_where_it_is_listed(least_deg: float, severity: str) -> None:
+    """A wrap is a caution up to a tenth over its minimum."""
+    plan = plan_of(_drive(least_deg))
     told = shown(check_report(plan, full=True), Screen(width=120))
     assert (
-        told.count("fits, but a problem more: see BUY")
+        told.count(f"fits, but a new {severity}, far: wrap")
         == sum(each.verdict == "good" and each.line_mm < _longest_short_mm(155.0) for each in plan.route.stock[:8])
         > 0
     )
+
+
+def test_a_length_that_brings_a_new_caution_is_none_that_will_do() -> None:
+    """One interval without it, and no second number; where the belt judged has the caution, others may have it."""
+    plan = plan_of(_drive(155.0 / 1.1))
+    lengths, accepted = lengths_of(plan), plan.route.acceptable_mm
+    assert lengths is not None and accepted is not None and lengths.good_mm is not None
+    assert lengths.good_mm[0] == pytest.approx(_longest_short_mm(155.0), abs=0.1)
+    assert lengths.good_mm[1] == accepted[1]
+    assert lengths_words(plan).endswith(" in) will do") and not plan.count("caution")
+    named = plan_of(belt_of(accepted[0] + 1.0, _drive(155.0 / 1.1)))
+    lengths = lengths_of(named)
+    assert [each.check for each in named.findings if each.severity != "note"] == ["wrap"]
+    assert lengths is not None and lengths.good_mm == accepted
 
 
 def test_what_the_travel_takes_will_do_where_no_length_is_worse() -> None:

@@ -105,13 +105,18 @@ def _beside(axes: Axes, labels: list[tuple[float, str, str]], top: float) -> Non
 
 
 def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
-    """Where the firing, or twice it, meets a mode: larger the more the tension swings there."""
+    """Where the firing, or twice it, meets a mode: larger the more the tension swings there, its speed told where it is
+    one to keep away from.
+    """
     swing = vibration.shaken.span_swing_N.max(axis=(0, 2))
     for _, hertz, _, rpm in vibration.meetings():
         if hertz < top:
             share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
-            axes.plot([rpm], [hertz], "o", color=PROBLEM, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
-            _note(axes, f"{rpm:.0f}", (rpm, hertz), (8, -12), PROBLEM, bold=True)
+            away = any(low <= rpm <= high for low, high, _ in vibration.keep_away)
+            colour = PROBLEM if away else SOFT_INK
+            axes.plot([rpm], [hertz], "o", color=colour, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
+            if away:
+                _note(axes, f"{rpm:.0f}", (rpm, hertz), (8, -12), PROBLEM, bold=True)
 
 
 def _swings(vibration: Vibration, axes: Axes) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.limits import all_of
+from beltplan.checks.plan import counted
 from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words, where_most
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
@@ -173,7 +174,10 @@ def _would_move(vibration: Vibration, trials: Mapping[str, Vibration]) -> list[B
     for words, each in {"as it stands": vibration, **trials}.items():
         at, least = f"{each.firing_rpm(each.first_Hz):.0f}", each.least_N if each.least_N > 0.0 else "slack"
         rows.append([in_units(words, units), f"{each.first_Hz:.1f}", at, each.widest_N, least])
-    return [Table(columns, rows), Paragraph(_TRIED)]
+    new = {words: counted(each.worse_than(vibration), "problem", "caution") for words, each in trials.items()}
+    worse = "; ".join(f"{words}, {count}" for words, count in new.items() if count)
+    more = [Paragraph(f"`check` then finds more against it: {worse}")] if worse else []
+    return [Table(columns, rows), Paragraph(_TRIED), *more]
 
 
 def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
@@ -228,7 +232,7 @@ def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str
                 for i, (start, end) in enumerate(route.spans)
             ],
             "assumed_inertias": [{"name": name, "value": value} for name, value in assumed_inertias(route).items()],
-            "trials": [_trial(words, after) for words, after in trials.items()],
+            "trials": [_trial(words, after, vibration) for words, after in trials.items()],
             "findings": [finding_of(finding) for finding in vibration.findings],
             "caution": SAFETY,
         }
@@ -278,11 +282,12 @@ def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
                 }
 
 
-def _trial(words: str, after: Vibration) -> dict[str, Any]:
+def _trial(words: str, after: Vibration, before: Vibration) -> dict[str, Any]:
     return {
         "change": words,
         "frequency_Hz": after.first_Hz,
         "met_at_rpm": after.met_at_rpm(after.first_Hz),
         "tension_swing_N": after.widest_N,
         "least_tension_N": after.least_N,
+        "new_findings": [finding_of(finding) for finding in after.worse_than(before)],
     }

@@ -9,7 +9,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from beltplan.checks.limits import Finding, all_of
+from beltplan.checks.every_check import SHAKEN, findings_of
+from beltplan.checks.limits import Finding, all_of, new_in, problems_of
 from beltplan.checks.shaking import (
     ARM_TRAVEL,
     DRIVE_RESONANCE,
@@ -76,6 +77,15 @@ class Vibration:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         return tuple(finding for check in _CHECKS for finding in check.of_operation(self.operation))
+
+    @cached_property
+    def every_finding(self) -> tuple[Finding, ...]:
+        return findings_of(self.route, self.operation)
+
+    def worse_than(self, before: Vibration) -> list[Finding]:
+        """Problems and cautions of `check` that the drive before had not, but for how it shakes."""
+        new = new_in(self.every_finding, before.every_finding)
+        return [each for each in new if each.severity != "note" and each.check not in SHAKEN]
 
     @property
     def rpm(self) -> Floats:
@@ -267,7 +277,7 @@ _STIFFER, _RIBS, _STRONGER, _SHIFT_MM = 1.5, 2, 1.3, 30.0
 
 def trials_of(vibration: Vibration) -> dict[str, Vibration]:
     made = ((words, _shaken_with(layout)) for words, layout in _changes(vibration))
-    return {words: after for words, after in made if after is not None} | _moved(vibration.route.layout)
+    return {words: after for words, after in made if after is not None} | _moved(vibration)
 
 
 def _shaken_with(layout: Layout) -> Vibration | None:
@@ -304,12 +314,12 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
 
 
 def _idling_faster(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
-    """Clear of the first mode that is met at idle or just beside it, where the belt swings there."""
+    """Clear of the first mode that is met at idle or just beside it, where that leaves out the worst moment."""
     layout, idle = vibration.route.layout, float(vibration.rpm[0])
-    swing, mean, *_ = vibration.between_rpm(idle, idle)
     near = [rpm for *_, rpm in vibration.met_at_any_rpm() if abs(rpm / idle - 1.0) < _NEAR]
     faster = clear_of_rpm(layout, (*near, 0.0)[0])
-    if idle < faster < (layout.engine.cruise_rpm or vibration.rpm[-1]) and (swing >= _SWINGS * mean).any():
+    worst, most = vibration.rpm[vibration.worst[1]], layout.engine.cruise_rpm or vibration.rpm[-1]
+    if worst < faster < most:
         given, at_deg = layout.engine.swing_deg, np.degrees(crank_swing_rad(layout.engine, np.asarray(faster))[0])
         # The same engine: at the same speed it swings as far as before.
         same = given if given is not None and given.rpm else CrankSwing((float(at_deg),))
@@ -320,8 +330,11 @@ def _idling_faster(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
 _WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
 
 
-def _moved(layout: Layout) -> dict[str, Vibration]:
-    """The whole tensioner elsewhere: of eight ways the one that leaves the least swing of tension."""
+def _moved(vibration: Vibration) -> dict[str, Vibration]:
+    """The whole tensioner elsewhere: of eight ways the one that leaves the least swing of tension, of those with the
+    fewest new problems.
+    """
+    layout = vibration.route.layout
     adjusted = layout.adjusted
     if adjusted is None or adjusted.adjuster is None or adjusted.adjuster.spring is None:
         return {}
@@ -332,7 +345,8 @@ def _moved(layout: Layout) -> dict[str, Vibration]:
         after = _shaken_with(layout.with_pulley(replace(adjusted, adjuster=there)))
         if after is not None and after.route.judged is not None:
             tried[f"{adjusted.name} {_SHIFT_MM:.0f} mm {way}"] = after
-    return dict(sorted(tried.items(), key=lambda each: each[1].widest_N)[:1])
+    rank = {words: (len(problems_of(each.worse_than(vibration))), each.widest_N) for words, each in tried.items()}
+    return {words: tried[words] for words in sorted(rank, key=rank.__getitem__)[:1]}
 
 
 def spread_Hz(vibration: Vibration) -> tuple[float, float] | None:

@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Bools, Floats
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
 from beltplan.vibration.report import moves, vibration_json, vibration_report
-from beltplan.vibration.study import Vibration, vibration_of
+from beltplan.vibration.study import Vibration, trials_of, vibration_of
 from tests.drive.loaded_drives import operation
 from tests.for_each import for_each
 from tests.shipped import FOLDER
@@ -175,3 +175,13 @@ def test_a_range_that_goes_on_past_what_falls_slack_says_why(scale: float, said:
     told = " ".join(_told(found).split())
     assert ("a range: swing at least 0.7 of its peak, or slack" in told) == said
     assert bool(found.slack_at) == (scale > 0.4)
+
+
+def test_a_trial_that_check_has_something_against_is_named_under_the_table() -> None:
+    found = _found("workboat")
+    trials = trials_of(found)
+    told = " ".join(shown(vibration_report(found, trials), Screen(400)).split())
+    (words,) = [words for words in trials if words.startswith("tensioner 30 mm")]
+    assert "`check` then finds more against it: tensioner 1.18 in left, 2 cautions" in told and words.endswith("left")
+    (told,) = [each for each in json.loads(vibration_json(found, trials))["trials"] if each["change"] == words]
+    assert [each["severity"] for each in told["new_findings"]] == ["caution"] * 2

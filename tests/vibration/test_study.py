@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.checks.every_check import SHAKEN
+from beltplan.checks.plan import plan_of
 from beltplan.checks.shaking import DRIVE_RESONANCE, TENSION_SWING
 from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.layout import CrankSwing
@@ -144,7 +146,20 @@ def test_what_is_tried_does_what_it_says() -> None:
     ((words, moved),) = [(words, each) for words, each in tried.items() if words.startswith("tensioner 30 mm")]
     own, there = (each.route.layout.pulleys["tensioner"].adjuster for each in (found, moved))
     assert own is not None and there is not None and own.kind == there.kind == "arm"
-    assert np.hypot(*np.subtract(there.pivot_mm, own.pivot_mm)) == pytest.approx(30.0) and "down and left" in words
+    assert np.hypot(*np.subtract(there.pivot_mm, own.pivot_mm)) == pytest.approx(30.0) and words.endswith(" 30 mm left")
+
+
+def test_a_trial_says_what_check_has_against_it() -> None:
+    """As `check` of the changed layout finds it; of the tensioner's ways one without a new problem, if there is one."""
+    layout = read_layout(str(FOLDER / "workboat.yaml")).layout
+    before = plan_of(layout).findings
+    found = _shipped("workboat")
+    for words, each in trials_of(found).items():
+        own = [f for f in plan_of(each.route.layout).findings if f.severity != "note" and f.check not in SHAKEN]
+        told = {f.issue for f in each.worse_than(found)}
+        assert told == {f.issue for f in own} - {f.issue for f in before if f.severity != "note"}, words
+    ((_, moved),) = [pair for pair in trials_of(found).items() if pair[0].startswith("tensioner 30 mm")]
+    assert moved.worse_than(found) and not [f for f in moved.worse_than(found) if f.severity == "problem"]
 
 
 def test_assumed_inertias_twice_and_half() -> None:

@@ -115,6 +115,18 @@ def _gaps(
         yield _run_into(gap, overruns(route)) if short else gap
 
 
+def running_gaps_mm(route: Route, operation: Operation | None) -> dict[tuple[str, str], float]:
+    """The smallest of every distance where the chosen belt and the loads put the adjuster, by check and subject;
+    nothing where it cannot move.
+    """
+    if route.travel is None or route.setting is None:
+        return {}
+    ran = () if operation is None else (operation.running.setting, operation.stopped.setting)
+    path = route.circuit.path_at(np.unique(np.concatenate([[route.setting], *map(np.ravel, ran)])))
+    every = gaps_over(bodies_of(route.layout, route.circuit), path, None, times=MEASURED, near=True)
+    return {(over.check, f"{over.first} / {over.second}"): float(over.gap_mm.min()) for over in every}
+
+
 def _settings(route: Route) -> Floats:
     if route.travel is None or route.setting is None:
         return np.zeros(1)

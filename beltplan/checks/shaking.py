@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.checks.limits import Bound, Check, Finding, demanded
+from beltplan.checks.limits import NONE, Bound, Check, Finding, demanded
 from beltplan.checks.tension import at_an_end, grip_bound
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
-from beltplan.drive.operation import Operation
+from beltplan.drive.operation import Operation, WorstPoint, worst_point
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.geometry.vectors import TURN, Floats
 
@@ -26,18 +28,26 @@ _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 def _judged(
     check: Check, operation: Operation, subject: str, value: float, bound: Bound, wrong: str, parts: tuple[str, ...]
 ) -> list[Finding]:
-    """What a value deserves as far as it is known: a note where the swing of the crank is assumed, a caution where all
-    inertias are.
-    """
-    route = operation.route
-    assumed = assumed_inertias(route)
-    known = any(pulley.name not in assumed and not pulley.guides_only for pulley in route.pulleys[1:])
-    found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, WHAT_WOULD_HELP, parts=parts)
-    if route.layout.engine.swing_deg is not None:
+    """What a value deserves as far as it is known: a note where the swing of the crank is assumed."""
+    engine = operation.route.layout.engine
+    found = check.judge(subject, value, _as_known(operation, bound), wrong, WHAT_WOULD_HELP, parts=parts)
+    if engine.swing_deg is not None:
         return found
-    swing = assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))
-    words = f"{wrong}, if {swing}"
+    words = f"{wrong}, if {assumed_swing_words(engine, float(operation.driver_rpm[0]))}"
     return [replace(each, severity="note", wrong=words, advised=(GIVE_THE_SWING,), source=_ASSUMED) for each in found]
+
+
+def _as_known(operation: Operation, bound: Bound) -> Bound:
+    """A caution at most where all inertias are assumed."""
+    route, assumed = operation.route, assumed_inertias(operation.route)
+    known = any(pulley.name not in assumed and not pulley.guides_only for pulley in route.pulleys[1:])
+    return bound if known else at_an_end(bound)
+
+
+def swung_severity(operation: Operation, value: float, bound: Bound) -> int:
+    """How bad a check finds a value that goes by the crank's swing; nothing where that is assumed."""
+    given = operation.route.layout.engine.swing_deg is not None
+    return int(_as_known(operation, bound).severity(value)) if given else NONE
 
 
 def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
@@ -46,24 +56,45 @@ def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
     return f"the crank swings {swing_deg:.2g} deg either way at idle, which is only assumed"
 
 
-def _drive_resonance_findings(operation: Operation) -> list[Finding]:
-    """The first mode where the engine idles or cruises on it; a note where it only passes through."""
-    route, rpm = operation.route, operation.driver_rpm
+class MetMode(NamedTuple):
+    """The first mode, Hz, where the firing meets it, and how far off, %, each speed at which the engine dwells is."""
+
+    hertz: float
+    at_rpm: float
+    off_percent: dict[str, float]
+
+    @property
+    def words(self) -> str:
+        return f"the firing meets the drive's first mode, {self.hertz:.0f} Hz"
+
+    def beside(self, layout: Layout, speed: str) -> str:
+        clear = f"; it is clear of it from {clear_of_rpm(layout, self.at_rpm):.0f} rpm" * (speed == "idle")
+        at = f"{speed}, {layout.engine.speeds_rpm[speed]:.0f} rpm, is near {self.at_rpm:.0f} rpm"
+        return f"{at}, where {self.words}{clear}"
+
+
+def met_mode(operation: Operation) -> MetMode | None:
+    """None where it cannot be told what the engine shakes."""
+    route = operation.route
     if why_not_shaken(route) is not None:
-        return []
+        return None
     first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
     met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
-    bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
-    meets = f"the firing meets the drive's first mode, {first:.0f} Hz"
-    for name, own in route.layout.engine.speeds_rpm.items():
-        if name != "max":
-            words = f"{name}, {own:.0f} rpm, is near {met:.0f} rpm, where {meets}"
-            words += f"; it is clear of it from {clear_of_rpm(route.layout, met):.0f} rpm" * (name == "idle")
-            off = 100.0 * abs(met / own - 1.0)
-            found += DRIVE_RESONANCE.judge("belt", off, bound, words, WHAT_WOULD_HELP, parts=())
-    if found or not rpm[0] <= met <= rpm[-1]:
-        return found[:1]
-    words = f"at {met:.0f} rpm {meets}: do not let the engine dwell there"
+    dwelt = {name: own for name, own in route.layout.engine.speeds_rpm.items() if name != "max"}
+    return MetMode(first, met, {name: 100.0 * abs(met / own - 1.0) for name, own in dwelt.items()})
+
+
+def _drive_resonance_findings(operation: Operation) -> list[Finding]:
+    """The first mode where the engine idles or cruises on it; a note where it only passes through."""
+    met, layout, rpm = met_mode(operation), operation.route.layout, operation.driver_rpm
+    if met is None:
+        return []
+    bound, found = demanded(layout, "drive_resonance_percent"), list[Finding]()
+    for name, off in met.off_percent.items():
+        found += DRIVE_RESONANCE.judge("belt", off, bound, met.beside(layout, name), WHAT_WOULD_HELP, parts=())
+    if found or not rpm[0] <= met.at_rpm <= rpm[-1]:
+        return sorted(found, key=lambda each: each.margin)[:1]
+    words = f"at {met.at_rpm:.0f} rpm {met.words}: do not let the engine dwell there"
     return [DRIVE_RESONANCE.find("note", "belt", words, WHAT_WOULD_HELP)]
 
 
@@ -72,7 +103,7 @@ def clear_of_rpm(layout: Layout, met_rpm: float) -> float:
     return 10.0 * ceil(met_rpm / (1.0 - demanded(layout, "drive_resonance_percent").limit / 100.0) / 10.0)
 
 
-def swing_findings(operation: Operation) -> list[Finding]:
+def _swing_findings(operation: Operation) -> list[Finding]:
     """The span whose tension falls nearest to nothing while the engine fires, naming the others."""
     shaken = operation.shaken
     if shaken is None:
@@ -109,44 +140,81 @@ def _when(operation: Operation, duty: int, speed: int) -> str:
     return f"{operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
 
 
-def _swing_slip_findings(operation: Operation) -> list[Finding]:
-    """The pulley that slips most for a moment as the engine fires, and would not in steady running; dry before wet.
+class SwungGrip(NamedTuple):
+    """Where a pulley uses most of its grip for a moment as the engine fires; steady: what it uses there otherwise."""
 
-    A span that falls slack says more, and is told instead.
+    swung: WorstPoint
+    steady: float
+    bound: Bound
+
+    @property
+    def slips(self) -> bool:
+        return self.swung.utilisation >= self.bound.limit
+
+
+def swung_grips(operation: Operation, speeds: slice = slice(None)) -> Iterator[SwungGrip]:
+    """Of every pulley that does not slip in steady running: dry where it slips dry, else wet.
+
+    None where a span falls slack: that says more, and is told instead.
     """
     shaken, route = operation.shaken, operation.route
     if shaken is None or _slack(shaken):
+        return
+    used = (shaken.grip_needed / frictions(route.layout.belt, route.pulleys)[:, None, None])[:, :, speeds]
+    steadily = operation.utilisation
+    for i, pulley in enumerate(route.pulleys):
+        bound = grip_bound(route.layout, pulley)
+        for condition, judged in zip(REAL, (bound, at_an_end(bound)), strict=True):
+            swung, steady = worst_point(operation, used, i, condition), steadily[CONDITIONS.index(condition), ..., i]
+            grip = SwungGrip(swung, float(steady[swung.duty, swung.speed]), judged)
+            if steady.max() < 1.0 and (grip.slips or condition == REAL[-1]):
+                yield grip
+                break
+
+
+def _swing_slip_findings(operation: Operation) -> list[Finding]:
+    """The pulley that slips most for a moment as the engine fires, and would not in steady running; dry before wet."""
+    slips = (each for each in swung_grips(operation) if each.slips)
+    worst = max(slips, key=lambda each: (each.swung.condition == "dry", each.swung.utilisation), default=None)
+    if worst is None:
         return []
-    friction = frictions(route.layout.belt, route.pulleys)
-    for condition in REAL:
-        number = CONDITIONS.index(condition)
-        used, steady = shaken.grip_needed / friction[number], operation.utilisation[number]
-        lone = np.where(steady.max(axis=(0, 1)) < 1.0, used, 0.0)
-        duty, speed, i = where_most(lone)
-        bound = grip_bound(route.layout, route.pulleys[i])
-        if lone[duty, speed, i] >= bound.limit:
-            wrong = (
-                f"slips for a moment as the engine fires, {condition} at {_when(operation, duty, speed)}. It then uses "
-                f"{used[duty, speed, i]:.2f} of its grip ({steady[duty, speed, i]:.2f} in steady running)"
-            )
-            bound, name = bound if condition == "dry" else at_an_end(bound), route.pulleys[i].name
-            return _judged(SWING_SLIP, operation, name, float(used[duty, speed, i]), bound, wrong, (name,))
-    return []
+    swung, steady, bound = worst
+    wrong = (
+        f"slips for a moment as the engine fires, {swung.condition} at {_when(operation, swung.duty, swung.speed)}. It "
+        f"then uses {swung.utilisation:.2f} of its grip ({steady:.2f} in steady running)"
+    )
+    return _judged(SWING_SLIP, operation, swung.pulley, swung.utilisation, bound, wrong, (swung.pulley,))
+
+
+class ArmSwing(NamedTuple):
+    """How far the firing swings a sprung adjuster at the speed where that is most of the way to its nearest stop."""
+
+    name: str
+    swung: float
+    bound: Bound
+    words: str
+
+
+def arm_swing(operation: Operation, speeds: slice = slice(None)) -> ArmSwing | None:
+    """None where nothing springs it, or where it stands at a stop already."""
+    shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
+    if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
+        return None
+    held, setting, at_stop = moving.adjuster, operation.running.setting[:, speeds], operation.running.at_stop[:, speeds]
+    scale, unit, swing = held.own, held.unit, shaken.adjuster[:, speeds] * (1.0 if held.kind == "arm" else 1e3)
+    room = np.minimum(setting - travel.low, travel.high - setting)
+    duty, speed = where_most(np.where(at_stop, 0.0, swing / np.maximum(room, 1e-9)))
+    left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])
+    bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
+    words = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}, with {left:.1f} {unit}"
+    return None if at_stop.all() else ArmSwing(moving.name, swung, bound, f"{words} to its stop")
 
 
 def _arm_findings(operation: Operation) -> list[Finding]:
-    shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
-    if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
+    swing = arm_swing(operation)
+    if swing is None:
         return []
-    held, setting = moving.adjuster, operation.running.setting
-    scale, unit, swing = held.own, held.unit, shaken.adjuster * (1.0 if held.kind == "arm" else 1e3)
-    room = np.minimum(setting - travel.low, travel.high - setting)
-    duty, speed = where_most(np.where(operation.running.at_stop, 0.0, swing / np.maximum(room, 1e-9)))
-    left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])
-    bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
-    way = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}"
-    wrong = f"{way}, with {left:.1f} {unit} to its stop"
-    return _judged(ARM_TRAVEL, operation, moving.name, swung, bound, wrong, (moving.name,))
+    return _judged(ARM_TRAVEL, operation, swing.name, swing.swung, swing.bound, swing.words, (swing.name,))
 
 
 DRIVE_RESONANCE = Check(
@@ -159,7 +227,7 @@ DRIVE_RESONANCE = Check(
 TENSION_SWING = Check(
     "tension_swing",
     "a span whose tension falls near nothing as the engine fires: the belt flaps or jumps",
-    of_operation=swing_findings,
+    of_operation=_swing_findings,
     limits=("min_swung_tension",),
     called="slack as the engine fires",
     by_swing=True,

@@ -3,7 +3,7 @@ nothing."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
@@ -19,18 +19,28 @@ from beltplan.checks.alignment import (
     tilted,
     way_words,
 )
-from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, Way, against, demanded
+from beltplan.checks.clearance import CLEARANCE, RIM_GAP, SPAN_GAP, running_gaps_mm
+from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, Severity, Way, against, demanded
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
-from beltplan.checks.resonance import RESONANCE, nearest_orders
-from beltplan.checks.shaking import WHAT_WOULD_HELP, swing_findings, tension_left
-from beltplan.checks.tension import SPRING, at_an_end, grip_bound, grip_words, more_wrap, slackened, used_words
-from beltplan.drive.mechanics import Condition
+from beltplan.checks.tension import (
+    SPRING,
+    at_an_end,
+    condition_words,
+    grip_bound,
+    grip_words,
+    more_wrap,
+    slackened,
+    used_words,
+)
+from beltplan.drive.mechanics import REAL, Condition
 from beltplan.drive.operation import REVVING, WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.travel import END_WORDS
+from beltplan.geometry.vectors import Floats
 
 Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
 WORDS: tuple[Word, ...] = get_args(Word)
+WEIGHTS: Mapping[Severity, int] = {"note": NONE, "caution": CAUTION, "problem": PROBLEM}
 Water = Literal["louder", "quieter", "same"]
 
 
@@ -49,7 +59,8 @@ class Reading:
     where: pulley or span. value: infinite where a span hangs slack, None where the number is yes or no. margin:
     distance to the limit on the good side, as a share of it. severity: what its check makes of it. words: the number in
     a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
-    a first screen only, because the pulley's own slip is known. never: of what its cause fits, when it is not so here.
+    a first screen only, because the pulley's own slip is known. by_design: whether by the design friction, so by less
+    than a clean belt has. never: of what its cause fits, when it is not so here.
     """
 
     where: str
@@ -62,6 +73,7 @@ class Reading:
     words: str
     change: str = ""
     rests_on_slip: bool = False
+    by_design: bool = False
     never: tuple[Word, ...] = ()
 
 
@@ -77,25 +89,38 @@ def _against(bound: Bound, where: str, value: float, words: str, change: str) ->
 # Slip.
 
 
-def steady(plan: Plan, heard: Heard, condition: Condition, at_the_end: bool = False) -> Iterator[Reading]:
-    """Grip used in steady running; at idle where it is heard there. at_the_end: of the tension, where slip alone counts
-    as in `check`.
-    """
+def speeds_heard(heard: Heard) -> slice:
+    """Which of the speeds it may be heard at."""
+    return slice(0, 1) if "idle" in heard.when else slice(None)
+
+
+def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
+    """Grip used in steady running; at idle where it is heard there."""
     operation = plan.operation
     if operation is None:
         return
-    speeds = slice(0, 1) if "idle" in heard.when else slice(None)
     for row in plan.slip:
-        point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
+        point = worst_point(operation, operation.utilisation[:, :, speeds_heard(heard)], row.index, condition)
         worst = worst_point(operation, operation.utilisation, row.index, condition)
         revving = row.revving if condition == "wet" else None
         others = [(worst, f"at {worst.rpm:.0f} rpm")] if worst.rpm != point.rpm else []
         others += [] if revving is None else [(revving, f"while the engine {revving.when}")]
-        told = [(used_words(other.utilisation), when) for other, when in others]
-        more = "".join(f"; {used} {when}" for used, when in told if used != used_words(point.utilisation))
-        if at_the_end and revving:  # as `check`, which tells the worse; at full tension it is a cause of its own
-            worst = max(worst, revving, key=lambda each: each.utilisation)
-        yield _slip(plan, operation, point, more, at_the_end, worst)
+        bound = grip_bound(plan.layout, plan.route.pulleys[row.index])
+        yield _slip(plan, operation, point, bound, _beside(point, others), worst)
+
+
+def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
+    """Grip used while the engine changes speed: dry where it slips dry, else wet."""
+    operation = plan.operation
+    if operation is None or operation.revving is None:
+        return
+    utilisation = operation.revving[1][:, REVVING.index(when)]
+    for i, pulley in enumerate(plan.route.pulleys):
+        bound = grip_bound(plan.layout, pulley)
+        dry, wet = (worst_point(operation, utilisation, i, each, when) for each in REAL)
+        point = wet if bound.severity(dry.utilisation) < PROBLEM else dry
+        still = worst_point(operation, operation.utilisation, i, point.condition)
+        yield _slip(plan, operation, point, bound, _beside(point, [(still, _STEADILY)]))
 
 
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -116,50 +141,89 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
-    """Steady slip at the low end of the tension, where at its nominal one a pulley holds: so a caution at most."""
+    """Slip at the low end of the tension, where at its nominal one a pulley holds: so a caution at most."""
     if plan.operation is None or plan.operation.ends is None:
         return
-    low, (how, source) = replace(plan, operation=plan.operation.ends[0]), slackened(plan.operation.ends[0])
-    every = zip(steady(plan, heard, "wet"), steady(low, heard, "wet", at_the_end=True), strict=True)
-    for nominal, reading in every:
-        if nominal.severity == PROBLEM:
+    low, (how, source) = plan.operation.ends[0], slackened(plan.operation.ends[0])
+    lowered = replace(plan, operation=low)
+    for i, pulley in enumerate(plan.route.pulleys):
+        bound = grip_bound(plan.layout, pulley)
+        full = {each.when: each for each in _points(plan, plan.operation, Heard(), i, "wet")}
+        own = {each.when: each for each in _points(plan, plan.operation, heard, i, "wet")}
+        asked = [each for when, each in (full | own).items() if when == "steady" or when in own]
+        if not own or any(bound.severity(each.utilisation) == PROBLEM for each in asked):
             continue
-        words = f"{how}, {reading.where} {reading.words}; {used_words(nominal.value or 0.0)} at full tension"
+        point, every = _worst_of(_points(plan, low, heard, i, "wet")), _points(plan, low, Heard(), i, "wet")
+        steadily = [(each, _STEADILY) for each in every if each.when == "steady" != point.when]
+        beside = f"{_beside(point, steadily)}; {used_words(own[point.when].utilisation)} at full tension"
+        reading = _slip(lowered, low, point, at_an_end(bound), beside, _worst_of(every))
         # Of a belt that hangs slack no more tension can be told in times.
-        slack = not plan.operation.ends[0].preload_factor > 0.0
-        change = reading.change and (way if slack else f"{way}; else {reading.change}")
+        change = reading.change and (way if not low.preload_factor > 0.0 else f"{way}; else {reading.change}")
+        words = f"{how}, {reading.where} {reading.words}"
         yield replace(reading, words=words, change=change, source=f"{reading.source}; {source}")
 
 
-def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
+def poor_grip(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Grip used by the design friction, where with a clean belt, wet or dry, nothing is to be said of a pulley."""
     operation = plan.operation
-    if operation is None or operation.revving is None:
+    if operation is None:
         return
-    utilisation = operation.revving[1][:, REVVING.index(when)]
-    for i in range(len(plan.route.pulleys)):
-        point = worst_point(operation, utilisation, i, "wet", when)
-        still = worst_point(operation, operation.utilisation, i, "wet")
-        yield _slip(plan, operation, point, f"; {used_words(still.utilisation)} in steady running")
+    for i, pulley in enumerate(plan.route.pulleys):
+        bound = grip_bound(plan.layout, pulley)
+        points, every = (_points(plan, operation, each, i, "design") for each in (heard, Heard()))
+        wet = _points(plan, operation, Heard(), i, "wet")
+        if points and not any(bound.severity(point.utilisation) for point in wet):
+            clean, point = _worst_of(wet), _worst_of(points)
+            beside = f"; a clean belt uses {used_words(clean.utilisation)}, wet"
+            own = grip_bound(plan.layout, pulley, "design")
+            reading = _slip(plan, operation, point, own, beside, _worst_of(every))
+            yield replace(reading, by_design=True, rests_on_slip=not reading.severity)
+
+
+_STEADILY = "in steady running"
+_Beside = list[tuple[WorstPoint, str]]
+
+
+def _points(plan: Plan, operation: Operation, heard: Heard, index: int, condition: Condition) -> list[WorstPoint]:
+    """Where a pulley uses most of its grip in every way of running in which it was heard; in each where none was said.
+
+    Of one that takes no torque only while the engine changes speed.
+    """
+    ways: dict[str, tuple[When, Floats]] = {}
+    if any(row.index == index for row in plan.slip):
+        ways["idle"] = "steady", operation.utilisation[:, :, speeds_heard(heard)]
+    if operation.revving is not None:
+        words = zip(("revving", "letting_off"), REVVING, strict=True)
+        ways |= {word: (when, operation.revving[1][:, i]) for i, (word, when) in enumerate(words)}
+    said = [way for word, way in ways.items() if word in heard.when] or [*ways.values()]
+    return [worst_point(operation, utilisation, index, condition, when) for when, utilisation in said]
+
+
+def _worst_of(points: list[WorstPoint]) -> WorstPoint:
+    return max(points, key=lambda point: point.utilisation)
+
+
+def _beside(point: WorstPoint, others: _Beside) -> str:
+    """What else it uses, as far as that reads otherwise."""
+    told, own = [(used_words(other.utilisation), when) for other, when in others], used_words(point.utilisation)
+    return "".join(f"; {used} {when}" for used, when in told if used != own)
 
 
 def _slip(
     plan: Plan,
     operation: Operation,
     point: WorstPoint,
+    bound: Bound,
     more: str,
-    at_the_end: bool = False,
     worst: WorstPoint | None = None,
 ) -> Reading:
     """worst: where the point is only one of those that were heard; the change serves it too."""
-    pulley = plan.route.pulleys[point.index]
-    bound = grip_bound(plan.layout, pulley)
-    bound = at_an_end(bound) if at_the_end else bound
-    duty = operation.duties[point.duty]
-    at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
+    when = "" if point.when == "steady" else f" while the engine {point.when}"
+    at = f"{condition_words(point.condition)} at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
     deed = f"uses {grip_words(point.utilisation)}" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
     how = PROBLEM if point.utilisation >= bound.limit else int(bound.severity(point.utilisation))
     words = f"{_SLIPS[how]}: {deed}, {at}{more}"
-    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, worst or point, bound))
+    return _against(bound, point.pulley, point.utilisation, words, _more_grip(plan, operation, worst or point, bound))
 
 
 _SLIPS = {
@@ -257,38 +321,30 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
         yield _against(bound, route.circuit.span_name(i), angle, words, change)
 
 
-def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    for each in () if plan.operation is None else nearest_orders(plan.operation):
-        near, band = each.apart < each.band, each.band
-        # A string's frequency goes with the root of its tension: to the nearer edge of the band.
-        edge = each.order_Hz / (1.0 - band if each.order_Hz < each.own_Hz else 1.0 + band)
-        tension = (edge / each.own_Hz) ** 2 - 1.0
-        change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
-        yield Reading(
-            *(plan.route.circuit.span_name(each.span), 100.0 * each.apart, 100.0 * band, "%", RESONANCE.source),
-            *(each.apart / band - 1.0 if band else np.inf, CAUTION if near else NONE),
-            *(f"{each.words}, {100.0 * each.apart:.0f} % apart", change),
-        )
+# What stands too near to the belt.
+
+_GAPS = tuple(check.name for check in (CLEARANCE, SPAN_GAP, RIM_GAP))
 
 
-def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """What the firing leaves of each span's tension at the worst speed; judged as its check does."""
-    operation, severities = plan.operation, {"problem": PROBLEM, "caution": CAUTION, "note": NONE}
-    shaken = None if operation is None else operation.shaken
-    if operation is None or shaken is None:
-        return
-    left = tension_left(shaken)
-    found = next((severities[each.severity] for each in swing_findings(operation)), NONE)
-    usual = ", if the crank swings as assumed" if plan.layout.engine.swing_deg is None else ""
-    bound, whole = demanded(plan.layout, "min_swung_tension"), left.reshape(-1, left.shape[-1])
-    for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
-        rpm = float(operation.driver_rpm[worst % left.shape[1]])
-        percent = 100.0 * max(least, 0.0)
-        words = f"{percent:.0f} % of its tension is left as the engine fires near {50 * round(rpm / 50.0)} rpm{usual}"
-        severity = min(found, int(bound.severity(least)))
-        change = WHAT_WOULD_HELP if severity else ""
-        given = (percent, 100.0 * bound.limit, "%", bound.source, float(bound.margin(least)))
-        yield Reading(plan.route.circuit.span_name(i), *given, severity, words, change)
+def gaps(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Gaps that are too small somewhere on the travel; where none is, the smallest of all.
+
+    Its margin is what is left of the minimum as the belt runs, none where they touch then.
+    """
+    found, running = (
+        [each for each in plan.findings if each.check in _GAPS],
+        running_gaps_mm(plan.route, plan.operation),
+    )
+    for each in found:
+        assert each.value is not None and each.limit is not None
+        runs = running.get((each.check, each.subject), each.value)
+        also = f"; {runs:.1f} mm as it runs" if runs > each.value + 0.05 else ""
+        given = (each.value, each.limit, "mm", each.source, runs / each.limit if runs > 0.0 else NOT_MEASURED)
+        yield Reading(each.subject, *given, WEIGHTS[each.severity], each.wrong + also, each.advice)
+    if not found and plan.gap is not None:
+        bound, value = plan.gap.bound, plan.gap.value_mm
+        given = (value, bound.limit, "mm", bound.source, value / bound.limit)
+        yield Reading(plan.gap.subject, *given, NONE, f"the smallest gap: {bound.words(value, 'mm')}")
 
 
 # The adjuster.

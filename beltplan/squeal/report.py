@@ -111,9 +111,9 @@ def _computed(weighed: Weighed) -> str:
         return "unsure"
     if weighed.reading.rests_on_slip:
         return "see slip"
-    if weighed.reading.severity == CAUTION:
-        return "near"
-    return "slips" if weighed.cause.title.startswith("slip") else "beyond"
+    if weighed.cause.slips and weighed.reading.margin <= 0.0:
+        return "slips"
+    return "near" if weighed.reading.severity == CAUTION else "beyond"
 
 
 # As JSON.

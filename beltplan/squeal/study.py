@@ -10,16 +10,17 @@ from typing import get_args
 
 from beltplan.checks.alignment import MISALIGNMENT
 from beltplan.checks.belt import TAKE_UP
+from beltplan.checks.clearance import CLEARANCE, RIM_GAP, SPAN_GAP
 from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
 from beltplan.checks.resonance import RESONANCE
-from beltplan.checks.shaking import TENSION_SWING
+from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPRING
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.shaking import why_not_shaken
-from beltplan.squeal import readings
+from beltplan.squeal import readings, shaken
 from beltplan.squeal.readings import WORDS, Heard, Read, Reading, Water, Word
 
 WATERS: tuple[Water, ...] = get_args(Water)
@@ -32,7 +33,8 @@ class Cause:
     name: in JSON. title: what its number is of. checks: those that judge by its number, none
     where only this command does. read: that number at every place.
     decimals: of it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test:
-    what tells it from its neighbours. missing: which keys to give where it cannot be judged.
+    what tells it from its neighbours. missing: which keys to give where it cannot be judged. slips: whether its number
+    is a use of grip.
     """
 
     name: str
@@ -44,6 +46,7 @@ class Cause:
     water: Water
     test: str
     missing: Callable[[Plan], Sequence[str]] = lambda plan: ()
+    slips: bool = False
 
 
 # What must be given before a cause is judged.
@@ -96,44 +99,61 @@ def _groove_counts(plan: Plan) -> list[str]:
 
 # The causes of noise that a layout can show, and what no layout can know.
 
+_SLIPS = (SLIP, SLIP_ON_REVS)
+_LOADED: tuple[Word, ...] = ("cold", "wet", "idle", "revving", "letting_off", "full_load")
+
 CAUSES: tuple[Cause, ...] = (
     Cause(
         *("slip_wet", "slip when wet", (SLIP,), partial(readings.steady, condition="wet"), 2),
         *(("cold", "wet", "idle", "full_load"), "louder"),
         "Louder with water. Engine idling, switch the loads off one by one: it stops with the load that slips.",
-        _loads,
+        *(_loads, True),
     ),
     Cause(
         *("slip_dry", "slip when dry", (SLIP,), partial(readings.steady, condition="dry"), 2),
         *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
         "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
-        _loads,
+        *(_loads, True),
     ),
     Cause(
-        *("slip_low", "slip by a weak spring", (), readings.low_spring, 2),
-        *(("cold", "wet", "idle", "full_load"), "louder"),
+        *("slip_low", "slip by a weak spring", _SLIPS, readings.low_spring, 2),
+        *(_LOADED, "louder"),
         "Comes and goes. Engine off, key out: swing the tensioner with a bar and let it back; it must not stick.",
+        slips=True,
     ),
     Cause(
-        *("run_in", "slip of a run-in belt", (), readings.run_in, 2),
-        *(("cold", "wet", "idle", "revving", "full_load"), "louder"),
+        *("run_in", "slip of a run-in belt", _SLIPS, readings.run_in, 2),
+        *(_LOADED, "louder"),
         "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
+        slips=True,
     ),
     Cause(
         *("slip_revving", "slip on revving", (SLIP_ON_REVS,), partial(readings.on_revs, when="speeds up"), 2),
         *(("cold", "wet", "revving"), "louder"),
         "Out of gear, raise the revs in one go: it chirps while they rise and is quiet at a steady speed.",
-        _revs,
+        *(_revs, True),
     ),
     Cause(
         *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), partial(readings.on_revs, when="slows down"), 2),
         *(("cold", "wet", "letting_off"), "louder"),
         "Out of gear, hold the revs up and let off at once: it chirps as they fall, not as they rise.",
-        _revs,
+        *(_revs, True),
+    ),
+    Cause(
+        *("swing_slip", "slip as the engine fires", (SWING_SLIP,), shaken.swung_slips, 2),
+        *(("cold", "wet", "idle", "revving", "letting_off"), "louder"),
+        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, and not 200 rpm faster.",
+        *(_shaking, True),
+    ),
+    Cause(
+        *("slip_poor_grip", "slip where grip is poor", _SLIPS, readings.poor_grip, 2),
+        *(_LOADED, "louder"),
+        "Engine off: ribs or rims glazed, dusty, oily or old? Clean the rims and try a new belt: it is quiet for long.",
+        *(_loads, True),
     ),
     Cause(
         *("wrap", "wrap", (WRAP,), readings.wraps, 1),
-        *(("cold", "wet", "idle", "revving", "letting_off", "full_load"), "louder"),
+        *(_LOADED, "louder"),
         "Louder with water. Engine off after a run: the rim that slipped is the hottest (infrared thermometer).",
     ),
     Cause(
@@ -154,16 +174,33 @@ CAUSES: tuple[Cause, ...] = (
         "Sprung: seen from the side, clear of the belt, it swings wide as a load comes on. Hand-set: it soon is loose.",
     ),
     Cause(
-        *("resonance", "resonance of a span", (RESONANCE,), readings.resonances, 0),
+        *("resonance", "resonance of a span", (RESONANCE,), shaken.resonances, 0),
         *(("idle",), "same"),
         "From the side, clear of the belt: this span blurs at idle and stands still 100 rpm higher.",
         _cylinders,
     ),
     Cause(
-        *("drive_resonance", "resonance of the drive", (TENSION_SWING,), readings.swings, 0),
+        *("drive_resonance", "resonance of the drive", (TENSION_SWING,), shaken.swings, 0),
         *(("idle", "revving", "letting_off"), "same"),
         "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
         _shaking,
+    ),
+    Cause(
+        *("first_mode", "first mode of the drive", (DRIVE_RESONANCE,), shaken.first_mode, 0),
+        *(("idle", "revving", "letting_off", "full_load"), "same"),
+        "Hold the engine at the speed told, then 100 rpm away: the noise goes, and spans and tensioner calm down.",
+        _shaking,
+    ),
+    Cause(
+        *("arm_travel", "tensioner against its stop", (ARM_TRAVEL,), shaken.arm_swings, 1),
+        *(("idle", "revving", "letting_off"), "same"),
+        "It knocks at one speed. Engine off: bright marks on the tensioner's stop.",
+        lambda plan: _shaking(plan) if plan.adjuster is not None and plan.adjuster.sprung else [],
+    ),
+    Cause(
+        *("rubbing", "rubbing", (CLEARANCE, SPAN_GAP, RIM_GAP), readings.gaps, 1),
+        *(("idle", "revving", "letting_off", "full_load", "always"), "same"),
+        "Engine off: rub marks or rubber dust? Chalk the spot and run: what rubs has wiped it off.",
     ),
     Cause(
         *("small_pulley", "small pulley", (SMALL_PULLEY,), readings.sizes, 1),
@@ -197,9 +234,9 @@ WATER_TEST = (
 # What is heard weighed against the causes.
 
 RULE = (
-    "Most likely first: what fits what was heard, then what a check finds, then what lies nearest to its limit. A wrap "
-    "stands behind where the pulley's own slip is known, and last what is ruled out. Of a noise at idle, steady slip "
-    "is that at idle"
+    "Most likely first: what fits what was heard, then what a check finds for sure, then what lies nearest to its "
+    "limit. A wrap stands behind where the pulley's own slip is known, and last what is ruled out. Of a noise at idle, "
+    "on revving or on letting off, slip and shaking are those of that moment"
 )
 _FAR = 0.35
 """What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common
@@ -219,11 +256,11 @@ class Weighed:
 
     @property
     def near(self) -> bool:
-        return bool(self.reading.severity)
+        return bool(self.reading.severity) and not self.reading.by_design
 
     @property
     def unsure(self) -> bool:
-        """Beyond its limit by what is assumed, so that its check only notes it."""
+        """Beyond its limit by what is assumed: its check only notes it, or goes by less grip than a clean belt has."""
         return not self.near and self.reading.margin < 0.0
 
     @property
@@ -248,7 +285,7 @@ class Squealing:
     def telling(self) -> tuple[Weighed, ...]:
         """Those of which a check has something to say, and of every other cause the nearest place."""
         nearest = {each.cause.name: each for each in reversed(self.weighed)}
-        return tuple(each for each in self.weighed if each.near or each is nearest[each.cause.name])
+        return tuple(each for each in self.weighed if each.reading.severity or each is nearest[each.cause.name])
 
     @property
     def likely(self) -> Weighed | None:

@@ -10,7 +10,10 @@ import numpy as np
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.tension import condition_words
 from beltplan.drive.mechanics import CONDITIONS, Condition
+from beltplan.drive.operation import REVVING, Operation
+from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.squeal.readings import WORDS, Heard, Water, low_spring, run_in, steady
 from beltplan.squeal.study import CAUSES, Squealing, Weighed, squealing_of
@@ -58,7 +61,7 @@ def test_the_weight_is_that_of_the_check(path: Path) -> None:
     for each in _every(path)[0][1].weighed:
         if each.cause.name in CHECKS:
             assert each.reading.severity == found.get((CHECKS[each.cause.name], each.reading.where), 0), each.cause.name
-        assert (each.reading.severity > 0) >= bool(each.reading.change)
+        assert (each.reading.severity > 0) == bool(each.reading.change)
     assert {each.name for cause in CAUSES for each in cause.checks} >= set(CHECKS.values())
 
 
@@ -79,7 +82,7 @@ def test_the_list_is_in_the_order_of_its_rule(path: Path) -> None:
                     reading.margin == math.inf,
                     bool(words) or water or silent,
                     reading.rests_on_slip,
-                    reading.severity == 0,
+                    reading.severity == 0 or reading.by_design,
                     round(reading.margin, 9),
                 )
             )
@@ -112,7 +115,7 @@ def test_steady_slip_is_the_highest_use_of_every_duty_and_speed_and_at_idle_of_i
                 own = used[:, speeds, names.index(reading.where)]
                 assert reading.value == pytest.approx(own.max()), (condition, reading.where)
                 rpm = plan.operation.driver_rpm[speeds][np.unravel_index(own.argmax(), own.shape)[1]]
-                assert f"{condition} at {rpm:.0f} rpm" in reading.words
+                assert f"{condition_words(condition)} at {rpm:.0f} rpm" in reading.words
 
 
 @for_each(*PATHS, ids=lambda path: path.stem)
@@ -126,13 +129,23 @@ def test_at_the_low_end_of_the_tension_the_use_is_that_of_so_much_less(path: Pat
     every = [*low_spring(plan, Heard()), *run_in(plan, Heard())]
     slipping = {r.where for r in steady(plan, Heard(), "wet") if (r.value or 0.0) >= 1.0}
     told = {r.where for r in every}
-    assert not told & slipping and (not told or told | slipping == {row.pulley for row in plan.slip})
+    assert not told & slipping and (not told or told | slipping >= {row.pulley for row in plan.slip})
     for reading in every:
         at = names.index(reading.where)
-        assert reading.value == pytest.approx(low.utilisation[wet][..., at].max())
+        assert reading.value == pytest.approx(_most(low, wet, at))
         assert reading.severity <= 1 and (reading.severity == 1) == ((reading.value or 0.0) > 1.0)
-        full = float(plan.operation.utilisation[wet][..., at].max())
-        assert re.search(rf"; {full:.2f}\d* at full tension", reading.words) or full > 0.99
+        full = re.search(r"; ([\d.]+) at full tension", reading.words)
+        assert full is not None and float(full[1]) <= _most(plan.operation, wet, at) + 0.005 < 1.005
+
+
+def _most(operation: Operation, condition: int, index: int) -> float:
+    """The most grip used in steady running or while the engine changes speed."""
+    ways = [operation.utilisation] if operation.revving is None else [operation.utilisation, *_revving(operation)]
+    return max(float(way[condition][..., index].max()) for way in ways)
+
+
+def _revving(operation: Operation) -> list[Floats]:
+    return [] if operation.revving is None else [operation.revving[1][:, i] for i in range(len(REVVING))]
 
 
 def test_words_and_waters_of_what_is_heard_are_known() -> None:

@@ -202,12 +202,15 @@ def test_every_word_and_every_answer_of_water_fits_some_cause() -> None:
 @for_each(*NAMED, ids=lambda path: path.stem)
 def test_a_fitter_can_act_on_every_line(path: Path) -> None:
     squealing = squealing_of(_plan(path), NOTHING)
-    assert squealing.weighed and not [each for each in squealing.weighed if each.near != bool(each.reading.change)]
+    assert squealing.weighed and not [
+        each for each in squealing.weighed if bool(each.reading.severity) != bool(each.reading.change)
+    ]
     assert {each.cause.name for each in squealing.telling} == {each.cause.name for each in squealing.weighed}
     lacking = {cause.name for _, causes in squealing.not_judged for cause in causes}
     silent = {cause.name for cause in CAUSES} - {each.cause.name for each in squealing.weighed} - lacking
     # What there is no adjuster for, or no grooved pulley, cannot be at fault; less tension only where some is known.
-    assert silent <= {"stop", "take_up", "grooves", "slip_low", "run_in"}, silent
+    # A span that falls slack as the engine fires says more than a slip for a moment; all that slips wet may do so.
+    assert silent <= {"stop", "take_up", "grooves", "slip_low", "run_in", "arm_travel", "swing_slip"}, silent
 
 
 def test_what_is_not_judged_says_which_key_to_give() -> None:
@@ -235,7 +238,9 @@ def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> No
         plan = plan_of(given)
         readings = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "drive_resonance")}
         assert set(readings) == {f"{span.start} to {span.end}" for span in plan.spans}
-        assert all(reading.words.endswith("if the crank swings as assumed") == usual for reading in readings.values())
+        assert all(
+            reading.words.endswith("(measure: `beltplan words swing_deg`)") == usual for reading in readings.values()
+        )
         told = [finding for finding in plan.findings if finding.check == "tension_swing"]
         least_percent = min(reading.value or 0.0 for reading in readings.values())
         assert [100.0 * max(finding.value or 0.0, 0.0) for finding in told] == ([] if usual else [least_percent])

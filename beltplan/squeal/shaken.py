@@ -1,0 +1,102 @@
+"""What the firing and turning pulleys shake: the number of its check at every place, also where the check finds
+nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from beltplan.checks.limits import CAUTION, NONE, Bound, against, demanded
+from beltplan.checks.plan import Plan
+from beltplan.checks.resonance import RESONANCE, nearest_orders
+from beltplan.checks.shaking import (
+    WHAT_WOULD_HELP,
+    arm_swing,
+    clear_of_rpm,
+    met_mode,
+    swung_grips,
+    swung_severity,
+    tension_left,
+)
+from beltplan.checks.tension import grip_words, more_wrap, used_words
+from beltplan.drive.operation import Operation
+from beltplan.squeal.readings import Heard, Reading, Word, speeds_heard
+
+
+def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    for each in () if plan.operation is None else nearest_orders(plan.operation):
+        near, band = each.apart < each.band, each.band
+        # A string's frequency goes with the root of its tension: to the nearer edge of the band.
+        edge = each.order_Hz / (1.0 - band if each.order_Hz < each.own_Hz else 1.0 + band)
+        tension = (edge / each.own_Hz) ** 2 - 1.0
+        change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
+        yield Reading(
+            *(plan.route.circuit.span_name(each.span), 100.0 * each.apart, 100.0 * band, "%", RESONANCE.source),
+            *(each.apart / band - 1.0 if band else np.inf, CAUTION if near else NONE),
+            *(f"{each.words}, {100.0 * each.apart:.0f} % apart", change),
+        )
+
+
+def first_mode(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """How far from where the firing meets the drive's first mode the engine idles, or cruises."""
+    met = None if plan.operation is None else met_mode(plan.operation)
+    if met is None:
+        return
+    bound, off = demanded(plan.layout, "drive_resonance_percent"), met.off_percent
+    speed = "idle" if "idle" in heard.when else min(off, key=lambda name: off[name])
+    severity = int(bound.severity(off[speed]))
+    words = f"{met.words}, at {met.at_rpm:.0f} rpm: {against(off[speed], bound.limit)[0]} % from {speed}"
+    given = (off[speed], bound.limit, "%", bound.source, float(bound.margin(off[speed])), severity)
+    never: tuple[Word, ...] = () if speed == "idle" else ("idle",)
+    clear = "" if never else f"idle at {clear_of_rpm(plan.layout, met.at_rpm):.0f} rpm or faster; "
+    yield Reading("belt", *given, words, f"{clear}{WHAT_WOULD_HELP}" if severity else "", never=never)
+
+
+def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """What the firing leaves of each span's tension at the worst speed."""
+    operation = plan.operation
+    if operation is None or operation.shaken is None:
+        return
+    left, bound = tension_left(operation.shaken)[:, speeds_heard(heard)], demanded(plan.layout, "min_swung_tension")
+    speeds, whole = left.shape[1], left.reshape(-1, left.shape[-1])
+    for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
+        deed = f"keeps {100.0 * least:.0f} % of its tension" if least > 0.0 else "falls slack"
+        words = f"{deed} as the engine fires near {50 * round(float(operation.driver_rpm[worst % speeds]) / 50.0)} rpm"
+        reading = _swung(plan, operation, plan.route.circuit.span_name(i), least, bound, words)
+        yield replace(reading, value=100.0 * max(least, 0.0), limit=100.0 * bound.limit, unit="%")
+
+
+def swung_slips(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Grip used for a moment as the engine fires, of pulleys that hold in steady running."""
+    operation = plan.operation
+    if operation is None:
+        return
+    for each in swung_grips(operation, speeds_heard(heard)):
+        swung, used = each.swung, each.swung.utilisation
+        words = (
+            f"{'slips for a moment' if each.slips else 'holds'} as the engine fires: uses {grip_words(used)}, "
+            f"{swung.condition} at {swung.rpm:.0f} rpm, duty '{operation.duties[swung.duty]}'; "
+            f"{used_words(each.steady)} in steady running"
+        )
+        wrap = more_wrap(operation, each.bound, swung)
+        yield _swung(plan, operation, swung.pulley, used, each.bound, words, f"{wrap}; " if wrap else "")
+
+
+def arm_swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """How far the firing swings a sprung adjuster, against the way to its nearest stop."""
+    operation = plan.operation
+    swing = None if operation is None else arm_swing(operation, speeds_heard(heard))
+    if operation is not None and swing is not None:
+        yield _swung(plan, operation, swing.name, swing.swung, swing.bound, swing.words)
+
+
+def _swung(
+    plan: Plan, operation: Operation, where: str, value: float, bound: Bound, words: str, change: str = ""
+) -> Reading:
+    severity, given = swung_severity(operation, value, bound), (value, bound.limit, bound.unit, bound.source)
+    if plan.layout.engine.swing_deg is None:
+        words += ", if the crank swings as assumed (measure: `beltplan words swing_deg`)"
+    change = f"{change}{WHAT_WOULD_HELP}" if severity else ""
+    return Reading(where, *given, float(bound.margin(value)), severity, words, change)

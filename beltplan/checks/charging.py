@@ -16,6 +16,8 @@ from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 
 _ROUNDING_A = 1e-6
+_METERED = 0.995
+"""From this share of what is asked on no clamp meter tells that any is missing: common practice, no source."""
 
 
 def _current_findings(route: Route) -> list[Finding]:
@@ -35,7 +37,7 @@ def _current_findings(route: Route) -> list[Finding]:
 def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> list[Finding]:
     rpm = _turning_points_rpm(load, ratio, speeds)
     gives = np.interp(ratio * rpm, load.output_rpm, load.output_A)
-    short = gives < load.current_A - _ROUNDING_A
+    short = gives < _METERED * load.current_A
     if not short.any():
         return []
     never = bool(short.all()) and {"idle", "max"} <= speeds.keys()
@@ -98,12 +100,12 @@ def _crossing(asked_A: float, rpm: Floats, gives: Floats, short: int, enough: in
 
 def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> str:
     """The largest pulley in whole mm by which it would be enough at idle, and how fast it turns then at the most."""
-    shaft, output = np.array(load.output_rpm), np.array(load.output_A)
-    enough = output >= load.current_A
+    shaft, output, asked_A = np.array(load.output_rpm), np.array(load.output_A), _METERED * load.current_A
+    enough = output >= asked_A
     if not enough.any():
         return f"no pulley helps: it never gives more than {_amperes(output.max())}"
     first, belt = int(np.argmax(enough)), route.layout.belt
-    wanted = _crossing(load.current_A, shaft, output, first - 1, first) / speeds["idle"]
+    wanted = _crossing(asked_A, shaft, output, first - 1, first) / speeds["idle"]
     pitch = pulley.pitch_radius_mm(belt)
     # As the table of pulleys tells it, and not as it may be written: over the rim.
     now = pulley.line_diameter_mm(belt)
@@ -111,8 +113,9 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     other = replace(pulley, diameter_mm=pulley.diameter_mm + diameter - now)
     least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
-    if least is not None and diameter < least.limit:
-        allows = f"a pulley of {size} would do, but {belt.kind_words} allows {least.limit:g} mm or more"
+    if least is not None and diameter < least.ample:
+        more = f"allows {least.limit:g}" if diameter < least.limit else f"should have {least.ample:.3g}"
+        allows = f"a pulley of {size} would do, but {belt.kind_words} {more} mm or more"
         return f"{allows}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"
     if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
         return "no pulley helps"

@@ -12,6 +12,7 @@ import pytest
 
 from beltplan.checks.charging import CURRENT
 from beltplan.checks.limits import Finding
+from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import AlternatorLoad, default_output, usual_loads
 from beltplan.drive.route import route_of
@@ -82,6 +83,22 @@ def test_a_pulley_too_small_for_the_belt_is_no_help() -> None:
     advice = found(asking(30.0)).advice
     assert advice.startswith("a pulley of 39 mm would do, but 6PK allows 45 mm or more: a larger crank ")
     assert in_units(advice, "in").startswith("a pulley of 1.54 in (39 mm) would do, but 6PK allows 1.77 in")
+
+
+def test_a_pulley_under_the_recommended_size_is_not_advised_either() -> None:
+    """99.5 % of 25.6 A need 2547 rpm of the shaft, a pitch of 51.2 mm: 47 mm at the line, of 45 to 50 a caution (ISO 9981:2020,
+    5.2, and a recommended minimum from memory).
+    """
+    least = minimum_diameter(seven(), seven().pulleys["generator"])
+    assert least is not None and least.limit <= 47.0 < least.ample
+    advice = found(asking(25.6)).advice
+    assert advice.startswith(f"a pulley of 47 mm would do, but 6PK should have {least.ample:g} mm or more: a larger ")
+
+
+@for_each((20.39, 0), (20.39 / 0.996, 0), (20.39 / 0.994, 1))
+def test_what_no_meter_tells_is_not_short(asked_A: float, count: int) -> None:
+    """2039 rpm of the shaft at idle give 20.39 A; half a percent is common practice, no source."""
+    assert len(CURRENT.of_route(route_of(asking(asked_A)))) == count
 
 
 def test_never_enough_at_any_speed_is_a_problem() -> None:

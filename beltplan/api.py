@@ -162,7 +162,7 @@ def plan_many(layout: Layout, pulley: str, places: ArrayLike, slip: bool = True)
     >>> found.verdict.shape, found.belt.tolist()
     ((2,), ['8PK2050', ''])
     """
-    from beltplan.place.stages import judged_places
+    from beltplan.judging.stages import judged_places
 
     at = np.asarray(places, dtype=np.float64)
     _refuse_bad_places(layout, pulley, at)

@@ -14,8 +14,8 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "beltplan"
 
 FLOORS: Mapping[str, int] = {
-    "geometry": 0, "faults": 0, "files": 0, "progress": 0, "drive": 1, "checks": 2, "outlines": 3, "layoutfile": 4,
-    "report": 5, "picture": 6, "cli": 7,
+    "geometry": 0, "faults": 0, "files": 0, "progress": 0, "drive": 1, "checks": 2, "judging": 3, "outlines": 3,
+    "layoutfile": 4, "report": 5, "picture": 6, "cli": 7,
 }  # fmt: skip
 """Shared floors, the lowest first: each imports those under it; neighbours on a floor do not see each other."""
 FEATURES = (

@@ -11,7 +11,6 @@ from typing import Any
 from beltplan.checks.comparison import Column, Comparison, value_words
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding, all_of, problems_of
-from beltplan.checks.placing import may_be_off_mm, room_of
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
@@ -330,11 +329,9 @@ def _names_words(layout: Layout, before: Layout) -> str:
 
 def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     """How exactly an added pulley is to be placed that may come to sit so far off that something falls short."""
-    layout, route = trial.layout, trial.route
-    rooms = {name: room_of(route, name) for name in layout.route if name not in before.pulleys} if route else {}
-    near = {name: room for name, room in rooms.items() if room.mm < may_be_off_mm(layout, name)}
-    told = ((name, room._replace(why=room.why * why)) for name, room in near.items())
-    return "".join(f"; place {name} {room.words(layout.units)}" for name, room in told)
+    near = ((name, room) for name, room in trial.rooms.items() if name not in before.pulleys)
+    told = ((name, room if why else room._replace(why="")) for name, room in near)
+    return "".join(f"; place {name} {room.words(before.units)}" for name, room in told)
 
 
 def _cautions_listed(lead: str, cautions: Sequence[Finding], beside: Mapping[Finding, str]) -> list[Paragraph]:

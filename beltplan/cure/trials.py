@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from math import ceil, inf
+from math import ceil, inf, radians
 
 from beltplan.checks.belt import RESERVE
+from beltplan.checks.clearance import gaps_beside
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
-from beltplan.checks.placing import may_be_off_mm, room_of
+from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import Route, over, routes_of
+from beltplan.geometry.vectors import norm
+from beltplan.judging.room import Stays, room_of
 
 Issue = tuple[str, str]
 """A finding by its check and its subject."""
@@ -44,12 +48,20 @@ class Trial:
 
     @cached_property
     def off_mm(self) -> int:
-        """By how many mm, in all, pulleys that are yet to be placed may come to sit farther off than they have room."""
-        if self.route is None:
-            return 0
-        placed = [pulley.name for pulley in self.route.pulleys if pulley.planned]
-        over = (may_be_off_mm(self.layout, name) - room_of(self.route, name).mm for name in placed)
+        """By how many mm, in all, pulleys that are yet to be placed may sit farther off than they roughly have room."""
+        over = (may_be_off_mm(self.layout, name) - _roughly_mm(route, i) for route, i, name in self._placed())
         return sum(ceil(each) for each in over if each > 0.0)
+
+    @cached_property
+    def rooms(self) -> dict[str, Stays]:
+        """Of those that may come to sit farther off than they stay without a problem: how far they do."""
+        rooms = ((name, room_of(self.layout, name, may_be_off_mm(self.layout, name))) for *_, name in self._placed())
+        return {name: room for name, room in rooms if room is not None}
+
+    def _placed(self) -> Iterator[tuple[Route, int, str]]:
+        """Pulleys that are yet to be placed, by their number on the route that is laid."""
+        if self.route is not None:
+            yield from ((self.route, i, each.name) for i, each in enumerate(self.route.pulleys) if each.planned)
 
     @cached_property
     def plan(self) -> Plan:
@@ -91,6 +103,21 @@ class Trial:
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:
         return self.counts, disturbance(self.changes)
+
+
+def _roughly_mm(route: Route, at: int) -> float:
+    """How far off a pulley may sit, any way, until a gap or a wrap that is well falls short; good to rank by.
+
+    Source: geometry, to first order: a gap changes by no more than the step, and a span turns by the step across it
+    over its length.
+    """
+    turn = route.loop.direction / route.loop.span[:, None]
+    turns = {at - 1: turn[at - 1], at: turn[at - 1] + turn[at], (at + 1) % len(turn): turn[at]}
+    rooms = [gap.value_mm - gap.bound.limit for gap in gaps_beside(route, at)]
+    for i, turned in turns.items():
+        if (bound := minimum_wrap(route.layout, route.pulleys[i])) is not None:
+            rooms.append((float(route.loop.wrap[i]) - radians(bound.limit)) / float(norm(turned)))
+    return min((room for room in rooms if room > 0.0), default=inf)
 
 
 _AS_IT_WAS = 0.01

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 
@@ -14,8 +13,9 @@ from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.geometry.vectors import TURN, Bools, Floats, Ints, from_angle
-from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
+from beltplan.geometry.vectors import Floats, Ints
+from beltplan.judging.room import Stays, stays_at
+from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.study import PlaceMap
 from beltplan.report.screen import length_text
 
@@ -23,16 +23,8 @@ _TRIED = 24
 """Places checked in full at most, best first, until one ranks no lower than the present one."""
 
 
-_REACH_MM, _STEP = 15.0, 5
-"""So far round a place is looked at least; of rings a tenth of a mm apart first at one of so many (our own choice)."""
-_WAYS, _FINER_WAYS = 48, 96
-
-
-class Stays(NamedTuple):
-    """How far any way from a place nothing worse is met, mm: so far surely, and so far at most, None where none is."""
-
-    at_least_mm: float
-    at_most_mm: float | None
+_REACH_MM = 15.0
+"""So far round a place is looked at least (our own choice)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,34 +54,6 @@ def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None
         return Proof(place, plan_of(moved(layout, names, place.at_mm)))
     except NoBeltPath:
         return None
-
-
-def stays_at(layout: Layout, name: str, at_mm: tuple[float, float], needed_mm: float) -> tuple[Stays | None, ...]:
-    """How far off a place a pulley stays without a problem, and without a caution; None where it has one.
-
-    Judged on rings round it, as far off as it may be met at least, and finer before the first ring that is worse.
-    """
-
-    def worst_on(rings: Ints, ways: int) -> Ints:
-        unit = from_angle(np.linspace(0.0, TURN, ways, endpoint=False))
-        places = np.array(at_mm) + rings[:, None, None] / 10.0 * unit
-        state = judged_places(layout, (name,), places.reshape(-1, 1, 2)).state
-        return np.asarray(state.reshape(-1, ways).min(axis=1))
-
-    rings = np.arange(0, math.ceil(10.0 * max(_REACH_MM, needed_mm)) + _STEP, _STEP)
-    worst, states = worst_on(rings, _WAYS), np.array((CAUTION, SOUND))
-    first = rings[np.argmax(worst < states[:, None], axis=1)]
-    finer = np.unique(first[:, None] - np.arange(2 * _STEP))
-    if (finer := finer[finer > 0]).size:
-        # What comes to a point may pass between two ways, so one step more is looked at.
-        rings, worst = np.append(rings, finer), np.append(worst, worst_on(finer, _FINER_WAYS))
-    return tuple(_stays(np.asarray(rings / 10.0), worst < state) for state in states)
-
-
-def _stays(rings_mm: Floats, worse: Bools) -> Stays | None:
-    most_mm = float(rings_mm[worse].min(initial=math.inf))
-    nearer = rings_mm[rings_mm < most_mm]
-    return Stays(float(nearer.max()), most_mm if math.isfinite(most_mm) else None) if len(nearer) else None
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,7 +92,7 @@ def advice_of(found: PlaceMap) -> Advice:
     needed = may_be_off_mm(found.layout, found.pulley)
 
     def staying(proof: Proof) -> Proof:
-        problem, caution = stays_at(found.layout, found.pulley, proof.place.at_mm[0], needed)
+        problem, caution = stays_at(found.layout, found.pulley, proof.place.at_mm[0], max(_REACH_MM, needed))
         return replace(proof, problem=problem, caution=caution)
 
     wanted, is_coarse = _in_turn(found, needed)

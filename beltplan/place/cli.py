@@ -150,7 +150,7 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
     """The best place as a layout file, if one was asked for; with its belt, if that is of any length."""
     if chosen.write is None or best is None:
         return NOTHING_WRITTEN if chosen.write is None else Written(remark="no better place was found")
-    from beltplan.place.stages import moved
+    from beltplan.judging.stages import moved
 
     finest_mm = _FINEST_MM[file.layout.units]
     at_mm = [(round(x / finest_mm) * finest_mm, round(y / finest_mm) * finest_mm) for x, y in best.place.at_mm]

@@ -11,8 +11,8 @@ from beltplan.checks.comparison import order_of
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats, Ints
+from beltplan.judging.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.advice import Advice, Proof, proof_of
-from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.study import Grid, PlaceMap, Shaded
 from beltplan.progress import Progress, part_of, unseen
 

@@ -14,6 +14,8 @@ from beltplan.drive.belt import MM_PER_UNIT
 from beltplan.drive.layout import Units
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.judging.judge import Words
+from beltplan.judging.stages import CAUTION, NO_BELT_FITS, NO_PATH, SOUND, STATES
 from beltplan.picture import pens
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains, rule_axes
 from beltplan.picture.labels import Anchor, LabelBlock, Line, Writer, areas_of
@@ -41,9 +43,7 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import Drawn, bolt_holes
 from beltplan.place.advice import Proof
-from beltplan.place.judge import Words
 from beltplan.place.pair import PairSearch, Search
-from beltplan.place.stages import CAUTION, NO_BELT_FITS, NO_PATH, SOUND, STATES
 from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded
 
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)

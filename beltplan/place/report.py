@@ -10,15 +10,15 @@ from typing import Any
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.lengths import sound_belt
 from beltplan.checks.limits import Finding
-from beltplan.checks.placing import LEAST_OFF_MM
+from beltplan.checks.placing import LEAST_OFF_MM, at_least_words
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import setting_words
-from beltplan.drive.layout import Layout
-from beltplan.place.advice import Advice, Proof, Stays, at_words
+from beltplan.drive.layout import Layout, Units
+from beltplan.judging.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
+from beltplan.place.advice import Advice, Proof, at_words
 from beltplan.place.pair import SEED, PairSearch, Search
-from beltplan.place.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
 from beltplan.place.study import PlaceMap
 from beltplan.report.answer import (
     NOTHING_WRITTEN,
@@ -158,13 +158,13 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     place, route = proof.place, proof.plan.route
     if STATES.index(place.verdict) <= NO_BELT_FITS:
         return place.verdict
-    counts = counted(proof.plan.findings, "problem", "caution")
+    counts, stays = counted(proof.plan.findings, "problem", "caution"), _stays_words(proof, route.layout.units)
     if place.works:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     other = sound_belt(proof.plan)
     belt += f" ({other} has no problem here)" * bool(other)
-    words = "; ".join((counts, *([] if proof.stays is None else [_stays_words(proof, proof.stays)]), belt))
+    words = "; ".join((counts, *([stays] if stays else []), belt))
     if not full or route.setting is None:
         return words
     return f"{words}, adjuster at {setting_words(route.circuit, route.setting)}, {AT_MEASURING}"
@@ -174,12 +174,18 @@ def _only(layout: Layout) -> str:
     return "; no belt but the file's was judged" * (layout.belt.length_mm is not None)
 
 
-def _stays_words(proof: Proof, stays: Stays) -> str:
-    so, lost = ("stays so", "not so") if proof.caution is not None else ("stays without a problem", "a problem")
-    if not stays.at_least_mm:
-        return f"{lost} {stays.at_most_mm:.1f} mm off"
-    more = " or more" * (stays.at_most_mm is None)
-    return f"{so} within {stays.at_least_mm:.1f} mm{more}, whichever way it moves"
+def _stays_words(proof: Proof, units: Units) -> str:
+    """How far it stays as it is; where it comes to cautions first, how far without a problem, as `cure` tells it."""
+    told = [("stays so", "not so", proof.caution)] if proof.caution else []
+    if proof.problem and not (proof.caution and proof.problem.at_most_mm in (None, proof.caution.at_most_mm)):
+        told.append(("without a problem" if told else "stays without a problem", "a problem", proof.problem))
+    words = [
+        f"{so} within {at_least_words(stays.at_least_mm, units)}{' or more' * (stays.at_most_mm is None)}"
+        if stays.at_least_mm
+        else f"{lost} {stays.at_most_mm:.1f} mm off"
+        for so, lost, stays in told
+    ]
+    return ", ".join((*words, *["whichever way it moves"] * any(stays.at_least_mm for *_, stays in told)))
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:

@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
+from beltplan.judging.stages import CAUTION, STATES, JudgedPlaces, Place, judged_places
 from beltplan.progress import Progress, unseen
 
 _ROUND_MM = 150.0

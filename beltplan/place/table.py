@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from beltplan.drive.belt import format_designation
 from beltplan.geometry.vectors import Floats
-from beltplan.place.stages import STATES
+from beltplan.judging.stages import STATES
 from beltplan.place.study import PlaceMap
 
 _PIECE = 65_536

@@ -10,12 +10,13 @@ import numpy as np
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import all_of
-from beltplan.checks.placing import Room, at_least_words, room_of
+from beltplan.checks.placing import at_least_words
 from beltplan.drive.belt import designation_inches, length_words, parse_designation
 from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
+from beltplan.judging.room import Stays, room_of
 from beltplan.report.answer import Answers, answered, report_of, title_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
@@ -173,13 +174,11 @@ def _measure_words(study: Tolerance) -> str:
     return f"{again}{then}{_helps(study, told[0], 'The first' if others else 'It')}"
 
 
-def _to_place(study: Tolerance) -> dict[str, Room]:
-    """How near to its place what is planned must stand, by name: as it is drawn, nearer where something falls short."""
+def _to_place(study: Tolerance) -> dict[str, Stays]:
+    """How near to its place what is planned must stand, by name: as it is drawn, or nearer against a problem."""
     layout, planned = study.route.layout, [pulley for pulley in study.route.pulleys if pulley.planned]
-    return {
-        pulley.name: min(Room(deviations_of(layout, pulley).position_mm), room_of(study.route, pulley.name))
-        for pulley in planned
-    }
+    drawn = {pulley.name: deviations_of(layout, pulley).position_mm for pulley in planned}
+    return {name: room_of(layout, name, off_mm) or Stays(off_mm, None) for name, off_mm in drawn.items()}
 
 
 def _place_words(study: Tolerance) -> Answers:
@@ -333,7 +332,7 @@ def tolerance_json(study: Tolerance) -> str:
         "length_line": study.route.layout.belt.profile.line_name,
         "ask_for_mm": study.route.to_ask_for_mm,
         "measure_again": None if study.measure_again is None else study.measure_again.words,
-        "to_place": [{"name": name, "within_mm": room.mm} for name, room in _to_place(study).items()],
+        "to_place": [{"name": name, "within_mm": room.at_least_mm} for name, room in _to_place(study).items()],
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
         "window": study.windows and {f"{name}_mm": _spread(getattr(study.windows, name)) for name in _ENDS},

@@ -24,8 +24,8 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.travel import Circuit, circuit_of
 from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import TOUCHING_RAD, Floats
+from beltplan.judging.stages import STATES, JudgedPlaces, judged_places, moved
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.stages import STATES, JudgedPlaces, judged_places, moved
 from beltplan.place.study import Grid, bounds_of
 
 ROOT = Path(__file__).resolve().parents[2]

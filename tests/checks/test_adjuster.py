@@ -26,8 +26,8 @@ from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.operation import why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
 from beltplan.drive.route import route_of, with_known_push, with_push_of
+from beltplan.judging.stages import judged_places
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
-from beltplan.place.stages import judged_places
 from beltplan.routes.study import search_routes
 from tests.checks.drives import (
     BACK_MM,
@@ -509,7 +509,7 @@ def test_places_of_a_notebook_are_judged_by_the_own_path_too(monkeypatch: pytest
     place = [layout.pulleys["alternator"].at_mm or (0.0, 0.0)]
     assert plan_many(layout, "alternator", place).verdict.tolist() == ["sound"]
     other = -with_known_push(layout).pushes
-    monkeypatch.setattr("beltplan.place.stages.with_known_push", lambda layout: replace(layout, pushes=other))
+    monkeypatch.setattr("beltplan.judging.stages.with_known_push", lambda layout: replace(layout, pushes=other))
     assert plan_many(layout, "alternator", place).verdict.tolist() == ["problem"]
 
 

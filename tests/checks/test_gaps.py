@@ -23,8 +23,8 @@ from beltplan.drive.route import Route, route_of
 from beltplan.geometry.distances import Band
 from beltplan.geometry.pieces import FreeSpan
 from beltplan.geometry.vectors import from_angle
+from beltplan.judging.stages import STATES, judged_places
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.stages import STATES, judged_places
 from tests.checks.drives import found, layout, pulley, sagging, sliding, two
 from tests.checks.drives import route as laid
 from tests.drawing.drawn_drives import shifted

@@ -24,7 +24,7 @@ from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import source_of
 from beltplan.drive.operation import operation_of, tension_band
 from beltplan.drive.route import Route, route_of
-from beltplan.place.stages import STATES, judged_places
+from beltplan.judging.stages import STATES, judged_places
 from beltplan.report.card import card_report
 from beltplan.report.check_json import result_text
 from beltplan.report.screen import Screen, shown

@@ -6,8 +6,8 @@ import pytest
 from beltplan.drive.balance import Seat
 from beltplan.drive.settling import NODES, Settled, _Within, response_of, settled_singly
 from beltplan.geometry.vectors import Floats
-from beltplan.place.running import Running, running_of
-from beltplan.place.stages import judged_places
+from beltplan.judging.running import Running, running_of
+from beltplan.judging.stages import judged_places
 from tests.for_each import for_each
 from tests.place.drives import DRIVES, places_round
 

@@ -31,7 +31,7 @@ from tests.mutation.learnt import SAMPLE, learn, name_of
 from tests.mutation.tests_of import learnt, tests_of, whole_runs
 
 ROOT = Path(__file__).resolve().parents[2]
-ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
+ENGINE = ("geometry", "drive", "checks", "judging", "place", "cure", "measure")
 NEAREST_S = 5.0
 """Tests of so many seconds are asked first: most changes are noticed by them."""
 LOADED = ("fontTools.subset", "hypothesis", "matplotlib.pyplot", "scipy.optimize", "shapely", "xdist.scheduler", "yaml")

@@ -23,11 +23,11 @@ from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.geometry.vectors import TURN, from_angle
+from beltplan.judging.running import LEFT_TO_CHECK
+from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, Proof, advice_of, proof_of, surely_mm
 from beltplan.place.report import _proof_words, place_report
-from beltplan.place.running import LEFT_TO_CHECK
-from beltplan.place.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
 from beltplan.place.study import Grid, PlaceMap, bounds_of, grid_of, place_map
 from tests.checks.drives import belt_of, layout, pulley, sliding
 from tests.drive.drives import with_pulley

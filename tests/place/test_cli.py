@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.cli.progress import Bar
-from beltplan.place.stages import STATES
+from beltplan.judging.stages import STATES
 from tests.cli.running import PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 

@@ -16,13 +16,13 @@ from beltplan.checks.plan import plan_of
 from beltplan.drive.fit import UNLISTED
 from beltplan.drive.mounts import Mark
 from beltplan.geometry.vectors import Floats
+from beltplan.judging.judge import Verdicts, freed_of
+from beltplan.judging.stages import STATES, JudgedPlaces, Place, judged_places
 from beltplan.picture.scene import Stroke, View
 from beltplan.place.advice import Advice, Proof, _slope, proof_of
-from beltplan.place.judge import Verdicts, freed_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.report import place_answers, place_json, place_report
-from beltplan.place.stages import STATES, JudgedPlaces, Place, judged_places
 from beltplan.place.study import MARGIN_STEPS, Grid, PlaceMap, Shaded, grid_of, place_map
 from beltplan.place.table import place_csv
 from beltplan.report.screen import Table, told_columns

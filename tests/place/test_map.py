@@ -14,9 +14,9 @@ from beltplan.drive import travel as drive_travel
 from beltplan.drive.belt import format_designation
 from beltplan.drive.travel import circuit_of, travel_of, travel_round
 from beltplan.geometry.vectors import Bools, Floats
+from beltplan.judging.judge import Freed, Tally, freed_of
+from beltplan.judging.stages import CAUTION, RULE, SOUND, STATES, Place, judged_places
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.judge import Freed, Tally, freed_of
-from beltplan.place.stages import CAUTION, RULE, SOUND, STATES, Place, judged_places
 from beltplan.place.study import Grid, PlaceMap, bounds_of, grid_of, place_map
 from beltplan.place.table import place_csv
 from tests.drive.drives import fixed, on_slide, with_pulley

@@ -10,9 +10,9 @@ import pytest
 
 from beltplan.checks.comparison import ranks_of
 from beltplan.checks.plan import plan_of
+from beltplan.judging.stages import STATES, JudgedPlaces
 from beltplan.place import pair as place_pair
 from beltplan.place.pair import PairSearch, _checked, _keep_largest, pair_search
-from beltplan.place.stages import STATES, JudgedPlaces
 from beltplan.place.study import MARGIN_STEPS, Grid, bounds_of
 from tests.place.drives import shipped
 

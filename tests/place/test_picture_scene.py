@@ -12,6 +12,7 @@ from matplotlib.colors import to_rgb
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.mounts import Hole, Mount
+from beltplan.judging.stages import CAUTION, NO_BELT_FITS, NO_PATH, Place
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN, PROBLEM
 from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
@@ -19,7 +20,6 @@ from beltplan.picture.strokes import Drawn
 from beltplan.place.advice import Proof, advice_of, proof_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, causes_of, failing_of, layers_of, place_scene
-from beltplan.place.stages import CAUTION, NO_BELT_FITS, NO_PATH, Place
 from beltplan.place.study import Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each

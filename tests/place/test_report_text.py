@@ -11,10 +11,11 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.mounts import Mark
+from beltplan.judging.room import Stays
+from beltplan.judging.stages import CAUTION
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.advice import Advice, Proof, Stays, advice_of
+from beltplan.place.advice import Advice, Proof, advice_of
 from beltplan.place.report import _worth, place_answers, place_report
-from beltplan.place.stages import CAUTION
 from beltplan.place.study import Grid, PlaceMap, grid_of, place_map
 from beltplan.report.answer import picture_words
 from beltplan.report.screen import Screen, shown
@@ -176,12 +177,17 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 
 @for_each(
     (Stays(12.0, 20.0), None, "stays without a problem within 12.0 mm, whichever way it moves; belt"),
-    (Stays(12.0, 20.0), Stays(4.0, 12.0), "stays so within 4.0 mm, whichever way it moves; belt"),
+    (Stays(12.0, 20.0), Stays(4.0, 12.0),
+     "stays so within 4.0 mm, without a problem within 12.0 mm, whichever way it moves; belt"),
+    (Stays(15.0, None), Stays(4.0, 12.0), "stays so within 4.0 mm, whichever way it moves; belt"),
+    (Stays(4.0, 4.1), Stays(4.0, 4.1), "stays so within 4.0 mm, whichever way it moves; belt"),
     (Stays(0.0, 0.1), None, "; a problem 0.1 mm off; belt"),
-    (Stays(8.0, 8.1), Stays(0.0, 0.1), "; not so 0.1 mm off; belt"),
+    (Stays(8.0, 8.1), Stays(0.0, 0.1),
+     "; not so 0.1 mm off, without a problem within 8.0 mm, whichever way it moves; belt"),
+    (Stays(0.0, 0.1), Stays(0.0, 0.1), "; not so 0.1 mm off; belt"),
     (Stays(0.1, 0.2), None, "stays without a problem within 0.1 mm, whichever way it moves; belt"),
     (Stays(15.0, None), None, "stays without a problem within 15.0 mm or more, whichever way it moves; belt"),
-)
+)  # fmt: skip
 def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
     assert words in _told(_stands(problem, caution))
 

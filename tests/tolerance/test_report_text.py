@@ -11,7 +11,6 @@ import pytest
 
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import all_of, problems_of
-from beltplan.checks.placing import Room
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import CrankSwing, Layout
@@ -195,7 +194,7 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
     assert unsure.at_mm is not None
     rims_mm = sum(pulleys[name].rim_radius_mm(layout.belt) for name in ("crank", "added_idler"))
     limits = {"min_rim_gap_mm": {"added_idler": float(np.hypot(*unsure.at_mm)) - rims_mm - 2.55}}
-    nearer = "within 2.5 mm, or crank and added_idler come under their minimum gap"
+    nearer = "within 2.5 mm, or there is a problem: rim gap"
     for idler, limited, within in (
         (pulleys["added_idler"], {}, "within 1.0 mm, as is assumed here"),
         (unsure, {}, "within 4.0 mm, as is assumed here"),
@@ -209,7 +208,7 @@ def test_what_is_not_there_yet_is_placed_not_measured() -> None:
         assert measure and "added_idler" not in measure
         assert f"PLACE added_idler {within}. Once in place, measure it and take out `planned: true`" in text
         (placed,) = json.loads(tolerance_json(found))["to_place"]
-        assert placed["name"] == "added_idler" and within.startswith(Room(placed["within_mm"]).words("mm"))
+        assert placed["name"] == "added_idler" and within.startswith(f"within {placed['within_mm']:.1f} mm")
         assert found.measure_again is not None and found.measure_again.words in measure
     largest = found.shares[0].measurement
     assert largest.pulley == "added_idler" and f"of the variance {largest.words} (not placed yet) " in text

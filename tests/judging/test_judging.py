@@ -19,9 +19,9 @@ from beltplan.drive.profiles import PROFILES
 from beltplan.drive.route import Route
 from beltplan.drive.settling import Response
 from beltplan.geometry.vectors import Bools
-from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
-from beltplan.place.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
-from beltplan.place.stages import STATES, JudgedPlaces, judged_places
+from beltplan.judging.judge import BY_PLACE, EVERYWHERE, found_everywhere
+from beltplan.judging.running import _AT_THE_ENDS, BY_TENSION, LEFT_TO_CHECK, Running
+from beltplan.judging.stages import STATES, JudgedPlaces, judged_places
 from tests.checks.drives import sliding
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
@@ -253,7 +253,7 @@ def test_slip_left_out() -> None:
 def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     name = "seven pulleys, beside the arm"
     layout, pulley = DRIVES[name]
-    monkeypatch.setattr("beltplan.place.stages.CHUNK", 16)
+    monkeypatch.setattr("beltplan.judging.stages.CHUNK", 16)
     again, once = judged_places(layout, (pulley,), _judged(name).places), _judged(name)
     np.testing.assert_array_equal(again.state, once.state)
     np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))
@@ -297,9 +297,9 @@ def test_states_left_out_decide_nothing(name: str, monkeypatch: pytest.MonkeyPat
     places = here + np.random.default_rng(5).normal(0.0, 20.0, (400, 1, 2))
     some = judged_places(layout, (pulley,), places)
     questions = {check: replace(each, deciding=_in_every_state) for check, each in BY_TENSION.items()}
-    monkeypatch.setattr("beltplan.place.running.BY_TENSION", questions)
+    monkeypatch.setattr("beltplan.judging.running.BY_TENSION", questions)
     ends = tuple(tuple(replace(each, deciding=_in_every_state) for each in at_an_end) for at_an_end in _AT_THE_ENDS)
-    monkeypatch.setattr("beltplan.place.running._AT_THE_ENDS", ends)
+    monkeypatch.setattr("beltplan.judging.running._AT_THE_ENDS", ends)
     every = judged_places(layout, (pulley,), places)
     np.testing.assert_array_equal(some.state, every.state)
     assert some.failing.tolist() == every.failing.tolist() and some.margin_names == every.margin_names

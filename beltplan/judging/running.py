@@ -20,7 +20,7 @@ from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, fre
 from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, tension_band, torques_Nm
 from beltplan.drive.settling import NODES, Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import Freed, Tally, Verdicts, wet_slip_of
+from beltplan.judging.judge import Freed, Tally, Verdicts, wet_slip_of
 
 _WET = CONDITIONS.index("wet")
 

@@ -20,9 +20,9 @@ from beltplan.drive.route import routes_of, with_known_push
 from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.crossing import crosses
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import BY_ROW, Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
-from beltplan.place.running import BY_RUNNING, Running, running_of, with_running
-from beltplan.place.sharing import shared_out
+from beltplan.judging.judge import BY_ROW, Freed, Verdicts, Words, found_everywhere, freed_of, verdicts_of
+from beltplan.judging.running import BY_RUNNING, Running, running_of, with_running
+from beltplan.judging.sharing import shared_out
 from beltplan.progress import Progress, part_of, unseen
 
 CHUNK = 16_384
@@ -193,6 +193,8 @@ def judged_places(
     ways: list[tuple[Freed, Verdicts]] = []
     everywhere: dict[tuple[str, str], Finding] = {}
     for reverse in reverses:
+        if not len(left):
+            break
         part = part_of(progress, reverse / len(reverses), (reverse + 1) / len(reverses))
         work = _Work(freed_of(layout, names, belts, reverse), places, part)
         sound = work.sound(left)

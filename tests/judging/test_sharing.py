@@ -9,7 +9,7 @@ from multiprocessing import get_context
 
 import pytest
 
-from beltplan.place.sharing import shared_out
+from beltplan.judging.sharing import shared_out
 from tests.for_each import for_each
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="no copies are made elsewhere")

@@ -40,6 +40,8 @@ _DISC_PT = 5.0 * MM_PT
 _LINE_HALF_PT, _SEAM_HALF_PT = 0.2 * MM_PT, 0.8 * MM_PT
 _GROUND_STEP_MM, _LEAST_STEPS = 6.0, 24
 _FAR_PT = 3e5
+_EDGES_OF_A_CIRCLE = 8
+"""At the middles of so many the name of a round obstacle may stand."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +55,7 @@ class Note:
 
 def keep_out_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> KeepOut:
     """What marks and labels keep clear of: every stroke, and what is not printed."""
-    chains = [FULL_SIZE.at(_coarse(stroke.points)) for stroke in drawing.strokes]
+    chains = [FULL_SIZE.at(_coarse(stroke.points)) for stroke in drawing.shown]
     strips = np.concatenate([np.stack((chain[:-1], chain[1:]), axis=1) for chain in chains])
     left, bottom, right, top = seen_box(tiling.whole, FULL_SIZE)
     over, under = (left - _FAR_PT, top, right + _FAR_PT, _FAR_PT), (left - _FAR_PT, -_FAR_PT, right + _FAR_PT, bottom)
@@ -204,8 +206,10 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
             lines = _name(spot.name, pens.INK)
         place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
         yield LabelBlock((*lines, place)), (Anchor(FULL_SIZE.at(spot.at_mm), _ROUND_PT, 0.25 * np.pi),)
-    for obstacle in route.layout.obstacles if drawing.only is None else ():
-        yield _obstacle_note(obstacle, units)
+    for obstacle in route.layout.obstacles:
+        pieces = [stroke.points for stroke in drawing.beside if stroke.name == f"obstacles {obstacle.name}"]
+        if drawing.only is None or pieces:
+            yield _obstacle_note(obstacle, units, [FULL_SIZE.at(points) for points in pieces])
 
 
 def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
@@ -226,14 +230,16 @@ def _name(name: str, colour: str) -> list[Line]:
     return name_lines(name, _NAME_PT, _NAME_WIDTH_PT, colour)
 
 
-def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[LabelBlock, tuple[Anchor, ...]]:
-    lines = _name(obstacle.name, pens.SOFT_INK)
-    if not isinstance(obstacle, Circle):
-        return LabelBlock(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
-    size = Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK)
-    return LabelBlock((*lines, size)), (
-        Anchor(FULL_SIZE.at(obstacle.at_mm), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),
-    )
+def _obstacle_note(obstacle: Obstacle, units: Units, pieces: Sequence[Floats]) -> tuple[LabelBlock, tuple[Anchor, ...]]:
+    """Its name and where it is best told. pieces: what the sheets show of one that they do not reach round, points."""
+    lines, outline = _name(obstacle.name, pens.SOFT_INK), FULL_SIZE.at(obstacle_outline(obstacle))
+    if isinstance(obstacle, Circle):
+        lines.append(Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK))
+        outline = outline[:: max(1, len(outline) // _EDGES_OF_A_CIRCLE)]
+    round_it = edge_anchors(outline, outward=False)
+    cut_off = tuple(Anchor(points[len(points) // 2], 0.0, 0.5 * np.pi) for points in pieces)
+    is_whole = len(pieces) == 1 and np.array_equal(pieces[0][0], pieces[0][-1])
+    return LabelBlock(tuple(lines)), round_it if is_whole or not pieces else cut_off
 
 
 # The sheets.
@@ -288,6 +294,7 @@ def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
     drawn = {page for page in tiling.pages if any(cut(stroke, tiling.cell(page)) for stroke in drawing.strokes)}
     pages = pages_kept(tiling, (homes | drawn).__contains__)
     tiling = replace(tiling, first=pages[0])
+    drawing = replace(drawing, beside=tuple(_on_sheets(drawing.beside, tiling, pages)))
     scales = tuple(scales_of(tiling, page, drawing.centres, heading.plan.layout.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
     for scale in (scale for both in scales for scale in both):
@@ -297,6 +304,13 @@ def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
         keep_out = keep_out.with_box(seen_box(join.box, FULL_SIZE))
     notes = notes_of(heading.plan.route, drawing, with_seams(keep_out, tiling), tiling)
     return Template(drawing, tiling, pages, joins, notes, scales)
+
+
+def _on_sheets(strokes: Sequence[Stroke], tiling: Tiling, pages: Sequence[Page]) -> Iterator[Stroke]:
+    room = shapely.union_all([shapely.box(*tiling.cell(page)) for page in pages])
+    for stroke in strokes:
+        for piece in shapely.get_parts(shapely.line_merge(shapely.LineString(stroke.points).intersection(room))):
+            yield replace(stroke, points=shapely.get_coordinates(piece))
 
 
 def _room(drawing: Drawing) -> Box:

@@ -171,7 +171,7 @@ def _map_items(
 
 
 def _entries(drawing: Drawing) -> tuple[Entry, ...]:
-    held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.strokes}
+    held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.shown}
     held |= {spot.layer for spot in drawing.own}
     slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))
     lines = (

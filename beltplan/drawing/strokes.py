@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from beltplan.drawing.control import Control, controls_of, laid_off_mm
-from beltplan.drawing.study import Layer, Part, Spot, parts_of, points_along
+from beltplan.drawing.study import Layer, Part, Spot, obstacle_part, parts_of, points_along
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats, from_angle
@@ -51,7 +51,7 @@ class Drawing:
     dots: points to punch, and datums, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
     only: names, where just some pulleys and marks are drawn; datums: points that the print is laid on beside them;
-    others: fixed centres and marks left out.
+    others: fixed centres and marks left out; beside: outlines of obstacles, drawn as far as the sheets reach.
     """
 
     strokes: tuple[Stroke, ...]
@@ -61,6 +61,11 @@ class Drawing:
     only: tuple[str, ...] | None = None
     datums: tuple[Spot, ...] = ()
     others: tuple[Spot, ...] = ()
+    beside: tuple[Stroke, ...] = ()
+
+    @property
+    def shown(self) -> tuple[Stroke, ...]:
+        return self.strokes + self.beside
 
     @property
     def box(self) -> Box:
@@ -97,17 +102,21 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     rest = tuple(spot for spot in fixed if spot not in own)
     datums = () if only is None else _datums(route, own, rest)
     spots = own + datums
-    lines = [part for part in parts if not isinstance(part, Spot)]
-    strokes = [Stroke(points_along(part), PENS[part.layer], f"{part.layer} {part.name}") for part in lines]
+    strokes = [_stroke(part) for part in parts if not isinstance(part, Spot)]
     strokes += [arm for spot in spots for arm in _cross(spot)]
     strokes += [Stroke(spot.at_mm + TRIANGLE_MM, pens.PRINT_CROSS, f"datum {spot.name}") for spot in datums]
     dots = tuple(spot for spot in spots if _is_punched(route, spot))
     others = () if only is None else tuple(spot for spot in rest if spot not in datums)
     drilled = {name: size for name, _, size in bolts}
-    drawing = Drawing(tuple(strokes), spots, dots, drilled, only, datums, others)
+    beside = () if only is None else tuple(_stroke(obstacle_part(each)) for each in route.layout.obstacles)
+    drawing = Drawing(tuple(strokes), spots, dots, drilled, only, datums, others, beside)
     controls = () if only is None else drawing.controls()
     told = (Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control") for each in controls)
     return replace(drawing, strokes=(*drawing.strokes, *told))
+
+
+def _stroke(part: Part) -> Stroke:
+    return Stroke(points_along(part), PENS[part.layer], f"{part.layer} {part.name}")
 
 
 def _spots(parts: Iterable[Part]) -> tuple[Spot, ...]:
@@ -146,7 +155,7 @@ def _cross(spot: Spot) -> list[Stroke]:
 def window_items(drawing: Drawing, box: Box) -> list[Item]:
     dots = [spot for spot in drawing.dots if holds(grown(box, -DOT_MM), spot.at_mm)]
     return [
-        *(piece for stroke in drawing.strokes for piece in cut(stroke, box)),
+        *(piece for stroke in drawing.shown for piece in cut(stroke, box)),
         *(Shape((circle(spot.at_mm, DOT_MM),), pens.INK, name=f"dot {spot.name}") for spot in dots),
     ]
 

@@ -92,7 +92,7 @@ def parts_of(route: Route, only: Container[str] | None = None) -> tuple[Part, ..
         *(part for layer, outward_mm in lines if only is None for part in _path(route, layer, outward_mm)),
         *(part for part in _pulleys(route) if only is None or part.name in only),
         *(part for pulley in shown for part in _adjuster(route, pulley)),
-        *(_obstacle(obstacle) for obstacle in layout.obstacles if only is None),
+        *(obstacle_part(obstacle) for obstacle in layout.obstacles if only is None),
         *(part for pulley in shown for part in _mount(pulley)),
         *(Spot("marks", mark.name, mark.at_mm) for mark in layout.marks if only is None or mark.name in only),
     )
@@ -144,7 +144,7 @@ def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
         yield Spot("adjuster", f"{name} at the {which} stop", at)
 
 
-def _obstacle(obstacle: Obstacle) -> Part:
+def obstacle_part(obstacle: Obstacle) -> Part:
     if isinstance(obstacle, Circle):
         return Ring("obstacles", obstacle.name, obstacle.at_mm, obstacle.diameter_mm / 2.0)
     return Outline("obstacles", obstacle.name, obstacle.corners_mm)

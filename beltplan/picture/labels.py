@@ -19,6 +19,8 @@ _LONGEST_TRIES = 40
 _PLACES_BELOW = 48
 _CROSSED_BELT_PT, _CROSSED_DISC_PT, _CROSSED_AREA_PT = 45.0, 90.0, 60.0
 """Leader over a span, a pulley, an obstacle: as bad as that much further away."""
+_ANOTHERS_PT, _READ_FROM_PT = 22.0, 20.0
+"""A label hardly further from a small area than from its own thing: as bad as that much further away."""
 _TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
 _FIRST_PT, _RING_PT, _LED_PT = 4.0, 9.0, 6.0
@@ -129,7 +131,7 @@ def _best_on_ring(
         return None
     boxes, ends = boxes[free], _leaders(anchor, boxes[free])
     cost = gap + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
-    cost += _crossing_cost(keep_out, anchor, ends)
+    cost += _crossing_cost(keep_out, anchor, ends) + _ANOTHERS_PT * _nearer_to_another(keep_out, anchor, boxes, gap)
     first = int(np.argmin(cost))
     return float(cost[first]), scene.box_round(boxes[first].reshape(2, 2)), ends[first]
 
@@ -182,6 +184,14 @@ def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     which, _ = keep_out.area_tree.query(leaders, predicate="crosses")
     areas = np.bincount(which, minlength=len(ends))
     return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * covered + _CROSSED_AREA_PT * areas)
+
+
+def _nearer_to_another(keep_out: KeepOut, anchor: Anchor, boxes: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), would be read as the name of a thing no larger, which is not the one at the anchor; (c)."""
+    label = float(np.prod(boxes[0, 2:] - boxes[0, :2]))
+    own = keep_out.area_tree.query(shapely.Point(anchor.at).buffer(anchor.radius + 1.0), predicate="intersects")
+    which, area = keep_out.area_tree.query(shapely.box(*_grown(boxes, gap + _READ_FROM_PT).T), predicate="intersects")
+    return np.isin(np.arange(len(boxes)), which[~np.isin(area, own) & (shapely.area(keep_out.areas)[area] <= label)])
 
 
 def _segments_meet(ends: Floats, others: Floats) -> Bools:

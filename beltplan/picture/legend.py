@@ -49,7 +49,10 @@ def _belt_entries(every: Sequence[Drawn]) -> Iterator[Entry]:
 
 def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
     """The kinds of pulleys and fixed parts that a layout has. adjuster: how one is explained, where it has one."""
-    bolts = (pulley.mounted.bolts for pulley in layout.pulleys.values())
+    mounts = [pulley.mounted for pulley in layout.pulleys.values()]
+    bolts = " or ".join(
+        filter(None, ("bolt hole" * any(each.holes for each in mounts), "slot" * any(each.slots for each in mounts)))
+    )
     held = [
         (True, disc_entry("DRIVER", pens.DRIVER_RIM, radius_pt=7.0)),
         (True, Entry("grooved pulley", _grooved, 18.0)),
@@ -57,7 +60,7 @@ def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
         (any(pulley.adjuster is not None for pulley in layout.routed), adjuster),
         (bool(layout.unrouted), disc_entry("not on this belt", pens.SPARE_RIM, "")),
         (bool(layout.obstacles), swatch("obstacle", pens.OBSTACLE, 14.0, hatched=True)),
-        (any(map(any, bolts)), disc_entry("bolt hole", pens.OUTLINE, pens.PAPER, 4.0, 14.0)),
+        (bool(bolts), disc_entry(f"{bolts}, where no pulley is over it", pens.OUTLINE, pens.PAPER, 4.0, 14.0)),
         (bool(layout.marks), Entry("mark", partial(mark_cross, name="legend"), 14.0)),
     ]
     return [entry for is_there, entry in held if is_there]

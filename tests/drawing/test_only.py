@@ -17,6 +17,7 @@ from beltplan.drawing.strokes import CROSS_MM, drawing_of
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import Route, route_of
+from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.paper import PAPERS
 from beltplan.picture.scene import Scene, Shape
 from tests.drawing.drawn_drives import random_routes, shipped, with_everything
@@ -65,6 +66,23 @@ def test_pulleys_that_are_not_asked_for_stay_as_numbers() -> None:
     assert sorted(numbers + drawn) == sorted(every - {"tensioner"})
     assert sorted(label.text for label in first.labels if label.name == "row") == numbers
     assert not any(stroke.name.startswith(("belt", "obstacles hose")) for stroke in found.drawing.strokes)
+
+
+@settings(max_examples=20)
+@given(st.sampled_from([*random_routes(), EVERYTHING]), st.data())
+def test_what_a_bracket_could_hit_is_drawn_as_far_as_the_sheets_reach(route: Route, data: st.DataObject) -> None:
+    """Outlines of obstacles against shapely: what lies on a sheet is there, named; no sheet is printed for one."""
+    names = data.draw(st.lists(st.sampled_from(sorted(route.layout.pulleys)), min_size=1, max_size=2, unique=True))
+    found = template(route, "A4", tuple(names))
+    bare = template(route_of(replace(route.layout, obstacles=())), "A4", tuple(names))
+    assert found.pages == bare.pages
+    room = shapely.union_all([shapely.box(*found.tiling.cell(page)) for page in found.pages])
+    told = {label.text for note in found.notes for label in note.words}
+    for obstacle in route.layout.obstacles:
+        own = [shapely.LineString(s.points) for s in found.drawing.beside if s.name == f"obstacles {obstacle.name}"]
+        line = shapely.LinearRing(obstacle_outline(obstacle)).intersection(room)
+        assert shapely.union_all(own).hausdorff_distance(line) < 0.2 if own else line.is_empty
+        assert bool(own) is (obstacle.name in told)
 
 
 @for_each(

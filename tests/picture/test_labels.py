@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from matplotlib.ft2font import FT2Font, LoadFlags
 
 from beltplan.picture.labels import Anchor, KeepOut, areas_of, clear_pieces, hits, lies_inside, place
-from beltplan.picture.scene import one_line, text_width_pt, wrapped
+from beltplan.picture.scene import circle, one_line, text_width_pt, wrapped
 from tests.for_each import for_each
 
 FONTS = Path(matplotlib.get_data_path(), "fonts", "ttf")
@@ -126,6 +126,18 @@ def test_on_empty_ground_the_wanted_side_is_taken() -> None:
     found, leader = place(NONE, (Anchor((10.0, 20.0), 30.0, 0.0),), 40.0, 12.0)
     assert leader is None
     assert found == pytest.approx((44.0, 14.0, 84.0, 26.0), abs=1e-3)
+
+
+def test_a_label_stands_not_beside_a_small_thing_that_it_does_not_name() -> None:
+    """A hole where the label of a disc would stand: it goes on round its own; round a larger thing it stays near."""
+    anchor, hole = Anchor((0.0, 0.0), 20.0, 0.5 * np.pi), circle((-45.0, 26.0), 6.0)
+    small, large = (
+        place(replace(NONE, areas=areas_of([outline])), (anchor,), 60.0, 12.0)[0]
+        for outline in (hole, hole + np.where(hole > hole.mean(axis=0), 0.0, -40.0))
+    )
+    own, other = shapely.Point(0.0, 0.0).buffer(20.0), shapely.Polygon(hole)
+    assert shapely.box(*small).distance(other) > 20.0 > shapely.box(*large).distance(other)
+    assert shapely.box(*small).distance(own) < 10.0 and shapely.box(*large).distance(own) < 10.0
 
 
 def test_labels_at_one_anchor_do_not_meet() -> None:

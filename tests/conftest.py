@@ -8,7 +8,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,9 +20,10 @@ from xdist.scheduler import LoadScopeScheduling
 
 from tests.remembered import once  # isort: skip  # before the package's other files
 from beltplan.cure import study
+from beltplan.faults import Fault, LayoutFaults
 from beltplan.report import screen
 from tests.cli.running import Runner
-from tests.told import faults_of
+from tests.told import faults_of, unreadable_in
 
 if TYPE_CHECKING:
     from beltplan.picture.scene import Scene
@@ -129,6 +130,21 @@ def every_line_is_told_well() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(screen, "_lines", asked)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def every_text_offered_can_be_read() -> Iterator[None]:
+    """Of all faults that any test meets: what one says to write is YAML, with nothing left empty."""
+    raised = LayoutFaults.__init__
+
+    def asked(self: LayoutFaults, path: str, faults: Iterable[Fault]) -> None:
+        raised(self, path, faults)
+        offered = [text for fault in self.faults for text in unreadable_in(fault)]
+        assert not offered, offered
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(LayoutFaults, "__init__", asked)
         yield
 
 

@@ -3,6 +3,8 @@
 import pickle
 
 from beltplan.faults import Fault, LayoutFaults, did_you_mean, printable, quoted
+from tests.for_each import for_each
+from tests.told import unreadable_in
 
 
 def test_one_line_for_each_fault_sorted_and_without_doubles() -> None:
@@ -41,3 +43,16 @@ def test_a_hint_at_the_nearest_word() -> None:
 def test_faults_survive_a_trip_to_another_process() -> None:
     faults = LayoutFaults("a.yaml", [Fault(1, "belt", "nothing", "a belt")])
     assert str(pickle.loads(pickle.dumps(faults))) == str(faults)
+
+
+@for_each(
+    ("a list of keys (write {value: , gap: true})", False),
+    ("a list of keys (write {value, gap: true})", False),
+    ("a list (write [1, {a: 2])", False),
+    ("a list (write [{value: 1, gap: true}, {value: 2}])", True),
+    ("an unknown key (write {value: ..., gap: true})", True),
+    ("'{value: , gap: true}', which nobody offers", True),
+)
+def test_a_text_that_is_offered_is_whole(got: str, whole: bool) -> None:
+    """The law that `conftest.py` asks of all faults, by PyYAML."""
+    assert bool(unreadable_in(Fault(1, "a", got))) is not whole

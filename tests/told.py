@@ -3,6 +3,9 @@
 import re
 from collections.abc import Iterator
 
+import yaml
+
+from beltplan.faults import Fault
 from beltplan.report.screen import Block, Columns, Paragraph, Table
 
 _COUNTED = (
@@ -46,3 +49,30 @@ def _columns(block: Block) -> Iterator[str]:
         digits = any(str(cell)[:1].isdigit() or str(cell)[:1] in "-+±" for cell in known)
         if known and (all(numbers) if column.left else not digits):
             yield f"column {column.head!r} stands to the {'left' if column.left else 'right'}: {known[:3]}"
+
+
+_OFFERED = re.compile(r"\b[Ww]rite (?=[\[{])")
+
+
+def unreadable_in(fault: Fault) -> list[str]:
+    """What a fault offers to write, in braces or brackets, that YAML does not read, or that leaves a value empty."""
+    texts = [text[found.end() :] for text in (fault.got, fault.allowed) for found in _OFFERED.finditer(text)]
+    return [text for text in texts if not _is_whole(text)]
+
+
+def _is_whole(text: str) -> bool:
+    """Whether a value in brackets with no key or entry left empty stands at the beginning of a text."""
+    ends = [place for place, sign in enumerate(text, start=1) if sign in "]}"]
+    for end in ends:
+        try:
+            return not any(each is None for each in _values(yaml.safe_load(text[:end])))
+        except yaml.YAMLError:
+            continue
+    return False
+
+
+def _values(value: object) -> Iterator[object]:
+    yield value
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    for each in inner:
+        yield from _values(each)

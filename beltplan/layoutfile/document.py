@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import stat
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from html import unescape
@@ -29,8 +31,12 @@ _NUMBERS = re.compile(
 _WORD = re.compile(r"[a-zA-Z_][\w.]*", re.ASCII)
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
-_READ_TWICE = ("distances", "angles", "diameters")
+_LISTS_OF_NUMBERS = ("distances", "angles", "diameters")
+_READ_TWICE = (*_LISTS_OF_NUMBERS, "offsets", "loops", "circles")
 """Keys under which a value may be a list of what was read."""
+_LONGEST_SHOWN = 160
+"""A text to write is shown up to so many characters."""
+_PLAIN_IN_BRACKETS = re.compile(r"[\w+.-][^,\[\]{}:#]*")
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -133,6 +139,23 @@ def _top_table(node: Node | None) -> Table:
 def text_of(node: Node | None) -> str:
     """The raw text of a single value; empty for anything else."""
     return node.text if isinstance(node, Scalar) else ""
+
+
+def flow_of(node: Node) -> str:
+    """A value as it may be written within a line; `...` where there is none.
+
+    >>> flow_of(Table(1, {"at": Entry(1, Sequence(1, (Scalar(1, "1", True), Scalar(1, "", True)), 3))}, 4))
+    '{at: [1, ...]}'
+    """
+    if isinstance(node, Table):
+        return f"{{{', '.join(f'{_quoted_if(key)}: {flow_of(entry.value)}' for key, entry in node.entries.items())}}}"
+    if isinstance(node, Sequence):
+        return f"[{', '.join(map(flow_of, node.items))}]"
+    return "..." if is_nothing(node) else _quoted_if(node.text, not node.plain)
+
+
+def _quoted_if(text: str, quotes: bool = False) -> str:
+    return json.dumps(text, ensure_ascii=False) if quotes or not _PLAIN_IN_BRACKETS.fullmatch(text) else text
 
 
 def is_nothing(node: Node) -> bool:
@@ -262,15 +285,35 @@ class _Composer:
 
     def _refuse_again(self, path: tuple[str, ...], every: list[Entry]) -> None:
         *lines, last = (str(entry.line) for entry in every)
-        values = [entry.value.text for entry in every if isinstance(entry.value, Scalar)]
-        # With a decimal comma in one of them the list would hold a reading more.
-        is_read = path[0] in _READ_TWICE and len(values) == len(every) and "," not in "".join(values)
         times = "twice" if len(every) == 2 else f"{len(every)} times"
-        hint = f"; read {times}: write [{', '.join(values)}]" if is_read else ""
-        if all(isinstance(entry.value, Table) for entry in every):
-            hint = "; join them: all of their keys under one"
-        got = f"the key {times} (lines {', '.join(lines)} and {last})"
-        self._faults.add(every[1].line, path, got, f"each key once{hint}", astray=True)
+        shown = [text_of(entry.value) or flow_of(entry.value) for entry in every]
+        where = f" (lines {', '.join(lines)} and {last})"
+        if max(map(len, shown)) <= _LONGEST_SHOWN // 2:
+            where = f": {', '.join(f'{text} in line {entry.line}' for text, entry in zip(shown, every, strict=True))}"
+        hint = _together(path, [entry.value for entry in every], times)
+        self._faults.add(every[1].line, path, f"the key {times}{where}", f"each key once{hint}", astray=True)
+
+
+def _together(path: tuple[str, ...], values: list[Node], times: str) -> str:
+    """What to write for one key that stands there more than once; empty where nothing holds all."""
+    tables = [each.entries for each in values if isinstance(each, Table)]
+    every = tuple(item for each in values for item in _items_of(each))
+    listed = flow_of(Sequence(1, every, 1))
+    keys = Counter(key for each in tables for key in each)
+    if len(tables) == len(values) and max(keys.values(), default=0) < 2:
+        joined = flow_of(Table(1, {key: entry for each in tables for key, entry in each.items()}, 1))
+        return f"; join them: {f'write {joined}' if len(joined) <= _LONGEST_SHOWN else 'all of their keys under one'}"
+    # With a decimal comma in one of them the list would hold a reading more.
+    is_read = len(path) == 2 and path[0] in _READ_TWICE and '"' not in listed and "..." not in listed
+    if is_read and (len(tables) == len(every) or path[0] in _LISTS_OF_NUMBERS) and len(listed) <= _LONGEST_SHOWN:
+        return f"; read {times}: write {listed}"
+    if all(flow_of(each) == flow_of(values[0]) for each in values):
+        return "; they say the same: take one out"
+    return "; join them: all of their keys under one" if len(tables) == len(values) else ""
+
+
+def _items_of(value: Node) -> tuple[Node, ...]:
+    return value.items if isinstance(value, Sequence) and not value.bare else (value,)
 
 
 def _goes_on(every: dict[str, list[Entry]], key: Node) -> bool:

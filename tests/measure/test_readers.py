@@ -424,3 +424,35 @@ def test_what_hangs_on_a_misplaced_or_misspelt_rim_has_no_fault(tmp_path: Path, 
     measured_of(tmp_path, sound + CALIPERS)
     faults = measuring_faults(tmp_path, sound + CALIPERS.replace(right, slip))
     assert {fault.line for fault in faults} <= {25, 26, 27} and "diameter of pump" not in str(faults)
+
+
+@for_each(
+    ("[{value: [300, 301]}, {outside: true}]", [(300.0, "outside"), (301.0, "outside")]),
+    ("{value: [300, 301], gap: true}", [(300.0, "gap"), (301.0, "gap")]),
+    ("[300, gap: true]", [(300.0, "gap")]),
+    ("300\n  crank - pump: 301", [(300.0, "centres"), (301.0, "centres")]),
+    ("[300, 302]\n  crank - pump: {value: 301, gap: true}",
+     [(300.0, "centres"), (302.0, "centres"), (301.0, "gap")]),
+)  # fmt: skip
+def test_several_readings_of_one_distance_with_the_text_that_holds_all(
+    tmp_path: Path, slip: str, held: list[tuple[float, str]]
+) -> None:
+    """What is shown, put in the place of the slip, is read as those readings."""
+    (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - pump: 300", f"crank - pump: {slip}"))
+    shown = (fault.got + fault.allowed).partition("write ")[2]
+    meant = next(shown[:n] for n in range(1, len(shown) + 1) if shown[:n].count("[") + shown[:n].count("{") ==
+                 shown[:n].count("]") + shown[:n].count("}"))  # fmt: skip
+    read = measured_of(tmp_path, TAPED.replace("crank - pump: 300", f"crank - pump: {meant}")).measured.distances
+    assert [(each.value_mm, each.between) for each in read if each.points == ("crank", "pump")] == held
+
+
+def test_two_loops_of_one_name_are_two_readings(tmp_path: Path) -> None:
+    """Both lines are told, and what holds both is read."""
+    one, two = (f"{{length: {mm}, pulleys: [crank, pump, fan]}}" for mm in (1702, 1704))
+    (fault,) = measuring_faults(tmp_path, TAPED.replace("sides:", f"loops:\n  wire: {one}\n  wire: {two}\nsides:"))
+    assert (fault.line, fault.key) == (26, "loops.wire")
+    assert fault.got == f"the key twice: {one} in line 25, {two} in line 26"
+    assert fault.allowed.endswith(f"read twice: write [{one}, {two}]")
+    meant = fault.allowed.partition("write ")[2]
+    read = measured_of(tmp_path, TAPED.replace("sides:", f"loops: {{wire: {meant}}}\nsides:")).measured.loops
+    assert [each.value_mm for each in read] == [1702.0, 1704.0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import ceil
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, Way
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import belt_stands, grip_bound, usual_words, with_what_is_known
+from beltplan.checks.tension import belt_stands, grip_bound, tension_words, usual_words, with_what_is_known
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -400,6 +401,16 @@ class Plan:
         """In words, where a belt is set by hand to less: `usual_words`."""
         return usual_words(self.route)
 
+    @property
+    def enough_tension(self) -> str:
+        """In words: what is enough of a tension set by hand, where more is asked for; else the usual one."""
+        asked = {each.condition for each in self.findings if Way.TIGHTER in each.advised}
+        by_hand = [cure for cure, stood in (self.cures if asked else ()) if stood and cure.holds == "set tension"]
+        wanted = [ceil((cure.preload_factor or 0.0) * cure.now) for cure in by_hand if cure.condition in asked]
+        if any(wanted):
+            return f"{tension_words(self.route, max(wanted))} would do (now {by_hand[0].now:.0f} N)"
+        return self.usual_tension and f"the usual tension is {self.usual_tension}"
+
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
         operation, indices = self.operation, range(len(self.route.pulleys))
@@ -430,7 +441,8 @@ def plan_on(route: Route) -> Plan:
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
     found = _with_tension_that_is_stood(plan)
-    return replace(plan, findings=with_what_is_known(plan.layout, found, plan.again, plan.usual_tension))
+    known = plan.again, plan.usual_tension, plan.enough_tension
+    return replace(plan, findings=with_what_is_known(plan.layout, found, *known))
 
 
 _A_LITTLE = 1.05

@@ -409,15 +409,24 @@ _ROUNDED = 1e-9
 
 
 def usual_words(route: Route) -> str:
-    """The usual tension where a belt is set by hand to less, and how far over its limit a span is pulled then."""
+    """The usual tension where a belt is set by hand to less; `tension_words`."""
     own_N, usual_N = set_N(route.layout, route.circuit), route.layout.belt.hand_set_N
-    if own_N >= usual_N:
-        return ""
-    usual = operation_of(route, usual_N / own_N)
-    over = [f for f in (() if usual is None else _too_tight(usual)) if f.value and f.limit and f.margin < 0.0]
-    beside = [against(f.value or 0.0, f.limit or 0.0, decimals=0) for f in over]
-    told = (f" (the pull is then {off} N over the recommended {limit} N)" for _, off, limit in beside)
-    return f"{usual_N:.0f} N{''.join(told)}"
+    return "" if own_N >= usual_N else tension_words(route, usual_N)
+
+
+def tension_words(route: Route, wanted_N: float) -> str:
+    """A tension to set by hand, and how far over its limit a span or a hub is pulled then."""
+    there = operation_of(route, wanted_N / set_N(route.layout, route.circuit))
+    every = [] if there is None else [*_too_tight(there), *_hub_load_findings(there), *_hub_moment_findings(there)]
+    over = [_over_words(f, f.value, f.limit) for f in every if f.value and f.limit and f.margin < 0.0]
+    return f"{wanted_N:.0f} N" + (f" ({all_of(over)})" if over else "")
+
+
+def _over_words(finding: Finding, value: float, limit: float) -> str:
+    _, off, beside = against(value, limit, decimals=0)
+    of_span = finding.check == SPAN_TENSION.name
+    what = "the pull" if of_span else f"the {finding.check.replace('_', ' ')} of {finding.subject}"
+    return f"{what} is then {off} {finding.unit} over {'the recommended' if of_span else 'its'} {beside} {finding.unit}"
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -576,15 +585,14 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
 
 def with_what_is_known(
-    layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str
+    layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str, tighter: str
 ) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
-    tension with the usual one, where less is set; every advice of setting a belt again sooner with when.
+    tension with how much; every advice of setting a belt again sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
-    tighter = usual_tension and f"the usual tension is {usual_tension}"
     told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter))
     for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)

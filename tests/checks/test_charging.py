@@ -86,8 +86,8 @@ def test_a_pulley_too_small_for_the_belt_is_no_help() -> None:
 
 
 def test_a_pulley_under_the_recommended_size_is_not_advised_either() -> None:
-    """99.5 % of 25.6 A need 2547 rpm of the shaft, a pitch of 51.2 mm: 47 mm at the line, of 45 to 50 a caution (ISO 9981:2020,
-    5.2, and a recommended minimum from memory).
+    """99.5 % of 25.6 A need 2547 rpm of the shaft, a pitch of 51.2 mm: 47 mm at the line. From
+    45 (ISO 9981:2020, 5.2) to 50 it is a caution, from memory.
     """
     least = minimum_diameter(seven(), seven().pulleys["generator"])
     assert least is not None and least.limit <= 47.0 < least.ample

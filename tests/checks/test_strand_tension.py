@@ -9,7 +9,16 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION, SPRING, belt_stands, with_agreeing_advice
+from beltplan.checks.tension import (
+    HUB_LOAD,
+    HUB_MOMENT,
+    SLIP,
+    SPAN_TENSION,
+    SPRING,
+    belt_stands,
+    usual_words,
+    with_agreeing_advice,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.operation import operation_of
@@ -376,9 +385,24 @@ def test_the_usual_tension_is_stood_though_new_it_comes_over_the_limit() -> None
     (told,) = (each.wrong for each in plan_of(limited[1]).findings if each.check == SPAN_TENSION.name)
     assert f" {over_N} N over the recommended {most_N:.0f} N" in told
     advice = [each.advice for each in plan_of(limited[0]).findings if each.check == SLIP.name]
-    words = f"the usual tension is 666 N (the pull is then {over_N} N over the recommended {most_N:.0f} N)"
-    assert any(each.endswith(f"{Way.TIGHTER}; {words}") for each in advice)
-    assert any(each.advice.endswith("; the usual tension is 666 N") for each in plan_of(slack).findings)
+    words = f"666 N (the pull is then {over_N} N over the recommended {most_N:.0f} N)"
+    assert usual_words(route_of(limited[0])) == words and usual_words(route_of(slack)) == "666 N"
+    assert advice and all(each.endswith(" N would do (now 450 N)") for each in advice)
+
+
+def test_more_tension_is_advised_by_what_is_enough_and_what_it_loads_too_much() -> None:
+    """It brings the worst pulley to 0.8 of its grip (a fifth to spare), 1 N less does not; a hub bears 1 % less."""
+    layout = on_slide(tension_N=450.0, loads={"cooling": TorqueLoad(16.0)})
+    (told,) = [each.advice for each in plan_of(layout).findings if Way.TIGHTER in each.advised][:1]
+    enough_N = float(told.partition("; ")[2].partition(" N would do (now 450 N)")[0])
+    for set_to, done in ((enough_N, True), (enough_N - 1.0, False)):
+        run = operation(on_slide(tension_N=set_to, loads={"cooling": TorqueLoad(16.0)}))
+        assert (run.highest_utilisation[:2].max() <= 0.8) == done
+    at = [pulley.name for pulley in run.route.pulleys].index("cooling")
+    pulls_N = operation(on_slide(tension_N=enough_N, loads={"cooling": TorqueLoad(16.0)})).high.most_hub_N
+    weak = with_pulley(layout, "cooling", max_hub_load_N=0.99 * float(pulls_N[at]))
+    over = next(each.advice for each in plan_of(weak).findings if Way.TIGHTER in each.advised)
+    assert f"{enough_N:.0f} N (the hub load of cooling is then " in over
 
 
 @for_each((8, True), (6, False))

@@ -15,13 +15,14 @@ from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text
 from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed
 
 _FIRST = 3
-"""So many are told in full."""
+"""So many causes are told in full, where each lies nearest."""
 
 
 def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     notes, layout = Footnotes(), squealing.plan.layout
     shown = squealing.weighed if full else squealing.telling
-    count, curable = len(shown) if full else _FIRST, any(each.near and each.cause.checks for each in squealing.weighed)
+    first = shown if full else _first(squealing)
+    curable = any(each.near and each.cause.checks for each in squealing.weighed)
     lacking = [
         Paragraph(f"{'; '.join(each.title for each in causes)}: {words}", "  ", "    ")
         for words, causes in squealing.not_judged
@@ -29,8 +30,8 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
         ["NEAREST, by the numbers"] if squealing.likely is None else [],
-        *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
-        _others(shown[count:], squealing),
+        *([*_in_full(number, each, notes)] for number, each in enumerate(first, 1)),
+        _others([each for each in shown if each not in first], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],
         ["NOT JUDGED", *lacking] if lacking else [],
         ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
@@ -38,6 +39,14 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
         [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
     ]
     return report_of(layout.units, parts, notes, full)
+
+
+def _first(squealing: Squealing) -> list[Weighed]:
+    """The first place of the first causes; where one is likely, of those that may be it too."""
+    causes = {each.cause.name: each for each in reversed(squealing.telling)}
+    every = [each for each in squealing.telling if each is causes[each.cause.name]]
+    may = [each for each in every if (each.near or each.unsure) and not each.reading.rests_on_slip]
+    return (every if squealing.likely is None else may)[:_FIRST]
 
 
 def _head(squealing: Squealing) -> list[Block]:
@@ -73,7 +82,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
 
 
-def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
+def _others(rest: Sequence[Weighed], squealing: Squealing) -> list[Block]:
     """A line each; of those that are far, all together, the names alone."""
     near = [each for each in rest if each.near or each.unsure]
     told_near = {each.cause.title for each in near}

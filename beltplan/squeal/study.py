@@ -180,19 +180,19 @@ CAUSES: tuple[Cause, ...] = (
         _cylinders,
     ),
     Cause(
-        *("drive_resonance", "resonance of the drive", (TENSION_SWING,), shaken.swings, 0),
+        *("drive_resonance", "slack as the engine fires", (TENSION_SWING,), shaken.swings, 0),
         *(("idle", "revving", "letting_off"), "same"),
         "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
         _shaking,
     ),
     Cause(
-        *("first_mode", "first mode of the drive", (DRIVE_RESONANCE,), shaken.first_mode, 0),
+        *("first_mode", "resonance of the drive", (DRIVE_RESONANCE,), shaken.first_mode, 0),
         *(("idle", "revving", "letting_off", "full_load"), "same"),
         "Hold the engine at the speed told, then 100 rpm away: the noise goes, and spans and tensioner calm down.",
         _shaking,
     ),
     Cause(
-        *("arm_travel", "tensioner against its stop", (ARM_TRAVEL,), shaken.arm_swings, 1),
+        *("arm_travel", "swung against its stop", (ARM_TRAVEL,), shaken.arm_swings, 1),
         *(("idle", "revving", "letting_off"), "same"),
         "It knocks at one speed. Engine off: bright marks on the tensioner's stop.",
         lambda plan: _shaking(plan) if plan.adjuster is not None and plan.adjuster.sprung else [],

@@ -112,7 +112,7 @@ def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
     for _, hertz, _, rpm in vibration.meetings():
         if hertz < top:
             share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
-            away = any(low <= rpm <= high for low, high, _ in vibration.keep_away)
+            away = any(low <= rpm <= high for low, high, *_ in vibration.keep_away)
             colour = PROBLEM if away else SOFT_INK
             axes.plot([rpm], [hertz], "o", color=colour, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
             if away:

@@ -21,8 +21,8 @@ from beltplan.drive.shaking import assumed_inertias
 from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
-from beltplan.report.words import SAFETY, head_of, json_text
-from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Vibration, range_words, spread_Hz
+from beltplan.report.words import SAFETY, fields_of, head_of, json_text
+from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Away, Vibration, range_words, spread_Hz
 
 _TELLING, _FEW = 0.1, 4
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`."""
@@ -127,19 +127,20 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
         *(Column("rpm"), Column("because", left=True), Column("span left with least", left=True, drop=2)),
         *(Column("swing N", force="N"), Column("mean N", drop=3, force="N"), Column("least N", force="N")),
     )
-    mark = notes.mark(FLAP_SOURCE) if any("flaps" in because for _, _, because in ranges) else ""
+    mark = notes.mark(FLAP_SOURCE) if any(away.flaps for away in ranges) else ""
     told = "swing: how far the tension falls below its mean, in the duty that leaves it with least"
-    if vibration.slack_rpm and any(low < high and (low, high) not in vibration.slack_rpm for low, high, _ in ranges):
+    if vibration.slack_rpm and any(low < high and (low, high) not in vibration.slack_rpm for low, high, *_ in ranges):
         told += f"; a range: swing at least {NEAR_PEAK:.1f} of its peak, or slack"
     worst, step = float(vibration.rpm[vibration.worst[1]]), vibration.step_rpm
-    if not any(low - step <= worst <= high + step for low, high, _ in ranges):
+    if not any(low - step <= worst <= high + step for low, high, *_ in ranges):
         told += f". WORST, at {worst:.0f} rpm, is none of these: {vibration.met_beside(worst, worst)}"
-    rows = [_away_row(vibration, *each) for each in ranges]
+    rows = [_away_row(vibration, each) for each in ranges]
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 
-def _away_row(vibration: Vibration, low: float, high: float, because: str) -> list[Cell]:
+def _away_row(vibration: Vibration, away: Away) -> list[Cell]:
     # Of a range the least anywhere in it, as WORST tells it.
+    low, high, because, _ = away
     swing, mean, least, left = vibration.between_rpm(low, high)
     worst = where_most(-left)
     told = float(least[worst]) if least[worst] > 0.0 else "slack"
@@ -218,9 +219,7 @@ def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str
             **head_of(layout),
             "not_judged": None,
             "modes": [*_modes_json(vibration, vibration.held), *_modes_json(vibration, vibration.free)],
-            "keep_away": [
-                {"low_rpm": low, "high_rpm": high, "because": because} for low, high, because in vibration.keep_away
-            ],
+            "keep_away": [fields_of(away, "low_rpm", "high_rpm", "because") for away in vibration.keep_away],
             "forced": list(_forced(vibration)),
             "spans": [
                 {

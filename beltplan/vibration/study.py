@@ -58,6 +58,23 @@ class _Meeting(NamedTuple):
     hertz: float
 
 
+class Away(NamedTuple):
+    """Engine speeds to keep away from, and why; flaps: whether a span does."""
+
+    low_rpm: float
+    high_rpm: float
+    because: str
+    flaps: bool
+
+
+class _Reason(NamedTuple):
+    """What keeps away from a speed: what does it, what it meets, and whether a span flaps by it."""
+
+    by: str
+    met: str
+    flaps: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class Vibration:
     """How a drive shakes. shaken: what it does at every duty and speed, (d, s), those of its operation, so that `check`
@@ -157,29 +174,29 @@ class Vibration:
         return f"{all_of(range_words(*each) for each in self.slack_rpm)} rpm" if self.slack_rpm else ""
 
     @cached_property
-    def keep_away(self) -> tuple[tuple[float, float, str], ...]:
-        """Engine speeds to keep away from, from, to and why, those that overlap as one; slowest first."""
+    def keep_away(self) -> tuple[Away, ...]:
+        """Engine speeds to keep away from, those that overlap as one; slowest first."""
         # What ends at one of the speeds and begins at the next is one.
-        near, ranges = 1.5 * self.step_rpm, list[tuple[float, float, list[tuple[str, str]]]]()
+        near, ranges = 1.5 * self.step_rpm, list[tuple[float, float, list[_Reason]]]()
         for low, high, reason in sorted(self._away()):
             swing, mean, *_ = self.between_rpm(low, high)
             if (swing >= _SWINGS * mean).any():
                 first, last, others = ranges.pop() if ranges and low <= ranges[-1][1] + near else (low, high, [])
                 ranges.append((first, max(last, high), [*others, reason]))
-        return tuple((low, high, _because(reasons)) for low, high, reasons in ranges)
+        return tuple(
+            Away(low, high, _because(reasons), any(each.flaps for each in reasons)) for low, high, reasons in ranges
+        )
 
-    def _away(self) -> Iterator[tuple[float, float, tuple[str, str]]]:
-        """Round where the firing or twice it meets a mode, where a span flaps, or falls slack: what does it, and what
-        it meets.
-        """
+    def _away(self) -> Iterator[tuple[float, float, _Reason]]:
+        """Round where the firing or twice it meets a mode, where a span flaps, or falls slack."""
         for number, _, by, rpm in self.meetings():
-            yield *self._round_rpm(rpm), (by, f"mode {number}")
+            yield *self._round_rpm(rpm), _Reason(by, f"mode {number}")
         for span in range(len(self.route.pulleys)):
             for each in self.span_meetings(span):
                 if each.by == FLAPS:
                     flaps = f"{self.route.circuit.span_name(span)} flaps: {FLAPS}"
-                    yield each.rpm, each.rpm, (flaps, f"{each.hertz:.0f} Hz")
-        yield from ((*each, (_SLACK, self.met_beside(*each))) for each in self.slack_rpm)
+                    yield each.rpm, each.rpm, _Reason(flaps, f"{each.hertz:.0f} Hz", flaps=True)
+        yield from ((*each, _Reason(_SLACK, self.met_beside(*each))) for each in self.slack_rpm)
 
     def met_beside(self, low: float, high: float) -> str:
         """The mode met nearest to a range of speeds, also by speeds that the engine does not reach, in words."""
@@ -242,10 +259,11 @@ def range_words(low: float, high: float) -> str:
     return f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
 
 
-def _because(reasons: Sequence[tuple[str, str]]) -> str:
+def _because(reasons: Sequence[_Reason]) -> str:
     # That a span falls slack is told beside, as what is left.
-    told = [each for each in reasons if each[0] != _SLACK] or reasons[:1]
-    return "; ".join(", ".join([by, *(what for other, what in told if other == by)]) for by in dict(told))
+    told = [each for each in reasons if each.by != _SLACK] or reasons[:1]
+    every = dict.fromkeys(each.by for each in told)
+    return "; ".join(", ".join([by, *(each.met for each in told if each.by == by)]) for by in every)
 
 
 def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float, float]]:

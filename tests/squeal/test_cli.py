@@ -32,6 +32,20 @@ def test_the_answer_comes_first_and_three_causes_in_full(run: Runner) -> None:
     assert len(lines) < 65
 
 
+def test_each_cause_is_told_in_full_once_and_its_other_places_in_a_line_each(run: Runner, here: Path) -> None:
+    """A crank that swings 3 deg either way: six spans fall slack, and the tensioner meets its stop."""
+    text = (FOLDER / "railcar.yaml").read_text().replace("engine: {", "engine: {swing_deg: 3, ")
+    Path("railcar.yaml").write_text(text)
+    told = run("squeal", "railcar.yaml").out
+    found = [each["where"] for each in json.loads(run("squeal", "railcar.yaml", "--json").out)["causes"]
+             if each["cause"] == "drive_resonance" and each["severity"] == "problem"]  # fmt: skip
+    assert len(found) == 6 and re.findall(r"^(\d)  (.*)$", told, re.MULTILINE) == [
+        ("1", f"{found[0]}: slack as the engine fires"),
+        ("2", "tensioner: swung against its stop"),
+    ]
+    assert re.findall(r"^slack as the engine fires +(\S.*\S)  +0 .* beyond$", told, re.MULTILINE) == found[1:]
+
+
 def test_full_tells_all_causes_in_full_and_the_rule(run: Runner) -> None:
     short, full = (run("squeal", CAMPER, *more).out for more in ((), ("--full",)))
     numbers = [int(found) for found in re.findall(r"^(\d+)  \S", full, re.MULTILINE)]
@@ -108,7 +122,7 @@ def test_lengths_in_inches(run: Runner) -> None:
     (
         "orchard_sprayer",
         (),
-        "no number explains it for sure; perhaps resonance of the drive at crank to pump_and_fan.",
+        "no number explains it for sure; perhaps slack as the engine fires at crank to pump_and_fan.",
     ),
     ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
     ("camper", ("--when", "letting_off"), "crank: slip on letting off"),

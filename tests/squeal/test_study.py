@@ -25,7 +25,7 @@ from beltplan.drive.pulleys import SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.readings import WORDS, Heard, run_in
+from beltplan.squeal.readings import WORDS, Heard, Word, run_in
 from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, squealing_of
 from tests.cure.drives import layout_of
@@ -245,6 +245,78 @@ def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> No
         least_percent = min(reading.value or 0.0 for reading in readings.values())
         assert [100.0 * max(finding.value or 0.0, 0.0) for finding in told] == ([] if usual else [least_percent])
         assert any(reading.severity for reading in readings.values()) != usual
+
+
+def _swinging(half_deg: float, name: str = "squeal") -> Plan:
+    layout = _plan(CASES / f"{name}.yaml").layout
+    return plan_of(replace(layout, engine=replace(layout.engine, swing_deg=CrankSwing((half_deg,)))))
+
+
+def test_a_pulley_that_slips_as_the_engine_fires_is_found_with_its_try_and_its_change() -> None:
+    """Its crank holds in steady running, and swings 0.2 deg either way as if that were measured.
+
+    Euler and Eytelwein: the grip used at that moment, ln(P high / P low) / (f wrap), falls as the wrap grows.
+    """
+    plan = _swinging(0.2)
+    (found,) = [each for each in plan.findings if each.check == "swing_slip"]
+    first = squealing_of(plan, Heard(("wet",), "louder")).likely
+    assert first is not None and (first.cause.name, first.reading.where) == ("swing_slip", found.subject)
+    used = re.search(r"uses ([\d.]+) of its grip", found.wrong)
+    assert used is not None and f"uses {used[1]} of its grip" in first.reading.words and found.value is not None
+    assert "Louder with water" in first.cause.test and "slips for a moment as the engine fires" in first.reading.words
+    more, shaken = (
+        re.match(r"(\d+) deg more wrap stops it; ", first.reading.change),
+        plan.operation and plan.operation.shaken,
+    )
+    assert more is not None and shaken and plan.operation is not None
+    duty, speed = np.unravel_index(shaken.grip_needed[..., 0].argmax(), shaken.grip_needed.shape[:2])
+    wrap_deg = math.degrees(plan.operation.running.loop.wrap[duty, speed, 0])
+    held, short = (found.value * wrap_deg / (wrap_deg + deg) for deg in (float(more[1]), float(more[1]) - 1.0))
+    assert held <= 1.0 < short
+
+
+def test_what_the_engine_shakes_is_read_at_idle_where_it_is_heard_there() -> None:
+    """The spans of the railcar fall slack near 1000 rpm of a crank that swings 0.5 deg, and it idles at 700."""
+    layout = _plan(FOLDER / "railcar.yaml").layout
+    plan = plan_of(replace(layout, engine=replace(layout.engine, swing_deg=CrankSwing((0.5,)))))
+    anywhere, at_idle = (_of(squealing_of(plan, heard), "drive_resonance") for heard in (NOTHING, Heard(("idle",))))
+    assert anywhere[0].reading.value == 0.0 and "near 1000 rpm" in anywhere[0].reading.words
+    assert all((each.reading.value or 0.0) > 5.0 and "near 700 rpm" in each.reading.words for each in at_idle)
+    mode, idle_mode = (_of(squealing_of(plan, heard), "first_mode")[0] for heard in (NOTHING, Heard(("idle",))))
+    assert not mode.unfit and idle_mode.reading.words.endswith(" from idle") and mode.reading.words.endswith("cruise")
+
+
+@for_each((("revving",), "speeds up"), (("idle",), ""), (("letting_off",), "slows down"), ((), "speeds up"))
+def test_at_the_low_end_the_slip_is_that_of_the_moment_at_which_it_is_heard(when: tuple[Word, ...], told: str) -> None:
+    first, *_ = _of(squealing_of(_plan(CASES / "squeal.yaml"), Heard(when)), "slip_low")
+    at = re.search(r"rpm( while the engine ([a-z ]+))?, duty", first.reading.words)
+    assert at is not None and (at[2] or "") == told and first.near and not first.unfit
+
+
+def test_what_rubs_only_elsewhere_on_the_travel_is_no_likely_cause() -> None:
+    """The adjuster of the kart touches the crank on the way to its stop; where its belt puts it there is room."""
+    plan = _plan(CASES / "gokart.yaml")
+    (rub,) = _of(squealing_of(plan, NOTHING), "rubbing")
+    assert (
+        rub.near and (rub.reading.value or 0.0) < 0.0 < 0.35 < rub.reading.margin and " as it runs" in rub.reading.words
+    )
+    (_, *hit) = _of(squealing_of(_plan(CASES / "turned_spring.yaml"), NOTHING), "rubbing")
+    assert [each.reading.where for each in hit if (each.reading.value or 0.0) < 0.0] and all(
+        each.reading.margin == -1.0 for each in hit if (each.reading.value or 0.0) < 0.0
+    )
+
+
+def test_slip_by_the_design_friction_alone_is_not_sure() -> None:
+    """The pump of the groomer holds wet and dry; its crank slips wet, and is told first."""
+    squealing = squealing_of(_plan(CASES / "asym.yaml"), NOTHING)
+    (pump,) = [each for each in _of(squealing, "slip_poor_grip") if each.reading.where == "tiller_pump"]
+    assert pump.unsure and not pump.near and pump in squealing.telling and pump.reading.change
+    wet = next(each for each in _of(squealing, "slip_wet") if each.reading.where == "tiller_pump")
+    assert (
+        not wet.reading.severity
+        and f"; a clean belt uses {used_words(wet.reading.value or 0.0)}, wet" in pump.reading.words
+    )
+    assert "crank" not in [each.reading.where for each in _of(squealing, "slip_poor_grip")]
 
 
 def test_a_slide_at_its_stop_is_to_be_placed_otherwise_as_a_slide() -> None:

@@ -177,7 +177,7 @@ def test_the_chart_holds_what_was_found() -> None:
     words = [text.get_text() for text in upper.texts]
     assert {"mode 1, 50 Hz", "mode 2, 114 Hz", "firing", "twice the firing", "1003", "idle 700"} <= set(words)
     # Mode 2 is met by the firing too, where hardly anything swings: a speed is told only where the text tells it.
-    rpm = {f"{met:.0f}": any(low <= met <= high for low, high, _ in found.keep_away) for *_, met in found.meetings()}
+    rpm = {f"{met:.0f}": any(low <= met <= high for low, high, *_ in found.keep_away) for *_, met in found.meetings()}
     assert set(rpm.values()) == {True, False} and {each for each in rpm if each in words} == {r for r in rpm if rpm[r]}
     _, _, span = found.worst
     # The two duties swing so much alike that one line is seen, and told so.

@@ -96,7 +96,7 @@ def test_a_span_flaps_where_the_firing_is_twice_its_own_and_pulls_hard_enough() 
 def test_range_round_a_peak() -> None:
     """As far as the swing is 0.71 of its peak: at both ends it just is, and beyond no more."""
     found = _shipped("railcar")
-    low, high, _ = next(each for each in found.keep_away if each[0] <= 1003.0 <= each[1])
+    low, high, *_ = next(each for each in found.keep_away if each[0] <= 1003.0 <= each[1])
     swing = found.shaken.span_swing_N.max(axis=(0, 2))
     ends = [int(np.flatnonzero(found.rpm == rpm)[0]) for rpm in (low, high)]
     assert low < 1003.0 < high
@@ -113,10 +113,10 @@ def test_every_speed_that_falls_slack_is_to_be_kept_away_from(name: str) -> None
     found = replace(found, shaken=replace(found.shaken, span_swing_N=found.shaken.mean_N - least))
     slack = found.rpm[(least <= 0.0).any(axis=(0, 2))]
     assert slack.size >= 3
-    assert all(any(low <= rpm <= high for low, high, _ in found.keep_away) for rpm in slack)
-    told = {low: because for low, _, because in found.keep_away}[found.rpm[0]]
+    assert all(any(low <= rpm <= high for low, high, *_ in found.keep_away) for rpm in slack)
+    told = {low: because for low, _, because, _ in found.keep_away}[found.rpm[0]]
     assert told.startswith("falls slack, ")
-    assert all(high < low for (_, high, _), (low, _, _) in pairwise(found.keep_away))
+    assert all(high < low for (_, high, *_), (low, *_) in pairwise(found.keep_away))
     assert found.slack_at.endswith(f" and {found.rpm[-1]:.0f} rpm")
 
 

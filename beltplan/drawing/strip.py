@@ -100,8 +100,8 @@ def strip_items(
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))
         cut_off = f"cut off {cut_at}" if cut_at else ""
-        tail = " ".join(("", *length))
-        blocks = [_loud(heading), _Ends(control, cut_off, tail), _title(heading, _TEXT_PT, place)]
+        tail, source = " ".join(("", *length)), f"{heading.source}; {place}"
+        blocks = [_loud(heading), _Ends(control, cut_off, tail), _title(heading, _TEXT_PT, source)]
     return stacked(blocks, left * MM_PT, bottom * MM_PT, (right - left) * MM_PT)[0]
 
 
@@ -117,7 +117,8 @@ def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_m
     return [
         _loud(heading),
         *([Paragraph(heading.again, _STRONG_PT, heading.colour, True, name="doubt")] if heading.again else []),
-        _title(heading, _TITLE_PT, place),
+        _title(heading, _TITLE_PT),
+        _Ends(_left(heading.source, _TEXT_PT, "source", False), tail=f"; {place}"),
         _Ends(_left(_PRINT_WORDS, _STRONG_PT, "print", True)),
         *texts,
         *_table(drawing, heading.plan.layout.units),
@@ -134,11 +135,11 @@ def _loud(heading: Heading) -> Block:
     return _Ends(_left(loud_words(heading.plan), _LOUD_PT, "loud", True, heading.colour), _FACE_WORDS, up=True)
 
 
-def _title(heading: Heading, size_pt: float, place: str) -> Block:
+def _title(heading: Heading, size_pt: float, beside: str = "") -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
     tail = f" {scene.one_line(f'(variant: {heading.plan.layout.variant})')}" if heading.plan.layout.variant else ""
     left = _left(heading.plan.layout.title, size_pt, "title", size_pt == _TITLE_PT)
-    return _Ends(left, f"{heading.source}; {place}", tail)
+    return _Ends(left, beside, tail)
 
 
 def _table(drawing: Drawing, units: Units) -> list[Block]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import combinations
 
 import numpy as np
 
@@ -185,7 +186,7 @@ def _pattern_entry(number: int, words: str) -> Entry:
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.
 
-_MARK_PT = 6.0
+_MARK_PT, _LEAST_MARK_PT, _MARKS_APART = 6.0, 3.0, 3.4
 _LEVEL_PT = 8.0
 _AXIS_PT, _AXIS_ROOM_PT = 46.0, 38.0
 """What an axis leaves free at either side, and over and under the drawing, for its words."""
@@ -251,7 +252,8 @@ def _in_axes(items: list[Item], view: View, edges: Point, units: Units) -> Figur
 
 def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[Item]:
     spots = [(name, drawn.view.at(at)) for name, at in shown.marked]
-    covered = tuple(rectangle(box_about(at, 4.0 * _MARK_PT, 4.0 * _MARK_PT)) for _, at in spots)
+    size = _mark_size_pt([at for _, at in spots])
+    covered = tuple(rectangle(box_about(at, 4.0 * size, 4.0 * size)) for _, at in spots)
     ghost = _ghost(shown, drawn.view)
     rims = tuple(item.rings[0] for item in ghost if item.name == "best rim")
     kept_clear = (*covered, *layers.regions, *rims)
@@ -259,12 +261,18 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow, findings=shown.here.findings))
     for name, at in spots:
         block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
-        writer.beside(block, Anchor(at, _MARK_PT + 2.0, 0.25 * np.pi))
+        writer.beside(block, Anchor(at, size + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
     _write_lengths(writer, layers.lines, shown.here.layout.units)
-    marks = [item for name, at in spots for item in _mark_of(name, at)]
+    marks = [item for name, at in reversed(spots) for item in _mark_of(name, at, size)]
     return [*layers.items, *ghost, *bare_items(drawn, hollow=hollow), *marks, *writer.items]
+
+
+def _mark_size_pt(spots: Sequence[Floats]) -> float:
+    """So small that the star's disc leaves the cross of a place close by to be seen, as far as a mark may shrink."""
+    apart = min((float(np.hypot(*(a - b))) for a, b in combinations(spots, 2)), default=np.inf)
+    return float(np.clip(apart / _MARKS_APART, _LEAST_MARK_PT, _MARK_PT))
 
 
 def _ghost(shown: Shown, view: View) -> list[Shape]:
@@ -280,7 +288,7 @@ def _ghost(shown: Shown, view: View) -> list[Shape]:
     return [
         Shape((outline(drawn.loop),), pen=pens.BEST_BELT, name="best belt"),
         *(Shape((rim,), pen=pens.BEST_BELT, name="best rim") for rim in rims),
-        *(Shape((hole,), pens.PAPER, pens.OUTLINE, name="best bolt hole") for hole in holes),
+        *(Shape((hole,), pens.PAPER, pens.BEST_BELT, name="best bolt hole") for hole in holes),
     ]
 
 

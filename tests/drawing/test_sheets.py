@@ -213,11 +213,14 @@ def test_lines_can_be_told_from_paper_in_grey() -> None:
         assert 1.05 / (luminance(colour) ** 2.2 + 0.05) > 3.0
 
 
-def test_a_long_title_is_cut_but_never_its_variant() -> None:
+def test_a_title_is_cut_only_where_it_is_longer_than_the_sheet_and_never_its_variant() -> None:
     route = DRIVES["two pulleys"]()
     layout = replace(route.layout, title="A title of very many words " * 12, variant="alternator low")
     (title, *_) = [label for label in scenes_of(replace(route, layout=layout))[0].labels if label.name == "title"]
     assert title.text.endswith("... (variant: alternator low)") and title.text.startswith("A title of very many words")
+    layout = replace(route.layout, title="Rescue carrier, three-cylinder diesel", variant="two idlers, ten ribs")
+    (title, *_) = [label for label in scenes_of(replace(route, layout=layout))[0].labels if label.name == "title"]
+    assert title.text == "Rescue carrier, three-cylinder diesel (variant: two idlers, ten ribs)"
 
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])

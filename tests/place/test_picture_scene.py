@@ -240,6 +240,24 @@ def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
     assert off.tolist() == pytest.approx([30.0, 0.0], abs=0.5)
 
 
+@for_each(10.0, 20.0, 80.0)
+def test_from_where_to_where_a_pulley_moves_is_seen_however_near(off_mm: float) -> None:
+    """The middle of the cross stands on no part of the star's disc, and whole over it."""
+    name, found = MAPS["workboat"], mapped("workboat")
+    at = np.add(found.present.at_mm[0], (off_mm, 0.0))
+    best = Proof(
+        Place((tuple(at.tolist()),), "sound"),
+        plan_of(found.layout.with_pulley(replace(found.layout.pulleys[name], at_mm=tuple(at.tolist())))),
+    )
+    scene = place_scene(Shown(found, plan_of(found.layout), ("Title", "Words"), best))
+    marks = [each for each in scene.items if each.name in ("halo best", "mark best", "mark now")]
+    halo, star, *cross = marks[:6]
+    assert isinstance(halo, Shape) and [each.name for each in (halo, star)] == ["halo best", "mark best"]
+    assert all(isinstance(each, Stroke) for each in cross) and {each.name for each in cross} == {"mark now"}
+    middle = shapely.Point(np.mean([each.points for each in cross if isinstance(each, Stroke)], axis=(0, 1)))
+    assert not shapely.Polygon(halo.rings[0]).covers(middle)
+
+
 def test_where_no_place_is_good_the_map_is_not_cut_at_the_routing() -> None:
     """An alternator that stands 100 rpm: every place with a path has a problem, also those far out."""
     name, was = MAPS["workboat"], mapped("workboat")

@@ -8,7 +8,7 @@ from beltplan.checks.belt import RESERVE, no_belt_words, none_can_be_put_on, non
 from beltplan.checks.card import settled_at
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.lengths import lengths_words
-from beltplan.checks.limits import against
+from beltplan.checks.limits import against, all_of
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
@@ -27,7 +27,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     told = [each for each in plan.findings if not each.asks_first and (full or each.severity != "note")]
     sign = "! beside a wrap: see TO DO" * any(each.check == "wrap" for each in told)
-    below = (sign, *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
+    below = (sign, _planned(plan), *(() if full else (_adjuster(plan), _grip(plan), _shaking(plan), _hub(plan))))
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *first_blocks(plan.findings, notes)],
         buy_blocks(plan),
@@ -152,6 +152,13 @@ def _adjuster(plan: Plan) -> str:
     left, after = (against(reserve, 0.0)[0] for reserve in (short, long))
     reserve = "reserve after tolerance, fitting and wear"
     return f"{words}; {reserve} {left} mm of belt to the short stop, {after} mm to the long"
+
+
+def _planned(plan: Plan) -> str:
+    names = [pulley.name for pulley in plan.route.pulleys if pulley.planned]
+    return (
+        f"not placed yet: {all_of(names)}; how near to its place it must stand: `beltplan tolerance`" if names else ""
+    )
 
 
 def _grip(plan: Plan) -> str:

@@ -18,6 +18,7 @@ from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.judging.room import Stays, room_of
 from beltplan.report.answer import Answers, answered, report_of, title_of
+from beltplan.report.check_json import finding_of
 from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
@@ -32,7 +33,6 @@ from beltplan.tolerance.study import (
     WrapSpread,
     against,
     band,
-    best_of,
     fitted_words,
     percent,
     sampling_error,
@@ -82,12 +82,15 @@ def _narrow(study: Tolerance) -> Answers:
 
 
 def _too_near(study: Tolerance) -> Answers:
-    chances = []
+    chances, layout, moves = [], study.route.layout, dict[str, None]()
+    fixed = {pulley.name for pulley in study.route.pulleys[1:] if pulley.adjuster is None}
     for gap in (gap for gap in study.gaps if gap.under >= WORTH_A_WARNING):
         spare = -1.0 if gap.as_given_mm is None else gap.as_given_mm - gap.bound.limit
-        words = f" ({at_least_words(spare, study.route.layout.units)} to spare)" * (spare >= 0.0)
+        words = f" ({at_least_words(spare, layout.units)} to spare)" * (spare >= 0.0)
+        moves |= dict.fromkeys(name for name in (gap.first, gap.second) if name in fixed)
         chances.append(f"{gap.first} and {gap.second} {percent(gap.under)}{words}")
-    return [("GAP", f"chance of too small a gap: {', '.join(chances)}")] if chances else []
+    room = f". `beltplan place` looks for more room for {' or '.join(moves)}" * bool(moves)
+    return [("GAP", f"chance of too small a gap: {', '.join(chances)}{room}")] if chances else []
 
 
 def _layout_first(study: Tolerance) -> bool:
@@ -128,13 +131,15 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
 
 def _but_words(study: Tolerance, chance: BeltChance) -> str:
     """What `check` has against a belt, and not against its own; '' where that is nothing."""
-    found = [f"{each.severity} more, {each.subject}: {CALLED[each.check]}" for each in against(study.plan, chance.belt)]
-    return f", but `check` then has a {found[0]}{f' (and {len(found) - 1} more)' * (len(found) > 1)}" if found else ""
+    found = [f"{each.severity}, {each.subject}: {CALLED[each.check]}" for each in against(study.plan, chance.belt)]
+    return (
+        f", but `check` then has a new {found[0]}{f' (and {len(found) - 1} more)' * (len(found) > 1)}" if found else ""
+    )
 
 
 def _passed_words(study: Tolerance, best: BeltChance) -> str:
     """Which belt of better chances is not bought for what `check` has against it; '' without one."""
-    passed = best_of(study.belts, study.route.belt, sampling_error(study.draws)) or best
+    passed = study.foremost_chance or best
     chance, but = percent(_chances(study, passed)[-1][0]), _but_words(study, passed)
     return f". {passed.designation} has better chances ({chance}){but}" if but and passed != best else ""
 
@@ -331,6 +336,10 @@ def tolerance_json(study: Tolerance) -> str:
         "chosen": None if study.chosen is None else study.chosen.designation,
         "length_line": study.route.layout.belt.profile.line_name,
         "ask_for_mm": study.route.to_ask_for_mm,
+        "new_findings": [
+            {"designation": each.designation, "findings": [finding_of(new) for new in against(study.plan, each.belt)]}
+            for each in dict.fromkeys(filter(None, (study.best, study.foremost_chance)))
+        ],
         "measure_again": None if study.measure_again is None else study.measure_again.words,
         "to_place": [{"name": name, "within_mm": room.at_least_mm} for name, room in _to_place(study).items()],
         "uncertainty": _uncertainty(study),

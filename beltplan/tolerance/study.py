@@ -361,6 +361,11 @@ class Tolerance:
         return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
 
     @property
+    def foremost_chance(self) -> BeltChance | None:
+        """The belt of the best chances, whatever `check` has against it."""
+        return best_of(self.belts, self.route.belt, sampling_error(self.draws))
+
+    @property
     def wraps_tell(self) -> bool:
         """Whether wraps fall short with a belt that has room for wear, and do not with nearly every belt."""
         some = any(belt.wrapped >= _LEAST_WITH_RESERVES for belt in self.belts)

@@ -54,6 +54,15 @@ def test_what_the_firing_shakes_is_not_judged_in_silence(lacking: tuple[str, ...
     assert beside == f"{headline(plan)}{'; shaking not judged' * says}: see `beltplan check`"
 
 
+def test_what_is_only_planned_is_said_to_be_not_placed_yet() -> None:
+    layout = read_layout(str(LAYOUTS / "railcar.yaml")).layout
+    assert "not placed yet" not in text_of(plan_of(layout), full=False)
+    planned = layout.with_pulley(replace(layout.pulleys["guide"], planned=True))
+    for full in (False, True):
+        told = text_of(plan_of(planned), full=full)
+        assert "not placed yet: guide; how near to its place it must stand: `beltplan tolerance`" in told
+
+
 def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:
     """Path at the design setting is 2058.3 mm: a figure of the tensioner, told with it."""
     plan = plan_of(read_layout(str(LAYOUTS / "railcar.yaml")).layout)

@@ -48,7 +48,7 @@ def test_one_gap_against_the_normal_distribution(sds: float) -> None:
     assert under(found) == {("crank", "pump"): pytest.approx(wanted, abs=error)}
     spare = f" ({-sds * deviation:.1f} mm to spare)" if sds < 0.0 else ""
     assert dict(answers(found))["GAP"].startswith("chance of too small a gap: crank and pump ")
-    assert dict(answers(found))["GAP"].endswith(f" %{spare}")
+    assert dict(answers(found))["GAP"].endswith(f" %{spare}. `beltplan place` looks for more room for pump")
 
 
 def test_every_gap_of_every_draw_against_shapely() -> None:

@@ -21,7 +21,7 @@ from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 KEYS = {
     "title", "variant", "units", "draws", "seed", "buy", "nearest", "chosen", "length_line", "ask_for_mm",
     "measure_again", "to_place", "uncertainty", "needed", "window", "no_path", "length_turns_back", "travel_cut_short",
-    "belts", "wraps", "gaps", "measurements", "caution",
+    "belts", "wraps", "gaps", "measurements", "new_findings", "caution",
 }  # fmt: skip
 LAYOUTS: dict[str, Callable[[], Layout]] = {
     **DRIVES,

@@ -6,9 +6,10 @@ import os
 from collections.abc import Callable, Sequence
 
 from beltplan.cli.exits import Refused, read_every_or_refuse, writing
+from beltplan.cli.slips import in_quotes
 from beltplan.drive.layout import Layout
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.layoutfile.layout_file import LayoutFile
+from beltplan.layoutfile.layout_file import BASE, LayoutFile
 from beltplan.report.answer import Written
 from beltplan.report.screen import in_units
 
@@ -52,13 +53,18 @@ def write_changed(
     now = _problems_of_others(file, path)
     pairs = {name: (count, now[name]) for name, count in before.items()}
     worse = {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
-    return Written(path, worse=worse)
+    return Written(path, worse=worse, asked=asked_by(path, after))
+
+
+def asked_by(path: str, layout: Layout) -> str:
+    """What a command names a layout in the file of that path by, as it is typed."""
+    return in_quotes(path) + ("" if layout.variant is None else f" --variant {in_quotes(layout.variant)}")
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
     (every,) = read_every_or_refuse([(path, None)])
     others = (file.layout for file in every if file.layout.variant != source.layout.variant)
-    return {"base" if layout.variant is None else layout.variant: _problems(layout) for layout in others}
+    return {BASE if layout.variant is None else layout.variant: _problems(layout) for layout in others}
 
 
 def _problems(layout: Layout) -> int | None:

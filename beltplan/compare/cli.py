@@ -21,13 +21,11 @@ from beltplan.cli.exits import (
 )
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.progress import Bar
+from beltplan.layoutfile.layout_file import BASE
 from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
-
-_BASE = "base"
-"""Name of a file as it stands, where there is only one file."""
 
 
 def add_to(commands: Commands) -> None:
@@ -94,7 +92,7 @@ def _names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
     lead = {path: "" if len(paths) == 1 else told[path] for path in paths}
     taken: list[str] = []
     for file in files:
-        name = ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or _BASE
+        name = ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or BASE
         numbered = (f"{name} ({number})" for number in count(2))
         taken.append(next(own for own in chain([name], numbered) if own not in taken))
     return tuple(taken)

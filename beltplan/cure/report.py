@@ -299,7 +299,7 @@ def _nearest(cures: Cures, nearest: Remedy, written: Written) -> Answers:
     if together(nearest.trial.changes) < MOST_TOGETHER:
         return told
     first = "" if written.path else "write it (`--write FILE`); then "
-    return [*told, ("NEXT", f"{first}`beltplan cure {written.path or 'FILE'}` looks for more changes beside these")]
+    return [*told, ("NEXT", f"{first}`beltplan cure {written.asked or 'FILE'}` looks for more changes beside these")]
 
 
 def _answer(cures: Cures, written: Written) -> list[Paragraph]:

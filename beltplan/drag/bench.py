@@ -60,7 +60,8 @@ class Bench:
         self.path, self._save = path, save
         self._stamp, self._files = _stamp(path), _files_of(path, variant)
         self._sessions = {name: Session(file.layout, file.layout) for name, file in self._files.items()}
-        self.variant, self.pointed = variant, ""
+        self.pointed = ""
+        self.variant = next(name for name, file in self._files.items() if file.is_asked)
         self._held: _Held | None = None
         self.setting: float | None = None
         self.map: Raster | None = None

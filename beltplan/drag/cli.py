@@ -9,7 +9,7 @@ from itertools import count
 
 from beltplan.cli.exits import Answer, Commands, Refused, add_options
 from beltplan.cli.outputs import refuse_to_overwrite
-from beltplan.cli.rewrites import notes_of
+from beltplan.cli.rewrites import asked_by, notes_of
 from beltplan.drive.layout import Layout
 from beltplan.faults import LayoutFaults
 from beltplan.files import written
@@ -67,8 +67,7 @@ def _saved(source: LayoutFile, after: Layout, path: str | None, force: bool) -> 
         return f"not saved: {source.path} cannot be edited in place: {reason}"
     except OSError as error:
         return f"not saved: {target!r} cannot be written ({error.strerror or error})"
-    variant = f" --variant {source.layout.variant!r}" if source.layout.variant else ""
-    return f"saved: {target}   (beltplan check {target}{variant})"
+    return f"saved: {target}   (beltplan check {asked_by(target, source.layout)})"
 
 
 def _free_name(path: str) -> str:

@@ -350,7 +350,7 @@ def _at(event: Any) -> int:
 FIRST_LINE = "<!DOCTYPE html><!-- beltplan page: this file can be read as a layout -->"
 LAYOUT_ID = "layout-file"
 """Of the element that holds the layout's text, escaped."""
-BEGIN, _END = f'<pre id="{LAYOUT_ID}">', "</pre>"
+_BEGIN, _END = rf'<pre id="{LAYOUT_ID}"(?: data-variant="([^"]*)")?>', "</pre>"
 
 
 def text_in_page(text: str) -> str:
@@ -359,9 +359,16 @@ def text_in_page(text: str) -> str:
     >>> text_in_page(f'{FIRST_LINE}<p>a &lt;pre></p><pre id="layout-file">title: &lt;b&gt; &amp;amp;</pre>')
     'title: <b> &amp;'
     """
-    if not text.startswith(FIRST_LINE):
-        return text
-    return unescape(text.partition(BEGIN)[2].partition(_END)[0])
+    begin = re.search(_BEGIN, text) if text.startswith(FIRST_LINE) else None
+    return unescape(text[begin.end() :].partition(_END)[0]) if begin else text
+
+
+def variant_of_page(path: str) -> str | None:
+    """The variant of which a page is; None of a page of the layout as it stands, and of any other file."""
+    data = bytes_of(path, _MOST_PAGE_BYTES)
+    is_page = isinstance(data, bytes) and data.startswith(FIRST_LINE.encode())
+    begin = re.search(_BEGIN, data.decode(errors="replace")) if isinstance(data, bytes) and is_page else None
+    return None if begin is None or begin[1] is None else unescape(begin[1])
 
 
 # The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.
@@ -380,7 +387,7 @@ _FOREIGN = tuple(
         (rb"\x89PNG|\xff\xd8\xff|GIF8", "a picture", _LAYOUT),
         (rb"%PDF", "a PDF", _LAYOUT),
         (rb"PK\x03\x04", "a spreadsheet, or another zipped file", _LAYOUT),
-        (f"{FIRST_LINE}(?!.*{BEGIN})".encode(), "a page with no layout in it", "the layout that it was made from"),
+        (f"{FIRST_LINE}(?!.*{_BEGIN})".encode(), "a page with no layout in it", "the layout that it was made from"),
         (rb"\s*<(!DOCTYPE )?html(?!><!-- beltplan page)", "a page (HTML)", _LAYOUT),
         (rb"\s*<(\?xml|svg)", "a drawing (SVG), or other XML", _DRAWING),
         (rb"\s*0\s+SECTION", "a drawing (DXF)", _DRAWING),

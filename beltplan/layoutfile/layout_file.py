@@ -25,6 +25,7 @@ from beltplan.layoutfile.document import (
     parse_document,
     read_text,
     text_of,
+    variant_of_page,
     walked,
     without_variants,
 )
@@ -48,6 +49,7 @@ class LayoutFile:
 
     lines: the line of every key by the names from the top of the file; entries of lists count from '1'.
     variants: names of the file's variants, in its order. drawings: paths of the files that its obstacles stand in.
+    asked: the variant that was asked for, or of which the page is; None for the file as it stands.
     """
 
     path: str
@@ -55,6 +57,12 @@ class LayoutFile:
     lines: Mapping[tuple[str, ...], int]
     variants: tuple[str, ...]
     drawings: tuple[str, ...]
+    asked: str | None
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether it is the one of its file that was asked for."""
+        return self.layout.variant == self.asked
 
     def line_of(self, *keys: str) -> int:
         """Line of a key, else that of the nearest key above it that has one; 1 where none has."""
@@ -70,15 +78,18 @@ def read_layout(path: str, variant: str | None = None) -> LayoutFile:
 
     Raises LayoutFaults with every fault of the file.
     """
-    return next(file for file in read_every_layout(path, variant) if file.layout.variant == variant)
+    return next(file for file in read_every_layout(path, variant) if file.is_asked)
 
 
 def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile, ...]:
-    """The layout of a file as it stands, then each of its variants, in its order. variant: one that must be there.
+    """The layout of a file as it stands, then each of its variants, in its order.
+
+    variant: one that must be there, or `base`; where none is asked for, a page asks for its own.
 
     Raises LayoutFaults with every fault of the file.
     """
-    return read_whole(path, lambda table, faults: _every_layout(table, path, variant, faults))
+    asked = variant_of_page(path) if variant is None else variant
+    return read_whole(path, lambda table, faults: _every_layout(table, path, asked, faults))
 
 
 def _every_layout(table: Table, path: str, variant: str | None, faults: FaultList) -> tuple[LayoutFile, ...]:
@@ -154,6 +165,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     wanted: a variant that must be there. faults: those found so far. Raises LayoutFaults before the first.
     """
     overlays = _overlays(table, faults)
+    wanted = None if wanted == BASE and BASE not in overlays else wanted
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
     bare = as_used(without_variants(table), faults)
@@ -175,7 +187,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
             as_it_stands = with_known_push(as_it_stands)
             layout = with_push_of(layout, as_it_stands)
         lines = {keys: line for keys, line, _ in walked(laid)}
-        yield LayoutFile(path, layout, lines, tuple(overlays), tuple(beside.drawings))
+        yield LayoutFile(path, layout, lines, tuple(overlays), tuple(beside.drawings), wanted)
 
 
 def usual_title(path: str, other: str = "layout") -> str:
@@ -220,7 +232,9 @@ def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
     return found
 
 
-_AS_IT_STANDS = ("", "base", "none", "original")
+BASE = "base"
+"""Name of the file as it stands beside its variants."""
+_AS_IT_STANDS = ("", "none", "original")
 
 
 def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Table], faults: FaultList) -> None:
@@ -228,7 +242,7 @@ def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Tab
         return
     entry = table.entries.get(VARIANTS)
     there = f"there is {', '.join(overlays)}" if overlays else "the file has none"
-    bare = " (the file as it stands? Leave --variant off)" * (variant in _AS_IT_STANDS)
+    bare = f" (the file as it stands? That is {BASE})" * (variant in _AS_IT_STANDS)
     hint = did_you_mean(variant, overlays) or bare
     faults.add(1 if entry is None else entry.line, (VARIANTS,), f"there is no variant {quoted(variant)}{hint}; {there}")
 

@@ -10,6 +10,7 @@ from beltplan.checks.plan import plan_on
 from beltplan.checks.questions import with_questions
 from beltplan.cli import exits
 from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.cli.slips import in_quotes
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, printable
 from beltplan.files import write_whole
@@ -53,16 +54,16 @@ def run(chosen: argparse.Namespace) -> tuple[exits.Answer, int]:
 
     asked = ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts))
     own, *beside = exits.read_every_or_refuse(asked)
-    file = next(each for each in own if each.layout.variant == chosen.variant).told_in(chosen.units)
-    others = [base.told_in(chosen.units) for base, *_ in beside]
+    file, *others = (next(each for each in every if each.is_asked).told_in(chosen.units) for every in (own, *beside))
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
-    if chosen.variant is None and any(os.path.samefile(file.path, each) for each in chosen.layouts):
+    same = [each for each in others if each.layout.variant == file.layout.variant]
+    if any(os.path.samefile(file.path, each.path) for each in same):
         raise exits.Refused(f"--with: got {file.path!r}, the layout of this page itself; allowed: other layouts")
     plan, drawings = with_questions(plan_on(exits.route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     variants, named = [each.layout for each in own], _named(others, _name(file.path))
     page = page_text(plan, origin, variants, named).encode("utf-8")
-    then = f"and `beltplan check {chosen.out}` reads it back"
+    then = f"and `beltplan check {in_quotes(chosen.out)}` reads it back"
     # Pictures of many layouts may be longer than that without its text.
     if len(page) > _MOST_BYTES >= len(page) - len(origin.text.encode()):
         page = page_text(plan, replace(origin, text=""), variants, named).encode("utf-8")
@@ -85,5 +86,7 @@ def _name(path: str) -> str:
 def _named(files: list[LayoutFile], own: str) -> list[tuple[str, Layout]]:
     """Each layout with the name of its file, and its folder where two have one name. own: name of the page's file."""
     names = [_name(each.path) for each in files]
-    return [(name if [own, *names].count(name) == 1 else printable(each.path), each.layout)
-            for name, each in zip(names, files, strict=True)]  # fmt: skip
+    told = (name if [own, *names].count(name) == 1 else printable(each.path)
+            for name, each in zip(names, files, strict=True))  # fmt: skip
+    return [(", ".join(filter(None, (name, each.layout.variant))), each.layout)
+            for name, each in zip(told, files, strict=True)]  # fmt: skip

@@ -19,6 +19,7 @@ from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout, Units
 from beltplan.layoutfile.document import FIRST_LINE, LAYOUT_ID
+from beltplan.layoutfile.layout_file import BASE
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
 from beltplan.page.elements import Child, either, element, elements_of, lengths, side_by_side, table_of, told
 from beltplan.page.routing import Setting, routing_of, settings_of, signs_of, sketches_of
@@ -297,9 +298,10 @@ def _file(origin: Origin, variant: str | None) -> Iterator[Element]:
     if not origin.text:
         yield element("p", f"{origin.name} is too long to lie in this page: it belongs beside it.")
         return
-    words = "This page can be read as the layout file: beltplan check PAGE.html"
-    words += "." if variant is None else f' --variant "{variant}".'
+    words = "This page can be read as the layout file: `beltplan check PAGE.html`."
+    if variant is not None:
+        words += f" It is of the variant {variant}; `--variant {BASE}` takes the file as it stands."
     if origin.drawings:
         words += f" The drawings that it names must then lie beside it: {', '.join(origin.drawings)}."
-    yield element("p", words)
-    yield _folded(f"{origin.name}", element("pre", origin.text, id=LAYOUT_ID))
+    yield element("p", *told(words))
+    yield _folded(f"{origin.name}", element("pre", origin.text, id=LAYOUT_ID, data_variant=variant))

@@ -174,6 +174,8 @@ def test_a_variant_is_cured_in_its_place(run: Runner, here: Path) -> None:
     ran = run("cure", boat, "--variant", "sides swapped", "--write", "boat.yaml")
     assert (ran.code, ran.err) == (0, "") and "(variant: sides swapped)" in ran.out
     assert run("check", "boat.yaml", "--variant", "sides swapped").code == 0
+    told = " ".join(ran.out.split())
+    assert '`beltplan check boat.yaml --variant "sides swapped"` judges the change' in told
     added = r"#   - add a smooth idler of [\d /]+ in \([\d.]+ mm\) on"
     assert re.search(added, Path("boat.yaml").read_text(encoding="utf-8")), "a file in inches"
     assert run("check", "boat.yaml").out == run("check", boat).out, "the file as it stands is not touched"

@@ -118,7 +118,8 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     # Three changes go together at the most: a further run goes on from them.
     assert found.nearest is not None and together(found.nearest.trial.changes) == 3
     assert "NEXT write it (`--write FILE`); then `beltplan cure FILE` looks for more changes beside these" in text
-    assert "NEXT `beltplan cure nearer.yaml` looks" in joined(cure_text(found, Written("nearer.yaml")))
+    written = Written("nearer.yaml", asked='nearer.yaml --variant "low mount"')
+    assert 'NEXT `beltplan cure nearer.yaml --variant "low mount"` looks' in joined(cure_text(found, written))
     fewer = replace(found.nearest.trial, changes=found.nearest.trial.changes[:1])
     assert "NEXT" not in cure_text(replace(found, nearest=replace(found.nearest, trial=fewer)))
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text

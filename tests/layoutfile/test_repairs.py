@@ -537,6 +537,13 @@ def test_a_variant_that_is_not_there_is_told_with_the_nearest(tmp_path: Path) ->
     assert fault.got == "there is no variant 'low idlr' (did you mean low idler?); there is low idler"
     (fault,) = faults_of(tmp_path, PLAIN, "low")
     assert fault.got == "there is no variant 'low'; the file has none"
+    (fault,) = faults_of(tmp_path, PLAIN, "none")
+    assert fault.got == "there is no variant 'none' (the file as it stands? That is base); the file has none"
+    path = tmp_path / "named.yaml"
+    path.write_text(f"{PLAIN}variants: {{low idler: {{}}}}\n")
+    assert read_layout(str(path), "base").layout.variant is None
+    path.write_text(f"{PLAIN}variants: {{base: {{}}}}\n")
+    assert read_layout(str(path), "base").layout.variant == "base"
 
 
 def test_a_key_without_its_unit_is_told_with_the_value_in_the_file_s_inches(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ import pytest
 from beltplan import __version__
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import FIRST_LINE, read_text
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.scene import text_width_pt
 from tests.cli.running import Runner
 from tests.for_each import for_each
@@ -138,7 +139,29 @@ def test_the_layouts_text_comes_back_as_it_was(run: Runner, here: Path) -> None:
     assert run("page", "one.html", "--out", "two.html").code in (0, 1)
     for page in ("one.html", "two.html"):
         assert read_text(page, FaultList()) == text
-    assert '--variant "</script><i>"' in words_of(tree_of(Path("one.html").read_text(encoding="utf-8")))
+    assert "of the variant </script><i>;" in words_of(tree_of(Path("two.html").read_text(encoding="utf-8")))
+
+
+@for_each("with idler", "</script><i>")
+def test_a_page_of_a_variant_is_judged_as_that_variant(run: Runner, here: Path, variant: str) -> None:
+    """By every command, and told in its first line; `base` and other variants are still to be had."""
+    layout: Path | str = path_named("camper")
+    if variant not in read_layout(str(layout)).variants:
+        layout = "drive.yaml"
+        Path(layout).write_text(HOSTILE)
+    ran = run("page", layout, "--out", "my page.html", "--variant", variant)
+    assert ran.code in (0, 1) and '`beltplan check "my page.html"` reads it back' in ran.out.replace("\n", " ")
+    for command, *options in (("check",), ("check", "--json"), ("fit",), ("route", "--json")):
+        own = run(command, layout, *options, "--variant", variant)
+        assert run(command, "my page.html", *options) == own and variant in own.out
+        assert run(command, "my page.html", *options, "--variant", "base") == run(command, layout, *options)
+    assert run("page", "my page.html", "--out", "again.html", "--variant", "base").code in (0, 1)
+    assert run("check", "again.html") == run("check", layout)
+    assert run("page", layout, "--out", "both.html", "--with", "my page.html").code in (0, 1)
+    heads = words_of(tree_of(Path("both.html").read_text(encoding="utf-8")))
+    assert f"after: my page.html, {variant}" in heads
+    ran = run("page", "my page.html", "--out", "both.html", "--with", "my page.html")
+    assert ran.code == 2 and "the layout of this page itself" in ran.err
 
 
 def test_drawings_that_the_layout_names_are_told_and_wanted_beside_the_page(run: Runner, here: Path) -> None:

@@ -39,6 +39,7 @@ from beltplan.drive.operation import (
     end_of_travel,
     heat_N,
     operation_of,
+    revving_points,
     set_N,
     takes_up_too_little,
     why_not_judged,
@@ -257,17 +258,24 @@ def _in_the_wet(operation: Operation, point: WorstPoint) -> WorstPoint:
 
 
 def more_wrap(operation: Operation, bound: Bound, point: WorstPoint) -> str:
-    """More wrap that stops a slip, wet too, or leaves nothing to say of real friction; empty where no belt is led so
-    far.
+    """More wrap that stops a slip, wet and on revs too, or leaves nothing to say of real friction; empty where no belt
+    is led so far.
     """
     dry, point = point.condition == "dry", _in_the_wet(operation, point)
     wanted = (min(1.0, bound.limit) if point.utilisation >= 1.0 else min(WANTED_USE, bound.ample)) or WANTED_USE
-    if not point.wrap_can_do(wanted):
+    revving = revving_points(operation, point.index, point.condition) if point.when == "steady" else ()
+    hardest = max((point, *revving), key=lambda each: _extra_rad(each, wanted))
+    if not hardest.wrap_can_do(wanted):
         return ""
-    extra = max(np.ceil(np.degrees(point.wrap_for_rad(wanted) or 0.0)), 1.0)
-    return (
-        f"{extra:.0f} deg more wrap {'stops it' if wanted == 1.0 else f'brings it to {wanted:.2g}'}{', wet too' * dry}"
-    )
+    extra = max(np.ceil(np.degrees(_extra_rad(hardest, wanted))), 1.0)
+    too = " and ".join(["wet"] * dry + ["on revs"] * (hardest is not point))
+    deed = "stops it" if wanted == 1.0 else f"brings it to {wanted:.2g}"
+    return f"{extra:.0f} deg more wrap {deed}{too and f', {too} too'}"
+
+
+def _extra_rad(point: WorstPoint, wanted: float) -> float:
+    extra = point.wrap_for_rad(wanted)
+    return np.inf if extra is None else extra
 
 
 def _more_grip(operation: Operation, point: WorstPoint) -> _Advice:

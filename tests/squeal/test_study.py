@@ -61,15 +61,17 @@ def test_a_camper_that_squeals_wet_at_idle_slips_at_its_crankshaft() -> None:
 
 
 def test_more_wrap_stops_what_slips() -> None:
-    """Use of the grip is ln(P high / P low) / (f wrap) (Euler and Eytelwein): it falls as the wrap grows."""
+    """Use of the grip is ln(P high / P low) / (f wrap) (Euler and Eytelwein): it falls as the wrap grows.
+
+    It uses more while the engine speeds up: what stops it steadily is to stop that too.
+    """
     first = _camper(Heard(("wet", "idle"))).weighed[0].reading
     operation = _plan(FOLDER / "camper.yaml").operation
-    assert operation is not None
-    at_idle = worst_point(operation, operation.utilisation[:, :, :1], 0, "wet")
-    wrap = math.degrees(at_idle.wrap_rad)
-    more = float(first.change.split(" deg")[0])
-    held, short = ((first.value or 0.0) * wrap / (wrap + deg) for deg in (more, more - 1.0))
-    assert "deg more wrap stops it" in first.change and held <= 1.0 < short
+    assert operation is not None and operation.revving is not None
+    revved = worst_point(operation, operation.revving[1][:, 0], 0, "wet", "speeds up")
+    wrap, more = math.degrees(revved.wrap_rad), float(first.change.split(" deg")[0])
+    held, short = (revved.utilisation * wrap / (wrap + deg) for deg in (more, more - 1.0))
+    assert "deg more wrap stops it, on revs too" in first.change and held <= 1.0 < short
 
 
 def test_water_that_quiets_it_puts_alignment_before_slip() -> None:

@@ -168,7 +168,7 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     wanted = None if wanted == BASE and BASE not in overlays else wanted
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))
-    bare = as_used(without_variants(table), faults)
+    bare = without_variants(as_used(table, faults))
     read = [(bare, _build_layout(bare, usual_title(path), None, faults, beside))]
     of_base = {*faults.found}
     bare = respelt(bare, names_under(""))  # noted of the base; what a variant lays on it would else stand alone

@@ -377,8 +377,8 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
             length("thickness", "0", f"of the wire or string, {_TAPE}", 0.0, 50.0),
             number("arm_deg", "deg", NONE, "angle of the arm while it lay there, where one of the pulleys is on it",
                    -1080.0, 1080.0),
-            choice("slide_end", NONE, "the end of its slide at which a pulley stood while it lay there; no loop is "
-                   "read with it between them", ("from", "to")),
+            choice("slide_end", NONE, "the end of its slide at which a pulley stood while it lay there (with it "
+                   "between them no loop is read)", ("from", "to")),
             _own("accuracy_mm", "mm", LEAST_MM, 100.0))),
     *mapping("points", NONE, "places picked on photos, scans or tracings, each by a name of your own",
              least=1, most=20),

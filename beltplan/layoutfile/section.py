@@ -14,7 +14,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, text_of, walked
+from beltplan.layoutfile.document import VARIANTS, Node, Scalar, Sequence, Table, kind_of, text_of, walked
 from beltplan.layoutfile.keys import LENGTHS, NONE, USERS, Key
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
@@ -200,7 +200,7 @@ class Section:
             return f" (write {turn})", ""
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
-            return f" (write {meant})", ""
+            return f" (write {self._with_unit(meant, self.node(name))})", ""
         if above and name in names_under(above):
             return "", f"beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[:2] == (name, "_")]:
@@ -237,7 +237,7 @@ class Section:
         spec = self.spec(sure[1]) if sure and sure[1] in names_under(self.form) else None
         if spec is None or said in spec.choices or not 0 < len(spec.choices) <= _MOST_CHOICES:
             return hint
-        word = word_meant(said, spec.choices) or f"{' or '.join(spec.choices)}, {spec.meaning}"
+        word = word_meant(said, spec.choices) or f"{' or '.join(spec.choices)}, {spec.meaning.partition(';')[0]}"
         return hint if letters_of(name) == letters_of(spec.name) else f" (write {spec.name}: {word})"
 
     def _turned(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
@@ -288,15 +288,15 @@ class Section:
         # The name of a unit alone may stand for one key only.
         return units[0] if len(units) == 1 else ("", "")
 
-    def _with_unit(self, key: str, node: Node | None, unit: str) -> str:
-        """The key with the number that stands at another and carries its unit, or is in that one; alone where that
+    def _with_unit(self, key: str, node: Node | None, unit: str = "") -> str:
+        """The key with the number that stands at another and carries its unit, else is in that one; alone where that
         is hardly meant, or not sure.
         """
         text = text_of(node)
         is_bare_number = re.fullmatch(r"[-+\d][\d./ -]*", text) is not None
         if " or " in key or not (bool(unit) if is_bare_number else has_unit(text)):
             return key
-        spec, written = self.spec(key), f"{text} {unit}".rstrip()
+        spec, written = self.spec(key), f"{text} {unit}".rstrip() if is_bare_number else text
         value = own_unit_value(written, spec.unit)
         usual = value is None or (spec.holds(value) and abs(value) >= LEAST_USUAL.get(spec.unit, 0.0))
         return f"{key}: {written}" if usual else key
@@ -446,21 +446,24 @@ def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...
     return replace(top, scale=_scale_of(top.table, faults))
 
 
+_BY_NAME = ("pulleys", "distances", "angles", "sides", "offsets", "diameters")
+_NAMED_BELOW = {**dict.fromkeys(("route", "level", *_BY_NAME), 1), "duty": 2}
+"""Keys below which names of pulleys stand, themselves keys or in lists, and how far below."""
 _ALIKE = 0.75
 """How like a name that stands on the route alone must be for a pulley's own name to be asked for."""
 
 
 def as_used(table: Table, faults: FaultList) -> Table:
-    """The top mapping with each pulley whose name stands nowhere else named as the route has it, which is noted."""
-    pulleys, route = table.node("pulleys"), table.node("route")
-    if not isinstance(pulleys, Table) or not isinstance(route, Sequence):
+    """The top mapping with each pulley whose name stands nowhere else named as all else has it, which is noted."""
+    pulleys, lines = table.node("pulleys"), _used_in(table)
+    if not isinstance(pulleys, Table):
         return table
-    lines = {item.text: item.line for item in route.items if isinstance(item, Scalar)}
     strange = {letters_of(name): name for name in lines if name not in pulleys.entries}
     if not strange:
         return table
     words = [word for path, _, node in walked(table) for word in (path[-1], text_of(node))]
     there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
+    route = [*map(text_of, getattr(table.node("route"), "items", ()))]
     found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
     alone = [each for each in pulleys.entries if there[each] == 1]
     called = {letters_of(each): each for each in pulleys.entries}
@@ -469,7 +472,8 @@ def as_used(table: Table, faults: FaultList) -> Table:
     for name in alone:
         near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)
         # However unlike where but one name has no pulley, and but one pulley stands nowhere: renamed, or forgotten.
-        meant = strange[near or often[0]] if near or len(strange) == len(often) == len(alone) == 1 else ""
+        unlike = len(strange) == len(often) == len(alone) == 1 and strange[often[0]] in route
+        meant = strange[near or often[0]] if near or unlike else ""
         said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
         free = meant not in found.values() and called.get(letters_of(meant), name) == name
         if meant and free and (there[meant] > 1 or said > here):
@@ -481,6 +485,25 @@ def as_used(table: Table, faults: FaultList) -> Table:
     entries = {found.get(name, name): entry for name, entry in pulleys.entries.items()}
     renamed = replace(table.entries["pulleys"], value=replace(pulleys, entries=entries))
     return replace(table, entries={**table.entries, "pulleys": renamed}) if found else table
+
+
+def _used_in(table: Table) -> dict[str, int]:
+    """Names that stand where a file has those of its pulleys, each by its first line; none of a mark, or of a pulley
+    that only a variant has.
+    """
+    used, others = dict[str, int](), set[str]()
+    for (first, *rest), line, node in walked(table):
+        if first == VARIANTS and len(rest) > 1:
+            first, *rest = rest[1:]
+            if first == "pulleys" and len(rest) == 1 and isinstance(node, Table) and node.node("role"):
+                others.add(rest[0])
+        names = rest[:1] if first in _BY_NAME else [text_of(node)]
+        if first == "marks" or rest[1:2] == ["known"]:
+            others |= {*names, *rest}
+        elif len(rest) == _NAMED_BELOW.get(first, -1):
+            for name in names[0].split(" - "):
+                used.setdefault(name.partition(".")[0], line)
+    return {name: line for name, line in used.items() if name and name not in others}
 
 
 def respelt(table: Table, known: tuple[str, ...]) -> Table:

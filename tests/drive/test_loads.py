@@ -177,6 +177,8 @@ def test_a_file_may_be_in_units_of_the_shop(tmp_path: Path) -> None:
 
 @for_each(
     ("{pressure_psi: 1230, displacement_cm3: 6}", "(write pressure_bar: 1230 psi)"),
+    ("{pressure_bar: 80, displacement: 0.5 in3}", "(write displacement_cm3: 0.5 in3)"),
+    ("{pressure_psi: 80 bar, displacement_cm3: 6}", "(write pressure_bar: 80 bar)"),
     ("{pressure_bar: 80, displacement_in3: 0.85}", "(write displacement_cm3: 0.85 in3)"),
     ("{torque_ftlb: 33}", "(write torque_Nm: 33 ft-lb)"),
     ("{torque_ft_lb: 33}", "(write torque_Nm: 33 ft-lb)"),
@@ -193,6 +195,7 @@ def test_a_key_in_another_unit_is_refused_with_what_to_write(tmp_path: Path, loa
     ("max_hub_load_lb: 150", "(write max_hub_load_N: 150 lbf)"),
     ("max_hub_load_lbf: 150", "(write max_hub_load_N: 150 lbf)"),
     ("max_hub_load_kg: 68", "(write max_hub_load_N: 68 kgf)"),
+    ("overhang_in: 2.5 in", "(write overhang_mm: 2.5 in)"),
     ("overhang_in: 2.5", "(write overhang_mm: 2.5 in)"),
 )
 def test_a_pulleys_key_in_another_unit(tmp_path: Path, key: str, hint: str) -> None:

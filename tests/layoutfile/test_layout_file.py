@@ -368,6 +368,19 @@ def test_a_key_for_another_quantity_is_told_with_what_to_write(tmp_path: Path, g
         assert load.power_kW == pytest.approx(1.2 * 0.7457 if "hp" in bad else 0.9, rel=1e-4)
 
 
+@for_each(
+    ("gnerator", "route: [crank, tensioner, pump, guide, generator]"),
+    ("genreator", "variants:\n  one: {route: [crank, tensioner, pump, guide, generator]}"),
+    ("generators", "duty: {all: [generator]}\nroute: [crank, tensioner, pump, guide]"),
+)
+def test_a_misspelt_name_of_a_pulley_is_told_where_it_is_defined(tmp_path: Path, bad: str, used: str) -> None:
+    """Alone, wherever it is used: in variants as well, or only there."""
+    text = re.sub("(?s)route: .*?\n", "", RAILCAR).replace("  generator:", f"  {bad}:").replace("variants:\n", "")
+    text = text.replace("  high mount", f"{used}\n{'' if 'variants' in used else 'variants:'}\n  high mount")
+    own = [fault for fault in faults_of(tmp_path, text) if fault.key != "route" and "load" not in fault.got]
+    assert [fault.key for fault in own] == [f"pulleys.{bad}"] and "(write generator, as in line " in own[0].got
+
+
 def test_a_key_three_times_is_one_fault(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, f"{PLAIN}title: a\ntitle: b\ntitle: c\n")
     assert (fault.line, fault.got) == (14, "the key 3 times: a in line 13, b in line 14, c in line 15")

@@ -1,6 +1,7 @@
 """Names of points: `A - B`, pulleys that move, marks, and words that are near."""
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -456,3 +457,22 @@ def test_two_loops_of_one_name_are_two_readings(tmp_path: Path) -> None:
     meant = fault.allowed.partition("write ")[2]
     read = measured_of(tmp_path, TAPED.replace("sides:", f"loops: {{wire: {meant}}}\nsides:")).measured.loops
     assert [each.value_mm for each in read] == [1702.0, 1704.0]
+
+
+@for_each(("pump", "pmup"), ("tight", "tigth"), ("fan", "fna"), ("crank", "carnk"))
+def test_a_pulley_misspelt_where_it_is_defined_is_one_fault_without_a_route_too(
+    tmp_path: Path, good: str, bad: str
+) -> None:
+    text = re.sub("route: .*\n", "", TAPED).replace(f"  {good}:", f"  {bad}:")
+    (fault,) = measuring_faults(tmp_path, text)
+    assert fault.key == f"pulleys.{bad}" and f"(write {good}, as in line " in fault.got
+
+
+def test_a_mark_that_is_like_a_pulley_which_nothing_measures_is_no_other_name_of_it(tmp_path: Path) -> None:
+    text = (
+        TAPED.replace("bolt", "pumb")
+        .replace("  crank - pump: 300\n  pump - fan: 500\n", "")
+        .replace("pump: ab", "fan: ab")
+    )
+    text = re.sub("route: .*\n", "", text).replace("  pump - tight.pivot: 250\n", "")
+    assert measured_of(tmp_path, text).measured.marks == ("pumb",)

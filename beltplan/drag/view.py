@@ -37,7 +37,8 @@ def drawn_items(bench: Bench, unit_pt: float, edges_mm: Point) -> list[Item]:
     """The left, in mm of the layout, back to front. unit_pt: points for a mm; edges_mm: left and right of all."""
     view, edges = View(unit_pt), (edges_mm[0] * unit_pt, edges_mm[1] * unit_pt)
     under: list[Item] = [] if bench.map is None else [bench.map]
-    under += _ghost(bench.live, bench.start)
+    ghost = list(_ghost(bench.live, bench.start))
+    under += ghost
     plan, layout = bench.live.plan, bench.live.layout
     if plan is None:
         return [*under, *_without_belt(bench, view, edges)]
@@ -48,7 +49,8 @@ def drawn_items(bench: Bench, unit_pt: float, edges_mm: Point) -> list[Item]:
     if bench.setting is not None or not bench.live.at_rest:
         return [*under, *_moving(route, view)]
     marks = marks_of(in_units_of(layout, plan.findings))
-    shown = drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks))
+    was_there = tuple(view.at(each.rings[0]) for each in ghost if isinstance(each, Shape))
+    shown = drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks, kept_clear=was_there))
     return [*under, *scene.seen(shown, view.back)]
 
 
@@ -183,7 +185,7 @@ class _Travel:
                 for x, fitted in ticks
             ),
             Shape((scene.arrow_head((at, y + 9.0), np.array((0.0, -1.0)), 8.0),), pens.ADJUSTER, name="adjuster"),
-            Label(place, (at + side * 6.0, y + 10.0), _SMALL_PT, pens.ADJUSTER, True, align, "position"),
+            Label(place, (at + side * 6.0, y + 12.5), _SMALL_PT, pens.ADJUSTER, True, align, "position"),
         ]
         return items, top - 42.0
 

@@ -6,15 +6,18 @@ import os
 from collections.abc import Callable, Iterable
 from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backend_bases import MouseEvent
 from matplotlib.figure import Figure
+from matplotlib.ticker import AutoLocator
 from matplotlib.transforms import Affine2D, Transform
 
 from beltplan.drag.bench import Bench
 from beltplan.drag.hand import Spot
 from beltplan.drag.view import drawn_items, limits_of, panel_items
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import MM_PER_UNIT
+from beltplan.drive.layout import Units
 from beltplan.picture.painter import artists_of, lettering_of, own_settings
 from beltplan.picture.paper import POINTS_PER_INCH
 from beltplan.picture.scene import Item, Label
@@ -138,18 +141,33 @@ class Window:
         return found
 
 
+class _RoundTicks(AutoLocator):
+    """Ticks at round numbers of a unit, along an axis in mm."""
+
+    def __init__(self, unit_mm: float) -> None:
+        super().__init__()
+        self._unit_mm = unit_mm
+
+    def tick_values(self, vmin: float, vmax: float) -> Any:
+        return np.multiply(self._unit_mm, super().tick_values(vmin / self._unit_mm, vmax / self._unit_mm))
+
+
 def _axes_of(figure: Figure, bench: Bench) -> Axes:
-    """Axes in mm below and left, in inches above and right, wide enough for all there is."""
-    axes = figure.add_axes(_room(figure))
+    """Axes in the file's units below and left, in the others above and right, wide enough for all there is."""
+    axes, units = figure.add_axes(_room(figure)), bench.start.layout.units
+    other: Units = "in" if units == "mm" else "mm"
     left, bottom, right, top = limits_of(bench.start)
     axes.set_aspect("equal", adjustable="datalim")
     axes.margins(0.0)
     axes.update_datalim([(left, bottom), (right, top)])
     axes.autoscale_view()
-    axes.set_xlabel("mm")
-    to_in: Any = (lambda mm: mm / MM_PER_INCH, lambda inches: inches * MM_PER_INCH)
-    axes.secondary_xaxis("top", functions=to_in).set_xlabel("in")
-    axes.secondary_yaxis("right", functions=to_in)
+    axes.set_xlabel(units)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(_RoundTicks(MM_PER_UNIT[units]))
+        axis.set_major_formatter(lambda mm, _: f"{mm / MM_PER_UNIT[units]:g}".replace("-", "\N{MINUS SIGN}"))
+    told: Any = (lambda mm: mm / MM_PER_UNIT[other], lambda value: value * MM_PER_UNIT[other])
+    axes.secondary_xaxis("top", functions=told).set_xlabel(other)
+    axes.secondary_yaxis("right", functions=told)
     axes.grid(True, color=_GRID, linewidth=0.6)
     axes.set_axisbelow(True)
     return axes

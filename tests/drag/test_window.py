@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from matplotlib.backend_bases import KeyEvent, MouseButton, MouseEvent, ResizeEvent
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -19,7 +20,7 @@ from beltplan.drag.view import drawn_items
 from beltplan.drag.window import SIZE_IN, Window
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.picture.scene import Label, Raster, Shape, Stroke
+from beltplan.picture.scene import Label, Raster, Shape, Stroke, text_width_pt
 from tests.for_each import for_each
 from tests.shipped import FOLDER
 
@@ -116,6 +117,57 @@ def test_a_pulley_follows_the_hand(hands: Hands) -> None:
     assert hands.bench.live.at_rest and hands.bench.live.plan is not None
     plan = plan_of(hands.bench.now)
     assert [f.message for f in hands.bench.live.findings] == [f.message for f in plan.findings]
+
+
+def test_no_name_lies_where_a_pulley_was(hands: Hands) -> None:
+    hands.drag("water_pump", -40.0, 0.0)
+    hands.window.rest()
+    (ghost,) = (i for i in hands.window.items[0] if i.name == "ghost water_pump" and isinstance(i, Shape))
+    was, axes = shapely.Polygon(ghost.rings[0]), hands.window.axes
+    mm_per_pt = float(np.ptp(axes.get_xlim())) / axes.bbox.width * hands.window.figure.dpi / 72.0
+    names = [each for each in hands.window.items[0] if isinstance(each, Label) and each.name.startswith("name ")]
+    assert len(names) > 5
+    for label in names:
+        wide = text_width_pt(label.text, label.size_pt, label.bold) * mm_per_pt
+        left = label.at[0] - wide * {"left": 0.0, "center": 0.5, "right": 1.0}[label.align]
+        assert not was.intersects(shapely.LineString([(left, label.at[1]), (left + wide, label.at[1])]))
+
+
+@for_each("camper.yaml", "workboat.yaml")
+def test_the_scales_count_round_numbers_of_the_files_unit_first(tmp_path: Path, name: str) -> None:
+    """Below and left those of the file, above and right the others; 25.4 mm are an inch."""
+    hands = Hands(tmp_path, name)
+    hands.canvas.draw()
+    axes = hands.window.axes
+    unit, other = ("in", "mm") if name == "workboat.yaml" else ("mm", "in")
+    per = {"mm": 1.0, "in": 25.4}
+    assert [axes.get_xlabel(), axes.child_axes[0].get_xlabel()] == [unit, other]
+    for axis in (axes.xaxis, axes.yaxis):
+        inside = [
+            (at, tick.get_text()) for at, tick in zip(axis.get_majorticklocs(), axis.get_majorticklabels(), strict=True)
+        ]
+        told = [float(text.replace("\N{MINUS SIGN}", "-")) for _, text in inside]
+        assert len(told) > 3 and np.multiply(told, per[unit]) == pytest.approx([at for at, _ in inside])
+        assert len({round(step, 9) for step in np.diff(told)}) == 1 and np.diff(told)[0] in (
+            1,
+            2,
+            2.5,
+            5,
+            10,
+            20,
+            25,
+            50,
+            100,
+        )
+
+
+@for_each("camper", "workboat", "railcar")
+def test_where_the_adjuster_stands_is_written_clear_of_the_belts(tmp_path: Path, name: str) -> None:
+    panel = Hands(tmp_path, f"{name}.yaml").window.items[1]
+    (words,) = (each for each in panel if isinstance(each, Label) and each.name == "position")
+    ticks = [each.points[:, 1].max() for each in panel if isinstance(each, Stroke) and each.name.startswith("belt ")]
+    # A letter reaches a quarter of its size under the line (the font's descent, DejaVu Sans 0.236).
+    assert ticks and words.at[1] - 0.24 * words.size_pt > max(ticks)
 
 
 def test_the_drive_is_not_run_while_the_hand_moves(hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -205,10 +205,11 @@ def _read_words(plan: Plan) -> str:
     if adjuster is None or adjuster.spring is None or adjuster.spring.readings is None:
         return ""
     read, spring = adjuster.spring.readings, adjuster.spring
+    way = "less" if read.slope_Nm_per_deg <= 0.0 else "more"
     fit = f"they lie up to {read.off_Nm:.2f} Nm off that line" if len(read.rows) > 2 else "a third angle would check it"
     return (
         f". Its spring comes from {len(read.rows)} readings by torque wrench: {read.torque_Nm:.4g} Nm at "
-        f"{spring.at_deg:.4g} deg, {spring.rate_Nm_per_deg:.3g} less a degree; {fit}; damping ratio "
+        f"{spring.at_deg:.4g} deg, {spring.rate_Nm_per_deg:.3g} {way} a degree; {fit}; damping ratio "
         f"{200.0 * read.friction:.0f} %, half of which is the {100.0 * read.friction:.0f} % friction, one way"
     )
 

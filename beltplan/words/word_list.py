@@ -148,7 +148,19 @@ def _bound_told(who: str, key: str, bound: Bound) -> Told:
     elif bound.caution is not None:
         caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
         source += f"; caution: {bound.caution_source}" if bound.caution_source not in (None, bound.source) else ""
-    return f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}", source
+    told = f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}"
+    return told + (_other_wraps(who) if key == "min_wrap_deg" else ""), source
+
+
+def _other_wraps(who: str) -> str:
+    """What holds of a wrap in place of its role's own minimum, by the role as it is said."""
+    others = {"min_wrap_on_back_deg": "on the back", "min_wrap_big_alternator_deg": "if rated over {:g} A"}
+    rated = LIMITS["big_alternator_A", "alternator"].limit
+    return "".join(
+        f"; {when.format(rated)} minimum {bound.limit:g} ({key})"
+        for (key, role), bound in LIMITS.items()
+        if role_words(role) == who and (when := others.get(key))
+    )
 
 
 def _finding(check: Check) -> Entry:

@@ -57,6 +57,17 @@ def test_the_drive_runs_as_if_the_spring_had_been_stated() -> None:
     assert stated.tension.friction[0] == 0.15
 
 
+@for_each((1.0, "less"), (-1.0, "more"))
+def test_the_torque_of_a_spring_is_said_to_fall_or_to_grow_as_it_does(way: float, word: str) -> None:
+    """The same arm read the other way round: the path grows longer as the angle falls."""
+    plan = plan_of(drive(tuple((281.0 + way * (angle - 281.0), up, down) for angle, up, down in ROWS)))
+    assert plan.tension is not None
+    slope = linregress([281.0 + way * (row[0] - 281.0) for row in ROWS], _means()).slope
+    assert f"{abs(slope):.3g} {word} a degree" in set_words(plan, plan.tension, Footnotes()) and (slope < 0.0) == (
+        way > 0
+    )
+
+
 def test_report_card_and_json_say_where_the_spring_comes_from() -> None:
     plan = plan_of(drive())
     assert plan.tension is not None

@@ -59,8 +59,13 @@ def test_a_key_that_may_be_left_out_has_a_default_and_another_has_none(known: Ma
 
 
 def test_a_limit_names_those_that_the_same_finding_is_judged_by(run: Runner) -> None:
-    told = run("words", "min_wrap_deg").out.split()
-    assert "see also: big_alternator_A, min_wrap_big_alternator_deg, min_wrap_on_back_deg" in " ".join(told)
+    told = " ".join(run("words", "min_wrap_deg").out.split())
+    assert "see also: big_alternator_A, min_wrap_big_alternator_deg, min_wrap_on_back_deg" in told
+    # What holds of a wrap stands in one line: `check` asks 120 of a water pump on the back.
+    on_back = "on the back minimum 120 (min_wrap_on_back_deg)"
+    assert f"water pump: default: minimum 90 deg; caution within a tenth of it; {on_back}" in told
+    assert "if rated over 160 A minimum 150 (min_wrap_big_alternator_deg)" in told
+    assert told.count(on_back) == 2  # a fan's too
 
 
 def test_what_has_keys_of_its_own_is_told_as_it_is_written(words: str) -> None:

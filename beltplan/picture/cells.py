@@ -51,9 +51,9 @@ def compare_scene(shown: SideBySide, most_drawn: int = MOST_DRAWN) -> Scene:
     few = _is_crowded(drawn)
     shared, marks = _marks_of(drawn, few)
     cells = _cells_of(columns, marks, (page.INSIDE_PT - (across - 1) * GUTTER_PT) / across)
+    badges = shown.badges or tuple(map(str, comparison.ranks))
     headings = [
-        _heading(comparison.ranks[i], shown.names[i], column, shown.verdicts[i])
-        for i, column in zip(which, columns, strict=True)
+        _heading(badges[i], shown.names[i], column, shown.verdicts[i]) for i, column in zip(which, columns, strict=True)
     ]
     rows = [_row(cells[i : i + across], headings[i : i + across], across) for i in range(0, len(cells), across)]
     titles = dict.fromkeys(each.layout.title for each in comparison.columns)
@@ -207,18 +207,18 @@ def _shared_blocks(shared: tuple[page.Mark, ...], columns: tuple[Column, ...]) -
     ]
 
 
-def _heading(rank: int, name: str, column: Column, verdict: str) -> page.Block:
+def _heading(badge: str, name: str, column: Column, verdict: str) -> page.Block:
     findings = () if column.plan is None else column.plan.findings
     one_line_pt = (page.INSIDE_PT - GUTTER_PT) / 2 - _BESIDE_PT
     size = _NAME_PT if scene.text_width_pt(name, _NAME_PT, True) <= one_line_pt else _LONG_NAME_PT
     words = (page.Paragraph(name, size, pens.INK, True, name="column"), verdict_block(verdict, findings, 10.0))
 
-    def badge(at: Floats) -> list[Item]:
+    def disc(at: Floats) -> list[Item]:
         x, y = at[0] + 0.5 * _BADGE_PT, at[1]
-        number = Label(str(rank), (x, y - page.MIDDLE_EM * _RANK_PT), _RANK_PT, pens.PAPER, True, "center", "rank")
+        number = Label(badge, (x, y - page.MIDDLE_EM * _RANK_PT), _RANK_PT, pens.PAPER, True, "center", "rank")
         return [Shape((scene.circle((x, y), 0.5 * _BADGE_PT),), pens.INK, name="rank"), number]
 
-    return page.Led(badge, words, _BESIDE_PT, _BADGE_PT)
+    return page.Led(disc, words, _BESIDE_PT, _BADGE_PT)
 
 
 def _key(sign: str, name: str, columns: tuple[Column, ...]) -> page.Entry:

@@ -27,7 +27,7 @@ class SideBySide:
     """What is drawn of each layout, and what stands over, under and between the drawings.
 
     names, verdicts: of every column. said: the answer, without its full stop. note: on the table's signs, and the rule.
-    to_do: what the answer asks for, where it asks for something.
+    to_do: what the answer asks for, where it asks for something. badges: over the drawings, else their ranks.
     """
 
     comparison: Comparison
@@ -37,6 +37,7 @@ class SideBySide:
     said: str
     note: str
     to_do: str = ""
+    badges: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from beltplan.report.answer import answered, findings_blocks, report_of, title_o
 from beltplan.report.check_json import finding_of, margin_of
 from beltplan.report.rows import UNKNOWN, SideBySide
 from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report
-from beltplan.report.words import SAFETY, fields_of, json_text
+from beltplan.report.words import SAFETY, fields_of, json_text, letters
 from beltplan.routes.stations import BEAM_WIDTH, SEED
 from beltplan.routes.study import FoundRoute, RouteSearch
 
@@ -43,7 +43,15 @@ def _own_words(search: RouteSearch) -> str:
     own = search.own
     if own is None:
         return f"the file's own route is not among these: {search.own_missing}"
-    return f"the file's own route ranks {'first' if own.rank == 1 else own.rank} of {len(search.routes)}"
+    others = search.alike(own.rank) - 1
+    alike = f", as {'does 1 other' if others == 1 else f'do {others} others'}" if others else ""
+    return f"the file's own route ranks {'first' if own.rank == 1 else own.rank} of {len(search.routes)}{alike}"
+
+
+def _number(search: RouteSearch, place: int) -> str:
+    """By which a route is called in lists and drawings: its rank, with a letter where others share it."""
+    rank = search.routes[place].rank
+    return str(rank) if search.alike(rank) == 1 else f"{rank}{letters(place + 1 - rank).lower()}"
 
 
 def _none_works(search: RouteSearch) -> str:
@@ -98,8 +106,8 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
     found = [finding for finding in best.plan.findings if full or finding.severity != "note"]
     verdict = counted(best.plan.findings, "problem", "caution") if none else best.plan.verdict
     told = [
-        *([("NONE", f"{none}; nearest:")] if none else []),
-        ("" if none else "BEST", _order_words(best)),
+        *([("NONE", f"{none}; nearest{', your own' * best.own}:")] if none else []),
+        ("" if none else "BEST", "keep your route: " * (best.own and not none) + _order_words(best)),
         ("", "; ".join(filter(None, (verdict, best.plan.route.designation)))),
         ("OWN", _own_words(search)),
         ("LOOKED", _searched_words(search).removeprefix("looked ")),
@@ -110,7 +118,7 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
         [title_of(search.given), *answered(told)],
         [
             *answered([("ROUTES", f"in the order of belt travel; {_BACK_NOTE}")]),
-            *(block for route in search.routes[:most] for block in _route(route)),
+            *(block for place in range(len(search.routes))[:most] for block in _route(search, place)),
             *([f"and {more} more judged (--most)"] if more > 0 else []),
         ],
         findings_blocks(found, notes, f"TO DO  for the {'nearest' if none else 'best'}"),
@@ -118,16 +126,19 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
     return report_of(search.given.units, parts, notes, full)
 
 
-def _route(route: FoundRoute) -> list[Block]:
+def _route(search: RouteSearch, place: int) -> list[Block]:
+    route = search.routes[place]
     own = "the file's own" if route.own else ""
     words = (route.plan.verdict, belt_words(route), f"tightest: {_tightest(route)}", _left_out_words(route), own)
-    lead = f"{route.rank:>3}  "
+    lead = f"{_number(search, place):>3}  "
     return [Paragraph(_order_words(route), lead), Paragraph("; ".join(filter(None, words)), " " * len(lead))]
 
 
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     shown = search.routes[:most]
-    columns = tuple(Column(f"order {route.rank}", route.plan.route.layout, route.plan) for route in shown)
+    numbers = tuple(_number(search, place) for place in range(len(shown)))
+    named = zip(numbers, shown, strict=True)
+    columns = tuple(Column(f"order {number}", each.plan.route.layout, each.plan) for number, each in named)
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
     rows = (
         ("belt", tuple(map(belt_words, shown))),
@@ -138,11 +149,13 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     note = f"{_BACK_NOTE} {searched} {_sentence(_own_words(search))} Ranked by {ORDER}."
     verdicts = tuple(route.plan.verdict + ("; the file's own route" if route.own else "") for route in shown)
     none = _none_works(search)
-    head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"
-    table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
+    own = ", the file's own route" * search.best.own
+    best = f"Best: order {numbers[0]}{own}. It {search.best.plan.verdict}"
+    head = f"{_sentence(none)} Order {numbers[0]} comes nearest" if none else best
+    table = Columns(numbers, rows)
     left = len(search.routes) - most
     head += f"; the best {most} of {len(search.routes)} are drawn, --most draws more" if left > 0 else ""
-    return SideBySide(comparison, tuple(map(_order_words, shown)), verdicts, table, head, note)
+    return SideBySide(comparison, tuple(map(_order_words, shown)), verdicts, table, head, note, badges=numbers)
 
 
 def _sentence(words: str) -> str:

@@ -148,6 +148,10 @@ class RouteSearch:
     def own(self) -> FoundRoute | None:
         return next((route for route in self.routes if route.own), None)
 
+    def alike(self, rank: int) -> int:
+        """How many have that rank."""
+        return sum(route.rank == rank for route in self.routes)
+
 
 def search_routes(layout: Layout, names: Sequence[str] = (), shown: Progress = unseen) -> RouteSearch:
     """Find the routes over a layout's pulleys, judge and rank them by the rule of `compare`.
@@ -212,10 +216,11 @@ def _own(layout: Layout, field: Field, kept: Ints) -> tuple[Ints | None, str | N
 def _judged(
     layout: Layout, stations: Stations, shortlist: Sequence[Ints], own: Ints | None, shown: Progress
 ) -> tuple[FoundRoute, ...]:
-    rows = [*shortlist]
-    of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
-    if own is not None and not any(of_own):
-        rows, of_own = [*rows, own[0]], [*of_own, True]
+    of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in shortlist]
+    first = [row for row, is_own in zip(shortlist, of_own, strict=True) if is_own]
+    first = first if first or own is None else [own[0]]
+    # The file's own leads the order given: it stands before what is just as good.
+    rows = [*first, *(row for row, is_own in zip(shortlist, of_own, strict=True) if not is_own)]
     every: list[Plan] = []
     for row in rows:
         every.append(plan_of(_with_route(layout, [stations.pulleys[i] for i in row])))
@@ -223,7 +228,7 @@ def _judged(
     rank_keys = [plan.rank_key for plan in every]
     ranks = ranks_of(rank_keys)
     out = [tuple(name for name in layout.pulleys if name not in each.layout.pulleys) for each in every]
-    return tuple(FoundRoute(every[i], ranks[i], of_own[i], out[i]) for i in order_of(rank_keys))
+    return tuple(FoundRoute(every[i], ranks[i], i < len(first), out[i]) for i in order_of(rank_keys))
 
 
 def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:

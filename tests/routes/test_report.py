@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from functools import cache
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from beltplan.checks.plan import Margin
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.cells import compare_scene
 from beltplan.report.screen import Screen, shown
 from beltplan.routes.report import margin_words, route_json, route_report, side_by_side
 from beltplan.routes.study import RouteSearch, search_routes
@@ -38,6 +40,11 @@ def made(name: str) -> RouteSearch:
             return search_routes(_shipped("workboat"))
     if name == "left out":
         return search_routes(scattered(4, 6, open_sides=2, optional=1, size=0.2))
+    if name.startswith("tied"):
+        # As in a mirror: the idler notches the belt from the left or from the right.
+        given = [pulley(n, "fan", x, 300) for n, x in (("left", -300), ("right", 300))]
+        given.insert(2 * name.endswith("right"), pulley("guide", "idler", 0, 150, belt_side="back"))
+        return search_routes(layout(pulley("crank", "crankshaft", 0, 0), *given))
     if name == "not own":
         given = [pulley(n, "fan", x, y) for n, x, y in (("b", 300, 300), ("a", 300, 0), ("c", 0, 300))]
         return search_routes(layout(pulley("crank", "crankshaft", 0, 0), *given))
@@ -48,7 +55,8 @@ def _shipped(stem: str) -> Layout:
     return read_layout(str(LAYOUTS / f"{stem}.yaml")).layout
 
 
-NAMES = ("camper", "workboat", "beam", "left out", "not own")
+TIED = ("tied left", "tied right")
+NAMES = ("camper", "workboat", "beam", "left out", "not own", *TIED)
 
 
 @for_each(*NAMES)
@@ -56,8 +64,9 @@ def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> 
     text = route_text(made(name), 24)
     assert max(map(len, text.splitlines())) <= 100
     assert max(map(len, shown(route_report(made(name), 24, True), Screen(72)).splitlines())) <= 72
-    leads = [line[:5] for line in text.splitlines() if line[:3].strip().isdigit()]
-    assert leads == [f"{route.rank:>3}  " for route in made(name).routes]
+    leads = [found for line in text.splitlines() if (found := re.match(r"[ \d]*(\d+)[a-z]?  (?=\S)", line))]
+    assert [int(lead[0].strip(" ab")) for lead in leads] == [route.rank for route in made(name).routes]
+    assert len({lead[0] for lead in leads}) == len(leads), "a number each, though some share a rank"
     assert "SAFETY  Rotating belts" in text
 
 
@@ -129,10 +138,10 @@ def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_la
     none, works = (route_text(made(name), 6, False).splitlines() for name in ("camper", "workboat"))
     assert none[1] == "NONE     none of the 3 routes judged works; nearest:"
     assert none[3] == "         2 problems, 2 cautions; 6PK2360" and "TO DO  for the nearest" in none
-    assert works[1].startswith("BEST     crank > ") and "TO DO  for the best  nothing" in works
+    assert works[1].startswith("BEST     keep your route: crank > ") and "TO DO  for the best  nothing" in works
     said = side_by_side(made("camper"), 6).said
     assert said == "None of the 3 routes judged works. Order 1 comes nearest"
-    assert side_by_side(made("workboat"), 6).said.startswith("Best: order 1. It works on paper")
+    assert side_by_side(made("workboat"), 6).said.startswith("Best: order 1, the file's own route. It works on paper")
 
 
 def test_where_the_files_own_route_stands() -> None:
@@ -140,6 +149,25 @@ def test_where_the_files_own_route_stands() -> None:
     assert "the file's own route ranks first" in route_text(made("workboat"), 6)
     assert "not among these" in route_text(made("not own"), 6)
     assert [r["own"] for r in json.loads(route_json(made("camper"), 6))["routes"]] == [False, True, False]
+
+
+@for_each(*TIED)
+def test_on_a_tie_the_files_own_route_is_the_best_and_every_number_is_one_route(name: str) -> None:
+    """By symmetry two routes are as good as each other: whichever is the file's own, it comes first."""
+    search = made(name)
+    assert [(route.rank, route.own) for route in search.routes[:2]] == [(1, True), (1, False)]
+    text, told = route_text(search, 6), json.loads(route_json(search, 6))
+    assert [route["own"] for route in told["routes"][:2]] == [True, False]
+    assert "the file's own route ranks first of 3, as does 1 other\n" in text
+    assert "nearest, your own:" in text
+    pictured = side_by_side(search, 6)
+    assert pictured.said.startswith("None of the 3 routes judged works. Order 1a comes nearest")
+    scene = compare_scene(pictured)
+    assert (
+        [label.text for label in scene.labels if label.name == "rank"] == ["1a", "1b", "3"] == [*pictured.table.heads]
+    )
+    leads = [line[:5] for line in text.splitlines() if re.match(r" 1[ab]  crank > ", line)]
+    assert leads == [" 1a  ", " 1b  "]
 
 
 def test_a_beam_is_told_with_its_seed_and_width() -> None:

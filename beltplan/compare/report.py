@@ -18,6 +18,7 @@ from beltplan.report.rows import (
     compare_verdict,
     less_given,
     less_words,
+    rather_words,
     smallest_reserve_mm,
     unjudged_words,
 )
@@ -49,7 +50,7 @@ def _best(comparison: Comparison) -> Answers:
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     plan = comparison.best.plan
     least = ", though none is without a problem" if plan is not None and plan.count("problem") else ""
-    below = filter(None, (compare_verdict(comparison.best), less_words(comparison)))
+    below = filter(None, (compare_verdict(comparison.best), rather_words(comparison), less_words(comparison)))
     return [("BEST", names[0] + least + alike), *(("", words) for words in below)]
 
 

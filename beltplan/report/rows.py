@@ -11,7 +11,7 @@ from typing import Literal
 
 from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.operation import WorstPoint
@@ -85,13 +85,45 @@ def compare_verdict(column: Column) -> str:
 def compared(comparison: Comparison) -> SideBySide:
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
-    notes = (MARKS, less_words(comparison), unjudged_words(comparison), f"Ranked by {ORDER}.")
+    notes = (MARKS, rather_words(comparison), less_words(comparison), unjudged_words(comparison), f"Ranked by {ORDER}.")
     note = " ".join(filter(None, notes))
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
     verdict = in_units(compare_verdict(best), best.layout.units)
     said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {verdict}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
+
+
+_BY_FAR = 0.1
+"""A worst margin larger by a tenth of the limit is larger by far (our own choice)."""
+
+
+def rather_words(comparison: Comparison) -> str:
+    """Which other layout has more against it than the best, and nothing nearly as bad; '' without one."""
+    best = comparison.best.plan
+    if best is None or best.margin is None:
+        return ""
+    least, found = best.margin.share + _BY_FAR, list[tuple[float, str]]()
+    for name, plan in ((column.name, column.plan) for column in comparison.columns):
+        if plan is not None and plan.margin is not None and plan.margin.share >= least and (more := _more(plan, best)):
+            worst = f"its worst is {_beside_limit(plan.margin)}, not {_beside_limit(best.margin)}"
+            found.append((plan.margin.share, f"{name} has {more} more, but {worst}."))
+    return max(found)[1] if found else ""
+
+
+def _more(plan: Plan, best: Plan) -> str:
+    """How many more problems, or else cautions, than the best; '' where it has none, or the best no problem and this
+    one has.
+    """
+    problems, cautions = (plan.count(each) - best.count(each) for each in ("problem", "caution"))
+    more, kind = (problems, "problem") if problems else (cautions, "caution")
+    return "" if more <= 0 or (problems and not best.count("problem")) else f"{more} {kind}{'s' * (more > 1)}"
+
+
+def _beside_limit(margin: Margin) -> str:
+    share = 100.0 * margin.share
+    off = f"{abs(share):.1f} % {'inside' if share >= 0.0 else 'past'} its limit" if math.isfinite(share) else "slack"
+    return f"{off} ({margin.of}, {margin.where})"
 
 
 def less_given(comparison: Comparison) -> dict[str, list[str]]:

@@ -1,10 +1,12 @@
 """A comparison as text: fit for a terminal, the best first, the rule in words, findings by column."""
 
+import math
 import re
 from dataclasses import replace
 
 from beltplan.checks.comparison import RULE, Comparison, compare
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Margin
 from beltplan.compare.report import compare_report
 from beltplan.drive.layout import Units
 from beltplan.report.rows import compare_rows
@@ -108,3 +110,36 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
         columns = tuple(replace(c, layout=replace(c.layout, units=units)) for c in made("workboat").columns)
         told = " ".join(shown(compare_report(replace(made("workboat"), columns=columns)), Screen()).split())
         assert f"smallest reserve, {units} {reserve} " in told and f"smallest clearance, {units} {clearance} " in told
+
+
+@for_each(
+    ((0, 1, -0.25), (0, 2, -0.1501), ""),  # not by a tenth of the limit
+    (
+        (0, 1, -0.25),
+        (0, 2, -0.02),
+        "B has 1 caution more, but its worst is 2.0 % past its limit (wrap, fan), not 25.0 %",
+    ),
+    (
+        (0, 1, -0.25),
+        (0, 3, 0.1),
+        "B has 2 cautions more, but its worst is 10.0 % inside its limit (wrap, fan), not 25.0 ",
+    ),
+    ((0, 1, -math.inf), (0, 2, -0.02), "2.0 % past its limit (wrap, fan), not slack (wrap, fan)."),
+    ((1, 0, -0.5), (3, 0, -0.1), "B has 2 problems more, but its worst is 10.0 % past"),
+    ((0, 1, -0.25), (1, 0, -0.02), ""),  # it does not work
+)
+def test_another_that_has_more_against_it_but_nothing_as_bad_is_named_beside_the_best(
+    best: tuple[int, int, float], other: tuple[int, int, float], words: str
+) -> None:
+    """The rank stays by the rule; a tenth is our own choice."""
+    first = made("workboat").columns[0]
+    assert first.plan is not None
+    columns = []
+    for name, (problems, cautions, share) in (("A", best), ("B", other)):
+        found = [Finding("wrap", "problem", "fan", "short", "x")] * problems
+        found += [Finding("wrap", "caution", "fan", "short", "x")] * cautions
+        plan = replace(first.plan, findings=tuple(found))
+        vars(plan)["margin"] = Margin(share, "wrap", "fan", True)
+        columns.append(replace(first, name=name, outcome=plan))
+    told = " ".join(text_of(Comparison(tuple(columns), (0, 1), (1, 2)), width=400).split())
+    assert told.index("BEST A") and (f"{words}" in told) and (" more, but its worst is " in told) == bool(words)

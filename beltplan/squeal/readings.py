@@ -20,7 +20,19 @@ from beltplan.checks.alignment import (
     way_words,
 )
 from beltplan.checks.clearance import CLEARANCE, RIM_GAP, SPAN_GAP, running_gaps_mm
-from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, Severity, Way, against, demanded
+from beltplan.checks.limits import (
+    CAUTION,
+    NONE,
+    NOT_MEASURED,
+    OWN,
+    PROBLEM,
+    Bound,
+    Severity,
+    Way,
+    against,
+    all_of,
+    demanded,
+)
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.tension import (
@@ -60,7 +72,8 @@ class Reading:
     distance to the limit on the good side, as a share of it. severity: what its check makes of it. words: the number in
     a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
     a first screen only, because the pulley's own slip is known. by_design: whether by the design friction, so by less
-    than a clean belt has. never: of what its cause fits, when it is not so here.
+    than a clean belt has. proof: what the test of its cause must show here. never: of what its cause fits, when it is
+    not so here.
     """
 
     where: str
@@ -74,6 +87,7 @@ class Reading:
     change: str = ""
     rests_on_slip: bool = False
     by_design: bool = False
+    proof: str = ""
     never: tuple[Word, ...] = ()
 
 
@@ -131,13 +145,18 @@ def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be set again."""
-    if plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        again = plan.again
-        to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{plan.tension.each_N:.0f} N a span"
-        way = (
-            f"set it to {to}, and again when it has fallen to {again.at_N:.0f} N" if again else f"set it again to {to}"
+    if plan.tension is None or plan.adjuster is None or plan.adjuster.sprung:
+        return
+    again, set_N = plan.again, f"{plan.tension.each_N:.0f} N"
+    to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{set_N} a span"
+    way = f"set it to {to}, and again when it has fallen to {again.at_N:.0f} N" if again else f"set it again to {to}"
+    for reading in _lowered(plan, heard, way):
+        low_N = (
+            0.0
+            if plan.operation is None or plan.operation.ends is None
+            else float(plan.operation.ends[0].stopped.total_N.mean())
         )
-        yield from _lowered(plan, heard, way)
+        yield replace(reading, proof=f"Near {low_N:.0f} N a span proves it; near {set_N}, it is another cause.")
 
 
 def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
@@ -145,7 +164,7 @@ def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
     if plan.operation is None or plan.operation.ends is None:
         return
     low, (how, source) = plan.operation.ends[0], slackened(plan.operation.ends[0])
-    lowered = replace(plan, operation=low)
+    lowered, way = replace(plan, operation=low), way + _slips_still(plan, plan.operation, heard)
     for i, pulley in enumerate(plan.route.pulleys):
         bound = grip_bound(plan.layout, pulley)
         full = {each.when: each for each in _points(plan, plan.operation, Heard(), i, "wet")}
@@ -161,6 +180,15 @@ def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
         change = reading.change and (way if not low.preload_factor > 0.0 else f"{way}; else {reading.change}")
         words = f"{how}, {reading.where} {reading.words}"
         yield replace(reading, words=words, change=change, source=f"{reading.source}; {source}")
+
+
+def _slips_still(plan: Plan, operation: Operation, heard: Heard) -> str:
+    """What slips at the nominal tension too, when it was heard."""
+    every = [point for i in range(len(plan.route.pulleys)) for point in _points(plan, operation, heard, i, "wet")]
+    slips = sorted((point for point in every if point.utilisation >= 1.0), key=lambda point: point.utilisation)
+    still = {point.pulley: used_words(point.utilisation) for point in slips}
+    names = all_of(f"{name} ({used})" for name, used in still.items())
+    return f", though then {names} still slip{'s' * (len(still) == 1)}" if still else ""
 
 
 def poor_grip(plan: Plan, heard: Heard) -> Iterator[Reading]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from beltplan.checks.limits import CAUTION, SEVERITIES
+from beltplan.drive.belt import format_designation
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
@@ -26,6 +28,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     lacking = [
         Paragraph(f"{'; '.join(each.title for each in causes)}: {words}", "  ", "    ")
         for words, causes in squealing.not_judged
+        if words != squealing.plan.not_judged
     ]
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
@@ -61,7 +64,25 @@ def _head(squealing: Squealing) -> list[Block]:
         assumed = [each for each in squealing.weighed if each.unsure and not each.unfit]
         may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
         words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
-    return [*([Paragraph("; ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
+    unjudged = _unjudged(squealing)
+    return [
+        *([Paragraph("; ".join(said), "HEARD  ")] if said else []),
+        *([Paragraph(unjudged, "NOT JUDGED   ")] if unjudged else []),
+        Paragraph(f"{'of the rest, ' if unjudged else ''}{words}", "MOST LIKELY  "),
+    ]
+
+
+def _unjudged(squealing: Squealing) -> str:
+    """Why nothing is known that goes by tension, and what to give; empty where it is."""
+    layout, because = squealing.plan.layout, squealing.plan.not_judged
+    if squealing.plan.route.named_outside:
+        belt = layout.belt
+        whose, size = (
+            "this variant" if layout.variant else "the layout",
+            format_designation(replace(belt, length_mm=None)),
+        )
+        because = f"{format_designation(belt)} does not fit. Give {whose} a `belt` that does, or its size alone: {size}"
+    return "" if because is None else f"slip and all that goes by the belt's tension: {because}"
 
 
 def _said(word: str) -> str:
@@ -76,7 +97,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     rows = {
         "number": f"{reading.words} {notes.mark(reading.source)}",
         "heard": f"{when}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
-        "try": cause.test,
+        "try": weighed.test,
         **({"change": reading.change} if reading.change else {}),
     }
     yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
@@ -165,7 +186,7 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "does_not_fit": list(weighed.unfit),
         "rests_on_slip": reading.rests_on_slip,
         "number": reading.words,
-        "test": cause.test,
+        "test": weighed.test,
         "change": reading.change or None,
         "command": f"beltplan cure {squealing.command}" if reading.severity and cause.checks else None,
         "source": reading.source,

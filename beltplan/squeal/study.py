@@ -124,7 +124,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("run_in", "slip of a run-in belt", _SLIPS, readings.run_in, 2),
         *(_LOADED, "louder"),
-        "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
+        "It grew after the belt was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
         slips=True,
     ),
     Cause(
@@ -142,7 +142,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("swing_slip", "slip as the engine fires", (SWING_SLIP,), shaken.swung_slips, 2),
         *(("cold", "wet", "idle", "revving", "letting_off"), "louder"),
-        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, and not 200 rpm faster.",
+        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, not far above or below.",
         *(_shaking, True),
     ),
     Cause(
@@ -182,13 +182,13 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("drive_resonance", "slack as the engine fires", (TENSION_SWING,), shaken.swings, 0),
         *(("idle", "revving", "letting_off"), "same"),
-        "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
+        "From the side, clear of the belt: spans flap at the speeds that `beltplan vibration` tells, and at no others.",
         _shaking,
     ),
     Cause(
         *("first_mode", "resonance of the drive", (DRIVE_RESONANCE,), shaken.first_mode, 0),
         *(("idle", "revving", "letting_off", "full_load"), "same"),
-        "Hold the engine at the speed told, then 100 rpm away: the noise goes, and spans and tensioner calm down.",
+        "Heard at the speed told; at speeds that `beltplan vibration` does not keep away from, the noise goes.",
         _shaking,
     ),
     Cause(
@@ -234,9 +234,9 @@ WATER_TEST = (
 # What is heard weighed against the causes.
 
 RULE = (
-    "Most likely first: what fits what was heard, then what a check finds for sure, then what lies nearest to its "
-    "limit. A wrap stands behind where the pulley's own slip is known, and last what is ruled out. Of a noise at idle, "
-    "on revving or on letting off, slip and shaking are those of that moment"
+    "Most likely first: what fits what was heard, then what a check finds for sure, problems first, then what lies "
+    "nearest to its limit. A wrap stands behind where the pulley's own slip is known, and last what is ruled out. Of a "
+    "noise at idle, on revving or on letting off, slip and shaking are those of that moment"
 )
 _FAR = 0.35
 """What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common
@@ -253,6 +253,10 @@ class Weighed:
     cause: Cause
     reading: Reading
     unfit: tuple[str, ...]
+
+    @property
+    def test(self) -> str:
+        return f"{self.cause.test} {self.reading.proof}".rstrip()
 
     @property
     def near(self) -> bool:
@@ -323,7 +327,7 @@ def _behind(weighed: Weighed) -> tuple[bool, bool, bool]:
     return reading.margin == math.inf, bool(weighed.unfit) or not weighed.fits, reading.rests_on_slip
 
 
-def _rank(weighed: Weighed) -> tuple[tuple[bool, bool, bool], bool, float, int, str]:
+def _rank(weighed: Weighed) -> tuple[tuple[bool, bool, bool], int, float, int, str]:
     reading = weighed.reading
     order = round(reading.margin, _SAME), CAUSES.index(weighed.cause), reading.where
-    return _behind(weighed), not weighed.near, *order
+    return _behind(weighed), -reading.severity * weighed.near, *order

@@ -65,6 +65,21 @@ def test_every_layout_has_an_answer_within_the_width_that_agrees_with_check(run:
     _agrees_with_check(ran.out, run("check", path).out.splitlines()[1], path)
 
 
+def test_before_what_is_likely_stands_that_no_slip_is_judged_and_what_to_give(run: Runner, here: Path) -> None:
+    """Done as it says, it is judged."""
+    text = CAMPER.read_text()
+    (named,) = re.findall(r"^belt: *(6PK\d*)", text, re.MULTILINE)
+    told = []
+    for belt in ("6PK1200", "6PK"):
+        Path("camper.yaml").write_text(text.replace(f"belt: {named}", f"belt: {belt}", 1))
+        told.append(" ".join(run("squeal", "camper.yaml").out.split()))
+    assert (
+        "6PK1200 does not fit. Give the layout a `belt` that does, or its size alone: 6PK MOST LIKELY of the rest, "
+        in told[0]
+    )
+    assert "NOT JUDGED" not in told[1] and "MOST LIKELY crank: slip" in told[1]
+
+
 def test_json_is_one_object_with_the_whole_list(run: Runner) -> None:
     ran = run("squeal", CAMPER, "--json", "--when", "wet, idle", "--water", "louder", "--variant", "with idler")
     told = json.loads(ran.out, parse_constant=pytest.fail)
@@ -136,6 +151,7 @@ def _agrees_with_check(told: str, checked: str, path: Path) -> None:
     """The verdict is that of `check`; nothing is called far where a check finds something, unless slip decides."""
     assert told.splitlines()[1].startswith(checked)
     likely = " ".join(told.split("MOST LIKELY")[1].split("\n\n")[0].split())
+    likely = likely.removeprefix("of the rest, ")
     causes = {check.name for cause in CAUSES for check in cause.checks}
     findings = plan_of(read_layout(str(path)).layout).findings
     found = [each for each in findings if each.check in causes and each.severity != "note"]

@@ -138,7 +138,7 @@ def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...
     for path in NAMED:
         weighed = squealing_of(_plan(path), Heard(when, water)).weighed  # type: ignore[arg-type]
         ranks = [(math.isinf(each.reading.margin) and each.reading.margin > 0.0, bool(each.unfit),
-                  each.reading.rests_on_slip, not each.near, round(each.reading.margin, 9))
+                  each.reading.rests_on_slip, -each.reading.severity * each.near, round(each.reading.margin, 9))
                  for each in weighed if each.fits]  # fmt: skip
         assert ranks == sorted(ranks)
         for each in weighed:
@@ -308,6 +308,13 @@ def test_what_rubs_only_elsewhere_on_the_travel_is_no_likely_cause() -> None:
     )
 
 
+def test_the_tension_that_proves_a_run_in_belt_is_told() -> None:
+    """The lower one stays of 250 N, due again by an engine manual, and the 400 N that are given."""
+    (crank,) = [each for each in _of(squealing_of(_plan(CASES / "hand_set_1425.yaml"), NOTHING), "run_in")
+                if each.reading.where == "crank"]  # fmt: skip
+    assert crank.test.endswith(" Near 250 N a span proves it; near 400 N, it is another cause.")
+
+
 def test_slip_by_the_design_friction_alone_is_not_sure() -> None:
     """The pump of the groomer holds wet and dry; its crank slips wet, and is told first."""
     squealing = squealing_of(_plan(CASES / "asym.yaml"), NOTHING)
@@ -371,7 +378,12 @@ def test_no_tension_is_advised_that_the_belt_would_not_stand_when_it_is_set_anew
     run = operation_of(plan.route, factor / low.preload_factor)
     assert run is not None and run.running.total_N.max() > 6 * 180.0
     crank = next(each for each in run_in(plan, NOTHING) if each.where == "crank")
-    assert crank.change.startswith("set it again to 700 N a span; else ")
+    # At 700 N the pump slips already: setting it again is not all.
+    names = [pulley.name for pulley in plan.route.pulleys]
+    used = float(plan.operation.utilisation[1, ..., names.index("cooling")].max())
+    still = f", though then cooling ({used_words(used)}) still slips; else "
+    assert used > 1.0
+    assert crank.change.startswith(f"set it again to 700 N a span{still}")
     assert crank.change.endswith("the belt stands no tension that is enough")
 
 

@@ -17,9 +17,10 @@ from beltplan.geometry.vectors import Floats
 from beltplan.page.elements import element, elements_of_length, lengths
 from beltplan.page.svg import drawing
 from beltplan.picture.pens import CAUTION, INK, METAL_EDGE, PROBLEM, SOFT_INK, WRAP
+from beltplan.picture.scene import text_width_pt
 
-_WIDE, _NAMES, _ROW, _HEAD = 360.0, 90.0, 20.0, 18.0
-"""Width of a drawing, of belts' names, and height of a row and of the line over all, in points."""
+_WIDE, _ROW, _HEAD, _GAP = 360.0, 20.0, 18.0, 4.0
+"""Width of a drawing, height of a row and of the line over all, and between a bar and its words, in points."""
 _TALL, _LEFT = 27.0, 14.0
 """Height of a row with a pulley's name over it, and where its scale begins."""
 _TEXT = 10
@@ -47,8 +48,10 @@ def _line(x0: float, y0: float, x1: float, y1: float, colour: str, **look: Any) 
 def reserves_of(belts: Sequence[FittedBelt]) -> Element:
     """One row a belt: a bar to either side, as long as what is left there; what lacks is drawn hollow and dark."""
     ends = [(belt.short_reserve_mm, belt.long_reserve_mm) for belt in belts]
-    middle, most = 0.5 * (_NAMES + _WIDE), max(1e-9, *(abs(end) for each in ends for end in each))
-    per_mm = (0.5 * (_WIDE - _NAMES) - 46.0) / most
+    names = _GAP + max(text_width_pt(belt.designation, _TEXT, True) for belt in belts)
+    words = 2.0 * _GAP + max(text_width_pt(each, _TEXT) for both in ends for mm in both for each in lengths(mm))
+    middle, most = 0.5 * (names + _WIDE), max(1e-9, *(abs(end) for each in ends for end in each))
+    per_mm = (0.5 * (_WIDE - names) - words) / most
     rows = [row for n, (belt, both) in enumerate(zip(belts, ends, strict=True))
             for row in _reserve_row(belt.designation, both, middle, per_mm, _HEAD + (n + 0.5) * _ROW)]  # fmt: skip
     height = _HEAD + len(belts) * _ROW
@@ -66,7 +69,7 @@ def _reserve_row(name: str, ends: tuple[float, float], middle: float, per_mm: fl
         look = {"fill": "none" if lacks else WRAP, "stroke": PROBLEM if lacks else WRAP, "stroke_width": 1.5}
         left = middle - reach if side < 0 else middle
         yield element("rect", x=f"{left:.1f}", y=f"{y - 5:.1f}", width=f"{reach:.1f}", height=10, **look)
-        at, anchor = _at(middle + side * (reach + 4), y + 3.5), "end" if side < 0 else "start"
+        at, anchor = _at(middle + side * (reach + _GAP), y + 3.5), "end" if side < 0 else "start"
         yield from elements_of_length("text", *lengths(mm), **at, text_anchor=anchor)
 
 

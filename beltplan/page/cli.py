@@ -30,7 +30,7 @@ def add_to(commands: exits.Commands) -> None:
         "page",
         help="one page to hand over: belt, drawing, what to do, tables, the fitter's card, in a single HTML file",
         description="Write one page for the customer or the shop: a single HTML file that needs no network, opens on a "
-        "phone, prints to two sheets, and can be read back as the layout file. "
+        "phone, prints to two sheets (three with many layouts beside it), and can be read back as the layout file. "
         "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan page layouts/workboat.yaml --out workboat.html",
     )

@@ -11,6 +11,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.page.report import Origin, page_text
 from tests.for_each import mostly_long
@@ -77,11 +78,11 @@ STEMS = [path.stem for path in SHIPPED_LAYOUTS]
 
 @pytest.mark.parametrize("name", mostly_long(STEMS, 0, STEMS.index("railcar")))
 def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
-    """Letter, which is the shorter, the first on A4 too; with the file's variants, beside one layout or four."""
+    """Letter, which is the shorter, the first on A4 too: a variant, with the others, beside a layout or four."""
     layouts = [file.layout for file in read_every_layout(str(path_named(name)))]
     others = [path.stem for path in SHIPPED_LAYOUTS if path.stem != name][: 4 if name == "railcar" else 1]
     origin, beside = Origin(f"{name}.yaml", "", (), SOURCE), [(f"{o}.yaml", plan_named(o).layout) for o in others]
-    page = page_text(plan_named(name), origin, layouts, beside)
+    page = page_text(plan_of(layouts[-1]), origin, layouts, beside)
     for paper in ("letter", "A4")[: 2 if name == SHIPPED_LAYOUTS[0].stem else 1]:
         (tmp_path / "page.html").write_text(page.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
         browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")

@@ -4,6 +4,7 @@ import json
 import math
 import re
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from xml.etree.ElementTree import Element
@@ -14,6 +15,7 @@ from beltplan import __version__
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import FIRST_LINE, read_text
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.page.charts import reserves_of
 from beltplan.picture.scene import text_width_pt
 from tests.cli.running import Runner
 from tests.for_each import for_each
@@ -308,6 +310,20 @@ def test_no_word_of_a_drawing_is_torn_or_lies_over_another(name: str) -> None:
             assert all(x0 >= -0.5 and y0 >= least and x1 <= width + 0.5 and y1 <= most for x0, y0, x1, y1 in boxes)
             over = [(a, b) for n, a in enumerate(boxes) for b in boxes[:n] if _meet(a, b)]
             assert over == []
+
+
+@for_each(9.9, 49.2, 149.2, -49.2, -1149.2)
+def test_the_words_of_the_longest_bar_are_whole(longest_mm: float) -> None:
+    """Whichever way it goes, in both units."""
+    plan = plan_named("railcar")
+    for ends in ((longest_mm, 5.0), (5.0, longest_mm)):
+        belts = [replace(each, short_reserve_mm=ends[0], long_reserve_mm=ends[1]) for each in plan.route.stock]
+        chart = reserves_of(belts)
+        width = float(chart.get("viewBox", "").split()[2])
+        names = [_box(each) for each in chart.iter("text") if each.get("font-weight")]
+        words = [_box(each) for each in chart.iter("text") if each.get("class")]
+        assert len(words) == 4 * len(names) > 0
+        assert all(max(box[2] for box in names) <= box[0] and box[2] <= width for box in words)
 
 
 def _box(text: Element) -> tuple[float, float, float, float]:

@@ -24,8 +24,10 @@ from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, r
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.layoutfile.values import LONGEST_TEXT
 from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.loop_reader import usual_sd
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
+from beltplan.measure.solutions import shows_at
 from beltplan.measure.study import Measuring
 from beltplan.measure.values import listed
 from beltplan.measure.words import contradicting_words
@@ -194,8 +196,24 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     clearing = tuple(running for _, running in judged if running is not None)
     others = tuple(each for each, running in judged if running is None)
     errors = replace(found.errors, suspects=(*clearing, *others))
+    if not clashes and found.unchecked_arms:
+        found = replace(found, loops_show_mm=_loops_show(source, found))
     found = replace(found, errors=errors, clashes=clashes, clearing=clearing if clashes or others else ())
     return _mended(source, source.laid, found) if clashes and source.laid else found
+
+
+def _loops_show(source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
+    """From how much belt on, mm, an error of an arm would show in one wire more round the route, and in one belt."""
+    route, number = (
+        route_of(_placed_layout(source, found)[0]),
+        {centre.name: i for i, centre in enumerate(found.centres)},
+    )
+    by_places, length_mm = _gradient(route, number).reshape(-1), route.needed_mm or 0.0
+    arms = [math.hypot(*carried) for carried in found.measured.carried_mm.values()]
+    path_sd = math.sqrt(max(float(by_places @ found.covariance_mm2 @ by_places), 0.0))
+    sds = (usual_sd(source.accuracy, belt, length_mm, arms) for belt in (None, route.layout.belt))
+    wire, belt = (shows_at(len(found.checked) + 1, math.hypot(sd, path_sd), 1.0) or math.inf for sd in sds)
+    return wire, belt
 
 
 def _running(source: MeasurementsFile, found: Measuring, suspect: GrossError) -> GrossError | None:

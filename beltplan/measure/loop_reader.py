@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
@@ -55,8 +55,9 @@ class _LoopReader(NamedTuple):
         around, sd = self._around(own, self._heights(own, belt)), own.value("accuracy_mm")
         if key is None or value is None or around is None:
             return None
-        text, usual = text_of(own.node(key)), self._usual_sd(belt, around)
-        return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
+        text, arms = text_of(own.node(key)), [math.hypot(*each.carried_mm) for each in around]
+        sd = sd or usual_sd(self.accuracy, belt, value, arms)
+        return LoopLength(name, around, value, sd, belt is not None, written=text, line=own.line_of(key))
 
     def _heights(self, own: Section, belt: Belt | None) -> _Heights:
         if belt is not None:
@@ -140,11 +141,11 @@ class _LoopReader(NamedTuple):
             "arm_deg", f"{arm_deg:g}, outside {stops}", f"an angle between them; {''.join(told)}else look at `stops`"
         )
 
-    def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
-        """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
-        own = self.accuracy.distance_mm if belt is None else belt.tolerance_of(line_length_mm(belt)) / math.sqrt(3.0)
-        arms = [math.hypot(*each.carried_mm) for each in around]
-        return math.hypot(own, *(2.0 * arm * math.radians(self.accuracy.angle_deg) for arm in arms))
+
+def usual_sd(accuracy: Accuracy, belt: Belt | None, length_mm: float, arms_mm: Iterable[float]) -> float:
+    """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""
+    own = accuracy.distance_mm if belt is None else belt.tolerance_of(length_mm) / math.sqrt(3.0)
+    return math.hypot(own, *(2.0 * arm * math.radians(accuracy.angle_deg) for arm in arms_mm))
 
 
 def _is_swung_to(arm: Arm, deg: float) -> bool:

@@ -48,6 +48,7 @@ class MeasurementsFile:
 
     path: str
     measured: Measured
+    accuracy: readers.Accuracy
     laid: LayoutFile | None
     missing: tuple[str, ...]
     sized: frozenset[str]
@@ -129,7 +130,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     laid = None if part.missing else part.file
     files = (node.text for path, _, node in walked(top.table) if path[-1] == "file" and isinstance(node, Scalar))
     drawings = tuple(os.path.join(top.beside.folder, file) for file in files)
-    return MeasurementsFile(path, measured, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
+    return MeasurementsFile(path, measured, accuracy, laid, part.missing, frozenset(part.sized), sizes, drawings, marks)
 
 
 def _with_another_on(measured: Measured, size: Diameter, rims: Mapping[str, Diameter]) -> str:

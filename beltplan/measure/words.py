@@ -445,8 +445,7 @@ def _sharpening_words(found: Measuring) -> str:
         readings = (each.reading for each in found.checked if each.shows is None)
         bare = [*dict.fromkeys(each.point for each in readings if isinstance(each, Offset))]
         unless = f", if the offsets of {listed(bare)} are right, which nothing checks" if bare else ""
-        arms = f"; a belt on hand under `loops`, with `arm_deg`, would check {found.unchecked_arms}"
-        return f"no more is needed{unless}{arms * bool(found.unchecked_arms)}"
+        return f"no more is needed{unless}{_loop_words(found)}"
     if not found.further:
         spare = "read an angle or an offset more: a spare reading checks the others"
         return spare if found.degrees < 1 else "nothing: every distance is measured"
@@ -454,4 +453,15 @@ def _sharpening_words(found: Measuring) -> str:
     return (
         f"measure {best.first} - {best.second}, about {best.about_mm:.1f} mm: it brings all points, to each other, "
         f"from {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    )
+
+
+def _loop_words(found: Measuring) -> str:
+    """What would check an arm that nothing does, and from which error on; empty where nothing is to be said."""
+    if found.loops_show_mm is None:
+        return ""
+    wire, belt = found.loops_show_mm
+    return (
+        f". A string laid round the route with {found.unchecked_arms} held still, under `loops` with `arm_deg`, would "
+        f"show an error of it from {wire:.1f} mm of belt on; a belt on hand only from {belt:.1f} mm"
     )

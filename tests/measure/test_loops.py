@@ -16,7 +16,7 @@ from shapely import Point, union_all
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.measure.layout_writer import write_measured
+from beltplan.measure.layout_writer import with_clashes, write_measured
 from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
 from beltplan.measure.readings import Diameter, Direction, LoopLength, Measured, Rounded
@@ -194,9 +194,31 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
     """No tape speaks for its length or its stops."""
     text = MEASUREMENT_STARTER.split("loops:")[0]
     text += "loops: {own: {belt: 6PK1640, arm_deg: 320, accuracy_mm: 90}}\n" * belt
-    told = dict(answers(measuring_of(file_of(tmp_path, text).measured)))
+    source = file_of(tmp_path, text)
+    told = dict(answers(with_clashes(source, measuring_of(source.measured))))
     assert told["CHECKED"].endswith("agree; none checks tensioner's arm") is bare and "agree" in told["CHECKED"]
-    assert told["NEXT"].endswith("under `loops`, with `arm_deg`, would check tensioner's arm") is bare
+    assert ("A string laid round the route with tensioner's arm held still" in told["NEXT"]) is bare
+    assert ("; a belt on hand only from " in told["NEXT"]) is bare
+
+
+def test_what_a_loop_would_show_of_an_arm_is_what_it_does_show_once_it_is_laid(tmp_path: Path) -> None:
+    """Of a string and of a belt, each as long as the path, by one study with it and one without."""
+    text = MEASUREMENT_STARTER.split("loops:")[0]
+    source = file_of(tmp_path, text)
+    found = with_clashes(source, measuring_of(source.measured))
+
+    def laid(entry: str) -> Measuring:
+        loops = f"loops: {{own: {{{entry}, arm_deg: 320}}}}\n"
+        return measuring_of(file_of(tmp_path, text + loops).measured)
+
+    assert found.loops_show_mm is not None
+    for told, entry in zip(found.loops_show_mm, ("length: {:.1f} mm", "belt: 6PK{:.0f}"), strict=True):
+        (rough,) = (
+            each for each in laid(f"{entry.format(1620)}, accuracy_mm: 99").checked if each.reading.kind == "loop"
+        )
+        own = laid(entry.format(1620.0 - rough.error))
+        assert own.errors.sound and own.arms_show["tensioner's arm"] == pytest.approx(told, rel=0.03)
+    assert found.loops_show_mm[0] < 0.7 * found.loops_show_mm[1]
 
 
 def test_from_how_much_belt_on_an_error_of_an_arm_shows_is_told(tmp_path: Path) -> None:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import ceil
+from math import ceil, floor
 
 import numpy as np
 
 from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
-from beltplan.checks.limits import Bound, Finding, Severity, Way
+from beltplan.checks.limits import Bound, Finding, Severity, Way, new_in
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import belt_stands, grip_bound, tension_words, usual_words, with_what_is_known
+from beltplan.checks.tension import belt_stands, grip_bound, over_words, slacker, usual_words, with_what_is_known
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
@@ -408,8 +408,22 @@ class Plan:
         by_hand = [cure for cure, stood in (self.cures if asked else ()) if stood and cure.holds == "set tension"]
         wanted = [ceil((cure.preload_factor or 0.0) * cure.now) for cure in by_hand if cure.condition in asked]
         if any(wanted):
-            return f"{tension_words(self.route, max(wanted))} would do (now {by_hand[0].now:.0f} N)"
+            over = over_words(self.route, max(wanted))
+            return f"{max(wanted)} N would do (now {by_hand[0].now:.0f} N)" + (f", but {over}" if over else "")
         return self.usual_tension and f"the usual tension is {self.usual_tension}"
+
+    @property
+    def slacker_tension(self) -> str:
+        """In words: how much less tension set by hand is enough where less is asked for, and what is found then."""
+        asked = any(Way.SLACKER in each.advised for each in self.findings)
+        by_hand = self.adjuster is not None and not self.adjuster.sprung
+        lower = slacker(self.operation) if self.operation is not None and asked and by_hand else None
+        if lower is None:
+            return ""
+        own_N = set_N(self.layout, self.route.circuit)
+        new = [each for each in new_in(findings_of(self.route, lower), self.findings) if each.severity != "note"]
+        but = "".join(f", but then a new {each.severity}, {each.subject}: {CALLED[each.check]}" for each in new[:1])
+        return f"{floor(lower.preload_factor * own_N)} N would do (now {own_N:.0f} N){but}"
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
@@ -441,7 +455,7 @@ def plan_on(route: Route) -> Plan:
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
     found = _with_tension_that_is_stood(plan)
-    known = plan.again, plan.usual_tension, plan.enough_tension
+    known = plan.again, plan.usual_tension, plan.enough_tension, plan.slacker_tension
     return replace(plan, findings=with_what_is_known(plan.layout, found, *known))
 
 

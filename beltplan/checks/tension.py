@@ -417,17 +417,41 @@ _ROUNDED = 1e-9
 
 
 def usual_words(route: Route) -> str:
-    """The usual tension where a belt is set by hand to less; `tension_words`."""
+    """The usual tension where a belt is set by hand to less, and what is pulled too hard then: `over_words`."""
     own_N, usual_N = set_N(route.layout, route.circuit), route.layout.belt.hand_set_N
-    return "" if own_N >= usual_N else tension_words(route, usual_N)
+    over = over_words(route, usual_N) if own_N < usual_N else ""
+    return "" if own_N >= usual_N else f"{usual_N:.0f} N" + (f" ({over})" if over else "")
 
 
-def tension_words(route: Route, wanted_N: float) -> str:
-    """A tension to set by hand, and how far over its limit a span or a hub is pulled then."""
-    there = operation_of(route, wanted_N / set_N(route.layout, route.circuit))
-    every = [] if there is None else [*_too_tight(there), *_hub_load_findings(there), *_hub_moment_findings(there)]
-    over = [_over_words(f, f.value, f.limit) for f in every if f.value and f.limit and f.margin < 0.0]
-    return f"{wanted_N:.0f} N" + (f" ({all_of(over)})" if over else "")
+def over_words(route: Route, wanted_N: float) -> str:
+    """How far over its limit a span or a hub is pulled with the belt set to that tension; '' where none is."""
+    over = _pulled_too_hard(operation_of(route, wanted_N / set_N(route.layout, route.circuit)))
+    return all_of(_over_words(f, f.value, f.limit) for f in over if f.value and f.limit and f.margin < 0.0)
+
+
+def _pulled_too_hard(operation: Operation | None) -> list[Finding]:
+    if operation is None:
+        return []
+    return [*_too_tight(operation), *_hub_load_findings(operation), *_hub_moment_findings(operation)]
+
+
+_ROUNDS, _CLOSE = 8, 0.999
+
+
+def slacker(operation: Operation) -> Operation | None:
+    """The same drive with as much tension as asks for no less; None where none does.
+
+    What a load adds to a pull falls not with the tension, so that each step goes not far enough, and the next goes on.
+    """
+    for _ in range(_ROUNDS):
+        over = [f.limit / f.value for f in _pulled_too_hard(operation) if f.value and f.limit]
+        if not over:
+            return operation
+        lower = operation_of(operation.route, operation.preload_factor * min(_CLOSE, *over, 1.0) * _CLOSE)
+        if lower is None:
+            return None
+        operation = lower
+    return None
 
 
 def _over_words(finding: Finding, value: float, limit: float) -> str:
@@ -593,15 +617,15 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
 
 
 def with_what_is_known(
-    layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str, tighter: str
+    layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str, tighter: str, looser: str
 ) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more
-    tension with how much; every advice of setting a belt again sooner with when.
+    or less tension with how much; every advice of setting a belt again sooner with when.
     """
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}
-    told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter))
+    told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter), ({Way.SLACKER}, looser))
     for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
         findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]

@@ -402,7 +402,23 @@ def test_more_tension_is_advised_by_what_is_enough_and_what_it_loads_too_much() 
     pulls_N = operation(on_slide(tension_N=enough_N, loads={"cooling": TorqueLoad(16.0)})).high.most_hub_N
     weak = with_pulley(layout, "cooling", max_hub_load_N=0.99 * float(pulls_N[at]))
     over = next(each.advice for each in plan_of(weak).findings if Way.TIGHTER in each.advised)
-    assert f"{enough_N:.0f} N (the hub load of cooling is then " in over
+    assert f"{enough_N:.0f} N would do (now 450 N), but the hub load of cooling is then " in over
+
+
+def test_less_tension_is_advised_by_what_is_enough_and_what_is_found_then() -> None:
+    """5 N more would still be too much for the hub; of 60 % of its pull the cooling slips (Euler)."""
+    loads = {"cooling": TorqueLoad(8.0)}
+    tight = on_slide(tension_N=600.0, loads=loads)
+    at = [pulley.name for pulley in tight.routed].index("cooling")
+    for share, slips in ((0.98, False), (0.6, True)):
+        most_N = share * float(operation(tight).high.most_hub_N[at])
+        held = with_pulley(tight, "cooling", max_hub_load_N=most_N)
+        (told,) = [each.advice for each in plan_of(held).findings if each.check == HUB_LOAD.name]
+        looser_N = float(told.partition("; ")[2].partition(" N would do (now 600 N)")[0])
+        high_N = [float(operation(on_slide(tension_N=looser_N + more, loads=loads)).high.most_hub_N[at])
+                  for more in (0.0, 5.0)]  # fmt: skip
+        assert high_N[0] <= most_N < high_N[1]
+        assert (", but then a new " in told and ", cooling: slip" in told) == slips
 
 
 @for_each((8, True), (6, False))

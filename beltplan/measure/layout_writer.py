@@ -196,7 +196,7 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     clearing = tuple(running for _, running in judged if running is not None)
     others = tuple(each for each, running in judged if running is None)
     errors = replace(found.errors, suspects=(*clearing, *others))
-    if not clashes and found.unchecked_arms:
+    if not clashes and found.unchecked_arms and source.layout is not None:
         found = replace(found, loops_show_mm=_loops_show(source, found))
     found = replace(found, errors=errors, clashes=clashes, clearing=clearing if clashes or others else ())
     return _mended(source, source.laid, found) if clashes and source.laid else found

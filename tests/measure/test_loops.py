@@ -201,6 +201,12 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
     assert ("; a belt on hand only from " in told["NEXT"]) is bare
 
 
+def test_what_a_string_would_show_is_not_known_without_a_belt(tmp_path: Path) -> None:
+    source = file_of(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("diameter: 160", "rim_diameter: 160"))
+    found = with_clashes(source, measuring_of(source.measured))
+    assert found.unchecked_arms and found.loops_show_mm is None
+
+
 def test_what_a_loop_would_show_of_an_arm_is_what_it_does_show_once_it_is_laid(tmp_path: Path) -> None:
     """Of a string and of a belt, each as long as the path, by one study with it and one without."""
     text = MEASUREMENT_STARTER.split("loops:")[0]

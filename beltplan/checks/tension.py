@@ -425,7 +425,12 @@ def usual_words(route: Route) -> str:
 
 def over_words(route: Route, wanted_N: float) -> str:
     """How far over its limit a span or a hub is pulled with the belt set to that tension; '' where none is."""
-    over = _pulled_too_hard(operation_of(route, wanted_N / set_N(route.layout, route.circuit)))
+    return overload_words(route, wanted_N / set_N(route.layout, route.circuit))
+
+
+def overload_words(route: Route, preload_factor: float) -> str:
+    """The same with that factor on the spring or on the set tension."""
+    over = _pulled_too_hard(operation_of(route, preload_factor))
     return all_of(_over_words(f, f.value, f.limit) for f in over if f.value and f.limit and f.margin < 0.0)
 
 

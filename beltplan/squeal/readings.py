@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import Literal, get_args
 
 import numpy as np
@@ -27,6 +28,7 @@ from beltplan.checks.limits import (
     OWN,
     PROBLEM,
     Bound,
+    Check,
     Severity,
     Way,
     against,
@@ -34,19 +36,32 @@ from beltplan.checks.limits import (
     demanded,
 )
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap, room_words
+from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap, room_words
 from beltplan.checks.tension import (
+    HUB_LOAD,
+    HUB_MOMENT,
     SPRING,
     at_an_end,
     condition_words,
     grip_bound,
     grip_words,
     more_wrap,
+    overload_words,
     slackened,
     used_words,
 )
 from beltplan.drive.mechanics import REAL, Condition
-from beltplan.drive.operation import REVVING, WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
+from beltplan.drive.operation import (
+    REVVING,
+    WANTED_USE,
+    Operation,
+    TensionCure,
+    When,
+    WorstPoint,
+    end_of_travel,
+    set_N,
+    worst_point,
+)
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
 
@@ -156,7 +171,8 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
             if plan.operation is None or plan.operation.ends is None
             else float(plan.operation.ends[0].stopped.total_N.mean())
         )
-        yield replace(reading, proof=f"Near {low_N:.0f} N a span proves it; near {set_N}, it is another cause.")
+        proof = f"Near {low_N:.0f} N a span proves it; near {set_N}, it is another cause."
+        yield replace(reading, proof=proof if reading.severity else "")
 
 
 def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
@@ -266,14 +282,18 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     if operation.preload_factor < 1.0 and plan.again:
         # When it is due to be set again its tension is the same, however it is set.
         return ways[0] if ways else Way.LESS_LOAD
+    hubs = dict.fromkeys(each.subject for each in plan.findings if each.check in (HUB_LOAD.name, HUB_MOMENT.name))
+    if hubs:
+        few = f"{Way.SMALLER_LOAD}: {all_of(hubs)} {'stands' if len(hubs) == 1 else 'stand'} no more tension"
+        return ", or ".join([*ways, few])
     if not all(stood for _, stood in plan.cures):
         few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
     for cure, _ in plan.cures:
-        if cure.condition == point.condition and cure.times is not None:
-            times = f"{cure.times / operation.preload_factor:.2f} times"
-            tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
-            ways.append(f"{tighter}, which brings every pulley to {WANTED_USE:g} {cure.condition}")
+        if cure.condition == point.condition and cure.preload_factor is not None and cure.times is not None:
+            ways.append(
+                f"{_tighter(plan, cure, operation)}, which brings every pulley to {WANTED_USE:g} {cure.condition}"
+            )
     none = (
         "no tension does it: more wrap, or less load"
         if not np.isfinite(point.utilisation)
@@ -282,7 +302,24 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
     return ", or ".join(ways) or none
 
 
+def _tighter(plan: Plan, cure: TensionCure, operation: Operation) -> str:
+    usual, own_N = operation.preload_factor, set_N(plan.layout, plan.route.circuit)
+    if cure.holds == "set tension":
+        wanted_N = ceil((cure.preload_factor or 0.0) / usual * own_N)
+        tighter, over = f"{wanted_N} N a span", overload_words(plan.route, wanted_N / own_N)
+    else:
+        times = (cure.times or 0.0) / usual
+        tighter = f"{times:.2f} times the {cure.holds}" if cure.at is None else f"a spring {times:.2f} times as strong"
+        over = overload_words(plan.route, times)
+    return f"{tighter} ({over})" if over else tighter
+
+
 # The pulleys: wrap, size, grooves.
+
+
+def _advice(plan: Plan, check: Check, where: str) -> tuple[str, ...]:
+    """What its check advises there; nothing where it finds nothing."""
+    return next((each.advised for each in plan.findings if each.issue == (check.name, where)), ())
 
 
 def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -296,7 +333,8 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
         known = f"; its slip says more: grip used {used_words(used[row.name])}, wet" if row.name in used else ""
         words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
-        more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}"
+        how = "".join(_advice(plan, WRAP, row.name)).rpartition(": ")[2]
+        more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}: {how}"
         reading = _against(bound, row.name, row.wrap_deg, words, more)
         # What drives nothing has nothing to slip for, once it is led round far enough to keep turning.
         never = WORDS if row.pulley.guides_only and not is_short else ()
@@ -309,7 +347,10 @@ def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
         bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
         if bound is not None:
             words = f"{bound.words(diameter, 'mm')} for {belt.profile.name} on this side"
-            yield _against(bound, pulley.name, diameter, words, f"a pulley of {bound.ample:.1f} mm or more")
+            advised = _advice(plan, SMALL_PULLEY, pulley.name)
+            larger = f"a pulley of {bound.ample:.1f} mm or more"
+            change = larger if Way.LARGER in advised else "".join(advised)  # where no diameter serves all
+            yield _against(bound, pulley.name, diameter, words, change)
 
 
 def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:

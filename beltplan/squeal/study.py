@@ -142,7 +142,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("swing_slip", "slip as the engine fires", (SWING_SLIP,), shaken.swung_slips, 2),
         *(("cold", "wet", "idle", "revving", "letting_off"), "louder"),
-        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, not far above or below.",
+        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, and not well below.",
         *(_shaking, True),
     ),
     Cause(

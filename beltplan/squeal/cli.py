@@ -24,7 +24,10 @@ def add_to(commands: Commands) -> None:
         "--when", metavar="WORD,...", action="append", help="when it is heard; all of the words hold together"
     )
     parser.add_argument(
-        "--water", metavar="WORD", action="append", help="what plain water on the ribs does: louder, quieter or same"
+        "--water",
+        metavar="WORD",
+        action="append",
+        help="what plain water on the belt's running side does: louder, quieter or same",
     )
     add_options(parser, "json", variant="take")
     parser.add_argument("--full", action="store_true", help="tell all causes in full")

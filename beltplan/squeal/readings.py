@@ -73,7 +73,7 @@ Water = Literal["louder", "quieter", "same"]
 
 @dataclass(frozen=True)
 class Heard:
-    """When the noise is heard, and what plain water on the running ribs does to it; nothing where nothing is said."""
+    """When the noise is heard, and what plain water on its running side does to it; nothing where nothing is said."""
 
     when: tuple[Word, ...] = ()
     water: Water | None = None

@@ -14,7 +14,7 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text
-from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed
+from beltplan.squeal.study import CAUSES, RULE, WATER_TEST, Squealing, Weighed, look_for
 
 _FIRST = 3
 """So many causes are told in full, where each lies nearest."""
@@ -37,7 +37,10 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
         _others([each for each in shown if each not in first], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],
         ["NOT JUDGED", *lacking] if lacking else [],
-        ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
+        [
+            "LOOK FOR, engine off",
+            *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in look_for(layout.belt)),
+        ],
         [Paragraph(f"{WATER_TEST} {notes.mark(PRACTICE)}.", "WATER TEST  ", "  ")],
         [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
     ]
@@ -164,7 +167,7 @@ def squealing_json(squealing: Squealing) -> str:
             "not_judged": [
                 {"causes": [cause.name for cause in causes], "because": words} for words, causes in squealing.not_judged
             ],
-            "look_for": [{"cause": name, "look": words} for name, words in LOOK_FOR],
+            "look_for": [{"cause": name, "look": words} for name, words in look_for(layout.belt)],
             "water_test": WATER_TEST,
             "caution": SAFETY,
         }

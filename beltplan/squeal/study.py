@@ -17,6 +17,7 @@ from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
 from beltplan.checks.resonance import RESONANCE
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPRING
+from beltplan.drive.belt import Belt
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.shaking import why_not_shaken
@@ -32,7 +33,7 @@ class Cause:
 
     name: in JSON. title: what its number is of. checks: those that judge by its number, none
     where only this command does. read: that number at every place.
-    decimals: of it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test:
+    decimals: of it on a screen. fits: when it is heard. water: what plain water on its running side does to it. test:
     what tells it from its neighbours. missing: which keys to give where it cannot be judged. slips: whether its number
     is a use of grip.
     """
@@ -142,13 +143,13 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("swing_slip", "slip as the engine fires", (SWING_SLIP,), shaken.swung_slips, 2),
         *(("cold", "wet", "idle", "revving", "letting_off"), "louder"),
-        "Louder with water. Hold the engine at the speed told: it squeals or rattles there, and not well below.",
+        "Louder with water. Hold the engine at the speed told: it squeals or rattles there; well off it, it is quiet.",
         *(_shaking, True),
     ),
     Cause(
         *("slip_poor_grip", "slip where grip is poor", _SLIPS, readings.poor_grip, 2),
         *(_LOADED, "louder"),
-        "Engine off: ribs or rims glazed, dusty, oily or old? Clean the rims and try a new belt: it is quiet for long.",
+        "Engine off: belt or rims glazed, dusty, oily or old? Clean the rims and try a new belt: it is quiet for long.",
         *(_loads, True),
     ),
     Cause(
@@ -216,13 +217,22 @@ CAUSES: tuple[Cause, ...] = (
 )
 """Every cause that a layout can show."""
 
-LOOK_FOR: tuple[tuple[str, str], ...] = (
-    ("glazing", "ribs or flanks that shine like glass have slipped: renew the belt once the cause is gone"),
+_LOOK_FOR: tuple[tuple[str, str], ...] = (
+    ("glazing", "flanks that shine like glass have slipped: renew the belt once the cause is gone"),
     ("oil or coolant", "wet, swollen or sticky rubber: mend the leak, clean the rims, renew the belt"),
     ("seized bearing", "belt off, turn every pulley by hand: a rough, stiff or wobbling one is it"),
-    ("worn rib", "ribs cut to points, cracked across or torn: renew the belt, look for a damaged groove"),
 )
-"""What no layout can know, and how it shows with the engine off."""
+_WORN = (
+    ("worn rib", "ribs cut to points, cracked across or torn: renew the belt, look for a damaged groove"),
+    ("worn flanks", "the belt lies low in its groove or on a shiny bottom: renew it; a dished groove, the pulley too"),
+)
+
+
+def look_for(belt: Belt) -> tuple[tuple[str, str], ...]:
+    """What no layout can know, and how it shows with the engine off."""
+    rib, flanks = _WORN
+    return (*_LOOK_FOR, rib if belt.profile.is_ribbed else flanks)
+
 
 WATER_TEST = (
     "Engine idling, guards on, hair and sleeves tied back. From an arm's length, let a little plain water from a "

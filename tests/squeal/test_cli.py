@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from beltplan.squeal.study import CAUSES, LOOK_FOR
+from beltplan.squeal.study import CAUSES, look_for
 from tests.cli.running import EXAMPLE, OVERLAPPING, Ran, Runner
 from tests.for_each import for_each
 from tests.shipped import FOLDER, SHIPPED_LAYOUTS
@@ -61,7 +61,9 @@ def test_every_layout_has_an_answer_within_the_width_that_agrees_with_check(run:
     assert (ran.code, ran.err) == (0, "")
     assert max(len(line) for line in ran.out.splitlines() if not line.startswith("changes, ")) <= 100
     assert not re.search(r"\b(nan|inf|None)\b", ran.out)
-    assert "MOST LIKELY" in ran.out and all(name in ran.out for name, _ in LOOK_FOR)
+    assert "MOST LIKELY" in ran.out and all(
+        name in ran.out for name, _ in look_for(plan_of(read_layout(str(path)).layout).layout.belt)
+    )
     _agrees_with_check(ran.out, run("check", path).out.splitlines()[1], path)
 
 
@@ -78,6 +80,12 @@ def test_before_what_is_likely_stands_that_no_slip_is_judged_and_what_to_give(ru
         in told[0]
     )
     assert "NOT JUDGED" not in told[1] and "MOST LIKELY crank: slip" in told[1]
+
+
+def test_of_a_v_belt_no_ribs_are_told(run: Runner) -> None:
+    told = run("squeal", FOLDER / "orchard_sprayer.yaml").out
+    assert "worn flanks: " in told and not re.search(r"\bribs?\b", told)
+    assert "worn rib: " in run("squeal", CAMPER).out
 
 
 def test_json_is_one_object_with_the_whole_list(run: Runner) -> None:

@@ -124,7 +124,8 @@ _BELT = (
         number("stiffness_N", "N", "by profile", "force per unit strain of the whole belt", 1.0, 1e9),
         number("loss_factor", "", f"{LOSS_FACTOR:g}, {LOSS_SOURCE}", "what the belt damps as it is stretched",
                0.01, 1.0),
-        *mapping("friction", "by profile", "friction factors of the belt in its grooves",
+        *mapping("friction", "by profile", "friction factors of the belt in its grooves; on its back "
+                 "they count less, by the sine of half the groove's angle (0.34 of PK)",
             number("dry", "", "by profile", "dry", 0.001, 10.0),
             number("wet", "", "by profile", "wet", 0.001, 10.0),
             number("design", "", "by profile", "for design: low, as industrial drives are laid out", 0.001, 10.0))),

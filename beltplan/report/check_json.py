@@ -17,7 +17,7 @@ from beltplan.drive.fit import FittedBelt
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
-from beltplan.drive.mechanics import CONDITIONS, Condition
+from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of
 from beltplan.drive.operation import HEAT_SOURCE, Operation, TensionCure, WorstPoint, heat_N
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -69,13 +69,15 @@ def _setting(operation: Operation, setting: float) -> _Object:
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
 
 
-def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
+def _worst(point: WorstPoint, operation: Operation) -> _Object:
+    route = operation.route
     return {
         "name": point.pulley,
         "condition": point.condition,
         "slip_use": finite(point.utilisation),
+        "friction": friction_of(route.layout.belt, route.pulleys[point.index], point.condition),
         "rpm": point.rpm,
-        "duty": duties[point.duty],
+        "duty": operation.duties[point.duty],
         "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
     }
 
@@ -88,7 +90,7 @@ def _revving_of(plan: Plan, operation: Operation) -> _Object | None:
         {"name": pulley.name, "inertia_kgm2": inertia_kgm2(pulley), "assumed": pulley.inertia_kgm2 is None}
         for pulley in operation.route.pulleys[1:]
     ]
-    slip = [{**_worst(point, operation.duties), "engine": point.when} for point in plan.revving]
+    slip = [{**_worst(point, operation), "engine": point.when} for point in plan.revving]
     return {"rev_up_rpm_per_s": rate, "inertias": rows, "slip": slip}
 
 
@@ -147,7 +149,7 @@ def result_of(plan: Plan) -> _Object:
         "operating": None if operation is None else _operating_of(operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "heat": _heat(plan),
-        "slip": operation and [_worst(point, operation.duties) for row in plan.slip for point in row.points],
+        "slip": operation and [_worst(point, operation) for row in plan.slip for point in row.points],
         "revving": None if operation is None else _revving_of(plan, operation),
         "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
         "cures": None if operation is None else [_cure(*cure) for cure in plan.cures],

@@ -11,6 +11,7 @@ from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import settled_at
 from beltplan.checks.every_check import CALLED
 from beltplan.checks.lengths import findings_with, worse_with
+from beltplan.checks.limits import all_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
 from beltplan.checks.tension import slackened, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
@@ -25,7 +26,7 @@ from beltplan.drive.fit import (
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad, load_words
-from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.mechanics import CONDITIONS, friction_of
 from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Again, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
@@ -288,10 +289,25 @@ def _slip(plan: Plan) -> list[Block]:
     return [
         known_columns(columns, rows),
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips; twice the wrap halves it).{aside} {power}"),
+        Paragraph(_friction_words(plan), "  "),
         *([Paragraph(f"loads as read: {'; '.join(given)}", "  ")] if given else []),
         *(Paragraph(f"assumed for {', '.join(names)}: {words}", "  ") for words, names in assumed.items()),
         *(Paragraph(_cure_words(*cure, plan.again), "  ") for cure in plan.cures),
     ]
+
+
+def _friction_words(plan: Plan) -> str:
+    belt, pulleys = plan.layout.belt, [plan.route.pulleys[row.index] for row in plan.slip]
+    # By the belt's side: pulleys on one side have one friction.
+    sides = {"on the belt's back" if each.on_back else "in the grooves": each for each in pulleys}
+    told = (
+        f"{', '.join(f'{friction_of(belt, each, condition):.2f}' for condition in CONDITIONS)} {where}"
+        for where, each in sides.items()
+    )
+    assumed = [condition for condition in CONDITIONS if getattr(belt.friction, condition) is None]
+    which = f"{all_of(assumed)} " * (len(assumed) < len(CONDITIONS))
+    usual = f"{which}assumed (from where: `beltplan words {belt.profile.name}`); give `belt.friction`"
+    return f"friction ({', '.join(CONDITIONS)}): {'; '.join(told)}; {usual if assumed else 'as given'}"
 
 
 def _assumed_of(pulley: Pulley) -> list[str]:

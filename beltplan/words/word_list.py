@@ -20,11 +20,13 @@ from beltplan.checks.limits import (
     Bound,
     Check,
 )
+from beltplan.drive.belt import Belt
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.loads import ALTERNATOR_SOURCE, CRUISING, EVERYTHING_ON, OUTPUT_SOURCE, USUAL, usual_loads
+from beltplan.drive.mechanics import CONDITIONS, friction_of, source_of
 from beltplan.drive.profiles import PRACTICE, PROFILES, Profile
-from beltplan.drive.pulleys import Role
+from beltplan.drive.pulleys import Pulley, Role, Side
 from beltplan.layoutfile.keys import FAR_MM, USERS, Key
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, written_as
 from beltplan.report.words import role_words
@@ -211,7 +213,14 @@ def _profile(profile: Profile) -> Entry:
     else:
         stock, source = "none built in, for the steps are not known: ask your supplier", ""
     first = f"{profile.family} belt; lengths on the {profile.line_name} line"
-    return Entry(profile.name, ((first, ""), *numbers, (f"stock lengths: {stock}", source)))
+    return Entry(profile.name, ((first, ""), *numbers, *_frictions(Belt(profile)), (f"stock lengths: {stock}", source)))
+
+
+def _frictions(belt: Belt) -> Iterator[tuple[str, str]]:
+    sides = [Pulley("any", "other", 100.0, belt_side=side) for side in get_args(Side)]
+    for condition in CONDITIONS:
+        ribs, back = (f"{friction_of(belt, pulley, condition):.3g}" for pulley in sides)
+        yield f"friction, {condition}: {ribs} in the grooves, {back} on the back", source_of(belt, condition)
 
 
 def _number(value: object) -> str:
@@ -311,11 +320,15 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
     "grip used": (
         "The share of its grip that a pulley's load takes, at the worst speed and duty; tension, wrap and friction "
         "make the grip. 1 slips, 0.8 is a caution.",
-        "Dry and wet are friction as it may be; friction varies by a factor of two with wear, water and dust.",
+        "Dry and wet are friction as it may be; friction varies by a factor of two with wear, water and dust. "
+        "Its numbers, on the ribs and on the back: `beltplan words PK`.",
         "Grip falls with a pulley's radius, which is not modelled. An AV10 belt's tight side held 21 times its slack "
         "side on a radius of 51 mm, 5 times on 21 mm. Source: abstract of Childs and Cowburn, 1987.",
     ),
-    "design friction": ("The low friction that industrial drives are laid out by. Slip at it alone is a caution.",),
+    "design friction": (
+        "The low friction that industrial drives are laid out by. Slip at it alone is a caution.",
+        "Its numbers: `beltplan words PK`.",
+    ),
     "revving": (
         "Grip used, wet, while the engine gains or loses `rev_up_rpm_per_s`, by the inertia of each accessory: the "
         "chirp. Other figures are of steady running.",

@@ -7,19 +7,21 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from typing import Any
 
 from beltplan.checks.card import card_of
 from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.belt import Friction
 from beltplan.place.advice import advice_of
 from beltplan.place.report import place_json, place_report
 from beltplan.place.study import PlaceMap, bounds_of, grid_of, place_map
 from beltplan.report.card import card_json, card_report
 from beltplan.report.check_json import result_of
 from beltplan.report.check_text import check_report
-from beltplan.report.screen import Report, Screen, Table, shown, told_columns
+from beltplan.report.screen import Paragraph, Report, Screen, Table, shown, told_columns
 from beltplan.squeal.readings import Heard
 from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import Squealing, squealing_of
@@ -133,11 +135,35 @@ def test_check_tells_its_belts_hubs_and_slip_as_its_json_does(name: str) -> None
         card = hubs[row["hub load"]]
         assert card["rpm"] is None or row["toward2"] == _pull(card["highest_N"])[1]
     uses = {(each["name"], each["condition"]): each for each in result["slip"]}
+    words = " ".join(" ".join(block.text for block in _paragraphs(name)).split())
+    assert all(
+        ", ".join(_told(uses[own, condition]["friction"], 2) for condition in ("dry", "wet", "design")) in words
+        for own, _ in uses
+    )
     for row in _rows(name, "check", "slip"):
         for condition in ("dry", "wet", "design"):
             assert row[condition] == _told(uses[row["slip"], condition]["slip_use"], 2)
         wet = uses[row["slip"], "wet"]
         assert (row["worst duty"], row["at rpm"]) == (wet["duty"], _told(wet["rpm"], 0))
+
+
+def _paragraphs(name: str) -> Iterator[Paragraph]:
+    return (block for block in _reports(name)["check"].blocks if isinstance(block, Paragraph))
+
+
+def test_friction_of_the_file_and_assumed_are_told_apart() -> None:
+    """On the back a factor counts by the sine of half a PK's groove, 20 deg: 0.9 is 0.31 there."""
+    layout = shipped("camper")
+    for given, words in (
+        (Friction(), "assumed (from where: `beltplan words PK`); give `belt.friction`"),
+        (Friction(dry=0.9), "wet and design assumed (from where"),
+        (Friction(0.9, 0.5, 0.4), "as given"),
+    ):
+        belt = replace(layout.belt, friction=given)
+        report = check_report(plan_of(replace(layout, belt=belt)), full=True)
+        (told,) = [b.text for b in report.blocks if isinstance(b, Paragraph) and b.text.startswith("friction (")]
+        assert told.endswith(words) or words in told
+        assert ("0.90, " in told and "0.31, " in told) == (given.dry is not None)
 
 
 @for_each(*NAMES)

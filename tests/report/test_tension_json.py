@@ -71,6 +71,22 @@ def test_the_worst_use_is_the_one_of_its_point(result: dict[str, Any]) -> None:
         assert own["slip_use"] == row["slip_use"]
 
 
+def test_the_friction_told_is_the_one_that_slip_is_reckoned_with(result: dict[str, Any]) -> None:
+    """Euler, ln(P_high / P_low) = use x friction x wrap: of ribs and of the back, from the spans beside each pulley."""
+    wraps = {pulley["name"]: np.radians(pulley["wrap_deg"]) for pulley in result["pulleys"]}
+    order = list(wraps)
+    for row in result["slip"]:
+        keys = ("rpm", "duty", "condition")
+        wanted = [*(row[key] for key in keys), "nominal"]
+        (at,) = [point for point in result["operating"] if [point[key] for key in (*keys, "at")] == wanted]
+        place = order.index(row["name"])
+        beside = [at["spans"][i]["tractive_N"] for i in (place - 1, place)]
+        ratio = np.log(max(beside) / min(beside))
+        assert row["slip_use"] * row["friction"] * wraps[row["name"]] == pytest.approx(ratio, rel=0.02)
+    told = {(row["name"], row["condition"]): row["friction"] for row in result["slip"]}
+    assert told["water_pump", "dry"] == 0.35 and told["crank", "dry"] == 1.0, "on the back, on the ribs"
+
+
 def test_more_wrap_by_what_is_said_would_do(result: dict[str, Any]) -> None:
     (row,) = [row for row in result["slip"] if (row["name"], row["condition"]) == ("crank", "wet")]
     wrap = next(pulley["wrap_deg"] for pulley in result["pulleys"] if pulley["name"] == "crank")

@@ -1,6 +1,8 @@
 """The word list names everything that a layout file may say and a result may answer."""
 
 import json
+import math
+import re
 from collections.abc import Mapping
 from typing import get_args
 
@@ -145,6 +147,19 @@ def test_a_word_is_told_with_meaning_default_unit_and_source(run: Runner) -> Non
     assert "default: clockwise" in run("words", "rotation").out
     assert "must be given" in run("words", "pulleys.crank.role").out
     assert run("words", "grip", "used") == run("words", "grip used")
+
+
+@for_each(("PK", 4.0), ("AV13", 5.0))
+def test_a_profile_tells_its_friction_on_either_side_of_the_belt(run: Runner, profile: str, ratio: float) -> None:
+    """At half a turn the design friction holds 4 : 1 on ribs (ARPM/RMA IP-26, from memory), 5 : 1 in a V (Shigley)."""
+    text = " ".join(run("words", profile).out.split())
+    told = {
+        each[1]: each for each in re.finditer(r"friction, (\w+): ([\d.]+) in the grooves, ([\d.]+) on the back", text)
+    }
+    assert list(told) == ["dry", "wet", "design"]
+    assert math.exp(float(told["design"][2]) * math.pi) == pytest.approx(ratio, rel=0.01)
+    assert all(float(each[3]) < 0.5 * float(each[2]) for each in told.values())
+    assert "`beltplan words PK`" in run("words", "friction").out and "on its back" in run("words", "friction").out
 
 
 @pytest.mark.parametrize(

@@ -250,7 +250,7 @@ diameters:
 # Angles of the line from the first point to the second, in degrees, counter-clockwise.
 angles:
   crank - generator: 55.5                                  # from level to the right
-  crank - tensioner.pivot: {value: 32.5, from: plumb, accuracy_deg: 1}    # from straight up
+  crank - tensioner.pivot: {value: 32.5, from: plumb, accuracy_deg: 1}    # from straight up; right of it with a minus
 
 # How far a point lies from another, as a square shows it: x to the right, y up, a minus to the left or down.
 offsets:

@@ -136,6 +136,8 @@ _RIM_MM = 2.0
 """And a diameter within so much: the line of a belt lies less off the rim (common practice, no source)."""
 _NEAR = 0.3
 """And within this share of it: where the standard deviation is wide, much lies near, also what was read itself."""
+_ROUGH_DEG, _ROUGH = 5.0, 0.1
+"""An angle counted from elsewhere is told where it lies so near, in deg and as a share of the error: our own choice."""
 _AS_WELL = 2.0
 """A tape was taken to another point perhaps where it reads that distance within so many standard deviations."""
 _AS_LIKELY, _MOST_CAUSES = 6.0, 3
@@ -162,8 +164,10 @@ def misreadings_in(
     within = min(_TOLERATED * sd, most)
     for each in _ways(measured, plain, plain.value):
         off = abs(math.remainder(each.fits - plain.value + error, 360.0 if plain.unit == "deg" else math.inf))
-        if off <= min(within, _NEAR * abs(error)):
-            small = each.small or _TOLERATED * sd >= 0.5 * abs(error)
+        # Where others are misread as well they know an angle less well than they seem to.
+        rough = isinstance(reading, Direction) and each.kind in WAYS and off <= min(_ROUGH_DEG, _ROUGH * abs(error))
+        if off <= min(within, _NEAR * abs(error)) or rough:
+            small = each.small or _TOLERATED * sd >= 0.5 * abs(error) or off > within
             found.append(replace(each, small=small, against=each.against + (off / sd) ** 2))
     found.sort(key=lambda each: round(each.against, 6))
     told = [each for each in found if each.against <= found[0].against + _AS_LIKELY]
@@ -320,7 +324,9 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     if reading.unit == "mm":
         return length_mm(written, MM_PER_INCH if in_inches else 1.0)
     degrees = _degrees(written)
-    if not -0.5 * _MOST_DEG <= degrees <= _MOST_DEG:
+    # Nobody counts more than half a turn from straight up.
+    most = 0.5 * _MOST_DEG if reading.value is not None and _is_from_plumb(reading, reading.value) else _MOST_DEG
+    if not -0.5 * _MOST_DEG <= degrees <= most:
         raise ValueError(written)
     return degrees
 

@@ -384,6 +384,8 @@ def _mending_words(found: Measuring) -> str:
     if wrong and not errors.gross_errors:
         clearing = [each.reading for each in found.clearing]
         told = f"{_again(found, [*clearing, *wrong][:1])}{' first' if len(wrong) > 1 else ''}"
+        offered = not clearing and any("write " in each.told for each in errors.suspects[0].causes)
+        told = f"{'correct what was a slip, else ' * offered}{told}"
         told += f" (without it {'CLASH goes as well' if found.clashes else 'a belt can run'})" if clearing else ""
         return f"{told}{', then the other suspects' if len(wrong) > 1 else ''}{then * (not clearing)}"
     if wrong:

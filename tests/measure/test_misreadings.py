@@ -160,6 +160,16 @@ def test_what_to_write_for_an_angle(read: tuple[float, float, float], in_words: 
         assert slip is not None and in_words in slip.words
 
 
+@for_each((77.6, 0.5), (77.6, 0.82), (72.0, 0.5))
+def test_a_sign_that_was_lost_from_plumb_is_told_though_others_are_misread_as_well(error: float, sd: float) -> None:
+    """37.5 for -37.5 is 75 deg too much by hand. Nobody reads 317.5, which would fit as well as that does."""
+    angle = Direction("a", "b", np.radians(37.5 + 90.0), 0.01, written="37.5")
+    slips = misreadings_in(Measured("angle", ("a", "b"), "a"), angle, error, sd, np.zeros((2, 2)))
+    assert [slip.told for slip in slips] == ["read from the other side: write `{value: -37.5, from: plumb}`"]
+    assert slips[0].small is (abs(error - 75.0) > 3.0 * sd)
+    assert not misreadings_in(Measured("angle", ("a", "b"), "a"), angle, 66.0, sd, np.zeros((2, 2)))
+
+
 @for_each(
     ("9.95", "9.59", True),  # 9.14 mm, not a whole 10
     ("9.96", "9.69", True),

@@ -194,7 +194,7 @@ def _grip(trial: Trial, finding: Finding) -> str:
 
 def cure_words(cures: Cures, trial: Trial) -> str:
     belt = _with_belt(trial, cures.before.route.designation)
-    placed = _placing_words(trial, cures.layout)
+    placed = _names_words(trial.layout, cures.layout) + _placing_words(trial, cures.layout)
     return f"{_words(cures, trial, beside=True)}{belt}{placed}: {left_words(cures.unchanged, trial, named=True)}"
 
 

@@ -165,7 +165,10 @@ def test_of_two_added_idlers_it_is_told_which_has_which_name() -> None:
     found = case_cures("a_belt_stock")
     assert found.best is not None
     first, second = (name for name in found.best.plan.layout.pulleys if name not in found.layout.pulleys)
-    assert f"; the first idler is {first} and the second idler is {second}; the belt" in joined(cure_text(found))
+    told = f"; the first idler is {first} and the second idler is {second}"
+    assert f"{told}; the belt" in joined(cure_text(found))
+    # So in every other line that tells a cure, as SMALLEST.
+    assert told in cure_words(found, found.best.trial)
 
 
 def test_cautions_that_all_go_are_told_by_their_number() -> None:

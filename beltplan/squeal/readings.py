@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from math import ceil
 from typing import Literal, get_args
 
 import numpy as np
@@ -32,38 +31,19 @@ from beltplan.checks.limits import (
     Severity,
     Way,
     against,
-    all_of,
     demanded,
 )
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap, room_words
+from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap
 from beltplan.checks.tension import (
-    HUB_LOAD,
-    HUB_MOMENT,
     SPRING,
-    at_an_end,
-    condition_words,
-    grip_bound,
-    grip_words,
-    more_wrap,
-    overload_words,
-    slackened,
     used_words,
 )
-from beltplan.drive.mechanics import REAL, Condition
 from beltplan.drive.operation import (
-    REVVING,
-    WANTED_USE,
     Operation,
-    TensionCure,
-    When,
-    WorstPoint,
     end_of_travel,
-    set_N,
-    worst_point,
 )
 from beltplan.drive.travel import END_WORDS
-from beltplan.geometry.vectors import Floats
 
 Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
 WORDS: tuple[Word, ...] = get_args(Word)
@@ -109,209 +89,15 @@ class Reading:
 Read = Callable[[Plan, Heard], Iterator[Reading]]
 
 
-def _against(bound: Bound, where: str, value: float, words: str, change: str) -> Reading:
+def reading_by(bound: Bound, where: str, value: float, words: str, change: str) -> Reading:
     severity, margin, verdict = int(bound.severity(value)), float(bound.margin(value)), bound.verdict(value)
     told = (bound.limit, bound.unit, bound.source if verdict is None else verdict[2])
     return Reading(where, value, *told, margin, severity, words, change if severity else "")
 
 
-# Slip.
-
-
 def speeds_heard(heard: Heard) -> slice:
     """Which of the speeds it may be heard at."""
     return slice(0, 1) if "idle" in heard.when else slice(None)
-
-
-def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
-    """Grip used in steady running; at idle where it is heard there."""
-    operation = plan.operation
-    if operation is None:
-        return
-    for row in plan.slip:
-        point = worst_point(operation, operation.utilisation[:, :, speeds_heard(heard)], row.index, condition)
-        worst = worst_point(operation, operation.utilisation, row.index, condition)
-        revving = row.revving if condition == "wet" else None
-        others = [(worst, f"at {worst.rpm:.0f} rpm")] if worst.rpm != point.rpm else []
-        others += [] if revving is None else [(revving, f"while the engine {revving.when}")]
-        bound = grip_bound(plan.layout, plan.route.pulleys[row.index])
-        yield _slip(plan, operation, point, bound, _beside(point, others), worst)
-
-
-def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
-    """Grip used while the engine changes speed: dry where it slips dry, else wet."""
-    operation = plan.operation
-    if operation is None or operation.revving is None:
-        return
-    utilisation = operation.revving[1][:, REVVING.index(when)]
-    for i, pulley in enumerate(plan.route.pulleys):
-        bound = grip_bound(plan.layout, pulley)
-        dry, wet = (worst_point(operation, utilisation, i, each, when) for each in REAL)
-        point = wet if bound.severity(dry.utilisation) < PROBLEM else dry
-        still = worst_point(operation, operation.utilisation, i, point.condition)
-        yield _slip(plan, operation, point, bound, _beside(point, [(still, _STEADILY)]))
-
-
-def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
-    if plan.tension is not None and plan.tension.band_N is not None:
-        yield from _lowered(plan, heard, "a tensioner that moves freely")
-
-
-def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Grip used in the wet by a belt set by hand, when it is due to be set again."""
-    if plan.tension is None or plan.adjuster is None or plan.adjuster.sprung:
-        return
-    again, set_N = plan.again, f"{plan.tension.each_N:.0f} N"
-    to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{set_N} a span"
-    way = f"set it to {to}, and again when it has fallen to {again.at_N:.0f} N" if again else f"set it again to {to}"
-    for reading in _lowered(plan, heard, way):
-        low_N = (
-            0.0
-            if plan.operation is None or plan.operation.ends is None
-            else float(plan.operation.ends[0].stopped.total_N.mean())
-        )
-        proof = f"Near {low_N:.0f} N a span proves it; near {set_N}, it is another cause."
-        yield replace(reading, proof=proof if reading.severity else "")
-
-
-def _lowered(plan: Plan, heard: Heard, way: str) -> Iterator[Reading]:
-    """Slip at the low end of the tension, where at its nominal one a pulley holds: so a caution at most."""
-    if plan.operation is None or plan.operation.ends is None:
-        return
-    low, (how, source) = plan.operation.ends[0], slackened(plan.operation.ends[0])
-    lowered, way = replace(plan, operation=low), way + _slips_still(plan, plan.operation, heard)
-    for i, pulley in enumerate(plan.route.pulleys):
-        bound = grip_bound(plan.layout, pulley)
-        full = {each.when: each for each in _points(plan, plan.operation, Heard(), i, "wet")}
-        own = {each.when: each for each in _points(plan, plan.operation, heard, i, "wet")}
-        asked = [each for when, each in (full | own).items() if when == "steady" or when in own]
-        if not own or any(bound.severity(each.utilisation) == PROBLEM for each in asked):
-            continue
-        point, every = _worst_of(_points(plan, low, heard, i, "wet")), _points(plan, low, Heard(), i, "wet")
-        steadily = [(each, _STEADILY) for each in every if each.when == "steady" != point.when]
-        beside = f"{_beside(point, steadily)}; {used_words(own[point.when].utilisation)} at full tension"
-        reading = _slip(lowered, low, point, at_an_end(bound), beside, _worst_of(every))
-        # Of a belt that hangs slack no more tension can be told in times.
-        change = reading.change and (way if not low.preload_factor > 0.0 else f"{way}; else {reading.change}")
-        words = f"{how}, {reading.where} {reading.words}"
-        yield replace(reading, words=words, change=change, source=f"{reading.source}; {source}")
-
-
-def _slips_still(plan: Plan, operation: Operation, heard: Heard) -> str:
-    """What slips at the nominal tension too, when it was heard."""
-    every = [point for i in range(len(plan.route.pulleys)) for point in _points(plan, operation, heard, i, "wet")]
-    slips = sorted((point for point in every if point.utilisation >= 1.0), key=lambda point: point.utilisation)
-    still = {point.pulley: used_words(point.utilisation) for point in slips}
-    names = all_of(f"{name} ({used})" for name, used in still.items())
-    return f", though then {names} still slip{'s' * (len(still) == 1)}" if still else ""
-
-
-def poor_grip(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Grip used by the design friction, where with a clean belt, wet or dry, nothing is to be said of a pulley."""
-    operation = plan.operation
-    if operation is None:
-        return
-    for i, pulley in enumerate(plan.route.pulleys):
-        bound = grip_bound(plan.layout, pulley)
-        points, every = (_points(plan, operation, each, i, "design") for each in (heard, Heard()))
-        wet = _points(plan, operation, Heard(), i, "wet")
-        if points and not any(bound.severity(point.utilisation) for point in wet):
-            clean, point = _worst_of(wet), _worst_of(points)
-            beside = f"; a clean belt uses {used_words(clean.utilisation)}, wet"
-            own = grip_bound(plan.layout, pulley, "design")
-            reading = _slip(plan, operation, point, own, beside, _worst_of(every))
-            yield replace(reading, by_design=True, rests_on_slip=not reading.severity)
-
-
-_STEADILY = "in steady running"
-_Beside = list[tuple[WorstPoint, str]]
-
-
-def _points(plan: Plan, operation: Operation, heard: Heard, index: int, condition: Condition) -> list[WorstPoint]:
-    """Where a pulley uses most of its grip in every way of running in which it was heard; in each where none was said.
-
-    Of one that takes no torque only while the engine changes speed.
-    """
-    ways: dict[str, tuple[When, Floats]] = {}
-    if any(row.index == index for row in plan.slip):
-        ways["idle"] = "steady", operation.utilisation[:, :, speeds_heard(heard)]
-    if operation.revving is not None:
-        words = zip(("revving", "letting_off"), REVVING, strict=True)
-        ways |= {word: (when, operation.revving[1][:, i]) for i, (word, when) in enumerate(words)}
-    said = [way for word, way in ways.items() if word in heard.when] or [*ways.values()]
-    return [worst_point(operation, utilisation, index, condition, when) for when, utilisation in said]
-
-
-def _worst_of(points: list[WorstPoint]) -> WorstPoint:
-    return max(points, key=lambda point: point.utilisation)
-
-
-def _beside(point: WorstPoint, others: _Beside) -> str:
-    """What else it uses, as far as that reads otherwise."""
-    told, own = [(used_words(other.utilisation), when) for other, when in others], used_words(point.utilisation)
-    return "".join(f"; {used} {when}" for used, when in told if used != own)
-
-
-def _slip(
-    plan: Plan,
-    operation: Operation,
-    point: WorstPoint,
-    bound: Bound,
-    more: str,
-    worst: WorstPoint | None = None,
-) -> Reading:
-    """worst: where the point is only one of those that were heard; the change serves it too."""
-    when = "" if point.when == "steady" else f" while the engine {point.when}"
-    at = f"{condition_words(point.condition)} at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
-    deed = f"uses {grip_words(point.utilisation)}" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
-    how = PROBLEM if point.utilisation >= bound.limit else int(bound.severity(point.utilisation))
-    words = f"{_SLIPS[how]}: {deed}, {at}{more}"
-    return _against(bound, point.pulley, point.utilisation, words, _more_grip(plan, operation, worst or point, bound))
-
-
-_SLIPS = {
-    NONE: "does not slip",
-    CAUTION: "comes near slipping",
-    PROBLEM: "slips",
-}
-
-
-def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
-    ways = list(filter(None, [more_wrap(operation, bound, point)]))
-    if operation.preload_factor < 1.0 and plan.again:
-        # When it is due to be set again its tension is the same, however it is set.
-        return ways[0] if ways else Way.LESS_LOAD
-    hubs = dict.fromkeys(each.subject for each in plan.findings if each.check in (HUB_LOAD.name, HUB_MOMENT.name))
-    if hubs:
-        few = f"{Way.SMALLER_LOAD}: {all_of(hubs)} {'stands' if len(hubs) == 1 else 'stand'} no more tension"
-        return ", or ".join([*ways, few])
-    if not all(stood for _, stood in plan.cures):
-        few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
-        return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
-    for cure, _ in plan.cures:
-        if cure.condition == point.condition and cure.preload_factor is not None and cure.times is not None:
-            ways.append(
-                f"{_tighter(plan, cure, operation)}, which brings every pulley to {WANTED_USE:g} {cure.condition}"
-            )
-    none = (
-        "no tension does it: more wrap, or less load"
-        if not np.isfinite(point.utilisation)
-        else "neither tension nor wrap does it: less load"
-    )
-    return ", or ".join(ways) or none
-
-
-def _tighter(plan: Plan, cure: TensionCure, operation: Operation) -> str:
-    usual, own_N = operation.preload_factor, set_N(plan.layout, plan.route.circuit)
-    if cure.holds == "set tension":
-        wanted_N = ceil((cure.preload_factor or 0.0) / usual * own_N)
-        tighter, over = f"{wanted_N} N a span", overload_words(plan.route, wanted_N / own_N)
-    else:
-        times = (cure.times or 0.0) / usual
-        tighter = f"{times:.2f} times the {cure.holds}" if cure.at is None else f"a spring {times:.2f} times as strong"
-        over = overload_words(plan.route, times)
-    return f"{tighter} ({over})" if over else tighter
 
 
 # The pulleys: wrap, size, grooves.
@@ -335,7 +121,7 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
         how = "".join(_advice(plan, WRAP, row.name)).rpartition(": ")[2]
         more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}: {how}"
-        reading = _against(bound, row.name, row.wrap_deg, words, more)
+        reading = reading_by(bound, row.name, row.wrap_deg, words, more)
         # What drives nothing has nothing to slip for, once it is led round far enough to keep turning.
         never = WORDS if row.pulley.guides_only and not is_short else ()
         yield replace(reading, rests_on_slip=row.name in used, never=never)
@@ -350,7 +136,7 @@ def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
             advised = _advice(plan, SMALL_PULLEY, pulley.name)
             larger = f"a pulley of {bound.ample:.1f} mm or more"
             change = larger if Way.LARGER in advised else "".join(advised)  # where no diameter serves all
-            yield _against(bound, pulley.name, diameter, words, change)
+            yield reading_by(bound, pulley.name, diameter, words, change)
 
 
 def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -387,7 +173,7 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
         words = f"{angle:.2f} deg askew over {route.loop.span[i]:.0f} mm of span{', ' * bool(leaning)}{leaning}"
         words += f"; {bound.limit:g} deg is the maximum{taken}"
         change = ", and ".join(changes[name] for name in dict.fromkeys((start.name, end.name)) if name in changes)
-        yield _against(bound, route.circuit.span_name(i), angle, words, change)
+        yield reading_by(bound, route.circuit.span_name(i), angle, words, change)
 
 
 # What stands too near to the belt.
@@ -464,4 +250,4 @@ def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:
     name, percent = plan.adjuster.pulley.name, plan.adjuster.take_up_percent
     bound = demanded(plan.layout, "min_take_up_percent", (name,))
     words = f"takes up {percent:.0f} % of the belt that a well placed one would; {bound.limit:g} is the minimum"
-    yield _against(bound, name, percent, words, "mount it so that it moves square to the pull of its spans")
+    yield reading_by(bound, name, percent, words, "mount it so that it moves square to the pull of its spans")

@@ -36,7 +36,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
         *([*_in_full(number, each, notes)] for number, each in enumerate(first, 1)),
         _others([each for each in shown if each not in first], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],
-        ["NOT JUDGED", *lacking] if lacking else [],
+        ["NOT JUDGED" + " EITHER" * bool(_unjudged(squealing)), *lacking] if lacking else [],
         [
             "LOOK FOR, engine off",
             *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in look_for(layout.belt)),
@@ -56,7 +56,7 @@ def _first(squealing: Squealing) -> list[Weighed]:
 
 
 def _head(squealing: Squealing) -> list[Block]:
-    heard, likely = squealing.heard, squealing.likely
+    heard, likely, unjudged = squealing.heard, squealing.likely, _unjudged(squealing)
     said = [", ".join(map(_said, heard.when))] * bool(heard.when) + [f"water: {heard.water}"] * bool(heard.water)
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
@@ -66,8 +66,8 @@ def _head(squealing: Squealing) -> list[Block]:
         but = f". {wraps}: little wrap, which squeals only where it slips" if wraps else ""
         assumed = [each for each in squealing.weighed if each.unsure and not each.unfit]
         may = [f" for sure; perhaps {each.cause.title} at {each.reading.where}" for each in assumed[:1]]
-        words = f"no number{' that fits' if said else ''} explains it{''.join(may) or ': begin with LOOK FOR'}{but}"
-    unjudged = _unjudged(squealing)
+        begin = f": {'have that judged, or ' if unjudged else ''}begin with LOOK FOR"
+        words = f"no number{' that fits' if said else ''} explains it{''.join(may) or begin}{but}"
     return [
         *([Paragraph("; ".join(said), "HEARD  ")] if said else []),
         *([Paragraph(unjudged, "NOT JUDGED   ")] if unjudged else []),

@@ -21,7 +21,7 @@ from beltplan.drive.belt import Belt
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.shaking import why_not_shaken
-from beltplan.squeal import readings, shaken
+from beltplan.squeal import readings, shaken, slipping
 from beltplan.squeal.readings import WORDS, Heard, Read, Reading, Water, Word
 
 WATERS: tuple[Water, ...] = get_args(Water)
@@ -105,37 +105,37 @@ _LOADED: tuple[Word, ...] = ("cold", "wet", "idle", "revving", "letting_off", "f
 
 CAUSES: tuple[Cause, ...] = (
     Cause(
-        *("slip_wet", "slip when wet", (SLIP,), partial(readings.steady, condition="wet"), 2),
+        *("slip_wet", "slip when wet", (SLIP,), partial(slipping.steady, condition="wet"), 2),
         *(("cold", "wet", "idle", "full_load"), "louder"),
         "Louder with water. Engine idling, switch the loads off one by one: it stops with the load that slips.",
         *(_loads, True),
     ),
     Cause(
-        *("slip_dry", "slip when dry", (SLIP,), partial(readings.steady, condition="dry"), 2),
+        *("slip_dry", "slip when dry", (SLIP,), partial(slipping.steady, condition="dry"), 2),
         *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
         "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
         *(_loads, True),
     ),
     Cause(
-        *("slip_low", "slip by a weak spring", _SLIPS, readings.low_spring, 2),
+        *("slip_low", "slip by a weak spring", _SLIPS, slipping.low_spring, 2),
         *(_LOADED, "louder"),
         "Comes and goes. Engine off, key out: swing the tensioner with a bar and let it back; it must not stick.",
         slips=True,
     ),
     Cause(
-        *("run_in", "slip of a run-in belt", _SLIPS, readings.run_in, 2),
+        *("run_in", "slip of a run-in belt", _SLIPS, slipping.run_in, 2),
         *(_LOADED, "louder"),
         "It grew after the belt was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
         slips=True,
     ),
     Cause(
-        *("slip_revving", "slip on revving", (SLIP_ON_REVS,), partial(readings.on_revs, when="speeds up"), 2),
+        *("slip_revving", "slip on revving", (SLIP_ON_REVS,), partial(slipping.on_revs, when="speeds up"), 2),
         *(("cold", "wet", "revving"), "louder"),
         "Out of gear, raise the revs in one go: it chirps while they rise and is quiet at a steady speed.",
         *(_revs, True),
     ),
     Cause(
-        *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), partial(readings.on_revs, when="slows down"), 2),
+        *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), partial(slipping.on_revs, when="slows down"), 2),
         *(("cold", "wet", "letting_off"), "louder"),
         "Out of gear, hold the revs up and let off at once: it chirps as they fall, not as they rise.",
         *(_revs, True),
@@ -147,7 +147,7 @@ CAUSES: tuple[Cause, ...] = (
         *(_shaking, True),
     ),
     Cause(
-        *("slip_poor_grip", "slip where grip is poor", _SLIPS, readings.poor_grip, 2),
+        *("slip_poor_grip", "slip where grip is poor", _SLIPS, slipping.poor_grip, 2),
         *(_LOADED, "louder"),
         "Engine off: belt or rims glazed, dusty, oily or old? Clean the rims and try a new belt: it is quiet for long.",
         *(_loads, True),

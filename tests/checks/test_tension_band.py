@@ -28,7 +28,8 @@ from beltplan.judging.stages import STATES, judged_places
 from beltplan.report.card import card_report
 from beltplan.report.check_json import result_text
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.readings import Heard, run_in
+from beltplan.squeal.readings import Heard
+from beltplan.squeal.slipping import run_in
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, operation, seven
 from tests.for_each import for_each

@@ -15,7 +15,8 @@ from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import REVVING, Operation
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.squeal.readings import WORDS, Heard, Water, low_spring, run_in, steady
+from beltplan.squeal.readings import WORDS, Heard, Water
+from beltplan.squeal.slipping import low_spring, run_in, steady
 from beltplan.squeal.study import CAUSES, Squealing, Weighed, squealing_of
 from tests.for_each import for_each
 from tests.shipped import SHIPPED_LAYOUTS

@@ -25,8 +25,9 @@ from beltplan.drive.pulleys import SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.readings import WORDS, Heard, Word, run_in
+from beltplan.squeal.readings import WORDS, Heard, Word
 from beltplan.squeal.report import squealing_json, squealing_report
+from beltplan.squeal.slipping import run_in
 from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, squealing_of
 from tests.cure.drives import layout_of
 from tests.drive.drives import mirrored

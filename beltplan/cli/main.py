@@ -147,8 +147,9 @@ def _why_it_failed(error: Exception) -> str:
     """One line for an exception that nobody expected, with the whole of it only where a developer asks for it."""
     if os.environ.get("BELTPLAN_TRACEBACK") == "1":
         traceback.print_exception(error)
-    words = quoted(f"{type(error).__name__}: {error}")[1:-1]
-    return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
+    words, at = quoted(f"{type(error).__name__}: {error}")[1:-1], traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{os.path.basename(at.filename)}:{at.lineno}"
+    return f"a fault of beltplan itself, not of your file ({words}; {where}): please report it with the file"
 
 
 def parsers_of(top: argparse.ArgumentParser) -> Parsers:

@@ -70,7 +70,8 @@ def _subtitle(vibration: Vibration) -> str:
 
 def _top_Hz(vibration: Vibration) -> float:
     met = [hertz for hertz in vibration.held.frequency_Hz.tolist() if vibration.met_at_rpm(hertz, 2) is not None]
-    return float(_OVER * max(vibration.firings * float(vibration.rpm[-1]) / 60.0, *met))
+    # Where nothing is met, how far the first mode lies from the firing is what there is to be seen.
+    return float(_OVER * max(vibration.firings * float(vibration.rpm[-1]) / 60.0, *(met or [vibration.first_Hz])))
 
 
 def _frequencies(vibration: Vibration, axes: Axes) -> None:

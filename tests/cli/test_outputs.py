@@ -121,7 +121,11 @@ def test_a_disk_that_fills_up_leaves_nothing(run: Runner, here: Path, words: lis
 @for_each(
     (KeyboardInterrupt(), 130, "stopped; nothing was written\n"),
     (MemoryError(), 3, "beltplan: not enough memory; nothing was written\n"),
-    (ZeroDivisionError("by\nzero"), 3, "beltplan: a fault of beltplan itself, not of your file (ZeroDivisionError: "),
+    (
+        ZeroDivisionError("by\nzero"),
+        3,
+        "beltplan: a fault of beltplan itself, not of your file (ZeroDivisionError: by\\nzero; test_outputs.py:",
+    ),
 )
 def test_what_nobody_caught_is_one_line(
     run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException, code: int, words: str

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -187,6 +188,16 @@ def test_the_chart_holds_what_was_found() -> None:
     assert np.abs(every[1] - every[0]).max() < 0.01 * every.max()
     assert "guide to crank" in lower.get_ylabel()
     assert lower.get_ylabel().endswith(", N")
+
+
+def test_a_chart_in_which_nothing_is_met_reaches_the_first_mode() -> None:
+    """An engine so slow that neither its firing nor twice that comes to a mode."""
+    layout = read_layout(str(RAILCAR)).layout
+    slow = replace(layout, engine=replace(layout.engine, idle_rpm=200.0, cruise_rpm=300.0, max_rpm=400.0))
+    found = vibration_of(operation(slow))
+    assert found is not None and not [*found.meetings()]
+    upper, _ = chart_of(found, "").axes
+    assert f"mode 1, {found.first_Hz:.0f} Hz" in {text.get_text() for text in upper.texts}
 
 
 def test_no_line_runs_through_words_of_the_chart_and_inches_have_pounds() -> None:

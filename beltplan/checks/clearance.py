@@ -54,6 +54,7 @@ def _clearance_findings(route: Route) -> list[Finding]:
     for gap in _gaps(route, near=True):
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
+        advice = _if_fitted(route.layout, parts) or advice
         wrong, run = _wrong(route, gap), gap.past
         if run is not None:
             at_end = _wrong(route, replace(gap, value_mm=run.end_mm)).replace(f"{gap.first} and {gap.second}", "they")
@@ -61,6 +62,13 @@ def _clearance_findings(route: Route) -> list[Finding]:
             advice = run.advice
         found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
     return found
+
+
+def _if_fitted(layout: Layout, parts: tuple[str, str]) -> str:
+    """What to do about a pulley that the belt leaves out: it may not be on the engine at all; '' of any other."""
+    spare = next((pulley.name for pulley in layout.unrouted if pulley.name in parts), None)
+    take = "take it out of the file" if layout.variant is None else f"write `pulleys: {{{spare}: null}}` in the variant"
+    return "" if spare is None else f"if {spare} is not fitted here, {take}; else move one of the two"
 
 
 def _run_into(gap: Gap, runs: Iterable[Overrun]) -> Gap:

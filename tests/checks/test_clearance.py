@@ -333,3 +333,13 @@ def test_the_adjuster_is_named_only_where_it_changes_the_gap() -> None:
     ahead = Polygon("stop", ((412.0, -5.0), (440.0, -5.0), (440.0, 5.0), (412.0, 5.0)))
     told = {each.subject: each.wrong for each in found(replace(sliding(), obstacles=(ahead,)), "rim_gap")}
     assert set(told) == {"far / stop"} and "(adjuster at 60.0 mm past `from`)" in told["far / stop"]
+
+
+@for_each((None, "take it out of the file"), ("old", "write `pulleys: {spare: null}` in the variant"))
+def test_a_pulley_that_the_belt_leaves_out_may_not_be_fitted_at_all(variant: str | None, words: str) -> None:
+    """Nothing is led round it: moving it or taking it away is what helps."""
+    given = two(beside=(spare(5.0),))
+    (told,) = found(replace(given, variant=variant), "clearance")
+    assert told.advice == f"if spare is not fitted here, {words}; else move one of the two"
+    bare = replace(given, pulleys={name: each for name, each in given.pulleys.items() if name != "spare"})
+    assert not found(bare, "clearance")

@@ -242,17 +242,25 @@ def low_tension_asked(layout: Layout) -> list[Finding]:
     return [asked_first(held.name, wrong, advice, keys)]
 
 
-def _low_tension(layout: Layout) -> list[Finding]:
-    """A tension set by hand at which a used belt would be set again."""
+def hand_tension(layout: Layout) -> tuple[str, float, Bound] | None:
+    """What a belt is set to by hand, by whose adjuster, and the least at which a used one is not set again."""
     held, belt = layout.adjusted, layout.belt
     given = None if held is None or held.adjuster is None else held.adjuster.tension_N
+    if held is None or given is None:
+        return None
     least = belt.profile.hand_again_N * belt.ribs
-    if held is None or given is None or given >= _AS_PUBLISHED * least:
+    return held.name, given, Bound("lower", least, "N", source_of(belt, "hand_again_N"), only_caution=True)
+
+
+def _low_tension(layout: Layout) -> list[Finding]:
+    """A tension set by hand at which a used belt would be set again."""
+    by_hand = hand_tension(layout)
+    if by_hand is None or by_hand[1] >= _AS_PUBLISHED * by_hand[2].limit:
         return []
-    bound = Bound("lower", least, "N", source_of(belt, "hand_again_N"), only_caution=True)
-    wrong = f"`tension_N` of {given:.4g} N is under the {least:.0f} N at which a used belt is usually set again"
-    found = DOUBT.judge(held.name, given, bound, wrong, f"the usual tension, run in, is {belt.hand_set_N:.0f} N")
-    return [replace(each, keys=("pulleys", held.name, "tension_N")) for each in found]
+    name, given, bound = by_hand
+    wrong = f"`tension_N` of {given:.4g} N is under the {bound.limit:.0f} N at which a used belt is usually set again"
+    found = DOUBT.judge(name, given, bound, wrong, f"the usual tension, run in, is {layout.belt.hand_set_N:.0f} N")
+    return [replace(each, keys=("pulleys", name, "tension_N")) for each in found]
 
 
 _AS_PUBLISHED = 0.99

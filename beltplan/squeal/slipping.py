@@ -8,6 +8,7 @@ from math import ceil
 
 import numpy as np
 
+from beltplan.checks.doubts import hand_tension
 from beltplan.checks.limits import CAUTION, NONE, PROBLEM, Bound, Way, all_of
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import room_words
@@ -73,19 +74,31 @@ def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
         yield from _lowered(plan, heard, "a tensioner that moves freely")
 
 
+def set_slack(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """What a belt is set to by hand, against the least at which a used one is set again."""
+    by_hand = hand_tension(plan.layout)
+    if by_hand is None:
+        return
+    name, given, bound = by_hand
+    found = any(each.keys == ("pulleys", name, "tension_N") and each.severity == "caution" for each in plan.findings)
+    words = f"set to {given:.4g} N a span; a used belt is usually set again at {bound.limit:.0f} N"
+    usual = plan.usual_tension or f"{plan.layout.belt.hand_set_N:.0f} N"
+    change = f"set it to the usual {usual}" if found else ""
+    numbers = (given, bound.limit, "N", bound.source, float(bound.margin(given)), CAUTION if found else NONE)
+    yield Reading(name, *numbers, words, change)
+
+
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Grip used in the wet by a belt set by hand, when it is due to be set again."""
-    if plan.tension is None or plan.adjuster is None or plan.adjuster.sprung:
+    """Grip used in the wet by a belt set by hand, when it is due to be set again; of one that is set to less, none."""
+    ends = None if plan.operation is None else plan.operation.ends
+    by_hand = plan.adjuster is not None and not plan.adjuster.sprung
+    if plan.tension is None or ends is None or not (by_hand and ends[0].preload_factor < 1.0):
         return
     again, set_N = plan.again, f"{plan.tension.each_N:.0f} N"
     to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{set_N} a span"
     way = f"set it to {to}, and again when it has fallen to {again.at_N:.0f} N" if again else f"set it again to {to}"
     for reading in _lowered(plan, heard, way):
-        low_N = (
-            0.0
-            if plan.operation is None or plan.operation.ends is None
-            else float(plan.operation.ends[0].stopped.total_N.mean())
-        )
+        low_N = ends[0].stopped.total_N.mean()
         proof = f"Near {low_N:.0f} N a span proves it; near {set_N}, it is another cause."
         yield replace(reading, proof=proof if reading.severity else "")
 

@@ -11,6 +11,7 @@ from typing import get_args
 from beltplan.checks.alignment import MISALIGNMENT
 from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.clearance import CLEARANCE, RIM_GAP, SPAN_GAP
+from beltplan.checks.doubts import DOUBT
 from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
@@ -127,6 +128,11 @@ CAUSES: tuple[Cause, ...] = (
         *(_LOADED, "louder"),
         "It grew after the belt was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
         slips=True,
+    ),
+    Cause(
+        *("set_slack", "belt set slack", (DOUBT,), slipping.set_slack, 0),
+        *(_LOADED, "louder"),
+        "Engine off: press or pluck its longest span as `beltplan fit` says, set it to the usual tension: it is quiet.",
     ),
     Cause(
         *("slip_revving", "slip on revving", (SLIP_ON_REVS,), partial(slipping.on_revs, when="speeds up"), 2),

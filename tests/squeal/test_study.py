@@ -213,7 +213,9 @@ def test_a_fitter_can_act_on_every_line(path: Path) -> None:
     silent = {cause.name for cause in CAUSES} - {each.cause.name for each in squealing.weighed} - lacking
     # What there is no adjuster for, or no grooved pulley, cannot be at fault; less tension only where some is known.
     # A span that falls slack as the engine fires says more than a slip for a moment; all that slips wet may do so.
-    assert silent <= {"stop", "take_up", "grooves", "slip_low", "run_in", "arm_travel", "swing_slip"}, silent
+    assert silent <= {"stop", "take_up", "grooves", "slip_low", "run_in", "arm_travel", "swing_slip", "set_slack"}, (
+        silent
+    )
 
 
 def test_what_is_not_judged_says_which_key_to_give() -> None:
@@ -317,6 +319,19 @@ def test_the_tension_that_proves_a_run_in_belt_is_told_where_it_slips_then() -> 
         assert low is not None and 0.45 * 700.0 < float(low[1]) < 0.8 * 700.0
         slips = f" Near {low[1]} N a span proves it; near 700 N, it is another cause."
         assert each.test == each.cause.test + slips * each.near
+
+
+@for_each((300.0, True), (420.0, False))
+def test_a_belt_that_is_set_slack_is_told_so_and_not_slackened_to_what_it_has(set_N: float, slack: bool) -> None:
+    """Under 67 N a rib, of six, a used belt is set again: an engine maker's 15 lbf a rib."""
+    plan = plan_of(on_slide(tension_N=set_N, loads={"cooling": TorqueLoad(4.0)}))
+    squealing = squealing_of(plan, NOTHING)
+    (own,) = _of(squealing, "set_slack")
+    doubts = [each for each in plan.findings if each.check == "doubtful_value" and each.keys[-1:] == ("tension_N",)]
+    assert own.reading.value == set_N and own.reading.limit == pytest.approx(402.0, abs=3.0)
+    assert [(each.value, each.severity) for each in doubts] == [(set_N, "caution")] * slack
+    assert own.near == slack == own.reading.change.startswith("set it to the usual ")
+    assert bool(_of(squealing, "run_in")) != slack
 
 
 def test_no_larger_pulley_is_advised_where_none_serves_all_and_no_tension_that_a_hub_does_not_stand() -> None:

@@ -8,8 +8,9 @@ from typing import Any
 
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.comparison import ORDER, RULE, Column, Comparison
-from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.limits import SEVERITIES, all_of
 from beltplan.checks.plan import Margin, counted
+from beltplan.layoutfile.edits import name_text
 from beltplan.report.answer import answered, findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of
 from beltplan.report.rows import UNKNOWN, SideBySide
@@ -43,9 +44,20 @@ def _own_words(search: RouteSearch) -> str:
     own = search.own
     if own is None:
         return f"the file's own route is not among these: {search.own_missing}"
+    if len(search.routes) == search.found == 1:
+        return "the file's own route is the only one"
     others = search.alike(own.rank) - 1
     alike = f", as {'does 1 other' if others == 1 else f'do {others} others'}" if others else ""
     return f"the file's own route ranks {'first' if own.rank == 1 else own.rank} of {len(search.routes)}{alike}"
+
+
+def _to_do(search: RouteSearch) -> str:
+    """What makes the best route that of the file."""
+    best, given = search.best.plan.route, search.given.pulleys
+    sides = [f"`belt_side: {pulley.belt_side}` on {pulley.name}" for pulley in best.pulleys
+             if given[pulley.name].side_open or given[pulley.name].belt_side != pulley.belt_side]  # fmt: skip
+    listed = f"`route: [{', '.join(name_text(pulley.name) for pulley in best.pulleys)}]`"
+    return f"write {all_of([listed, *sides])} in the file"
 
 
 def _number(search: RouteSearch, place: int) -> str:
@@ -109,6 +121,7 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
         *([("NONE", f"{none}; nearest{', your own' * best.own}:")] if none else []),
         ("" if none else "BEST", "keep your route: " * (best.own and not none) + _order_words(best)),
         ("", "; ".join(filter(None, (verdict, best.plan.route.designation)))),
+        *([] if none or best.own else [("DO", _to_do(search))]),
         ("OWN", _own_words(search)),
         ("LOOKED", _searched_words(search).removeprefix("looked ")),
         *([("", _HOW), ("", f"Rule: {RULE}.")] if full else []),

@@ -1,6 +1,7 @@
 """`beltplan route`: exit status, refusals, options, JSON and pictures."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -45,6 +46,28 @@ def test_the_order_of_the_file_does_not_matter(run: Runner, here: Path) -> None:
     first, other = routes(run, RAILCAR), routes(run, "other.yaml")
     assert [route["route"] for route in first] == [route["route"] for route in other]
     assert [route["own"] for route in other] == [False] * len(other)
+
+
+def test_what_is_to_be_written_makes_the_best_route_the_files_own(run: Runner, here: Path) -> None:
+    """A wrong order, and a pulley on the wrong side: with both lines put into the file, check finds the best."""
+    text = Path(RAILCAR).read_text(encoding="utf-8")
+    listed, guide = "route: [crank, tensioner, compressor, ", "    diameter: 95\n    belt_side: back\n    plane: 0\n"
+    wrong = text.replace(listed, "route: [compressor, crank, tensioner, ").replace(
+        guide, guide.replace("back", "either")
+    )
+    assert wrong != text
+    Path("wrong.yaml").write_text(wrong)
+    ran = run("route", "wrong.yaml")
+    told = " ".join(ran.out.split())
+    found = re.search(r" DO write `(route: \[[\w, ]+\])` and `(belt_side: \w+)` on guide in the file OWN ", told)
+    assert found is not None
+    mended = re.sub(r"route: \[.*\]", found[1], wrong).replace("belt_side: either", found[2])
+    Path("right.yaml").write_text(mended)
+    best = routes(run, "wrong.yaml")[0]
+    alone = json.loads(run("check", "right.yaml", "--json").out)
+    assert (best["verdict"], best["belt"]) == (alone["verdict"], alone["belt"]["designation"])
+    ran = run("route", "right.yaml")
+    assert "BEST     keep your route: " in ran.out and "DO       write" not in ran.out
 
 
 def test_either_side_and_optional(run: Runner, here: Path) -> None:

@@ -92,7 +92,7 @@ def test_only_the_best_are_listed_where_fewer_are_asked_for() -> None:
 
 def test_a_single_order_is_not_counted() -> None:
     words = " ".join(route_text(search_routes(_shipped("orchard_sprayer")), 6, False).split())
-    assert "LOOKED at the only order: 1 route can be laid" in words
+    assert "OWN the file's own route is the only one LOOKED at the only order: 1 route can be laid" in words
 
 
 def test_how_it_was_done_and_notes_wait_for_full() -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from beltplan.drive.belt import Belt
 from beltplan.drive.loads import Load, UsualLoad
 from beltplan.drive.mounts import Mount
-from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal, norm, picked
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal, norm, picked
 
 
 @dataclass(frozen=True, eq=False)
@@ -335,6 +335,27 @@ def stops_of(adjuster: Adjuster) -> tuple[float, float]:
     """The two ends of the travel in the adjuster's unit, the lower first."""
     low, high = sorted(adjuster.own * stop for stop in adjuster.travel)
     return low, high
+
+
+WAYS_ROUND = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
+"""As seen from the front, an eighth of a turn apart."""
+
+
+def way_of(turn: float) -> str:
+    """Which way an angle points, rad.
+
+    >>> [way_of(np.radians(deg)) for deg in (20.0, 100.0, -60.0)]
+    ['right', 'up', 'down and right']
+    """
+    return WAYS_ROUND[round(len(WAYS_ROUND) * turn / TURN) % len(WAYS_ROUND)]
+
+
+def stops_words(arm: Arm) -> str:
+    """Which way an arm points at its stops, to be held against the engine."""
+    ways = {f"{np.degrees(turn):.4g}": way_of(turn) for turn in sorted(arm.travel)}
+    if len({*ways.values()}) == 1:
+        return f"{way_of(arm.middle)} from its pivot at both stops, {' and '.join(ways)} deg"
+    return f"from its pivot {' and '.join(f'{way} at {deg} deg' for deg, way in ways.items())}"
 
 
 # A pulley as it was measured, and the radii that follow from it.

@@ -13,7 +13,7 @@ from beltplan.checks.doubts import shape_doubts, spring_place
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
-from beltplan.drive.pulleys import Arm, Pulley, Slide
+from beltplan.drive.pulleys import Arm, Pulley, Slide, stops_words
 from beltplan.drive.route import Route, route_of
 from beltplan.drive.way_round import NoBeltPath, PathFault, overlap_faults
 from beltplan.geometry.loops import length_by_centre, overlap
@@ -189,7 +189,10 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
     """
     if source.laid is not None:
         asked = spring_place(source.laid.layout)
-        found = replace(found, springs=tuple(f"{each.subject}: {each.message}" for each in asked))
+        arms = ((name, each.adjuster) for name, each in source.laid.layout.pulleys.items())
+        stand = tuple(f"{name}: its arm points {stops_words(arm)}" for name, arm in arms if isinstance(arm, Arm))
+        springs = tuple(f"{each.subject}: {each.message}" for each in asked)
+        found = replace(found, springs=springs, arms_stand=stand)
     if _unsettled(found) or (clashes := _clashes_of(source, found)) is None:
         return found
     judged = [(each, _running(source, found, each)) for each in found.errors.suspects]

@@ -154,7 +154,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "title": measured.title,
         "units": "mm",
         "origin": measured.origin,
-        **fields_of(found, "sound", "settled", "enough", "unchecked_arms", "loops_show_mm", "springs"),
+        **fields_of(found, "sound", "settled", "enough", "unchecked_arms", "loops_show_mm", "springs", "arms_stand"),
         "fits": errors.fits,
         "degrees_of_freedom": found.degrees,
         "sum_of_squares": errors.solution.cost,

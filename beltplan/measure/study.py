@@ -136,7 +136,8 @@ class Measuring:
     level_by: the only reading that says what is level, where no other checks it.
     unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
     are those of a layout; clearing: suspects without which one can, where else none can; mending: what to write so
-    that one can. springs: what `check` asks of where a spring is given. loops_show_mm: from how much belt on an error
+    that one can. springs: what `check` asks of where a spring is given. arms_stand: which way an
+    arm points at its stops, as they are written. loops_show_mm: from how much belt on an error
     of an arm that nothing checks would show in a wire laid round, and in a belt on hand.
     """
 
@@ -159,6 +160,7 @@ class Measuring:
     clearing: tuple[GrossError, ...] = ()
     mending: str = ""
     springs: tuple[str, ...] = ()
+    arms_stand: tuple[str, ...] = ()
     loops_show_mm: tuple[float, float] | None = None
 
     @property

@@ -63,6 +63,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
         *zip(("NEXT", *[""] * _MOST_TOLD), ([words] for words in _next_words(found)), strict=False),
         ("CHECKED", [_checked_words(found)]),
         ("SPRING", [*found.springs]),
+        ("ARM", [f"{each}. Look whether it does: its stops are as written" for each in found.arms_stand]),
         ("PICTURE", [_trust_words(found, trust) for trust in pictures]),
         ("LEVEL", [level_words(found)] if found.measured.frame_is_open and not found.level_is_open else []),
         ("WRITTEN", [] if written is None else [written + but]),

@@ -13,6 +13,7 @@ from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
+from beltplan.drive.pulleys import way_of
 from beltplan.drive.route import Route
 from beltplan.drive.shaking import why_not_shaken
 from beltplan.report.answer import MORE, findings_blocks, first_blocks, report_of, title_of
@@ -145,7 +146,9 @@ def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
         return "no adjuster: only a stretch belt may do without"
-    words = f"{adjuster.pulley.name} at {setting_words(route.circuit, settled_at(plan))} under tension"
+    settled = settled_at(plan)
+    way = f" ({way_of(settled)})" if adjuster.is_arm else ""
+    words = f"{adjuster.pulley.name} stands at {setting_words(route.circuit, settled)}{way}"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm

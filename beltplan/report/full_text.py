@@ -29,7 +29,7 @@ from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS,
 from beltplan.drive.mechanics import CONDITIONS, friction_of
 from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Again, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Pulley
+from beltplan.drive.pulleys import Arm, Pulley, stops_words
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
@@ -84,7 +84,9 @@ def _adjuster(plan: Plan) -> list[Block]:
     needed = plan.route.needed_mm
     travel += "" if needed is None else f"; at its design setting {lengths(needed)}"
     fitting = f"fit the belt over {plan.route.last_over} last: it needs {window.fitting:.1f} mm of slack"
-    lines = [f"{adjuster.pulley.name}, {held}: {travel}", _stands(plan), fitting]
+    arm = adjuster.pulley.adjuster
+    points = f"its arm points {stops_words(arm)}" if isinstance(arm, Arm) else ""
+    lines = [*filter(None, (f"{adjuster.pulley.name}, {held}: {travel}", points, _stands(plan))), fitting]
     return [head, *(Paragraph(text, "  ", "    ") for text in lines)]
 
 

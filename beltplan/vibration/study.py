@@ -27,6 +27,7 @@ from beltplan.drive.layout import CrankSwing, Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, end_of_travel, operation_of
+from beltplan.drive.pulleys import WAYS_ROUND
 from beltplan.drive.route import Route, routes_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.drive.travel import END_WORDS
@@ -345,9 +346,6 @@ def _idling_faster(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
         yield f"idle at {faster:.0f} rpm, not {idle:.0f}", replace(layout, engine=engine)
 
 
-_WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
-
-
 def _moved(vibration: Vibration) -> dict[str, Vibration]:
     """The whole tensioner elsewhere: of eight ways the one that leaves the least swing of tension, of those with the
     fewest new problems.
@@ -357,8 +355,8 @@ def _moved(vibration: Vibration) -> dict[str, Vibration]:
     if adjusted is None or adjusted.adjuster is None or adjusted.adjuster.spring is None:
         return {}
     tried = {}
-    for number, way in enumerate(_WAYS):
-        turn = number * TURN / len(_WAYS)
+    for number, way in enumerate(WAYS_ROUND):
+        turn = number * TURN / len(WAYS_ROUND)
         there = adjusted.adjuster.shifted((_SHIFT_MM * float(np.cos(turn)), _SHIFT_MM * float(np.sin(turn))))
         after = _shaken_with(layout.with_pulley(replace(adjusted, adjuster=there)))
         if after is not None and after.route.judged is not None:

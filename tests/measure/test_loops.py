@@ -201,6 +201,18 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
     assert ("; a belt on hand only from " in told["NEXT"]) is bare
 
 
+@for_each(
+    ("[265, 300]", "from its pivot down at 265 deg and down and right at 300 deg"),
+    ("[-300, -265]", "from its pivot up and right at -300 deg and up at -265 deg"),
+    ("[80, 100]", "up from its pivot at both stops, 80 and 100 deg"),
+)
+def test_where_an_arm_stands_at_its_stops_is_told(tmp_path: Path, stops: str, told: str) -> None:
+    """By hand: 265 deg is 5 short of straight down. With its signs exchanged an arm stands elsewhere."""
+    source = file_of(tmp_path, TAPED.replace("[265, 300]", stops))
+    words = dict(answers(with_clashes(source, measuring_of(source.measured))))["ARM"]
+    assert words.startswith(f"tight: its arm points {told}. Look whether it does")
+
+
 def test_what_a_string_would_show_is_not_known_without_a_belt(tmp_path: Path) -> None:
     source = file_of(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("diameter: 160", "rim_diameter: 160"))
     found = with_clashes(source, measuring_of(source.measured))

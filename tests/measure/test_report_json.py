@@ -18,7 +18,7 @@ KEYS = {
     "title", "units", "origin", "sound", "settled", "enough", "fits", "degrees_of_freedom", "sum_of_squares", "factor",
     "shape_deviation_mm", "level", "level_is_taken", "level_is_open", "as_seen", "clashes", "not_on_route", "points",
     "covariance_mm2", "readings", "cause", "misread", "suspects", "mirrors", "settles_mirrors", "loose", "further",
-    "pictures", "sizes", "written", "caution", "mending", "unchecked_arms", "loops_show_mm", "springs",
+    "pictures", "sizes", "written", "caution", "mending", "unchecked_arms", "loops_show_mm", "springs", "arms_stand",
 }  # fmt: skip
 OF = {
     "points": {"name", "mark", "x_mm", "y_mm", "deviation_x_mm", "deviation_y_mm", "correlation", "loose"},

@@ -169,7 +169,7 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     spare = {trial.changes: trial for trial in (lean if lean.cures(before) else each for lean, each in leaner)}
     remedies = kinds.remedies_of([*spare.values()], before)
     as_well = _as_well(remedies[0].trial, more, before, judge)
-    return replace(_chosen(plan, before, remedies, tuple(tried)), as_well=as_well, share=share)
+    return replace(_chosen(plan, remedies, tuple(tried)), as_well=as_well, share=share)
 
 
 @dataclass
@@ -244,13 +244,11 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float, one_size:
     return {family: (changes[: most[family]], looked_at) for family, (changes, looked_at) in found.items()}
 
 
-def _chosen(plan: Plan, before: Trial, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
-    best, listed = remedies[0].trial, remedies[:MOST_LISTED]
+def _chosen(plan: Plan, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
-    sound = [trial for trial in every if trial is best or not trial.worse(before)]
-    smallest = min(sound, key=lambda trial: disturbance(trial.changes))
-    least = None if smallest is best else smallest
-    return Cures(plan.layout, plan, listed, len(remedies), None, tried, least)
+    smallest = min(every, key=lambda trial: disturbance(trial.changes))
+    least = None if smallest is remedies[0].trial else smallest
+    return Cures(plan.layout, plan, remedies[:MOST_LISTED], len(remedies), None, tried, least)
 
 
 def _with_one_more(

@@ -11,13 +11,14 @@ import pytest
 from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.checks.pulleys import SMALL_PULLEY
+from beltplan.checks.pulleys import WRAP as WRAP_CHECK
 from beltplan.checks.tension import SLIP as SLIP_CHECK
 from beltplan.checks.tension import SPAN_TENSION
 from beltplan.cure.changes import Changes, other_belt, tensioned
 from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together, worth_of
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import left_words
-from beltplan.cure.study import _as_well, cures_of
+from beltplan.cure.study import _as_well, _chosen, cures_of
 from beltplan.cure.trials import Judge, Trial
 from beltplan.drive.loads import TorqueLoad
 from tests.cure.drives import layout_of
@@ -188,6 +189,18 @@ def test_a_caution_that_stays_and_gets_worse_is_told_with_both_numbers(set_N: fl
     assert left_words(before, after, named=True) == left + (f"; worse: {told}" if told else "")
     worse, tie = (replace(after, findings=some) for some in (after.findings, found(1101.0)[: len(after.findings)]))
     assert not told or worth_of(worse, before) > worth_of(replace(tie, changes=()), before), "ranked behind it"
+
+
+def test_the_smallest_cure_is_the_smallest_though_it_makes_a_caution_worse() -> None:
+    """A belt is less than a pulley: what it makes worse is told beside it."""
+    bound = Bound("lower", 140.0, "deg", "the layout file", 154.0)
+    (was,), (now,) = (WRAP_CHECK.judge("guide", wrap, bound, "little") for wrap in (145.0, 143.0))
+    before = replace(BEFORE, findings=(WRAP, was))
+    pulley, belt = larger(5.0, STILL), Trial((other_belt(BEFORE.layout.belt, 25.0),), BEFORE.layout, (STILL, now))
+    best = replace(larger(30.0), changes=(moved("guide", (20.0, 0.0), False),))
+    assert belt.worse(before) == {now: was}
+    chosen = _chosen(plan_of(BEFORE.layout), remedies_of([best, pulley, belt], before), ())
+    assert chosen.best is not None and (chosen.best.trial, chosen.smallest) == (best, belt)
 
 
 def test_no_change_of_a_sound_drive_makes_worse_what_it_leaves() -> None:

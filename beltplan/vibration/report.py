@@ -90,10 +90,11 @@ def _worst_words(vibration: Vibration) -> str:
     shaken, operation, wet = vibration.shaken, vibration.operation, CONDITIONS.index("wet")
     swing, mean, least = (each[duty, speed, span] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
     left = f"{least:.0f} N is left at its lowest" if least > 0.0 else "it falls slack"
-    grip = float(vibration.grip("wet")[duty, speed, 0])
-    steady = float(operation.utilisation[wet, duty, speed, 0])
-    first = vibration.route.pulleys[0].name
-    then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
+    grips = vibration.grip("wet")[duty, speed]
+    most = int(grips.argmax())
+    grip, steady = float(grips[most]), float(operation.utilisation[wet, duty, speed, most])
+    pulley = vibration.route.pulleys[most].name
+    then = f". For that moment {pulley} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
     where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
     name = vibration.route.circuit.span_name(span)
     swings = f"the tension of {name} swings {swing:.0f} N below its mean of {mean:.0f} N"

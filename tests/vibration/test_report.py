@@ -150,6 +150,17 @@ def test_what_is_left_of_the_tension_is_told_where_any_is_left() -> None:
         assert ("falls slack" in told) == (least <= 0.0)
 
 
+@for_each("railcar", "../tests/cases/carrier")
+def test_at_the_worst_moment_the_pulley_is_told_that_uses_most_grip_then(name: str) -> None:
+    """Of the carrier it is the alternator, which `check` finds to slip as the engine fires; never the driver alone."""
+    found = _found(name)
+    duty, speed, _ = found.worst
+    told = re.search(r"For that moment (\S+) uses ([\d.]+) of its wet grip", _told(found))
+    grips = dict(zip([p.name for p in found.route.pulleys], found.grip("wet")[duty, speed].tolist(), strict=True))
+    assert told is not None and float(told[2]) == pytest.approx(max(grips.values()), abs=0.0051)
+    assert told[1] == max(grips, key=lambda each: grips[each]) == ("crank" if name == "railcar" else "alternator")
+
+
 def test_a_worst_speed_that_is_none_to_keep_away_from_says_why() -> None:
     """Where it lies in none of the ranges of the table, by more than a step of the speeds; any speed taken."""
     said = set[bool]()

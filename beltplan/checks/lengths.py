@@ -128,7 +128,10 @@ def lengths_words(plan: Plan) -> str:
         _, _, but = min(beyond, key=lambda end: abs(end[0] - route.length_mm))
         return told(does=f"has full reserve, {but}")
     others = [f"; {ones} to {length_words(belt.profile, mm, inches=True)} fit too, {but}" for mm, ones, but in beyond]
-    return told(does=_does(plan, lengths), good=good) + "".join(others)
+    least, most = lengths.sound_mm or (inf, -inf)
+    sold = next((each.designation for each in route.stock if least <= each.line_mm <= most), None)
+    take = f": take {sold} (`belt: {sold}` judges it)" if sold else ""
+    return told(does=_does(plan, lengths) + take, good=good) + "".join(others)
 
 
 def _does(plan: Plan, lengths: Lengths) -> str:

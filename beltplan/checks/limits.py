@@ -304,6 +304,8 @@ class Way(StrEnum):
     SLACKER = "less tension"
     MORE_RIBS = "more ribs"
     RIBS_FOR_TENSION = "more ribs and then more tension"
+    WIDER = "a wider belt section"
+    WIDER_FOR_TENSION = "a wider belt section and then more tension"
     LESS_LOAD = "less load"
     SMALLER_LOAD = "a smaller load"
     LARGER = "a larger pulley"

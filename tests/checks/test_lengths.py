@@ -13,6 +13,7 @@ import pytest
 import beltplan
 from beltplan.checks.lengths import lengths_of, lengths_words
 from beltplan.checks.plan import plan_of
+from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
 from beltplan.report.check_json import result_of
 from beltplan.report.check_text import check_report
@@ -116,7 +117,9 @@ def test_lengths_without_a_problem_are_told() -> None:
     least, most = lengths.sound_mm
     assert least == pytest.approx(_longest_short_mm(155.0), abs=0.1) and most == accepted[1]
     told = f"{least:.1f} to {most:.1f} mm ({least / 25.4:.2f} to {most / 25.4:.2f} in)"
-    assert lengths_words(plan) == f"any 6PK from {told} has no problem"
+    (sold, *_) = [each.designation for each in plan.route.stock if least <= each.line_mm <= most]
+    assert lengths_words(plan) == f"any 6PK from {told} has no problem: take {sold} (`belt: {sold}` judges it)"
+    assert not plan_of(replace(plan.layout, belt=parse_designation(sold))).count("problem")
     assert result_of(plan)["belt"]["no_problem_mm"] == [least, most]
 
 

@@ -29,6 +29,7 @@ from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SWING, on_slide, operation, seven
 from tests.for_each import for_each
 from tests.report.results import text_of
+from tests.shipped import FOLDER
 
 UNLOADED = on_slide(tension_N=1000.0, loads={})
 
@@ -435,3 +436,12 @@ def test_the_first_advice_of_more_ribs_tells_the_room_and_of_less_load_whose_is_
     assert advice[1:] and advice[0].endswith("; every grooved pulley has room for 8PK") == told
     for once in ("every grooved pulley", "; the load of cooling is the usual one: its maker's may be less"):
         assert sum(once in each for each in advice) == told
+
+
+@for_each(("orchard_sprayer", "a wider belt section"), ("railcar", "more ribs"))
+def test_a_v_belt_has_no_ribs_to_be_given_more_of(name: str, words: str) -> None:
+    layout = read_layout(str(FOLDER / f"{name}.yaml")).layout
+    plan = plan_of(replace(layout, limits={**layout.limits, "max_strand_N": {"": 450.0}}))
+    advice = [each.advice for each in plan.findings if each.check in (SPAN_TENSION.name, SLIP.name)]
+    assert any(words in each for each in advice)
+    assert not any("ribs" in each for each in advice) or layout.belt.profile.is_ribbed

@@ -25,9 +25,9 @@ from beltplan.report.answer import (
     Answers,
     Written,
     answered,
+    covered,
     findings_blocks,
     made_worse_json,
-    newly_covered,
     report_of,
     title_of,
     written_answers,
@@ -123,7 +123,8 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         ("", f"{_proof_words(best, full)}{_only(found.layout)}"),
         *(
             ("", f"{pulley} covers the mark {mark}: see that nothing stands out there")
-            for pulley, mark in newly_covered(found.layout, best.plan.layout)
+            for pulley, mark in covered(best.plan.layout)
+            if pulley in found.names
         ),
         *_unless_robust(advice),
     ]

@@ -72,18 +72,20 @@ def written_answers(written: Written) -> Answers:
     return [*told, ("BUT", harmed)] if worse else told
 
 
+def covered(layout: Layout) -> list[tuple[str, str]]:
+    """Fixed pulleys that stand over a mark, each with it: a bolt or a stud may stand there."""
+    return [
+        (pulley.name, mark.name)
+        for pulley in layout.pulleys.values()
+        for mark in layout.marks
+        if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.rim_radius_mm(layout.belt)
+    ]
+
+
 def newly_covered(before: Layout, after: Layout) -> list[tuple[str, str]]:
-    """Fixed pulleys that stand over a mark only after a change, each with it: a bolt or a stud may stand there."""
-    known, now = (
-        [
-            (pulley.name, mark.name)
-            for pulley in layout.pulleys.values()
-            for mark in layout.marks
-            if pulley.at_mm is not None and dist(pulley.at_mm, mark.at_mm) < pulley.rim_radius_mm(layout.belt)
-        ]
-        for layout in (before, after)
-    )
-    return [each for each in now if each not in known]
+    """Those that do so only after a change."""
+    known = covered(before)
+    return [each for each in covered(after) if each not in known]
 
 
 def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool, more: str = MORE) -> Report:

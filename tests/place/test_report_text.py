@@ -102,7 +102,20 @@ def test_a_mark_that_the_pulley_comes_to_lie_over_is_told() -> None:
     marked = replace(advice, best=replace(advice.best, plan=plan))
     told = " ".join(place_text(replace(found, layout=replace(found.layout, marks=marks)), marked).split())
     assert " covers the mark stud: see that" in told and "dowel" not in told
-    assert "it covers" not in place_text(found, advice)
+    assert " covers the mark" not in place_text(found, advice)
+
+
+def test_a_mark_that_the_pulley_lies_over_now_and_there_is_told_too() -> None:
+    """A stud between both places, under the rim at either: it may foul the pulley there as it may here."""
+    found, advice = _made()
+    assert advice.best is not None
+    now, best = (np.array(place.at_mm[0]) for place in (found.present, advice.best.place))
+    assert np.linalg.norm(best - now) < found.layout.pulleys["compressor"].diameter_mm
+    marks = (Mark("stud", (*(0.5 * (now + best)).tolist(),)),)
+    searched, moved = (replace(each, marks=marks) for each in (found.layout, advice.best.plan.layout))
+    marked = replace(advice, best=replace(advice.best, plan=plan_of(moved)))
+    told = " ".join(place_text(replace(found, layout=searched), marked).split())
+    assert "compressor covers the mark stud: see that" in told
 
 
 def test_the_picture_says_what_the_text_says_in_its_own_units() -> None:

@@ -25,10 +25,19 @@ from beltplan.checks.limits import (
     problems_of,
 )
 from beltplan.checks.pulleys import room_words, with_one_size
-from beltplan.drive.fit import adjuster_word, is_arm, is_sprung, setting_words
+from beltplan.drive.fit import adjuster_word, growth_of, is_arm, is_sprung, setting_words
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, friction_of_arm, frictions, source_of
+from beltplan.drive.mechanics import (
+    CONDITIONS,
+    REAL,
+    Condition,
+    Mechanics,
+    friction_of_arm,
+    frictions,
+    give_words,
+    source_of,
+)
 from beltplan.drive.operation import (
     HEAT_SOURCE,
     REVVING,
@@ -65,6 +74,16 @@ def _not_judged_findings(route: Route) -> list[Finding]:
     wrong = f"usual loads assumed for {names}"
     advice = "give the power as `load` where you know it"
     return [SLIP.find("note", "belt", wrong, advice, source=PRACTICE)] if names else []
+
+
+def _unstretched_findings(route: Route) -> list[Finding]:
+    """A note of what goes by the stiffness of a belt that is set by hand, where that is not known."""
+    belt = route.layout.belt
+    if growth_of(belt, route.circuit).set is not None:
+        return []
+    heat = " and the heat of the block are" if route.layout.block is not None else " is"
+    wrong = f"its stretch to the set tension{heat} not counted, nor is shaking judged"
+    return [SPAN_TENSION.find("note", "belt", wrong, give_words(belt, ("stiffness_N",)))]
 
 
 def _revving_findings(operation: Operation) -> list[Finding]:
@@ -501,6 +520,7 @@ def _others(operation: Operation, spans: list[int]) -> str:
 SPAN_TENSION = Check(
     "strand_tension",
     "a span pulled harder than the belt stands, or hanging slack",
+    _unstretched_findings,
     of_operation=_span_tension_findings,
     limits=("max_strand_N",),
     source=_BALANCE,

@@ -203,7 +203,7 @@ def other_tensions(route: Route, wanted: Sequence[float] = (), pulled: bool = Fa
 
     wanted: further factors, those that `check` tells. pulled: something is pulled too hard, so also less, to a half.
     """
-    pulley, mechanics = route.moving, mechanics_of(route.layout.belt)
+    pulley, mechanics = route.moving, mechanics_of(route.layout.belt, route.circuit.adjuster)
     if pulley is None or pulley.adjuster is None or mechanics is None:
         return ()
     more = {*_FACTORS, *(factor for factor in wanted if factor > 1.0)}

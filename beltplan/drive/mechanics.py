@@ -55,27 +55,45 @@ def friction_of_arm(adjuster: Adjuster | None) -> tuple[float, str]:
 
 @dataclass(frozen=True, eq=False)
 class Mechanics:
-    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, span limit."""
+    """A belt's mass (kg/m), stiffness (N per unit strain; None where it is not known and its tension goes not by it),
+    tension at which its length is measured, span limit."""
 
     mass_kg_per_m: float
-    stiffness_N: float
+    known_stiffness_N: float | None
     measuring_N: float
     span_limit_N: float
     hand_set_N: float
 
+    @property
+    def stiffness_N(self) -> float:
+        assert self.known_stiffness_N is not None, "asked only where `missing_values` or `why_not_shaken` did"
+        return self.known_stiffness_N
 
-def missing_values(belt: Belt) -> tuple[str, ...]:
-    """Keys of the belt that must be given, because its profile has no default for them."""
-    needed = {"mass_kg_per_m": belt.full_mass_kg_per_m, "stiffness_N": belt.full_stiffness_N}
+
+def missing_values(belt: Belt, held: Adjuster | None = None) -> tuple[str, ...]:
+    """Keys of the belt that must be given, because its profile has no default for them.
+
+    held: what adjusts it. Set by hand and locked, its tensions are shared out by lengths alone: the stretch of all its
+    spans together stays as set, whatever force that takes.
+    """
+    locked = held is not None and held.spring is None
+    needed = {"mass_kg_per_m": belt.full_mass_kg_per_m, "stiffness_N": locked or belt.full_stiffness_N}
     return tuple(key for key, value in needed.items() if not value)
 
 
-def mechanics_of(belt: Belt) -> Mechanics | None:
-    """Mechanical values of a belt; None where its mass or stiffness is not known and must be given."""
-    mass, stiffness = belt.full_mass_kg_per_m, belt.full_stiffness_N
-    if mass is None or stiffness is None:
+def mechanics_of(belt: Belt, held: Adjuster | None = None) -> Mechanics | None:
+    """Mechanical values of a belt; None where `missing_values` names some."""
+    mass = belt.full_mass_kg_per_m
+    if mass is None or missing_values(belt, held):
         return None
-    return Mechanics(mass, stiffness, belt.measuring_N, belt.profile.span_limit_N * belt.ribs, belt.hand_set_N)
+    limit_N = belt.profile.span_limit_N * belt.ribs
+    return Mechanics(mass, belt.full_stiffness_N, belt.measuring_N, limit_N, belt.hand_set_N)
+
+
+def give_words(belt: Belt, missing: tuple[str, ...]) -> str:
+    """What must be given, where it is told how to find it, and why it is asked."""
+    how = f"(see `beltplan words {missing[-1]}`)"
+    return f"give {' and '.join(missing)} under `belt` {how}: {belt.profile.name} has no default"
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:

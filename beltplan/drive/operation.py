@@ -26,6 +26,7 @@ from beltplan.drive.mechanics import (
     frequency_Hz,
     friction_of_arm,
     frictions,
+    give_words,
     grip_utilisation,
     is_slack,
     mechanics_of,
@@ -159,9 +160,9 @@ def end_of_travel(operation: Operation) -> tuple[End, float] | None:
 def why_not_judged(route: Route) -> str | None:
     """Why the tensions of a layout cannot be computed, in words; None where they can."""
     engine, belt = route.layout.engine, route.layout.belt
-    missing = missing_values(belt)
+    missing = missing_values(belt, route.circuit.adjuster)
     if missing:
-        return f"give {' and '.join(missing)} under `belt`: {belt.profile.name} has no default"
+        return give_words(belt, missing)
     if route.named_outside:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
@@ -182,7 +183,7 @@ def takes_up_too_little(route: Route) -> bool:
 
 def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     """Balance the drive over its speed range, all duties at once; None where `why_not_judged` says why."""
-    mechanics = mechanics_of(route.layout.belt)
+    mechanics = mechanics_of(route.layout.belt, route.circuit.adjuster)
     if why_not_judged(route) is not None or mechanics is None:
         return None
     band = tension_band(route.layout, route.circuit, preload_factor)

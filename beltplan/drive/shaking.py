@@ -20,7 +20,7 @@ from beltplan.drive.forced import (
     overrun,
 )
 from beltplan.drive.inertias import CRANK_KGM2, RING_KGM2, inertia_kgm2, swung
-from beltplan.drive.mechanics import Mechanics, entering, friction_of_arm, grip_utilisation
+from beltplan.drive.mechanics import Mechanics, entering, friction_of_arm, give_words, grip_utilisation
 from beltplan.drive.modes import Chain, chain_of
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -35,7 +35,9 @@ _OF_A_DISC = "a disc of 2 kg, 80 mm across, has 0.0016: half its kilograms times
 
 def why_not_shaken(route: Route) -> str | None:
     """Why it cannot be told what the engine shakes, in words; None where it can."""
-    lacking = [pulley.name for pulley in route.pulleys[1:] if not inertia_kgm2(pulley)]
+    lacking, belt = [pulley.name for pulley in route.pulleys[1:] if not inertia_kgm2(pulley)], route.layout.belt
+    if belt.full_stiffness_N is None:
+        return give_words(belt, ("stiffness_N",))
     if route.layout.engine.cylinders is None:
         return "give engine.cylinders"
     return f"give inertia_kgm2 of {', '.join(lacking)}: {_OF_A_DISC}" if lacking else None

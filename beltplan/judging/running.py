@@ -69,7 +69,7 @@ class Running:
 def running_of(freed: Freed) -> Running | None:
     """The states of a layout; None where no place sets a tension that can be computed, as `why_not_judged` says."""
     layout, pulleys, belt = freed.layout, freed.circuit.pulleys, freed.layout.belt
-    mechanics, engine = mechanics_of(belt), layout.engine
+    mechanics, engine = mechanics_of(belt, freed.circuit.adjuster), layout.engine
     held = freed.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
     if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not held:
         return None

@@ -121,7 +121,8 @@ _BELT = (
         number("cord_below_back_mm", "mm", "by profile", "depth of the pulling cord under the back", 0.0, 50.0, True),
         number("tolerance_mm", "mm", "by profile", "length tolerance, either way", 0.0, 1e3),
         number("mass_kg_per_m", "kg/m", "by profile", "mass of the whole belt", 0.0001, 100.0),
-        number("stiffness_N", "N", "by profile", "force per unit strain of the whole belt", 1.0, 1e9),
+        number("stiffness_N", "N", "by profile", "force per unit strain of the whole belt; slip of a belt that is set "
+               "by hand and locked does not go by it", 1.0, 1e9),
         number("loss_factor", "", f"{LOSS_FACTOR:g}, {LOSS_SOURCE}", "what the belt damps as it is stretched",
                0.01, 1.0),
         *mapping("friction", "by profile", "friction factors of the belt in its grooves; on its back "

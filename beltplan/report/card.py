@@ -258,7 +258,7 @@ def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
     if tension.gentle_N is not None:
         told.append(f"{tension.press_N:g} N is too much across {span}: take `--press {tension.gentle_N:g}`")
     elif not tension.stretch_known:
-        told.append("It dips less than that, by what the belt stretches: give `belt.stiffness_N`")
+        told.append("It dips less than that, by what the belt stretches: see `beltplan words stiffness_N`")
     if first.tone_Hz is None and tension.span_mm >= LEAST_FOR_THE_EAR_MM:
         told.append("For its tone give `belt.mass_kg_per_m`")
     if tension.short:

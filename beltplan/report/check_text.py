@@ -153,7 +153,8 @@ def _adjuster(plan: Plan) -> str:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm
     left, after = (against(reserve, 0.0)[0] for reserve in (short, long))
-    reserve = "reserve after tolerance, fitting and wear"
+    unstretched = ", its stretch as it is set not counted," * (adjuster.growth.set is None)
+    reserve = f"reserve after tolerance, fitting and wear{unstretched}"
     return f"{words}; {reserve} {left} mm of belt to the short stop, {after} mm to the long"
 
 

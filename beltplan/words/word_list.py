@@ -92,7 +92,8 @@ def _key(key: Key) -> Entry:
     if "mapping" in key.kind:
         written = re.sub(", each by [a-zA-Z ]+", "", written_as(key.path))
         words = key.kind.replace("mapping", written) + words.removeprefix(key.kind)
-    return Entry(key.path, ((words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
+    find = [(f"to find it: {_TO_FIND[key.path]}", PRACTICE)] if key.path in _TO_FIND else []
+    return Entry(key.path, ((words, _SOURCES.get(key.path, "")),), (*_plain(*_more_of(key)), *find))
 
 
 def _more_of(key: Key) -> Iterator[str]:
@@ -103,7 +104,23 @@ def _more_of(key: Key) -> Iterator[str]:
     if key.choices or ranged:
         yield f"allowed: {key.allowed()}"
     if key.default in _DEFAULTS:
-        yield f"default: {_DEFAULTS[key.default]}"
+        lacking = ", ".join(each.name for each in PROFILES.values() if key.path in _keys_lacking(each))
+        yield f"default: {_DEFAULTS[key.default]}{lacking and f'; none for {lacking}'}"
+
+
+_TO_FIND = {
+    "belt.mass_kg_per_m": "weigh a belt, and divide its kilograms by its length in metres",
+    "belt.stiffness_N": "cut an old belt of the same kind open, hang it up and straighten it with a weight. Mark 1000 "
+    "mm on it, then hang on as much as it runs with: some 50 kg on a V-belt, low over the floor, feet clear. Read how "
+    "many mm the marks part: 9.81 x kg x 1000 / mm, so 50 kg and 8 mm make 61300 N",
+}
+"""How a fabricator finds what a profile has no default for; told of a key that is asked for."""
+_OWN_KEYS = {each: f"belt.{each}" for each in ("mass_kg_per_m", "stiffness_N")} | {"back_mm": "belt.back_over_rim_mm"}
+"""The keys of what some profiles have no number for, by that number."""
+
+
+def _keys_lacking(profile: Profile) -> list[str]:
+    return [key for name, key in _OWN_KEYS.items() if getattr(profile, name) is None]
 
 
 # Roles, limits and findings tell of each other.
@@ -213,7 +230,10 @@ def _profile(profile: Profile) -> Entry:
     else:
         stock, source = "none built in, for the steps are not known: ask your supplier", ""
     first = f"{profile.family} belt; lengths on the {profile.line_name} line"
-    return Entry(profile.name, ((first, ""), *numbers, *_frictions(Belt(profile)), (f"stock lengths: {stock}", source)))
+    lacking = ", ".join(f"`{key}`" for key in _keys_lacking(profile))
+    none = [(f"no default, so asked of you where it is needed: {lacking}", "")] * bool(lacking)
+    rest = (*_frictions(Belt(profile)), *none, (f"stock lengths: {stock}", source))
+    return Entry(profile.name, ((first, ""), *numbers, *rest))
 
 
 def _frictions(belt: Belt) -> Iterator[tuple[str, str]]:

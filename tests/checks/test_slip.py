@@ -8,18 +8,20 @@ import pytest
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Way
-from beltplan.checks.plan import plan_of
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.drive.belt import Friction
-from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.layout import Block, Engine, Layout
 from beltplan.drive.loads import Load, TorqueLoad, fan_load, usual_loads
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from tests.cure.drives import layout_of, revving_camper
 from tests.drive.drives import fixed, with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
 from tests.for_each import for_each
+from tests.shipped import FOLDER
 
 ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
 HEAVY: dict[str, Load] = {"cooling": TorqueLoad(200.0)}
@@ -108,6 +110,42 @@ def test_what_hangs_slack_is_one_problem_that_names_its_spans_and_pulleys() -> N
 
 def test_unloaded_drive_says_nothing() -> None:
     assert SLIP.of_operation(operation(seven(loads={}))) == []
+
+
+def _sprayer(stiffness_N: float | None) -> Plan:
+    """A V-belt, set by hand to 400 N and locked; its engine gains speed, and no block grows hot."""
+    given = read_layout(str(FOLDER / "orchard_sprayer.yaml")).layout
+    engine = replace(given.engine, rev_up_rpm_per_s=900.0)
+    return plan_of(replace(with_belt(given, length_mm=1425.0, stiffness_N=stiffness_N), engine=engine, block=None))
+
+
+@for_each(2e4, 6e4, 1e6)
+def test_a_belt_set_by_hand_is_judged_without_its_stiffness_as_with_any(stiffness_N: float) -> None:
+    """The stretch that is locked in stays, and is shared by lengths: no stiffness is in that (`test_balance.py`)."""
+    unknown, known = _sprayer(None), _sprayer(stiffness_N)
+    assert unknown.not_judged is None and unknown.operation is not None and known.operation is not None
+    of_known = (known.operation, *(known.operation.ends or ()))
+    for one, other in zip((unknown.operation, *(unknown.operation.ends or ())), of_known, strict=True):
+        assert one.utilisation[0].max() > 0.1
+        np.testing.assert_allclose(one.highest_utilisation, other.highest_utilisation, rtol=1e-9)
+        np.testing.assert_allclose(one.most_span_N, other.most_span_N, rtol=1e-9)
+        np.testing.assert_allclose(one.most_hub_N, other.most_hub_N, rtol=1e-9)
+
+
+def test_what_goes_by_an_unknown_stiffness_is_a_note_and_says_how_to_find_it() -> None:
+    plan = _sprayer(None)
+    (note,) = (each for each in plan.findings if "stiffness_N" in each.message)
+    assert note.message == (
+        "its stretch to the set tension is not counted, nor is shaking judged: give stiffness_N under `belt` (see "
+        "`beltplan words stiffness_N`): AV13 has no default"
+    )
+    assert plan.operation is not None and plan.operation.shaken is None
+    hot = plan_of(replace(plan.layout, block=Block("iron", 60.0)))
+    assert any(
+        each.message.startswith("its stretch to the set tension and the heat of the block are not")
+        for each in hot.findings
+    )
+    assert not any("stiffness_N" in each.message for each in _sprayer(6e4).findings)
 
 
 def _revving(rev_up: float, inertia: float, **more: Any) -> Layout:

@@ -25,7 +25,7 @@ from beltplan.drive.mechanics import (
     stretching_mm,
 )
 from beltplan.drive.operation import heat_N, tension_band
-from beltplan.drive.pulleys import Slide
+from beltplan.drive.pulleys import Slide, SlideSpring
 from beltplan.drive.route import route_of
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import pieces_of
@@ -92,6 +92,14 @@ def test_what_must_be_given_is_named(written: str, missing: tuple[str, ...]) -> 
     assert missing_values(belt) == missing
     assert (mechanics_of(belt) is None) == bool(missing)
     assert missing_values(replace(belt, mass_kg_per_m=0.1, stiffness_N=8e4)) == ()
+
+
+def test_a_belt_that_is_locked_asks_for_no_stiffness_and_a_sprung_one_does() -> None:
+    belt, slide = parse_designation("AV13"), Slide((0.0, 0.0), (9.0, 0.0))
+    assert missing_values(belt, slide) == () and mechanics_of(belt, slide) is not None
+    sprung = replace(slide, spring=SlideSpring(300.0, 5.0, 2.0))
+    assert missing_values(belt, sprung) == ("stiffness_N",) and mechanics_of(belt, sprung) is None
+    assert missing_values(parse_designation("4PL"), slide) == ("mass_kg_per_m",)
 
 
 @for_each(("6PK", 40.0), ("AV13", 36.0), ("B", 36.0))

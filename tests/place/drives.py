@@ -87,6 +87,7 @@ DRIVES: dict[str, tuple[Layout, str]] = {
     "beside an arm, obstacles": (shipped("workboat"), "steering_pump"),
     "spare pulleys": (shipped("camper"), "house_alternator"),
     "V-belt on a slide": (shipped("orchard_sprayer"), "crank"),
+    "V-belt of unknown stiffness": (with_belt(shipped("orchard_sprayer"), stiffness_N=None), "crank"),
     "marks and own limits": (marked(), "generator"),
     "two pulleys on a slide": (on_slide(), "crank"),
     "set by hand, barely": (named_on_slide(), "crank"),

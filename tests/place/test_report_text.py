@@ -11,6 +11,7 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.drive.mounts import Mark
+from beltplan.drive.pulleys import Slide, SlideSpring
 from beltplan.judging.room import Stays
 from beltplan.judging.stages import CAUTION
 from beltplan.layoutfile.layout_file import read_layout
@@ -128,9 +129,11 @@ def test_the_picture_says_what_the_text_says_in_its_own_units() -> None:
 
 
 def test_loads_without_a_tension_are_said() -> None:
-    """A V-belt without `stiffness_N`: its profile has no default, so no tension can be computed."""
+    """A V-belt without `stiffness_N`: its profile has no default, so no tension by a spring can be computed."""
     given = shipped("orchard_sprayer")
     given = replace(given, belt=replace(given.belt, stiffness_N=None))
+    slide = Slide((296.0, 196.0), (340.0, 224.0), at=0.5, spring=SlideSpring(400.0, 20.0, 2.0))
+    given = with_pulley(given, "alternator", adjuster=slide)
     found = place_map(given, "pump_and_fan", grid_of((-30.0, 270.0), (0.0, 300.0), 15.0, None))
     assert "Slip is not judged, though loads are given: give stiffness_N" in " ".join(
         place_text(found, advice_of(found)).split()

@@ -235,6 +235,15 @@ def test_what_is_not_judged_says_which_key_to_give() -> None:
     assert words["stop"] == "engine.idle_rpm and engine.max_rpm are not both given"
 
 
+def test_a_belt_set_by_hand_without_its_stiffness_lacks_its_shaking_alone() -> None:
+    layout = _plan(FOLDER / "orchard_sprayer.yaml").layout
+    plan = plan_of(replace(layout, belt=replace(layout.belt, stiffness_N=None)))
+    lacking = {words: [each.name for each in causes] for words, causes in squealing_of(plan, NOTHING).not_judged}
+    (shaken,) = (causes for words, causes in lacking.items() if "`beltplan words stiffness_N`" in words)
+    assert shaken == ["swing_slip", "drive_resonance", "first_mode"]
+    assert {each.reading.where for each in _of(squealing_of(plan, NOTHING), "slip_wet")} == set(layout.route)
+
+
 def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> None:
     """Of a crank that swings by a measured 1 deg the check finds a caution, of a usual swing a note alone."""
     layout = _plan(FOLDER / "railcar.yaml").layout

@@ -149,6 +149,19 @@ def test_a_word_is_told_with_meaning_default_unit_and_source(run: Runner) -> Non
     assert run("words", "grip", "used") == run("words", "grip used")
 
 
+def test_what_a_profile_has_no_default_for_is_told_with_how_to_find_it(run: Runner) -> None:
+    """Hooke: 50 kg weigh 9.81 x 50 N, and part two marks 1000 mm apart by 8 mm."""
+    words = ("stiffness_N", "mass_kg_per_m", "AV10", "PK", "PL")
+    told = {word: " ".join(run("words", word).out.split()) for word in words}
+    assert "`beltplan words PK`; none for PH, PJ, PL, PM, AV10, AV13, A, B to find it: cut" in told["stiffness_N"]
+    newton = re.search(r"so 50 kg and 8 mm make (\d+) N", told["stiffness_N"])
+    assert newton is not None and float(newton[1]) == pytest.approx(9.81 * 50.0 / (8.0 / 1000.0), rel=1e-3)
+    assert "none for PH, PJ, PL, PM to find it: weigh a belt" in told["mass_kg_per_m"]
+    no = "no default, so asked of you where it is needed: "
+    assert f"{no}`belt.stiffness_N`, `belt.back_over_rim_mm` stock" in told["AV10"] and no not in told["PK"]
+    assert f"{no}`belt.mass_kg_per_m`, `belt.stiffness_N`, `belt.back_over_rim_mm` stock" in told["PL"]
+
+
 @for_each(("PK", 4.0), ("AV13", 5.0))
 def test_a_profile_tells_its_friction_on_either_side_of_the_belt(run: Runner, profile: str, ratio: float) -> None:
     """At half a turn the design friction holds 4 : 1 on ribs (ARPM/RMA IP-26, from memory), 5 : 1 in a V (Shigley)."""

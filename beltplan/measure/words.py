@@ -78,11 +78,12 @@ def _found_words(found: Measuring) -> str:
     known = {name for trust in found.images if trust.image.given for name in trust.image.places}
     # What is known of a picture, as the ends of a scale bar, is there to lay the picture only.
     fixed = [centre for centre in found.centres if not centre.is_undetermined]
-    marks = sum(centre.mark and centre.name not in known for centre in fixed)
+    marks = [max(centre.sds_mm) for centre in fixed if centre.mark and centre.name not in known]
     held, points = sum(not centre.mark for centre in fixed), sum(not centre.mark for centre in found.centres)
     words = f"{'all' if held == points else f'{held} of'} {points} points"
-    words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
     most, name = _least_sure(found)
+    looser = f", to {max(marks):.1f} mm" if marks and round(max(marks), 1) > round(most, 1) > 0.0 else ""
+    words += f" (and {len(marks)} mark{'s' if len(marks) > 1 else ''}{looser})" if marks else ""
     if found.unseen and not (found.errors.cause and found.errors.cause.sides):
         words += ", but do not use these places yet: they do not lie where `sides` says"
     elif most > 0.0:

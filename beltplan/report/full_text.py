@@ -211,7 +211,7 @@ def _read_words(plan: Plan) -> str:
     way = "less" if read.slope_Nm_per_deg <= 0.0 else "more"
     fit = f"they lie up to {read.off_Nm:.2f} Nm off that line" if len(read.rows) > 2 else "a third angle would check it"
     return (
-        f". Its spring comes from {len(read.rows)} readings by torque wrench: {read.torque_Nm:.4g} Nm at "
+        f". Its spring is the line through {len(read.rows)} `readings` of the file: {read.torque_Nm:.4g} Nm at "
         f"{spring.at_deg:.4g} deg, {spring.rate_Nm_per_deg:.3g} {way} a degree; {fit}; damping ratio "
         f"{200.0 * read.friction:.0f} %, half of which is the {100.0 * read.friction:.0f} % friction, one way"
     )

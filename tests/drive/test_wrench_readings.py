@@ -72,7 +72,9 @@ def test_report_card_and_json_say_where_the_spring_comes_from() -> None:
     plan = plan_of(drive())
     assert plan.tension is not None
     words, line = set_words(plan, plan.tension, Footnotes()), linregress([row[0] for row in ROWS], _means())
-    assert "10 % friction in the arm" in words and "4 readings by torque wrench: 28 Nm at 280.5 deg" in words
+    assert (
+        "10 % friction in the arm" in words and "the line through 4 `readings` of the file: 28 Nm at 280.5 deg" in words
+    )
     assert (
         f"{-line.slope:.3g} less a degree" in words
         and "damping ratio 21 %, half of which is the 10 % friction, one way" in words

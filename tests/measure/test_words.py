@@ -19,6 +19,7 @@ from beltplan.measure.words import answers, contradicting_words, is_tilted
 from beltplan.report.screen import tape_words
 from tests.for_each import for_each
 from tests.measure.measurings import STATES, TRUTH, level_to, made, measured, photo, taped
+from tests.measure.samples import measured_of
 
 
 def told(name: str, lead: str) -> list[str]:
@@ -155,6 +156,18 @@ def test_where_the_other_points_would_show_a_slant_it_is_the_pick() -> None:
 
 def _between(where: dict[str, tuple[float, float]], first: str, second: str) -> Distance:
     return Distance(first, second, round(math.dist(where[first], where[second])), 1.0)
+
+
+@for_each((0.5, ""), (9.0, ", to 15.3 mm"))
+def test_a_mark_less_sure_than_all_points_is_told_so(tmp_path: Path, sd_mm: float, told: str) -> None:
+    """Two tapes of 300 from points 250 apart: by hand x to 9 sqrt 2 / (250 / 300), 15.3."""
+    text = (
+        "distances: {crank - pump: 250, crank - alt: 280, pump - alt: 240,\n"
+        f"  crank - bolt: {{value: 300, accuracy_mm: {sd_mm}}}, pump - bolt: {{value: 300, accuracy_mm: {sd_mm}}}}}\n"
+        "marks: [bolt]\nlevel: [crank, pump]\nsides: {pump: right, alt: above, bolt: below}\n"
+    )
+    found = measuring_of(measured_of(tmp_path, text).measured)
+    assert f"(and 1 mark{told})" in dict(answers(found))["FOUND"]
 
 
 def test_ends_that_are_known_of_a_picture_are_not_counted_as_marks() -> None:

@@ -123,11 +123,14 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         ("", f"{_proof_words(best, full)}{_only(found.layout)}"),
         *(
             ("", f"{pulley} covers the mark {mark}: see that nothing stands out there")
-            for pulley, mark in covered(best.plan.layout)
-            if pulley in found.names
+            for pulley, mark in _covers(found, best)
         ),
         *_unless_robust(advice),
     ]
+
+
+def _covers(found: Search, best: Proof | None) -> list[tuple[str, str]]:
+    return [each for each in covered(best.plan.layout) if each[0] in found.names] if best else []
 
 
 def _unless_robust(advice: Advice) -> Answers:
@@ -350,6 +353,7 @@ _Object = dict[str, Any]
 def place_json(found: Search, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
     besides: _Object = {
         "everywhere": [finding_of(finding) for finding in found.everywhere],
+        "covers": [{"pulley": pulley, "mark": mark} for pulley, mark in _covers(found, advice.move)],
         "belts": extra.belts,
         "written": extra.written.path,
         "made_worse": made_worse_json(extra.written),

@@ -1,5 +1,6 @@
 """The text of a map: it says what the map holds, in lines that fit."""
 
+import json
 import re
 from dataclasses import replace
 from functools import cache
@@ -16,7 +17,7 @@ from beltplan.judging.room import Stays
 from beltplan.judging.stages import CAUTION
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, Proof, advice_of
-from beltplan.place.report import _worth, place_answers, place_report
+from beltplan.place.report import _worth, place_answers, place_json, place_report
 from beltplan.place.study import Grid, PlaceMap, grid_of, place_map
 from beltplan.report.answer import picture_words
 from beltplan.report.screen import Screen, shown
@@ -117,6 +118,8 @@ def test_a_mark_that_the_pulley_lies_over_now_and_there_is_told_too() -> None:
     marked = replace(advice, best=replace(advice.best, plan=plan_of(moved)))
     told = " ".join(place_text(replace(found, layout=searched), marked).split())
     assert "compressor covers the mark stud: see that" in told
+    told_json = json.loads(place_json(replace(found, layout=searched), marked))
+    assert told_json["covers"] == [{"pulley": "compressor", "mark": "stud"}]
 
 
 def test_the_picture_says_what_the_text_says_in_its_own_units() -> None:

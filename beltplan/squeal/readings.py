@@ -66,9 +66,9 @@ class Reading:
     where: pulley or span. value: infinite where a span hangs slack, None where the number is yes or no. margin:
     distance to the limit on the good side, as a share of it. severity: what its check makes of it. words: the number in
     a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
-    a first screen only, because the pulley's own slip is known. by_design: whether by the design friction, so by less
-    than a clean belt has. proof: what the test of its cause must show here. never: of what its cause fits, when it is
-    not so here.
+    a first screen only, because the pulley's own slip, or its slip in steady running, says more. by_design: whether by
+    the design friction, so by less than a clean belt has. proof: what the test of its cause must show here. never: of
+    what its cause fits, when it is not so here.
     """
 
     where: str

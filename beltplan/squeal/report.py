@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from beltplan.checks.limits import CAUTION, SEVERITIES
+from beltplan.checks.limits import CAUTION, SEVERITIES, against
 from beltplan.drive.belt import format_designation
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
@@ -61,7 +61,11 @@ def _head(squealing: Squealing) -> list[Block]:
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
-        behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
+        behind = (
+            each
+            for each in squealing.weighed
+            if each.near and each.reading.rests_on_slip and not (each.unfit or each.cause.slips)
+        )
         wraps = " and ".join(each.reading.where for each in behind)
         but = f". {wraps}: little wrap, which squeals only where it slips" if wraps else ""
         assumed = [each for each in squealing.weighed if each.unsure and not each.unfit]
@@ -134,7 +138,8 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
     limit, _, unit = told.partition(" (")[0].partition(" ")
     value = None
     if reading.value is not None:
-        value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]
+        shown = against(reading.value, reading.limit, decimals)[0]
+        value = in_units(f"{shown} {reading.unit}", units).partition(" ")[0]
     where = (weighed.cause.title, reading.where)
     return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed)]
 

@@ -65,7 +65,10 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
         dry, wet = (worst_point(operation, utilisation, i, each, when) for each in REAL)
         point = wet if bound.severity(dry.utilisation) < PROBLEM else dry
         still = worst_point(operation, operation.utilisation, i, point.condition)
-        yield _slip(plan, operation, point, bound, _beside(point, [(still, _STEADILY)]))
+        reading = _slip(plan, operation, point, bound, _beside(point, [(still, _STEADILY)]))
+        # What slips steadily too is told as that, as in `check`, unless it is just then that it is heard.
+        only_then = bool({"revving", "letting_off"} & {*heard.when})
+        yield replace(reading, rests_on_slip=still.utilisation >= bound.limit and not only_then)
 
 
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:

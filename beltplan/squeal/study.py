@@ -251,8 +251,9 @@ WATER_TEST = (
 
 RULE = (
     "Most likely first: what fits what was heard, then what a check finds for sure, problems first, then what lies "
-    "nearest to its limit. A wrap stands behind where the pulley's own slip is known, and last what is ruled out. Of a "
-    "noise at idle, on revving or on letting off, slip and shaking are those of that moment"
+    "nearest to its limit. A wrap stands behind where the pulley's own slip is known, slip on revs where it slips "
+    "steadily too, and last what is ruled out. Of a noise at idle, on revving or on letting off, slip and shaking are "
+    "those of that moment"
 )
 _FAR = 0.35
 """What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common

@@ -521,6 +521,8 @@ def test_a_wrap_just_short_shows_that_it_is() -> None:
     (alt,) = [w.reading for w in _of(squealing_of(plan, NOTHING), "wrap") if w.reading.where == "alt"]
     assert alt.words.startswith("119.96 deg of wrap, 120 is its minimum, belt at measuring tension")
     assert alt.change.startswith("0.04 deg more wrap, to its minimum of 120: add an idler, ")
+    told = shown(squealing_report(squealing_of(plan, NOTHING)), Screen())
+    assert re.search(r"(?m)^wrap +alt +119\.96 +120", told)
 
 
 def _named(name: str, wrap_limit_deg: float) -> Plan:

@@ -45,7 +45,7 @@ def _given(*given: Hashable, **named: Hashable) -> Hashable:
 def _text(path: str, variant: str | None = None) -> Hashable:
     """A file by what stands in it and by the parser; one that names a drawing is read each time."""
     text = Path(path).read_bytes() if Path(path).is_file() else b""
-    parser = importlib.import_module("beltplan.layoutfile.document")._LOADER
+    parser = importlib.import_module("beltplan.layoutfile.document").LOADER
     return path, os.path.abspath(path), variant, text, parser, object() if b"file:" in text else None
 
 

@@ -60,7 +60,7 @@ def test_a_file_is_read_again_where_it_or_its_parser_changed_or_it_names_a_drawi
     assert read_layout(str(file)) is first
     file.write_text(f"{text}\n# more\n", encoding="utf-8")
     assert (again := read_layout(str(file))) is not first and again.layout == first.layout
-    monkeypatch.setattr(document, "_LOADER", yaml.SafeLoader)
+    monkeypatch.setattr(document, "LOADER", yaml.SafeLoader)
     assert read_layout(str(file)) is not again
     assert remembered._text(str(file)) == remembered._text(str(file))
     file.write_text(f"{text}\n# file: block.csv\n", encoding="utf-8")

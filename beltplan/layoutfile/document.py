@@ -38,7 +38,7 @@ _LONGEST_SHOWN = 160
 """A text to write is shown up to so many characters."""
 _PLAIN_IN_BRACKETS = re.compile(r"[\w+.-][^,\[\]{}:#]*")
 
-_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ class _Composer:
     """Builds the tree from the parser's events one by one, so that no depth or number of aliases can hurt."""
 
     def __init__(self, text: str, faults: FaultList) -> None:
-        self._text, self._events = text, self._guarded(yaml.parse(text, Loader=_LOADER))
+        self._text, self._events = text, self._guarded(yaml.parse(text, Loader=LOADER))
         self._faults = faults
         self._anchors: dict[str, Node | None] = {}
         self._path: tuple[str, ...] = ()

@@ -9,7 +9,7 @@ from collections.abc import Container, Iterator, Sequence
 
 import yaml
 
-from beltplan.layoutfile.document import VARIANTS
+from beltplan.layoutfile.document import LOADER, VARIANTS
 
 Keys = tuple[str, ...]
 
@@ -74,10 +74,15 @@ def with_item(text: str, keys: Keys, place: int, item: str) -> str:
 
 def _root_of(text: str) -> yaml.Node:
     """The top value of a text, with the marks of all below it. Raises CannotEdit where it is empty."""
-    # The pure loader: its marks count characters, whatever the text holds.
-    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    root = _composed(text)
     if root is None:
         raise CannotEdit("the file is empty")
+    return root
+
+
+def _composed(text: str) -> yaml.Node | None:
+    # The compiled loader's marks count characters too, but for a byte order mark, which it skips.
+    root: yaml.Node | None = yaml.compose(text, Loader=yaml.SafeLoader if text.startswith("\ufeff") else LOADER)
     return root
 
 
@@ -239,7 +244,7 @@ def with_files_from(text: str, old: str, new: str) -> str:
     if old == new:
         return text
     # An anchored name is met again at each of its aliases: each place is rewritten once, the last first.
-    named = {node.start_mark.index: node for node in _files(yaml.compose(text, Loader=yaml.SafeLoader))}
+    named = {node.start_mark.index: node for node in _files(_composed(text))}
     for start, node in sorted(named.items(), reverse=True):
         if node.value and not os.path.isabs(node.value):
             if node.style in ("|", ">"):

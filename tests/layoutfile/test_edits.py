@@ -187,3 +187,11 @@ def test_line_ends_that_no_editor_writes_are_no_endless_work() -> None:
     """U+2028 ends a line in YAML 1.1 (5.4), and in no editor of ours."""
     with pytest.raises(CannotEdit, match="unusual"):
         without_keys("a: 1\u2028go: 2\u2028gone: 3", GO)
+
+
+@for_each("", "\ufeff", "# caf\u00e9 \U0001f600\n", 'title: "\u2028 \U0001f600"\r\n')
+def test_an_edit_finds_its_place_behind_whatever_characters(before: str) -> None:
+    """By hand: only the one value is another; marks that count bytes would cut elsewhere."""
+    text = before + TEXT.replace("\n", "\r\n")
+    assert with_value(text, ("belt",), "6PK1500") == text.replace("6PK ", "6PK1500 ")
+    assert with_value(text, ("pulleys", "pump", "at"), ("-11", "20")) == text.replace("-10", "-11")

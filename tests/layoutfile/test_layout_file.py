@@ -474,7 +474,7 @@ def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> N
     import yaml
 
     name = "CSafeLoader" if request.param == "compiled" else "SafeLoader"
-    monkeypatch.setattr(document, "_LOADER", getattr(yaml, name, yaml.SafeLoader))
+    monkeypatch.setattr(document, "LOADER", getattr(yaml, name, yaml.SafeLoader))
 
 
 def test_tree_with_lines() -> None:

@@ -133,29 +133,39 @@ def squaring_words(pulley: Pulley) -> str:
 def shim_words(route: Route, offsets: Mapping[str, float]) -> dict[str, str]:
     """What to move, in words, for each pulley of `shims`; neighbours that are moved together share one sentence."""
     moves: dict[str, str] = {}
-    for moved, together in groupby(route.pulleys, lambda pulley: pulley.name in offsets):
-        run = tuple(together)
-        names, unmeasured = [p.name for p in run], [p.name for p in run if p.plane_mm is None]
-        if moved and unmeasured:
-            moves |= dict.fromkeys(names, f"measure `plane` of {' and '.join(unmeasured)} first")
-        elif moved:
-            moves |= dict.fromkeys(names, _move_words(route, names, offsets))
+    for names in _moved_together(route, offsets):
+        unmeasured = [name for name in names if route.layout.pulleys[name].plane_mm is None]
+        first = f"measure `plane` of {' and '.join(unmeasured)} first"
+        moves |= dict.fromkeys(names, first if unmeasured else _move_words(route, names, offsets))
     return moves
 
 
-def _move_words(route: Route, names: list[str], offsets: Mapping[str, float]) -> str:
+def shim_steps(route: Route, offsets: Mapping[str, float]) -> str:
+    """What to move, of each pulley by how much and which way, and nothing else."""
+    return " and ".join(f"move {_steps(names, offsets)}" for names in _moved_together(route, offsets))
+
+
+def _moved_together(route: Route, offsets: Mapping[str, float]) -> list[list[str]]:
+    runs = groupby(route.pulleys, lambda pulley: pulley.name in offsets)
+    return [[pulley.name for pulley in run] for moved, run in runs if moved]
+
+
+def _steps(names: list[str], offsets: Mapping[str, float]) -> str:
     ways = (
         (way_words(side), [f"{name} {abs(offsets[name]):.1f} mm" for name in names if offsets[name] * side > 0.0])
         for side in (-1.0, 1.0)
     )
-    steps = ", ".join(f"{' and '.join(steps)} {way}" for way, steps in ways if steps)
+    return ", ".join(f"{' and '.join(steps)} {way}" for way, steps in ways if steps)
+
+
+def _move_words(route: Route, names: list[str], offsets: Mapping[str, float]) -> str:
     after = {pulley.name: _plane_mm(pulley) + offsets.get(pulley.name, 0.0) for pulley in route.pulleys}
     spans = [(a.name, b.name) for a, b in route.spans if a.name in names or b.name in names]
     lean = any(any(pulley.tilt_deg) for pulley in route.pulleys if any(pulley.name in ends for ends in spans))
     straight = not lean and all(abs(after[a] - after[b]) < _STRAIGHT_MM for a, b in spans)
     whose = "both its" if len(names) == 1 else "all their"
     asked = misread_words(route.layout, {name: offsets[name] for name in names})
-    return f"{asked}move {steps}: then {whose} spans are straight{'' if straight else ' enough'}"
+    return f"{asked}move {_steps(names, offsets)}: then {whose} spans are straight{'' if straight else ' enough'}"
 
 
 def _plane_mm(pulley: Pulley) -> float:

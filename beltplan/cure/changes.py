@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from math import ceil
 from typing import Any, Literal, get_args
 
-from beltplan.checks.alignment import shim_words, shims
+from beltplan.checks.alignment import shim_steps, shims
 from beltplan.checks.every_check import SHAKEN
 from beltplan.checks.limits import Finding
 from beltplan.drive.belt import MM_PER_INCH, MOST_RIBS, Belt, format_designation, with_article
@@ -153,8 +153,7 @@ def shimmed(route: Route) -> tuple[Change, ...]:
             layout = layout.with_pulley(replace(own, plane_mm=plane, plane_by_grooves=False))
         return layout
 
-    steps = dict.fromkeys(words.partition(":")[0] for words in shim_words(route, shims(route)).values())
-    far, words = sum(map(abs, offsets.values())), " and ".join(steps)
+    far, words = sum(map(abs, offsets.values())), shim_steps(route, shims(route))
     return (Change("shim", ", ".join(offsets), far, words, made, frozenset(offsets)),)
 
 

@@ -288,6 +288,9 @@ def test_pulleys_out_of_line_are_moved_as_check_tells() -> None:
     guide = change.applied(level).pulleys["guide"]
     assert guide.plane_mm == 0.0 and not guide.plane_by_grooves
     assert shimmed(route_of(change.applied(level))) == ()
+    # 10 mm may be misread, which `check` asks first; what is shimmed is told all the same, and is no question.
+    far = level.with_pulley(replace(level.pulleys["guide"], plane_mm=10.0))
+    assert [each.words for each in shimmed(route_of(far))] == ["move guide 10.0 mm toward the engine"]
     assert shimmed(route_of(level.with_pulley(replace(level.pulleys["guide"], plane_mm=None)))) == ()
 
 

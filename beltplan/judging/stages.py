@@ -34,6 +34,8 @@ STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
 _RUNNING_CHUNK = 4096
+_WORTH_A_COPY = 6000
+"""Fewer places are judged sooner than a copy of the process is made to share them with."""
 _Answer = TypeVar("_Answer")
 
 
@@ -286,6 +288,8 @@ class _Work:
         return replace(way, **new)
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
+        if sum(map(len, parts)) < _WORTH_A_COPY:
+            return [stage(part) for part in parts]
         return shared_out(stage, parts, part_of(self.progress, *_STAGES[number : number + 2]))
 
 

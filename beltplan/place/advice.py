@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -13,10 +12,12 @@ from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.geometry.vectors import Floats, Ints
+from beltplan.geometry.vectors import TURN, from_angle
 from beltplan.judging.room import Stays, stays_at
-from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, moved
+from beltplan.judging.stages import STATES, Place, judged_places, moved
+from beltplan.place.closer import closest, wanted_of
 from beltplan.place.study import PlaceMap
+from beltplan.progress import Progress, unseen
 from beltplan.report.screen import length_text
 
 _TRIED = 24
@@ -25,6 +26,10 @@ _TRIED = 24
 
 _REACH_MM = 15.0
 """So far round a place is looked at least (our own choice)."""
+_WORTH_A_MOVE = 0.01
+"""Of margin, the least gain that a bracket is moved for (our own choice)."""
+_RINGS, _WAYS = 7, 49
+"""Where margins are looked at round a place (our own choice)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,15 +66,13 @@ class Advice:
     """What a search comes to. needed_mm: so far off its place the pulley may sit, two standard deviations.
 
     best: where to put it, None where every place has a problem; the present place where nothing is gained by a move.
-    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised. is_coarse:
-    whether a finer map may find a place that surely stays good, as none of this one does.
+    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised.
     """
 
     needed_mm: float
     best: Proof | None
     now: Proof | None
     stay: str = ""
-    is_coarse: bool = False
 
     @property
     def move(self) -> Proof | None:
@@ -82,7 +85,7 @@ class Advice:
         return self.best is not None and self.best.surely_mm >= self.needed_mm
 
 
-def advice_of(found: PlaceMap) -> Advice:
+def advice_of(found: PlaceMap, progress: Progress = unseen) -> Advice:
     """The place with the largest margin, by the rule of the map, of those that stay good as far as they may be off.
 
     Free of cautions where there is such a place, else of problems; where none stays so, the one that stays good
@@ -95,34 +98,22 @@ def advice_of(found: PlaceMap) -> Advice:
         problem, caution = stays_at(found.layout, found.pulley, proof.place.at_mm[0], max(_REACH_MM, needed))
         return replace(proof, problem=problem, caution=caution)
 
-    wanted, is_coarse = _in_turn(found, needed)
-    now, stay = proof_of(found.layout, found.names, found.present), ""
-    now, best = staying(now) if now and now.place.works else now, None
-    for number in wanted.tolist():
-        own = proof_of(found.layout, found.names, found.judged.place(number))
-        if own is not None and not own.plan.count("problem") and (now is None or not _is_lower(own, now)):
-            best = staying(own)
-            stay = "" if now is None else _why_stay(found, number, best, now, needed)
+    close, wanted = closest(found, needed, progress), wanted_of(found, needed).numbers[:_TRIED]
+    now, best, stay = proof_of(found.layout, found.names, found.present), None, ""
+    now = staying(now) if now and now.place.works else now
+    for number, place in enumerate((*close, *map(found.judged.place, wanted.tolist()))):
+        if stay and number >= len(close):
             break
+        own = proof_of(found.layout, found.names, place)
+        if own is not None and not own.plan.count("problem") and (now is None or not _is_lower(own, now)):
+            own = staying(own)
+            why = "" if now is None else _why_stay(found, own, now, needed)
+            best, stay = (own, why) if best is None or not why else (best, stay)
+            if not why:
+                break
     if best is None and now is not None and now.place.works and len(found.working()):
         stay = "no other place of the map is better and stays good when it sits a little off"
-    if stay and is_coarse:
-        stay = "too coarse a map to say whether another place is better"
-    return Advice(needed, now if stay else best, now, stay, is_coarse)
-
-
-def _in_turn(found: PlaceMap, needed_mm: float) -> tuple[Ints, bool]:
-    """Numbers of the places of the grid worth a full check, the most wanted first; whether a finer map may find more
-    that surely stay good.
-    """
-    is_coarse = False
-    for state in (SOUND, CAUTION):
-        surely = surely_mm(found, state, needed_mm)
-        if (surely >= needed_mm).any():
-            return found.judged.best_first(surely >= needed_mm)[:_TRIED], is_coarse
-        is_coarse |= bool((found.states >= state).any() and surely.max() + found.grid.step_mm > needed_mm)
-    works = found.working()
-    return works[np.argsort(-surely[works], kind="stable")][:_TRIED], is_coarse
+    return Advice(needed, now if stay else best, now, stay)
 
 
 def _is_lower(best: Proof, now: Proof) -> bool:
@@ -130,15 +121,15 @@ def _is_lower(best: Proof, now: Proof) -> bool:
     return second > first
 
 
-def _why_stay(found: PlaceMap, number: int, best: Proof, now: Proof, needed_mm: float) -> str:
+def _why_stay(found: PlaceMap, best: Proof, now: Proof, needed_mm: float) -> str:
     """Why the present place is as good as the best one of the map; '' where it is not."""
     before, after = (STATES.index(each.place.verdict) for each in (now, best))
     worse = before < after or best.plan.count("caution") < now.plan.count("caution")
     then, today = best.place.own_margin, now.place.own_margin
     if worse or now.surely_mm < min(needed_mm, best.surely_mm) or then is None or today is None:
         return ""
-    gain, worth = then - today, _slope(found, number) * needed_mm
-    if gain > worth:
+    gain, worth = then - today, then - _least_margin(found, best.place.at_mm[0], needed_mm)
+    if gain > max(worth, _WORTH_A_MOVE):
         return ""
     if gain < 0.0005:
         return "no place of the map leaves more margin"
@@ -155,30 +146,8 @@ def at_words(at_mm: tuple[float, float], units: Units) -> str:
     return f"x {x}, y {y} {units}"
 
 
-def _slope(found: PlaceMap, number: int) -> float:
-    """How fast what the place changes falls or rises beside a place of the grid, a share of its limit a mm."""
-    row, column = divmod(number, found.grid.shape[1])
-    around = np.pad(found.field("own_margin"), 1, constant_values=np.nan)[row : row + 3, column : column + 3]
-    steps = np.abs(around[[0, 1, 1, 2], [1, 0, 2, 1]] - around[1, 1])
-    return float(steps[np.isfinite(steps)].max(initial=0.0)) / found.grid.step_mm
-
-
-def surely_mm(found: PlaceMap, state: int, needed_mm: float) -> Floats:
-    """How far every place of the grid, and of what is no worse than a state, surely stays so, by the map; 0 if it is
-    worse. What is more than needed counts no more.
-
-    Source: the square of a distance is least along columns first, then along rows.
-    """
-    grid, step = found.grid, found.grid.step_mm
-    most = min(math.ceil(needed_mm / step) + 2, max(grid.shape) + 1)
-    # Few bytes for a number, since there may be millions.
-    square = np.multiply(found.states >= state, most**2, dtype=np.min_scalar_type(2 * most**2))
-    for _ in grid.shape:
-        column = square.copy()
-        for cells in range(1, most):
-            np.minimum(square[cells:], column[:-cells] + cells**2, out=square[cells:])
-            np.minimum(square[:-cells], column[cells:] + cells**2, out=square[:-cells])
-        square = np.ascontiguousarray(square.T)
-    seen = np.maximum(np.sqrt(square.ravel(), dtype=np.float64) - 1.0, 0.0) * step
-    x, y = (np.minimum(along - along[0], along[-1] - along) for along in (grid.x_mm, grid.y_mm))
-    return np.asarray(np.minimum(np.minimum(x, y[:, None]).ravel(), seen))
+def _least_margin(found: PlaceMap, at_mm: tuple[float, float], off_mm: float) -> float:
+    """The smallest margin that the place decides at a place and so far round it."""
+    rings = off_mm * np.linspace(0.0, 1.0, _RINGS)[:, None, None] * from_angle(np.linspace(0.0, TURN, _WAYS))
+    judged = judged_places(found.layout, found.names, (np.array(at_mm) + rings).reshape(-1, 1, 2))
+    return float(np.nanmin(judged.spread("own_margin")))

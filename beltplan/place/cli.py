@@ -123,10 +123,8 @@ def _one(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: flo
         )
     with Bar("judging places") as bar:
         found = place_map(layout, chosen.pulley[0], grid, bar)
-    advice = advice_of(found)
-    if step is None and advice.is_coarse and (closer := found.closer()) is not None:
-        with Bar("looking closer") as bar:
-            advice = advice_of(place_map(layout, chosen.pulley[0], closer, bar))
+    with Bar("looking closer") as bar:
+        advice = advice_of(found, bar)
     if chosen.csv is not None:
         with writing("--csv", chosen.csv):
             write_whole(chosen.csv, place_csv(found))

@@ -112,8 +112,7 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         every = "pair tried" if isinstance(found, PairSearch) else "place on the map"
         return [("BEST", f"none: every {every} has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
-        head = "stay where you are: " * (not advice.is_coarse)
-        return [("BEST", f"{head}{advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
+        return [("BEST", f"stay where you are: {advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
     at = _at(found, best.place)
     if isinstance(found, PlaceMap):
         at = f"{found.pulley} at {at}: {_moved(found.present, best.place)} from where it is now"
@@ -134,14 +133,10 @@ def _covers(found: Search, best: Proof | None) -> list[tuple[str, str]]:
 
 
 def _unless_robust(advice: Advice) -> Answers:
-    """That the best place may be lost by an error of placing, where it may, and what a finer map may be for."""
+    """That the best place may be lost by an error of placing, where it may."""
     by = "by the measurements it" if advice.needed_mm > LEAST_OFF_MM else "a bracket"
     words = f"{by} may sit up to {advice.needed_mm:.1f} mm off, farther than this place is sure to stay good"
-    # In three steps what lies round it is seen (our own choice).
-    finer = f"try a --step of {advice.needed_mm / 3.0:.1f} mm"
-    lost = not advice.robust
-    told = [words] * lost + [finer] * (advice.is_coarse and (lost or bool(advice.stay)))
-    return [("", "; ".join(told))] if told else []
+    return [] if advice.robust else [("", words)]
 
 
 def _now_words(found: Search, now: Proof | None, full: bool) -> str:
@@ -273,8 +268,8 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     rule = (
         f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm, whichever way (two standard "
         f"deviations of the pulley's position, at least {LEAST_OFF_MM:g} mm): {RULE}. None ranks below the present "
-        "place by the rule of `compare`. Without --step, too coarse a map is made finer round the places without a "
-        "problem. Where so much error may cost all that a move gains, the pulley stays."
+        "place by the rule of `compare`. They are looked for by ever closer maps round the best of this one. Where so "
+        "much error may cost all that a move gains, the pulley stays."
     )
     return [*map(Paragraph, (extent, rule, _SCOPE))]
 

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import fields, replace
 from functools import cache
-from itertools import product
 from typing import Any
 
 import numpy as np
@@ -19,7 +18,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.judging.judge import Verdicts, freed_of
 from beltplan.judging.stages import STATES, JudgedPlaces, Place, judged_places
 from beltplan.picture.scene import Stroke, View
-from beltplan.place.advice import Advice, Proof, _slope, proof_of
+from beltplan.place.advice import Advice, Proof, proof_of
 from beltplan.place.pair import PairSearch
 from beltplan.place.picture import Shown, layers_of, place_scene
 from beltplan.place.report import place_answers, place_json, place_report
@@ -193,22 +192,6 @@ def test_every_cell_of_the_table_is_told_of_its_place() -> None:
             assert len(row["slip_use_wet"].partition(".")[2]) == 3
         assert math.dist((float(row["x_mm"]), float(row["y_mm"])), at.at_mm[0]) < 1e-4
     assert known > 20
-
-
-def test_how_fast_the_margin_falls_is_the_steepest_step_to_a_neighbour() -> None:
-    """To the four beside a place, where they have a margin; in shares of a limit a mm."""
-    rng = np.random.default_rng(2)
-    rows, columns, step = 4, 5, 2.5
-    margins = rng.uniform(-0.2, 0.8, (rows, columns))
-    margins[rng.random((rows, columns)) < 0.25] = np.nan
-    grid = Grid((0.0, 0.0), (step * (columns - 1), step * (rows - 1)), step)
-    found = made(grid, ["sound"] * grid.count + ["sound"], (), own_margin=np.append(margins.ravel(), 0.0))
-    for row, column in product(range(rows), range(columns)):
-        beside = [(row + 1, column), (row - 1, column), (row, column + 1), (row, column - 1)]
-        inside = [margins[at] for at in beside if 0 <= at[0] < rows and 0 <= at[1] < columns]
-        steps = [abs(other - margins[row, column]) / step for other in inside]
-        steepest = max((each for each in steps if math.isfinite(each)), default=0.0)
-        assert _slope(found, row * columns + column) == pytest.approx(steepest)
 
 
 # Two pulleys.

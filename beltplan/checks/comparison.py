@@ -87,11 +87,8 @@ class Comparison:
         if len(judged) < 2:
             return ()
         others = [(name, {about(f): f for f in plan.findings}) for name, plan in judged[1:]]
-        return tuple(
-            replace(f, wrong=f.wrong + _where_else(f, [(name, found[about(f)]) for name, found in others]))
-            for f in judged[0][1].findings
-            if all(about(f) in found for _, found in others)
-        )
+        every = (f for f in judged[0][1].findings if all(about(f) in found for _, found in others))
+        return tuple(_of_all(f, [(name, found[about(f)]) for name, found in others]) for f in every)
 
     def own(self, column: Column) -> tuple[Finding, ...]:
         shared = set(map(about, self.shared))
@@ -103,8 +100,19 @@ def about(finding: Finding) -> tuple[str, ...]:
     words too, where no number tells how they differ.
     """
     state = (finding.condition or "", "low" * finding.low)
-    own = (finding.check, finding.severity, finding.subject, *state, str(finding.limit), finding.advice)
+    own = (finding.check, finding.severity, finding.subject, *state, str(finding.limit), _without_amount(finding))
     return own if finding.value is not None else (*own, finding.message)
+
+
+def _without_amount(finding: Finding) -> str:
+    """What is advised, without how much of it does for one layout."""
+    return finding.advice.partition("; ")[0]
+
+
+def _of_all(finding: Finding, others: Sequence[tuple[str, Finding]]) -> Finding:
+    alike = all(each.advice == finding.advice for _, each in others)
+    advised = finding.advised if alike else (_without_amount(finding),)
+    return replace(finding, wrong=finding.wrong + _where_else(finding, others), advised=advised)
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:

@@ -137,17 +137,24 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
     return found
 
 
+_BENT_BACK = 4.0 / 3.0
+"""How much larger than its smallest grooved pulley one is to be that bends a belt over its back."""
+_BENT = f"a third over the smallest grooved pulley of the profile: {PRACTICE}"
+
+
 def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
-    """The line diameter over which the belt bends well enough, by its side; None where the profile asks none."""
+    """The line diameter over which the belt bends well enough, by its side: over the back, where the profile says
+    nothing, what is recommended.
+    """
     profile = layout.belt.profile
     key, end = ("min_back_diameter_mm", "back") if pulley.on_back else ("min_diameter_mm", "grooved")
     least = profile.back_least_mm if pulley.on_back else profile.grooved_least_mm
     caution = profile.back_caution_mm if pulley.on_back else profile.grooved_caution_mm
-    default = None
+    default, sources, who = None, profile.sources, (pulley.name,)
     if least is not None:
-        sources = profile.sources
         default = Bound("lower", least, "mm", sources[f"{end}_least_mm"], caution, sources[f"{end}_caution_mm"])
-    return bound_for(layout, key, (pulley.name,), pulley.role, default)
+    recommended = Bound("lower", float(round(_BENT_BACK * profile.grooved_least_mm)), "mm", _BENT, only_caution=True)
+    return bound_for(layout, key, who, pulley.role, default) or recommended
 
 
 SMALL_PULLEY = Check(

@@ -138,7 +138,8 @@ _LOADS_NOTE = f"for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' c
 
 def _limit(key: str) -> Entry:
     if key in PROFILE_LIMITS:
-        texts = _plain(f"default: {_side(PROFILE_LIMITS[key])} as the belt profile says")
+        else_words = "; else a third over its smallest grooved pulley, a caution" * (key == "min_back_diameter_mm")
+        texts = _plain(f"default: {_side(PROFILE_LIMITS[key])} as the belt profile says{else_words}")
         who = "alternator" if "diameter" in key else ""
     else:
         rows = [(role, bound) for (each, role), bound in LIMITS.items() if each == key]

@@ -190,6 +190,8 @@ def test_a_caution_is_told_for_all_columns_only_against_the_same_limit() -> None
     made = compare([("a", _pulled(20.0, 900.0)), ("b", _pulled(23.0, 900.0))])
     (told,) = _pull(made, shared=True)
     assert told.wrong.endswith("; b 1019 N") and not _pull(made, shared=False)
+    # How much less tension does is of one layout: it is told for none.
+    assert "would do" not in told.advice and told.advice.startswith("less tension, more ribs, or less load")
     made = compare([("a", _pulled(20.0, 900.0)), ("b", _pulled(23.0, 950.0))])
     first, second = _pull(made, shared=False)
     assert "90 N over the recommended 900 N" in first.wrong and "69 N over the recommended 950 N" in second.wrong

@@ -269,6 +269,19 @@ def test_small_pulley_on_the_back(diameter: float, expected: str | None, source:
     assert all(source in f.source for f in findings)
 
 
+@for_each(("AV10", 61.0), ("AV13", 76.0), ("B", 137.2))
+def test_a_v_belt_bent_over_its_back_wants_a_third_more(profile: str, least_mm: float) -> None:
+    """Of its smallest grooved pulley, to a whole mm: common practice, no source; smaller is a caution, never more."""
+    wanted = round(4.0 * least_mm / 3.0)
+    for diameter, expected in ((0.5 * wanted, ["caution"]), (0.99 * wanted, ["caution"]), (1.01 * wanted, [])):
+        given = replace(
+            sagging(60.0, pulley("it", "idler", 0, 0, diameter)),
+            belt=replace(parse_designation(profile), back_over_rim_mm=2.0),
+        )
+        findings = found(given, "small_pulley", "it")
+        assert [(f.severity, f.limit) for f in findings] == [(each, wanted) for each in expected]
+
+
 def test_a_reading_over_the_rim_is_judged_at_the_effective_diameter() -> None:
     # 44.8 mm over the rim is 45.185 mm effective (rim 0.385 mm under it, derived from ISO 9982:2021 table 2).
     given = two(300.0, 100.0, 44.8)

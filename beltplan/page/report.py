@@ -62,9 +62,7 @@ def page_text(
         _section("What to do", "to-do", *_findings(plan, notes)),
         *_answer(plan, notes),
         _section("For the fitter", "card", *_card(card_of(plan), notes)),
-        element("div", *_variants(variants), *_beside(plan, origin, others), class_="compared"),
-        _section("Sources", "sources", *(_source(note) for note in notes.legend())),
-        _section("Safety", "safety", element("p", SAFETY)),
+        element("div", *_variants(variants), *_beside(plan, origin, others), _end(notes), class_="compared"),
         _section("The layout file", "file", *_file(origin, plan.layout.variant)),
     ]
     script = element("script", _own("page.js"))
@@ -96,6 +94,12 @@ def _section(heading: str, name: str, *children: Child, class_: str | None = Non
 def _folded(words: str, *children: Child) -> Element:
     """Open until the page is live, so that all is there without a script."""
     return element("details", element("summary", words), *children, class_="fold", open="open")
+
+
+def _end(notes: Footnotes) -> Element:
+    """What ends a print, together, so that it may stand beside a narrow table."""
+    sources = _section("Sources", "sources", *(_source(note) for note in notes.legend()))
+    return element("div", sources, _section("Safety", "safety", element("p", SAFETY)))
 
 
 # The answer first.

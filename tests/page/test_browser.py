@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -90,6 +91,26 @@ def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
         assert len(printed) == 2, paper
         words = "".join(page.get_textpage().get_text_range() for page in printed)
         assert "Safety" in words and "The belt to order" in words
+
+
+def test_a_wide_table_has_the_sheet_to_itself_and_a_narrow_one_the_end_beside_it(tmp_path: Path) -> None:
+    """Six variants over the whole sheet; beside before and after, in the right half, sources and safety."""
+    base = read_every_layout(str(path_named("railcar")))[0].layout
+    variants = [base, *(replace(base, variant=f"mount {n}") for n in range(5))]
+    beside = [("workboat.yaml", plan_named("workboat").layout)]
+    page = page_text(plan_named("railcar"), Origin("railcar.yaml", "", (), SOURCE), variants, beside)
+    (tmp_path / "page.html").write_text(page.replace("@page {", "@page {size: letter; "), encoding="utf-8")
+    browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")
+    printed = pypdfium2.PdfDocument(tmp_path / "page.pdf")
+    (last,) = list(printed)[1:]
+    text = last.get_textpage()
+    left = {}
+    for words in ("Variants", "mount 4", "Before and after", "Sources", "Safety"):
+        found = text.search(words, match_case=True).get_next()
+        assert found is not None, words
+        left[words] = text.get_charbox(found[0])[0] / last.get_width()
+    assert left["Variants"] < 0.1 and left["mount 4"] > 0.8
+    assert left["Before and after"] < 0.1 and min(left["Sources"], left["Safety"]) > 0.5
 
 
 def test_without_a_script_all_is_there(tmp_path: Path) -> None:

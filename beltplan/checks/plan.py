@@ -11,13 +11,26 @@ import numpy as np
 
 from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of
-from beltplan.checks.limits import Bound, Finding, Severity, Way, new_in
-from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import belt_stands, grip_bound, over_words, slacker, usual_words, with_what_is_known
+from beltplan.checks.limits import OWN, Bound, Finding, Severity, Way, new_in, problems_of
+from beltplan.checks.pulleys import WRAP, minimum_wrap
+from beltplan.checks.tension import (
+    SLIP,
+    SLIP_ON_REVS,
+    belt_stands,
+    condition_words,
+    grip_bound,
+    grip_words,
+    over_words,
+    slacker,
+    used_words,
+    usual_words,
+    with_what_is_known,
+)
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
+    WANTED_USE,
     Again,
     Operation,
     TensionCure,
@@ -454,9 +467,33 @@ def plan_on(route: Route) -> Plan:
     operation = operation_of(route)
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    found = _with_tension_that_is_stood(plan)
+    found = [_beside_slip(plan, each) for each in _with_tension_that_is_stood(plan)]
     known = plan.again, plan.usual_tension, plan.enough_tension, plan.slacker_tension
     return replace(plan, findings=with_what_is_known(plan.layout, found, *known))
+
+
+def _beside_slip(plan: Plan, finding: Finding) -> Finding:
+    """A wrap short of its minimum with its pulley's own slip, where that is judged with every load, and is small; where
+    another pulley slips, that comes first.
+    """
+    operation, row = plan.operation, next((each for each in plan.slip if each.pulley == finding.subject), None)
+    if finding.check != WRAP.name or finding.severity != "problem" or row is None or operation is None:
+        return finding
+    slips = any(each.check in (SLIP.name, SLIP_ON_REVS.name) for each in problems_of(plan.findings))
+    unknown = [each for each in plan.route.pulleys[1:] if each.load is None and not each.guides_only]
+    used = operation.highest_utilisation[:, row.index].tolist()
+    low = operation if operation.ends is None else operation.ends[0]
+    wet_low = float(low.highest_utilisation[CONDITIONS.index("wet"), row.index])
+    bounds = [grip_bound(plan.layout, plan.route.pulleys[row.index], each) for each in (*CONDITIONS, "wet")]
+    ways = zip(bounds, (*used, wet_low), strict=True)
+    if slips or unknown or any(use >= WANTED_USE or bound.severity(use) for bound, use in ways):
+        return finding
+    most = int(np.argmax(used))
+    words = f". Its slip is judged: at most {grip_words(used[most])}, {condition_words(CONDITIONS[most])}"
+    words += "" if operation.ends is None else f" ({used_words(wet_low)} wet on a slackened belt)"
+    if finding.source != OWN:
+        words += f". A minimum of your own: `limits: {{min_wrap_deg: {{{finding.subject}: NUMBER}}}}`"
+    return replace(finding, advised=(*finding.advised, words))
 
 
 _A_LITTLE = 1.05

@@ -119,7 +119,7 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
         known = f"; its slip says more: grip used {used_words(used[row.name])}, wet" if row.name in used else ""
         words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
-        how = "".join(_advice(plan, WRAP, row.name)).rpartition(": ")[2]
+        how = "".join(_advice(plan, WRAP, row.name)[:1]).rpartition(": ")[2]
         more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}: {how}"
         reading = reading_by(bound, row.name, row.wrap_deg, words, more)
         # What drives nothing has nothing to slip for, once it is led round far enough to keep turning.

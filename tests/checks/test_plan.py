@@ -5,6 +5,7 @@ import math
 import pkgutil
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib import import_module
 
 import numpy as np
@@ -17,6 +18,7 @@ from beltplan.checks.clearance import gaps_of
 from beltplan.checks.every_check import CALLED, CHECKS, findings_of
 from beltplan.checks.limits import LIMIT_KEYS, SEVERITIES, Check, Finding
 from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Circle, Engine, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS, frictions
@@ -54,6 +56,39 @@ def test_a_plan_says_whether_a_span_hangs_slack(tension_N: float, rpm: float | N
         tension_N=tension_N, loads={"cooling": TorqueLoad(45.0)}, engine=Engine(idle_rpm=750.0, max_rpm=rpm)
     )
     assert plan_of(given).goes_slack == slack
+
+
+@for_each((0.79, True), (0.81, False))
+def test_a_wrap_short_of_its_minimum_tells_its_own_slip_where_that_is_small(used: float, told: bool) -> None:
+    """The camper's house alternator, its friction for design so low that it uses that share of its grip.
+
+    Held against Euler, ln(high / low) / (friction wrap), over all speeds and duties, steady and while revving.
+    """
+    given = read_layout("layouts/camper.yaml").layout
+    run = plan_of(given).operation
+    assert run is not None and run.revved is not None
+    i = next(i for i, each in enumerate(run.route.pulleys) if each.name == "house_alternator")
+    states = (run.running, run.revved)
+    ratios = [np.abs(np.log(each.tractive_N[..., i] / each.tractive_N[..., i - 1])) for each in states]
+    needed = max(float((each / own.loop.wrap[..., i]).max()) for each, own in zip(ratios, states, strict=True))
+    firm = replace(given, belt=replace(given.belt, friction=Friction(dry=2.0, wet=2.0, design=needed / used)))
+    words = f". Its slip is judged: at most {used} of its grip, by the design friction (0."
+    assert (words in _of_wrap(firm)) == told
+    assert ("A minimum of your own: `limits: {min_wrap_deg: {house_alternator: NUMBER}}`" in _of_wrap(firm)) == told
+    if told:
+        own = replace(firm, limits={"min_wrap_deg": {"house_alternator": 140.0}})
+        assert words in _of_wrap(own) and "of your own" not in _of_wrap(own)
+        unloaded = replace(firm.pulleys["air_conditioning"], load=None, usual_load=None)
+        assert "Its slip" not in _of_wrap(firm.with_pulley(unloaded))
+        slips = replace(firm, belt=replace(firm.belt, friction=Friction(design=needed / used)))
+        assert "Its slip" not in _of_wrap(slips)  # the crankshaft does, which comes first
+
+
+def _of_wrap(given: Layout) -> str:
+    """What is advised for the house alternator's wrap, a problem."""
+    found = plan_of(given).findings
+    (finding,) = (each for each in found if each.issue == ("wrap", "house_alternator") and each.severity == "problem")
+    return finding.advice
 
 
 def test_the_belt_stands_what_no_tension_cures_and_no_tension_that_would_tear_it(

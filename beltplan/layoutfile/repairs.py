@@ -35,6 +35,9 @@ _BLOCKS = "|".join({key.name: key for key in KEYS if key.kind == "mapping" and k
 _TAB = "there is a tab; indent with spaces"
 _HASH = "` #` begins a comment: write '{key}' in quotes, or another name"
 
+_VALUE = r"(?:\[[^\[\]]*\]|[^\s\[{'\"#,:][^\[{'\"#,:]*)"
+_LINE_EACH = "the line ends after `{key}`: write each key behind it on a line of its own, at the same column"
+
 _REPAIRS = (
     ("()(\u00a0+)", " ", "there is a no-break space, which looks like a plain one: type a plain one"),
     *((r"^([ ]*)\t[\t ]*(?=\S)", spaces, _TAB)
@@ -100,12 +103,16 @@ _REPAIRS = (
     (r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     (rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
     (r"(:\s+)\(([^()]*:\s[^()]*)\)", r"\1{\2}", "braces are wanted, and no round brackets: write {{{whole}}}"),
+    (rf"^([ ]*)({_KEY}:\s+{_VALUE}),\s+({_KEY}:\s+{_VALUE})\s*(?=#|$)", r"\1\2\n\1\3", _LINE_EACH),
+    (rf"^([ ]*)({_KEY}:\s+{_VALUE}),\s+({_KEY}:\s+{_VALUE}),\s+({_KEY}:\s+{_VALUE})\s*(?=#|$)",
+     r"\1\2\n\1\3\n\1\4", _LINE_EACH),
     (rf"^(\s*(?!(?:{_TEXTS}):){_NAMES}:\s+)({_NAMES}:\s.*?)(?=\s*(?:\s#|$))", r"\1{\2}",
             "braces seem to be missing: write {{{whole}}}"),
     (rf"^(\s*{_NAMES}:\s+)({_NUMBER}\s*,\s*{_KEY}:\s.*?)(?=\s*(?:\s#|$))", r"\1{value: \2}",
             "braces seem to be missing: write {{value: {whole}}}"),
     (r"^(\s*)-\s+([^:#]+:(?:\s.*)?)$", r"\1\2", "there is a dash too many: write `{whole}`"),
-    (rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{whole}'"),
+    (rf"^(\s*(?!file:[^:]*,\s+{_KEY}:){_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'",
+            "quotes seem to be missing: write '{whole}'"),
 )  # fmt: skip
 """Changes of one line: what is looked for, what is put there, and what then was wrong. Tried in this order; where two
 help as much, the first one is told. Where words end in {more}, all of them in one line are mended together as well.

@@ -416,6 +416,21 @@ def test_a_name_misspelt_where_the_pulley_begins_is_told_there_alone(
     assert fault.got.startswith(got) and meant in fault.got
 
 
+@pytest.mark.usefixtures("loader")
+@for_each(
+    ("    role: idler\n    at: [0, 245]\n", "role: idler"),
+    ("    at: [0, 245]\n    diameter: 76\n", "at: [0, 245]"),
+    ("    role: idler\n    at: [0, 245]\n    diameter: 76\n", "role: idler"),
+    ("    diameter: 72\n    belt_side: back\n", "diameter: 72"),
+)
+def test_keys_of_a_block_on_one_line_go_on_lines_of_their_own(tmp_path: Path, good: str, first: str) -> None:
+    """Told where the first of them ends; each on its own line is the file as it was."""
+    slip = "    " + ", ".join(map(str.strip, good.splitlines())) + "\n"
+    (fault,) = faults_of(tmp_path, GOOD.replace(good, slip))
+    assert fault.line == GOOD[: GOOD.index(good)].count("\n") + 1
+    assert fault.got.startswith(f"the line ends after `{first}`: write each key behind it on a line of its own")
+
+
 def test_capitals_on_the_route_do_not_make_a_spare_pulley_the_one_that_is_meant(tmp_path: Path) -> None:
     text = PLAIN.replace("  idler:", "  vidler: {role: idler, at: [900, 0], diameter: 76, optional: true}\n  idler:")
     text = text.replace(", idler]", ", IDLER]") + "limits: {min_wrap_deg: {idler: 20}}\n"

@@ -213,6 +213,16 @@ def test_where_an_arm_stands_at_its_stops_is_told(tmp_path: Path, stops: str, to
     assert words.startswith(f"tight: its arm points {told}. Look whether it does")
 
 
+def test_a_second_loop_leaves_what_the_first_shows_of_an_arm(tmp_path: Path) -> None:
+    """Of two the sharper one counts, in whatever order they stand."""
+    text = MEASUREMENT_STARTER.split("loops:")[0]
+    loops = ("string: {belt: 6PK1620, arm_deg: 320, accuracy_mm: 1}", "own: {belt: 6PK1620, arm_deg: 320}")
+    for first, second in (loops, loops[::-1]):
+        found = measuring_of(file_of(tmp_path, f"{text}loops:\n  {first}\n  {second}\n").measured)
+        shows = [each.shows for each in found.checked if each.reading.kind == "loop" and each.shows is not None]
+        assert len(shows) == 2 and found.arms_show["tensioner's arm"] == min(shows) < max(shows)
+
+
 def test_what_a_string_would_show_is_not_known_without_a_belt(tmp_path: Path) -> None:
     source = file_of(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("diameter: 160", "rim_diameter: 160"))
     found = with_clashes(source, measuring_of(source.measured))

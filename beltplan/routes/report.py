@@ -21,7 +21,8 @@ from beltplan.routes.study import FoundRoute, RouteSearch
 
 _HOW = (
     "Each is judged as `beltplan check` would judge it in the file. Pulleys stay where they are; one on an adjuster "
-    "stands at its design setting while routes are looked for. A pulley left out is taken off the engine."
+    "stands at its design setting while routes are looked for. A pulley left out is taken off the engine. "
+    "Of routes that rank the same the file's own comes first."
 )
 _BACK_MARK = "*"
 _BACK_NOTE = f"{_BACK_MARK} on the belt's back."

@@ -160,6 +160,7 @@ def test_on_a_tie_the_files_own_route_is_the_best_and_every_number_is_one_route(
     assert [route["own"] for route in told["routes"][:2]] == [True, False]
     assert "the file's own route ranks first of 3, as does 1 other\n" in text
     assert "nearest, your own:" in text
+    assert "Of routes that rank the same the file's own comes first." in " ".join(text.split())
     pictured = side_by_side(search, 6)
     assert pictured.said.startswith("None of the 3 routes judged works. Order 1a comes nearest")
     scene = compare_scene(pictured)

@@ -45,19 +45,16 @@ Words = NDArray[np.object_]
 class Tally:
     """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
-    worst: number of the name in `names`, -1 where nothing has a margin. own_margin, own_worst: the same of what is not
-    the same at every place. failing: what a problem of the place is by, the farthest beyond its limit; '' without one.
-    standing: what is a problem whatever the place. told: values to be told of every place.
+    worst: '' where nothing has a margin. own_margin, own_worst: the same of what is not the same at every place.
+    failing: what a problem of the place is by, the farthest beyond its limit; '' without one. standing: what is a
+    problem whatever the place. told: values to be told of every place.
     """
 
-    def __init__(self, count: int, names: tuple[str, ...]) -> None:
-        self.names = names
+    def __init__(self, count: int) -> None:
         self.severity = np.full(count, NONE, dtype=np.int8)
         self.margin = np.full(count, np.inf)
         self.own_margin = np.full(count, np.inf)
-        self.worst = np.full(count, -1, dtype=np.int16)
-        self.own_worst = np.full(count, -1, dtype=np.int16)
-        self.failing = np.full(count, "", dtype=object)
+        self.worst, self.own_worst, self.failing = (np.full(count, "", dtype=object) for _ in range(3))
         self.standing = list[str]()
         self._depth = np.full(count, np.inf)
         self.told: dict[str, Floats] = {}
@@ -68,10 +65,13 @@ class Tally:
         if severity == PROBLEM:
             self._blame(np.asarray(where), np.zeros(()), cause)
 
-    def judge(self, values: Floats, bound: Bound, name: str = "", cause: str = "") -> None:
+    def judge(
+        self, values: Floats, bound: Bound, name: str = "", cause: str = "", own: Bools | bool | None = None
+    ) -> None:
         """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin.
 
-        cause: what a problem is called, where that is not the name. What no place changes is no caution of a place.
+        cause: what a problem is called, where that is not the name. own: where the place decides the value, None for
+        wherever there are more than a single one. What no place changes is no caution of a place.
         """
         found, alone = bound.severity(values), not np.ndim(values)
         if found.any():
@@ -82,7 +82,7 @@ class Tally:
         elif (found == PROBLEM).any():
             self._blame(found == PROBLEM, bound.margin(values) if margin is None else margin, cause or name)
         if margin is not None:
-            self.rank(margin, name)
+            self.rank(margin, name, own)
 
     def _blame(self, bad: Bools, share: Floats, cause: str) -> None:
         # What is no number is beyond everything; of what is as far beyond, the first counts.
@@ -91,25 +91,25 @@ class Tally:
         self.failing[deeper] = cause
         np.copyto(self._depth, share, where=deeper)
 
-    def rank(self, share: Floats | float, name: str) -> None:
+    def rank(self, share: Floats | float, name: str, own: Bools | bool | None = None) -> None:
         """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
-        most = np.max(self.own_margin if np.ndim(share) else self.margin, initial=-np.inf)
+        own = np.ndim(share) > 0 if own is None else own
+        most = np.max(self.own_margin if np.any(own) else self.margin, initial=-np.inf)
         if np.min(share, initial=np.inf) >= most:
             return  # as of what is far off
-        number, margin = self.names.index(name), np.broadcast_to(share, self.margin.shape)
-        np.copyto(self.worst, number, where=margin < self.margin)
-        np.minimum(self.margin, margin, out=self.margin)
-        if np.ndim(share):
-            np.copyto(self.own_worst, number, where=margin < self.own_margin)
-            np.minimum(self.own_margin, margin, out=self.own_margin)
+        for margin, worst, where in ((self.margin, self.worst, True), (self.own_margin, self.own_worst, own)):
+            less = where & (share < margin)
+            worst[less] = name
+            np.copyto(margin, share, where=less)
 
 
-Gaps = dict[tuple[str, Bound, str], Floats]
-"""The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place.
-
-Of clearances, one for each thing that the belt is kept clear of, by its name.
+Gaps = dict[tuple[str, Bound, str, str], Floats]
+"""Every gap by its check, its limit and what it is between, mm: (N), or a single number where it is the same at every
+place.
 """
-_GAP_NAMES = {check: CALLED[check] for check in (CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK)}
+_GAP_CHECKS = (CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK)
+_TOLD_MM = 0.1
+"""A gap that changes less is told as the same."""
 _RESERVE_NAME = "reserve of the belt"
 
 
@@ -120,7 +120,7 @@ class Verdicts:
     index: into the places asked for, in no order. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm:
     length that is judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
-    smallest. margin: the smallest share in hand of any limit; worst: which, by number in `Freed.names`;
+    smallest. margin: the smallest share in hand of any limit; worst: which, '' where there is none;
     own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that
     the place decides, the farthest beyond its limit; standing: what is a problem whatever the place. setting, short,
     long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest grip utilisation when wet,
@@ -145,8 +145,8 @@ class Verdicts:
     short: Floats
     long: Floats
     slip_wet: Floats
-    worst: Ints
-    own_worst: Ints
+    worst: Words
+    own_worst: Words
     severity: Ints
     failing: Words
     standing: tuple[str, ...]
@@ -163,7 +163,8 @@ BY_ROW = tuple(each.name for each in fields(Verdicts) if each.name != "standing"
 class Freed:
     """A layout some of whose pulleys may stand anywhere: k of them, by their indices in the circuit.
 
-    circuit: as the layout has it. fixed: gaps that no place changes. names: what a margin can belong to.
+    circuit: as the layout has it. fixed: gaps that no place changes. swept: those and what only the adjuster changes,
+    the smallest of each from stop to stop.
     """
 
     layout: Layout
@@ -172,7 +173,7 @@ class Freed:
     belts: tuple[Belt, ...]
     bodies: Bodies
     fixed: Gaps
-    names: tuple[str, ...]
+    swept: Gaps
 
     def at(self, places: Floats) -> Circuit:
         """The circuit at places, (..., k, 2) mm."""
@@ -195,11 +196,13 @@ def freed_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], re
     """Free some pulleys of a layout, by name; reverse: the listed order run the other way round."""
     circuit = circuit_of(layout, reverse)
     pulleys = [pulley.name for pulley in circuit.pulleys]
-    of = (*(f"wrap of {name}" for name in pulleys), *_GAP_NAMES.values(), _RESERVE_NAME)
-    of += tuple(wet_slip_of(name) for name in pulleys)
     indices = tuple(pulleys.index(name) for name in names)
-    freed = Freed(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
-    return replace(freed, fixed=_smallest(freed, circuit.base, frozenset(indices) | freed.circuit.adjusted, fixed=True))
+    freed = Freed(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, {})
+    fixed = _smallest(freed, circuit.base, frozenset(indices) | circuit.adjusted, fixed=True)
+    if circuit.adjuster is None:
+        return replace(freed, fixed=fixed, swept=fixed)
+    every = circuit.path_at(np.linspace(*circuit.adjuster.travel, PLACES)[:, None])
+    return replace(freed, fixed=fixed, swept=_smallest(freed, every, frozenset(indices), fixed=True))
 
 
 def wet_slip_of(pulley: str) -> str:
@@ -212,7 +215,7 @@ def _smallest(freed: Freed, path: Pieces, varying: frozenset[int], fixed: bool =
     found: Gaps = {}
     for over in gaps_over(freed.bodies, path, varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
-        _keep_least(found, {(over.check, over.bound, over.second * (over.check == CLEARANCE_CHECK)): least})
+        _keep_least(found, {(over.check, over.bound, over.first, over.second): least})
     return found
 
 
@@ -252,7 +255,7 @@ def verdicts_of(freed: Freed, circuit: Circuit, index: Ints, travel: Travel) -> 
         chosen = chosen_in(freed.layout, freed.belts, freed.line_mm, window)
     fits = chosen.index != NO_BELT
     laid = _laid(freed, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
-    tally = Tally(int(fits.sum()), freed.names)
+    tally = Tally(int(fits.sum()))
     for question in BY_PLACE.values():
         question(laid, tally)
     return _verdicts(laid, tally, fits, index, window, chosen)
@@ -294,7 +297,7 @@ def _verdicts(laid: _Laid, tally: Tally, fits: Bools, index: Ints, window: Windo
     return Verdicts(**spread, standing=(*tally.standing,))
 
 
-_TALLIED = {"margin": np.nan, "own_margin": np.nan, "worst": -1, "own_worst": -1, "severity": PROBLEM, "failing": ""}
+_TALLIED = {"margin": np.nan, "own_margin": np.nan, "worst": "", "own_worst": "", "severity": PROBLEM, "failing": ""}
 """What a tally tells of places with a belt, and what stands for it where none fits."""
 
 
@@ -378,17 +381,22 @@ def _gaps(laid: _Laid, tally: Tally) -> None:
     every setting that `check` looks at: there of what moves with the adjuster.
     """
     freed, count = laid.freed, len(laid.line_mm)
-    smallest = {check: np.full(count, np.inf) for check in _GAP_NAMES}
+    smallest = {check: np.full(count, np.inf) for check in _GAP_CHECKS}
 
     def judge(gaps: Gaps, where: Bools | None = None) -> None:
-        for (check, bound, thing), gap in gaps.items():
+        for between, gap in gaps.items():
+            check, bound, first, second = between
             # What moves is the place's own, also where it is far off at all of them.
             over = gap if gaps is freed.fixed else np.broadcast_to(gap, (count,) if where is None else gap.shape)
             if where is not None:
                 over = np.full(count, np.inf)
                 over[where] = gap
+            # Else it is the adjuster's: of its whole travel no place changes anything.
+            own = None if between not in freed.swept else ~(over <= freed.swept[between] + _TOLD_MM)
             # What is only asked after is no distance that the place is told by.
-            tally.judge(over, bound, "" if bound.only_caution else _GAP_NAMES[check], thing and f"clearance to {thing}")
+            name = "" if bound.only_caution else f"{CALLED[check]} {first} / {second}"
+            cause = f"clearance to {second}" if check == CLEARANCE_CHECK else CALLED[check]
+            tally.judge(over, bound, name, cause, own)
             if not bound.only_caution:
                 np.minimum(smallest[check], over, out=smallest[check])
 

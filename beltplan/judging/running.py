@@ -146,7 +146,7 @@ def _seat(freed: Freed, places: Floats, given: Verdicts, keep: Ints) -> Seat:
 
 
 def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> Tally:
-    tally = Tally(states.first_N.shape[1], run.freed.names)
+    tally = Tally(states.first_N.shape[1])
     for question in questions:
         question.ask(run, states, tally)
     return tally

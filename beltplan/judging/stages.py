@@ -146,19 +146,24 @@ class JudgedPlaces:
     @property
     def margin_names(self) -> list[str]:
         """What the worst margin of every place is of, '' where it has none."""
-        # The last where it has none.
-        return [*self._spread(lambda freed, way: np.array([*freed.names, ""], dtype=object)[way.worst], "")]
+        return [*self._spread(lambda _, way: way.worst, "")]
 
     def place(self, number: int) -> Place:
         """One place by its number."""
         at = tuple((float(x), float(y)) for x, y in self.places[number])
         verdict = STATES[int(self.state[number])]
-        for freed, way in self.ways:
+        for _, way in self.ways:
             for row in np.flatnonzero((way.index == number) & (way.belt != NO_BELT)):
                 belt = None if way.belt[row] == UNLISTED else format_designation(self.belts[int(way.belt[row])])
-                worst, own = (freed.names[of] if of >= 0 else None for of in (way.worst[row], way.own_worst[row]))
                 told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}
-                return Place(at, verdict, belt, **told, margin_of=worst, own_margin_of=own)
+                return Place(
+                    at,
+                    verdict,
+                    belt,
+                    **told,
+                    margin_of=way.worst[row] or None,
+                    own_margin_of=way.own_worst[row] or None,
+                )
         return Place(at, verdict)
 
     def best_first(self, among: Bools) -> Ints:

@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks import clearance
 from beltplan.checks.every_check import CHECKS, findings_of
 from beltplan.checks.gaps import MEASURED
-from beltplan.checks.plan import worst_margin
+from beltplan.checks.plan import _limited, worst_margin
 from beltplan.drive import operation
 from beltplan.drive.fit import NO_BELT, UNLISTED
 from beltplan.drive.layout import Polygon
@@ -203,6 +203,36 @@ def test_the_margin_is_that_by_which_layouts_are_ranked(name: str) -> None:
         # Where there is a problem the gaps of not every setting are looked at.
         works = judged.state[number] >= STATES.index("caution")
         assert own == pytest.approx(share, abs=CLOSE_MM / 5.0) if works else own >= share - CLOSE_MM / 5.0
+
+
+@EVERY
+def test_the_own_margin_is_of_what_differs_between_places(name: str) -> None:
+    """Of all that `check` finds where the whole travel is usable, the tightest that is not the same at all places: a
+    gap that differs by less than is told is the same, as the belt's own setting is one more to measure it at.
+    """
+    judged, shares, values = _judged(name), dict[int, dict[str, float]](), dict[str, list[float]]()
+    for number in np.flatnonzero(judged.state >= STATES.index("caution")).tolist():
+        route = _checked(name, number)
+        assert route is not None
+        if route.travel is not None and not route.travel.whole:
+            continue
+        limited = _limited(route, _running(route), [gap for gap in _gaps(route) if gap.value_mm < np.inf])
+        shares[number] = {}
+        for value, bound, of, where in limited:
+            if bound is not None and bound.limit:
+                what = f"{of.partition(' when ')[0]} {where}"
+                values.setdefault(what, []).append(value)
+                shares[number][what] = min(float(bound.margin(value)), MEASURED - 1.0)
+    # Of two pulleys the wraps may be the same wherever they stand.
+    least_told = {True: 0.1, False: 1e-6 if len(judged.ways[0][0].pulleys) > 2 else -1.0}
+    told = {what for what, each in values.items() if np.ptp(each) > least_told[" / " in what]}
+    own, named = judged.spread("own_margin"), [judged.place(number).own_margin_of or "" for number in shares]
+    for number, known in shares.items():
+        least = min((share for what, share in known.items() if what in told), default=np.inf)
+        if len(shares) > 3 and not judged.spread("reserve_mm")[number] < 0.0:
+            assert min(own[number], MEASURED - 1.0) == pytest.approx(least, abs=CLOSE_MM / 5.0)
+    same = {what.removeprefix("clearance ") for what in values if what not in told}
+    assert not [each for each in named if any(each.endswith(f" {what}") for what in same if " / " in what)]
 
 
 @EVERY

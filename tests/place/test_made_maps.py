@@ -38,7 +38,7 @@ def made(grid: Grid, states: Sequence[str], failing: Sequence[str] = (), **value
     count = len(states)
     assert count == grid.count + 1
     given = {"index": np.arange(count), "belt": np.zeros(count, dtype=int), **values}
-    given |= {"worst": np.full(count, -1), "own_worst": np.full(count, -1)}
+    given |= {name: np.full(count, "", dtype=object) for name in ("worst", "own_worst")}
     given |= {"failing": np.array([*failing, *[""] * (count - len(failing))], dtype=object)}
     given |= {"standing": (), "wrap_rad": np.zeros((count, len(FREED.pulleys)))}
     way = Verdicts(*(given.get(own.name, np.zeros(count)) for own in fields(Verdicts)))

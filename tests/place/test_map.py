@@ -203,7 +203,7 @@ SHARES = np.array([-0.5, 0.0, 0.5, 0.79, 0.9, 0.9091, 0.95, 0.999, 1.0, 1.001, 1
 @for_each(*BOUNDS, ids=lambda bound: f"{bound.kind} {bound.limit:g} {bound.unit}")
 def test_arrays_are_judged_value_by_value(bound: Bound) -> None:
     values = SHARES * (bound.limit or 1.0)
-    tally = Tally(len(values), ("it",))
+    tally = Tally(len(values))
     tally.judge(values, bound, "it")
     np.testing.assert_array_equal(bound.severity(values.reshape(4, 4)).ravel(), tally.severity)
     for value, severity in zip(values, tally.severity, strict=True):
@@ -230,19 +230,24 @@ def test_at_the_very_limit(kind: Kind) -> None:
 
 def test_the_smallest_margin_keeps_its_name() -> None:
     """Lower limit 10: 15 has half a limit in hand, 11 a tenth, 8 lacks a fifth."""
-    bound, tally = Bound("lower", 10.0, "mm", "own"), Tally(3, ("first", "second"))
+    bound, tally = Bound("lower", 10.0, "mm", "own"), Tally(3)
     tally.judge(np.array([15.0, 11.0, 8.0]), bound, "first")
     tally.judge(np.array(12.0), bound, "second")
     np.testing.assert_allclose(tally.margin, [0.2, 0.1, -0.2])
-    assert [tally.names[i] for i in tally.worst] == ["second", "first", "first"]
+    assert tally.worst.tolist() == ["second", "first", "first"]
     np.testing.assert_allclose(tally.own_margin, [0.5, 0.1, -0.2])
     assert tally.severity.tolist() == [NONE, NONE, PROBLEM]
+    # Where the place does not decide a value, that is no margin of its own.
+    tally.judge(np.full(3, 5.0), bound, "third", own=np.array([False, True, False]))
+    np.testing.assert_allclose(tally.margin, [-0.5] * 3)
+    np.testing.assert_allclose(tally.own_margin, [0.5, -0.5, -0.2])
+    assert tally.own_worst.tolist() == ["first", "third", "first"]
 
 
 def test_what_has_no_name_counts_for_no_margin() -> None:
-    tally = Tally(1, ())
+    tally = Tally(1)
     tally.judge(np.array([9.0]), Bound("lower", 10.0, "mm", "own"))
-    assert tally.severity[0] == PROBLEM and tally.worst[0] == -1 and np.isinf(tally.margin[0])
+    assert tally.severity[0] == PROBLEM and tally.worst[0] == "" and np.isinf(tally.margin[0])
 
 
 # The usable travel at many places against `travel_of` of each layout by itself, cut short or whole.

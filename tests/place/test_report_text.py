@@ -236,12 +236,19 @@ def test_a_place_that_may_be_lost_by_an_error_of_placing_says_so(sure_mm: float,
 def test_what_is_gained_in_words(own: float | None, now: float | None, words: str | None) -> None:
     """Beside what the present place has, even where that is of another limit; one of both is named once."""
     found, _ = _made()
-    best = _stands(Stays(12.0, 20.0), None, own_margin=own, own_margin_of="wrap of pump")
+    best = _stands(Stays(12.0, 20.0), None, own_margin=own, own_margin_of="wrap of pump", margin=own)
     assert found.present.works
     for of, named in (("rim gap", "rim gap, "), ("wrap of pump", "")):
         present = replace(found.present, own_margin=now, own_margin_of=of)
         told = dict(_worth(present, best, False)).get("MARGIN")
         assert (told is None) == (words is None) and (words or "").format(named) in f"{told} WHY"
+    # What is tighter wherever it stands is told besides: no move mends it.
+    for margin, more in ((0.2, True), (0.4, False)):
+        stands = _stands(
+            Stays(12.0, 20.0), None, own_margin=0.4, own_margin_of="it", margin=margin, margin_of="gap x / y"
+        )
+        (told,) = dict(_worth(found.present, stands, True)).values()
+        assert told.endswith("; tighter at every place: gap x / y, 20.0 % inside its limit") == more
         assert "now" not in dict(_worth(present, best, True)).get("MARGIN", "")
     lost = dict(_worth(replace(found.present, verdict="problem", own_margin=-0.2), best, False))
     assert own is None or lost["MARGIN"].endswith("20.0 % short")

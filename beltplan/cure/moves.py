@@ -8,6 +8,7 @@ from itertools import combinations, permutations
 
 import numpy as np
 
+from beltplan.checks.pulleys import minimum_diameter
 from beltplan.cure.changes import GRID_MM, Change, bought, with_own
 from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout, Units
@@ -34,13 +35,14 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Uni
 
 def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] = ()) -> tuple[float, ...]:
     """The other diameters of a pulley, mm: those listed, where it only guides the belt `sold_mm`; else within a fifth,
-    in steps of 5 mm or 3/16 in, where it only guides the belt common sizes in place of the steps beside them.
+    in steps of 5 mm or 3/16 in; where it only guides the belt, common sizes of these and above in place of the steps
+    beside them.
     """
     grid, own = GRID_MM[units], pulley.diameter_mm
     steps = int(_SHARE * own / (_STEPS[units] * grid) + 1e-9)
     found = [round((round(own / grid) + _STEPS[units] * k) * grid, 6) for k in range(-steps, steps + 1) if k]
     if pulley.guides_only:
-        sold = [size for size in SIZES_MM[units] if abs(size - own) <= _SHARE * own]
+        sold = [size for size in SIZES_MM[units] if size >= (1.0 - _SHARE) * own]
         near = 0.5 * _STEPS[units] * grid
         found = [size for size in found if all(abs(size - each) >= near for each in sold)] + sold
     had = pulley.diameters_mm or (sold_mm if pulley.guides_only else ())
@@ -91,9 +93,10 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
     return Change("move", target, float(np.hypot(*step)), words, made, frozenset({target}))
 
 
-def moves(base: Circuit, units: Units = "mm") -> Pool | None:
-    """Every movable pulley moved, one at a time, by whole steps of the grid out to what it may."""
-    by_pulley = [(i, _steps(pulley.movable_mm, GRID_MM[units])) for i, pulley in enumerate(base.pulleys)]
+def moves(base: Circuit, units: Units = "mm", only: int | None = None) -> Pool | None:
+    """Every movable pulley moved, or only one, one at a time, by whole steps of the grid out to what it may."""
+    able = [(i, pulley.movable_mm) for i, pulley in enumerate(base.pulleys) if only in (None, i)]
+    by_pulley = [(i, _steps(movable_mm, GRID_MM[units])) for i, movable_mm in able]
     found = [(base.pulleys[i], step) for i, steps in by_pulley for step in steps]
     if not found:
         return None
@@ -104,6 +107,24 @@ def moves(base: Circuit, units: Units = "mm") -> Pool | None:
 
     parts = [(base.moved({i: base.centre[i] + steps}), frozenset({i})) for i, steps in by_pulley if steps]
     return Pool(tuple(parts), norm(np.array([step for _, step in found])), change_of)
+
+
+def enlarged(base: Circuit, layout: Layout, at: int) -> tuple[Change, Pool] | None:
+    """A pulley over which the belt bends too sharply: the first size that is best for it, and its moves with that."""
+    own = base.pulleys[at]
+    bound = minimum_diameter(layout, own)
+    sizes = (replace(own, diameter_mm=size) for size in diameters_of(own, layout.units, layout.idler_sizes_mm))
+    larger = [size for size in sizes if size.diameter_mm > own.diameter_mm]
+    if bound is None or not larger:
+        return None
+    best = min(larger, key=lambda size: (bound.severity(size.line_diameter_mm(layout.belt)), size.diameter_mm))
+    radius, rim = base.radius.copy(), base.rim.copy()
+    radius[at], rim[at] = best.line_radius_mm(layout.belt), best.rim_radius_mm(layout.belt)
+    pulleys = (*base.pulleys[:at], best, *base.pulleys[at + 1 :])
+    path = pieces_of(base.centre, radius, base.sense)
+    pool = moves(replace(base, pulleys=pulleys, base=path, rim=rim), layout.units, at)
+    change = other_diameter(own.name, best.diameter_mm, own.diameter_mm, layout.units, _read(own))
+    return None if pool is None else (change, pool)
 
 
 def _steps(most_mm: float, grid_mm: float) -> list[_Point]:

@@ -10,6 +10,7 @@ from typing import Literal
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_on
+from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.questions import with_questions
 from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.cure import kinds
@@ -26,7 +27,7 @@ from beltplan.cure.changes import (
     shimmed,
 )
 from beltplan.cure.kinds import Remedy
-from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
+from beltplan.cure.moves import SIZES_MM, enlarged, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, kept_of, pairs_of
 from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import TO_JUDGE, Judge, Trial, issues_in, untried
@@ -148,7 +149,9 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
     singles, tried = _singles(families, judge, before)
+    resized, more_looked_at = _resized(plan, screen, share)
     couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
+    couples, looked_at = tuple(dict.fromkeys((*resized, *couples)))[:most_pairs], looked_at + more_looked_at
     pairs = _judged(couples, singles, judge)
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
@@ -208,6 +211,21 @@ def _judged(couples: Sequence[Changes], singles: Sequence[Trial], judge: Judge) 
         if trial := judge(changes, (fewest, inf)):
             pairs.append(trial)
     return pairs
+
+
+def _resized(plan: Plan, screen: Screen, share: float) -> tuple[list[Changes], int]:
+    """Of each pulley that is too small a larger one, and itself moved to where that has room."""
+    base, layout = as_it_stands(plan.route), plan.route.layout
+    small = {each.subject for each in kinds.wanted_of(plan.findings) if each.check == SMALL_PULLEY.name}
+    larger = (enlarged(base, layout, i) for i, pulley in enumerate(base.pulleys) if pulley.name in small)
+    found, count = list[Changes](), 0
+    for change, pool in filter(None, larger):
+        short = screen.over(pool.parts)
+        # From the smallest move to the largest: the screening does not tell which of them make a new caution.
+        spread = picked(pool, short, 0.0, 2 * _A_POOL)[: ceil(share * _A_POOL)]
+        found += [(change, each.change) for each in spread]
+        count += len(short.short)
+    return found, count
 
 
 def _candidates(plan: Plan, screen: Screen, work: _Work, share: float, one_size: bool) -> dict[Family, _Candidates]:

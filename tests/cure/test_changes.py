@@ -200,6 +200,9 @@ def test_an_idler_may_have_a_size_that_is_sold_though_it_lies_between_the_steps(
     # The step of 91 mm beside the 90 mm that is sold would have to be turned.
     tensioner = replace(guide, role="tensioner", diameter_mm=76.0)
     assert diameters_of(tensioner) == (61.0, 65.0, 71.0, 75.0, 81.0, 86.0, 90.0)
+    # Over a larger one that is sold the belt bends less, however much larger; a much smaller one is no small change.
+    assert diameters_of(replace(guide, diameter_mm=50.0)) == (40.0, 45.0, 55.0, 60.0, 65.0, 75.0, 90.0)
+    assert not {65.0, 75.0, 90.0} & {*diameters_of(replace(guide, diameter_mm=260.0))}
 
 
 def test_of_a_set_tension_each_number_has_its_unit() -> None:

@@ -18,6 +18,7 @@ from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import answer_of, left_words
 from beltplan.cure.study import MOST_LISTED, Cures, _beside, cures_of
 from beltplan.cure.trials import issue_of, trial_of, untried
+from beltplan.drive.layout import Circle
 from beltplan.drive.operation import operation_of, tension_cures_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -122,6 +123,25 @@ def test_a_move_stays_within_what_the_layout_allows() -> None:
     assert moves
     for change in moves:
         assert change.size <= found.layout.pulleys[change.target].movable_mm
+
+
+def test_a_pulley_too_small_is_tried_larger_and_moved_to_where_that_has_room() -> None:
+    """90 mm is what SAE J1596 recommends over the back of a PK belt: in place it stands 2.0 mm from a post
+    (57.0 - 45 - 10), where 5 mm are asked.
+    """
+    layout = layout_of("camper", "with idler")
+    small = replace(layout.pulleys["idler"], diameter_mm=65.0, at_mm=(120.0, 95.0), movable_mm=20.0)
+    layout = replace(layout.with_pulley(small), obstacles=(*layout.obstacles, Circle("post", (160.3, 54.7), 20.0)))
+    in_place = trial_of((other_diameter("idler", 90.0, 65.0),), layout)
+    assert in_place is not None and in_place.problems == {("rim_gap", "idler / post")}
+    found = cures_of(layout)
+    assert ("small_pulley", "idler") in {issue_of(each) for each in found.wanted} and found.best is not None
+    larger, shifted = found.best.trial.changes
+    assert (larger.family, larger.target) == ("diameter", "idler") and "a pulley of 90 mm" in larger.words
+    assert (shifted.family, shifted.target) == ("move", "idler") and problems_of(found.best.trial.layout) == 0
+    assert ("small_pulley", "idler") not in found.best.trial.issues
+    held = cures_of(layout.with_pulley(replace(small, movable_mm=0.0)))
+    assert all("move" not in families_of(remedy.trial.changes) for remedy in held.listed)
 
 
 def test_too_tight_is_not_cured_and_says_how_near_it_came() -> None:

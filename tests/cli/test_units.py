@@ -26,7 +26,7 @@ COMMANDS = {
     "measure": ("measure", BUGGY, "--full", "--picture", "a.svg", "--write", "found.yaml"),
 }
 _BESIDE = re.compile(r"\d mm \([^)]*\bin\b|\([\d., to]+ (?:in|mm)\)")
-_OTHER = {"in": re.compile(r"\d mm\b"), "mm": re.compile(r"\.\d+ in\b(?! steady)")}
+_OTHER = {"in": re.compile(r"\d mm\b"), "mm": re.compile(r"\.\d+ in\b(?! steady| the grooves)")}
 _AS_READ = re.compile(r"READINGS .* sigmas:")
 """What a tape read stays as it was read."""
 

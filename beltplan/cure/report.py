@@ -364,8 +364,9 @@ def _others(cures: Cures, full: bool) -> list[Block]:
     others = [(i, each) for i, each in numbered if full or each.trial is not cures.smallest]
     if not others:
         return []
+    above = [f"1 is {_LEADS[cures.healthy]}", *(f"{i} is SMALLEST" for i, each in numbered if (i, each) not in others)]
     more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
-    blocks: list[Block] = [f"OTHER {'CHANGES' if cures.healthy else 'CURES'}, the best first{more}"]
+    blocks: list[Block] = [f"OTHER {'CHANGES' if cures.healthy else 'CURES'}, the best first ({all_of(above)}){more}"]
     for i, remedy in others:
         blocks.append(Paragraph(cure_words(cures, remedy.trial), f"{i:2} "))
         smallest = f"smallest: {cure_words(cures, remedy.smallest)}" if remedy.smallest else None

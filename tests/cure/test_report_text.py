@@ -283,6 +283,17 @@ def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() ->
     assert re.search(r"\nOTHER CHANGES, the best first.*\n 2 (?:fit|add|take|move) ", other)
 
 
+@for_each("railcar", "carrier")
+def test_no_number_of_the_cures_is_left_out_unexplained(name: str) -> None:
+    """Those that stand above by a word of their own are named by it."""
+    found = cures(name) if name == "railcar" else case_cures(name)
+    told = cure_text(found, full=False).partition("\nOTHER ")[2].partition("\n\n")[0]
+    listed = {int(number) for number in re.findall(r"^ ?(\d+) (?=\w)", told, re.MULTILINE)}
+    above = dict(re.findall(r"(\d+) is (\w+)", told.splitlines()[0]))
+    assert {*listed, *map(int, above)} == set(range(1, len(found.listed) + 1)) and not listed & set(map(int, above))
+    assert above["1"] == ("COULD" if found.healthy else "DO") and ("SMALLEST" in above.values()) == (name == "carrier")
+
+
 def test_lengths_are_told_in_the_unit_asked_for() -> None:
     found = cures("railcar")
     found = replace(found, layout=replace(found.layout, units="in"))

@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
 from beltplan.checks.pulleys import ROOM, minimum_diameter, replaced_wrap, room_for_ribs
-from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT
+from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import usual_loads
@@ -193,6 +193,10 @@ def _question(layout: Layout, keys: tuple[str, ...], what: str, value: float, bo
         return digit if usual is None else f"{digit} The usual one is {usual.words}"
     if not unit or layout.has_own_unit(*keys):
         return digit
+    if what == "length_mm" and not too_large:
+        # A designation holds its length in mm and no unit.
+        belt = format_designation(replace(layout.belt, length_mm=round(MM_PER_INCH * value, 1)))
+        return f"is it in inches? Then write `belt: {belt}`, or `length_mm: {value:g} in`. Or {digit}"
     if what == "movable_mm" and layout.units == "in":
         return f"is it in inches? Then write `{value:g} in`, else `{value:g} mm`"
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":

@@ -58,9 +58,12 @@ class Names(NamedTuple):
         if name in self.points:
             return True
         if name in self.moving:
-            where = "arm" if len(self.moving[name]) == 1 else "slide"
+            where, at = ("arm", "arm_deg: DEG") if len(self.moving[name]) == 1 else ("slide", "slide_end: from")
             got, points = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
             allowed = f"{points}, measured there: the pulley itself moves"
+            if section.form == "distances" and (pair := _split(key, self.points)):
+                laid = f"pulleys: [{', '.join(pair)}], length: LENGTH, {at}"
+                allowed += f". Or lay a string round the two and give `loops: {{string: {{{laid}}}}}`"
         elif (wrong := wrong_name(name)) is not None:
             got, allowed = wrong
         else:

@@ -76,11 +76,19 @@ def test_a_role_of_two_pulleys_is_no_name(tmp_path: Path) -> None:
 
 def test_a_pulley_that_moves_is_no_point(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - tight.pivot", "crank - tight"))
-    there = ", measured there: the pulley itself moves"
-    assert (fault.line, fault.got, fault.allowed) == (20, "'tight', which its arm moves", f"tight.pivot{there}")
+    there = ", measured there: the pulley itself moves. Or lay a string round the two and give `loops: {string: "
+    string = "{pulleys: [crank, tight], length: LENGTH, arm_deg: DEG}"
+    told = f"tight.pivot{there}{string}}}`"
+    assert (fault.line, fault.got, fault.allowed) == (20, "'tight', which its arm moves", told)
+    laid = string.replace("LENGTH", "800").replace("DEG", "280")
+    assert measured_of(tmp_path, f"{TAPED}loops: {{string: {laid}}}\n").measured.loops[0].points == (
+        "crank",
+        "tight.pivot",
+    )
     slide = TAPED.replace("arm: {length: 70, stops: [265, 300]}", "slide: {at: 0.4}").replace("tight.pivot", "tight.to")
     (fault,) = measuring_faults(tmp_path, slide.replace("crank - tight.to", "crank - tight"))
-    assert (fault.got, fault.allowed) == ("'tight', which its slide moves", f"tight.from or tight.to{there}")
+    told = f"tight.from or tight.to{there}{string.replace('arm_deg: DEG', 'slide_end: from')}}}`"
+    assert (fault.got, fault.allowed) == ("'tight', which its slide moves", told)
 
 
 def test_pulleys_that_nothing_names_are_points_all_the_same(tmp_path: Path) -> None:

@@ -389,8 +389,8 @@ def _gaps(laid: _Laid, tally: Tally) -> None:
             # What moves is the place's own, also where it is far off at all of them.
             over = gap if gaps is freed.fixed else np.broadcast_to(gap, (count,) if where is None else gap.shape)
             if where is not None:
-                over = np.full(count, np.inf)
-                over[where] = gap
+                over = np.array(np.broadcast_to(least[between], count))
+                over[where] = np.minimum(over[where], gap)
             # Else it is the adjuster's: of its whole travel no place changes anything.
             own = None if between not in freed.swept else ~(over <= freed.swept[between] + _TOLD_MM)
             # What is only asked after is no distance that the place is told by.

@@ -76,14 +76,11 @@ def read_spring() -> Layout:
     return with_pulley(given, "generator", at_mm=None, adjuster=arm)
 
 
-TIGHT = {"min_rim_gap_mm": {"tensioner": 13.0}}
-"""Of the 14.9 mm that the swinging tensioner leaves to the crank at its stop, wherever another pulley is put."""
 SMALL = {"min_diameter_mm": {"": 20.0}}
 """For a coarse profile on pulleys too small for it, which would be a problem at every place."""
 
 DRIVES: dict[str, tuple[Layout, str]] = {
     "seven pulleys, far from the arm": (shipped("railcar"), "alternator"),
-    "seven pulleys, a tight arm": (replace(shipped("railcar"), limits=TIGHT), "alternator"),
     "seven pulleys, beside the arm": (shipped("railcar"), "compressor"),
     "the driver": (shipped("railcar"), "crank"),
     "on the back": (shipped("workboat"), "idler"),

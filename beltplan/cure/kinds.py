@@ -109,6 +109,33 @@ def worth_of(trial: Trial, before: Trial) -> _Worth:
     return trial.counts, len(trial.issues - before.issues) + len(trial.worse(before)), margin
 
 
+def almost_of(before: Trial, trials: Sequence[Trial]) -> Trial | None:
+    """Where nothing cures what comes nearest: of as many problems those least short, to a hundredth of their limits;
+    without a problem fewer cautions, the least of them new or worse. None where nothing comes nearer.
+    """
+    known = [trial for trial in (before, *trials) if trial.whole and trial.counts[0] == before.counts[0]]
+    if before.problems:
+        nearest = min(known, key=lambda trial: (_short(trial), disturbance(trial.changes)))
+        return None if nearest is before else nearest
+    fewer = [trial for trial in known if trial.counts < before.counts]
+    return min(fewer, key=lambda trial: (*worth_of(trial, before)[:2], _lost(trial, before)), default=None)
+
+
+def _short(trial: Trial) -> float:
+    """How far its problems are beyond their limits, as shares of these."""
+    return round(sum(-max(each.margin, -_NO_NUMBER) for each in trial.findings if each.severity == "problem"), 2)
+
+
+def _lost(trial: Trial, before: Trial) -> tuple[float, Disturbance]:
+    """How much worse the cautions are that it makes worse, and how far it goes."""
+    lost = sum(was.margin - now.margin for now, was in trial.worse(before).items())
+    return round(lost, 2), disturbance(trial.changes)
+
+
+_NO_NUMBER = 10.0
+"""What is asked before all else counts for so many limits."""
+
+
 def at_slip(trial: Trial) -> dict[str, float]:
     """Pulleys just under slipping in the wet, with the grip that they use: within a tenth, as other limits count."""
     return {name: used for name, used in trial.wet_utilisation.items() if 1.0 / CAUTION_BAND < used < 1.0}

@@ -125,7 +125,9 @@ def _how(trial: Trial) -> str:
 def _taken_away(cures: Cures) -> str:
     every, count = counted(cures.wanted, "caution"), len(cures.wanted)
     if cures.best is None:
-        return f"no small change that was tried leaves fewer than {every} and none worse"
+        worse = " and makes none worse" if cures.almost else ""
+        less = "takes its caution away" if count == 1 else f"leaves fewer than {every}"
+        return f"no small change that was tried {less}{worse}"
     cautions = cautions_of(cures.before.findings, cures.best.trial.findings)
     all_gone = {1: "its caution", 2: "both cautions"}.get(count, f"all {every}")
     taken = f"{count - len(cautions.left)} of {every}" if cautions.left else all_gone
@@ -283,14 +285,44 @@ def cure_report(cures: Cures, written: Written = NOTHING_WRITTEN, full: bool = F
 
 
 def _not_tried(cures: Cures) -> Answers:
-    """What is left out, so that nobody takes it for a whole search."""
-    if cures.share == 1.0:
-        missed = "an idler that fits only in a place narrower than a twentieth of its span may be missed"
-        return [("NOT ALL", missed)] if cures.wanted and not cures.healthy and cures.best is None else []
-    looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
-    words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
-    why = f"judging all takes too long with {len(cures.layout.route)} pulleys"
-    return [("NOT ALL", f"{words}: {why}. Of idlers the largest size alone was tried")]
+    """What is left out, so that nobody takes it for a whole search, and which key lets more be tried."""
+    layout, missed = cures.layout, list[str]()
+    if cures.wanted and cures.best is None and not _movable(layout):
+        missed.append(f"{_NONE_MOVED}: give `movable_mm` to one that can be moved")
+    if cures.wanted and layout.belt.back_mm is None:
+        missed.append("no idler was tried on the belt's back: give `back_over_rim_mm` of the belt, measured")
+    if cures.share < 1.0:
+        looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
+        words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
+        why = f"judging all takes too long with {len(layout.route)} pulleys"
+        missed.append(f"{words}: {why}. Of idlers the largest size alone was tried")
+    elif cures.wanted and not cures.healthy and cures.best is None:
+        missed.append("an idler that fits only in a place narrower than a twentieth of its span may be missed")
+    return [("" if i else "NOT ALL", words) for i, words in enumerate(missed)]
+
+
+_NONE_MOVED = "no pulley is `movable_mm`, so none was moved"
+
+
+def _movable(layout: Layout) -> bool:
+    return any(pulley.movable_mm for pulley in layout.pulleys.values())
+
+
+def _almost(cures: Cures, trial: Trial) -> Answers:
+    """What comes nearest where nothing leaves less, and at what price: the problem that stays, or the caution worse."""
+    if cures.healthy:
+        return [("NEAREST", cure_words(cures, trial))]
+    was = {issue_of(each): each for each in problems_of(cures.before.findings)}
+    stay = sorted(problems_of(trial.findings), key=lambda each: each.margin)
+    more = f"; and {len(stay) - _FEW} more" * (len(stay) > _FEW)
+    left = "; ".join(
+        each.about + (f" (before:{_number(old)})" if (old := was.get(issue_of(each))) else " (no problem before)")
+        for each in stay[:_FEW]
+    )
+    return [("NEAREST", _words(cures, trial) + _with_belt(trial, cures.before.route.designation)), ("BUT", left + more)]
+
+
+_FEW = 2
 
 
 def _nearest(cures: Cures, nearest: Remedy, written: Written) -> Answers:
@@ -306,7 +338,8 @@ def _answer(cures: Cures, written: Written) -> list[Paragraph]:
     lead, rest = _lead_and_rest(cures)
     blocks = [Paragraph(lead.upper() + rest, rest=_LEAD)]
     if cures.best is None:
-        return blocks + answered(_nearest(cures, cures.nearest, written) if cures.nearest else [])
+        nearest = _nearest(cures, cures.nearest, written) if cures.nearest else []
+        return blocks + answered(_almost(cures, cures.almost) if cures.almost else nearest)
     cautions, as_well = cautions_of(cures.before.findings, cures.best.trial.findings), as_well_words(cures)
     blocks += answered([(_LEADS[cures.healthy], _what_to_do(cures, cures.best))])
     left = [each for each in cautions.left if not each.asks_first]
@@ -378,8 +411,8 @@ def _others(cures: Cures, full: bool) -> list[Block]:
 def _tried(cures: Cures) -> list[list[Block]]:
     rows = [(_TRIED[each.what], *map(str, (each.looked_at, each.judged, each.cured))) for each in cures.tried]
     said = ["judged: by all the checks that `beltplan check` makes"]
-    if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
-        said.insert(0, "no pulley is `movable_mm`, so none was moved")
+    if cures.best and not _movable(cures.layout):
+        said.insert(0, _NONE_MOVED)
     if not cures.layout.idler_sizes_mm:
         units = cures.layout.units
         said.insert(0, f"{SIZES_SOURCE}: {', '.join(tape_words(size, units == 'in') for size in SIZES_MM[units])}")
@@ -413,6 +446,7 @@ def cure_json(cures: Cures, file: str, written: Written = NOTHING_WRITTEN) -> st
             "smallest": cures.smallest and _trial(cures, cures.smallest),
             "as_well": [{"against": _issue(finding), **_trial(cures, trial)} for finding, trial in cures.as_well],
             "nearest": cures.nearest and _remedy_json(cures, cures.nearest, names),
+            "almost": cures.almost and _trial(cures, cures.almost),
             "tried": [fields_of(tried, "what", "looked_at", "judged", "cured") for tried in cures.tried],
             "rule": RULE,
             "written": written.path,

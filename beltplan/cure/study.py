@@ -85,7 +85,8 @@ class Cures:
     found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
     smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more that
     leaves no more cautions, by the caution of the best against which that helps. share: of the usual number of
-    changes that was judged; less where the drive has very many pulleys.
+    changes that was judged; less where the drive has very many pulleys. almost: where nothing leaves less, what comes
+    nearest to it, as `kinds.almost_of`.
     """
 
     layout: Layout
@@ -97,6 +98,7 @@ class Cures:
     smallest: Trial | None = None
     as_well: _AsWell = ()
     share: float = 1.0
+    almost: Trial | None = None
 
     @property
     def healthy(self) -> bool:
@@ -158,7 +160,8 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     nearest = min([before, *singles, *pairs], key=lambda trial: trial.nearness)
     best = min(cured, key=lambda trial: kinds.rank_of(trial, before), default=nearest)
     if not cured and best.counts[0] == before.counts[0]:
-        return Cures(layout, plan, (), 0, None, tuple(tried), share=share)
+        almost = kinds.almost_of(before, [*singles, *pairs])
+        return Cures(layout, plan, (), 0, None, tuple(tried), share=share, almost=almost)
     beside = (
         partial(companions_of, singles=singles, most=_MOST_COMPANIONS) if cured else partial(_beside, before, share)
     )

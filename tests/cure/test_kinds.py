@@ -15,7 +15,17 @@ from beltplan.checks.pulleys import WRAP as WRAP_CHECK
 from beltplan.checks.tension import SLIP as SLIP_CHECK
 from beltplan.checks.tension import SPAN_TENSION
 from beltplan.cure.changes import Changes, other_belt, tensioned
-from beltplan.cure.kinds import cautions_of, lean, leaves_margin, near_of, rank_of, remedies_of, together, worth_of
+from beltplan.cure.kinds import (
+    almost_of,
+    cautions_of,
+    lean,
+    leaves_margin,
+    near_of,
+    rank_of,
+    remedies_of,
+    together,
+    worth_of,
+)
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.report import left_words
 from beltplan.cure.study import _as_well, _chosen, cures_of
@@ -201,6 +211,29 @@ def test_the_smallest_cure_is_the_smallest_though_it_makes_a_caution_worse() -> 
     assert belt.worse(before) == {now: was}
     chosen = _chosen(plan_of(BEFORE.layout), remedies_of([best, pulley, belt], before), ())
     assert chosen.best is not None and (chosen.best.trial, chosen.smallest) == (best, belt)
+
+
+def wrapped(wrap_deg: float, name: str = "guide") -> tuple[Finding, ...]:
+    bound = Bound("lower", 120.0, "deg", "the layout file")
+    return tuple(WRAP_CHECK.judge(name, wrap_deg, bound, "little"))
+
+
+def test_of_problems_that_stay_the_nearest_is_the_least_short_of_its_limits() -> None:
+    before = replace(BEFORE, findings=wrapped(90.0))
+    near, far, more = larger(30.0, *wrapped(100.0)), larger(5.0, *wrapped(95.0)), larger(5.0, *wrapped(119.0), WRAP)
+    assert almost_of(before, [far, more, near]) is near
+    assert almost_of(before, [larger(5.0, *wrapped(80.0))]) is None, "farther off"
+    assert almost_of(before, [near, larger(20.0, *wrapped(100.1))]) is not near, "as near, and a smaller change"
+    assert almost_of(before, [replace(near, whole=False)]) is None, "not all is known of it"
+
+
+def test_of_cautions_the_nearest_leaves_fewer_and_makes_the_least_worse() -> None:
+    (was,), (worse,), (worst,) = wrapped(130.0), wrapped(128.0), wrapped(122.0)
+    before = Trial((), BEFORE.layout, (was, OLD, STILL))
+    some, most, none = larger(9.0, worse, OLD), larger(5.0, worst, OLD), larger(1.0, was, OLD, STILL)
+    assert not some.cures(before) and not most.cures(before)
+    assert almost_of(before, [most, some, none]) is some
+    assert almost_of(before, [none, larger(5.0, WRAP)]) is None
 
 
 def test_no_change_of_a_sound_drive_makes_worse_what_it_leaves() -> None:

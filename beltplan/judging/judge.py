@@ -392,7 +392,8 @@ def _gaps(laid: _Laid, tally: Tally) -> None:
                 over = np.array(np.broadcast_to(least[between], count))
                 over[where] = np.minimum(over[where], gap)
             # Else it is the adjuster's: of its whole travel no place changes anything.
-            own = None if between not in freed.swept else ~(over <= freed.swept[between] + _TOLD_MM)
+            swept = freed.swept.get(between)
+            own = None if swept is None else ~(laid.travel.whole | (over <= swept + _TOLD_MM))
             # What is only asked after is no distance that the place is told by.
             name = "" if bound.only_caution else f"{CALLED[check]} {first} / {second}"
             cause = f"clearance to {second}" if check == CLEARANCE_CHECK else CALLED[check]

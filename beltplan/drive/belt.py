@@ -122,11 +122,15 @@ MM_PER_UNIT: Mapping[str, float] = {"mm": 1.0, "in": MM_PER_INCH}
 LBF_N = 4.4482216152605
 """By definition: 0.45359237 kg times 9.80665 m/s2."""
 MOST_RIBS = 30
+_MOST_IN = 300.0
+"""A classical belt's number under it is one of inches: shorter in mm goes round no two pulleys (our own choice)."""
 
 _NUMBER = r"(?P<length>\d{2,5}(?:\.\d{1,2})?)"
 _RIBBED = re.compile(rf"(?P<ribs>\d{{1,2}})\s*(?P<profile>P[HJKLM])\s*(?:{_NUMBER})?", re.IGNORECASE)
 _AUTOMOTIVE = re.compile(rf"(?P<profile>AV1[03])\s*(?:x\s*{_NUMBER})?", re.IGNORECASE)
-_CLASSICAL = re.compile(rf"(?P<profile>[AB])\s*(?:{_NUMBER}\s*(?P<kind>inside|datum|outside)?)?", re.IGNORECASE)
+_CLASSICAL = re.compile(
+    rf"(?P<profile>[AB])\s*(?:{_NUMBER}\s*(?P<inches>in\b|\")?\s*(?P<kind>inside|datum|outside)?)?", re.IGNORECASE
+)
 
 ALLOWED = "such as 6PK, 6PK1500, AV13x1000 or 'A1400 datum' (profiles " + ", ".join(PROFILES) + ")"
 
@@ -135,7 +139,7 @@ def parse_designation(text: str) -> Belt:
     """Read a belt designation, with or without its length.
 
     Ribbed: ribs, profile, effective length in mm (6PK1500). Automotive V: AV13x1000, effective length in mm.
-    Classical V: section, length in mm and which length it is (A1400 datum).
+    Classical V: section, length in mm, or in inches that are said, and which length it is (A1400 datum, A48 in inside).
     Raises ValueError, in words fit for the user, where the text is no designation or its length is ambiguous.
     Source: designations of ISO 9981/9982 (ribbed), ISO 2790 (automotive V) and ISO 4184 (classical), the last two
     from memory, medium confidence.
@@ -155,16 +159,19 @@ def parse_designation(text: str) -> Belt:
         raise ValueError(f"write {turned}" if _matched(turned) else "not a belt designation")
     parts: dict[str, str | None] = match.groupdict()
     profile = PROFILES[str(parts["profile"]).upper()]
-    length = None if parts["length"] is None else float(parts["length"])
+    number, unit_mm = parts["length"], MM_PER_INCH if parts.get("inches") else 1.0
+    length = None if number is None else round(float(number) * unit_mm, 3)
     ribs, kind = int(parts.get("ribs") or 1), parts.get("kind")
     if not 1 <= ribs <= MOST_RIBS:
         raise ValueError(f"{ribs} ribs; a belt has 1 to {MOST_RIBS}")
     if length is not None and not length > 0.0:
         raise ValueError("its length is not above zero")
     if profile.is_classical and length is not None and kind is None:
+        in_inches = unit_mm > 1.0 or length < _MOST_IN
+        by_inches = f", or in inches, by which it is sold: '{profile.name}{number} in inside'?" * in_inches
         raise ValueError(
             "the number of a classical V-belt may be its inside, datum or outside length, "
-            "some 15 to 70 mm apart: say which, and give it in mm ('A1400 datum')"
+            f"some 15 to 70 mm apart: say which, and give it in mm ('A1400 datum'){by_inches}"
         )
     return Belt(profile, ribs, length, cast(LengthKind, kind.lower()) if kind else profile.line_name)
 

@@ -52,7 +52,7 @@ _PAIR = r"\S\s+[-\u2013\u2014]\s+\S"
 _BELT_LENGTH = r"[0-9]{2,5}(\.[0-9]{1,2})?"
 _DESIGNATION = (
     rf"^\s*([0-9]{{1,2}}\s*[Pp][HJKLMhjklm]\s*({_BELT_LENGTH})?|[Aa][Vv]1[03]\s*([Xx]\s*{_BELT_LENGTH})?"
-    rf"|[ABab]\s*({_BELT_LENGTH}\s*({_any_case('inside|datum|outside')}))?)\s*$"
+    rf"|[ABab]\s*({_BELT_LENGTH}\s*([Ii][Nn]\b|\")?\s*({_any_case('inside|datum|outside')}))?)\s*$"
 )
 DEFINED: _Schema = {
     "length": {"type": "string", "pattern": f"^{_MORE_THAN_A_NUMBER}{_LENGTH}"},

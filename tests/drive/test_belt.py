@@ -100,14 +100,18 @@ def test_classical_round_trip(name: str, length: float, kind: LengthKind) -> Non
     ("A1400 datum", 1, "A", 1400.0, "datum"),
     ("b2000 OUTSIDE", 1, "B", 2000.0, "outside"),
     ("A1400inside", 1, "A", 1400.0, "inside"),
+    ("A48 in inside", 1, "A", 48.0 * 25.4, "inside"),
+    ("b62.5IN Inside", 1, "B", 62.5 * 25.4, "inside"),
+    ('A50" inside', 1, "A", 50.0 * 25.4, "inside"),
 )
 def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | None, kind: str) -> None:
     belt = parse_designation(text)
-    assert (belt.ribs, belt.profile.name, belt.length_mm, belt.length_kind) == (ribs, profile, length, kind)
+    assert (belt.ribs, belt.profile.name, belt.length_kind) == (ribs, profile, kind)
+    assert belt.length_mm == (None if length is None else pytest.approx(length))
 
 
 @for_each(
-    "", " ", "PK1500", "6PQ1500", "6PK1500 datum", "6PK1500.125", "6PK1e3",
+    "A48 inin", "AV10x48 in", "6PK48 in", "", " ", "PK1500", "6PQ1500", "6PK1500 datum", "6PK1500.125", "6PK1e3",
     "6PK nan", "AV131000", "AV12x1000", "C2000 datum", "A1400 effective", "6PK1500 6PK1505", "1500",
 )  # fmt: skip
 def test_what_is_no_designation(text: str) -> None:
@@ -126,6 +130,13 @@ def test_a_bare_classical_length_is_refused_as_ambiguous(text: str) -> None:
     with pytest.raises(ValueError, match="inside, datum or outside") as refusal:
         parse_designation(text)
     assert "A1400 datum" in str(refusal.value)
+
+
+@for_each(("A50", "'A50 in inside'?"), ("B62.5 in", "'B62.5 in inside'?"), ("A1400", ""))
+def test_a_classical_number_that_is_one_of_inches_is_asked_for_as_such(text: str, words: str) -> None:
+    with pytest.raises(ValueError, match="say which") as refusal:
+        parse_designation(text)
+    assert str(refusal.value).partition(", by which it is sold: ")[2] == words
 
 
 @for_each(("0PK1500", "0 ribs"), ("31PK", "31 ribs"), ("6PK00", "not above zero"))

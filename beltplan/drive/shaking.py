@@ -36,11 +36,10 @@ _OF_A_DISC = "a disc of 2 kg, 80 mm across, has 0.0016: half its kilograms times
 def why_not_shaken(route: Route) -> str | None:
     """Why it cannot be told what the engine shakes, in words; None where it can."""
     lacking, belt = [pulley.name for pulley in route.pulleys[1:] if not inertia_kgm2(pulley)], route.layout.belt
-    if belt.full_stiffness_N is None:
-        return give_words(belt, ("stiffness_N",))
-    if route.layout.engine.cylinders is None:
-        return "give engine.cylinders"
-    return f"give inertia_kgm2 of {', '.join(lacking)}: {_OF_A_DISC}" if lacking else None
+    asked = [give_words(belt, ("stiffness_N",))] * (belt.full_stiffness_N is None)
+    asked += ["give engine.cylinders"] * (route.layout.engine.cylinders is None)
+    asked += [f"give inertia_kgm2 of {', '.join(lacking)}: {_OF_A_DISC}"] * bool(lacking)
+    return "; ".join(asked) or None
 
 
 def assumed_inertias(route: Route) -> dict[str, float]:

@@ -180,7 +180,8 @@ def _grip(plan: Plan) -> str:
 
 def _shaking(plan: Plan) -> str:
     lacks = why_not_shaken(plan.route) if plan.slip else None
-    return f"shaking not judged: {lacks.partition(':')[0]}" if lacks else ""
+    asked = (each.partition(":")[0] for each in (lacks or "").split("; "))
+    return f"shaking not judged: {'; '.join(asked)}" if lacks else ""
 
 
 def _hub(plan: Plan) -> str:

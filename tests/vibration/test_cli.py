@@ -137,6 +137,20 @@ def test_what_is_lacking_is_told(run: Runner, tmp_path: Path) -> None:
     assert told["not_judged"] == "give engine.cylinders" and told["modes"] is None and told["forced"] is None
 
 
+@for_each(("AV13", ("stiffness_N", "engine.cylinders")), ("6PJ", ("mass_kg_per_m", "stiffness_N", "engine.cylinders")))
+def test_all_that_is_lacking_is_told_at_once(run: Runner, belt: str, lacking: tuple[str, ...]) -> None:
+    """Of a belt that is set by hand: what its tension goes by, and what its shaking goes by."""
+    text = (FOLDER / "orchard_sprayer.yaml").read_text().replace(", cylinders: 3", "")
+    head, _, rest = text.partition("belt:\n")
+    Path("own.yaml").write_text(f"{head}belt: {belt}\nengine:{rest.partition('engine:')[2]}")
+    told = " ".join(run("vibration", "own.yaml").out.split()).partition("SAFETY")[0]
+    asked = [told.find(f"give {key}") for key in lacking]
+    assert -1 not in asked and asked == sorted(asked) and told.count("give ") == len(lacking)
+    short = " ".join(run("check", "own.yaml").out.split())
+    line = "shaking not judged: give stiffness_N under `belt` (see `beltplan words stiffness_N`); give engine.cylinders"
+    assert (line in short) == (belt == "AV13")  # of the other not even slip is
+
+
 def test_a_known_swing_that_slackens_the_belt_is_a_problem(run: Runner, tmp_path: Path) -> None:
     file = tmp_path / "own.yaml"
     file.write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 6, swing_deg: 2"))

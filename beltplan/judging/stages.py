@@ -44,7 +44,7 @@ RULE = (
     f"that a move changes, the most room, the shortest move. {WORST_MARGIN}"
 )
 """How the best of the places without a problem is chosen, in words."""
-_SHARE_DIGITS, _ROOM_DIGITS = 3, 1
+SHARE_DIGITS, _ROOM_DIGITS = 3, 1
 """Decimals of shares and mm that are told: what a reader cannot see decides no rank."""
 
 
@@ -171,7 +171,7 @@ class JudgedPlaces:
         keep = np.flatnonzero(among)
         present = [self.ways[0][0].layout.pulleys[name].at_mm for name in self.names]
         move_mm = np.hypot(*(self.places[keep] - np.array(present, dtype=float)).T).sum(axis=0)
-        margin, own = (np.round(self.spread(name)[keep], _SHARE_DIGITS) for name in ("margin", "own_margin"))
+        margin, own = (np.round(self.spread(name)[keep], SHARE_DIGITS) for name in ("margin", "own_margin"))
         room_mm = np.round(np.minimum.reduce([self.spread(name)[keep] for name in _GAPS]), _ROOM_DIGITS)
         listed = self.spread("belt")[keep] >= 0.0
         return np.asarray(

@@ -25,10 +25,8 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.place.advice import Advice, Proof
     from beltplan.place.pair import PairSearch, Search
-    from beltplan.place.study import PlaceMap
+    from beltplan.place.study import Box, PlaceMap
 
-_Box = tuple[tuple[float, float], tuple[float, float]]
-"""Lower left and upper right corner, mm."""
 _ALIKE = 0.75
 """So like the name of a pulley on an adjuster is one that is meant by it (our own choice)."""
 _NARROWEST_MM = 0.01
@@ -110,13 +108,12 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     return answer, 0 if advice.best is not None else 1
 
 
-def _one(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None) -> tuple[PlaceMap, Advice]:
+def _one(layout: Layout, chosen: argparse.Namespace, box: Box | None, step: float | None) -> tuple[PlaceMap, Advice]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map
+    from beltplan.place.study import MOST_PLACES, map_grid, place_map
     from beltplan.place.table import place_csv
 
-    through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
-    grid = grid_of(*(box or bounds_of(layout)), step, through)
+    grid = map_grid(layout, chosen.pulley[0], box, step)
     if grid.count > MOST_PLACES:
         raise Refused(
             f"--step: got {chosen.step!r}, which makes {grid.count:,} places; allowed: at most {MOST_PLACES:,}"
@@ -131,16 +128,15 @@ def _one(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: flo
     return found, advice
 
 
-def _two(layout: Layout, chosen: argparse.Namespace, box: _Box | None, step: float | None) -> tuple[PairSearch, Advice]:
+def _two(layout: Layout, chosen: argparse.Namespace, box: Box | None, step: float | None) -> tuple[PairSearch, Advice]:
     from beltplan.place.pair import pair_search
-    from beltplan.place.study import bounds_of
 
     for option, value in (("--step", chosen.step), ("--csv", chosen.csv)):
         if value is not None:
             raise Refused(f"{option}: got {value!r} with two pulleys, whose places are drawn; allowed: with one pulley")
     first, second = chosen.pulley
     with Bar("judging pairs") as bar:
-        found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
+        found = pair_search(layout, (first, second), box, bar)
     return found, found.advice
 
 
@@ -151,9 +147,13 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
     from beltplan.judging.stages import moved
 
     finest_mm = _FINEST_MM[file.layout.units]
-    at_mm = [(round(x / finest_mm) * finest_mm, round(y / finest_mm) * finest_mm) for x, y in best.place.at_mm]
-    changes = [f"{name} moved to x {x:z.2f}, y {y:z.2f} mm" for name, (x, y) in zip(chosen.pulley, at_mm, strict=True)]
-    after = moved(file.layout, chosen.pulley, at_mm)
+    at_mm = {
+        name: (round(x / finest_mm) * finest_mm, round(y / finest_mm) * finest_mm)
+        for name, (x, y) in zip(chosen.pulley, best.place.at_mm, strict=True)
+        if (x, y) != file.layout.pulleys[name].at_mm
+    }
+    changes = [f"{name} moved to x {x:z.2f}, y {y:z.2f} mm" for name, (x, y) in at_mm.items()]
+    after = moved(file.layout, [*at_mm], [*at_mm.values()])
     judged = best.plan.route.judged
     if chosen.belt == "any" and judged is not None:
         named = replace(file.layout.belt, length_mm=judged.belt.length_mm, length_kind=judged.belt.length_kind)
@@ -174,7 +174,7 @@ def _fault(best: Proof, read: Layout) -> str | None:
 # Lengths of options: in the file's unit, or each with its own.
 
 
-def _box(text: str | None, units: Units) -> _Box | None:
+def _box(text: str | None, units: Units) -> Box | None:
     if text is None:
         return None
     bare = text.strip("()[]= ")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from operator import ne
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
@@ -102,8 +103,12 @@ def place_answers(found: Search, advice: Advice, full: bool = False) -> Answers:
 
 
 def _at(found: Search, place: Place) -> str:
-    told = [at_words(at, found.layout.units) for at in place.at_mm]
-    return ", ".join(f"{name} {at}" for name, at in zip(found.names, told, strict=True)) if told[1:] else told[0]
+    if not place.at_mm[1:]:
+        return at_words(place.at_mm[0], found.layout.units)
+    moves, each = place.at_mm != found.present.at_mm, zip(found.names, place.at_mm, found.present.at_mm, strict=True)
+    return ", ".join(
+        f"{name}{' stays at' * (moves and at == now)} {at_words(at, found.layout.units)}" for name, at, now in each
+    )
 
 
 def _best(found: Search, advice: Advice, full: bool) -> Answers:
@@ -236,7 +241,8 @@ def _why_no_other_pair(found: PairSearch, advice: Advice) -> str:
     better = not works or (not found.counts["sound"] and best is not None and not best.plan.count("caution"))
     why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
     near = f"; BEST was found by looking closer round {'the best of these' if works else 'where they stand now'}"
-    return why + near * (better and advice.move is not None)
+    moves = advice.move is not None and all(map(ne, advice.move.place.at_mm, found.present.at_mm))
+    return why + near * (better and moves)
 
 
 def _have(count: int) -> str:
@@ -336,7 +342,8 @@ def _pairs_how(found: PairSearch) -> list[Block]:
     low, high = found.low, found.high
     words = (
         f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs tried "
-        f"(seed {SEED}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
+        f"(seed {SEED}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best. "
+        "Each of the two was put where `place` finds it best alone as well."
     )
     rule = f"Best: {RULE}. The ten best are checked in full and ranked by the rule of `compare`."
     return [*map(Paragraph, (words, rule, _SCOPE))]

@@ -72,6 +72,15 @@ def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]
     return (lows[0], lows[1]), (highs[0], highs[1])
 
 
+Box = tuple[tuple[float, float], tuple[float, float]]
+"""Lower left and upper right corner, mm."""
+
+
+def map_grid(layout: Layout, pulley: str, box: Box | None = None, step_mm: float | None = None) -> Grid:
+    """The grid of one pulley's map; without a box round all pulleys, with its present place among the places."""
+    return grid_of(*(box or bounds_of(layout)), step_mm, layout.pulleys[pulley].at_mm if box is None else None)
+
+
 def grid_of(
     low: tuple[float, float], high: tuple[float, float], step_mm: float | None, through: tuple[float, float] | None
 ) -> Grid:

@@ -2,12 +2,16 @@
 
 import csv
 import json
+from argparse import Namespace
 from pathlib import Path
 
 import pytest
 
 from beltplan.cli.progress import Bar
-from beltplan.judging.stages import STATES
+from beltplan.judging.stages import STATES, Place
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.place.advice import proof_of
+from beltplan.place.cli import _written
 from tests.cli.running import PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 
@@ -115,6 +119,19 @@ def test_a_place_that_is_written_is_planned_and_no_longer_as_sure_as_the_old_one
         rows = [row for row in told["measurements"] if row["pulley"] == "alternator"]
         assert {row["measurement"]: row["deviation"] for row in rows} == {"x": sure_mm, "y": sure_mm, "diameter": 0.1}
         assert told["to_place"] == placed
+
+
+def test_of_two_the_one_that_stays_is_written_as_it_was(here: Path) -> None:
+    """Its place is neither rounded nor called moved; 9.0004 in is none of the thousandths that are written."""
+    text = Path(WORKBOAT).read_text("utf-8").replace("at: [9.0, 11.8]", "at: [9.0004, 11.8]")
+    (here / "boat.yaml").write_text(text, "utf-8")
+    file, names = read_layout("boat.yaml"), ["idler", "alternator"]
+    (x, y), stays = (file.layout.pulleys[name].at_mm or (0.0, 0.0) for name in names)
+    best = proof_of(file.layout, names, Place(((x + 1.0, y), stays), "sound"))
+    chosen = Namespace(write="best.yaml", pulley=names, belt="stock", force=False)
+    assert best is not None and _written(file, chosen, best).path == "best.yaml"
+    told = (here / "best.yaml").read_text("utf-8")
+    assert "idler moved to" in told and "alternator moved" not in told and "at: [9.0004, 11.8]" in told
 
 
 def test_nothing_is_written_where_no_place_is_better(run: Runner, here: Path) -> None:

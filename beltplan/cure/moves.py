@@ -243,7 +243,9 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
     kind, side = ("smooth", "back") if idler.on_back else ("grooved", "ribbed side")
     x, y = (tape_words(along, units == "in") for along in idler.at_mm or (0.0, 0.0))
     size = bought(idler.diameter_mm, units)
-    words = f"add a {kind} idler of {size} on the belt's {side} at x {x}, y {y}, between {' and '.join(ends)}"
+    # Without its plane it would be hung in that of the crankshaft, and its spans run askew.
+    plane = f", plane {round(idler.plane_mm, 2):g} mm" if idler.plane_mm else ""
+    words = f"add a {kind} idler of {size} on the belt's {side} at x {x}, y {y}{plane}, between {' and '.join(ends)}"
     return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made, frozenset(ends))
 
 

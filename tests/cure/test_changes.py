@@ -358,6 +358,8 @@ def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
         idler, name = change.applied(laid.layout).pulleys["added_idler"], change.target.split(",")[0]
         assert idler.at_mm is not None
         assert idler.grooves == (None if idler.on_back else laid.layout.belt.ribs), "as many as the belt has ribs"
+        # Who hangs it by the words alone must know its plane, or its spans run askew.
+        assert bool(idler.plane_mm) == (f" mm, plane {idler.plane_mm:g} mm, between " in change.words)
         start, end = name.split(" to ")
         index = [pulley.name for pulley in laid.pulleys].index(start)
         assert laid.pulleys[(index + 1) % len(laid.pulleys)].name == end

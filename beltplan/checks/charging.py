@@ -7,7 +7,7 @@ from math import floor
 
 import numpy as np
 
-from beltplan.checks.limits import OWN, Check, Finding, Severity
+from beltplan.checks.limits import OWN, Check, Finding, Severity, begun
 from beltplan.checks.pulleys import minimum_diameter
 from beltplan.drive.loads import OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad
 from beltplan.drive.operation import duties_of
@@ -56,7 +56,7 @@ def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, spe
         advice.append("its output is assumed from `rated_A`: give `output` from its sheet")
         source = f"assumed output: {OUTPUT_WORDS}, {OUTPUT_SOURCE}"
     numbers = (float(gives[least]), load.current_A, "A", float(gives[least]) / load.current_A - 1.0)
-    wrong = ". ".join([parts[0], *(part[0].upper() + part[1:] for part in parts[1:] if part)])
+    wrong = ". ".join([parts[0], *map(begun, filter(None, parts[1:]))])
     return [CURRENT.find(severity, pulley.name, wrong, "; ".join(advice), source=source, numbers=numbers)]
 
 

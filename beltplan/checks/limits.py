@@ -51,6 +51,15 @@ def all_of(names: Iterable[str]) -> str:
     return f"{', '.join(every[:-1])} and {every[-1]}" if every[1:] else "".join(every)
 
 
+def begun(words: str) -> str:
+    """Words as they begin a sentence; names in them stay as they are written.
+
+    >>> begun("an alternator on AV13")
+    'An alternator on AV13'
+    """
+    return words[:1].upper() + words[1:]
+
+
 def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:
     """A value, its distance from a limit, and the limit, with as many decimals as show on which side the value lies.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import ceil
+from math import ceil, inf
 from typing import NamedTuple
 
 import numpy as np
@@ -68,7 +68,8 @@ class MetMode(NamedTuple):
         return f"the firing meets the drive's first mode, {self.hertz:.0f} Hz"
 
     def beside(self, layout: Layout, speed: str) -> str:
-        clear = f"; it is clear of it from {clear_of_rpm(layout, self.at_rpm):.0f} rpm" * (speed == "idle")
+        idle_rpm = clear_of_rpm(layout, self.at_rpm)
+        clear = f"; it is clear of it from {idle_rpm:.0f} rpm" * (speed == "idle" and idle_rpm < inf)
         at = f"{speed}, {layout.engine.speeds_rpm[speed]:.0f} rpm, is near {self.at_rpm:.0f} rpm"
         return f"{at}, where {self.words}{clear}"
 
@@ -99,8 +100,9 @@ def _drive_resonance_findings(operation: Operation) -> list[Finding]:
 
 
 def clear_of_rpm(layout: Layout, met_rpm: float) -> float:
-    """The idle that is clear of a mode met at that speed, and above it, to ten rpm."""
-    return 10.0 * ceil(met_rpm / (1.0 - demanded(layout, "drive_resonance_percent").limit / 100.0) / 10.0)
+    """The idle that is clear of a mode met at that speed, and above it, to ten rpm; inf where none is."""
+    share = 1.0 - demanded(layout, "drive_resonance_percent").limit / 100.0
+    return 10.0 * ceil(met_rpm / share / 10.0) if share > 0.0 else inf
 
 
 def _swing_findings(operation: Operation) -> list[Finding]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import reduce
 from math import floor
 
 import numpy as np
@@ -642,15 +641,21 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     return [new.get(each, each) for each in findings]
 
 
+_WIDER: Mapping[str, Way] = {Way.MORE_RIBS: Way.WIDER, Way.RIBS_FOR_TENSION: Way.WIDER_FOR_TENSION}
+
+
+def as_sold(layout: Layout, part: str) -> str:
+    """A part of an advice as the belt has it: a V-belt has no ribs, but wider sections."""
+    return part if layout.belt.profile.is_ribbed else _WIDER.get(part, part)
+
+
 def with_what_is_known(
     layout: Layout, findings: Sequence[Finding], again: Again | None, usual_tension: str, tighter: str, looser: str
 ) -> tuple[Finding, ...]:
     """The first advice of more ribs with how many the pulleys take, of less load with whose is assumed, of more or less
     tension with how much; every advice of setting a belt again sooner with when, of more ribs as a V-belt has it.
     """
-    if not layout.belt.profile.is_ribbed:
-        wider = ((Way.WIDER, Way.MORE_RIBS), (Way.WIDER_FOR_TENSION, Way.RIBS_FOR_TENSION))
-        findings = [reduce(lambda each, ways: each.by(*ways), wider, f) for f in findings]
+    findings = [replace(f, advised=tuple(as_sold(layout, part) for part in f.advised)) for f in findings]
     usual = [pulley.name for pulley in layout.routed if pulley.usual_load is not None]
     whose = f"the load of {all_of(usual)} is the usual one: its maker's may be less" if usual else ""
     ribs, load = {Way.MORE_RIBS, Way.RIBS_FOR_TENSION}, {Way.LESS_LOAD, Way.SMALLER_LOAD}

@@ -10,7 +10,7 @@ from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison, value_words
 from beltplan.checks.every_check import CALLED, SHAKEN
-from beltplan.checks.limits import SEVERITIES, Finding, all_of, problems_of
+from beltplan.checks.limits import SEVERITIES, Finding, all_of, begun, problems_of
 from beltplan.checks.plan import Plan, counted
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
@@ -93,7 +93,7 @@ def side_by_side(cures: Cures) -> SideBySide:
     lead = "Nearest" if cures.best is None else "Could" if cures.healthy else "Do"
     names = ("before", "the nearest, not a cure" if cures.best is None else "after")[: len(columns)]
     to_do = "" if after is None else f"{lead}: {in_units(_what_to_do(cures, after), cures.layout.units)}."
-    return SideBySide(comparison, names, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "", to_do)
+    return SideBySide(comparison, names, verdicts, _table(cures, plans), begun(answer), "", to_do)
 
 
 def answer_of(cures: Cures) -> str:

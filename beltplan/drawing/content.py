@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from io import StringIO
 
 from beltplan.checks.belt import no_belt_words
+from beltplan.checks.limits import begun
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drawing.control import counted, doubt_words
@@ -86,7 +87,7 @@ def notes_of(content: Content) -> tuple[str, ...]:
         content.heading,
         *filter(None, [problem_words(content)]),
         f"Verdict: {content.plan.verdict}",
-        FRAME[0].upper() + FRAME[1:],
+        begun(FRAME),
         f"Belt: {clean(belt_words(content))}",
         f"Layers {NAMES} and {NOTES} are words, not to be cut",
         SAFETY,

@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element, tostring
 from beltplan.checks.belt import none_can_be_put_on
 from beltplan.checks.card import Card, card_of
 from beltplan.checks.comparison import Comparison, compare
-from beltplan.checks.limits import Finding
+from beltplan.checks.limits import Finding, begun
 from beltplan.checks.plan import OnBelt, Plan
 from beltplan.checks.tension import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
@@ -108,9 +108,9 @@ def _end(notes: Footnotes) -> Element:
 def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
     worst = plan.findings[0].severity if plan.count("problem") or plan.count("caution") else ""
     mark = element("span", _SIGNS[worst], class_=f"sign {worst or 'good'}", aria_hidden="true")
-    verdict = f"{plan.verdict[:1].upper()}{plan.verdict[1:]}."
+    verdict = f"{begun(plan.verdict)}."
     unjudged = not_judged_words(plan)
-    verdict += f" {unjudged.capitalize()}." if unjudged else ""
+    verdict += f" {begun(unjudged)}." if unjudged else ""
     yield element("header", element("h1", title_words(plan.layout)), element("p", origin.source, class_="made"),
                   element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
     first, *lengths = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)]

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from beltplan.checks.limits import Finding, Severity
+from beltplan.checks.limits import Finding, Severity, begun
 from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.picture import pens, scene
 from beltplan.picture.pens import Pen
@@ -182,7 +182,7 @@ def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> lis
 
 def _group(group: list[Finding], numbers: dict[int, Mark]) -> list[Block]:
     alone, advice = len(group) == 1, group[0].advice
-    more = f". {advice[0].upper()}{advice[1:]}" if alone and advice else ""
+    more = f". {begun(advice)}" if alone and advice else ""
     rows = [_row(each, numbers.get(id(each)), more) for each in group]
     if alone or not advice:
         return rows

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.belt import good_words
 from beltplan.checks.lengths import lengths_words
-from beltplan.checks.limits import SEVERITIES, Finding, against
+from beltplan.checks.limits import SEVERITIES, Finding, against, begun
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
 from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
@@ -342,7 +342,7 @@ def path_words(plan: Plan, moving: bool = False) -> str:
     route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
         words = good_words(route, belt.kind_words, "fits", inches=True) if moving else lengths_words(plan)
-        return in_units(words[0].upper() + words[1:], plan.layout.units)
+        return in_units(begun(words), plan.layout.units)
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest
         return f"Path {length_words(belt.profile, shortest, longest, inches=True)} over the adjuster's travel"

@@ -10,7 +10,7 @@ from functools import partial
 from typing import Literal
 
 from beltplan.checks.comparison import ORDER, Column, Comparison
-from beltplan.checks.limits import SEVERITIES, all_of
+from beltplan.checks.limits import SEVERITIES, all_of, begun
 from beltplan.checks.plan import Margin, Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Layout, Units
@@ -90,7 +90,7 @@ def compared(comparison: Comparison) -> SideBySide:
     verdicts = tuple(map(compare_verdict, comparison.columns))
     best = comparison.best
     verdict = in_units(compare_verdict(best), best.layout.units)
-    said = NO_PATH.capitalize() if best.plan is None else f"Best: {best.name}. It {verdict}"
+    said = begun(NO_PATH) if best.plan is None else f"Best: {best.name}. It {verdict}"
     return SideBySide(comparison, names, verdicts, Columns(names, rows), said, note)
 
 

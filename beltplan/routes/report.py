@@ -8,7 +8,7 @@ from typing import Any
 
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.comparison import ORDER, RULE, Column, Comparison
-from beltplan.checks.limits import SEVERITIES, all_of
+from beltplan.checks.limits import SEVERITIES, all_of, begun
 from beltplan.checks.plan import Margin, counted
 from beltplan.layoutfile.edits import name_text
 from beltplan.report.answer import answered, findings_blocks, report_of, title_of
@@ -173,7 +173,7 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
 
 
 def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+    return f"{begun(words)}."
 
 
 # A search for routes as JSON: fixed keys, unknown values null, every number finite.

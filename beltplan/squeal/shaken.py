@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 
@@ -50,7 +51,8 @@ def first_mode(plan: Plan, heard: Heard) -> Iterator[Reading]:
     words = f"{met.words}, at {met.at_rpm:.0f} rpm: {against(off[speed], bound.limit)[0]} % from {speed}"
     given = (off[speed], bound.limit, "%", bound.source, float(bound.margin(off[speed])), severity)
     never: tuple[Word, ...] = () if speed == "idle" else ("idle",)
-    clear = "" if never else f"idle at {clear_of_rpm(plan.layout, met.at_rpm):.0f} rpm or faster; "
+    idle_rpm = clear_of_rpm(plan.layout, met.at_rpm)
+    clear = "" if never or idle_rpm == inf else f"idle at {idle_rpm:.0f} rpm or faster; "
     yield Reading("belt", *given, words, f"{clear}{WHAT_WOULD_HELP}" if severity else "", never=never)
 
 

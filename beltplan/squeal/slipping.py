@@ -15,6 +15,7 @@ from beltplan.checks.pulleys import room_words
 from beltplan.checks.tension import (
     HUB_LOAD,
     HUB_MOMENT,
+    as_sold,
     at_an_end,
     condition_words,
     grip_bound,
@@ -218,7 +219,7 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
         few = f"{Way.SMALLER_LOAD}: {all_of(hubs)} {'stands' if len(hubs) == 1 else 'stand'} no more tension"
         return ", or ".join([*ways, few])
     if not all(stood for _, stood in plan.cures):
-        few = f"{Way.RIBS_FOR_TENSION}: the belt stands no tension that is enough"
+        few = f"{as_sold(plan.layout, Way.RIBS_FOR_TENSION)}: the belt stands no tension that is enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
     for cure, _ in plan.cures:
         if cure.condition == point.condition and cure.preload_factor is not None and cure.times is not None:

@@ -246,8 +246,8 @@ class Vibration:
         """
         swing = self.shaken.span_swing_N.max(axis=(0, 2))
         near = np.flatnonzero(np.abs(self.rpm / rpm - 1.0) < _NEAR)
-        peak = int(near[swing[near].argmax()])
-        if peak in (near[0], near[-1]):
+        peak = int(near[swing[near].argmax()]) if len(near) else 0
+        if not (len(near) and near[0] < peak < near[-1]):
             return rpm, rpm
         little = np.flatnonzero(~np.pad(swing >= NEAR_PEAK * swing[peak], 1)) - 1
         low, high = int(little[little < peak].max()) + 1, int(little[little > peak].min()) - 1

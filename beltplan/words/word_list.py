@@ -19,6 +19,7 @@ from beltplan.checks.limits import (
     THRESHOLDS,
     Bound,
     Check,
+    begun,
 )
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
@@ -396,7 +397,7 @@ _TERMS: Mapping[str, tuple[str, ...]] = {
     ),
     "mirror solution": ("Another way for the points to lie that fits as well. A word of `sides` decides.",),
     "standard deviation": ("How far a reading may be off: two of three lie within one, 19 of 20 within two.",),
-    "ranking": (RULE[0].upper() + RULE[1:] + ".",),
+    "ranking": (f"{begun(RULE)}.",),
     "buying": (BUYING,),
     "left out": (
         "Belts lie in one plane, but for misalignment. Bending stiffness, creep, bending of shafts, belt flap and heat "

@@ -63,6 +63,18 @@ def test_a_mode_is_told_once_if_the_engine_comes_to_it(
     assert _severities(DRIVE_RESONANCE.of_operation(operation(replace(KNOWN, engine=engine)))) == told
 
 
+@for_each(50.0, 100.0, 150.0)
+def test_the_idle_that_is_clear_of_a_mode_is_told_where_one_is(percent: float) -> None:
+    """By hand: 1 - met / idle comes to 1 at no idle, so that none is clear of a mode by 100 % of its speed."""
+    met = _first_rpm()
+    limits = {"drive_resonance_percent": {"": percent}}
+    layout = replace(KNOWN, engine=_engine(idle_rpm=met, cruise_rpm=None), limits=limits)
+    (found,) = DRIVE_RESONANCE.of_operation(operation(layout))
+    assert found.severity == "caution"
+    told = f"; it is clear of it from {10.0 * np.ceil(2.0 * met / 10.0):.0f} rpm"
+    assert found.wrong.endswith(told if percent == 50.0 else " Hz")
+
+
 def _deg_for(share: float, given: Layout = KNOWN) -> float:
     """The swing at which the least tension is that share of its mean, by halving."""
     low, high = 0.0, 8.0

@@ -84,10 +84,14 @@ def test_before_what_is_likely_stands_that_no_slip_is_judged_and_what_to_give(ru
     assert "NOT JUDGED" not in told[1] and "MOST LIKELY crank: slip" in told[1]
 
 
-def test_of_a_v_belt_no_ribs_are_told(run: Runner) -> None:
+def test_of_a_v_belt_no_ribs_are_told(run: Runner, here: Path) -> None:
     told = run("squeal", FOLDER / "orchard_sprayer.yaml").out
     assert "worn flanks: " in told and not re.search(r"\bribs?\b", told)
     assert "worn rib: " in run("squeal", CAMPER).out
+    asked = (FOLDER / "orchard_sprayer.yaml").read_text(encoding="utf-8").replace("power_kW: 1.8", "power_kW: 4.5")
+    (here / "heavy.yaml").write_text(asked, encoding="utf-8")
+    heavy = run("squeal", "heavy.yaml", "--full").out
+    assert "a wider belt section and then more tension" in heavy and not re.search(r"\bribs?\b", heavy)
 
 
 def test_json_is_one_object_with_the_whole_list(run: Runner) -> None:

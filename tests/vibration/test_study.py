@@ -104,6 +104,16 @@ def test_range_round_a_peak() -> None:
     assert swing[ends[0] - 1] < NEAR_PEAK * swing.max() > swing[ends[1] + 1]
 
 
+def test_a_meeting_between_two_speeds_far_apart_has_no_range() -> None:
+    """At 327 rpm, more than a tenth from either speed that is looked at: there is no peak to look for."""
+    found = _shipped("railcar")
+    wide = replace(found, operation=replace(found.operation, driver_rpm=np.linspace(290.0, 8000.0, len(found.rpm))))
+    assert np.abs(wide.rpm / 327.0 - 1.0).min() > 0.1
+    hertz = 327.0 * found.firings / 60.0
+    held = replace(found.held, frequency_Hz=np.full_like(found.held.frequency_Hz, hertz))
+    assert 327.0 not in [low for low, *_ in replace(wide, held=held).keep_away]
+
+
 @for_each("camper", "orchard_sprayer", "railcar")
 def test_every_speed_that_falls_slack_is_to_be_kept_away_from(name: str) -> None:
     """Also where idle and the highest speed, or one between, is taken as slack, far from any mode."""

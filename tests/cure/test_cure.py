@@ -157,6 +157,18 @@ def test_too_tight_is_not_cured_and_says_how_near_it_came() -> None:
     assert all(each.judged <= each.looked_at and each.cured == 0 for each in found.tried)
 
 
+def test_where_every_change_leaves_the_problem_the_nearest_says_how_far_off_it_stays() -> None:
+    """Of 179 deg no idler on the ribs gives much, and none on the back was tried: its height is not known."""
+    layout = layout_of("orchard_sprayer")
+    found = cures_of(replace(layout, limits={"min_wrap_deg": {"alternator": 179.0}}))
+    assert found.best is None and found.nearest is None and found.almost is not None
+    (before,), (after,) = (
+        [each.value for each in findings if each.severity == "problem"]
+        for findings in (found.before.findings, plan_of(found.almost.layout).findings)
+    )
+    assert before is not None and after is not None and before < after < 179.0
+
+
 def test_what_no_pair_cures_may_be_cured_by_one_change_more_beside_the_nearest() -> None:
     """The order and a weaker spring leave the belt too near a pulley, which no change of the first path tells."""
     found = case_cures("digger")

@@ -46,8 +46,8 @@ class Tally:
     """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
     worst: '' where nothing has a margin. own_margin, own_worst: the same of what is not the same at every place.
-    failing: what a problem of the place is by, the farthest beyond its limit; '' without one. standing: what is a
-    problem whatever the place. told: values to be told of every place.
+    failing: what a problem of the place, or without one a caution, is by, the farthest beyond its limit; '' without
+    any. standing: what is a problem whatever the place. told: values to be told of every place.
     """
 
     def __init__(self, count: int) -> None:
@@ -59,37 +59,35 @@ class Tally:
         self._depth = np.full(count, np.inf)
         self.told: dict[str, Floats] = {}
 
-    def mark(self, where: Bools | bool, severity: int, cause: str = "") -> None:
+    def mark(self, where: Bools | bool, severity: int, cause: str) -> None:
         """Places that are at least so bad, by something that has no bound."""
-        np.maximum(self.severity, np.multiply(where, severity, dtype=np.int8), out=self.severity)
-        if severity == PROBLEM:
-            self._blame(np.asarray(where), np.zeros(()), cause)
+        self._blame(np.multiply(where, severity, dtype=np.int8), 0.0, cause)
 
     def judge(
         self, values: Floats, bound: Bound, name: str = "", cause: str = "", own: Bools | bool | None = None
     ) -> None:
         """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin.
 
-        cause: what a problem is called, where that is not the name. own: where the place decides the value, None for
+        cause: what it is blamed on, where that is not the name. own: where the place decides the value, None for
         wherever there are more than a single one. What no place changes is no caution of a place.
         """
         found, alone = bound.severity(values), not np.ndim(values)
-        if found.any():
-            np.maximum(self.severity, np.where(alone & (found == CAUTION), NONE, found), out=self.severity)
         margin = bound.margin(values) if name and bound.limit else None
         if alone and found == PROBLEM:
             self.standing += [] if (cause or name) in self.standing else [cause or name]
-        elif (found == PROBLEM).any():
-            self._blame(found == PROBLEM, bound.margin(values) if margin is None else margin, cause or name)
+            self._blame(found, np.inf, "")
+        elif found.any() and not alone:
+            self._blame(found, bound.margin(values) if margin is None else margin, cause or name)
         if margin is not None:
             self.rank(margin, name, own)
 
-    def _blame(self, bad: Bools, share: Floats, cause: str) -> None:
+    def _blame(self, found: Ints, share: Floats | float, cause: str) -> None:
         # What is no number is beyond everything; of what is as far beyond, the first counts.
         share = np.where(np.isnan(share), -np.inf, share)
-        deeper = np.broadcast_to(bad & (share < self._depth), self._depth.shape)
+        deeper = (found > self.severity) | ((found == self.severity) & (found > NONE) & (share < self._depth))
         self.failing[deeper] = cause
         np.copyto(self._depth, share, where=deeper)
+        np.maximum(self.severity, found, out=self.severity)
 
     def rank(self, share: Floats | float, name: str, own: Bools | bool | None = None) -> None:
         """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
@@ -122,7 +120,7 @@ class Verdicts:
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit; worst: which, '' where there is none;
     own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that
-    the place decides, the farthest beyond its limit; standing: what is a problem whatever the place. setting, short,
+    the place decides, or without any problem a caution; standing: what is a problem whatever the place. setting, short,
     long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest grip utilisation when wet,
     steady or revving, where slip is judged. severity: the worst of any check, cautions that no place changes left out.
     """
@@ -306,7 +304,7 @@ _TALLIED = {"margin": np.nan, "own_margin": np.nan, "worst": "", "own_worst": ""
 
 def _belt_fit(laid: _Laid, tally: Tally) -> None:
     """Places without any belt are problems already; one that no list holds must be asked for."""
-    tally.mark(laid.chosen.index == UNLISTED, CAUTION)
+    tally.mark(laid.chosen.index == UNLISTED, CAUTION, "a belt to ask for")
 
 
 def _wraps(laid: _Laid, tally: Tally) -> None:
@@ -349,7 +347,7 @@ def _reserve(laid: _Laid, tally: Tally) -> None:
     """A belt that is not good, one that cannot be pulled to its set tension, and what is missing as a margin."""
     if laid.setting is None:
         return
-    tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
+    tally.mark(laid.listed & ~laid.chosen.good, CAUTION, _RESERVE_NAME)
     tally.mark(np.greater(*ends_sure_to_go_on(laid.freed.layout.belt, laid.window)), PROBLEM, _RESERVE_NAME)
     pulled = laid.line_mm * laid.window.growth.pulled
     tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, _RESERVE_NAME)
@@ -361,19 +359,19 @@ def _fitting(laid: _Laid, tally: Tally) -> None:
     if laid.setting is None:
         return
     slack, fitting = laid.line_mm - laid.window.shortest, laid.window.fitting
-    tally.mark(laid.listed & (slack < fitting), PROBLEM, "fitting the belt")
-    tally.mark(laid.listed & (slack < fitting * CAUTION_BAND), CAUTION)
+    for least, severity in ((fitting * CAUTION_BAND, CAUTION), (fitting, PROBLEM)):
+        tally.mark(laid.listed & (slack < least), severity, "fitting the belt")
 
 
 def _travel(laid: _Laid, tally: Tally) -> None:
     if laid.setting is not None:
-        tally.mark(~laid.travel.whole, CAUTION)
+        tally.mark(~laid.travel.whole, CAUTION, "a part of the travel")
 
 
 def _rising_spring(laid: _Laid, tally: Tally) -> None:
     if laid.setting is not None:
         tally.mark(doubts.pushes_back(laid.freed.layout, laid.travel), PROBLEM, "the spring's push")
-        tally.mark(doubts.rises(laid.circuit, laid.travel), CAUTION)
+        tally.mark(doubts.rises(laid.circuit, laid.travel), CAUTION, "the spring's readings")
 
 
 def _gaps(laid: _Laid, tally: Tally) -> None:

@@ -157,9 +157,9 @@ def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verd
     for margin, worst in (("margin", "worst"), ("own_margin", "own_worst")):
         new[worst][keep] = np.where(tally.margin[where] < new[margin][keep], tally.worst[where], new[worst][keep])
         new[margin][keep] = np.minimum(new[margin][keep], tally.margin[where])
+    worse = tally.severity[where] > new["severity"][keep]
+    new["failing"][keep] = np.where(worse, tally.failing[where], new["failing"][keep])
     new["severity"][keep] = np.maximum(new["severity"][keep], tally.severity[where])
-    # No place comes here that has a problem already.
-    new["failing"][keep] = tally.failing[where]
     if "slip_wet" in tally.told:
         new["slip_wet"][keep] = tally.told["slip_wet"][where]
     return replace(given, **new)
@@ -306,7 +306,8 @@ def _resonance(run: Running, states: Settled, tally: Tally) -> None:
         total = states.tractive_N[i][run.idle] + centrifugal
         own = frequency_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
         apart = np.min([apart_from_orders(own, order) for order in orders[:, None]], axis=(0, 1, 3))
-        tally.mark(np.asarray(apart < resonance_band(layout, run.freed.circuit.ends(i))), CAUTION)
+        near = np.asarray(apart < resonance_band(layout, run.freed.circuit.ends(i)))
+        tally.mark(near, CAUTION, "resonance of a span")
 
 
 def _short_spans(run: Running, states: Settled, tally: Tally) -> None:

@@ -135,7 +135,7 @@ class JudgedPlaces:
 
     @property
     def failing(self) -> Words:
-        """What the problem of every place is by that the place decides, the farthest beyond its limit; '' without."""
+        """What the problem of every place is by that the place decides, or without any a caution; '' without."""
         return self._spread(lambda _, way: way.failing, "")
 
     @property
@@ -225,8 +225,11 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
     causes = dict.fromkeys(f"{CALLED[each.check]} of {each.subject}" for each in problems_of(found))
-    severity = np.full_like(way.severity, PROBLEM_FOUND) if causes else way.severity
-    return replace(way, severity=severity, standing=(*way.standing, *causes))
+    if not causes:
+        return way
+    own = np.where(way.severity == PROBLEM_FOUND, way.failing, "")
+    severity = np.full_like(way.severity, PROBLEM_FOUND)
+    return replace(way, severity=severity, failing=own, standing=(*way.standing, *causes))
 
 
 def _states(way: Verdicts) -> Ints:

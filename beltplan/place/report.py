@@ -14,7 +14,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.placing import LEAST_OFF_MM, at_least_words
 from beltplan.checks.plan import counted
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drive.belt import Belt, format_designation
+from beltplan.drive.belt import format_designation
 from beltplan.drive.fit import setting_words
 from beltplan.drive.layout import Layout, Units
 from beltplan.judging.stages import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place
@@ -54,6 +54,8 @@ _ANY = (
     "list them under `stock` and run `place` again"
 )
 _OWN = " that a move changes"
+_NONE_WORKS = "none is free of problems"
+_NO_CAUSES: Mapping[str, int] = {}
 
 
 @dataclass(frozen=True)
@@ -211,35 +213,54 @@ def _margin_words(place: Place, share: float) -> str:
 
 
 def _why_not_elsewhere(found: PlaceMap) -> str:
-    causes, stands = list(found.failing.items()), found.judged.standing
-    shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
-    rest, own = sum(count for _, count in causes[_MOST_CAUSES:]), sum(found.failing.values())
-    shown += [f"others {rest:,}"] if rest else []
-    standing = [each.severity for each in found.everywhere] + ["problem"] * bool(stands)
-    by = f"{_OWN * ('problem' in standing)} (by the worst of each: {'; '.join(shown)})"
-    whose = _OWN * ("caution" in standing)
-    tried, counts = f"{found.grid.count:,} places", found.counts | {"problem": own}
-    words = _why_not(found.layout.belt, tried, counts, by, whose)
+    own, stands = sum(found.failing.values()), found.judged.standing
+    problem = bool(stands) or any(each.severity == "problem" for each in found.everywhere)
+    by = f"{_OWN * problem} (by the worst of each: {_most(found.failing)})"
+    words = _why_not(found, f"{found.grid.count:,} places", found.counts | {"problem": own}, by, found.cautioned)
     only = found.counts["problem"] - own
     left = f"; {only:,} {_have(only)} only that" if only else ""
     return f"{words}. Besides, wrong at every place: {', '.join(stands)}{left}" if stands else words
 
 
-def _why_not(belt: Belt, tried: str, counts: Mapping[str, int], by: str = "", whose: str = "") -> str:
-    works, free = counts["caution"] + counts["sound"], counts["sound"]
-    each = f"; at {free:,} of these no caution" if free else f", but {'a' if works == 1 else 'each a'} caution"
+def _most(causes: Mapping[str, int]) -> str:
+    """What places are blamed for, the most first, with how many they are."""
+    shown, rest = list(causes.items())[:_MOST_CAUSES], sum(list(causes.values())[_MOST_CAUSES:])
+    return "; ".join(f"{cause} {count:,}" for cause, count in [*shown, *([("others", rest)] if rest else [])])
+
+
+def _why_not(
+    found: Search, tried: str, counts: Mapping[str, int], by: str = "", cautioned: Mapping[str, int] = _NO_CAUSES
+) -> str:
+    belt, works = found.layout.belt, counts["caution"] + counts["sound"]
     named = f"a path that {format_designation(belt)} does not fit"
     fits = "no belt on the list that fits" if belt.length_mm is None else named
     against = {"no path": "no belt path", "no belt fits": fits, "problem": f"a problem{by}"}
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against.items() if counts[state]]
-    told.append(f"{works:,} {_have(works)} no problem{each}{whose}" if works else "none is free of problems")
+    told.append(f"{works:,} {_have(works)} no problem{_cautions(found, counts, cautioned)}" if works else _NONE_WORKS)
     return f"of {tried} {'; '.join(told)}"
+
+
+def _cautions(found: Search, counts: Mapping[str, int], cautioned: Mapping[str, int]) -> str:
+    """How many of the places without a problem have no caution either, and what the others mostly have."""
+    some, free = counts["caution"], counts["sound"]
+    stands, by = (
+        any(each.severity == "caution" for each in found.everywhere),
+        f" ({_most(cautioned)})" * bool(cautioned),
+    )
+    if not free:
+        return f", but {'a' if some == 1 else 'each a'} caution{_OWN * stands}{by}"
+    but = " but those at every place" * stands
+    return (
+        f"; {free:,} of these {_have(free)} no caution{but}, the other {some:,} a caution{by}"
+        if some
+        else (f" and no caution{but}")
+    )
 
 
 def _why_no_other_pair(found: PairSearch, advice: Advice) -> str:
     works, best = found.counts["caution"] + found.counts["sound"], advice.best
     better = not works or (not found.counts["sound"] and best is not None and not best.plan.count("caution"))
-    why = _why_not(found.layout.belt, f"{sum(found.counts.values()):,} pairs tried", found.counts)
+    why = _why_not(found, f"{sum(found.counts.values()):,} pairs tried", found.counts)
     near = f"; BEST was found by looking closer round {'the best of these' if works else 'where they stand now'}"
     moves = advice.move is not None and all(map(ne, advice.move.place.at_mm, found.present.at_mm))
     return why + near * (better and moves)
@@ -379,6 +400,7 @@ def _map_json(found: PlaceMap, advice: Advice) -> _Object:
         "columns": len(x),
         "counts": found.counts,
         "failing": found.failing,
+        "cautioned": found.cautioned,
         "standing": list(found.judged.standing),
         "present": _place(names, found.present) | _stays_json(advice.now),
         "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),

@@ -6,7 +6,6 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain
 
 import numpy as np
 
@@ -165,8 +164,16 @@ class PlaceMap:
         """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
         first.
         """
-        told = (way.failing[way.index < self.grid.count].tolist() for _, way in self.judged.ways)
-        return {cause: count for cause, count in Counter(chain.from_iterable(told)).most_common() if cause}
+        return self._blamed("problem")
+
+    @cached_property
+    def cautioned(self) -> dict[str, int]:
+        """The same of the places with a caution and no problem."""
+        return self._blamed("caution")
+
+    def _blamed(self, state: str) -> dict[str, int]:
+        told = self.judged.failing[:-1][self.judged.state[:-1] == STATES.index(state)]
+        return {cause: count for cause, count in Counter(told.tolist()).most_common() if cause}
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:

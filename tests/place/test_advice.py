@@ -239,7 +239,8 @@ _CHECKS = {
     ("fitting",), "take-up": ("take_up",), "a long span": ("free_strand",), "a short span": ("short_span",),
     "pulleys out of line": ("misalignment",), "tension of a span": ("strand_tension", "tension"),
     "a slack span": ("strand_tension", "slip"), "the tensioner at a stop": ("spring",), 
-    "slip": ("slip", "slip_on_revs"),
+    "slip": ("slip", "slip_on_revs"), "a belt to ask for": ("belt_fit",), "a part of the travel": ("travel",),
+    "the spring's readings": ("rising_spring",), "resonance of a span": ("resonance",),
 }  # fmt: skip
 
 
@@ -253,12 +254,14 @@ def test_what_fails_is_what_check_finds(name: str) -> None:
     found = place_map(layout, pulley, grid)
     causes, states = found.judged.failing, found.judged.state
     if not found.judged.standing:
-        assert ((causes != "") == (states == CAUTION - 1)).all()
+        assert ((causes != "") == np.isin(states, (CAUTION - 1, CAUTION))).all()
         assert sum(found.failing.values()) == found.counts["problem"]
-    for number in np.flatnonzero(causes != "")[::3][:4]:
+        assert sum(found.cautioned.values()) == found.counts["caution"]
+    numbers = (np.flatnonzero((causes != "") & (states == state)) for state in (CAUTION - 1, CAUTION))
+    for number in (number for some in numbers for number in some[::3][:4]):
         column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.plan
         assert column is not None
-        told = [f for f in column.findings if f.severity == "problem"]
+        told = [f for f in column.findings if f.severity == STATES[states[number]]]
         cause = str(causes[number])
         kind, _, subject = cause.partition(" of ") if " of " in cause else cause.partition(" to ")
         checks = _CHECKS.get(cause) or _CHECKS.get(kind) or (kind.replace(" ", "_"),)

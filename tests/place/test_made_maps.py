@@ -58,10 +58,13 @@ def row_of(count: int) -> Grid:
     (["no path"] * 2 + ["no belt fits"], [], "2 have no belt path; 1 has no belt on the list that fits; none"),
     (["caution"], [], "of 1 places 1 has no problem, but a caution"),
     (["caution"] * 2, [], "of 2 places 2 have no problem, but each a caution"),
-    (["sound"], [], "of 1 places 1 has no problem; at 1 of these no caution"),
-    (["sound", "caution", "caution"], [], "3 have no problem; at 1 of these no caution"),
+    (["sound"], [], "of 1 places 1 has no problem and no caution"),
+    (["caution", "caution", "sound"], ["b", "a"],
+     "3 have no problem; 1 of these has no caution, the other 2 a caution (b 1; a 1)"),
+    (["caution"] * 5, ["b", "a", "b", "b", "a"], "5 have no problem, but each a caution (b 3; a 2)"),
+    (["sound", "caution", "sound"], [], "3 have no problem; 2 of these have no caution, the other 1 a caution"),
     (["problem", "sound"], ["wrap of a"],
-     "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem; at 1"),
+     "1 has a problem (by the worst of each: wrap of a 1); 1 has no problem and no caution"),
     (["problem"] * 3, ["b", "a", "b"], "3 have a problem (by the worst of each: b 2; a 1); none is free of problems"),
     (["problem"] * 9, ["a", "a", "a", "b", "b", "c", "d", "e", "f"],
      "9 have a problem (by the worst of each: a 3; b 2; c 1; d 1; others 2); none is free of problems"),
@@ -71,7 +74,9 @@ def test_why_not_elsewhere_is_counted(states: list[str], failing: list[str], wor
     found = made(row_of(len(states)), [*states, "no path"], failing)
     assert words in dict(place_answers(found, Advice(3.0, None, None)))["WHY NOT"]
     assert found.counts == {state: states.count(state) for state in STATES}
-    assert found.failing == {cause: failing.count(cause) for cause in failing}
+    each = list(zip(states, failing, strict=False))
+    for state, told in (("problem", found.failing), ("caution", found.cautioned)):
+        assert told == {cause: each.count((state, cause)) for own, cause in each if own == state}
 
 
 def test_where_the_file_names_one_belt_no_list_is_blamed() -> None:
@@ -228,7 +233,7 @@ def test_a_pair_is_to_stay_where_none_is_better(best: tuple[int, ...], stays: bo
     assert stays is not False or words.startswith("alternator x ")
     told = dict(rest)
     assert told["NOW"].startswith("alternator x ") and told["WHY NOT"].startswith(
-        "of 4 pairs tried 1 has a problem; 3 have no problem; at 3 of"
+        "of 4 pairs tried 1 has a problem; 3 have no problem and no caution"
     )
     assert ("MARGIN" in told) == (stays is not None) and ("; now " in told.get("MARGIN", "")) == (stays is False)
 

@@ -70,7 +70,9 @@ def test_why_not_counts_every_place_once() -> None:
     numbers = [int(n.replace(",", "")) for n in re.findall(r"(?<![\w.])\d[\d,]*", words.partition(" of them")[0])]
     total, no_path, problem = numbers[:3]
     assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
-    *causes, good, sound = numbers[3:]
+    *causes, good, sound, other = numbers[3 : 6 + len(found.failing)]
+    blamed = numbers[6 + len(found.failing) :]
+    assert other == found.counts["caution"] == sum(blamed) == good - sound
     none = replace(found, judged=replace(found.judged, state=np.minimum(found.judged.state, CAUTION)))
     assert f"{good:,} have no problem, but each a caution" in " ".join(place_text(none, advice).split())
     assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]

@@ -103,6 +103,12 @@ def rank_of(trial: Trial, before: Trial) -> _Rank:
     return trial.counts[0], many, worth_of(trial, before), off_mm, disturbance(trial.changes)
 
 
+def smallness(trial: Trial) -> tuple[int, tuple[int, ...], int, float]:
+    """How little a cure disturbs; of like changes first what can be hung as exactly as it must be."""
+    many, families, far = disturbance(trial.changes)
+    return many, families, 0 if trial.problems else trial.off_mm, far
+
+
 def worth_of(trial: Trial, before: Trial) -> _Worth:
     """What cures leave: problems and cautions; new or worse ones; margin of what was to be cured, and of all."""
     margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
@@ -172,7 +178,7 @@ def remedies_of(cures: Sequence[Trial], before: Trial) -> tuple[Remedy, ...]:
 
 
 def _remedy(ranked: Sequence[Trial], before: Trial) -> Remedy:
-    best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
+    best, smallest = ranked[0], min(ranked, key=smallness)
     # Where the belt is pulled too much with the best, what pulls it more is no safer.
     least = [trial for trial in ranked if not trial.worse(best)]
     ample = next((trial for trial in least if leaves_margin(trial, before.findings)), None) or _grippiest(least)

@@ -18,7 +18,6 @@ from beltplan.cure.changes import (
     Change,
     Changes,
     Family,
-    disturbance,
     key_of,
     more_ribs,
     one_ways,
@@ -267,7 +266,7 @@ def _candidates(plan: Plan, screen: Screen, work: _Work, share: float, one_size:
 
 def _chosen(plan: Plan, remedies: tuple[Remedy, ...], tried: tuple[Tried, ...]) -> Cures:
     every = [trial for kind in remedies for trial in (kind.trial, kind.smallest) if trial is not None]
-    smallest = min(every, key=lambda trial: disturbance(trial.changes))
+    smallest = min(every, key=kinds.smallness)
     least = None if smallest is remedies[0].trial else smallest
     return Cures(plan.layout, plan, remedies[:MOST_LISTED], len(remedies), None, tried, least)
 

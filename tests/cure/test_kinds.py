@@ -236,6 +236,21 @@ def test_of_cautions_the_nearest_leaves_fewer_and_makes_the_least_worse() -> Non
     assert almost_of(before, [none, larger(5.0, WRAP)]) is None
 
 
+def test_of_two_small_changes_of_a_kind_the_one_that_can_be_hung_exactly_enough_is_the_smallest() -> None:
+    """One that must hang 2 mm nearer to its place than a tape brings it; a change of another kind is smaller yet."""
+    exact, easy, pulley = (
+        Trial(changes, BEFORE.layout, (OLD, STILL))
+        for changes in (*((moved("guide", (far, 0.0), False),) for far in (3.0, 4.0)), larger(5.0).changes)
+    )
+    best = Trial((moved("guide", (20.0, 0.0), False),), BEFORE.layout, ())
+    vars(exact)["off_mm"] = 2
+    (kind,) = remedies_of([exact, easy, best], BEFORE)
+    assert (kind.trial, kind.smallest) == (best, easy)
+    assert _chosen(plan_of(BEFORE.layout), (kind,), ()).smallest is easy
+    vars(pulley)["off_mm"] = 9
+    assert _chosen(plan_of(BEFORE.layout), remedies_of([pulley, easy, best], BEFORE), ()).smallest is pulley
+
+
 def test_no_change_of_a_sound_drive_makes_worse_what_it_leaves() -> None:
     """Two pulleys of 104 mm on the pitch line, set to 666 N: 133 / 111 of it new (US Army TM 9-2320-312-24-2), and half
     of 28 Nm / 52 mm more in the tight span. Slackened to 67 N a rib (the same source) it slips.

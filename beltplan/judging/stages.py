@@ -166,6 +166,14 @@ class JudgedPlaces:
                 )
         return Place(at, verdict)
 
+    def picked(self, numbers: Ints) -> JudgedPlaces:
+        """Only some of the places, each once, in that order."""
+        order = np.full(len(self.places), -1)
+        order[numbers] = np.arange(len(numbers))
+        kept = ((freed, _rows(way, np.flatnonzero(order[way.index] >= 0))) for freed, way in self.ways)
+        ways = tuple((freed, replace(way, index=order[way.index])) for freed, way in kept)
+        return replace(self, places=self.places[numbers], state=self.state[numbers], ways=ways)
+
     def best_first(self, among: Bools) -> Ints:
         """Numbers of places, best first by `RULE`; of equals the first. among: of the first ones, or of all."""
         keep = np.flatnonzero(among)

@@ -12,7 +12,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.judging.stages import CAUTION, SOUND, Place, judged_places
-from beltplan.place.study import Grid, PlaceMap, place_map
+from beltplan.place.study import Grid, PlaceMap, place_map, place_maps
 from beltplan.progress import Progress, part_of, unseen
 
 _FINEST_MM, _STEPS_NEEDED = 0.2, 15
@@ -74,8 +74,7 @@ def closest(found: PlaceMap, needed_mm: float, progress: Progress = unseen) -> l
         around_mm, step_mm = 2.0 * step_mm, step_mm / _TIMES_CLOSER
         last = step_mm < 2.0 * finest_mm
         step_mm, unseen_mm = (finest_mm, 0.0) if last else (step_mm, _UNSEEN_STEPS * step_mm)
-        peaks = (_peak(found, each.at_mm[0], around_mm, step_mm, needed_mm, unseen_mm) for each in places)
-        ranked = _ranked(found, [peak for peak in peaks if peak is not None])
+        ranked = _ranked(found, _peaks(found, places, around_mm, step_mm, needed_mm, unseen_mm))
         places = ranked if last else ranked[: -(-len(places) // 2)]
     progress(1.0)
     return places
@@ -100,20 +99,29 @@ def _starts(found: PlaceMap, needed_mm: float, finest_mm: float) -> list[Place]:
     return [found.judged.place(number) for number in starts]
 
 
-def _peak(
-    found: PlaceMap, at_mm: _At, around_mm: float, step_mm: float, needed_mm: float, unseen_mm: float
-) -> _Peak | None:
-    """The most wanted place round one, and on from there while it lies at the edge; None where none works."""
+def _peaks(
+    found: PlaceMap, places: list[Place], around_mm: float, step_mm: float, needed_mm: float, unseen_mm: float
+) -> list[_Peak]:
+    """The most wanted place round each, and on from there while it lies at the edge; none of what does not work."""
+    reach_mm, peaks = around_mm + needed_mm + 2.0 * step_mm, dict[int, _Peak | None]()
+    left = {i: place.at_mm[0] for i, place in enumerate(places)}
     for _ in range(_CLIMBS):
-        grid = _grid_about(found.grid, at_mm, around_mm + needed_mm + 2.0 * step_mm, step_mm)
-        own = place_map(found.layout, found.pulley, grid)
-        state, numbers = wanted_of(own, needed_mm, unseen_mm)
-        if not len(numbers):
-            return None
-        before, at_mm = at_mm, own.judged.place(int(numbers[0])).at_mm[0]
-        if max(abs(at_mm[0] - before[0]), abs(at_mm[1] - before[1])) < around_mm - step_mm:
+        grids = [_grid_about(found.grid, at_mm, reach_mm, step_mm) for at_mm in left.values()]
+        maps = zip(left, place_maps(found.layout, found.pulley, grids), strict=True)
+        peaks |= {i: _peak(own, needed_mm, unseen_mm) for i, own in maps}
+        ahead = ((i, before, peak.at_mm) for i, before in left.items() if (peak := peaks[i]))
+        left = {i: at for i, was, at in ahead if max(abs(at[0] - was[0]), abs(at[1] - was[1])) >= around_mm - step_mm}
+        if not left:
             break
-    return _Peak(state, 0.0 if state else float(surely_mm(own, own.states >= CAUTION, needed_mm)[numbers[0]]), at_mm)
+    return [peak for peak in peaks.values() if peak]
+
+
+def _peak(own: PlaceMap, needed_mm: float, unseen_mm: float) -> _Peak | None:
+    state, numbers = wanted_of(own, needed_mm, unseen_mm)
+    if not len(numbers):
+        return None
+    surely = 0.0 if state else float(surely_mm(own, own.states >= CAUTION, needed_mm)[numbers[0]])
+    return _Peak(state, surely, own.judged.place(int(numbers[0])).at_mm[0])
 
 
 def _grid_about(whole: Grid, at_mm: _At, reach_mm: float, step_mm: float) -> Grid:

@@ -113,7 +113,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
     other = replace(pulley, diameter_mm=pulley.diameter_mm + diameter - now)
     least = minimum_diameter(route.layout, pulley)
     size = f"{diameter} mm{' effective diameter' * (now != pulley.diameter_mm)}"
-    if least is not None and diameter < least.ample:
+    if diameter < least.ample:
         more = f"allows {least.limit:g}" if diameter < least.limit else f"should have {least.ample:.3g}"
         allows = f"a pulley of {size} would do, but {belt.kind_words} {more} mm or more"
         return f"{allows}: a larger {route.layout.driver.name} pulley, a higher idle or another alternator"

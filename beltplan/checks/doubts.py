@@ -297,7 +297,7 @@ common practice, no source."""
 
 def _radius(layout: Layout, pulley: Pulley) -> str:
     typed, least = pulley.diameter_mm / MM_PER_UNIT[layout.units], minimum_diameter(layout, pulley)
-    if least is not None and 2.0 * pulley.diameter_mm < least.limit:
+    if 2.0 * pulley.diameter_mm < least.limit:
         return f"has {typed:.6g} a digit too few? Then write `{pulley.size_key}: {10.0 * typed:.6g}`"
     return f"is {typed:.6g} its radius? Then write `{pulley.size_key}: {2.0 * typed:.6g}`"
 

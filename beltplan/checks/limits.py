@@ -280,9 +280,9 @@ def bound_for(
     return replace(bound, caution=table.caution, caution_source=table.caution_source or table.source)
 
 
-def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
-    """The bound of a limit that the table holds for everything."""
-    bound = bound_for(layout, key, names)
+def demanded(layout: Layout, key: str, names: tuple[str, ...] = (), role: str = "") -> Bound:
+    """The bound of a limit that the table holds for everything, or for every role."""
+    bound = bound_for(layout, key, names, role)
     if bound is None:
         raise KeyError(key)
     return bound

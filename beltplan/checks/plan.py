@@ -93,14 +93,14 @@ class RankKey:
 class OnBelt:
     """A pulley on the belt: where it is, its wrap and how it turns.
 
-    minimum_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at those
+    minimum_deg: the wrap that it needs. ratio: speed over the driver's. rpm: at those
     speeds of the engine ('idle', 'cruise', 'max') that the layout gives.
     """
 
     pulley: Pulley
     at_mm: tuple[float, float]
     wrap_deg: float
-    minimum_deg: float | None
+    minimum_deg: float
     ratio: float
     turns: Turns
     rpm: Mapping[str, float]
@@ -110,8 +110,8 @@ class OnBelt:
         return self.pulley.name
 
     @property
-    def over_deg(self) -> float | None:
-        return None if self.minimum_deg is None else self.wrap_deg - self.minimum_deg
+    def over_deg(self) -> float:
+        return self.wrap_deg - self.minimum_deg
 
 
 @dataclass(frozen=True)
@@ -252,7 +252,7 @@ class Plan:
         )
         return tuple(
             OnBelt(
-                *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, route.layout.turns_of(pulley)),
+                *(pulley, (x, y), wrap, bound.limit, ratio, route.layout.turns_of(pulley)),
                 {name: rpm * ratio for name, rpm in self.layout.engine.speeds_rpm.items()},
             )
             for pulley, (x, y), wrap, bound, ratio in rows
@@ -293,10 +293,9 @@ class Plan:
         return min(self.gaps, key=lambda gap: gap.value_mm, default=None)
 
     @property
-    def wrap(self) -> OnBelt | None:
+    def wrap(self) -> OnBelt:
         """The pulley whose wrap is least over its limit, or most under it."""
-        limited = [(over, row) for row in self.pulleys if (over := row.over_deg) is not None]
-        return min(limited, key=lambda each: each[0], default=(0.0, None))[1]
+        return min(self.pulleys, key=lambda row: row.over_deg)
 
     @property
     def alternators(self) -> tuple[OnBelt, ...]:

@@ -6,7 +6,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, NOT_MEASURED, Bound, Check, Finding, Severity, Way, bound_for, makers_bound
+from beltplan.checks.limits import (
+    FIRST,
+    NOT_MEASURED,
+    Bound,
+    Check,
+    Finding,
+    Severity,
+    Way,
+    bound_for,
+    demanded,
+    makers_bound,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role
@@ -17,15 +28,14 @@ def _wrap_findings(route: Route) -> list[Finding]:
     found: list[Finding] = []
     for pulley, wrap in zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True):
         bound = minimum_wrap(route.layout, pulley)
-        if bound is not None:
-            what = "deg of wrap"
-            what += f" for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else ""
-            what += " on the belt's back" * (_wrap_key(route.layout, pulley) == "min_wrap_on_back_deg")
-            advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
-            if pulley.adjuster is not None and pulley.guides_only:
-                advice = "set it deeper into the belt, or move a neighbour away"
-            told = replace(bound, caution=bound.ample)  # what is recommended, also where it is a tenth over
-            found += WRAP.judge(pulley.name, wrap, bound, told.words(wrap, what), advice)
+        what = "deg of wrap"
+        what += f" for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else ""
+        what += " on the belt's back" * (_wrap_key(route.layout, pulley) == "min_wrap_on_back_deg")
+        advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
+        if pulley.adjuster is not None and pulley.guides_only:
+            advice = "set it deeper into the belt, or move a neighbour away"
+        told = replace(bound, caution=bound.ample)  # what is recommended, also where it is a tenth over
+        found += WRAP.judge(pulley.name, wrap, bound, told.words(wrap, what), advice)
     return found
 
 
@@ -34,16 +44,16 @@ AT_MEASURING = "belt at measuring tension"
 _BY_OTHERS = "add an idler, move a neighbour or change the order"
 
 
-def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
+def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound:
     """The wrap that a pulley needs: the layout's own number, else by rating, belt side and role."""
-    return bound_for(layout, _wrap_key(layout, pulley), (pulley.name,), pulley.role)
+    return demanded(layout, _wrap_key(layout, pulley), (pulley.name,), pulley.role)
 
 
 def replaced_wrap(layout: Layout, pulley: Pulley) -> str:
     """Which other, stricter minimum a `min_wrap_deg` of the layout's own replaces, in words; '' where none."""
     own, key = minimum_wrap(layout, pulley), _wrap_key(replace(layout, limits={}), pulley)
-    usual = bound_for(layout, key, (pulley.name,), pulley.role)
-    if _wrap_key(layout, pulley) == key or own is None or usual is None or own.limit >= usual.limit:
+    usual = demanded(layout, key, (pulley.name,), pulley.role)
+    if _wrap_key(layout, pulley) == key or own.limit >= usual.limit:
         return ""
     return f"your `min_wrap_deg` of {own.limit:g} replaces the {usual.limit:g} deg of `{key}`"
 
@@ -130,10 +140,9 @@ def _small_pulley_findings(route: Route) -> list[Finding]:
     found, profile = list[Finding](), route.layout.belt.profile
     for pulley in route.pulleys:
         bound, diameter = minimum_diameter(route.layout, pulley), pulley.line_diameter_mm(route.layout.belt)
-        if bound is not None:
-            side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
-            wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
-            found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, Way.LARGER, " lets the belt live longer")
+        side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
+        wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
+        found += SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, Way.LARGER, " lets the belt live longer")
     return found
 
 
@@ -142,7 +151,7 @@ _BENT_BACK = 4.0 / 3.0
 _BENT = f"a third over the smallest grooved pulley of the profile: {PRACTICE}"
 
 
-def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
+def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound:
     """The line diameter over which the belt bends well enough, by its side: over the back, where the profile says
     nothing, what is recommended.
     """

@@ -126,8 +126,12 @@ def _judged(plan: Plan) -> _Object:
         "adjuster_position": plan.route.position,
         "reserve_mm": smallest_reserve_mm(plan),
         "take_up_percent": None if plan.adjuster is None else plan.adjuster.take_up_percent,
-        "wrap": wrap
-        and {"pulley": wrap.name, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.minimum_deg, "over_deg": wrap.over_deg},
+        "wrap": {
+            "pulley": wrap.name,
+            "wrap_deg": wrap.wrap_deg,
+            "least_deg": wrap.minimum_deg,
+            "over_deg": wrap.over_deg,
+        },
         "slip_dry": highest_utilisation_of(plan, plan.dry),
         "slip_wet": highest_utilisation_of(plan, plan.wet),
         "slip_revving": highest_utilisation_of(plan, plan.revving_wet),

@@ -115,7 +115,7 @@ def enlarged(base: Circuit, layout: Layout, at: int) -> tuple[Change, Pool] | No
     bound = minimum_diameter(layout, own)
     sizes = (replace(own, diameter_mm=size) for size in diameters_of(own, layout.units, layout.idler_sizes_mm))
     larger = [size for size in sizes if size.diameter_mm > own.diameter_mm]
-    if bound is None or not larger:
+    if not larger:
         return None
     best = min(larger, key=lambda size: (bound.severity(size.line_diameter_mm(layout.belt)), size.diameter_mm))
     radius, rim = base.radius.copy(), base.rim.copy()

@@ -94,9 +94,9 @@ class Screen:
     def _wraps(self, circuit: Circuit, ample: bool) -> Floats:
         total = np.zeros(())
         for pulley, wrap in zip(circuit.pulleys, circuit.base.wrap, strict=True):
-            asked = [bound for bound in (minimum_wrap(self.layout, pulley), self.grip.get(pulley.name)) if bound]
+            asked = [minimum_wrap(self.layout, pulley), *([self.grip[pulley.name]] if pulley.name in self.grip else [])]
             lacking = [bound.shortfall(np.degrees(wrap), ample) for bound in asked]
-            total = total + (np.minimum(np.max(lacking, axis=0), _MOST_SHORT) if lacking else 0.0)
+            total = total + np.minimum(np.max(lacking, axis=0), _MOST_SHORT)
         return total
 
 

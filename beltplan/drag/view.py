@@ -217,9 +217,7 @@ class _Bars:
 def _row(row: OnBelt, left: float, wrap_x: float, y: float, width: float) -> Iterator[Item]:
     name = row.name if len(row.name) <= 20 else row.name[:19] + "\N{HORIZONTAL ELLIPSIS}"
     yield Label(name, (left, y - 11.0), _SMALL_PT, pens.INK, name=f"row {row.name}")
-    least = "" if row.minimum_deg is None else f" ({row.minimum_deg:.0f})"
-    limit = None if row.minimum_deg is None else row.minimum_deg / _MOST_WRAP_DEG
-    words = f"{row.wrap_deg:.1f}{least}"
+    words, limit = f"{row.wrap_deg:.1f} ({row.minimum_deg:.0f})", row.minimum_deg / _MOST_WRAP_DEG
     yield from _bar((wrap_x, y), width, row.wrap_deg / _MOST_WRAP_DEG, limit, words, lower=True)
 
 

@@ -309,9 +309,7 @@ def _belt_fit(laid: _Laid, tally: Tally) -> None:
 
 def _wraps(laid: _Laid, tally: Tally) -> None:
     for pulley, wrap in zip(laid.circuit.pulleys, laid.path.wrap, strict=True):
-        least = minimum_wrap(laid.freed.layout, pulley)
-        if least is not None:
-            tally.judge(np.degrees(wrap), least, f"wrap of {pulley.name}")
+        tally.judge(np.degrees(wrap), minimum_wrap(laid.freed.layout, pulley), f"wrap of {pulley.name}")
     count = len(laid.line_mm)
     tally.told["wrap_rad"] = np.stack([np.broadcast_to(wrap, (count,)) for wrap in laid.path.wrap], axis=-1)
 

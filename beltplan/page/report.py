@@ -170,12 +170,11 @@ def _slider(plan: Plan, settings: Sequence[Setting]) -> Iterator[Element]:
 
 
 def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
-    minimum = "" if row.minimum_deg is None else f", minimum {row.minimum_deg:.0f}"
     diameter = row.pulley.line_diameter_mm(plan.layout.belt)
     speeds = ", ".join(f"{name} {rpm:.0f} rpm" for name, rpm in row.rpm.items())
     hub = next((each for each in plan.hubs if each.pulley == row.name), None)
     rows = [
-        ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
+        ("wrap", f"{row.wrap_deg:.1f} deg, minimum {row.minimum_deg:.0f}"),
         ("ratio", f"{row.ratio:.2f}"),
         ("speed", speeds or "not known"),
         ("hub load", "not known" if hub is None else hub.words(is_sprung(plan.route.circuit))),

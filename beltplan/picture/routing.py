@@ -311,12 +311,12 @@ def _pulley_table(plan: Plan) -> page.Table:
             length(row.pulley.line_diameter_mm(belt)),
             *map(length, row.at_mm),
             f"{row.wrap_deg:.1f}",
-            "" if row.minimum_deg is None else f"{row.minimum_deg:g}",
+            f"{row.minimum_deg:g}",
             f"{row.ratio:.2f}",
         )
         for row in plan.pulleys
     )
-    under = frozenset((i, 5) for i, row in enumerate(plan.pulleys) if (row.over_deg or 0.0) < 0.0)
+    under = frozenset((i, 5) for i, row in enumerate(plan.pulleys) if row.over_deg < 0.0)
     head = ("pulley", "role", *(f"{each}, {units}" for each in ("diameter", "x", "y")), "wrap, deg", "min", "ratio")
     shares = (0.21, 0.17, 0.13, 0.11, 0.11, 0.11, 0.07, 0.08)
     return page.Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))

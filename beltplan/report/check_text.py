@@ -124,7 +124,7 @@ def _speeds(plan: Plan, full: bool) -> list[str]:
 
 def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
     belt, short = plan.layout.belt, {each.subject for each in plan.findings if each.check == "wrap"}
-    wrap = f"{row.wrap_deg:.1f}" if row.minimum_deg is None else against(row.wrap_deg, row.minimum_deg, 1)[0]
+    wrap = against(row.wrap_deg, row.minimum_deg)[0]
     return [
         row.name,
         role_words(row.pulley.role),
@@ -133,7 +133,7 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
         row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(belt),
         *(row.at_mm if full else ()),
         f"{wrap}{' !' if row.name in short else '  '}",
-        None if row.minimum_deg is None else f"{row.minimum_deg:.0f}",
+        f"{row.minimum_deg:.0f}",
         f"{row.ratio:.2f}",
         *(f"{row.rpm[name]:.0f}" for name in _speeds(plan, full)),
     ]

@@ -27,8 +27,7 @@ def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most
     First the fewest wraps under their limit, then the largest smallest share of one.
     found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
     """
-    bounds = [minimum_wrap(layout, pulley) for pulley in stations.pulleys]
-    limits = np.radians([0.0 if bound is None else bound.limit for bound in bounds])
+    limits = np.radians([minimum_wrap(layout, pulley).limit for pulley in stations.pulleys])
     sizes = sorted({routes.shape[1] for routes in found if len(routes)})
     if not sizes:
         return (), 0

@@ -113,8 +113,6 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
     used = {row.pulley: row.wet.utilisation for row in plan.slip}
     for row in plan.pulleys:
         bound = minimum_wrap(plan.layout, row.pulley)
-        if bound is None:
-            continue
         is_short = row.wrap_deg < bound.limit
         wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
         known = f"; its slip says more: grip used {used_words(used[row.name])}, wet" if row.name in used else ""
@@ -131,12 +129,11 @@ def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
     belt = plan.layout.belt
     for pulley in plan.route.pulleys:
         bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
-        if bound is not None:
-            words = f"{bound.words(diameter, 'mm')} for {belt.profile.name} on this side"
-            advised = _advice(plan, SMALL_PULLEY, pulley.name)
-            larger = f"a pulley of {bound.ample:.1f} mm or more"
-            change = larger if Way.LARGER in advised else "".join(advised)  # where no diameter serves all
-            yield reading_by(bound, pulley.name, diameter, words, change)
+        words = f"{bound.words(diameter, 'mm')} for {belt.profile.name} on this side"
+        advised = _advice(plan, SMALL_PULLEY, pulley.name)
+        larger = f"a pulley of {bound.ample:.1f} mm or more"
+        change = larger if Way.LARGER in advised else "".join(advised)  # where no diameter serves all
+        yield reading_by(bound, pulley.name, diameter, words, change)
 
 
 def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:

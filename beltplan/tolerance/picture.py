@@ -106,8 +106,7 @@ def _wraps(study: Tolerance) -> Block:
             low, high = wrap.band_deg
             axes.barh([i], [high - low], 0.42, [low], color=pens.BELT_BACK, edgecolor=pens.BELT_RIBS, gid="band")
             axes.vlines([wrap.mean_deg], i - 0.21, i + 0.21, color=pens.BELT_RIBS, linewidth=2.0)
-            if wrap.minimum_deg is not None:
-                axes.vlines([wrap.minimum_deg], i - 0.33, i + 0.33, gid="minimum", **line_of(pens.LIMIT))
+            axes.vlines([wrap.minimum_deg], i - 0.33, i + 0.33, gid="minimum", **line_of(pens.LIMIT))
         axes.set_xlim(left=0.0)
 
     rows = [_wrap_row(wrap) for wrap in study.wraps]
@@ -117,10 +116,10 @@ def _wraps(study: Tolerance) -> Block:
 
 def _wrap_row(wrap: WrapSpread) -> Row:
     low, high = wrap.band_deg
-    minimum = "" if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}"
     under = percent(wrap.under) if wrap.under else ""
     # Where it is likelier to fall short than not, as a problem is marked; a small chance is told by its number.
-    return Row(wrap.pulley, (f"{low:.1f} to {high:.1f}", minimum, under), (), (wrap.under or 0.0) > 0.5)
+    told = (f"{low:.1f} to {high:.1f}", f"{wrap.minimum_deg:.0f}", under)
+    return Row(wrap.pulley, told, (), wrap.under > 0.5)
 
 
 def _shares(study: Tolerance) -> Block:

@@ -74,8 +74,8 @@ def answers(study: Tolerance) -> Answers:
 
 
 def _narrow(study: Tolerance) -> Answers:
-    narrow = [wrap for wrap in study.wraps if (wrap.under or 0.0) >= WORTH_A_WARNING]
-    chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
+    narrow = [wrap for wrap in study.wraps if wrap.under >= WORTH_A_WARNING]
+    chances = ", ".join(f"{wrap.pulley} {percent(wrap.under)}" for wrap in narrow)
     belt = "" if study.windows is None else f" with {fitted_words(study)}"
     first = ". Change the layout before you measure: measuring only tells whether it is so" * _layout_first(study)
     return [("WRAP", f"chance to fall short{belt}: {chances}{first}")] if narrow else []
@@ -95,7 +95,7 @@ def _too_near(study: Tolerance) -> Answers:
 
 def _layout_first(study: Tolerance) -> bool:
     """Whether a wrap falls short so often, whatever the belt, that it is not for measuring to mend."""
-    return any((wrap.under or 0.0) >= OFTEN for wrap in study.wraps) and not (study.another_wraps or study.lost)
+    return any(wrap.under >= OFTEN for wrap in study.wraps) and not (study.another_wraps or study.lost)
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -261,8 +261,8 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
         [
             *(wrap.pulley, f"{wrap.mean_deg:.1f}", *((f"{wrap.deviation_deg:.2f}",) if full else ())),
             f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
-            None if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
-            None if wrap.under is None else percent(wrap.under),
+            f"{wrap.minimum_deg:.0f}",
+            percent(wrap.under),
         ]
         for wrap in study.wraps
     ]

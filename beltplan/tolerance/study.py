@@ -254,15 +254,15 @@ _BAND_PERCENT = (2.5, 97.5)
 class WrapSpread:
     """Wrap of one pulley over the draws that have a path, deg.
 
-    band_deg: what 19 of 20 lie between. under: chance to be under the least, None without one.
+    band_deg: what 19 of 20 lie between. under: chance to be under the least.
     """
 
     pulley: str
-    minimum_deg: float | None
+    minimum_deg: float
     mean_deg: float
     deviation_deg: float
     band_deg: tuple[float, float]
-    under: float | None
+    under: float
 
 
 @dataclass(frozen=True)
@@ -346,7 +346,7 @@ class Tolerance:
     def lost(self) -> tuple[str, ...]:
         """What fails in nearly every draw, in words: to measure again is no help there."""
         none = self.route.to_ask_for_mm is None and (self.nearest is None or self.nearest.inside < 1.0 - _SURELY)
-        short = [] if self.another_wraps else [each.pulley for each in self.wraps if (each.under or 0.0) > _SURELY]
+        short = [] if self.another_wraps else [each.pulley for each in self.wraps if each.under > _SURELY]
         worn = self.windows is None and self.route.layout.belt.stretch_fit is None
         told = (
             ("no belt can be fitted", none),
@@ -417,7 +417,7 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED, shown: Prog
     circuit, place = circuit.picked(able), place[able]
     window = None if circuit.track is None or not place.size else window_of(route.layout, circuit, travel)
     plan, wraps = with_questions(plan_on(route)), tuple[WrapSpread, ...]()
-    least = [pulley.minimum_deg or 0.0 for pulley in plan.pulleys]
+    least = [pulley.minimum_deg for pulley in plan.pulleys]
 
     def wraps_deg(belt: Belt, keep: Bools) -> Floats:
         kept, drawn = circuit.picked(keep), _drawn_lengths(belt, place[keep])
@@ -496,6 +496,5 @@ def _too_near(layout: Layout, circuit: Circuit, travel: Travel) -> dict[tuple[tu
 
 
 def _wrap(pulley: OnBelt, wrap: Floats) -> WrapSpread:
-    least = pulley.minimum_deg
-    under = None if least is None else float((wrap < least).mean())
-    return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)
+    under = float((wrap < pulley.minimum_deg).mean())
+    return WrapSpread(pulley.name, pulley.minimum_deg, float(wrap.mean()), float(wrap.std()), band(wrap), under)

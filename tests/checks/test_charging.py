@@ -90,7 +90,7 @@ def test_a_pulley_under_the_recommended_size_is_not_advised_either() -> None:
     45 (ISO 9981:2020, 5.2) to 50 it is a caution, from memory.
     """
     least = minimum_diameter(seven(), seven().pulleys["generator"])
-    assert least is not None and least.limit <= 47.0 < least.ample
+    assert least.limit <= 47.0 < least.ample
     advice = found(asking(25.6)).advice
     assert advice.startswith(f"a pulley of 47 mm would do, but 6PK should have {least.ample:g} mm or more: a larger ")
 

@@ -119,9 +119,9 @@ def test_wraps_stand_against_their_minimum_on_one_scale() -> None:
     assert texts(scene, "wrap generator")[-1].endswith("%")
 
 
-@for_each((None, False), (0.0, False), (0.02, False), (0.49, False), (0.9, True))
+@for_each((0.0, False), (0.02, False), (0.49, False), (0.9, True))
 def test_a_wrap_is_in_the_colour_of_a_problem_only_where_it_falls_short_more_often_than_not(
-    under: float | None, is_bad: bool
+    under: float, is_bad: bool
 ) -> None:
     study, _ = pictured("under")
     wraps = tuple(replace(wrap, under=under) for wrap in study.wraps)

@@ -145,7 +145,7 @@ def test_chance_to_be_under_the_least_is_a_half_where_the_least_is_the_median() 
     (wrap,) = (wrap for wrap in made.wraps if wrap.pulley == "generator")
     assert wrap.under == pytest.approx(0.5, abs=0.05)
     bound = minimum_wrap(made.route.layout, made.route.layout.pulleys["generator"])
-    assert bound is not None and wrap.minimum_deg == bound.limit == median
+    assert wrap.minimum_deg == bound.limit == median
 
 
 def test_same_seed_same_answer_and_another_one_close_by() -> None:

@@ -252,7 +252,9 @@ def verdicts_of(freed: Freed, circuit: Circuit, index: Ints, travel: Travel) -> 
     else:
         chosen = chosen_in(freed.layout, freed.belts, freed.line_mm, window)
     fits = chosen.index != NO_BELT
-    laid = _laid(freed, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
+    # Of a single place `picked` would make what no place changes.
+    kept = circuit if fits.all() else circuit.picked(fits)
+    laid = _laid(freed, kept, travel.where(fits), window.where(fits), chosen.where(fits))
     tally = Tally(int(fits.sum()))
     for question in BY_PLACE.values():
         question(laid, tally)

@@ -243,6 +243,22 @@ def test_the_own_margin_is_of_what_differs_between_places(name: str, pulley: str
 
 
 @EVERY
+def test_a_place_judged_alone_comes_to_what_it_does_among_others(name: str) -> None:
+    """What a move changes hangs on the pulley, not on how many places are asked after."""
+    layout, pulley = DRIVES[name]
+    judged = _judged(name)
+    numbers = np.flatnonzero(judged.spread("belt", -1.0) >= 0)[:4].tolist()
+    for number in numbers:
+        alone, among = judged_places(layout, (pulley,), judged.places[[number]]).place(0), judged.place(number)
+        assert (alone.verdict, alone.own_margin_of, alone.margin_of) == (
+            among.verdict,
+            among.own_margin_of,
+            among.margin_of,
+        )
+        assert alone.own_margin == pytest.approx(among.own_margin, abs=1e-6)
+
+
+@EVERY
 def test_slip_is_that_of_check(name: str) -> None:
     """Highest use when wet, over every pulley, duty and speed, steady and revving."""
     judged = _judged(name)

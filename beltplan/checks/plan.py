@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import ceil, floor
+from math import floor
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from beltplan.checks.tension import (
     grip_words,
     over_words,
     slacker,
+    tighter_N,
     used_words,
     usual_words,
     with_what_is_known,
@@ -415,13 +416,13 @@ class Plan:
 
     @property
     def enough_tension(self) -> str:
-        """In words: what is enough of a tension set by hand, where more is asked for; else the usual one."""
-        asked = {each.condition for each in self.findings if Way.TIGHTER in each.advised}
-        by_hand = [cure for cure, stood in (self.cures if asked else ()) if stood and cure.holds == "set tension"]
-        wanted = [ceil((cure.preload_factor or 0.0) * cure.now) for cure in by_hand if cure.condition in asked]
-        if any(wanted):
-            over = over_words(self.route, max(wanted))
-            return f"{max(wanted)} N would do (now {by_hand[0].now:.0f} N)" + (f", but {over}" if over else "")
+        """In words: what of a tension set by hand leaves no slip where more is asked for; else the usual one."""
+        asked = {each.subject for each in self.findings if Way.TIGHTER in each.advised}
+        by_hand = self.adjuster is not None and not self.adjuster.sprung
+        enough_N = tighter_N(self.operation, asked) if self.operation is not None and asked and by_hand else None
+        if enough_N is not None:
+            own_N, over = set_N(self.layout, self.route.circuit), over_words(self.route, enough_N)
+            return f"{enough_N} N would do (now {own_N:.0f} N)" + (f", but {over}" if over else "")
         return self.usual_tension and f"the usual tension is {self.usual_tension}"
 
     @property
@@ -467,7 +468,8 @@ def plan_on(route: Route) -> Plan:
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
     found = [_beside_slip(plan, each) for each in _with_tension_that_is_stood(plan)]
-    known = plan.again, plan.usual_tension, plan.enough_tension, plan.slacker_tension
+    enough = replace(plan, findings=tuple(found)).enough_tension
+    known = plan.again, plan.usual_tension, enough, plan.slacker_tension
     return replace(plan, findings=with_what_is_known(plan.layout, found, *known))
 
 

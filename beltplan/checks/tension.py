@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import floor
+from math import ceil, floor
 
 import numpy as np
 
@@ -48,6 +48,7 @@ from beltplan.drive.operation import (
     end_of_travel,
     heat_N,
     operation_of,
+    preload_factor_wanted,
     revving_points,
     set_N,
     takes_up_too_little,
@@ -476,6 +477,33 @@ def slacker(operation: Operation) -> Operation | None:
             return None
         operation = lower
     return None
+
+
+def tighter_N(operation: Operation, names: Collection[str]) -> int | None:
+    """The tension to set by hand, in whole N, at which no slip of these pulleys is found; None where none does.
+
+    Of a pulley's slips the worst is told: what hides behind it is found, and asked for, by the next step.
+    """
+    own_N, at = set_N(operation.route.layout, operation.route.circuit), operation
+    reached_N = floor(operation.preload_factor * own_N)
+    for _ in range(_ROUNDS):
+        slips = [point for point, finding in _slips(at) if finding.subject in names]
+        if not slips:
+            return reached_N
+        factors = [preload_factor_wanted(at, each.condition, _use_wanted(at, each)) for each in slips]
+        if None in factors:
+            return None
+        reached_N = max(reached_N + 1, *(ceil((factor or 0.0) * own_N) for factor in factors))
+        tighter = operation_of(at.route, reached_N / own_N)
+        if tighter is None:
+            return None
+        at = tighter
+    return None
+
+
+def _use_wanted(operation: Operation, slip: WorstPoint) -> float:
+    ample = _bound(operation, slip.index, slip.condition).ample
+    return ample if slip.condition == "design" else min(WANTED_USE, ample)
 
 
 def _over_words(finding: Finding, value: float, limit: float) -> str:

@@ -483,8 +483,8 @@ def _tension_cure(operation: Operation, condition: Condition) -> TensionCure:
     return TensionCure(condition, preload_factor, holds, scale * effort, at, scale * rate)
 
 
-def preload_factor_wanted(operation: Operation, condition: Condition) -> float | None:
-    """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
+def preload_factor_wanted(operation: Operation, condition: Condition, use: float = WANTED_USE) -> float | None:
+    """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `use`.
 
     None where no factor up to 20 does, or the tension is nothing. The worst state, steady or revving, is solved alone,
     then every state is looked at again, since a sprung adjuster settles elsewhere each time.
@@ -498,11 +498,11 @@ def preload_factor_wanted(operation: Operation, condition: Condition) -> float |
     rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])
     for _ in range(_ROUNDS):
         states = tensions_at(operation.route, operation.mechanics, rpm, torque, preload_factor)
-        lacking = _lacking_N(operation, states, condition)
+        lacking = _lacking_N(operation, states, condition, use)
         if abs(lacking.max()) <= _CLOSE * _held_N(operation, preload_factor):
             return preload_factor
         worst = np.unravel_index(int(np.argmax(lacking)), lacking.shape)[:-1]
-        found = _preload_factor_at(operation, condition, preload_factor, rpm[worst], torque[worst])
+        found = _preload_factor_at(operation, condition, use, preload_factor, rpm[worst], torque[worst])
         if found is None:
             return None
         preload_factor = found
@@ -510,12 +510,12 @@ def preload_factor_wanted(operation: Operation, condition: Condition) -> float |
 
 
 def _preload_factor_at(
-    operation: Operation, condition: Condition, preload_factor: float, driver_rpm: Floats, torque_Nm: Floats
+    operation: Operation, condition: Condition, use: float, preload_factor: float, driver_rpm: Floats, torque_Nm: Floats
 ) -> float | None:
     """The factor that does it at one speed and load, starting from `preload_factor`."""
     for _ in range(_ROUNDS):
         state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, preload_factor)
-        missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, preload_factor)
+        missing, held = float(_lacking_N(operation, state, condition, use).max()), _held_N(operation, preload_factor)
         if not (held > 0.0 and np.isfinite(missing)):
             return None
         preload_factor *= 1.0 + missing / held
@@ -526,12 +526,12 @@ def _preload_factor_at(
     return None
 
 
-def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -> Floats:
-    """What the slack side of every pulley lacks for the wanted use, (..., n) N; infinite where no tension would do."""
+def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition, use: float) -> Floats:
+    """What the slack side of every pulley lacks for that use, (..., n) N; infinite where no tension would do."""
     friction = frictions(operation.route.layout.belt, operation.route.pulleys)[CONDITIONS.index(condition)]
     step = np.abs(tensions.tractive_N - tensions.entering_N)
     low = np.minimum(tensions.tractive_N, tensions.entering_N)
-    grip = np.expm1(WANTED_USE * friction * tensions.loop.wrap)
+    grip = np.expm1(use * friction * tensions.loop.wrap)
     # A loaded pulley that the belt only touches slips at any tension.
     needed = np.where(grip > 0.0, step / np.where(grip > 0.0, grip, 1.0), np.inf)
     return np.where(step > _UNLOADED_N, needed - low, -np.inf)

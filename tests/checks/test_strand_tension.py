@@ -392,18 +392,39 @@ def test_the_usual_tension_is_stood_though_new_it_comes_over_the_limit() -> None
 
 
 def test_more_tension_is_advised_by_what_is_enough_and_what_it_loads_too_much() -> None:
-    """It brings the worst pulley to 0.8 of its grip (a fifth to spare), 1 N less does not; a hub bears 1 % less."""
+    """It brings the worst pulley to 0.8 of its grip (a fifth to spare), and to 1 of it by the design friction; 1 N less
+    does not do both; a hub bears 1 % less.
+    """
     layout = on_slide(tension_N=450.0, loads={"cooling": TorqueLoad(16.0)})
     (told,) = [each.advice for each in plan_of(layout).findings if Way.TIGHTER in each.advised][:1]
     enough_N = float(told.partition("; ")[2].partition(" N would do (now 450 N)")[0])
     for set_to, done in ((enough_N, True), (enough_N - 1.0, False)):
         run = operation(on_slide(tension_N=set_to, loads={"cooling": TorqueLoad(16.0)}))
-        assert (run.highest_utilisation[:2].max() <= 0.8) == done
+        real, design = run.highest_utilisation[:2].max(), run.highest_utilisation[2].max()
+        assert (real <= 0.8 and design <= 1.0) == done
     at = [pulley.name for pulley in run.route.pulleys].index("cooling")
     pulls_N = operation(on_slide(tension_N=enough_N, loads={"cooling": TorqueLoad(16.0)})).high.most_hub_N
     weak = with_pulley(layout, "cooling", max_hub_load_N=0.99 * float(pulls_N[at]))
     over = next(each.advice for each in plan_of(weak).findings if Way.TIGHTER in each.advised)
     assert f"{enough_N:.0f} N would do (now 450 N), but the hub load of cooling is then " in over
+
+
+@for_each(("wet", 1.0), ("design", 4.0))
+def test_the_tension_advised_leaves_no_slip_by_the_design_friction_either(told_first: str, most_wet: float) -> None:
+    """Euler: the fan on the back is at 0.8 wet (or its own limit) before it is at 1 by the design friction, which tells
+    the same tension where it is told first.
+    """
+
+    def fan_at(tension_N: float) -> Layout:
+        given = with_pulley(on_slide(tension_N=tension_N, loads={}), "guide", role="fan", load=TorqueLoad(2.5))
+        return replace(given, limits={"max_slip_use": {"guide": most_wet}})
+
+    (fan,) = (each for each in plan_of(fan_at(450.0)).findings if Way.TIGHTER in each.advised)
+    assert (fan.condition, fan.severity) == (told_first, "problem" if told_first == "wet" else "caution")
+    enough_N = float(fan.advice.partition("; ")[2].partition(" N would do (now 450 N)")[0])
+    uses = [operation(fan_at(each)).highest_utilisation[:, 3] for each in (enough_N, enough_N - 1.0)]
+    assert uses[0][2] <= 1.0 < uses[1][2] and max(uses[0][1], uses[1][1]) <= 0.8
+    assert not any(Way.TIGHTER in each.advised for each in plan_of(fan_at(enough_N)).findings)
 
 
 def test_less_tension_is_advised_by_what_is_enough_and_what_is_found_then() -> None:

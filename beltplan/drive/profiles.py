@@ -168,7 +168,8 @@ _AUTOMOTIVE: Mapping[str, str] = {
     "width_mm": _memory("high", "ISO 2790 designation"),
     "hand_set_N": _TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
     "hand_new_N": _TM_9_2320 + ": new V-belt, 10.7 mm 534 N, 13.9 mm 578 N",
-    "hand_again_N": "an engine manual: V-belt of 13.9 mm again under 250 N; 10.7 mm derived, as used ones",
+    "hand_again_N": "an engine manual: a V-belt 13.9 mm wide is set again under 250 N; 225 N of a 10.7 mm one "
+    "is derived, in the ratio of their used tensions",
     "pitch_line_mm": "derived " + _memory("low", "depth of the cord under a back flush with the rim"),
     "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
     "rim_range_mm": _memory("low"),

@@ -200,7 +200,7 @@ def _tension(plan: Plan, notes: Footnotes) -> str:
 
 
 def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
-    return _span_words(plan, tension, notes) + _read_words(plan)
+    return _span_words(plan, tension, notes) + heat_words(plan, notes) + _read_words(plan)
 
 
 def _read_words(plan: Plan) -> str:
@@ -233,14 +233,14 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
         share, source = tension.friction
         friction = f"{100 * share:.0f} % friction in the {arm} {notes.mark(source)}"
         return f"{each}; {low:.0f} to {high:.0f} N with {friction}"
-    each += "" if tension.source is None else f"; not given, so assumed {notes.mark(tension.source)}"
-    return each + heat_words(plan, notes)
+    return each + ("" if tension.source is None else f"; not given, so assumed {notes.mark(tension.source)}")
 
 
 def heat_words(plan: Plan, notes: Footnotes) -> str:
     block, heat = plan.layout.block, heat_N(plan.layout, plan.route.circuit)
     if block is None or heat is None:
-        return ""
+        by_hand = plan.adjuster is not None and not plan.adjuster.sprung
+        return "" if block is None or by_hand else "; `block` is of no use here: it counts for a belt set by hand"
     assumed = " (assumed)" if block.rise_assumed else ""
     way = f"{abs(block.rise_K):g} K {'hotter' if block.rise_K >= 0.0 else 'colder'}{assumed}"
     more = f"{abs(heat):.0f} N {'more' if heat >= 0.0 else 'less'}"

@@ -219,7 +219,9 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
         few = f"{Way.SMALLER_LOAD}: {all_of(hubs)} {'stands' if len(hubs) == 1 else 'stand'} no more tension"
         return ", or ".join([*ways, few])
     if not all(stood for _, stood in plan.cures):
-        few = f"{as_sold(plan.layout, Way.RIBS_FOR_TENSION)}: the belt stands no tension that is enough"
+        belt = plan.layout.belt
+        own = f"with its {belt.ribs} ribs the belt" if belt.profile.is_ribbed else "a belt of this section"
+        few = f"{as_sold(plan.layout, Way.RIBS_FOR_TENSION)}: {own} cannot take enough"
         return "; ".join(filter(None, [", or ".join([*ways, few]), room_words(plan.layout)]))
     for cure, _ in plan.cures:
         if cure.condition == point.condition and cure.preload_factor is not None and cure.times is not None:

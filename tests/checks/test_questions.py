@@ -181,7 +181,7 @@ def test_no_tension_is_advised_that_the_belt_does_not_stand(run: Runner, tmp_pat
         r" \([\d.]+ lbf\)", "", " ".join(run("check", str(path)).out.split())
     )
     squeals = " ".join(run("squeal", str(HERE / "short_of_wrap.yaml"), "--when", "wet").out.split())
-    assert "more ribs and then more tension: the belt stands no tension that is enough" in squeals
+    assert "more ribs and then more tension: with its 6 ribs the belt cannot take enough" in squeals
 
 
 # What is asked after first: `rotation`; where trying it shows that it helps: x and y exchanged; a tension in lbf.

@@ -226,7 +226,7 @@ def test_how_near_to_slipping_is_said(utilisation: float, deed: str) -> None:
 def test_a_slack_span_asks_for_what_can_tighten_it(given: Layout, advice: str) -> None:
     slack = [finding for finding in SLIP.of_operation(operation(given)) if finding.value is None]
     assert {finding.advice for finding in slack} == {advice}
-    # Where the belt stands no tension that is enough, more ribs bear it.
+    # Where the belt cannot take a tension that is enough, more ribs bear it.
     instead = advice.replace("more tension", "more ribs and then more tension")
     assert {each.by(Way.RIBS_FOR_TENSION, Way.TIGHTER).advice for each in slack} == {instead}
 

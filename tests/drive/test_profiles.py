@@ -226,6 +226,12 @@ def test_datum_length_of_classical_belts(written: str, datum_in: float) -> None:
 # What a profile says of itself.
 
 
+@pytest.mark.parametrize("name", ["AV10", "AV13"])
+def test_the_source_of_the_least_set_tension_names_it(name: str) -> None:
+    profile = PROFILES[name]
+    assert f"{profile.hand_again_N:.0f} N" in profile.sources["hand_again_N"]
+
+
 @for_each(("PK", True, False, "effective"), ("AV13", False, False, "effective"), ("A", False, True, "datum"))
 def test_family(name: str, ribbed: bool, classical: bool, line: str) -> None:
     profile = PROFILES[name]

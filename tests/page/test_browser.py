@@ -113,6 +113,18 @@ def test_a_wide_table_has_the_sheet_to_itself_and_a_narrow_one_the_end_beside_it
     assert left["Before and after"] < 0.1 and min(left["Sources"], left["Safety"]) > 0.5
 
 
+def test_no_source_is_torn_over_two_columns(tmp_path: Path) -> None:
+    """As printed, in windows of four widths: a torn paragraph has a rectangle in either column."""
+    torn = "[...document.querySelectorAll('#sources p')].map((p) => p.getClientRects().length)"
+    script = f"<script>document.body.dataset.pieces = {torn}.join(' ');</script></body>"
+    text = page_named("camper").replace("@media print", "@media all").replace("</body>", script)
+    (tmp_path / "page.html").write_text(text, encoding="utf-8")
+    for width in (640, 700, 800, 1000):
+        shown = browse(tmp_path, "page.html", f"--window-size={width},1000", "--dump-dom").stdout
+        found = re.search(r'data-pieces="([^"]*)"', shown)
+        assert found is not None and {*found[1].split()} == {"1"}, width
+
+
 def test_without_a_script_all_is_there(tmp_path: Path) -> None:
     """Printed from a copy without its scripts: cards, folded parts and the layout's own text are on paper or open."""
     text = re.sub(r"<script.*?</script>", "", page_named("camper"), flags=re.DOTALL).replace(

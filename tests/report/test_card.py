@@ -131,6 +131,14 @@ def test_a_block_that_grows_hot(run: Runner, here: Path) -> None:
     assert "50 K colder 193 N less" in told and "cold, as low as it gets 209 35 " in told
 
 
+def test_a_block_is_of_no_use_where_the_adjuster_is_sprung(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "hot.yaml"
+    path.write_text((FOLDER / "camper.yaml").read_text() + "\nblock: {material: aluminium, rise_K: 80}\n")
+    for command in (("fit", path), ("check", path, "--full")):
+        told = " ".join(run(*command).out.split())
+        assert told.count("; `block` is of no use here: it counts for a belt set by hand") == 1
+
+
 def test_at_a_stop_the_tension_is_not_the_springs(run: Runner) -> None:
     """As it is pressed the belt stretches: it gives less than F l / (4 T), 98 N x 1300 mm / (4 x 945 N), 33.7 mm."""
     told = run("fit", CASES / "good_tall.yaml").out

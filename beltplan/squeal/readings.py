@@ -68,7 +68,8 @@ class Reading:
     a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
     a first screen only, because the pulley's own slip, or its slip in steady running, says more. by_design: whether by
     the design friction, so by less than a clean belt has. proof: what the test of its cause must show here. never: of
-    what its cause fits, when it is not so here.
+    what its cause fits, when it is not so here. faster: whether its check finds something at a faster speed
+    than that heard.
     """
 
     where: str
@@ -84,6 +85,7 @@ class Reading:
     by_design: bool = False
     proof: str = ""
     never: tuple[Word, ...] = ()
+    faster: bool = False
 
 
 Read = Callable[[Plan, Heard], Iterator[Reading]]

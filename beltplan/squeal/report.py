@@ -51,7 +51,7 @@ def _first(squealing: Squealing) -> list[Weighed]:
     """The first place of the first causes; where one is likely, of those that may be it too."""
     causes = {each.cause.name: each for each in reversed(squealing.telling)}
     every = [each for each in squealing.telling if each is causes[each.cause.name]]
-    may = [each for each in every if (each.near or each.unsure) and not each.reading.rests_on_slip]
+    may = [each for each in every if each.worth_telling and not each.reading.rests_on_slip]
     return (every if squealing.likely is None else may)[:_FIRST]
 
 
@@ -112,7 +112,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
 
 def _others(rest: Sequence[Weighed], squealing: Squealing) -> list[Block]:
     """A line each; of those that are far, all together, the names alone."""
-    near = [each for each in rest if each.near or each.unsure]
+    near = [each for each in rest if each.worth_telling]
     told_near = {each.cause.title for each in near}
     far = dict.fromkeys(each.cause.title for each in rest if each.cause.title not in told_near)
     told = [Paragraph(f"far, by their numbers (--full): {', '.join(far)}", rest="  ")] if far else []
@@ -151,6 +151,8 @@ def _computed(weighed: Weighed) -> str:
         return "see slip"
     if weighed.cause.slips and weighed.reading.margin <= 0.0:
         return "slips"
+    if weighed.reading.faster:
+        return "if faster"
     return "near" if weighed.reading.severity == CAUTION else "beyond"
 
 

@@ -52,7 +52,8 @@ def steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
         others = [(worst, f"at {worst.rpm:.0f} rpm")] if worst.rpm != point.rpm else []
         others += [] if revving is None else [(revving, f"while the engine {revving.when}")]
         bound = grip_bound(plan.layout, plan.route.pulleys[row.index])
-        yield _slip(plan, operation, point, bound, _beside(point, others), worst)
+        reading = _slip(plan, operation, point, bound, _beside(point, others), worst)
+        yield replace(reading, faster=not reading.severity and bool(bound.severity(worst.utilisation)))
 
 
 def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
@@ -67,9 +68,10 @@ def on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
         point = wet if bound.severity(dry.utilisation) < PROBLEM else dry
         still = worst_point(operation, operation.utilisation, i, point.condition)
         reading = _slip(plan, operation, point, bound, _beside(point, [(still, _STEADILY)]))
-        # What slips steadily too is told as that, as in `check`, unless it is just then that it is heard.
+        # What slips, or uses more, steadily is told as that, as in `check`, unless it is just then that it is heard.
         only_then = bool({"revving", "letting_off"} & {*heard.when})
-        yield replace(reading, rests_on_slip=still.utilisation >= bound.limit and not only_then)
+        steadily = still.utilisation >= bound.limit or still.utilisation > point.utilisation
+        yield replace(reading, rests_on_slip=steadily and not only_then)
 
 
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:

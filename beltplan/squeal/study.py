@@ -251,9 +251,9 @@ WATER_TEST = (
 
 RULE = (
     "Most likely first: what fits what was heard, then what a check finds for sure, problems first, then what lies "
-    "nearest to its limit. A wrap stands behind where the pulley's own slip is known, slip on revs where it slips "
-    "steadily too, and last what is ruled out. Of a noise at idle, on revving or on letting off, slip and shaking are "
-    "those of that moment"
+    "nearest to its limit. A wrap stands behind where the pulley's own slip is known, slip on revs where it slips, "
+    "or uses more, steadily, and last what is ruled out. Of a noise at idle, on revving or on letting off, slip and "
+    "shaking are those of that moment"
 )
 _FAR = 0.35
 """What misses only a recommended value by little, that far inside its limit, is told but is no likely cause: common
@@ -285,6 +285,10 @@ class Weighed:
         return not self.near and self.reading.margin < 0.0
 
     @property
+    def worth_telling(self) -> bool:
+        return self.near or self.unsure or self.reading.faster
+
+    @property
     def fits(self) -> tuple[Word, ...]:
         """When it is heard here."""
         return tuple(word for word in self.cause.fits if word not in self.reading.never)
@@ -306,7 +310,11 @@ class Squealing:
     def telling(self) -> tuple[Weighed, ...]:
         """Those of which a check has something to say, and of every other cause the nearest place."""
         nearest = {each.cause.name: each for each in reversed(self.weighed)}
-        return tuple(each for each in self.weighed if each.reading.severity or each is nearest[each.cause.name])
+        return tuple(
+            each
+            for each in self.weighed
+            if each.reading.severity or each.reading.faster or each is nearest[each.cause.name]
+        )
 
     @property
     def likely(self) -> Weighed | None:

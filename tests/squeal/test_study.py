@@ -565,3 +565,24 @@ def test_a_tilted_face_is_a_cause_with_its_cure() -> None:
     worst = max(readings.values(), key=lambda reading: reading.value or 0.0)
     assert "engine_alternator" in worst.where and "the face of engine_alternator leans" in worst.words
     assert worst.change.startswith("set engine_alternator square, its top edge 0.90 deg")
+
+
+def test_what_comes_near_its_limit_only_above_idle_is_not_called_far() -> None:
+    """0.68 of its grip at idle and 0.83 at a faster speed, over the 0.8 of a caution: frozen, our own."""
+    squealing = squealing_of(_plan(CASES / "close.yaml"), Heard(("idle",)))
+    (dry,) = [each.reading for each in _of(squealing, "slip_dry") if each.reading.faster]
+    assert (dry.where, dry.severity) == ("crank", 0) and 0.8 < float(dry.words.rpartition("; ")[2].split()[0]) < 1.0
+    told = shown(squealing_report(squealing), Screen())
+    assert re.search(r"slip when dry +crank +0.68 +1.00 .*if faster +yes", told)
+    assert "slip when dry" not in told.partition("far, by their numbers")[2].partition("changes, tried")[0]
+
+
+def test_slip_on_revs_rests_on_what_uses_more_steadily() -> None:
+    squealing = squealing_of(_plan(CASES / "squeal.yaml"), Heard(("idle",)))
+    beaten = 0
+    for each in (*_of(squealing, "slip_revving"), *_of(squealing, "slip_letting_off")):
+        steady = re.search(r"; ([\d.]+) in steady running", each.reading.words)
+        if steady is not None and float(steady[1]) > (each.reading.value or 0.0) + 0.01:
+            beaten += each.near and float(steady[1]) < 1.0
+            assert each.reading.rests_on_slip, each.reading.where
+    assert beaten

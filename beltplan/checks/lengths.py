@@ -12,6 +12,7 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, new_in, problems_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import Belt, length_words
+from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import Route, over
 
@@ -84,10 +85,10 @@ def worse_with(found: Iterable[Finding], plan: Plan) -> list[Finding]:
     return [each for each in new if each.check != RESERVE.name]
 
 
-def sound_belt(plan: Plan) -> str | None:
+def sound_belt(plan: Plan) -> FittedBelt | None:
     """The best of the other belts with which nothing is a problem, where something is with the one judged."""
     others = [each for each in plan.route.stock if each != plan.route.judged] if plan.count("problem") else []
-    return next((each.designation for each in others if not problems_of(findings_with(plan.route, each.belt))), None)
+    return next((each for each in others if not problems_of(findings_with(plan.route, each.belt))), None)
 
 
 @lru_cache(maxsize=64)
@@ -111,7 +112,7 @@ def lengths_words(plan: Plan) -> str:
     """Which lengths do; where none does, why; where the travel takes more than that, what is wrong with those."""
     lengths, (route, belt) = lengths_of(plan), (plan.route, plan.layout.belt)
     if (lengths is None or lengths.sound_mm is None) and (other := sound_belt(plan)):
-        return f"{other} has no problem, but not full reserve: `belt: {other}` judges it"
+        return f"{other.designation} has no problem, but not full reserve: {_to_judge(belt, other)}"
     if lengths is None or route.acceptable_mm is None:
         return good_words(route, belt.kind_words, "will do", inches=True)
     # One interval: that of the belts which are better than the one judged, where there are such.
@@ -129,9 +130,18 @@ def lengths_words(plan: Plan) -> str:
         return told(does=f"has full reserve, {but}")
     others = [f"; {ones} to {length_words(belt.profile, mm, inches=True)} fit too, {but}" for mm, ones, but in beyond]
     least, most = lengths.sound_mm or (inf, -inf)
-    sold = next((each.designation for each in route.stock if least <= each.line_mm <= most), None)
-    take = f": take {sold} (`belt: {sold}` judges it)" if sold else ""
+    sold = next((each for each in route.stock if least <= each.line_mm <= most), None)
+    take = f": take {sold.designation} ({_to_judge(belt, sold)})" if sold else ""
     return told(does=_does(plan, lengths) + take, good=good) + "".join(others)
+
+
+def _to_judge(belt: Belt, sold: FittedBelt) -> str:
+    """What to write to have another belt judged; what the file says of its belt beside a designation stays there."""
+    other = sold.belt
+    if belt == Belt(belt.profile, belt.ribs, belt.length_mm, belt.length_kind):
+        return f"`belt: {sold.designation}` judges it"
+    kind = f", length_kind: {other.length_kind}" if other.profile.is_classical else ""
+    return f"`length_mm: {other.length_mm:.8g}{kind}` under `belt` judges it"
 
 
 def _does(plan: Plan, lengths: Lengths) -> str:

@@ -169,7 +169,7 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
         counts = f"no problem, {counts or 'no caution'}"
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     other = sound_belt(proof.plan)
-    belt += f" ({other} has no problem here)" * bool(other)
+    belt += f" ({other.designation} has no problem here)" if other else ""
     words = "; ".join((counts, *([stays] if stays else []), belt))
     if not full or route.setting is None:
         return words

@@ -15,11 +15,13 @@ from beltplan.checks.lengths import lengths_of, lengths_words
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.check_text import check_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import belt_of, layout, pulley, sliding
 from tests.for_each import for_each
+from tests.shipped import FOLDER
 
 OVER = 70.0
 """Half the difference of the diameters, 200 and 60 mm."""
@@ -121,6 +123,21 @@ def test_lengths_without_a_problem_are_told() -> None:
     assert lengths_words(plan) == f"any 6PK from {told} has no problem: take {sold} (`belt: {sold}` judges it)"
     assert not plan_of(replace(plan.layout, belt=parse_designation(sold))).count("problem")
     assert result_of(plan)["belt"]["no_problem_mm"] == [least, most]
+
+
+def test_a_belt_with_more_than_a_designation_keeps_it_when_another_length_is_judged(tmp_path: Path) -> None:
+    """What is typed as told is read as the belt that was, of another length."""
+    accepted = plan_of(_drive(155.0)).route.acceptable_mm
+    assert accepted is not None
+    short = belt_of(accepted[0] + 1.0, _drive(155.0))
+    given = replace(short, belt=replace(short.belt, back_over_rim_mm=2.0))
+    sold, _, told = lengths_words(plan_of(given)).partition(": take ")[2].partition(" (`")
+    assert told.endswith("` under `belt` judges it)"), "`belt: 6PK...` would leave out the height of its back"
+    mapping = f"belt: {{profile: PK, ribs: 6, back_over_rim_mm: 2.0, {told.partition('`')[0]}}}"
+    file = tmp_path / "typed.yaml"
+    file.write_text((FOLDER / "camper.yaml").read_text().replace("belt: 6PK", mapping))
+    length_mm = parse_designation(sold).length_mm
+    assert read_layout(str(file)).layout.belt == replace(given.belt, length_mm=length_mm)
 
 
 def test_a_belt_outside_the_lengths_told_lacks_what_they_have() -> None:

@@ -40,8 +40,9 @@ def room_of(layout: Layout, name: str, off_mm: float) -> Stays | None:
 
     None too where there is a problem at its place, or where an adjuster moves it.
     """
-    at_mm = layout.pulleys[name].at_mm
-    (stays,) = (None,) if at_mm is None else stays_at(layout, name, at_mm, off_mm, (CAUTION,))
+    if (at_mm := layout.pulleys[name].at_mm) is None:
+        return None
+    stays = stays_at(layout, name, at_mm, off_mm, (CAUTION,))[0]
     return stays if stays is not None and stays.at_least_mm < off_mm else None
 
 
@@ -72,9 +73,8 @@ def stays_at(
 
 
 def _stays(rings_mm: Floats, worse: Bools, why: list[str]) -> Stays | None:
-    most_mm = float(rings_mm[worse].min(initial=math.inf))
-    nearer = rings_mm[rings_mm < most_mm]
+    lost = int(np.argmin(np.where(worse, rings_mm, math.inf)))
+    nearer = rings_mm[rings_mm < rings_mm[lost]] if worse.any() else rings_mm
     if not len(nearer):
         return None
-    lost = int(np.argmin(np.where(worse, rings_mm, math.inf)))
-    return Stays(float(nearer.max()), most_mm, why[lost]) if worse.any() else Stays(float(nearer.max()), None)
+    return Stays(float(nearer.max()), *((float(rings_mm[lost]), why[lost]) if worse.any() else (None,)))

@@ -156,14 +156,8 @@ class JudgedPlaces:
             for row in np.flatnonzero((way.index == number) & (way.belt != NO_BELT)):
                 belt = None if way.belt[row] == UNLISTED else format_designation(self.belts[int(way.belt[row])])
                 told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}
-                return Place(
-                    at,
-                    verdict,
-                    belt,
-                    **told,
-                    margin_of=way.worst[row] or None,
-                    own_margin_of=way.own_worst[row] or None,
-                )
+                told |= {"margin_of": way.worst[row] or None, "own_margin_of": way.own_worst[row] or None}
+                return Place(at, verdict, belt, **told)
         return Place(at, verdict)
 
     def picked(self, numbers: Ints) -> JudgedPlaces:

@@ -67,14 +67,14 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     own[wanted] = np.maximum(np.diagonal(apart).reshape(-1, 2).mean(axis=1), 0.0)
     variance = {name: float(np.mean(own[[number[point] for point in points]])) for name, points in measured.items()}
     every = {number[point]: each for name, each in variance.items() for point in measured[name]}
-    scale = _scale(found, layout, every, number)
+    scale = _scale(found, layout, every)
     return {name: max(_LEAST_MM, scale * math.sqrt(each)) for name, each in variance.items()}
 
 
-def _scale(found: Measuring, layout: Layout, own: Mapping[int, float], number: Mapping[str, int]) -> float:
+def _scale(found: Measuring, layout: Layout, own: Mapping[int, float]) -> float:
     """own: variance of each point that counts, mm2, by its number."""
     try:
-        gradient = _gradient(route_of(layout), number)
+        gradient = _gradient(route_of(layout), found)
     except NoBeltPath:
         return 1.0
     flat = gradient.reshape(-1)
@@ -83,8 +83,9 @@ def _scale(found: Measuring, layout: Layout, own: Mapping[int, float], number: M
     return math.sqrt(really / apart) if really > 0.0 and apart > 0.0 else 1.0
 
 
-def _gradient(route: Route, number: Mapping[str, int]) -> Floats:
+def _gradient(route: Route, found: Measuring) -> Floats:
     """Change of the belt length at the design setting with every point, (n, 2) mm per mm."""
+    number = {centre.name: i for i, centre in enumerate(found.centres)}
     adjuster = route.circuit.adjuster
     by_centre = length_by_centre(route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal))
     gradient = np.zeros((len(number), 2))
@@ -207,14 +208,11 @@ def with_clashes(source: MeasurementsFile, found: Measuring) -> Measuring:
 
 def _loops_show(source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
     """From how much belt on, mm, an error of an arm would show in one wire more round the route, and in one belt."""
-    route, number = (
-        route_of(_placed_layout(source, found)[0]),
-        {centre.name: i for i, centre in enumerate(found.centres)},
-    )
-    by_places, length_mm = _gradient(route, number).reshape(-1), route.needed_mm or 0.0
+    route = route_of(_placed_layout(source, found)[0])
+    by_places = _gradient(route, found).reshape(-1)
     arms = [math.hypot(*carried) for carried in found.measured.carried_mm.values()]
     path_sd = math.sqrt(max(float(by_places @ found.covariance_mm2 @ by_places), 0.0))
-    sds = (usual_sd(source.accuracy, belt, length_mm, arms) for belt in (None, route.layout.belt))
+    sds = (usual_sd(source.accuracy, belt, route.needed_mm or 0.0, arms) for belt in (None, route.layout.belt))
     wire, belt = (shows_at(len(found.checked) + 1, math.hypot(sd, path_sd), 1.0) or math.inf for sd in sds)
     return wire, belt
 

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import combinations, permutations
-from operator import itemgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -201,12 +200,11 @@ class Measuring:
     @property
     def arms_show(self) -> dict[str, float]:
         """From how much belt on, mm, an error of each arm shows in a loop with the arm's angle; inf where in none."""
-        loops = [
-            (each.shows or math.inf, each.reading) for each in self.checked if isinstance(each.reading, LoopLength)
-        ]
-        shown = {own.point: mm for mm, loop in sorted(loops, key=itemgetter(0), reverse=True) for own in loop.around}
-        points = zip(self.measured.arms, self.measured.carried_mm, strict=True)
-        return {arm: shown.get(point, math.inf) for arm, point in points}
+        shown = dict.fromkeys(self.measured.carried_mm, math.inf)
+        for each in self.checked:
+            for own in each.reading.around if isinstance(each.reading, LoopLength) else ():
+                shown[own.point] = min(shown.get(own.point, math.inf), each.shows or math.inf)
+        return {arm: shown[point] for arm, point in zip(self.measured.arms, self.measured.carried_mm, strict=True)}
 
     @property
     def unchecked_arms(self) -> str:

@@ -100,19 +100,13 @@ def about(finding: Finding) -> tuple[str, ...]:
     words too, where no number tells how they differ.
     """
     state = (finding.condition or "", "low" * finding.low)
-    own = (finding.check, finding.severity, finding.subject, *state, str(finding.limit), _without_amount(finding))
+    own = (finding.check, finding.severity, finding.subject, *state, str(finding.limit), "".join(finding.advised))
     return own if finding.value is not None else (*own, finding.message)
 
 
-def _without_amount(finding: Finding) -> str:
-    """What is advised, without how much of it does for one layout."""
-    return finding.advice.partition("; ")[0]
-
-
 def _of_all(finding: Finding, others: Sequence[tuple[str, Finding]]) -> Finding:
-    alike = all(each.advice == finding.advice for _, each in others)
-    advised = finding.advised if alike else (_without_amount(finding),)
-    return replace(finding, wrong=finding.wrong + _where_else(finding, others), advised=advised)
+    alike = all(each.amount == finding.amount for _, each in others)
+    return replace(finding, wrong=finding.wrong + _where_else(finding, others), amount=finding.amount if alike else "")
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:

@@ -326,10 +326,11 @@ class Finding:
     """One thing that the user should know.
 
     check: which question. subject: the pulley, span or part it is about. wrong: what is wrong, where, by how much;
-    advised: what to do about it, the same words wherever the same would help, each `Way` apart. value and limit in
-    `unit`, None where the finding has no number. source: where the limit comes from. margin: distance from the limit as
-    a share of it, negative beyond it. parts: pulley, span and obstacle names to mark in a picture. keys: of a value
-    that is asked after, as the layout file nests them. condition: in which a pulley slips; low: with the tension low.
+    advised: what to do about it, the same words wherever the same would help, each `Way` apart; amount: how much of it
+    does for this layout. value and limit in `unit`, None where the finding has no number. source: where the limit comes
+    from. margin: distance from the limit as a share of it, negative beyond it. parts: pulley, span and obstacle names
+    to mark in a picture. keys: of a value that is asked after, as the layout file nests them. condition: in which a
+    pulley slips; low: with the tension low.
     """
 
     check: str
@@ -343,13 +344,14 @@ class Finding:
     margin: float = NOT_MEASURED
     parts: tuple[str, ...] = ()
     advised: tuple[str, ...] = ()
+    amount: str = ""
     keys: tuple[str, ...] = ()
     condition: Condition | None = None
     low: bool = False
 
     @property
     def advice(self) -> str:
-        return "".join(self.advised)
+        return "".join(self.advised) + self.amount
 
     def by(self, way: Way, instead_of: Way, *more: str) -> Finding:
         """The same with another way in its advice, and more behind it."""

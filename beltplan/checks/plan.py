@@ -494,7 +494,7 @@ def _beside_slip(plan: Plan, finding: Finding) -> Finding:
     words += "" if operation.ends is None else f" ({used_words(wet_low)} wet on a slackened belt)"
     if finding.source != OWN:
         words += f". A minimum of your own: `limits: {{min_wrap_deg: {{{finding.subject}: NUMBER}}}}`"
-    return replace(finding, advised=(*finding.advised, words))
+    return replace(finding, amount=words)
 
 
 _A_LITTLE = 1.05

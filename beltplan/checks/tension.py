@@ -690,7 +690,7 @@ def with_what_is_known(
     told = ((ribs, room_words(layout)), (load, whose), ({Way.TIGHTER}, tighter), ({Way.SLACKER}, looser))
     for ways, known in told:
         first = next((each.advised for each in findings if known and not ways.isdisjoint(each.advised)), None)
-        findings = [replace(f, advised=(*f.advised, f"; {known}")) if f.advised == first else f for f in findings]
+        findings = [replace(f, amount=f"{f.amount}; {known}") if f.advised == first else f for f in findings]
     if again is None:
         return tuple(findings)
     to = f": now, to the usual {usual_tension}, and then" if again.is_usual else ","

@@ -144,4 +144,4 @@ def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
     told = partial(in_units, units=layout.units)
-    return tuple(replace(each, wrong=told(each.wrong), advised=(told(each.advice),)) for each in findings)
+    return tuple(replace(each, wrong=told(each.wrong), advised=(told(each.advice),), amount="") for each in findings)

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.checks.comparison import RULE, Comparison, compare, order_of, ranks_of
+from beltplan.checks.comparison import RULE, Comparison, about, compare, order_of, ranks_of
 from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on, worst_margin
 from beltplan.checks.tension import SPAN_TENSION
@@ -206,6 +206,12 @@ def test_with_other_advice_a_caution_is_each_columns_own() -> None:
     assert not _pull(made, shared=True)
 
 
+def test_how_much_of_an_advice_does_makes_no_other_finding_and_another_advice_does() -> None:
+    slip = Finding("slip", "problem", "fan", "slips", "here", 1.2, 1.0, advised=("more tension",))
+    assert about(replace(slip, amount="; 400 N would do")) == about(slip)
+    assert about(replace(slip, advised=(*slip.advised, "; more wrap alone will not do"))) != about(slip)
+
+
 def test_a_limit_of_zero_has_no_share() -> None:
     nothing = {key: {"": 0.0} for key in ("min_wrap_deg", "min_clearance_mm", "min_strand_gap_mm", "min_rim_gap_mm")}
     assert margin(two(limits=nothing)) is None
@@ -250,7 +256,7 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
     assert told(judged.findings) == told(plan_on(alone).findings)
     assert judged.route.designation == alone.designation and judged.route.position == alone.position
     wraps = {p.name: float(w) for p, w in zip(alone.pulleys, np.degrees(alone.loop.wrap), strict=True)}
-    assert judged.wrap is not None and wraps[judged.wrap.name] == pytest.approx(judged.wrap.wrap_deg)
+    assert wraps[judged.wrap.name] == pytest.approx(judged.wrap.wrap_deg)
     assert (operation is None) == (judged.hub is None)
     if operation is not None and judged.dry is not None and judged.wet is not None and judged.hub is not None:
         assert (judged.dry.utilisation, judged.wet.utilisation) == (
@@ -294,7 +300,7 @@ def test_the_same_layout_again_and_the_same_elsewhere_are_ties() -> None:
 def test_least_wrap_over_its_limit_by_hand() -> None:
     """Radii 100 and 40 mm, 300 mm apart: the small one has pi - 2 asin(60 / 300) of wrap, 120 wanted."""
     judged = compare([("a", two(300.0, 200.0, 80.0))]).best.plan
-    assert judged is not None and judged.wrap is not None
+    assert judged is not None
     assert (judged.wrap.name, judged.wrap.minimum_deg) == ("far", 120.0)
     assert judged.wrap.over_deg == pytest.approx(180.0 - 2.0 * np.degrees(np.arcsin(60.0 / 300.0)) - 120.0)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys, resonance, shaking, tension
 from beltplan.checks.limits import Check, Finding, in_order
@@ -19,8 +19,13 @@ CHECKS: tuple[Check, ...] = tuple(
 """Every question that is asked of a drive, file by file."""
 CALLED: Mapping[str, str] = {check.name: check.called or check.name.replace("_", " ") for check in CHECKS}
 """What people call it, by its name in JSON."""
-SHAKEN = frozenset({"drive_resonance", *(check.name for check in CHECKS if check.by_swing)})
+SHAKEN = frozenset(check.name for check in vars(shaking).values() if isinstance(check, Check))
 """What finds a drive shaken by the firing."""
+
+
+def new_words(found: Sequence[Finding]) -> str:
+    """The worst of what is found that was not there before, in words; '' where nothing is."""
+    return "".join(f"a new {each.severity}, {each.subject}: {CALLED[each.check]}" for each in found[:1])
 
 
 def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...]:

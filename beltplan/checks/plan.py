@@ -10,7 +10,7 @@ from math import floor
 import numpy as np
 
 from beltplan.checks.clearance import Gap, telling_gaps
-from beltplan.checks.every_check import CALLED, findings_of
+from beltplan.checks.every_check import CALLED, findings_of, new_words
 from beltplan.checks.limits import OWN, Bound, Finding, Severity, Way, new_in, problems_of
 from beltplan.checks.pulleys import WRAP, minimum_wrap
 from beltplan.checks.tension import (
@@ -435,7 +435,7 @@ class Plan:
             return ""
         own_N = set_N(self.layout, self.route.circuit)
         new = [each for each in new_in(findings_of(self.route, lower), self.findings) if each.severity != "note"]
-        but = "".join(f", but then a new {each.severity}, {each.subject}: {CALLED[each.check]}" for each in new[:1])
+        but = f", but then {new_words(new)}" * bool(new)
         return f"{floor(lower.preload_factor * own_N)} N would do (now {own_N:.0f} N){but}"
 
     @cached_property

@@ -438,9 +438,11 @@ _ROUNDED = 1e-9
 
 def usual_words(route: Route) -> str:
     """The usual tension where a belt is set by hand to less, and what is pulled too hard then: `over_words`."""
-    own_N, usual_N = set_N(route.layout, route.circuit), route.layout.belt.hand_set_N
-    over = over_words(route, usual_N) if own_N < usual_N else ""
-    return "" if own_N >= usual_N else f"{usual_N:.0f} N" + (f" ({over})" if over else "")
+    usual_N = route.layout.belt.hand_set_N
+    if set_N(route.layout, route.circuit) >= usual_N:
+        return ""
+    over = over_words(route, usual_N)
+    return f"{usual_N:.0f} N" + f" ({over})" * bool(over)
 
 
 def over_words(route: Route, wanted_N: float) -> str:
@@ -450,8 +452,7 @@ def over_words(route: Route, wanted_N: float) -> str:
 
 def overload_words(route: Route, preload_factor: float) -> str:
     """The same with that factor on the spring or on the set tension."""
-    over = _pulled_too_hard(operation_of(route, preload_factor))
-    return all_of(_over_words(f, f.value, f.limit) for f in over if f.value and f.limit and f.margin < 0.0)
+    return all_of(_over_words(f) for f in _pulled_too_hard(operation_of(route, preload_factor)) if f.margin < 0.0)
 
 
 def _pulled_too_hard(operation: Operation | None) -> list[Finding]:
@@ -472,7 +473,7 @@ def slacker(operation: Operation) -> Operation | None:
         over = [f.limit / f.value for f in _pulled_too_hard(operation) if f.value and f.limit]
         if not over:
             return operation
-        lower = operation_of(operation.route, operation.preload_factor * min(_CLOSE, *over, 1.0) * _CLOSE)
+        lower = operation_of(operation.route, operation.preload_factor * min(_CLOSE, *over) * _CLOSE)
         if lower is None:
             return None
         operation = lower
@@ -506,8 +507,8 @@ def _use_wanted(operation: Operation, slip: WorstPoint) -> float:
     return ample if slip.condition == "design" else min(WANTED_USE, ample)
 
 
-def _over_words(finding: Finding, value: float, limit: float) -> str:
-    _, off, beside = against(value, limit, decimals=0)
+def _over_words(finding: Finding) -> str:
+    _, off, beside = against(finding.value or 0.0, finding.limit or 0.0, decimals=0)
     of_span = finding.check == SPAN_TENSION.name
     what = "the pull" if of_span else f"the {finding.check.replace('_', ' ')} of {finding.subject}"
     return f"{what} is then {off} {finding.unit} over {'the recommended' if of_span else 'its'} {beside} {finding.unit}"

@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.card import settled_at
-from beltplan.checks.every_check import CALLED
+from beltplan.checks.every_check import new_words
 from beltplan.checks.lengths import findings_with, worse_with
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
@@ -144,9 +144,8 @@ def _with_adjuster(plan: Plan, shown: tuple[FittedBelt, ...]) -> Table:
         reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
         lacks = (words for words, mm in zip(("hard to put on", "no room for wear"), reserves, strict=True) if mm < 0.0)
         new = worse_with(findings_with(plan.route, fitted.belt), plan) if fitted.verdict == "good" else []
-        worse = "".join(f"a new {each.severity}, {each.subject}: {CALLED[each.check]}" for each in new[:1])
         position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
-        fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), worse)))
+        fits = ", but ".join(filter(None, ("fits", " and ".join(lacks), new_words(new))))
         told = (round(mm, 1) for mm in reserves)  # so that inches are those of the mm that `check` tells
         rows.append((fitted.designation, designation_inches(fitted.belt), position, *told, fits))
     return Table(columns, rows)

@@ -35,14 +35,8 @@ from beltplan.checks.limits import (
 )
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap
-from beltplan.checks.tension import (
-    SPRING,
-    used_words,
-)
-from beltplan.drive.operation import (
-    Operation,
-    end_of_travel,
-)
+from beltplan.checks.tension import SPRING, used_words
+from beltplan.drive.operation import Operation, end_of_travel
 from beltplan.drive.travel import END_WORDS
 
 Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
@@ -185,10 +179,7 @@ def gaps(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
     Its margin is what is left of the minimum as the belt runs, none where they touch then.
     """
-    found, running = (
-        [each for each in plan.findings if each.check in _GAPS],
-        running_gaps_mm(plan.route, plan.operation),
-    )
+    found, running = [f for f in plan.findings if f.check in _GAPS], running_gaps_mm(plan.route, plan.operation)
     for each in found:
         assert each.value is not None and each.limit is not None
         runs = running.get((each.check, each.subject), each.value)

@@ -26,16 +26,7 @@ from beltplan.checks.tension import (
     used_words,
 )
 from beltplan.drive.mechanics import REAL, Condition
-from beltplan.drive.operation import (
-    REVVING,
-    WANTED_USE,
-    Operation,
-    TensionCure,
-    When,
-    WorstPoint,
-    set_N,
-    worst_point,
-)
+from beltplan.drive.operation import REVVING, WANTED_USE, Operation, TensionCure, When, WorstPoint, set_N, worst_point
 from beltplan.geometry.vectors import Floats
 from beltplan.squeal.readings import Heard, Reading, reading_by, speeds_heard
 
@@ -90,7 +81,9 @@ def set_slack(plan: Plan, heard: Heard) -> Iterator[Reading]:
     words = f"set to {given:.4g} N a span; a used belt is usually set again at {bound.limit:.0f} N"
     usual = plan.usual_tension or f"{plan.layout.belt.hand_set_N:.0f} N"
     change = f"set it to the usual {usual}" if found else ""
-    numbers = (given, bound.limit, "N", bound.source, float(bound.margin(given)), CAUTION if found else NONE)
+    # What is as published, but for its rounding, is not short of it.
+    margin = float(bound.margin(given)) if found else max(float(bound.margin(given)), 0.0)
+    numbers = (given, bound.limit, "N", bound.source, margin, CAUTION if found else NONE)
     yield Reading(name, *numbers, words, change)
 
 
@@ -188,12 +181,7 @@ def _beside(point: WorstPoint, others: _Beside) -> str:
 
 
 def _slip(
-    plan: Plan,
-    operation: Operation,
-    point: WorstPoint,
-    bound: Bound,
-    more: str,
-    worst: WorstPoint | None = None,
+    plan: Plan, operation: Operation, point: WorstPoint, bound: Bound, more: str, worst: WorstPoint | None = None
 ) -> Reading:
     """worst: where the point is only one of those that were heard; the change serves it too."""
     when = "" if point.when == "steady" else f" while the engine {point.when}"
@@ -204,11 +192,7 @@ def _slip(
     return reading_by(bound, point.pulley, point.utilisation, words, _more_grip(plan, operation, worst or point, bound))
 
 
-_SLIPS = {
-    NONE: "does not slip",
-    CAUTION: "comes near slipping",
-    PROBLEM: "slips",
-}
+_SLIPS = {NONE: "does not slip", CAUTION: "comes near slipping", PROBLEM: "slips"}
 
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
@@ -239,12 +223,11 @@ def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound
 
 
 def _tighter(plan: Plan, cure: TensionCure, operation: Operation) -> str:
-    usual, own_N = operation.preload_factor, set_N(plan.layout, plan.route.circuit)
+    times = (cure.times or 0.0) / operation.preload_factor
+    tighter = f"{times:.2f} times the {cure.holds}" if cure.at is None else f"a spring {times:.2f} times as strong"
     if cure.holds == "set tension":
-        wanted_N = ceil((cure.preload_factor or 0.0) / usual * own_N)
-        tighter, over = f"{wanted_N} N a span", overload_words(plan.route, wanted_N / own_N)
-    else:
-        times = (cure.times or 0.0) / usual
-        tighter = f"{times:.2f} times the {cure.holds}" if cure.at is None else f"a spring {times:.2f} times as strong"
-        over = overload_words(plan.route, times)
+        own_N = set_N(plan.layout, plan.route.circuit)
+        wanted_N = ceil((cure.preload_factor or 0.0) / operation.preload_factor * own_N)
+        tighter, times = f"{wanted_N} N a span", wanted_N / own_N
+    over = overload_words(plan.route, times)
     return f"{tighter} ({over})" if over else tighter

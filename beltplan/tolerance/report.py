@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
-from beltplan.checks.every_check import CALLED
+from beltplan.checks.every_check import new_words
 from beltplan.checks.limits import all_of
 from beltplan.checks.placing import at_least_words
 from beltplan.drive.belt import designation_inches, length_words, parse_designation
@@ -131,10 +131,9 @@ def _follow_words(study: Tolerance, best: BeltChance) -> str:
 
 def _but_words(study: Tolerance, chance: BeltChance) -> str:
     """What `check` has against a belt, and not against its own; '' where that is nothing."""
-    found = [f"{each.severity}, {each.subject}: {CALLED[each.check]}" for each in against(study.plan, chance.belt)]
-    return (
-        f", but `check` then has a new {found[0]}{f' (and {len(found) - 1} more)' * (len(found) > 1)}" if found else ""
-    )
+    found = against(study.plan, chance.belt)
+    more = f" (and {len(found) - 1} more)" * (len(found) > 1)
+    return f", but `check` then has {new_words(found)}{more}" * bool(found)
 
 
 def _passed_words(study: Tolerance, best: BeltChance) -> str:

@@ -9,17 +9,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from beltplan.checks.every_check import SHAKEN, findings_of
+from beltplan.checks.every_check import CHECKS, SHAKEN, findings_of
 from beltplan.checks.limits import Finding, all_of, new_in, problems_of
-from beltplan.checks.shaking import (
-    ARM_TRAVEL,
-    DRIVE_RESONANCE,
-    SWING_SLIP,
-    TENSION_SWING,
-    clear_of_rpm,
-    tension_left,
-    where_most,
-)
+from beltplan.checks.shaking import clear_of_rpm, tension_left, where_most
 from beltplan.drive.balance import Tensions
 from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
@@ -33,14 +25,12 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_no
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import TURN, Floats
 
-_CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
 _FLAPS = 0.08
 """Change of a span's tension, as a share of its mean, from which it flaps where it is pulled and let go at twice its
 own frequency: four times a damping of 2 %, common practice, no source.
 """
 HARMONICS = {1: "firing", 2: "twice the firing"}
 FLAPS = "firing at twice its own"
-_SLACK = "falls slack"
 FLAP_SOURCE = (
     "moving string (Sack 1954); pulled and let go at twice its own frequency (Mathieu) from a swing of four times its "
     "damping on, that of 2 % common practice, no source"
@@ -52,11 +42,14 @@ as a share of its mean, from which a speed is one to keep away from.
 
 
 class _Meeting(NamedTuple):
-    """Where an excitation meets a frequency: in words what shakes, the engine speed, and that frequency."""
+    """Where an excitation meets a frequency: in words what shakes, the engine speed, that frequency, and whether the
+    span flaps by it.
+    """
 
     by: str
     rpm: float
     hertz: float
+    flaps: bool = False
 
 
 class Away(NamedTuple):
@@ -69,11 +62,12 @@ class Away(NamedTuple):
 
 
 class _Reason(NamedTuple):
-    """What keeps away from a speed: what does it, what it meets, and whether a span flaps by it."""
+    """What keeps away from a speed: what does it, what it meets, and whether a span flaps by it, or falls slack."""
 
     by: str
     met: str
     flaps: bool = False
+    slack: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +88,8 @@ class Vibration:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        return tuple(finding for check in _CHECKS for finding in check.of_operation(self.operation))
+        asked = (check.of_operation(self.operation) for check in CHECKS if check.name in SHAKEN)
+        return tuple(finding for found in asked for finding in found)
 
     @cached_property
     def every_finding(self) -> tuple[Finding, ...]:
@@ -194,10 +189,10 @@ class Vibration:
             yield *self._round_rpm(rpm), _Reason(by, f"mode {number}")
         for span in range(len(self.route.pulleys)):
             for each in self.span_meetings(span):
-                if each.by == FLAPS:
+                if each.flaps:
                     flaps = f"{self.route.circuit.span_name(span)} flaps: {FLAPS}"
                     yield each.rpm, each.rpm, _Reason(flaps, f"{each.hertz:.0f} Hz", flaps=True)
-        yield from ((*each, _Reason(_SLACK, self.met_beside(*each))) for each in self.slack_rpm)
+        yield from ((*each, _Reason("falls slack", self.met_beside(*each), slack=True)) for each in self.slack_rpm)
 
     def met_beside(self, low: float, high: float) -> str:
         """The mode met nearest to a range of speeds, also by speeds that the engine does not reach, in words."""
@@ -237,7 +232,7 @@ class Vibration:
         share = self.shaken.span_swing_N[duty, :, span] / np.maximum(self.shaken.mean_N[duty, :, span], 1.0)
         for rpm, hertz in _crossings(self.rpm, own, self.firings * turns - 2.0 * own):
             if np.interp(rpm, self.rpm, share) > _FLAPS:
-                found.append(_Meeting(FLAPS, rpm, hertz))
+                found.append(_Meeting(FLAPS, rpm, hertz, flaps=True))
         return tuple(sorted(found, key=lambda each: each.rpm))
 
     def _round_rpm(self, rpm: float) -> tuple[float, float]:
@@ -262,7 +257,7 @@ def range_words(low: float, high: float) -> str:
 
 def _because(reasons: Sequence[_Reason]) -> str:
     # That a span falls slack is told beside, as what is left.
-    told = [each for each in reasons if each.by != _SLACK] or reasons[:1]
+    told = [each for each in reasons if not each.slack] or reasons[:1]
     every = dict.fromkeys(each.by for each in told)
     return "; ".join(", ".join([by, *(each.met for each in told if each.by == by)]) for by in every)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 
 import numpy as np
@@ -53,8 +53,23 @@ def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict
     squared = {pulley.name: squaring_words(pulley) for pulley in tilted(route)}
     first = next((moves[name] for name in names if name in moves), "")
     advice = ", and ".join([*(squared[name] for name in names if name in squared), *([first] if first else [])])
-    advice = advice or f"measure again: it lacks less than the thinnest spacer, {THINNEST_MM:g} mm"
+    advice = advice or next(_planned_words(route, index), _MEASURE_AGAIN)
     return MISALIGNMENT.judge(" to ".join(names), angle_deg, bound, wrong, advice, parts=names)
+
+
+_MEASURE_AGAIN = f"measure again: it lacks less than the thinnest spacer, {THINNEST_MM:g} mm"
+
+
+def _planned_words(route: Route, index: int) -> Iterator[str]:
+    """How to hang what is only planned at an end of a span, of which nothing is measured yet: straight between both."""
+    n, planes = len(route.pulleys), [_plane_mm(pulley) for pulley in route.pulleys]
+    for i in (index, (index + 1) % n):
+        straight_mm = np.interp(
+            0.0, [-route.loop.span[i - 1], route.loop.span[i]], [planes[i - 1], planes[(i + 1) % n]]
+        )
+        by_mm, pulley = float(straight_mm) - planes[i], route.pulleys[i]
+        if pulley.planned and abs(by_mm) >= _STRAIGHT_MM:
+            yield f"{pulley.name} is only planned: hang it {abs(by_mm):.1f} mm {way_words(by_mm)}"
 
 
 _STEPS: Mapping[Units, Mapping[float, str]] = {
@@ -134,7 +149,8 @@ def shim_words(route: Route, offsets: Mapping[str, float]) -> dict[str, str]:
     """What to move, in words, for each pulley of `shims`; neighbours that are moved together share one sentence."""
     moves: dict[str, str] = {}
     for names in _moved_together(route, offsets):
-        unmeasured = [name for name in names if route.layout.pulleys[name].plane_mm is None]
+        each = [route.layout.pulleys[name] for name in names]
+        unmeasured = [pulley.name for pulley in each if pulley.plane_mm is None and not pulley.planned]
         first = f"measure `plane` of {' and '.join(unmeasured)} first"
         moves |= dict.fromkeys(names, first if unmeasured else _move_words(route, names, offsets))
     return moves

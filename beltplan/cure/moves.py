@@ -240,7 +240,7 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
         route.insert(route.index(follows) + 1, name)
         return replace(layout.with_pulley(replace(idler, name=name)), route=tuple(route))
 
-    kind, side = ("smooth", "back") if idler.on_back else ("grooved", "ribbed side")
+    kind, side = ("smooth", "back") if idler.on_back else ("grooved", "ribbed side" if idler.grooves else "inner side")
     x, y = (tape_words(along, units == "in") for along in idler.at_mm or (0.0, 0.0))
     size = bought(idler.diameter_mm, units)
     # Without its plane it would be hung in that of the crankshaft, and its spans run askew.

@@ -22,6 +22,7 @@ from beltplan.report.card import card_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import BACK_MM, found, layout, pulley, route, severity, two
 from tests.cli.running import Runner
+from tests.drive.drives import with_pulley
 from tests.for_each import for_each
 
 
@@ -187,6 +188,20 @@ def test_nothing_is_moved_where_all_is_straight_enough() -> None:
     for share in (0.99, 1.0, -1.0):
         assert shims(route(ring(0.0, share * PLAY_MM, 0.0))) == {}
     assert shims(route(ring(None, None, None))) == {}
+
+
+def test_what_is_only_planned_is_hung_elsewhere_and_not_measured_again() -> None:
+    """Straight between equal neighbours at 0: as far back as it stands ahead, however little that is."""
+    strict = replace(ring(0.0, 0.12, 0.0, 0.0), limits={"max_misalignment_deg": {"": 0.03}})
+    measured, planned = (with_pulley(strict, "p1", planned=each) for each in (False, True))
+    advice = {each.advice for each in found(planned, "misalignment")}
+    assert advice == {"p1 is only planned: hang it 0.1 mm toward the engine"}
+    assert all(each.advice.startswith("measure again: ") for each in found(measured, "misalignment"))
+    for unknown, first in ((measured, "measure `plane` of p1 first"), (planned, "move p1 2.0 mm toward the viewer")):
+        apart = replace(ring(2.0, None, 2.0, 2.0), limits=strict.limits)
+        apart = with_pulley(apart, "p1", planned=unknown is planned)
+        askew = [each.advice for each in found(apart, "misalignment") if each.severity != "note"]
+        assert askew and all(each.startswith(first) for each in askew)
 
 
 def test_no_spacer_is_proposed_that_is_not_sold() -> None:

@@ -40,6 +40,7 @@ from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring, WrenchRea
 from beltplan.drive.route import route_of
 from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
+from tests.for_each import for_each
 
 
 def set_tension_N(layout: Layout) -> float | None:
@@ -347,6 +348,15 @@ def test_an_order_keeps_what_another_change_has_added() -> None:
     added = added_idler(first, "compressor", ("compressor", "crane_pump"), 1.0)
     assert applied((added, swapped), layout).route[-3:] == ("compressor", "added_idler", "tensioner")
     assert words_of((added, swapped)).count("; and ") == 1
+
+
+@for_each(("orchard_sprayer", "inner side"), ("railcar", "ribbed side"))
+def test_an_idler_inside_the_loop_is_told_by_the_side_that_the_belt_has(name: str, side: str) -> None:
+    """ISO 2790 and ISO 9981: a V-belt has no ribs."""
+    laid = route(name)
+    words = [pool.change(0, 1.0).words for pool in idlers(laid.layout, as_it_stands(laid))]
+    inside = [each for each in words if " grooved " in each]
+    assert inside and all(f" on the belt's {side} at " in each for each in inside)
 
 
 def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:

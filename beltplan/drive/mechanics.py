@@ -107,13 +107,17 @@ def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:
     >>> [friction_of(ribbed, Pulley("idler", "idler", 70.0, belt_side=side), "dry") for side in ("ribbed", "back")]
     [1.0, 0.35]
     """
-    own = getattr(belt.friction, condition)
-    wedge = np.sin(np.radians(belt.profile.groove_angle_deg / 2.0))
+    own: float | None = getattr(belt.friction, condition)
     if own is not None:
-        return float(own * wedge) if pulley.on_back else float(own)
+        return own * wedge_of(belt) if pulley.on_back else own
     if pulley.on_back:
         return _BACK_FRICTION[condition]
     return float((_RIB_FRICTION if belt.profile.is_ribbed else _V_FRICTION)[condition])
+
+
+def wedge_of(belt: Belt) -> float:
+    """What a friction factor given for the grooves is taken down by on the belt's back."""
+    return float(np.sin(np.radians(belt.profile.groove_angle_deg / 2.0)))
 
 
 def frictions(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:

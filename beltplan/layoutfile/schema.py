@@ -125,8 +125,9 @@ _BELT = (
                "by hand and locked does not go by it", 1.0, 1e9),
         number("loss_factor", "", f"{LOSS_FACTOR:g}, {LOSS_SOURCE}", "what the belt damps as it is stretched",
                0.01, 1.0),
-        *mapping("friction", "by profile", "friction factors of the belt in its grooves; on its back "
-                 "they count less, by the sine of half the groove's angle (0.34 of PK)",
+        *mapping("friction", "by profile", "friction factors of the belt in its grooves; a given one counts "
+                 "less on its back, by the sine of half the groove's angle: 0.34 times for PK, so 0.22 for wet 0.65, "
+                 "where 0.20 is assumed",
             number("dry", "", "by profile", "dry", 0.001, 10.0),
             number("wet", "", "by profile", "wet", 0.001, 10.0),
             number("design", "", "by profile", "for design: low, as industrial drives are laid out", 0.001, 10.0))),

@@ -26,7 +26,7 @@ from beltplan.drive.fit import (
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad, load_words
-from beltplan.drive.mechanics import CONDITIONS, friction_of
+from beltplan.drive.mechanics import CONDITIONS, friction_of, wedge_of
 from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Again, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, Pulley, stops_words
@@ -308,7 +308,9 @@ def _friction_words(plan: Plan) -> str:
     assumed = [condition for condition in CONDITIONS if getattr(belt.friction, condition) is None]
     which = f"{all_of(assumed)} " * (len(assumed) < len(CONDITIONS))
     usual = f"{which}assumed (from where: `beltplan words {belt.profile.name}`); give `belt.friction`"
-    return f"friction ({', '.join(CONDITIONS)}): {'; '.join(told)}; {usual if assumed else 'as given'}"
+    back = any(each.on_back for each in pulleys) and len(assumed) < len(CONDITIONS)
+    wedged = f"; a given one counts {wedge_of(belt):.2f} times on the back" * back
+    return f"friction ({', '.join(CONDITIONS)}): {'; '.join(told)}; {usual if assumed else 'as given'}{wedged}"
 
 
 def _assumed_of(pulley: Pulley) -> list[str]:

@@ -30,6 +30,7 @@ from beltplan.drive.route import route_of
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import Floats
+from beltplan.layoutfile.schema import key_at
 from tests.drive.drives import fixed, pulley, with_belt
 from tests.drive.loaded_drives import on_slide, operation, seven
 from tests.for_each import for_each
@@ -143,6 +144,14 @@ def test_wedge_of_the_back_is_taken_off_again() -> None:
     assert friction_of(belt, GROOVED, "wet") == 0.5
     assert friction_of(belt, BACK, "wet") == pytest.approx(0.5 / 2.9238, rel=1e-4)
     assert friction_of(belt, BACK, "dry") == 0.35  # untouched default, from memory, low confidence
+
+
+def test_what_is_told_of_a_given_factor_on_the_back_holds() -> None:
+    """Given the very default, wet, the back of PK has more than is assumed of it: told beside the key."""
+    told = key_at("belt.friction").meaning
+    given = replace(parse_designation("6PK"), friction=Friction(wet=0.65))
+    assert f"{friction_of(given, BACK, 'wet'):.2f} for wet 0.65" in told
+    assert f"where {friction_of(parse_designation('6PK'), BACK, 'wet'):.2f} is assumed" in told
 
 
 # The plain formulas: rises, shares, slip, hub loads. Laws of statics and of Euler's formula.

@@ -164,6 +164,7 @@ def test_friction_of_the_file_and_assumed_are_told_apart() -> None:
         (told,) = [b.text for b in report.blocks if isinstance(b, Paragraph) and b.text.startswith("friction (")]
         assert told.endswith(words) or words in told
         assert ("0.90, " in told and "0.31, " in told) == (given.dry is not None)
+        assert told.endswith("; a given one counts 0.34 times on the back") == (given.dry is not None)
 
 
 @for_each(*NAMES)

@@ -6,7 +6,6 @@ import json
 import os
 import re
 import stat
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from html import unescape
@@ -298,10 +297,9 @@ def _together(path: tuple[str, ...], values: list[Node], times: str) -> str:
     """What to write for one key that stands there more than once; empty where nothing holds all."""
     tables = [each.entries for each in values if isinstance(each, Table)]
     every = tuple(item for each in values for item in _items_of(each))
-    listed = flow_of(Sequence(1, every, 1))
-    keys = Counter(key for each in tables for key in each)
-    if len(tables) == len(values) and max(keys.values(), default=0) < 2:
-        joined = flow_of(Table(1, {key: entry for each in tables for key, entry in each.items()}, 1))
+    listed, given = flow_of(Sequence(1, every, 1)), {key: entry for own in tables for key, entry in own.items()}
+    if len(tables) == len(values) and len(given) == sum(map(len, tables)):
+        joined = flow_of(Table(1, given, 1))
         return f"; join them: {f'write {joined}' if len(joined) <= _LONGEST_SHOWN else 'all of their keys under one'}"
     # With a decimal comma in one of them the list would hold a reading more.
     is_read = len(path) == 2 and path[0] in _READ_TWICE and '"' not in listed and "..." not in listed

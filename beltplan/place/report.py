@@ -54,7 +54,6 @@ _ANY = (
     "list them under `stock` and run `place` again"
 )
 _OWN = " that a move changes"
-_NONE_WORKS = "none is free of problems"
 _NO_CAUSES: Mapping[str, int] = {}
 
 
@@ -236,25 +235,18 @@ def _why_not(
     fits = "no belt on the list that fits" if belt.length_mm is None else named
     against = {"no path": "no belt path", "no belt fits": fits, "problem": f"a problem{by}"}
     told = [f"{counts[state]:,} {_have(counts[state])} {what}" for state, what in against.items() if counts[state]]
-    told.append(f"{works:,} {_have(works)} no problem{_cautions(found, counts, cautioned)}" if works else _NONE_WORKS)
-    return f"of {tried} {'; '.join(told)}"
+    well = f"{works:,} {_have(works)} no problem{_cautions(found, counts, cautioned)}"
+    return f"of {tried} {'; '.join([*told, well if works else 'none is free of problems'])}"
 
 
 def _cautions(found: Search, counts: Mapping[str, int], cautioned: Mapping[str, int]) -> str:
     """How many of the places without a problem have no caution either, and what the others mostly have."""
-    some, free = counts["caution"], counts["sound"]
-    stands, by = (
-        any(each.severity == "caution" for each in found.everywhere),
-        f" ({_most(cautioned)})" * bool(cautioned),
-    )
+    some, free, by = counts["caution"], counts["sound"], f" ({_most(cautioned)})" * bool(cautioned)
+    stands = any(each.severity == "caution" for each in found.everywhere)
     if not free:
         return f", but {'a' if some == 1 else 'each a'} caution{_OWN * stands}{by}"
-    but = " but those at every place" * stands
-    return (
-        f"; {free:,} of these {_have(free)} no caution{but}, the other {some:,} a caution{by}"
-        if some
-        else (f" and no caution{but}")
-    )
+    none = f"no caution{' but those at every place' * stands}"
+    return f"; {free:,} of these {_have(free)} {none}, the other {some:,} a caution{by}" if some else f" and {none}"
 
 
 def _why_no_other_pair(found: PairSearch, advice: Advice) -> str:

@@ -481,7 +481,8 @@ def slacker(operation: Operation) -> Operation | None:
 
 
 def tighter_N(operation: Operation, names: Collection[str]) -> int | None:
-    """The tension to set by hand, in whole N, at which no slip of these pulleys is found; None where none does.
+    """The tension to set by hand, in whole N, at which no slip of these pulleys is found; None where none does,
+    or where none slips.
 
     Of a pulley's slips the worst is told: what hides behind it is found, and asked for, by the next step.
     """
@@ -490,7 +491,7 @@ def tighter_N(operation: Operation, names: Collection[str]) -> int | None:
     for _ in range(_ROUNDS):
         slips = [point for point, finding in _slips(at) if finding.subject in names]
         if not slips:
-            return reached_N
+            return None if at is operation else reached_N
         factors = [preload_factor_wanted(at, each.condition, _use_wanted(at, each)) for each in slips]
         if None in factors:
             return None

@@ -427,6 +427,15 @@ def test_the_tension_advised_leaves_no_slip_by_the_design_friction_either(told_f
     assert not any(Way.TIGHTER in each.advised for each in plan_of(fan_at(enough_N)).findings)
 
 
+def test_a_span_that_hangs_slack_without_a_slip_is_told_the_usual_tension() -> None:
+    """Nothing takes torque, so nothing slips; mv2 alone takes all of 30 N, which is not to be told as enough."""
+    loose = on_slide(tension_N=30.0)
+    for name in loose.pulleys:
+        loose = loose.with_pulley(replace(loose.pulleys[name], load=None))
+    (told,) = [each.advice for each in plan_of(loose).findings if Way.TIGHTER in each.advised]
+    assert told.endswith(f"; the usual tension is {loose.belt.hand_set_N:.0f} N") and "would do" not in told
+
+
 def test_less_tension_is_advised_by_what_is_enough_and_what_is_found_then() -> None:
     """5 N more would still be too much for the hub; of 60 % of its pull the cooling slips (Euler)."""
     loads = {"cooling": TorqueLoad(8.0)}

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from beltplan.checks.limits import all_of
 from beltplan.drive.way_round import PathFault
 from beltplan.geometry.vectors import Floats, left_normal, norm
 from beltplan.measure import advice
@@ -209,7 +210,7 @@ class Measuring:
     @property
     def unchecked_arms(self) -> str:
         """Those of which no loop with the arm's angle checks length and angles; empty where none is."""
-        return " and ".join(arm for arm, mm in self.arms_show.items() if math.isinf(mm))
+        return all_of(arm for arm, mm in self.arms_show.items() if math.isinf(mm))
 
     @property
     def sound(self) -> bool:

@@ -149,14 +149,17 @@ def left_words(before: Trial, trial: Trial, named: bool = False) -> str:
         told += f"{f' instead of {was}' * (len(every) > was)}, {len(cautions.made)} of them new"
     else:
         told += " left"
-    if worse and named:
-        each = (f"{_named(now, trial)}{_number(now)} ({_before_words(now, was)})" for now, was in worse.items())
-        told += f"; worse: {', '.join(each)}"
+    told += _worse_words(worse, trial) if named else ""
     edge = cautions.edge if problems else ()
     still = f"; now a caution: {_all_named(edge, trial)}" if edge else ""
     near = [each for each in at_slip(trial).items() if (SLIP.name, each[0]) not in issues_of(edge)]
     slip = f"; just under slipping: {', '.join(f'{name} {used_words(used)} wet' for name, used in near)}"
     return told + (slip if near else "") + still
+
+
+def _worse_words(worse: Mapping[Finding, Finding], trial: Trial) -> str:
+    each = (f"{_named(now, trial)}{_number(now)} ({_before_words(now, was)})" for now, was in worse.items())
+    return f"; worse: {', '.join(each)}" if worse else ""
 
 
 def _before_words(now: Finding, was: Finding) -> str:
@@ -309,7 +312,7 @@ def _movable(layout: Layout) -> bool:
 
 
 def _almost(cures: Cures, trial: Trial) -> Answers:
-    """What comes nearest where nothing leaves less, and at what price: the problem that stays, or the caution worse."""
+    """What comes nearest where nothing leaves less, and at what price: what stays a problem, what is new or worse."""
     if cures.healthy:
         return [("NEAREST", cure_words(cures, trial))]
     was = {issue_of(each): each for each in problems_of(cures.before.findings)}
@@ -319,7 +322,10 @@ def _almost(cures: Cures, trial: Trial) -> Answers:
         each.about + (f" (before:{_number(old)})" if (old := was.get(issue_of(each))) else " (no problem before)")
         for each in stay[:_FEW]
     )
-    return [("NEAREST", _words(cures, trial) + _with_belt(trial, cures.before.route.designation)), ("BUT", left + more)]
+    made = cautions_of(cures.before.findings, trial.findings).made
+    new = f"; new: {_all_named(made, trial)}" if made else ""
+    price = left + more + new + _worse_words(trial.worse(cures.unchanged), trial)
+    return [("NEAREST", _words(cures, trial) + _with_belt(trial, cures.before.route.designation)), ("BUT", price)]
 
 
 _FEW = 2

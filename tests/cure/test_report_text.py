@@ -229,6 +229,14 @@ def test_where_nothing_cures_the_nearest_is_told_with_what_stands_in_its_way() -
     assert "; pump: 50.0 deg of wrap (no problem before); and 1 more NOT ALL" in text
     text = joined(cure_text(replace(found, before=before, almost=replace(trial, findings=(less,))), full=False))
     assert "BUT crank: 99.0 deg of wrap (before: 90.0 deg) NOT ALL" in text
+    (near,) = WRAP.judge("fan", 125.0, asked, "near its minimum")
+    dearer = replace(
+        found, before=replace(before, findings=(short, was)), almost=replace(trial, findings=(less, now, near))
+    )
+    assert (
+        "BUT crank: 99.0 deg of wrap (before: 90.0 deg); new: wrap of fan; worse: span tension of a to b "
+        "1849 N (before: 1822 N) NOT ALL" in joined(cure_text(dearer, full=False))
+    ), "the price is told whole"
 
 
 def test_a_single_caution_that_stays_is_told_in_the_singular() -> None:

@@ -118,10 +118,11 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         every = "pair tried" if isinstance(found, PairSearch) else "place on the map"
         return [("BEST", f"none: every {every} has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
-        return [("BEST", f"stay where you are: {advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
+        stay = f"stay where you are: {advice.stay}{_only(found.layout)}"
+        return [("BEST", stay), *_more_of_its_own(found, advice), *_unless_robust(advice)]
     at = _at(found, best.place)
     if isinstance(found, PlaceMap):
-        at = f"{found.pulley} at {at}: {_moved(found.present, best.place)} from where it is now"
+        at = f"{found.pulley} at {at}: {_moved(found.present, best.place)} from where it is now{_beyond(found, best)}"
     at += "" if best.place.belt else ", but no belt on the list fits there"
     return [
         ("BEST", at),
@@ -132,6 +133,27 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         ),
         *_unless_robust(advice),
     ]
+
+
+def _more_of_its_own(found: Search, advice: Advice) -> Answers:
+    """Where to go, and how near, for more margin to what a move changes, though something else stays tighter."""
+    if advice.more is None or advice.best is None:
+        return []
+    now, more = advice.best.place, advice.more.place
+    of = "" if more.own_margin_of == now.own_margin_of else f"{now.own_margin_of} "
+    words = (
+        f"nearest place with more of what a move changes: {_moved(now, more)}{_beyond(found, advice.more)}; "
+        f"{more.own_margin_of} {_share(more.own_margin)} inside its limit instead of {of}{_share(now.own_margin)}"
+    )
+    return [("", words)]
+
+
+def _beyond(found: Search, proof: Proof) -> str:
+    """That a place is farther off than the file says that its pulley may be moved, where it does."""
+    able_mm = found.layout.pulleys[found.names[0]].movable_mm
+    away_mm = math.dist(found.present.at_mm[0], proof.place.at_mm[0])
+    beyond = f", {away_mm:.1f} mm in all, beyond the {able_mm:.1f} mm that `movable_mm` allows"
+    return beyond * (0.0 < able_mm < away_mm)
 
 
 def _covers(found: Search, best: Proof | None) -> list[tuple[str, str]]:

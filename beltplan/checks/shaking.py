@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from beltplan.checks.limits import NONE, Bound, Check, Finding, demanded
+from beltplan.checks.limits import NONE, Bound, Check, Finding, all_of, demanded
 from beltplan.checks.tension import at_an_end, grip_bound
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.layout import Engine, Layout
@@ -122,6 +122,23 @@ def _swing_findings(operation: Operation) -> list[Finding]:
     wrong = f"{falls} as the engine fires{others}"
     value = float(left[duty, speed, span])
     return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
+
+
+def slack_rpm(rpm: Floats, least_N: Floats) -> tuple[tuple[float, float], ...]:
+    """Between which engine speeds a span falls slack, slowest first; least_N: (duty, speed, span)."""
+    at = np.flatnonzero((least_N <= 0.0).any(axis=(0, 2)))
+    runs = (rpm[run] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1) if len(run))
+    return tuple((float(run[0]), float(run[-1])) for run in runs)
+
+
+def slack_words(ranges_rpm: tuple[tuple[float, float], ...]) -> str:
+    """The same in words; empty where none does."""
+    return f"{all_of(range_words(*each) for each in ranges_rpm)} rpm" if ranges_rpm else ""
+
+
+def range_words(low: float, high: float) -> str:
+    """From one engine speed to another, or the one where they are the same."""
+    return f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
 
 
 def tension_left(shaken: Shaken) -> Floats:

@@ -17,6 +17,8 @@ from beltplan.checks.shaking import (
     arm_swing,
     clear_of_rpm,
     met_mode,
+    slack_rpm,
+    slack_words,
     swung_grips,
     swung_severity,
     tension_left,
@@ -53,7 +55,8 @@ def first_mode(plan: Plan, heard: Heard) -> Iterator[Reading]:
     never: tuple[Word, ...] = () if speed == "idle" else ("idle",)
     idle_rpm = clear_of_rpm(plan.layout, met.at_rpm)
     clear = "" if never or idle_rpm == inf else f"idle at {idle_rpm:.0f} rpm or faster; "
-    yield Reading("belt", *given, words, f"{clear}{WHAT_WOULD_HELP}" if severity else "", never=never)
+    proof = f"it comes at {met.at_rpm:.0f} rpm and goes where `beltplan vibration` lists no speed to keep away from."
+    yield Reading("belt", *given, words, f"{clear}{WHAT_WOULD_HELP}" if severity else "", proof=proof, never=never)
 
 
 def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -65,9 +68,12 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
     speeds, whole = left.shape[1], left.reshape(-1, left.shape[-1])
     for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
         deed = f"keeps {100.0 * least:.0f} % of its tension" if least > 0.0 else "falls slack"
-        words = f"{deed} as the engine fires near {50 * round(float(operation.driver_rpm[worst % speeds]) / 50.0)} rpm"
+        near = f"{50 * round(float(operation.driver_rpm[worst % speeds]) / 50.0)} rpm"
+        words = f"{deed} as the engine fires near {near}"
+        flaps = slack_words(slack_rpm(operation.driver_rpm, operation.shaken.least_N[..., i : i + 1]))
         reading = _swung(plan, operation, plan.route.circuit.span_name(i), least, bound, words)
-        yield replace(reading, value=100.0 * max(least, 0.0), limit=100.0 * bound.limit, unit="%")
+        proof = f"this span flaps {f'at {flaps}' if flaps else f'near {near}'}, and at no other speeds."
+        yield replace(reading, value=100.0 * max(least, 0.0), limit=100.0 * bound.limit, unit="%", proof=proof)
 
 
 def swung_slips(plan: Plan, heard: Heard) -> Iterator[Reading]:

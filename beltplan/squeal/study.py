@@ -189,13 +189,13 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("drive_resonance", "slack as the engine fires", (TENSION_SWING,), shaken.swings, 0),
         *(("idle", "revving", "letting_off"), "same"),
-        "From the side, clear of the belt: spans flap at the speeds that `beltplan vibration` tells, and at no others.",
+        "From the side, clear of the belt:",
         _shaking,
     ),
     Cause(
         *("first_mode", "resonance of the drive", (DRIVE_RESONANCE,), shaken.first_mode, 0),
         *(("idle", "revving", "letting_off", "full_load"), "same"),
-        "Heard at the speed told; at speeds that `beltplan vibration` does not keep away from, the noise goes.",
+        "Raise the revs slowly:",
         _shaking,
     ),
     Cause(

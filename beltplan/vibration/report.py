@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import counted
-from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words, where_most
+from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words, range_words, where_most
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
@@ -22,7 +22,7 @@ from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, fields_of, head_of, json_text
-from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Away, Vibration, range_words, spread_Hz
+from beltplan.vibration.study import FLAP_SOURCE, HARMONICS, NEAR_PEAK, Away, Vibration, spread_Hz
 
 _TELLING, _FEW = 0.1, 4
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`."""

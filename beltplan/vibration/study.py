@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from beltplan.checks.every_check import CHECKS, SHAKEN, findings_of
-from beltplan.checks.limits import Finding, all_of, new_in, problems_of
-from beltplan.checks.shaking import clear_of_rpm, tension_left, where_most
+from beltplan.checks.limits import Finding, new_in, problems_of
+from beltplan.checks.shaking import clear_of_rpm, slack_rpm, slack_words, tension_left, where_most
 from beltplan.drive.balance import Tensions
 from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
@@ -160,14 +160,12 @@ class Vibration:
     @cached_property
     def slack_rpm(self) -> tuple[tuple[float, float], ...]:
         """Between which engine speeds a span falls slack, slowest first."""
-        at = np.flatnonzero((self.shaken.least_N <= 0.0).any(axis=(0, 2)))
-        runs = (self.rpm[run] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1) if len(run))
-        return tuple((float(run[0]), float(run[-1])) for run in runs)
+        return slack_rpm(self.rpm, self.shaken.least_N)
 
     @property
     def slack_at(self) -> str:
         """The same in words; empty where none does."""
-        return f"{all_of(range_words(*each) for each in self.slack_rpm)} rpm" if self.slack_rpm else ""
+        return slack_words(self.slack_rpm)
 
     @cached_property
     def keep_away(self) -> tuple[Away, ...]:
@@ -249,10 +247,6 @@ class Vibration:
         # A swing that hardly rises above what lies about it has no range.
         told = high - low < len(swing) // 4 and self.rpm[low] <= rpm <= self.rpm[high]
         return (float(self.rpm[low]), float(self.rpm[high])) if told else (rpm, rpm)
-
-
-def range_words(low: float, high: float) -> str:
-    return f"{low:.0f} to {high:.0f}" if low < high else f"{low:.0f}"
 
 
 def _because(reasons: Sequence[_Reason]) -> str:

@@ -586,3 +586,22 @@ def test_slip_on_revs_rests_on_what_uses_more_steadily() -> None:
             beaten += each.near and float(steady[1]) < 1.0
             assert each.reading.rests_on_slip, each.reading.where
     assert beaten
+
+
+@for_each("idle", "revving")
+def test_what_is_shaken_is_proved_at_the_speeds_told(word: Word) -> None:
+    """By the speeds of the engine at which the tension of that span falls to nothing in any duty, and by its mode."""
+    plan = _plan(CASES / "squeal.yaml")
+    squealing, operation = squealing_of(plan, Heard((word,))), plan.operation
+    assert operation is not None and operation.shaken is not None
+    spans = [plan.route.circuit.span_name(i) for i in range(len(plan.route.pulleys))]
+    for each in _of(squealing, "drive_resonance"):
+        slack = (operation.shaken.least_N[..., spans.index(each.reading.where)] <= 0.0).any(axis=0)
+        told = re.search(r"clear of the belt: this span flaps (at|near) (.*) rpm, and at no other speeds\.$", each.test)
+        assert told is not None and (told[1] == "at") == slack.any()
+        ends = [*map(float, re.findall(r"\d+", told[2]))]
+        rpm = operation.driver_rpm[slack]
+        assert not slack.any() or [ends[0], ends[-1]] == pytest.approx([rpm[0], rpm[-1]], abs=0.51)
+    (mode,) = _of(squealing, "first_mode")
+    at = re.search(r"first mode, [\d.]+ Hz, at (\d+) rpm", mode.reading.words)
+    assert at is not None and f"Raise the revs slowly: it comes at {at[1]} rpm and goes where" in mode.test

@@ -49,6 +49,8 @@ def _belt_at(top: Section, key: str, node: Node) -> Belt | None:
         return None
 
 
+_LEAST_BACK_MM = 0.5
+"""The belt's body over its ribs is thicker: common practice, no source."""
 _NOT_PLAIN = ("profile", "ribs", "length_mm", "length_kind", "stretch_fit_percent")
 """Keys that are not fields of a belt as they stand."""
 
@@ -60,6 +62,10 @@ def _belt_of(section: Section) -> Belt | None:
     if bare is None:
         return None
     plain = {key: value for key, value in read.items() if key not in _NOT_PLAIN}
+    back_mm = plain["back_over_rim_mm"]
+    if bare.profile.is_ribbed and back_mm is not None and back_mm < _LEAST_BACK_MM:
+        allowed = f"{_LEAST_BACK_MM:g} or more: a ribbed belt lies on the rib tips"
+        section.refuse("back_over_rim_mm", f"{back_mm:g}", allowed)
     return replace(bare, stretch_fit=stretch, friction=factors, **plain)
 
 

@@ -116,8 +116,8 @@ _BELT = (
         _KIND,
         pair("stretch_fit_percent", "%", NONE, "minimum and maximum stretch of a belt that needs no adjuster", 0.0,
              20.0),
-        number("back_over_rim_mm", "mm", "by profile", "how far the belt's back stands over the rib tips, as measured",
-               0.5, 50.0),
+        number("back_over_rim_mm", "mm", "by profile", "how far the belt's back stands over the rib tips, as measured; "
+               "of a V-belt over the rim: 0 where it is flush, less where it is worn", -0.5, 50.0),
         number("cord_below_back_mm", "mm", "by profile", "depth of the pulling cord under the back", 0.0, 50.0, True),
         number("tolerance_mm", "mm", "by profile", "length tolerance, either way", 0.0, 1e3),
         number("mass_kg_per_m", "kg/m", "by profile", "mass of the whole belt", 0.0001, 100.0),

@@ -239,7 +239,7 @@ NUMBERS = {
     (0.01, 1.0): "belt.loss_factor load.efficiency",
     (0.1, 2000.0): "load.voltage_V",
     (0.1, 1e5): "arm.length",
-    (0.5, 50.0): "belt.back_over_rim_mm",
+    (-0.5, 50.0): "belt.back_over_rim_mm",
     (1.0, 30.0): "belt.ribs stock.ENTRY.ribs",
     (1.0, 60.0): "first_groove_used grooves",
     (1.0, 64.0): "engine.cylinders",

@@ -9,7 +9,18 @@ from statistics import median_low
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, LIMIT_KEYS, LIMITS, USUALLY_SLOW, Bound, Check, Finding, bound_for, demanded
+from beltplan.checks.limits import (
+    FIRST,
+    LIMIT_KEYS,
+    LIMITS,
+    USUALLY_SLOW,
+    Bound,
+    Check,
+    Finding,
+    all_of,
+    bound_for,
+    demanded,
+)
 from beltplan.checks.pulleys import ROOM, minimum_diameter, replaced_wrap, room_for_ribs
 from beltplan.drive.belt import LBF_N, MM_PER_INCH, MM_PER_UNIT, format_designation
 from beltplan.drive.fit import setting_words
@@ -32,7 +43,7 @@ def _doubt_findings(route: Route) -> list[Finding]:
     return [
         *(*_contradicted(layout), *shape_doubts(layout), *_asked(layout, _beside_the_shape(layout))),
         *(*_halved(layout), *_low_tension(layout), *_fans(layout), *_over_rated(layout), *_strayed(layout)),
-        *(*_unheld(layout), *_narrower(layout), *_past_at_idle(route), *_friction(route)),
+        *(*_unheld(layout), *_narrower(layout), *_two_faces(layout), *_past_at_idle(route), *_friction(route)),
         *(spring_place(layout) or _spring_spent(route)),
         *(*_own_limits(layout), *_own_wraps(layout), *_spring_readings(route)),
     ]
@@ -345,6 +356,23 @@ def _unheld(layout: Layout) -> Iterator[Finding]:
             rest = f", and {held.name} a fixed place: one pulley moves" if held else ""
             advice = f"is it an idler? Then write `role: idler`. Else give it `arm` or `slide` in place of `at`{rest}"
             yield asked_first(p.name, "a tensioner with a fixed place", advice, ("pulleys", p.name, "role"))
+
+
+_FACES_APART_MM, _OF_ONE_FACE_MM = 50.0, 10.0
+"""Planes so far apart, in two heaps that are each no wider, are counted from two faces: common practice, no source."""
+
+
+def _two_faces(layout: Layout) -> Iterator[Finding]:
+    """Planes in two heaps of two or more; one that lies alone is asked after by itself."""
+    planes = sorted((p.plane_mm, p.name) for p in layout.routed if p.plane_mm is not None)
+    for i in range(2, len(planes) - 1):
+        behind, before = planes[:i], planes[i:]
+        apart = before[0][0] - behind[-1][0]
+        if apart > _FACES_APART_MM and all(heap[-1][0] - heap[0][0] <= _OF_ONE_FACE_MM for heap in (behind, before)):
+            fewer, way = (before, "before") if len(before) <= len(behind) else (behind, "behind")
+            names = tuple(name for _, name in fewer)
+            wrong = f"{all_of(names)} stand {apart:.0f} mm {way} all the others"
+            yield asked_first("planes", wrong, "are all planes counted from one face?", parts=names)
 
 
 def _narrower(layout: Layout) -> list[Finding]:

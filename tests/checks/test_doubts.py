@@ -484,3 +484,17 @@ def test_a_current_of_twice_what_the_alternator_is_rated_is_asked_after(
     given = with_pulley(railcar(), "generator", rated_A=rated, load=AlternatorLoad(asked_A, 28.0, 0.6))
     found = [each for each in _asked(given) if "digit too many, or `rated_A` one too few?" in each.message]
     assert len(found) == is_odd and all(each.keys[-1] == "current_A" and each.asks_first for each in found)
+
+
+@for_each((60.0, 0.0, True), (-60.0, 0.0, True), (40.0, 0.0, False), (60.0, 30.0, False))
+def test_planes_counted_from_two_faces_are_asked_after(apart_mm: float, wider_mm: float, asked: bool) -> None:
+    """Over 50 mm between two heaps of 10 mm at most: common practice, no source."""
+    given = seven()
+    names = [each.name for each in given.routed]
+    for name in names:
+        given = with_pulley(given, name, plane_mm=apart_mm * (name in names[1:3]) + wider_mm * (name == names[4]))
+    found = [each for each in DOUBT.of_route(route_of(given)) if each.subject == "planes"]
+    way = "before" if apart_mm > 0.0 else "behind"
+    told = [f"{' and '.join(sorted(names[1:3]))} stand 60 mm {way} all the others"]
+    assert [each.wrong for each in found] == told * asked
+    assert all(each.advice == "are all planes counted from one face?" for each in found)

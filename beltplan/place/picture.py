@@ -270,7 +270,9 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
 
 
 def _mark_size_pt(spots: Sequence[Floats]) -> float:
-    """So small that the star's disc leaves the cross of a place close by to be seen, as far as a mark may shrink."""
+    """So small that the star's disc leaves the cross of a place close by to be seen, as far as a mark may shrink: what
+    is nearer still has a cross that is open in the middle, round the star.
+    """
     apart = min((float(np.hypot(*(a - b))) for a, b in combinations(spots, 2)), default=np.inf)
     return float(np.clip(apart / _MARKS_APART, _LEAST_MARK_PT, _MARK_PT))
 
@@ -301,6 +303,9 @@ def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...], units:
 
 
 def _mark_of(name: str, at: Floats, size: float = _MARK_PT) -> list[Item]:
+    if name != "best" and size <= _LEAST_MARK_PT:
+        ways = [np.array(way) for way in ((-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (1.0, -1.0))]
+        return [Stroke(at + size * np.array([way, 2.2 * way]), Pen(pens.INK, 1.3), f"mark {name}") for way in ways]
     if name != "best":
         # White under black, to be seen on any ground.
         arms = size * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])

@@ -19,7 +19,7 @@ from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
 from beltplan.picture.strokes import Drawn
 from beltplan.place.advice import Proof, advice_of, proof_of
 from beltplan.place.pair import PairSearch
-from beltplan.place.picture import Shown, causes_of, failing_of, layers_of, place_scene
+from beltplan.place.picture import Shown, _mark_of, _mark_size_pt, causes_of, failing_of, layers_of, place_scene
 from beltplan.place.study import Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
 from tests.drive.drives import with_pulley
 from tests.for_each import for_each
@@ -188,6 +188,22 @@ def test_present_and_best_are_marked_where_they_are() -> None:
     np.testing.assert_allclose(star.rings[0].mean(axis=0), best.place.at_mm[0])
     assert {item.text for item in scene.labels} >= {"now", "best", "Title"}
     assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.plan.route.length_mm, rel=1e-3)
+
+
+@for_each(0.0, 1.0, 3.0, 6.0, 10.0, 10.3, 15.0, 40.0)
+def test_of_two_places_close_by_star_and_cross_are_both_seen(apart_pt: float) -> None:
+    """By shapely: the cross, as wide as it is drawn, hides at most three tenths of the star, and is long enough."""
+    for turn in np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False):
+        spots = [np.zeros(2), apart_pt * np.array([np.cos(turn), np.sin(turn)])]
+        size = _mark_size_pt(spots)
+        _, star = (item for item in _mark_of("best", spots[1], size) if isinstance(item, Shape))
+        strokes = [item for item in _mark_of("now", spots[0], size) if isinstance(item, Stroke)]
+        cross = shapely.union_all([shapely.LineString(each.points).buffer(0.5 * each.pen.width_pt) for each in strokes])
+        seen = shapely.Polygon(star.rings[0])
+        assert (
+            seen.difference(cross).area > 0.7 * seen.area
+            and sum(shapely.LineString(each.points).length for each in strokes) > 4.0 * size
+        )
 
 
 def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both() -> None:

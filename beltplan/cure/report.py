@@ -158,7 +158,9 @@ def left_words(before: Trial, trial: Trial, named: bool = False) -> str:
 
 
 def _worse_words(worse: Mapping[Finding, Finding], trial: Trial) -> str:
-    each = (f"{_named(now, trial)}{_number(now)} ({_before_words(now, was)})" for now, was in worse.items())
+    each = (
+        f"{_named(now, trial, numbered=True)}{_number(now)} ({_before_words(now, was)})" for now, was in worse.items()
+    )
     return f"; worse: {', '.join(each)}" if worse else ""
 
 
@@ -175,13 +177,16 @@ def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
     return ", ".join(dict.fromkeys(_named(finding, trial) for finding in findings))
 
 
-def _named(finding: Finding, trial: Trial) -> str:
-    """A finding in a few words; of slip, how near it comes in the wet, or where else it is a caution."""
+def _named(finding: Finding, trial: Trial, numbered: bool = False) -> str:
+    """A finding in a few words; of slip, how near it comes in the wet, or where else it is a caution.
+
+    numbered: whether its own number follows, beside which that of the wet would be a second one of the same slip.
+    """
     words = f"{CALLED[issue_of(finding)[0]]} of {finding.subject}"
-    if _holds_wet(finding, trial):
+    if _holds_wet(finding, trial) or (numbered and finding.low):
         return f"{words} ({condition_words('design') if finding.condition == 'design' else _LOWEST})"
     revving = " and revving" if finding.check == SLIP_ON_REVS.name else ""
-    return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
+    return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS and not numbered else words
 
 
 _LOWEST = "at the lowest tension"

@@ -17,7 +17,7 @@ import pytest
 from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import WRAP
-from beltplan.checks.tension import SPAN_TENSION
+from beltplan.checks.tension import SLIP, SPAN_TENSION
 from beltplan.cure.changes import Change, other_belt, words_of
 from beltplan.cure.kinds import Remedy, gains_grip, together
 from beltplan.cure.moves import other_diameter
@@ -613,3 +613,14 @@ def test_what_is_just_under_slipping_is_told(used: float, edge: str, said: str) 
     words = left_words(replace(untried(found.before), findings=tuple(was)), trial)
     still = f"1 caution left; now a caution: slip of crank ({used} wet)" if edge else "no caution left"
     assert words == (still if edge else f"{still}{said}")
+
+
+@for_each((True, " (at the lowest tension)"), (False, ""))
+def test_a_slip_that_is_worse_is_told_by_one_number(low: bool, where: str) -> None:
+    """Beside its own use that in the wet at the set tension, 0.99, would read as a second one of the same slip."""
+    found, bound = cures("camper"), Bound("upper", 1.0, "of its grip", "Euler", only_caution=True)
+    assert found.best is not None
+    was, now = (replace(SLIP.judge("crank", use, bound, "slips")[0], low=low, condition="wet") for use in (1.05, 1.07))
+    trial = replace(found.best.trial, findings=(now,), wet_utilisation={"crank": 0.8})
+    told = left_words(replace(untried(found.before), findings=(was,)), trial, named=True)
+    assert told == f"1 caution left; worse: slip of crank{where} 1.07 of its grip (before: 1.05 of its grip)"

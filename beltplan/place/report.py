@@ -221,7 +221,7 @@ def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
         return []
     words = f"the tightest check that a move changes: {place.own_margin_of}, {_margin_words(place, place.own_margin)}"
     if not stays and now.own_margin is not None:
-        of = "" if now.own_margin_of == place.own_margin_of else f"{now.own_margin_of}, "
+        of = "" if now.own_margin_of == place.own_margin_of else f"another, {now.own_margin_of}, "
         words += f"; now {of}{_margin_words(now, now.own_margin)}"
     if place.margin is not None and place.margin < place.own_margin:
         words += f"; tighter at every place: {place.margin_of}, {_margin_words(place, place.margin)}"

@@ -240,7 +240,7 @@ def test_what_is_gained_in_words(own: float | None, now: float | None, words: st
     found, _ = _made()
     best = _stands(Stays(12.0, 20.0), None, own_margin=own, own_margin_of="wrap of pump", margin=own)
     assert found.present.works
-    for of, named in (("rim gap", "rim gap, "), ("wrap of pump", "")):
+    for of, named in (("rim gap", "another, rim gap, "), ("wrap of pump", "")):
         present = replace(found.present, own_margin=now, own_margin_of=of)
         told = dict(_worth(present, best, False)).get("MARGIN")
         assert (told is None) == (words is None) and (words or "").format(named) in f"{told} WHY"

@@ -12,10 +12,10 @@ from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
-from beltplan.geometry.vectors import TURN, from_angle, norm
+from beltplan.geometry.vectors import TURN, from_angle
 from beltplan.judging.room import Stays, stays_at
-from beltplan.judging.stages import STATES, Place, judged_places, moved
-from beltplan.place.closer import closest, surely_mm, wanted_of
+from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
+from beltplan.place.closer import closest, wanted_of
 from beltplan.place.study import PlaceMap
 from beltplan.progress import Progress, unseen
 from beltplan.report.screen import length_text
@@ -28,8 +28,6 @@ _REACH_MM = 15.0
 """So far round a place is looked at least (our own choice)."""
 _WORTH_A_MOVE = 0.01
 """Of margin, the least gain that a bracket is moved for (our own choice)."""
-_LEAST_TOLD = 0.0005
-"""A margin that changes less is told as the same."""
 _RINGS, _WAYS = 7, 49
 """Where margins are looked at round a place (our own choice)."""
 
@@ -38,13 +36,15 @@ _RINGS, _WAYS = 7, 49
 class Proof:
     """A place with all that `check` finds there.
 
-    problem, caution: how far it stays without one; None where it has one, and where that is not asked.
+    problem, caution: how far it stays without one; None where it has one, and where that is not asked. one_belt: how
+    far it stays so with the belt that is best at its place, where elsewhere it may be another.
     """
 
     place: Place
     plan: Plan
     problem: Stays | None = None
     caution: Stays | None = None
+    one_belt: Stays | None = None
 
     @property
     def stays(self) -> Stays | None:
@@ -68,15 +68,13 @@ class Advice:
     """What a search comes to. needed_mm: so far off its place the pulley may sit, two standard deviations.
 
     best: where to put it, None where every place has a problem; the present place where nothing is gained by a move.
-    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised; more: then
-    the nearest place with more margin to what a move changes, where something else is tighter.
+    now: the present place, None without a belt path. stay: why not to move, '' where a move is advised.
     """
 
     needed_mm: float
     best: Proof | None
     now: Proof | None
     stay: str = ""
-    more: Proof | None = None
 
     @property
     def move(self) -> Proof | None:
@@ -93,8 +91,8 @@ def advice_of(found: PlaceMap, progress: Progress = unseen) -> Advice:
     """The place with the largest margin, by the rule of the map, of those that stay good as far as they may be off.
 
     Free of cautions where there is such a place, else of problems; where none stays so, the one that stays good
-    farthest. None ranks lower than the present place by the rule of `compare`. What takes no finding away must lift
-    the tightest margin of all, and a gain that the error of placing may take away is none.
+    farthest. None ranks lower than the present place by the rule of `compare`, and a gain that the error of placing
+    may take away is none.
     """
     needed = may_be_off_mm(found.layout, found.pulley)
 
@@ -117,24 +115,16 @@ def advice_of(found: PlaceMap, progress: Progress = unseen) -> Advice:
                 break
     if best is None and now is not None and now.place.works and len(found.working()):
         stay = "no other place of the map is better and stays good when it sits a little off"
-    more = _more_of_its_own(found, now, needed) if stay and now is not None else None
-    return Advice(needed, now if stay else best, now, stay, more)
+    return Advice(needed, now if stay else best and _with_one_belt(found, best), now, stay)
 
 
-def _more_of_its_own(found: PlaceMap, now: Proof, needed_mm: float) -> Proof | None:
-    """The nearest place of the map that surely keeps more margin to what a move changes, and comes to no less else;
-    None where there is none, and where nothing is tighter than what a move changes.
-    """
-    place = now.place
-    if place.margin is None or place.own_margin is None or place.own_margin - place.margin < _LEAST_TOLD:
-        return None
-    own, state = found.field("own_margin"), STATES.index(place.verdict)
-    good = (found.states >= state) & (found.field("margin") > place.margin - _LEAST_TOLD) & (own > place.own_margin)
-    more = good & (own >= place.own_margin + _WORTH_A_MOVE)
-    keep = np.flatnonzero(more.ravel() & (surely_mm(found, good, needed_mm) >= needed_mm))
-    nearest = keep[np.argsort(norm(found.judged.places[keep, 0] - place.at_mm[0]), kind="stable")][:_TRIED]
-    proofs = (proof_of(found.layout, found.names, found.judged.place(number)) for number in nearest.tolist())
-    return next((proof for proof in proofs if proof is not None and not _is_lower(proof, now)), None)
+def _with_one_belt(found: PlaceMap, best: Proof) -> Proof:
+    judged, layout = best.plan.route.judged, found.layout
+    if judged is None or best.place.belt is None or layout.belt.length_mm is not None or not best.surely_mm:
+        return best
+    named, state = replace(layout, belt=judged.belt), CAUTION if best.caution is None else SOUND
+    (one_belt,) = stays_at(named, found.pulley, best.place.at_mm[0], best.surely_mm, (state,))
+    return replace(best, one_belt=one_belt)
 
 
 def _is_lower(best: Proof, now: Proof) -> bool:
@@ -146,14 +136,14 @@ def _why_stay(found: PlaceMap, best: Proof, now: Proof, needed_mm: float) -> str
     """Why the present place is as good as the best one of the map; '' where it is not."""
     before, after = (STATES.index(each.place.verdict) for each in (now, best))
     worse = before < after or best.plan.count("caution") < now.plan.count("caution")
-    then, today = best.place.margin, now.place.margin
+    then, today = best.place.own_margin, now.place.own_margin
     if worse or now.surely_mm < min(needed_mm, best.surely_mm) or then is None or today is None:
         return ""
     gain, worth = then - today, then - _least_margin(found, best.place.at_mm[0], needed_mm)
     if gain > max(worth, _WORTH_A_MOVE):
         return ""
-    if gain < _LEAST_TOLD:
-        return f"no place of the map lifts the tightest margin of all ({now.place.margin_of}, {share_words(today)})"
+    if gain < 0.0005:
+        return "no place of the map leaves more margin"
     at = at_words(best.place.at_mm[0], found.layout.units)
     return (
         f"the best of the map ({at}) gains only {100.0 * gain:.1f} % of margin, and {needed_mm:.1f} mm off it may "
@@ -167,13 +157,8 @@ def at_words(at_mm: tuple[float, float], units: Units) -> str:
     return f"x {x}, y {y} {units}"
 
 
-def share_words(share: float) -> str:
-    """A margin, as a share of its limit, as it is told."""
-    return f"{100.0 * abs(share):.1f} % {'inside its limit' if share >= 0.0 else 'short'}"
-
-
 def _least_margin(found: PlaceMap, at_mm: tuple[float, float], off_mm: float) -> float:
-    """The smallest margin of all at a place and so far round it."""
+    """The smallest margin that the place decides at a place and so far round it."""
     rings = off_mm * np.linspace(0.0, 1.0, _RINGS)[:, None, None] * from_angle(np.linspace(0.0, TURN, _WAYS))
     judged = judged_places(found.layout, found.names, (np.array(at_mm) + rings).reshape(-1, 1, 2))
-    return float(np.nanmin(judged.spread("margin")))
+    return float(np.nanmin(judged.spread("own_margin")))

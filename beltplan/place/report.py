@@ -118,8 +118,7 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         every = "pair tried" if isinstance(found, PairSearch) else "place on the map"
         return [("BEST", f"none: every {every} has a problem; `beltplan cure` tries other belts and changes")]
     if advice.stay:
-        stay = f"stay where you are: {advice.stay}{_only(found.layout)}"
-        return [("BEST", stay), *_more_of_its_own(found, advice), *_unless_robust(advice)]
+        return [("BEST", f"stay where you are: {advice.stay}{_only(found.layout)}"), *_unless_robust(advice)]
     at = _at(found, best.place)
     if isinstance(found, PlaceMap):
         at = f"{found.pulley} at {at}: {_moved(found.present, best.place)} from where it is now{_beyond(found, best)}"
@@ -133,19 +132,6 @@ def _best(found: Search, advice: Advice, full: bool) -> Answers:
         ),
         *_unless_robust(advice),
     ]
-
-
-def _more_of_its_own(found: Search, advice: Advice) -> Answers:
-    """Where to go, and how near, for more margin to what a move changes, though something else stays tighter."""
-    if advice.more is None or advice.best is None:
-        return []
-    now, more = advice.best.place, advice.more.place
-    of = "" if more.own_margin_of == now.own_margin_of else f"{now.own_margin_of} "
-    words = (
-        f"nearest place with more of what a move changes: {_moved(now, more)}{_beyond(found, advice.more)}; "
-        f"{more.own_margin_of} {_share(more.own_margin)} inside its limit instead of {of}{_share(now.own_margin)}"
-    )
-    return [("", words)]
 
 
 def _beyond(found: Search, proof: Proof) -> str:
@@ -191,6 +177,9 @@ def _proof_words(proof: Proof, full: bool = False) -> str:
     belt = "belt: ask a supplier" if place.belt is None else f"belt {place.belt}"
     other = sound_belt(proof.plan)
     belt += f" ({other.designation} has no problem here)" if other else ""
+    if (one := proof.one_belt) is not None and one.at_least_mm < proof.surely_mm:
+        near = f"within {at_least_words(one.at_least_mm, route.layout.units)}" if one.at_least_mm else "exactly there"
+        belt += f" if it sits {near}: buy it once the pulley hangs"
     words = "; ".join((counts, *([stays] if stays else []), belt))
     if not full or route.setting is None:
         return words

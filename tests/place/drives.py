@@ -23,11 +23,7 @@ LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
 
 
 def shipped(name: str) -> Layout:
-    """A layout that comes with the program; 'boat': the workboat where a move of the alternator lifts the tightest of
-    all, which the wrap of the water pump is else.
-    """
-    if name == "boat":
-        return replace(shipped("workboat"), limits={"min_wrap_deg": {"water_pump": 60.0}})
+    """A layout that comes with the program."""
     return read_layout(str(LAYOUTS / f"{name}.yaml"), None).layout
 
 

@@ -15,18 +15,11 @@ from beltplan.place.cli import _written
 from tests.cli.running import PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 
-WORKBOAT = "../workboat.yaml"
+WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
 ALTERNATOR = ("place", WORKBOAT, "--pulley", "alternator")
 SMALL = ("--within", "150mm,260mm,210mm,390mm", "--step", "15mm")
 ROUND_THE_CRANK = ("--within", "-10mm,10mm,-10mm,10mm", "--step", "5mm")
 NUMBERS = {"at_mm", "adjuster_position", "reserve_mm", "take_up_percent", "margin", "own_margin"}
-
-
-@pytest.fixture(autouse=True)
-def _boat(here: Path) -> None:
-    """The workboat where a move of the alternator lifts the tightest of all, else the wrap of the water pump."""
-    text = (ROOT / "layouts" / "workboat.yaml").read_text("utf-8")
-    (here / WORKBOAT).write_text(f"{text}\nlimits: {{min_wrap_deg: {{water_pump: 60}}}}\n", "utf-8")
 
 
 def test_the_report_names_now_best_and_belts(run: Runner) -> None:

@@ -28,7 +28,7 @@ from tests.picture.in_mm import in_mm
 from tests.picture.test_painter import pixels
 from tests.place.drives import shipped
 
-MAPS = {"boat": "alternator", "railcar": "compressor", "camper": "house_alternator"}
+MAPS = {"workboat": "alternator", "railcar": "compressor", "camper": "house_alternator"}
 
 
 @cache
@@ -60,7 +60,7 @@ def test_every_word_can_be_read(name: str) -> None:
 
 
 def test_colours_stand_where_the_places_are_by_the_margin_that_the_place_decides() -> None:
-    found = mapped("boat")
+    found = mapped("workboat")
     shaded, margin = found.shaded, 100.0 * found.field("own_margin")
     np.testing.assert_array_equal(shaded.classes >= 0, found.states >= CAUTION)
     for number, (low, high) in enumerate(pairwise((-np.inf, 0.0, 2.0, 5.0, 10.0, 20.0, np.inf))):
@@ -122,7 +122,7 @@ def test_lines_of_belt_length_lie_where_the_path_is_so_long() -> None:
     assert texts and texts <= {f"{level} mm" for level, _ in lines}
 
 
-@pytest.mark.parametrize(("name", "own", "other"), [("railcar", "mm", "in"), ("boat", "in", "mm")])
+@pytest.mark.parametrize(("name", "own", "other"), [("railcar", "mm", "in"), ("workboat", "in", "mm")])
 def test_the_axes_say_where_it_is_in_the_units_of_the_file_and_the_others(name: str, own: str, other: str) -> None:
     """Ticks read back from the drawn figure: the present place lies on paper where the axis says. 25.4 mm are 1 in."""
     scene, found, of_mm = pictured(name), mapped(name), {"mm": 1.0, "in": 25.4}
@@ -163,9 +163,9 @@ def test_what_decides_places_far_off_is_drawn() -> None:
 
 
 def test_the_map_shows_through_the_moved_pulley_only() -> None:
-    shapes = {item.name: item for item in pictured("boat").items if isinstance(item, Shape)}
+    shapes = {item.name: item for item in pictured("workboat").items if isinstance(item, Shape)}
     assert shapes["rim alternator"].fill == "" and shapes["rim idler"].fill != ""
-    scene, route = pictured("boat"), proof_of(shipped("boat"), ("alternator",), mapped("boat").present)
+    scene, route = pictured("workboat"), proof_of(shipped("workboat"), ("alternator",), mapped("workboat").present)
     assert route is not None and not scene.named("contact alternator") and not scene.named("turning alternator")
     loop = Drawn(route.plan.route, scene.view).loop
     own = [pulley.name for pulley in route.plan.route.pulleys].index("alternator")
@@ -177,7 +177,7 @@ def test_the_map_shows_through_the_moved_pulley_only() -> None:
 
 def test_present_and_best_are_marked_where_they_are() -> None:
     """The ghost of the best is as long as its belt, read from the outline by shapely."""
-    found, scene = mapped("boat"), in_mm(pictured("boat"))
+    found, scene = mapped("workboat"), in_mm(pictured("workboat"))
     crosses = [item.points.mean(axis=0) for item in scene.named("mark now") if isinstance(item, Stroke)]
     np.testing.assert_allclose(crosses[0], found.present.at_mm[0])
     # The legend holds a second one.
@@ -207,7 +207,7 @@ def test_of_two_places_close_by_star_and_cross_are_both_seen(apart_pt: float) ->
 
 
 def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both() -> None:
-    plan = plan_of(shipped("boat"))
+    plan = plan_of(shipped("workboat"))
     shaded = Shaded(Grid((150.0, 250.0), (200.0, 300.0), 50.0), np.array([[0, -1], [4, 2]]))
     best = Proof(Place(((200.0, 320.0), (-270.0, 90.0)), "sound"), plan)
     scene = place_scene(Shown(pair(plan.layout, shaded, "alternator", "idler"), plan, ("Title",), best))
@@ -221,7 +221,7 @@ def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both()
 @for_each((1, True), (2, False))
 def test_a_ring_round_a_single_place_is_explained(good: int, told: bool) -> None:
     """Of a grid of places one alone is good, or two side by side."""
-    plan = plan_of(shipped("boat"))
+    plan = plan_of(shipped("workboat"))
     grid = grid_of((-300.0, 0.0), (300.0, 400.0), 40.0, (0.0, 0.0))
     classes = np.full(grid.shape, -1)
     classes[3, 4 : 4 + good] = 0
@@ -243,7 +243,7 @@ def test_a_raster_lands_where_the_scene_says() -> None:
 
 def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
     """A hole 30 mm right of the pulley: at the best place of the map as far right of it."""
-    name, found = MAPS["boat"], mapped("boat")
+    name, found = MAPS["workboat"], mapped("workboat")
     best = advice_of(found).best
     assert best is not None
     mount = Mount((Hole((30.0, 0.0), 10.0),))
@@ -259,7 +259,7 @@ def test_the_holes_of_what_is_moved_stand_at_the_best_place_too() -> None:
 @for_each(10.0, 20.0, 80.0)
 def test_from_where_to_where_a_pulley_moves_is_seen_however_near(off_mm: float) -> None:
     """The middle of the cross stands on no part of the star's disc, and whole over it."""
-    name, found = MAPS["boat"], mapped("boat")
+    name, found = MAPS["workboat"], mapped("workboat")
     at = np.add(found.present.at_mm[0], (off_mm, 0.0))
     best = Proof(
         Place((tuple(at.tolist()),), "sound"),
@@ -276,7 +276,7 @@ def test_from_where_to_where_a_pulley_moves_is_seen_however_near(off_mm: float) 
 
 def test_where_no_place_is_good_the_map_is_not_cut_at_the_routing() -> None:
     """An alternator that stands 100 rpm: every place with a path has a problem, also those far out."""
-    name, was = MAPS["boat"], mapped("boat")
+    name, was = MAPS["workboat"], mapped("workboat")
     layout = with_pulley(was.layout, name, max_rpm=100.0)
     found = place_map(layout, name, was.grid)
     assert found.shaded.reached is None

@@ -193,7 +193,7 @@ def _told(stands: Proof, **changed: Any) -> str:
 def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof:
     best = _made()[1].best
     assert best is not None
-    return replace(best, place=replace(best.place, **place), problem=problem, caution=caution)
+    return replace(best, place=replace(best.place, **place), problem=problem, caution=caution, one_belt=None)
 
 
 @for_each(
@@ -211,6 +211,25 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
 )  # fmt: skip
 def test_how_far_it_stays_good_in_words(problem: Stays, caution: Stays | None, words: str) -> None:
     assert words in _told(_stands(problem, caution))
+
+
+@for_each(
+    (Stays(2.0, 2.1), " if it sits within 2.0 mm: buy it once the pulley hangs"),
+    (Stays(0.0, 0.1), " if it sits exactly there: buy it once the pulley hangs"),
+    (Stays(12.0, 12.1), ""),
+)
+def test_how_near_it_must_sit_for_its_belt_in_words(one_belt: Stays, words: str) -> None:
+    stands = replace(_stands(Stays(12.0, 20.0), None), one_belt=one_belt)
+    assert f"belt {stands.place.belt}{words} NOW" in _told(stands)
+
+
+@for_each((0.0, False), (5.0, True), (5000.0, False))
+def test_a_place_beyond_what_a_pulley_can_be_moved_says_so(movable_mm: float, told: bool) -> None:
+    found, advice = _made()
+    name = found.names[0]
+    layout = found.layout.with_pulley(replace(found.layout.pulleys[name], movable_mm=movable_mm))
+    text = " ".join(place_text(replace(found, layout=layout), advice).split())
+    assert ("beyond the 5.0 mm that `movable_mm` allows" in text) is told
 
 
 @for_each(

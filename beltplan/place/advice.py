@@ -95,20 +95,15 @@ def advice_of(found: PlaceMap, progress: Progress = unseen) -> Advice:
     may take away is none.
     """
     needed = may_be_off_mm(found.layout, found.pulley)
-
-    def staying(proof: Proof) -> Proof:
-        problem, caution = stays_at(found.layout, found.pulley, proof.place.at_mm[0], max(_REACH_MM, needed))
-        return replace(proof, problem=problem, caution=caution)
-
     close, wanted = closest(found, needed, progress), wanted_of(found, needed).numbers[:_TRIED]
     now, best, stay = proof_of(found.layout, found.names, found.present), None, ""
-    now = staying(now) if now and now.place.works else now
+    now = now and staying(found.layout, found.names, now, needed)
     for number, place in enumerate((*close, *map(found.judged.place, wanted.tolist()))):
         if stay and number >= len(close):
             break
         own = proof_of(found.layout, found.names, place)
         if own is not None and not own.plan.count("problem") and (now is None or not _is_lower(own, now)):
-            own = staying(own)
+            own = staying(found.layout, found.names, own, needed)
             why = "" if now is None else _why_stay(found, own, now, needed)
             best, stay = (own, why) if best is None or not why else (best, stay)
             if not why:
@@ -116,6 +111,18 @@ def advice_of(found: PlaceMap, progress: Progress = unseen) -> Advice:
     if best is None and now is not None and now.place.works and len(found.working()):
         stay = "no other place of the map is better and stays good when it sits a little off"
     return Advice(needed, now if stay else best and _with_one_belt(found, best), now, stay)
+
+
+def staying(layout: Layout, names: Sequence[str], proof: Proof, needed_mm: float) -> Proof:
+    """The same with how far each of its pulleys stays so, the others at their places: the least of them."""
+    if not proof.place.works:
+        return proof
+    at_mm, reach_mm, each = proof.place.at_mm, max(_REACH_MM, needed_mm), []
+    for i, name in enumerate(names):
+        others = moved(layout, (*names[:i], *names[i + 1 :]), (*at_mm[:i], *at_mm[i + 1 :]))
+        each.append(stays_at(others, name, at_mm[i], reach_mm))
+    problem, caution = (None if None in of_all else min(filter(None, of_all)) for of_all in zip(*each, strict=True))
+    return replace(proof, problem=problem, caution=caution)
 
 
 def _with_one_belt(found: PlaceMap, best: Proof) -> Proof:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from beltplan.checks.comparison import order_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.placing import may_be_off_mm
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.judging.stages import CAUTION, SHARE_DIGITS, STATES, JudgedPlaces, Place, judged_places
-from beltplan.place.advice import Advice, Proof, advice_of, proof_of
+from beltplan.place.advice import Advice, Proof, advice_of, proof_of, staying
 from beltplan.place.study import Box, Grid, PlaceMap, Shaded, bounds_of, map_grid, place_map
 from beltplan.progress import Progress, part_of, unseen
 
@@ -54,12 +56,16 @@ class PairSearch:
     everywhere: tuple[Finding, ...]
     shaded: Shaded
 
-    @property
+    @cached_property
     def advice(self) -> Advice:
-        """What it comes to: how far the places stay good is not known."""
-        best = next(iter(self.foremost), None)
+        """What it comes to, and how far either pulley stays good while the other stands at its place."""
+        needed = max(may_be_off_mm(self.layout, name) for name in self.names)
+        best, now = (
+            proof and staying(self.layout, self.names, proof, needed)
+            for proof in (next(iter(self.foremost), None), self.now)
+        )
         stays = best is not None and best.place == self.present
-        return Advice(0.0, best, self.now, "no pair that was found is better" * stays)
+        return Advice(needed, best, now, "no pair that was found is better" * stays)
 
 
 Search = PlaceMap | PairSearch

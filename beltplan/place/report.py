@@ -192,7 +192,7 @@ def _only(layout: Layout) -> str:
 
 def _stays_words(proof: Proof, units: Units) -> str:
     """How far it stays as it is; where it comes to cautions first, how far without a problem, as `cure` tells it."""
-    told = [("stays so", "not so", proof.caution)] if proof.caution else []
+    told = [("stays so", "one caution more", proof.caution)] if proof.caution else []
     if proof.problem and not (proof.caution and proof.problem.at_most_mm in (None, proof.caution.at_most_mm)):
         told.append(("without a problem" if told else "stays without a problem", "a problem", proof.problem))
     words = [
@@ -201,7 +201,8 @@ def _stays_words(proof: Proof, units: Units) -> str:
         else f"{lost} {stays.at_most_mm:.1f} mm off"
         for so, lost, stays in told
     ]
-    return ", ".join((*words, *["whichever way it moves"] * any(stays.at_least_mm for *_, stays in told)))
+    which = "either" if proof.place.at_mm[1:] else "it"
+    return ", ".join((*words, *[f"whichever way {which} moves"] * any(stays.at_least_mm for *_, stays in told)))
 
 
 def _worth(now: Place, best: Proof | None, stays: bool) -> Answers:
@@ -389,7 +390,7 @@ def place_json(found: Search, advice: Advice, extra: Extra = _NOTHING_MORE) -> s
         "gaps_measured_to_times_limit": MEASURED,
         "caution": SAFETY,
     }
-    told = _map_json(found, advice) if isinstance(found, PlaceMap) else _pair_json(found)
+    told = _map_json(found, advice) if isinstance(found, PlaceMap) else _pair_json(found, advice)
     return json_text(fields_of(found.layout, "title", "variant") | told | besides)
 
 
@@ -416,7 +417,7 @@ def _map_json(found: PlaceMap, advice: Advice) -> _Object:
     }
 
 
-def _pair_json(found: PairSearch) -> _Object:
+def _pair_json(found: PairSearch, advice: Advice) -> _Object:
     foremost = [_proof_json(found.names, proof) for proof in found.foremost]
     return {
         "pulleys": list(found.names),
@@ -424,8 +425,10 @@ def _pair_json(found: PairSearch) -> _Object:
         "seed": SEED,
         "draws": found.draws,
         "counts": found.counts,
-        "present": _place(found.names, found.present),
-        "best": next(iter(foremost), None),
+        "present": _place(found.names, found.present) | _stays_json(advice.now),
+        "best": foremost[0] | _stays_json(advice.best) if foremost else None,
+        "may_be_off_mm": advice.needed_mm,
+        "best_is_robust": advice.robust,
         "foremost": foremost,
     }
 

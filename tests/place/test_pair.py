@@ -8,9 +8,12 @@ from typing import cast
 import numpy as np
 import pytest
 
+from beltplan.api import plan_many
 from beltplan.checks.comparison import ranks_of
+from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import plan_of
-from beltplan.judging.stages import STATES, JudgedPlaces
+from beltplan.geometry.vectors import TURN, from_angle
+from beltplan.judging.stages import STATES, JudgedPlaces, moved
 from beltplan.place import pair as place_pair
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import PairSearch, _checked, _keep_largest, pair_search
@@ -96,6 +99,24 @@ def test_the_best_place_of_each_alone_is_among_the_pairs() -> None:
         other = NAMES[1 - i]
         words = dict(place_answers(found, replace(found.advice, best=proof)))["BEST"]
         assert f"{other} stays at x " in words and f"{name} x " in words
+
+
+def test_how_far_either_stays_good_is_that_of_the_less_sure_of_the_two() -> None:
+    """`plan_many` on rings of 96 places round each, the other at its best place: worse first round one of them."""
+    (found, _), layout = _once(), shipped("workboat")
+    best = found.advice.best
+    assert best is not None and best.stays is not None and best.stays.at_most_mm is not None
+    unit, worse = from_angle(np.linspace(0.0, TURN, 96, endpoint=False)), []
+    for share, reach_mm in ((0.9, best.stays.at_least_mm), (1.0, best.stays.at_most_mm)):
+        for i, name in enumerate(NAMES):
+            held = moved(layout, (NAMES[1 - i],), (best.place.at_mm[1 - i],))
+            verdicts = plan_many(held, name, np.array(best.place.at_mm[i]) + share * reach_mm * unit).verdict
+            worse.append(
+                bool(np.any(verdicts != "sound" if best.caution else ~np.isin(verdicts, ("sound", "caution"))))
+            )
+    assert worse[:2] == [False, False] and any(worse[2:])
+    assert found.advice.needed_mm == max(may_be_off_mm(layout, name) for name in NAMES)
+    assert found.advice.robust is (best.stays.at_least_mm >= found.advice.needed_mm)
 
 
 @for_each(0.1, -0.1)

@@ -204,8 +204,8 @@ def _stands(problem: Stays | None, caution: Stays | None, **place: Any) -> Proof
     (Stays(4.0, 4.1), Stays(4.0, 4.1), "stays so within 4.0 mm, whichever way it moves; belt"),
     (Stays(0.0, 0.1), None, "; a problem 0.1 mm off; belt"),
     (Stays(8.0, 8.1), Stays(0.0, 0.1),
-     "; not so 0.1 mm off, without a problem within 8.0 mm, whichever way it moves; belt"),
-    (Stays(0.0, 0.1), Stays(0.0, 0.1), "; not so 0.1 mm off; belt"),
+     "; one caution more 0.1 mm off, without a problem within 8.0 mm, whichever way it moves; belt"),
+    (Stays(0.0, 0.1), Stays(0.0, 0.1), "; one caution more 0.1 mm off; belt"),
     (Stays(0.1, 0.2), None, "stays without a problem within 0.1 mm, whichever way it moves; belt"),
     (Stays(15.0, None), None, "stays without a problem within 15.0 mm or more, whichever way it moves; belt"),
 )  # fmt: skip

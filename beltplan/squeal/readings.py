@@ -184,12 +184,17 @@ def gaps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         assert each.value is not None and each.limit is not None
         runs = running.get((each.check, each.subject), each.value)
         also = f"; {runs:.1f} mm as it runs" if runs > each.value + 0.05 else ""
-        given = (each.value, each.limit, "mm", each.source, runs / each.limit if runs > 0.0 else NOT_MEASURED)
+        given = (each.value, each.limit, "mm", each.source, _left(runs, each.limit))
         yield Reading(each.subject, *given, WEIGHTS[each.severity], each.wrong + also, each.advice)
     if not found and plan.gap is not None:
         bound, value = plan.gap.bound, plan.gap.value_mm
-        given = (value, bound.limit, "mm", bound.source, value / bound.limit)
+        given = (value, bound.limit, "mm", bound.source, _left(value, bound.limit))
         yield Reading(plan.gap.subject, *given, NONE, f"the smallest gap: {bound.words(value, 'mm')}")
+
+
+def _left(gap_mm: float, least_mm: float) -> float:
+    """What is left of a minimum as a share of it; of none that is asked for, as `Bound.margin` has it, the gap."""
+    return gap_mm / (least_mm or 1.0) if gap_mm > 0.0 else NOT_MEASURED
 
 
 # The adjuster.

@@ -320,6 +320,16 @@ def test_what_rubs_only_elsewhere_on_the_travel_is_no_likely_cause() -> None:
     )
 
 
+@for_each(CASES / "gokart.yaml", FOLDER / "workboat.yaml", ids=str)
+def test_where_no_gap_is_asked_for_what_is_left_is_the_gap_itself(path: Path) -> None:
+    """A limit of 0 has no share: what is left is told in mm, and nothing is divided by it."""
+    layout = read_layout(str(path)).layout
+    none = {key: {"": 0.0} for key in ("min_clearance_mm", "min_strand_gap_mm", "min_rim_gap_mm")}
+    plan = plan_of(replace(layout, limits={**layout.limits, **none}))
+    (rub,) = _of(squealing_of(plan, NOTHING), "rubbing")
+    assert rub.reading.value == rub.reading.margin > 0.0 == rub.reading.limit
+
+
 def test_the_tension_that_proves_a_run_in_belt_is_told_where_it_slips_then() -> None:
     """Of the 700 N that are set a run-in belt holds 45 to 80 %: service texts."""
     plan = plan_of(on_slide(tension_N=700.0, loads={"cooling": TorqueLoad(30.0)}))

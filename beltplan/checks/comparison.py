@@ -9,7 +9,7 @@ from functools import cached_property
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
-from beltplan.checks.tension import condition_words
+from beltplan.checks.slip import condition_words
 from beltplan.drive.layout import Layout
 from beltplan.drive.way_round import NoBeltPath, PathFault
 from beltplan.progress import Progress, unseen

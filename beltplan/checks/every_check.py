@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys, resonance, shaking, tension
+from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys, resonance, shaking, slip, tension
+from beltplan.checks.advice import with_agreeing_advice
 from beltplan.checks.limits import Check, Finding, in_order
-from beltplan.checks.tension import with_agreeing_advice
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import Route
 
 CHECKS: tuple[Check, ...] = tuple(
     check
-    for file in (pulleys, doubts, alignment, charging, belt, clearance, tension, resonance, shaking)
+    for file in (pulleys, doubts, alignment, charging, belt, clearance, slip, tension, resonance, shaking)
     for check in vars(file).values()
     if isinstance(check, Check)
 )

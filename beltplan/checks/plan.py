@@ -9,24 +9,13 @@ from math import floor
 
 import numpy as np
 
+from beltplan.checks.advice import with_what_is_known
 from beltplan.checks.clearance import Gap, telling_gaps
 from beltplan.checks.every_check import CALLED, findings_of, new_words
+from beltplan.checks.how_tight import belt_stands, over_words, slacker, tighter_N, usual_words
 from beltplan.checks.limits import OWN, Bound, Finding, Severity, Way, new_in, problems_of
 from beltplan.checks.pulleys import WRAP, minimum_wrap
-from beltplan.checks.tension import (
-    SLIP,
-    SLIP_ON_REVS,
-    belt_stands,
-    condition_words,
-    grip_bound,
-    grip_words,
-    over_words,
-    slacker,
-    tighter_N,
-    used_words,
-    usual_words,
-    with_what_is_known,
-)
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS, condition_words, grip_bound, grip_words, used_words
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of

@@ -10,7 +10,8 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.checks.limits import NONE, Bound, Check, Finding, all_of, demanded
-from beltplan.checks.tension import at_an_end, grip_bound
+from beltplan.checks.slip import grip_bound
+from beltplan.checks.tension import at_an_end
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions

@@ -9,7 +9,7 @@ from math import inf
 
 from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP
+from beltplan.checks.slip import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import Issue, Most, Trial, issues_in, issues_of
 

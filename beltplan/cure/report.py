@@ -12,7 +12,7 @@ from beltplan.checks.comparison import Column, Comparison, value_words
 from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.limits import SEVERITIES, Finding, all_of, begun, problems_of
 from beltplan.checks.plan import Plan, counted
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, condition_words, used_words
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS, condition_words, used_words
 from beltplan.cure.changes import MEANINGS, words_of
 from beltplan.cure.kinds import Remedy, at_slip, cautions_of, leaves_margin, low_use, together
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE

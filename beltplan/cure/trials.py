@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from math import ceil, inf, radians
 
+from beltplan.checks.advice import with_agreeing_advice
 from beltplan.checks.belt import RESERVE
 from beltplan.checks.clearance import gaps_beside
 from beltplan.checks.every_check import answers
@@ -14,7 +15,8 @@ from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.placing import may_be_off_mm
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPAN_TENSION, with_agreeing_advice
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS
+from beltplan.checks.tension import SPAN_TENSION
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout

@@ -9,11 +9,12 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks import clearance, resonance, shaking, tension
+from beltplan.checks import clearance, resonance, shaking, slip, tension
 from beltplan.checks.clearance import minimum_span
 from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, makers_bound
 from beltplan.checks.resonance import apart_from_orders, exciting_Hz, resonance_band
-from beltplan.checks.tension import at_an_end, grip_bound, hub_moment_Nm, maximum_tension
+from beltplan.checks.slip import grip_bound
+from beltplan.checks.tension import at_an_end, hub_moment_Nm, maximum_tension
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_Hz, frictions, mechanics_of
@@ -348,8 +349,8 @@ _AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
 
 BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
     {
-        tension.SLIP: _Question(_slip, _slip_deciding),
-        tension.SLIP_ON_REVS: _WITH_ANOTHER,
+        slip.SLIP: _Question(_slip, _slip_deciding),
+        slip.SLIP_ON_REVS: _WITH_ANOTHER,
         tension.SPAN_TENSION: _Question(_span_tensions, _span_deciding),
         tension.HUB_LOAD: _Question(_hub_loads, _hub_deciding),
         tension.HUB_MOMENT: _WITH_ANOTHER,

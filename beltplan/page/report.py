@@ -14,7 +14,7 @@ from beltplan.checks.card import Card, card_of
 from beltplan.checks.comparison import Comparison, compare
 from beltplan.checks.limits import Finding, begun
 from beltplan.checks.plan import OnBelt, Plan
-from beltplan.checks.tension import used_words
+from beltplan.checks.slip import used_words
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout, Units

@@ -11,7 +11,8 @@ import numpy as np
 from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
 from beltplan.checks.plan import HubLoad, Plan, SetTension, Slip
 from beltplan.checks.resonance import RESONANCE
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SLIP_ON_REVS, SPAN_TENSION, SPRING, used_words
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS, used_words
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION, SPRING
 from beltplan.drive.layout import Units
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint

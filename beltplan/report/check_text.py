@@ -10,7 +10,7 @@ from beltplan.checks.every_check import CALLED, SHAKEN
 from beltplan.checks.lengths import lengths_words
 from beltplan.checks.limits import against, all_of
 from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
-from beltplan.checks.tension import used_words
+from beltplan.checks.slip import used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_mm
 from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.pulleys import way_of

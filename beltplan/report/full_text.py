@@ -13,7 +13,7 @@ from beltplan.checks.every_check import new_words
 from beltplan.checks.lengths import findings_with, worse_with
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import Plan, SetTension, toward_deg
-from beltplan.checks.tension import slackened, used_words
+from beltplan.checks.slip import slackened, used_words
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,

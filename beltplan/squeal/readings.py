@@ -35,7 +35,8 @@ from beltplan.checks.limits import (
 )
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap
-from beltplan.checks.tension import SPRING, used_words
+from beltplan.checks.slip import used_words
+from beltplan.checks.tension import SPRING
 from beltplan.drive.operation import Operation, end_of_travel
 from beltplan.drive.travel import END_WORDS
 

@@ -23,7 +23,7 @@ from beltplan.checks.shaking import (
     swung_severity,
     tension_left,
 )
-from beltplan.checks.tension import grip_words, more_wrap, used_words
+from beltplan.checks.slip import grip_words, more_wrap, used_words
 from beltplan.drive.operation import Operation
 from beltplan.squeal.readings import Heard, Reading, Word, speeds_heard
 

@@ -8,23 +8,14 @@ from math import ceil
 
 import numpy as np
 
+from beltplan.checks.advice import as_sold
 from beltplan.checks.doubts import hand_tension
+from beltplan.checks.how_tight import overload_words
 from beltplan.checks.limits import CAUTION, NONE, PROBLEM, Bound, Way, all_of
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import room_words
-from beltplan.checks.tension import (
-    HUB_LOAD,
-    HUB_MOMENT,
-    as_sold,
-    at_an_end,
-    condition_words,
-    grip_bound,
-    grip_words,
-    more_wrap,
-    overload_words,
-    slackened,
-    used_words,
-)
+from beltplan.checks.slip import condition_words, grip_bound, grip_words, more_wrap, slackened, used_words
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, at_an_end
 from beltplan.drive.mechanics import REAL, Condition
 from beltplan.drive.operation import REVVING, WANTED_USE, Operation, TensionCure, When, WorstPoint, set_N, worst_point
 from beltplan.geometry.vectors import Floats

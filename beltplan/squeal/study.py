@@ -17,7 +17,8 @@ from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
 from beltplan.checks.resonance import RESONANCE
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, SPRING
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS
+from beltplan.checks.tension import SPRING
 from beltplan.drive.belt import Belt
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley

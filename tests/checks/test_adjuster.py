@@ -18,7 +18,7 @@ from beltplan.api import plan_many
 from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.doubts import RISING_SPRING
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import SLIP
+from beltplan.checks.slip import SLIP
 from beltplan.cure.study import cures_of
 from beltplan.drag.bench import Bench
 from beltplan.drag.live import live_of

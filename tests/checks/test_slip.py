@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Block, Engine, Layout
 from beltplan.drive.loads import Load, TorqueLoad, fan_load, usual_loads

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.tension import SLIP
+from beltplan.checks.slip import SLIP
 from beltplan.drive.belt import Friction
 from beltplan.drive.loads import TorqueLoad
 from tests.drive.drives import on_slide, with_belt, with_pulley

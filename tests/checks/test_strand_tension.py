@@ -6,19 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.checks.advice import with_agreeing_advice
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.how_tight import belt_stands, usual_words
 from beltplan.checks.limits import Finding, Way
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.checks.tension import (
-    HUB_LOAD,
-    HUB_MOMENT,
-    SLIP,
-    SPAN_TENSION,
-    SPRING,
-    belt_stands,
-    usual_words,
-    with_agreeing_advice,
-)
+from beltplan.checks.slip import SLIP
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION, SPRING
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.operation import operation_of

@@ -18,7 +18,8 @@ from beltplan.checks.card import card_of
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SLIP, SPAN_TENSION
+from beltplan.checks.slip import SLIP
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, SPAN_TENSION
 from beltplan.drive.layout import Block, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import source_of

@@ -12,7 +12,7 @@ from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.checks.pulleys import SMALL_PULLEY
 from beltplan.checks.pulleys import WRAP as WRAP_CHECK
-from beltplan.checks.tension import SLIP as SLIP_CHECK
+from beltplan.checks.slip import SLIP as SLIP_CHECK
 from beltplan.checks.tension import SPAN_TENSION
 from beltplan.cure.changes import Changes, other_belt, tensioned
 from beltplan.cure.kinds import (

@@ -17,7 +17,8 @@ import pytest
 from beltplan.checks.limits import Bound, Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import WRAP
-from beltplan.checks.tension import SLIP, SPAN_TENSION
+from beltplan.checks.slip import SLIP
+from beltplan.checks.tension import SPAN_TENSION
 from beltplan.cure.changes import Change, other_belt, words_of
 from beltplan.cure.kinds import Remedy, gains_grip, together
 from beltplan.cure.moves import other_diameter

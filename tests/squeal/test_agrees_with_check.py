@@ -13,7 +13,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.resonance import RESONANCE
 from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.squeal.readings import WEIGHTS, Heard

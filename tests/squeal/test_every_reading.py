@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import condition_words
+from beltplan.checks.slip import condition_words
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import REVVING, Operation
 from beltplan.geometry.vectors import Floats

@@ -17,7 +17,7 @@ import pytest
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.resonance import RESONANCE
-from beltplan.checks.tension import used_words
+from beltplan.checks.slip import used_words
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, tension_cures_of, worst_point

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import floor
@@ -11,12 +11,13 @@ import numpy as np
 
 from beltplan.checks.advice import with_what_is_known
 from beltplan.checks.clearance import Gap, telling_gaps
-from beltplan.checks.every_check import CALLED, findings_of, new_words
+from beltplan.checks.every_check import findings_of, new_words
 from beltplan.checks.how_tight import belt_stands, over_words, slacker, tighter_N, usual_words
-from beltplan.checks.limits import OWN, Bound, Finding, Severity, Way, new_in, problems_of
+from beltplan.checks.limits import OWN, Finding, Severity, Way, new_in, problems_of
+from beltplan.checks.margin import Margin, found_margins, worst_margin
 from beltplan.checks.pulleys import WRAP, minimum_wrap
 from beltplan.checks.slip import SLIP, SLIP_ON_REVS, condition_words, grip_bound, grip_words, used_words
-from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
+from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
@@ -33,7 +34,6 @@ from beltplan.drive.operation import (
     tension_cures_of,
     tones_Hz,
     why_not_judged,
-    worst_of_all,
     worst_point,
 )
 from beltplan.drive.pulleys import Pulley, Turns
@@ -53,21 +53,6 @@ def counted(findings: Sequence[Finding], *severities: Severity) -> str:
 
 def _count(findings: Sequence[Finding], severity: Severity) -> int:
     return sum(finding.severity == severity for finding in findings)
-
-
-@dataclass(frozen=True)
-class Margin:
-    """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a span is slack.
-
-    of: 'wrap', 'slip when wet', 'slip when wet and revving', 'clearance', 'reserve', or what a problem is of.
-    where: the pulley, the two parts, or the belt. of_least: whether the limit is the least that is allowed, not the
-    most.
-    """
-
-    share: float
-    of: str
-    where: str
-    of_least: bool
 
 
 @dataclass(frozen=True)
@@ -295,12 +280,7 @@ class Plan:
     def margin(self) -> Margin | None:
         """The worst margin, that of every problem with a number too; without a problem, of every caution."""
         worst = worst_margin(self.route, self.operation, self.gaps)
-        worst_of = "problem" if self.count("problem") else "caution"
-        found = (
-            Margin(_to_nothing(f), f"{CALLED[f.check]}{', slackened' * f.low}", f.subject, f.value < f.limit)
-            for f in self.findings
-            if f.severity == worst_of and f.value is not None and f.limit and not f.asks_first and not f.keys
-        )
+        found = found_margins(self.findings, "problem" if self.count("problem") else "caution")
         return min(filter(None, (worst, *found)), key=lambda margin: margin.share, default=None)
 
     @property
@@ -557,43 +537,3 @@ def points_of(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
         every = (worst_point(operation, used, i, condition) for i in pulleys for condition in CONDITIONS)
         told += [(point.duty, point.speed, point.condition) for point in every if point.utilisation > 0.0]
     return tuple(dict.fromkeys(told))
-
-
-# The worst margin of a plan: how far it is from the limit that it comes nearest to.
-
-
-def _to_nothing(finding: Finding) -> float:
-    """The margin of a finding, where what is to be had at least is less than nothing: as of nothing."""
-    return max(finding.margin, -1.0) if (finding.value or 0.0) <= 0.0 else finding.margin
-
-
-def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap]) -> Margin | None:
-    """The smallest of all margins as `comparison.RULE` says; None where nothing is known.
-
-    A limit of 0 has no share and is left out. Without an operation, or where no shaft takes torque, slip is left out.
-    """
-    every = [
-        Margin(float(bound.margin(value)), of, where, bound.kind == "lower")
-        for value, bound, of, where in _limited(route, operation, gaps)
-        if bound is not None and bound.limit
-    ]
-    fitted, window = route.judged, route.window
-    if fitted is not None and window is not None and fitted.reserve_mm < 0.0:
-        every.append(Margin(float(share_missing(fitted.reserve_mm, window)), "reserve", fitted.designation, True))
-    return min(every, key=lambda margin: margin.share, default=None)
-
-
-def _limited(
-    route: Route, operation: Operation | None, gaps: Sequence[Gap]
-) -> Iterator[tuple[float, Bound | None, str, str]]:
-    """Every value that has a limit: it, the limit, of what it is, and where."""
-    wraps = zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True)
-    for pulley, wrap in wraps:
-        yield wrap, minimum_wrap(route.layout, pulley), "wrap", pulley.name
-    for gap in gaps:
-        yield gap.value_mm, gap.bound, "clearance", gap.subject
-    if operation is not None and operation.judges_grip:
-        for i, pulley in enumerate(operation.route.pulleys):
-            point = worst_of_all(operation, i, "wet")
-            of = "slip when wet" + " and revving" * (point.when != "steady")
-            yield point.utilisation, grip_bound(route.layout, pulley), of, pulley.name

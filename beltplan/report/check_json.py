@@ -10,7 +10,8 @@ import numpy as np
 
 from beltplan.checks.lengths import lengths_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, points_of
+from beltplan.checks.margin import Margin
+from beltplan.checks.plan import Adjusted, HubLoad, Plan, points_of
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt

@@ -11,7 +11,8 @@ from typing import Literal
 
 from beltplan.checks.comparison import ORDER, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of, begun
-from beltplan.checks.plan import Margin, Plan
+from beltplan.checks.margin import Margin
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.operation import WorstPoint

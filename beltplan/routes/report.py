@@ -9,7 +9,8 @@ from typing import Any
 from beltplan.checks.belt import no_belt_words
 from beltplan.checks.comparison import ORDER, RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, all_of, begun
-from beltplan.checks.plan import Margin, counted
+from beltplan.checks.margin import Margin
+from beltplan.checks.plan import counted
 from beltplan.layoutfile.edits import name_text
 from beltplan.report.answer import answered, findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, Comparison, about, compare, order_of, ranks_of
 from beltplan.checks.limits import Finding, demanded
-from beltplan.checks.plan import Margin, RankKey, plan_of, plan_on, worst_margin
+from beltplan.checks.margin import Margin, worst_margin
+from beltplan.checks.plan import RankKey, plan_of, plan_on
 from beltplan.checks.tension import SPAN_TENSION
 from beltplan.drive.layout import Engine, Layout, Polygon
 from beltplan.drive.loads import TorqueLoad

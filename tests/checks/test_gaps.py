@@ -12,7 +12,8 @@ from beltplan.checks.clearance import PLACES, gaps_of, telling_gaps
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.gaps import GAP_CHECK, MEASURED, _facing, _may_be_near
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import plan_of, worst_margin
+from beltplan.checks.margin import worst_margin
+from beltplan.checks.plan import plan_of
 from beltplan.cure.screen import as_it_stands, screen_of
 from beltplan.cure.trials import trial_of
 from beltplan.drive.layout import Circle, Layout, Polygon

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from beltplan.checks.comparison import RULE, Comparison, compare
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Margin
+from beltplan.checks.margin import Margin
 from beltplan.compare.report import compare_report
 from beltplan.drive.layout import Units
 from beltplan.report.rows import compare_rows

@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks import clearance
 from beltplan.checks.every_check import CHECKS, findings_of
 from beltplan.checks.gaps import MEASURED
-from beltplan.checks.plan import _limited, worst_margin
+from beltplan.checks.margin import _limited, worst_margin
 from beltplan.drive import operation
 from beltplan.drive.fit import NO_BELT, UNLISTED
 from beltplan.drive.layout import Polygon

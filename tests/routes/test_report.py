@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.checks.plan import Margin
+from beltplan.checks.margin import Margin
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.cells import compare_scene

@@ -351,22 +351,16 @@ LAYOUT_ID = "layout-file"
 _BEGIN, _END = rf'<pre id="{LAYOUT_ID}"(?: data-variant="([^"]*)")?>', "</pre>"
 
 
-def text_in_page(text: str) -> str:
-    """The text of the layout file in a page; any other text is one itself.
+def in_page(text: str) -> tuple[str, str | None]:
+    """The text of the layout file in a page, and the variant of which the page is; any other text is one itself.
 
-    >>> text_in_page(f'{FIRST_LINE}<p>a &lt;pre></p><pre id="layout-file">title: &lt;b&gt; &amp;amp;</pre>')
-    'title: <b> &amp;'
+    >>> in_page(f'{FIRST_LINE}<p>a &lt;pre></p><pre id="layout-file">title: &lt;b&gt; &amp;amp;</pre>')
+    ('title: <b> &amp;', None)
     """
     begin = re.search(_BEGIN, text) if text.startswith(FIRST_LINE) else None
-    return unescape(text[begin.end() :].partition(_END)[0]) if begin else text
-
-
-def variant_of_page(path: str) -> str | None:
-    """The variant of which a page is; None of a page of the layout as it stands, and of any other file."""
-    data = bytes_of(path, _MOST_PAGE_BYTES)
-    is_page = isinstance(data, bytes) and data.startswith(FIRST_LINE.encode())
-    begin = re.search(_BEGIN, data.decode(errors="replace")) if isinstance(data, bytes) and is_page else None
-    return None if begin is None or begin[1] is None else unescape(begin[1])
+    if begin is None:
+        return text, None
+    return unescape(text[begin.end() :].partition(_END)[0]), begin[1] and unescape(begin[1])
 
 
 # The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.
@@ -397,6 +391,16 @@ _FOREIGN = tuple(
 
 def read_text(path: str, faults: FaultList) -> str | None:
     """The file's text, of a page that of the layout in it; None where it cannot be read: `faults` gets the reason."""
+    return read_page(path, faults)[0]
+
+
+def read_page(path: str, faults: FaultList) -> tuple[str | None, str | None]:
+    """The same, and the variant of which a page is; None of a page of the layout as it stands, and of other files."""
+    text = _whole_text(path, faults)
+    return (None, None) if text is None else in_page(text)
+
+
+def _whole_text(path: str, faults: FaultList) -> str | None:
     data = bytes_of(path, _MOST_PAGE_BYTES)
     if isinstance(data, str):
         faults.add(0, _FILE, data)
@@ -408,8 +412,7 @@ def read_text(path: str, faults: FaultList) -> str | None:
     if len(data) > most:
         faults.add(1, _FILE, f"more than {most // 1024} kB", f"a layout of at most {most // 1024} kB")
         return None
-    text = _decoded(data, faults)
-    return None if text is None else text_in_page(text)
+    return _decoded(data, faults)
 
 
 def bytes_of(path: str, most: int) -> bytes | str:

@@ -23,9 +23,8 @@ from beltplan.layoutfile.document import (
     kind_of,
     overlay,
     parse_document,
-    read_text,
+    read_page,
     text_of,
-    variant_of_page,
     walked,
     without_variants,
 )
@@ -88,8 +87,11 @@ def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile
 
     Raises LayoutFaults with every fault of the file.
     """
-    asked = variant_of_page(path) if variant is None else variant
-    return read_whole(path, lambda table, faults: _every_layout(table, path, asked, faults))
+
+    def read(table: Table, faults: FaultList, shown: str | None) -> tuple[LayoutFile, ...]:
+        return _every_layout(table, path, shown if variant is None else variant, faults)
+
+    return read_whole(path, read)
 
 
 def _every_layout(table: Table, path: str, variant: str | None, faults: FaultList) -> tuple[LayoutFile, ...]:
@@ -99,19 +101,23 @@ def _every_layout(table: Table, path: str, variant: str | None, faults: FaultLis
     return tuple(layouts_of(table, path, variant, faults))
 
 
-def read_whole(path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
-    """What `read` makes of a file's top mapping. Raises LayoutFaults with every fault of the file: a line that begins
-    too far in or out is one, and all else is read as if it stood right.
+_Read = Callable[[Table, FaultList, str | None], _Value]
+"""Makes a value of a file's top mapping and notes its faults; last comes the variant of which a page is."""
+
+
+def read_whole(path: str, read: _Read[_Value]) -> _Value:
+    """What `read` makes of a file. Raises LayoutFaults with every fault of the file: a line that begins too far in or
+    out is one, and all else is read as if it stood right.
     """
     of_file = FaultList()
-    text = read_text(path, of_file)
+    text, shown = read_page(path, of_file)
     if text is None:
         raise LayoutFaults(path, of_file.found)
     noted, found = list[Fault](), list[Fault]()
     while True:
         before = found
         try:
-            value = _of_text(text, path, read)
+            value = _of_text(text, path, read, shown)
             if not noted:
                 return value
             found = []
@@ -144,12 +150,12 @@ def _sure(noted: list[Fault], found: list[Fault]) -> list[Fault]:
     return [*noted, *(fault for fault in found if fault.key == "file" or fault.line not in broken)]
 
 
-def _of_text(text: str, path: str, read: Callable[[Table, FaultList], _Value]) -> _Value:
+def _of_text(text: str, path: str, read: _Read[_Value], shown: str | None) -> _Value:
     faults = FaultList()
     table = parse_document(text, faults)
     if table is None:
         raise LayoutFaults(path, faults.found)
-    return read(table, faults)
+    return read(table, faults, shown)
 
 
 def _is_astray(fault: Fault) -> bool:

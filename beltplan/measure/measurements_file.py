@@ -63,7 +63,7 @@ class MeasurementsFile:
 
 def read_measurements(path: str) -> MeasurementsFile:
     """Read a measurements file. Raises LayoutFaults with every fault of the file."""
-    return read_whole(path, lambda table, faults: _measurements(table, path, faults))
+    return read_whole(path, lambda table, faults, _: _measurements(table, path, faults))
 
 
 def _measurements(table: Table, path: str, faults: FaultList) -> MeasurementsFile:

@@ -373,7 +373,8 @@ def _names_words(layout: Layout, before: Layout) -> str:
 
 def _placing_words(trial: Trial, before: Layout, why: bool = False) -> str:
     """How exactly an added pulley is to be placed that may come to sit so far off that something falls short."""
-    near = ((name, room) for name, room in trial.rooms.items() if name not in before.pulleys)
+    added = (name for *_, name in trial.placed() if name not in before.pulleys)
+    near = ((name, room) for name in added if (room := trial.room(name)) is not None)
     told = ((name, room if why else room._replace(why="")) for name, room in near)
     return "".join(f"; place {name} {room.words(before.units)}" for name, room in told)
 

@@ -51,16 +51,15 @@ class Trial:
     @cached_property
     def off_mm(self) -> int:
         """By how many mm, in all, pulleys that are yet to be placed may sit farther off than they roughly have room."""
-        over = (may_be_off_mm(self.layout, name) - _roughly_mm(route, i) for route, i, name in self._placed())
+        over = (may_be_off_mm(self.layout, name) - _roughly_mm(route, i) for route, i, name in self.placed())
         return sum(ceil(each) for each in over if each > 0.0)
 
     @cached_property
-    def rooms(self) -> dict[str, Stays]:
-        """Of those that may come to sit farther off than they stay without a problem: how far they do."""
-        rooms = ((name, room_of(self.layout, name, may_be_off_mm(self.layout, name))) for *_, name in self._placed())
-        return {name: room for name, room in rooms if room is not None}
+    def room(self) -> Callable[[str], Stays | None]:
+        """Gives of a pulley how far it stays without a problem, once found; None where as far as it may sit off."""
+        return cache(lambda name: room_of(self.layout, name, may_be_off_mm(self.layout, name)))
 
-    def _placed(self) -> Iterator[tuple[Route, int, str]]:
+    def placed(self) -> Iterator[tuple[Route, int, str]]:
         """Pulleys that are yet to be placed, by their number on the route that is laid."""
         if self.route is not None:
             yield from ((self.route, i, each.name) for i, each in enumerate(self.route.pulleys) if each.planned)

@@ -99,14 +99,13 @@ def rank_of(trial: Trial, before: Trial) -> _Rank:
     its place what is added or moved may come to sit than it stays good; disturbance.
     """
     many = together(trial.changes) if before.problems else 0
-    off_mm = 0 if trial.problems else trial.off_mm
-    return trial.counts[0], many, worth_of(trial, before), off_mm, disturbance(trial.changes)
+    return trial.counts[0], many, worth_of(trial, before), trial.off_mm, disturbance(trial.changes)
 
 
 def smallness(trial: Trial) -> tuple[int, tuple[int, ...], int, float]:
     """How little a cure disturbs; of like changes first what can be hung as exactly as it must be."""
     many, families, far = disturbance(trial.changes)
-    return many, families, 0 if trial.problems else trial.off_mm, far
+    return many, families, trial.off_mm, far
 
 
 def worth_of(trial: Trial, before: Trial) -> _Worth:

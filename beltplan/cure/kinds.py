@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import inf
 
-from beltplan.checks.limits import CAUTION_BAND, Finding, demanded
+from beltplan.checks.limits import CAUTION_BAND, Finding, demanded, problems_of
 from beltplan.checks.plan import Plan
 from beltplan.checks.slip import SLIP
 from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
@@ -118,17 +118,17 @@ def almost_of(before: Trial, trials: Sequence[Trial]) -> Trial | None:
     """Where nothing cures what comes nearest: of as many problems those least short, to a hundredth of their limits;
     without a problem fewer cautions, the least of them new or worse. None where nothing comes nearer.
     """
-    known = [trial for trial in (before, *trials) if trial.whole and trial.counts[0] == before.counts[0]]
+    known = [trial for trial in trials if trial.whole and trial.counts[0] == before.counts[0]]
     if before.problems:
-        nearest = min(known, key=lambda trial: (_short(trial), disturbance(trial.changes)))
-        return None if nearest is before else nearest
+        nearer = [trial for trial in known if _short(trial) < _short(before)]
+        return min(nearer, key=lambda trial: (_short(trial), disturbance(trial.changes)), default=None)
     fewer = [trial for trial in known if trial.counts < before.counts]
     return min(fewer, key=lambda trial: (*worth_of(trial, before)[:2], _lost(trial, before)), default=None)
 
 
 def _short(trial: Trial) -> float:
     """How far its problems are beyond their limits, as shares of these."""
-    return round(sum(-max(each.margin, -_NO_NUMBER) for each in trial.findings if each.severity == "problem"), 2)
+    return round(sum(-max(each.margin, -_NO_NUMBER) for each in problems_of(trial.findings)), 2)
 
 
 def _lost(trial: Trial, before: Trial) -> tuple[float, Disturbance]:

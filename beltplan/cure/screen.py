@@ -94,7 +94,8 @@ class Screen:
     def _wraps(self, circuit: Circuit, ample: bool) -> Floats:
         total = np.zeros(())
         for pulley, wrap in zip(circuit.pulleys, circuit.base.wrap, strict=True):
-            asked = [minimum_wrap(self.layout, pulley), *([self.grip[pulley.name]] if pulley.name in self.grip else [])]
+            # Of an added idler it is not known what would stop it from slipping.
+            asked = filter(None, (minimum_wrap(self.layout, pulley), self.grip.get(pulley.name)))
             lacking = [bound.shortfall(np.degrees(wrap), ample) for bound in asked]
             total = total + np.minimum(np.max(lacking, axis=0), _MOST_SHORT)
         return total

@@ -116,8 +116,9 @@ def _roughly_mm(route: Route, at: int) -> float:
     turns = {at - 1: turn[at - 1], at: turn[at - 1] + turn[at], (at + 1) % len(turn): turn[at]}
     rooms = [gap.value_mm - gap.bound.limit for gap in gaps_beside(route, at)]
     for i, turned in turns.items():
-        spare = float(route.loop.wrap[i]) - radians(minimum_wrap(route.layout, route.pulleys[i]).limit)
-        rooms += [spare / by for by in [float(norm(turned))] if by > 0.0]
+        if (by := float(norm(turned))) > 0.0:
+            spare = float(route.loop.wrap[i]) - radians(minimum_wrap(route.layout, route.pulleys[i]).limit)
+            rooms.append(spare / by)
     return min((room for room in rooms if room > 0.0), default=inf)
 
 

@@ -30,9 +30,10 @@ from beltplan.layoutfile.document import (
 )
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_marks
+from beltplan.layoutfile.names_meant import as_used, respelt
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, homes_of, key_at, names_under
-from beltplan.layoutfile.section import Beside, Section, as_used, read_uncertainty, respelt, rising, top_of
+from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 from beltplan.layoutfile.synonyms import letters_of
 from beltplan.layoutfile.values import Misread, comma_missing, has_unit

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
-from statistics import median_low
 from typing import Any, TypeVar
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few, quoted
-from beltplan.layoutfile.document import VARIANTS, Node, Scalar, Sequence, Table, kind_of, text_of, walked
-from beltplan.layoutfile.keys import LENGTHS, NONE, USERS, Key
+from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, text_of
+from beltplan.layoutfile.file_units import scale_of
+from beltplan.layoutfile.keys import LENGTHS, NONE, Key
+from beltplan.layoutfile.names_meant import as_used, respelt
 from beltplan.layoutfile.schema import FORMS, beside, homes_of, key_at, names_under, written_as
 from beltplan.layoutfile.synonyms import letters_of, meant_by, turned, word_meant
 from beltplan.layoutfile.values import (
@@ -25,7 +24,6 @@ from beltplan.layoutfile.values import (
     commas_in,
     has_unit,
     is_bare,
-    is_number,
     number,
     with_points,
     wrong_name,
@@ -443,74 +441,7 @@ def top_of(table: Table, faults: FaultList, beside: Beside, more: tuple[str, ...
     known = (*names_under(""), *more)
     top = Section(as_used(table, faults), table.line, (), "", 1.0, faults, beside)._respelt(known)
     top.check_keys(known)
-    return replace(top, scale=_scale_of(top.table, faults))
-
-
-_BY_NAME = ("pulleys", "distances", "angles", "sides", "offsets", "diameters")
-_NAMED_BELOW = {**dict.fromkeys(("route", "level", *_BY_NAME), 1), "duty": 2}
-"""Keys below which names of pulleys stand, themselves keys or in lists, and how far below."""
-_ALIKE = 0.75
-"""How like a name that stands on the route alone must be for a pulley's own name to be asked for."""
-
-
-def as_used(table: Table, faults: FaultList) -> Table:
-    """The top mapping with each pulley whose name stands nowhere else named as all else has it, which is noted."""
-    pulleys, lines = table.node("pulleys"), _used_in(table)
-    if not isinstance(pulleys, Table):
-        return table
-    strange = {letters_of(name): name for name in lines if name not in pulleys.entries}
-    if not strange:
-        return table
-    words = [word for path, _, node in walked(table) for word in (path[-1], text_of(node))]
-    there = Counter(name.partition(".")[0] for word in words for name in word.split(" - "))
-    route = [*map(text_of, getattr(table.node("route"), "items", ()))]
-    found, roles = dict[str, str](), key_at("pulleys.NAME.role").choices
-    alone = [each for each in pulleys.entries if there[each] == 1]
-    called = {letters_of(each): each for each in pulleys.entries}
-    strange = {own: each for own, each in strange.items() if own not in called or there[called[own]] == 1}
-    often = [letters for letters, each in strange.items() if there[each] > 1]
-    for name in alone:
-        near = nearest(letters_of(name), often) or nearest(letters_of(name), strange, _ALIKE)
-        # However unlike where but one name has no pulley, and but one pulley stands nowhere: renamed, or forgotten.
-        unlike = len(strange) == len(often) == len(alone) == 1 and strange[often[0]] in route
-        meant = strange[near or often[0]] if near or unlike else ""
-        said, here = ((each in roles) + (word_meant(each, roles) is not None) for each in (meant, name))
-        free = meant not in found.values() and called.get(letters_of(meant), name) == name
-        if meant and free and (there[meant] > 1 or said > here):
-            asked = f"is this {meant} of line {lines[meant]}? No pulley has that name"
-            hint = f"write {meant}, as in line {lines[meant]}" if near else asked
-            got = f"{quoted(name)}, a name that stands nowhere else ({hint})"
-            faults.add(pulleys.entries[name].line, ("pulleys", name), got, "one name for one pulley")
-            found[name] = meant
-    entries = {found.get(name, name): entry for name, entry in pulleys.entries.items()}
-    renamed = replace(table.entries["pulleys"], value=replace(pulleys, entries=entries))
-    return replace(table, entries={**table.entries, "pulleys": renamed}) if found else table
-
-
-def _used_in(table: Table) -> dict[str, int]:
-    """Names that stand where a file has those of its pulleys, each by its first line; none of a mark, or of a pulley
-    that only a variant has.
-    """
-    used, others = dict[str, int](), set[str]()
-    for (first, *rest), line, node in walked(table):
-        if first == VARIANTS and len(rest) > 1:
-            first, *rest = rest[1:]
-            if first == "pulleys" and len(rest) == 1 and isinstance(node, Table) and node.node("role"):
-                others.add(rest[0])
-        names = rest[:1] if first in _BY_NAME else [text_of(node)]
-        if first == "marks" or rest[1:2] == ["known"]:
-            others |= {*names, *rest}
-        elif len(rest) == _NAMED_BELOW.get(first, -1):
-            for name in names[0].split(" - "):
-                used.setdefault(name.partition(".")[0], line)
-    return {name: line for name, line in used.items() if name and name not in others}
-
-
-def respelt(table: Table, known: tuple[str, ...]) -> Table:
-    """A mapping with every key that stands in other letters, or its parts in another order, as its form writes it."""
-    written = {(*sorted(letters_of(key)),): key for key in known if key not in (*USERS, *table.entries)}
-    meant = {name: written.get((*sorted(letters_of(name)),), name) for name in table.entries if name not in known}
-    return replace(table, entries={meant.get(name, name): entry for name, entry in table.entries.items()})
+    return replace(top, scale=scale_of(top.table, faults))
 
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:
@@ -576,34 +507,3 @@ def read_uncertainty(section: Section) -> Uncertainty:
     """The uncertainty that a layout or a pulley gives; nothing in it where it gives none."""
     own = section.mapping("uncertainty")
     return NOTHING_SAID if own is None else Uncertainty(**own.given())
-
-
-# In which unit the lengths of a file are, and what tells that its `units` cannot be meant.
-
-_FAR_APART_IN = 100.0
-"""Pulleys of a drive are hardly taped so far apart (common practice, no source)."""
-_BARE_FRACTION = re.compile(r"\s*[+-]?(\d+\s?[\s-]\s?)?(\d+\s?/\s?\d+|[½¼¾⅛⅜⅝⅞])\s*|[+-]?\d+[½¼¾⅛⅜⅝⅞]", re.ASCII)
-
-
-def _scale_of(table: Table, faults: FaultList) -> float:
-    """Mm for one unit of a file; that its `units` cannot be meant is noted once."""
-    units = table.node("units")
-    said = units.text if isinstance(units, Scalar) else "mm"
-    read = [(path, node) for path, _, node in walked(table) if isinstance(node, Scalar) and path[-1][-3:] != "_mm"]
-    found = [node for _, node in read if _BARE_FRACTION.fullmatch(node.text)]
-    # Under a word that means inches, which has a fault of its own, each length is read as it is meant.
-    if units is not None and word_meant(said, key_at("units").choices) == "in":
-        bare = [node for path, node in read if path[0] == "distances" and (is_number(node) or node in found)]
-        taped = [float(node.text) if is_number(node) else 0.0 for node in bare]
-        if not taped or median_low(taped) <= _FAR_APART_IN:
-            return MM_PER_INCH
-        got = f"{quoted(said)}, but most distances are over {_FAR_APART_IN:g} in: are they in mm?"
-        faults.add(units.line, ("units",), got, "`units: mm`; or ` mm` after each length in mm")
-        return 1.0
-    if len(found) < 2:
-        return 1.0
-    got = f"{'nothing' if units is None else quoted(said)}, but {len(found)} lengths are fractions of an inch: "
-    first = f"{quoted(found[0].text)} in line {found[0].line} is the first"
-    allowed = "`units: in`, on a line of its own at the left edge; or ` in` after each length in inches"
-    faults.add(table.line if units is None else units.line, ("units",), got + first, allowed)
-    return MM_PER_INCH

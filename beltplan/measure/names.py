@@ -13,8 +13,9 @@ from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, nearest, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, is_nothing, kind_of, text_of
 from beltplan.layoutfile.layout_file import LayoutFile, layouts_of
+from beltplan.layoutfile.names_meant import respelt
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
-from beltplan.layoutfile.section import Section, respelt
+from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.synonyms import in_letters, word_meant
 from beltplan.layoutfile.values import comma_missing, wrong_name
 from beltplan.measure.values import listed

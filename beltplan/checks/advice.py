@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from beltplan.checks.limits import Finding, Way, all_of
-from beltplan.checks.pulleys import room_words, with_one_size
+import numpy as np
+
+from beltplan.checks.limits import OWN, Finding, Way, all_of, problems_of
+from beltplan.checks.pulleys import WRAP, room_words, with_one_size
+from beltplan.checks.slip import SLIP, SLIP_ON_REVS, condition_words, grip_bound, grip_words, used_words
 from beltplan.checks.tension import SPAN_TENSION
 from beltplan.drive.layout import Layout
-from beltplan.drive.operation import Again
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.operation import WANTED_USE, Again, Operation
 
 
 def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
@@ -70,3 +74,37 @@ def with_what_is_known(
     sooner = (Way.SOONER, f"{to} when it has fallen to {again.at_N:.0f} N a span")
     told_when = ([part for way in f.advised for part in (sooner if way == Way.SOONER else (way,))] for f in findings)
     return tuple(replace(f, advised=tuple(advised)) for f, advised in zip(findings, told_when, strict=True))
+
+
+def beside_slip(operation: Operation | None, findings: list[Finding]) -> list[Finding]:
+    """Wraps short of their minimum with their pulley's own slip, where that is judged with every load, and is small;
+    where another pulley slips, that comes first.
+    """
+    if operation is None or not operation.carries_load:
+        return findings
+    slips = any(each.check in (SLIP.name, SLIP_ON_REVS.name) for each in problems_of(findings))
+    unknown = any(each.load is None and not each.guides_only for each in operation.route.pulleys[1:])
+    if slips or unknown:
+        return findings
+    short = [each for each in problems_of(findings) if each.check == WRAP.name]
+    return [_with_its_slip(operation, each) if each in short else each for each in findings]
+
+
+def _with_its_slip(operation: Operation, finding: Finding) -> Finding:
+    pulleys, layout = operation.route.pulleys, operation.route.layout
+    index = next(i for i, pulley in enumerate(pulleys) if pulley.name == finding.subject)
+    if index > 0 and pulleys[index].load is None:
+        return finding
+    used = operation.highest_utilisation[:, index].tolist()
+    low = operation if operation.ends is None else operation.ends[0]
+    wet_low = float(low.highest_utilisation[CONDITIONS.index("wet"), index])
+    bounds = [grip_bound(layout, pulleys[index], each) for each in (*CONDITIONS, "wet")]
+    ways = zip(bounds, (*used, wet_low), strict=True)
+    if any(use >= WANTED_USE or bound.severity(use) for bound, use in ways):
+        return finding
+    most = int(np.argmax(used))
+    words = f". Its slip is judged: at most {grip_words(used[most])}, {condition_words(CONDITIONS[most])}"
+    words += "" if operation.ends is None else f" ({used_words(wet_low)} wet on a slackened belt)"
+    if finding.source != OWN:
+        words += f". A minimum of your own: `limits: {{min_wrap_deg: {{{finding.subject}: NUMBER}}}}`"
+    return replace(finding, amount=words)

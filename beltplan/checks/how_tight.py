@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from math import ceil, floor
 
-from beltplan.checks.limits import Finding, against, all_of
+from beltplan.checks.every_check import findings_of, new_words
+from beltplan.checks.limits import Finding, Way, against, all_of, new_in
 from beltplan.checks.slip import grip_bound, slips_of
 from beltplan.checks.tension import SPAN_TENSION, pulled_too_hard, tightest, too_tight
 from beltplan.drive.fit import is_sprung
@@ -28,15 +29,15 @@ _ROUNDED = 1e-9
 
 
 def usual_words(route: Route) -> str:
-    """The usual tension where a belt is set by hand to less, and what is pulled too hard then: `over_words`."""
+    """The usual tension where a belt is set by hand to less, and what is pulled too hard then: `_over_by_hand`."""
     usual_N = route.layout.belt.hand_set_N
     if set_N(route.layout, route.circuit) >= usual_N:
         return ""
-    over = over_words(route, usual_N)
+    over = _over_by_hand(route, usual_N)
     return f"{usual_N:.0f} N" + f" ({over})" * bool(over)
 
 
-def over_words(route: Route, wanted_N: float) -> str:
+def _over_by_hand(route: Route, wanted_N: float) -> str:
     """How far over its limit a span or a hub is pulled with the belt set to that tension; '' where none is."""
     return overload_words(route, wanted_N / set_N(route.layout, route.circuit))
 
@@ -46,10 +47,35 @@ def overload_words(route: Route, preload_factor: float) -> str:
     return all_of(_over_words(f) for f in pulled_too_hard(operation_of(route, preload_factor)) if f.margin < 0.0)
 
 
+def enough_words(operation: Operation | None, findings: Sequence[Finding], usual: str) -> str:
+    """What of a tension set by hand leaves no slip where more is asked for; else the usual one.
+
+    operation: None where nothing is set by hand.
+    """
+    asked = {each.subject for each in findings if Way.TIGHTER in each.advised}
+    enough_N = _tighter_N(operation, asked) if operation is not None and asked else None
+    if operation is None or enough_N is None:
+        return usual and f"the usual tension is {usual}"
+    own_N, over = set_N(operation.route.layout, operation.route.circuit), _over_by_hand(operation.route, enough_N)
+    return f"{enough_N} N would do (now {own_N:.0f} N)" + (f", but {over}" if over else "")
+
+
+def slacker_words(operation: Operation | None, findings: Sequence[Finding]) -> str:
+    """How much less tension set by hand is enough where less is asked for, and what is found then; likewise."""
+    asked = any(Way.SLACKER in each.advised for each in findings)
+    lower = _slacker(operation) if operation is not None and asked else None
+    if lower is None:
+        return ""
+    own_N = set_N(lower.route.layout, lower.route.circuit)
+    new = [each for each in new_in(findings_of(lower.route, lower), findings) if each.severity != "note"]
+    but = f", but then {new_words(new)}" * bool(new)
+    return f"{floor(lower.preload_factor * own_N)} N would do (now {own_N:.0f} N){but}"
+
+
 _ROUNDS, _CLOSE = 8, 0.999
 
 
-def slacker(operation: Operation) -> Operation | None:
+def _slacker(operation: Operation) -> Operation | None:
     """The same drive with as much tension as asks for no less; None where none does.
 
     What a load adds to a pull falls not with the tension, so that each step goes not far enough, and the next goes on.
@@ -65,7 +91,7 @@ def slacker(operation: Operation) -> Operation | None:
     return None
 
 
-def tighter_N(operation: Operation, names: Collection[str]) -> int | None:
+def _tighter_N(operation: Operation, names: Collection[str]) -> int | None:
     """The tension to set by hand, in whole N, at which no slip of these pulleys is found; None where none does,
     or where none slips.
 

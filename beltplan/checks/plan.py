@@ -5,23 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import floor
 
 import numpy as np
 
-from beltplan.checks.advice import with_what_is_known
+from beltplan.checks.advice import beside_slip, with_what_is_known
 from beltplan.checks.clearance import Gap, telling_gaps
-from beltplan.checks.every_check import findings_of, new_words
-from beltplan.checks.how_tight import belt_stands, over_words, slacker, tighter_N, usual_words
-from beltplan.checks.limits import OWN, Finding, Severity, Way, new_in, problems_of
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.how_tight import belt_stands, enough_words, slacker_words, usual_words
+from beltplan.checks.limits import Finding, Severity, Way
 from beltplan.checks.margin import Margin, found_margins, worst_margin
-from beltplan.checks.pulleys import WRAP, minimum_wrap
-from beltplan.checks.slip import SLIP, SLIP_ON_REVS, condition_words, grip_bound, grip_words, used_words
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
-    WANTED_USE,
     Again,
     Operation,
     TensionCure,
@@ -257,6 +254,10 @@ class Plan:
         setting, take_up = held.own * route.setting, abs(float(route.circuit.slope_at(route.setting))) / held.own
         return Adjusted(route.moving, held.kind == "arm", sprung, setting, take_up, percent, growth)
 
+    @property
+    def set_by_hand(self) -> bool:
+        return self.adjuster is not None and not self.adjuster.sprung
+
     @cached_property
     def gaps(self) -> tuple[Gap, ...]:
         """Every distance that the checks judge, over the whole travel."""
@@ -383,30 +384,6 @@ class Plan:
         """In words, where a belt is set by hand to less: `usual_words`."""
         return usual_words(self.route)
 
-    @property
-    def enough_tension(self) -> str:
-        """In words: what of a tension set by hand leaves no slip where more is asked for; else the usual one."""
-        asked = {each.subject for each in self.findings if Way.TIGHTER in each.advised}
-        by_hand = self.adjuster is not None and not self.adjuster.sprung
-        enough_N = tighter_N(self.operation, asked) if self.operation is not None and asked and by_hand else None
-        if enough_N is not None:
-            own_N, over = set_N(self.layout, self.route.circuit), over_words(self.route, enough_N)
-            return f"{enough_N} N would do (now {own_N:.0f} N)" + (f", but {over}" if over else "")
-        return self.usual_tension and f"the usual tension is {self.usual_tension}"
-
-    @property
-    def slacker_tension(self) -> str:
-        """In words: how much less tension set by hand is enough where less is asked for, and what is found then."""
-        asked = any(Way.SLACKER in each.advised for each in self.findings)
-        by_hand = self.adjuster is not None and not self.adjuster.sprung
-        lower = slacker(self.operation) if self.operation is not None and asked and by_hand else None
-        if lower is None:
-            return ""
-        own_N = set_N(self.layout, self.route.circuit)
-        new = [each for each in new_in(findings_of(self.route, lower), self.findings) if each.severity != "note"]
-        but = f", but then {new_words(new)}" * bool(new)
-        return f"{floor(lower.preload_factor * own_N)} N would do (now {own_N:.0f} N){but}"
-
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
         operation, indices = self.operation, range(len(self.route.pulleys))
@@ -436,34 +413,10 @@ def plan_on(route: Route) -> Plan:
     operation = operation_of(route)
     plan = Plan(route, operation, findings_of(route, operation))
     # Here and not where a finding is made: a cure tries hundreds of layouts, and each would be run once more.
-    found = [_beside_slip(plan, each) for each in _with_tension_that_is_stood(plan)]
-    enough = replace(plan, findings=tuple(found)).enough_tension
-    known = plan.again, plan.usual_tension, enough, plan.slacker_tension
+    found = beside_slip(operation, _with_tension_that_is_stood(plan))
+    usual, by_hand = plan.usual_tension, operation if plan.set_by_hand else None
+    known = plan.again, usual, enough_words(by_hand, found, usual), slacker_words(by_hand, plan.findings)
     return replace(plan, findings=with_what_is_known(plan.layout, found, *known))
-
-
-def _beside_slip(plan: Plan, finding: Finding) -> Finding:
-    """A wrap short of its minimum with its pulley's own slip, where that is judged with every load, and is small; where
-    another pulley slips, that comes first.
-    """
-    operation, row = plan.operation, next((each for each in plan.slip if each.pulley == finding.subject), None)
-    if finding.check != WRAP.name or finding.severity != "problem" or row is None or operation is None:
-        return finding
-    slips = any(each.check in (SLIP.name, SLIP_ON_REVS.name) for each in problems_of(plan.findings))
-    unknown = [each for each in plan.route.pulleys[1:] if each.load is None and not each.guides_only]
-    used = operation.highest_utilisation[:, row.index].tolist()
-    low = operation if operation.ends is None else operation.ends[0]
-    wet_low = float(low.highest_utilisation[CONDITIONS.index("wet"), row.index])
-    bounds = [grip_bound(plan.layout, plan.route.pulleys[row.index], each) for each in (*CONDITIONS, "wet")]
-    ways = zip(bounds, (*used, wet_low), strict=True)
-    if slips or unknown or any(use >= WANTED_USE or bound.severity(use) for bound, use in ways):
-        return finding
-    most = int(np.argmax(used))
-    words = f". Its slip is judged: at most {grip_words(used[most])}, {condition_words(CONDITIONS[most])}"
-    words += "" if operation.ends is None else f" ({used_words(wet_low)} wet on a slackened belt)"
-    if finding.source != OWN:
-        words += f". A minimum of your own: `limits: {{min_wrap_deg: {{{finding.subject}: NUMBER}}}}`"
-    return replace(finding, amount=words)
 
 
 _A_LITTLE = 1.05

@@ -238,8 +238,9 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
 def heat_words(plan: Plan, notes: Footnotes) -> str:
     block, heat = plan.layout.block, heat_N(plan.layout, plan.route.circuit)
     if block is None or heat is None:
-        by_hand = plan.adjuster is not None and not plan.adjuster.sprung
-        return "" if block is None or by_hand else "; `block` is of no use here: it counts for a belt set by hand"
+        return (
+            "" if block is None or plan.set_by_hand else "; `block` is of no use here: it counts for a belt set by hand"
+        )
     assumed = " (assumed)" if block.rise_assumed else ""
     way = f"{abs(block.rise_K):g} K {'hotter' if block.rise_K >= 0.0 else 'colder'}{assumed}"
     more = f"{abs(heat):.0f} N {'more' if heat >= 0.0 else 'less'}"
@@ -351,7 +352,7 @@ def _hubs(plan: Plan) -> list[Block]:
         *(Column("running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
-    new = " (new)" * (plan.adjuster is not None and not plan.adjuster.sprung)
+    new = " (new)" * plan.set_by_hand
     words = f"Running: at the tension set. Max: with the belt at its tightest{new}. Toward: degrees, 0 right, 90 up."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."

@@ -81,8 +81,7 @@ def set_slack(plan: Plan, heard: Heard) -> Iterator[Reading]:
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be set again; of one that is set to less, none."""
     ends = None if plan.operation is None else plan.operation.ends
-    by_hand = plan.adjuster is not None and not plan.adjuster.sprung
-    if plan.tension is None or ends is None or not (by_hand and ends[0].preload_factor < 1.0):
+    if plan.tension is None or ends is None or not (plan.set_by_hand and ends[0].preload_factor < 1.0):
         return
     again, set_N = plan.again, f"{plan.tension.each_N:.0f} N"
     to = f"the usual {plan.usual_tension}" if again and again.is_usual else f"{set_N} a span"

@@ -10,7 +10,7 @@ import numpy as np
 from beltplan.checks.placing import at_least_words
 from beltplan.drive.layout import Layout, Units
 from beltplan.geometry.vectors import TURN, Bools, Floats, Ints, from_angle
-from beltplan.judging.stages import CAUTION, SOUND, STATES, judged_places
+from beltplan.judging.stages import CAUTION, SOUND, STATES, JudgedPlaces, judged_places
 
 _STEP = 5
 """Of rings a tenth of a mm apart, at one of so many is looked first (our own choice)."""
@@ -53,23 +53,26 @@ def stays_at(
 
     Judged on rings round it, and finer before the first ring that is worse.
     """
-
-    def worst_on(rings: Ints, ways: int) -> tuple[Ints, list[str]]:
-        unit = from_angle(np.linspace(0.0, TURN, ways, endpoint=False))
-        places = np.array(at_mm) + rings[:, None, None] / 10.0 * unit
-        judged = judged_places(layout, (name,), places.reshape(-1, 1, 2))
-        worst = np.arange(len(rings)) * ways + judged.state.reshape(-1, ways).argmin(axis=1)
-        return judged.state[worst], [judged.failing[i] or STATES[judged.state[i]] for i in worst]
-
     rings, least = np.arange(0, math.ceil(10.0 * reach_mm) + _STEP, _STEP), np.array(states)
-    worst, why = worst_on(rings, _WAYS)
+    judged = judged_places(layout, (name,), _on_rings(at_mm, rings, _WAYS))
+    worst, why = _worst_on(judged, _WAYS)
     first = rings[np.argmax(worst < least[:, None], axis=1)]
     finer = np.unique(first[:, None] - np.arange(2 * _STEP))
     if (finer := finer[finer > 0]).size:
         # What comes to a point may pass between two ways, so one step more is looked at.
-        more, whys = worst_on(finer, _FINER_WAYS)
+        more, whys = _worst_on(judged.again(_on_rings(at_mm, finer, _FINER_WAYS)), _FINER_WAYS)
         rings, worst, why = np.append(rings, finer), np.append(worst, more), why + whys
     return tuple(_stays(np.asarray(rings / 10.0), worst < state, why) for state in states)
+
+
+def _on_rings(at_mm: tuple[float, float], rings: Ints, ways: int) -> Floats:
+    unit = from_angle(np.linspace(0.0, TURN, ways, endpoint=False))
+    return (np.array(at_mm) + rings[:, None, None] / 10.0 * unit).reshape(-1, 1, 2)
+
+
+def _worst_on(judged: JudgedPlaces, ways: int) -> tuple[Ints, list[str]]:
+    worst = np.arange(0, len(judged.state), ways) + judged.state.reshape(-1, ways).argmin(axis=1)
+    return judged.state[worst], [judged.failing[i] or STATES[judged.state[i]] for i in worst]
 
 
 def _stays(rings_mm: Floats, worse: Bools, why: list[str]) -> Stays | None:

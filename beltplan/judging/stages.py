@@ -108,6 +108,11 @@ class JudgedPlaces:
     ways: tuple[tuple[Freed, Verdicts], ...]
     everywhere: tuple[Finding, ...]
 
+    def again(self, places: Floats, progress: Progress = unseen) -> JudgedPlaces:
+        """Judge other places of the same pulleys; what none of them changes is not laid anew."""
+        freed = tuple(freed for freed, _ in self.ways)
+        return judged_places(freed[0].layout, self.names, places, progress, freed=freed)
+
     def spread(self, field: str, missing: float = np.nan) -> Floats:
         """One value at every place, (N); `missing` where there is no path."""
         return self._spread(lambda _, way: getattr(way, field), missing)
@@ -187,25 +192,28 @@ def judged_places(
     places: Floats,
     progress: Progress = unseen,
     slip: bool = True,
+    freed: tuple[Freed, ...] = (),
 ) -> JudgedPlaces:
     """Judge a layout with pulleys moved: names of k of its fixed pulleys on the belt; places (N, k, 2) mm.
 
     slip: whether places that are otherwise without a problem are judged for what needs tensions as well, where these
     can be computed: slip, tensions, hub loads, the spring, resonance. Each place then comes to what `check` finds
-    there. As in `check`, the listed order is run the way round that gives a sound path at the design setting.
+    there. As in `check`, the listed order is run the way round that gives a sound path at the design setting. freed:
+    the same pulleys of the same layout, one a way round, where they have been freed before.
     """
     layout = with_known_push(layout)
     reverses = (False, True) if len(layout.route) > 2 else (False,)
     state = np.zeros(len(places), dtype=np.uint8)
     left = np.arange(len(places))
-    belts = belts_on_offer(layout)
+    belts = freed[0].belts if freed else belts_on_offer(layout)
     ways: list[tuple[Freed, Verdicts]] = []
     everywhere: dict[tuple[str, str], Finding] = {}
     for reverse in reverses:
         if not len(left):
             break
         part = part_of(progress, reverse / len(reverses), (reverse + 1) / len(reverses))
-        work = _Work(freed_of(layout, names, belts, reverse), places, part)
+        own = freed[reverse] if reverse < len(freed) else freed_of(layout, names, belts, reverse)
+        work = _Work(own, places, part)
         sound = work.sound(left)
         way = work.judged(left[sound])
         found = _everywhere(layout, names, places, way)

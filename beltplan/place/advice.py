@@ -14,7 +14,7 @@ from beltplan.drive.layout import Layout, Units
 from beltplan.drive.way_round import NoBeltPath
 from beltplan.geometry.vectors import TURN, from_angle
 from beltplan.judging.room import Stays, stays_at
-from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, judged_places, moved
+from beltplan.judging.stages import CAUTION, SOUND, STATES, Place, moved
 from beltplan.place.closer import closest, wanted_of
 from beltplan.place.study import PlaceMap
 from beltplan.progress import Progress, unseen
@@ -167,5 +167,5 @@ def at_words(at_mm: tuple[float, float], units: Units) -> str:
 def _least_margin(found: PlaceMap, at_mm: tuple[float, float], off_mm: float) -> float:
     """The smallest margin that the place decides at a place and so far round it."""
     rings = off_mm * np.linspace(0.0, 1.0, _RINGS)[:, None, None] * from_angle(np.linspace(0.0, TURN, _WAYS))
-    judged = judged_places(found.layout, found.names, (np.array(at_mm) + rings).reshape(-1, 1, 2))
+    judged = found.judged.again((np.array(at_mm) + rings).reshape(-1, 1, 2))
     return float(np.nanmin(judged.spread("own_margin")))

@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
-from beltplan.judging.stages import CAUTION, SOUND, Place, judged_places
-from beltplan.place.study import Grid, PlaceMap, place_map, place_maps
+from beltplan.judging.stages import CAUTION, SOUND, Place
+from beltplan.place.study import Grid, PlaceMap, other_maps
 from beltplan.progress import Progress, part_of, unseen
 
 _FINEST_MM, _STEPS_NEEDED = 0.2, 15
@@ -68,7 +68,7 @@ def closest(found: PlaceMap, needed_mm: float, progress: Progress = unseen) -> l
     if min(found.grid.shape) < 2:
         return []
     if not wanted_of(found, needed_mm).state and (closer := found.closer()) is not None:
-        found = place_map(found.layout, found.pulley, closer, part_of(progress, 0.0, 0.5))
+        (found,) = other_maps(found, [closer], part_of(progress, 0.0, 0.5))
     places, step_mm = _starts(found, needed_mm, finest_mm), found.grid.step_mm
     while places and step_mm > finest_mm * _CLOSER:
         around_mm, step_mm = 2.0 * step_mm, step_mm / _TIMES_CLOSER
@@ -107,7 +107,7 @@ def _peaks(
     left = {i: place.at_mm[0] for i, place in enumerate(places)}
     for _ in range(_CLIMBS):
         grids = [_grid_about(found.grid, at_mm, reach_mm, step_mm) for at_mm in left.values()]
-        maps = zip(left, place_maps(found.layout, found.pulley, grids), strict=True)
+        maps = zip(left, other_maps(found, grids), strict=True)
         peaks |= {i: _peak(own, needed_mm, unseen_mm) for i, own in maps}
         ahead = ((i, before, peak.at_mm) for i, before in left.items() if (peak := peaks[i]))
         left = {i: at for i, was, at in ahead if max(abs(at[0] - was[0]), abs(at[1] - was[1])) >= around_mm - step_mm}
@@ -137,7 +137,7 @@ def _ranked(found: PlaceMap, peaks: list[_Peak]) -> list[Place]:
     if not peaks:
         return []
     own = {at_mm: (state, surely) for state, surely, at_mm in peaks}
-    judged = judged_places(found.layout, found.names, np.array([*own])[:, None])
+    judged = found.judged.again(np.array([*own])[:, None])
     best_first = [judged.place(int(number)) for number in judged.best_first(judged.state >= CAUTION)]
     ranked: list[Place] = []
     for place in sorted(best_first, key=lambda place: own[place.at_mm[0]], reverse=True):

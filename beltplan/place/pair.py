@@ -92,7 +92,7 @@ def pair_search(
         around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
         step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
         near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
-        judged = judged_places(layout, names, near, part_of(progress, done / rounds, (done + 1) / rounds))
+        judged = first.again(near, part_of(progress, done / rounds, (done + 1) / rounds))
         _keep_largest(largest, grid, judged)
         draws += CLOSER_DRAWS
     present, *alone = map(first.place, range(len(given)))

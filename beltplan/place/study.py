@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -226,20 +226,17 @@ class PlaceMap:
 
 def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress = unseen) -> PlaceMap:
     """Judge every place of a grid for one pulley, fixed and on the belt."""
-    return PlaceMap(layout, pulley, grid, _judged(layout, pulley, (grid,), progress))
-
-
-def place_maps(layout: Layout, pulley: str, grids: Sequence[Grid]) -> list[PlaceMap]:
-    """Judge the places of several grids at once, which is quicker than one by one where they are small."""
-    judged = _judged(layout, pulley, grids, unseen)
-    ends = np.cumsum([grid.count for grid in grids])
-    rows = (np.append(np.arange(end - grid.count, end), ends[-1]) for grid, end in zip(grids, ends, strict=True))
-    return [PlaceMap(layout, pulley, grid, judged.picked(own)) for grid, own in zip(grids, rows, strict=True)]
-
-
-def _judged(layout: Layout, pulley: str, grids: Sequence[Grid], progress: Progress) -> JudgedPlaces:
     present = layout.pulleys[pulley].at_mm
     if present is None:
         raise ValueError(f"pulley {pulley} has no place of its own")
-    places = np.concatenate((*(grid.points() for grid in grids), [present]))[:, None]
-    return judged_places(layout, (pulley,), places, progress)
+    places = np.append(grid.points(), [present], axis=0)[:, None]
+    return PlaceMap(layout, pulley, grid, judged_places(layout, (pulley,), places, progress))
+
+
+def other_maps(found: PlaceMap, grids: Sequence[Grid], progress: Progress = unseen) -> list[PlaceMap]:
+    """Judge the places of other grids for the pulley of a map, all at once, which is quicker where they are small."""
+    places = (*(grid.points()[:, None] for grid in grids), found.judged.places[-1:])
+    judged = found.judged.again(np.concatenate(places), progress)
+    ends = np.cumsum([grid.count for grid in grids])
+    rows = (np.append(np.arange(end - grid.count, end), ends[-1]) for grid, end in zip(grids, ends, strict=True))
+    return [replace(found, grid=grid, judged=judged.picked(own)) for grid, own in zip(grids, rows, strict=True)]

@@ -31,17 +31,24 @@ def _wrap_findings(route: Route) -> list[Finding]:
         what = "deg of wrap"
         what += f" for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else ""
         what += " on the belt's back" * (_wrap_key(route.layout, pulley) == "min_wrap_on_back_deg")
-        advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
-        if pulley.adjuster is not None and pulley.guides_only:
-            advice = "set it deeper into the belt, or move a neighbour away"
+        more = "" if _sets_itself(pulley) else "more wrap: " if wrap < bound.limit else "more would be safer: "
         told = replace(bound, caution=bound.ample)  # what is recommended, also where it is a tenth over
-        found += WRAP.judge(pulley.name, wrap, bound, told.words(wrap, what), advice)
+        found += WRAP.judge(pulley.name, wrap, bound, told.words(wrap, what), f"{more}{way_to_wrap(pulley)}")
     return found
+
+
+def way_to_wrap(pulley: Pulley) -> str:
+    """What leads the belt farther round a pulley, in words."""
+    own = "set it deeper into the belt, or move a neighbour away"
+    return own if _sets_itself(pulley) else "add an idler, move a neighbour or change the order"
+
+
+def _sets_itself(pulley: Pulley) -> bool:
+    return pulley.adjuster is not None and pulley.guides_only
 
 
 AT_MEASURING = "belt at measuring tension"
 """Of a wrap: with which belt it is told."""
-_BY_OTHERS = "add an idler, move a neighbour or change the order"
 
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound:

@@ -27,14 +27,13 @@ from beltplan.checks.limits import (
     OWN,
     PROBLEM,
     Bound,
-    Check,
     Severity,
     Way,
     against,
     demanded,
 )
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, WRAP, minimum_diameter, minimum_wrap
+from beltplan.checks.pulleys import AT_MEASURING, SMALL_PULLEY, minimum_diameter, minimum_wrap, way_to_wrap
 from beltplan.checks.slip import used_words
 from beltplan.checks.tension import SPRING
 from beltplan.drive.operation import Operation, end_of_travel
@@ -100,11 +99,6 @@ def speeds_heard(heard: Heard) -> slice:
 # The pulleys: wrap, size, grooves.
 
 
-def _advice(plan: Plan, check: Check, where: str) -> tuple[str, ...]:
-    """What its check advises there; nothing where it finds nothing."""
-    return next((each.advised for each in plan.findings if each.issue == (check.name, where)), ())
-
-
 def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Wrap against its minimum: a first screen where the pulley's own slip is known."""
     used = {row.pulley: row.wet.utilisation for row in plan.slip}
@@ -114,8 +108,8 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
         known = f"; its slip says more: grip used {used_words(used[row.name])}, wet" if row.name in used else ""
         words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
-        how = "".join(_advice(plan, WRAP, row.name)[:1]).rpartition(": ")[2]
-        more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}: {how}"
+        to = f"{'its minimum of' if is_short else 'the recommended'} {wanted}"
+        more = f"{short} deg more wrap, to {to}: {way_to_wrap(row.pulley)}"
         reading = reading_by(bound, row.name, row.wrap_deg, words, more)
         # What drives nothing has nothing to slip for, once it is led round far enough to keep turning.
         never = WORDS if row.pulley.guides_only and not is_short else ()
@@ -124,12 +118,12 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
     belt = plan.layout.belt
+    advised = {each.subject: each.advised for each in plan.findings if each.check == SMALL_PULLEY.name}
     for pulley in plan.route.pulleys:
         bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
         words = f"{bound.words(diameter, 'mm')} for {belt.profile.name} on this side"
-        advised = _advice(plan, SMALL_PULLEY, pulley.name)
-        larger = f"a pulley of {bound.ample:.1f} mm or more"
-        change = larger if Way.LARGER in advised else "".join(advised)  # where no diameter serves all
+        own, larger = advised.get(pulley.name, ()), f"a pulley of {bound.ample:.1f} mm or more"
+        change = larger if Way.LARGER in own else "".join(own)  # where no diameter serves all
         yield reading_by(bound, pulley.name, diameter, words, change)
 
 

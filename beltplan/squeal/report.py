@@ -47,12 +47,10 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     return report_of(layout.units, parts, notes, full)
 
 
-def _first(squealing: Squealing) -> list[Weighed]:
+def _first(squealing: Squealing) -> tuple[Weighed, ...]:
     """The first place of the first causes; where one is likely, of those that may be it too."""
-    causes = {each.cause.name: each for each in reversed(squealing.telling)}
-    every = [each for each in squealing.telling if each is causes[each.cause.name]]
-    may = [each for each in every if each.worth_telling and not each.reading.rests_on_slip]
-    return (every if squealing.likely is None else may)[:_FIRST]
+    may = tuple(each for each in squealing.nearest if each.worth_telling and not each.reading.rests_on_slip)
+    return (squealing.nearest if squealing.likely is None else may)[:_FIRST]
 
 
 def _head(squealing: Squealing) -> list[Block]:

@@ -308,13 +308,18 @@ class Squealing:
     weighed: tuple[Weighed, ...]
 
     @cached_property
+    def nearest(self) -> tuple[Weighed, ...]:
+        """Of every cause the first place."""
+        first: dict[str, Weighed] = {}
+        for each in self.weighed:
+            first.setdefault(each.cause.name, each)
+        return tuple(first.values())
+
+    @cached_property
     def telling(self) -> tuple[Weighed, ...]:
         """Those of which a check has something to say, and of every other cause the nearest place."""
-        nearest = {each.cause.name: each for each in reversed(self.weighed)}
         return tuple(
-            each
-            for each in self.weighed
-            if each.reading.severity or each.reading.faster or each is nearest[each.cause.name]
+            each for each in self.weighed if each.reading.severity or each.reading.faster or each in self.nearest
         )
 
     @property

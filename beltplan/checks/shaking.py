@@ -27,10 +27,12 @@ _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 
 
 def _judged(
-    check: Check, operation: Operation, subject: str, value: float, bound: Bound, wrong: str, parts: tuple[str, ...]
+    check: Check, operation: Operation, subject: str, value: float, bound: Bound, wrong: str, *others: str
 ) -> list[Finding]:
-    """What a value deserves as far as it is known: a note where the swing of the crank is assumed."""
-    engine = operation.route.layout.engine
+    """What a value deserves as far as it is known: a note where the swing of the crank is assumed. others: parts that
+    it goes for too.
+    """
+    engine, parts = operation.route.layout.engine, (subject, *others)
     found = check.judge(subject, value, _as_known(operation, bound), wrong, WHAT_WOULD_HELP, parts=parts)
     if engine.swing_deg is not None:
         return found
@@ -122,7 +124,7 @@ def _swing_findings(operation: Operation) -> list[Finding]:
     falls = "falls slack" if _slack(shaken) else to
     wrong = f"{falls} as the engine fires{others}"
     value = float(left[duty, speed, span])
-    return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
+    return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, *names[1:])
 
 
 def slack_rpm(rpm: Floats, least_N: Floats) -> tuple[tuple[float, float], ...]:
@@ -203,7 +205,7 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
         f"slips for a moment as the engine fires, {swung.condition} at {_when(operation, swung.duty, swung.speed)}. It "
         f"then uses {swung.utilisation:.2f} of its grip ({steady:.2f} in steady running)"
     )
-    return _judged(SWING_SLIP, operation, swung.pulley, swung.utilisation, bound, wrong, (swung.pulley,))
+    return _judged(SWING_SLIP, operation, swung.pulley, swung.utilisation, bound, wrong)
 
 
 class ArmSwing(NamedTuple):
@@ -234,7 +236,7 @@ def _arm_findings(operation: Operation) -> list[Finding]:
     swing = arm_swing(operation)
     if swing is None:
         return []
-    return _judged(ARM_TRAVEL, operation, swing.name, swing.swung, swing.bound, swing.words, (swing.name,))
+    return _judged(ARM_TRAVEL, operation, swing.name, swing.swung, swing.bound, swing.words)
 
 
 DRIVE_RESONANCE = Check(

@@ -71,7 +71,7 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
         near = f"{50 * round(float(operation.driver_rpm[worst % speeds]) / 50.0)} rpm"
         words = f"{deed} as the engine fires near {near}"
         flaps = slack_words(slack_rpm(operation.driver_rpm, operation.shaken.least_N[..., i : i + 1]))
-        reading = _swung(plan, operation, plan.route.circuit.span_name(i), least, bound, words)
+        reading = _swung(operation, plan.route.circuit.span_name(i), least, bound, words)
         proof = f"this span flaps {f'at {flaps}' if flaps else f'near {near}'}, and at no other speeds."
         yield replace(reading, value=100.0 * max(least, 0.0), limit=100.0 * bound.limit, unit="%", proof=proof)
 
@@ -89,7 +89,7 @@ def swung_slips(plan: Plan, heard: Heard) -> Iterator[Reading]:
             f"{used_words(each.steady)} in steady running"
         )
         wrap = more_wrap(operation, each.bound, swung)
-        yield _swung(plan, operation, swung.pulley, used, each.bound, words, f"{wrap}; " if wrap else "")
+        yield _swung(operation, swung.pulley, used, each.bound, words, f"{wrap}; " if wrap else "")
 
 
 def arm_swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -97,14 +97,12 @@ def arm_swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
     operation = plan.operation
     swing = None if operation is None else arm_swing(operation, speeds_heard(heard))
     if operation is not None and swing is not None:
-        yield _swung(plan, operation, swing.name, swing.swung, swing.bound, swing.words)
+        yield _swung(operation, swing.name, swing.swung, swing.bound, swing.words)
 
 
-def _swung(
-    plan: Plan, operation: Operation, where: str, value: float, bound: Bound, words: str, change: str = ""
-) -> Reading:
+def _swung(operation: Operation, where: str, value: float, bound: Bound, words: str, change: str = "") -> Reading:
     severity, given = swung_severity(operation, value, bound), (value, bound.limit, bound.unit, bound.source)
-    if plan.layout.engine.swing_deg is None:
+    if operation.route.layout.engine.swing_deg is None:
         words += ", if the crank swings as assumed (measure: `beltplan words swing_deg`)"
     change = f"{change}{WHAT_WOULD_HELP}" if severity else ""
     return Reading(where, *given, float(bound.margin(value)), severity, words, change)

@@ -25,7 +25,7 @@ from beltplan.checks.shaking import (
 )
 from beltplan.checks.slip import grip_words, more_wrap, used_words
 from beltplan.drive.operation import Operation
-from beltplan.squeal.readings import Heard, Reading, Word, speeds_heard
+from beltplan.squeal.readings import Heard, Reading, Word, reading_by, speeds_heard
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -49,14 +49,13 @@ def first_mode(plan: Plan, heard: Heard) -> Iterator[Reading]:
         return
     bound, off = demanded(plan.layout, "drive_resonance_percent"), met.off_percent
     speed = "idle" if "idle" in heard.when else min(off, key=lambda name: off[name])
-    severity = int(bound.severity(off[speed]))
     words = f"{met.words}, at {met.at_rpm:.0f} rpm: {against(off[speed], bound.limit)[0]} % from {speed}"
-    given = (off[speed], bound.limit, "%", bound.source, float(bound.margin(off[speed])), severity)
     never: tuple[Word, ...] = () if speed == "idle" else ("idle",)
     idle_rpm = clear_of_rpm(plan.layout, met.at_rpm)
     clear = "" if never or idle_rpm == inf else f"idle at {idle_rpm:.0f} rpm or faster; "
     proof = f"it comes at {met.at_rpm:.0f} rpm and goes where `beltplan vibration` lists no speed to keep away from."
-    yield Reading("belt", *given, words, f"{clear}{WHAT_WOULD_HELP}" if severity else "", proof=proof, never=never)
+    reading = reading_by(bound, "belt", off[speed], words, f"{clear}{WHAT_WOULD_HELP}")
+    yield replace(reading, unit="%", proof=proof, never=never)
 
 
 def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:

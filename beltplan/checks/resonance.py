@@ -68,12 +68,16 @@ def apart_from_orders(own_Hz: Floats, orders_Hz: Floats) -> Floats:
     return np.where(own > 0.0, np.abs(orders_Hz / np.where(own > 0.0, own, 1.0) - 1.0), np.inf)
 
 
+def frequencies_Hz(operation: Operation, speeds: slice = slice(None)) -> Floats:
+    """First natural frequency of every span as it runs in every duty; (d, s, n) Hz."""
+    running, mass = operation.running, operation.mechanics.mass_kg_per_m
+    speed = np.sqrt(running.centrifugal_N[:, speeds] / mass)[..., None]
+    return frequency_Hz(running.total_N[:, speeds], mass, running.loop.span[:, speeds], speed)
+
+
 def idle_frequencies_Hz(operation: Operation) -> Floats:
-    """First natural frequency of every span at idle in every duty; (d, n) Hz."""
-    running = operation.running
-    speed = np.sqrt(running.centrifugal_N[:, :1] / operation.mechanics.mass_kg_per_m)
-    span = running.loop.span[:, 0]
-    return frequency_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
+    """The same at idle; (d, n) Hz."""
+    return frequencies_Hz(operation, slice(0, 1))[:, 0]
 
 
 def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) -> dict[str, float]:

@@ -63,7 +63,7 @@ def _subtitle(vibration: Vibration) -> str:
     met = vibration.met_at_rpm(first)
     where = "not met by the firing" if met is None else f"met by the firing at {met:.0f} rpm"
     told = f"first mode {first:.0f} Hz, {where}. Dashed: modes, crank held, engine stopped"
-    if (vibration.span_Hz(vibration.worst[0]).min(axis=0) < _top_Hz(vibration)).any():
+    if (vibration.span_Hz.min(axis=0) < _top_Hz(vibration)).any():
         told += "; dotted: spans as they run"
     return told
 
@@ -89,7 +89,7 @@ def _frequencies(vibration: Vibration, axes: Axes) -> None:
         if hertz < top:
             axes.axhline(hertz, color=WET.colour, linewidth=1.8, linestyle="--")
             labels.append((hertz, f"mode {number}, {hertz:.0f} Hz", WET.colour))
-    for span, own in enumerate(vibration.span_Hz(vibration.worst[0]).T):
+    for span, own in enumerate(vibration.span_Hz.T):
         if own.min() < top:
             axes.plot(rpm, own, color=SOFT_INK, linewidth=1.0, linestyle=":")
             labels.append((float(own[-1]), vibration.route.circuit.span_name(span), SOFT_INK))

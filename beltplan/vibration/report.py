@@ -189,7 +189,7 @@ def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
         Column("Hz at maximum"),
         Column("met at rpm", left=True),
     )
-    own, rows = vibration.span_Hz(vibration.worst[0]), list[list[Cell]]()
+    own, rows = vibration.span_Hz, list[list[Cell]]()
     for i in range(len(vibration.route.pulleys)):
         met = ", ".join(f"{each.rpm:.0f} ({each.by})" for each in vibration.span_meetings(i))
         rows.append([vibration.route.circuit.span_name(i), f"{own[0, i]:.0f}", f"{own[-1, i]:.0f}", met or None])
@@ -214,7 +214,7 @@ def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 def vibration_json(vibration: Vibration, trials: Mapping[str, Vibration]) -> str:
     layout, route = vibration.route.layout, vibration.route
-    own = vibration.span_Hz(vibration.worst[0])
+    own = vibration.span_Hz
     return json_text(
         {
             **head_of(layout),

@@ -11,12 +11,12 @@ import numpy as np
 
 from beltplan.checks.every_check import CHECKS, SHAKEN, findings_of
 from beltplan.checks.limits import Finding, new_in, problems_of
+from beltplan.checks.resonance import frequencies_Hz
 from beltplan.checks.shaking import clear_of_rpm, slack_rpm, slack_words, tension_left, where_most
-from beltplan.drive.balance import Tensions
 from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
 from beltplan.drive.layout import CrankSwing, Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_Hz, frictions
+from beltplan.drive.mechanics import CONDITIONS, Condition, frictions
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, end_of_travel, operation_of
 from beltplan.drive.pulleys import WAYS_ROUND
@@ -103,10 +103,6 @@ class Vibration:
     @property
     def rpm(self) -> Floats:
         return self.operation.driver_rpm
-
-    @property
-    def state(self) -> Tensions:
-        return self.operation.running
 
     @property
     def step_rpm(self) -> float:
@@ -212,20 +208,19 @@ class Vibration:
         friction = frictions(self.route.layout.belt, self.route.pulleys)[CONDITIONS.index(condition)]
         return np.asarray(self.shaken.grip_needed / friction)
 
-    def span_Hz(self, duty: int) -> Floats:
-        """First frequency of every span as it runs, (s, n)."""
-        mass = self.operation.mechanics.mass_kg_per_m
-        speed = np.sqrt(self.state.centrifugal_N[duty] / mass)[:, None]
-        return frequency_Hz(self.state.total_N[duty], mass, self.state.loop.span[duty], speed)
+    @cached_property
+    def span_Hz(self) -> Floats:
+        """First frequency of every span as it runs in the duty of the worst moment, (s, n)."""
+        return np.asarray(frequencies_Hz(self.operation)[self.worst[0]])
 
     def span_meetings(self, span: int) -> tuple[_Meeting, ...]:
         """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard
-        that it flaps; in the duty of the widest swing.
+        that it flaps; in the duty of the worst moment.
         """
         duty, turning = self.worst[0], zip(self.route.pulleys, self.route.ratios.tolist(), strict=True)
         orders = [(words, harmonic * self.firings) for harmonic, words in HARMONICS.items()]
         orders += [(f"turning of {pulley.name}", ratio) for pulley, ratio in turning]
-        own, turns = self.span_Hz(duty)[:, span], self.rpm / 60.0
+        own, turns = self.span_Hz[:, span], self.rpm / 60.0
         found = [_Meeting(by, *at) for by, order in orders for at in _crossings(self.rpm, own, order * turns - own)]
         share = self.shaken.span_swing_N[duty, :, span] / np.maximum(self.shaken.mean_N[duty, :, span], 1.0)
         for rpm, hertz in _crossings(self.rpm, own, self.firings * turns - 2.0 * own):

@@ -67,14 +67,15 @@ def test_spans_are_met_where_an_order_has_their_frequency() -> None:
     """Each crossing found again from the formula of a moving string, at that speed."""
     found = _shipped("camper")
     duty, mass, told = found.worst[0], found.operation.mechanics.mass_kg_per_m, 0
+    state = found.operation.running
     orders = {"firing": 2.0, "twice the firing": 4.0}
     orders |= {f"turning of {p.name}": r for p, r in zip(found.route.pulleys, found.route.ratios.tolist(), strict=True)}
     for span in range(len(found.route.pulleys)):
-        total = found.state.total_N[duty, :, span]
+        total = state.total_N[duty, :, span]
         for each in found.span_meetings(span):
             speed = each.rpm / 60.0 * 2.0 * np.pi * 0.0795
             tension, length = (
-                np.asarray(np.interp(each.rpm, found.rpm, v)) for v in (total, found.state.loop.span[duty, :, span])
+                np.asarray(np.interp(each.rpm, found.rpm, v)) for v in (total, state.loop.span[duty, :, span])
             )
             own = float(frequency_Hz(tension, mass, length, np.array(speed)))
             assert orders[each.by] * each.rpm / 60.0 == pytest.approx(own, rel=2e-3)

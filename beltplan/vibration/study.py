@@ -319,8 +319,8 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
 def _idling_faster(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
     """Clear of the first mode that is met at idle or just beside it, where that leaves out the worst moment."""
     layout, idle = vibration.route.layout, float(vibration.rpm[0])
-    near = [rpm for *_, rpm in vibration.met_at_any_rpm() if abs(rpm / idle - 1.0) < _NEAR]
-    faster = clear_of_rpm(layout, (*near, 0.0)[0])
+    near = (rpm for *_, rpm in vibration.met_at_any_rpm() if abs(rpm / idle - 1.0) < _NEAR)
+    faster = clear_of_rpm(layout, next(near, 0.0))
     worst, most = vibration.rpm[vibration.worst[1]], layout.engine.cruise_rpm or vibration.rpm[-1]
     if worst < faster < most:
         given, at_deg = layout.engine.swing_deg, np.degrees(crank_swing_rad(layout.engine, np.asarray(faster))[0])

@@ -6,7 +6,7 @@ import json
 import os
 import re
 import stat
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from html import unescape
 from itertools import islice
@@ -157,6 +157,12 @@ def _quoted_if(text: str, quotes: bool = False) -> str:
     return json.dumps(text, ensure_ascii=False) if quotes or not _PLAIN_IN_BRACKETS.fullmatch(text) else text
 
 
+def joined(tables: Iterable[Table]) -> Table | None:
+    """The keys of several mappings as those of one; None where one stands twice."""
+    every = [(key, entry) for own in tables for key, entry in own.entries.items()]
+    return Table(1, given, 1) if len(given := dict(every)) == len(every) else None
+
+
 def is_nothing(node: Node) -> bool:
     """Whether a key has no value: nothing, null or an empty text."""
     return isinstance(node, Scalar) and (node.is_null or not node.text)
@@ -295,12 +301,11 @@ class _Composer:
 
 def _together(path: tuple[str, ...], values: list[Node], times: str) -> str:
     """What to write for one key that stands there more than once; empty where nothing holds all."""
-    tables = [each.entries for each in values if isinstance(each, Table)]
+    tables = [each for each in values if isinstance(each, Table)]
     every = tuple(item for each in values for item in _items_of(each))
-    listed, given = flow_of(Sequence(1, every, 1)), {key: entry for own in tables for key, entry in own.items()}
-    if len(tables) == len(values) and len(given) == sum(map(len, tables)):
-        joined = flow_of(Table(1, given, 1))
-        return f"; join them: {f'write {joined}' if len(joined) <= _LONGEST_SHOWN else 'all of their keys under one'}"
+    listed, whole = flow_of(Sequence(1, every, 1)), joined(tables) if len(tables) == len(values) else None
+    if whole is not None and len(text := flow_of(whole)) <= _LONGEST_SHOWN:
+        return f"; join them: write {text}"
     # With a decimal comma in one of them the list would hold a reading more.
     is_read = len(path) == 2 and path[0] in _READ_TWICE and '"' not in listed and "..." not in listed
     if is_read and (len(tables) == len(every) or path[0] in _LISTS_OF_NUMBERS) and len(listed) <= _LONGEST_SHOWN:

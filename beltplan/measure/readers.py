@@ -12,7 +12,7 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 from beltplan.faults import quoted
 from beltplan.layoutfile import schema
-from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, flow_of, kind_of, text_of
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table, flow_of, joined, kind_of, text_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section
@@ -165,8 +165,8 @@ def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
         holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
     elif (wrong := commas_in(node)) and not _are_alike(node, holder.scale):
         holder.refuse(name, *wrong)
-    elif own := _joined(node):
-        holder.refuse(name, f"a list of keys (write {own})", "braces round keys")
+    elif own := _in_one(node):
+        holder.refuse(name, f"a list of keys (write {_in_brackets(own)})", "braces round keys")
     else:
         yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
 
@@ -178,29 +178,32 @@ def _are_alike(node: Sequence, unit_mm: float) -> bool:
     return False
 
 
-def _joined(node: Sequence) -> str:
-    """The keys of mappings with one key each, and numbers beside them, as one mapping for each number; empty where a
+def _in_one(node: Sequence) -> list[str]:
+    """The keys of mappings with one key each, and numbers beside them, as one mapping for each number; none where a
     key stands twice or a mapping has several.
     """
-    tables = [item.entries for item in node.items if isinstance(item, Table)]
-    given = {key: entry for own in tables for key, entry in own.items()}
-    values = tuple(item for item in node.items if not isinstance(item, Table))
-    if len(node.items) < 2 or len(given) != len(tables) or max(map(len, tables), default=2) > 1:
-        return ""
-    if values and not given.keys() <= {"outside", "gap", "from"}:
-        return ""
+    tables = [item for item in node.items if isinstance(item, Table)]
+    values, whole = tuple(item for item in node.items if not isinstance(item, Table)), joined(tables)
+    if len(node.items) < 2 or whole is None or {len(own.entries) for own in tables} != {1}:
+        return []
+    if values and not whole.entries.keys() <= {"outside", "gap", "from"}:
+        return []
     of_all = {"value": Entry(node.line, Sequence(node.line, values, 1))} if values else {}
-    return _each_value(Table(node.line, {**of_all, **given}, 1))
+    return _each_value(replace(whole, entries={**of_all, **whole.entries}))
 
 
-def _each_value(own: Table) -> str:
-    """A mapping as it is written, of several values in it a list with one for each; empty where one is no number."""
+def _each_value(own: Table) -> list[str]:
+    """A mapping as it is written, once for each of several values in it; none where one is no number."""
     value = own.node("value")
     items = value.items if isinstance(value, Sequence) else (value,) if value else ()
     if not all(map(text_of, items)):
-        return ""
+        return []
     told = [flow_of(replace(own, entries={**own.entries, "value": Entry(own.line, item)})) for item in items]
-    return f"[{', '.join(told)}]" if len(told) > 1 else "".join(told) or flow_of(own)
+    return told or [flow_of(own)]
+
+
+def _in_brackets(told: list[str]) -> str:
+    return f"[{', '.join(told)}]" if len(told) > 1 else "".join(told)
 
 
 def _section(holder: Section, path: str, table: Table, line: int, form: str) -> Section:
@@ -220,8 +223,8 @@ def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -
         return _Form(holder, path, node, line, None, form)
     own = _section(holder, path, node, line, form)
     value, flags = own.node("value"), [key for key in ("outside", "gap") if _STARTS.match(text_of(own.node(key)))]
-    if isinstance(value, Sequence) and (meant := _each_value(node)):
-        meant = meant if path in holder.table.entries else meant.strip("[]")
+    if isinstance(value, Sequence) and (told := _each_value(node)):
+        meant = _in_brackets(told) if path in holder.table.entries else ", ".join(told)
         holder.refuse(path, f"a list at `value` (write {meant})", key_at(f"{form}.value").allowed(holder.scale), line)
         return None
     if value is None and flags:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest, nearest_few
-from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of, text_of
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, flow_of, joined, kind_of, text_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import LENGTHS, NONE, Key
 from beltplan.layoutfile.names_meant import as_used, respelt
@@ -488,9 +488,8 @@ def _no_table(node: Node, path: str) -> str:
     """What stands in place of the mapping of that path, and what was likely slipped there."""
     tables = [item for item in node.items if isinstance(item, Table)] if isinstance(node, Sequence) else []
     if isinstance(node, Sequence) and len(tables) == len(node.items):
-        inside = [(key, entry.value) for table in tables for key, entry in table.entries.items()]
-        text = ", ".join(f"{key}: {value.text}" for key, value in inside if isinstance(value, Scalar))
-        meant = f"{{{text}}}" if len(dict(inside)) == len(inside) == text.count(": ") else "it"
+        whole, values = joined(tables), (entry.value for table in tables for entry in table.entries.values())
+        meant = flow_of(whole) if whole is not None and all(isinstance(value, Scalar) for value in values) else "it"
         return f"{kind_of(node)} (write {meant} without dashes or [ ])"
     begun = re.split(r"\W", text_of(node), maxsplit=1)[0]
     return kind_of(node) + f" (a colon and a space are wanted after {begun})" * (begun in names_under(path))

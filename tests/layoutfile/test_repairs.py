@@ -600,6 +600,11 @@ def test_three_numbers_of_one_thing(tmp_path: Path, good: str, flat: str, key: s
         "pulleys.crank",
         "a list (write {role: crankshaft, diameter: 80} without dashes or [ ])",
     ),
+    (
+        '  crank:\n  - role: crankshaft\n  - diameter: "80, 5"',
+        "pulleys.crank",
+        'a list (write {role: crankshaft, diameter: "80, 5"} without dashes or [ ])',
+    ),
 )
 def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: str, got: str) -> None:
     found = faults_of(tmp_path, f"belt: 6PK\npulleys:\n{pulleys}\nroute: [crank, pump]\n")

@@ -30,9 +30,10 @@ class Gap:
 
     check: the question it answers (`CLEARANCE_CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of
     spans, pulleys or obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words
-    before its name. bound: what is asked of it. position: where on the adjuster's travel it is that small, None where
-    it is the same all over. past: where it is too small at an end of the usable travel and smaller past that, how: then
-    value_mm is the smallest there, before the stop.
+    before its name. own: the span, pulley or obstacle to which each belongs, by their names alone. bound: what is asked
+    of it. position: where on the adjuster's travel it is that small, None where it is the same all over. past: where it
+    is too small at an end of the usable travel and smaller past that, how: then value_mm is the smallest there, before
+    the stop.
     """
 
     check: str
@@ -40,6 +41,7 @@ class Gap:
     first: str
     second: str
     second_is: str
+    own: tuple[str, str]
     bound: Bound
     position: float | None
     past: Overrun | None = None
@@ -52,21 +54,20 @@ class Gap:
 def _clearance_findings(route: Route) -> list[Finding]:
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
     for gap in _gaps(route, near=True):
-        parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
-        advice = _if_fitted(route.layout, parts) or advice
+        advice = _if_fitted(route.layout, gap.own) or advice
         wrong, run = _wrong(route, gap), gap.past
         if run is not None:
             at_end = _wrong(route, replace(gap, value_mm=run.end_mm)).replace(f"{gap.first} and {gap.second}", "they")
             wrong = f"{gap.first} and {gap.second} {run.overlap} {run.where}; at the end of the usable travel {at_end}"
             advice = run.advice
-        found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=parts)
+        found += check.judge(gap.subject, gap.value_mm, gap.bound, wrong, advice, parts=gap.own)
     return found
 
 
-def _if_fitted(layout: Layout, parts: tuple[str, str]) -> str:
+def _if_fitted(layout: Layout, names: tuple[str, str]) -> str:
     """What to do about a pulley that the belt leaves out: it may not be on the engine at all; '' of any other."""
-    spare = next((pulley.name for pulley in layout.unrouted if pulley.name in parts), None)
+    spare = next((pulley.name for pulley in layout.unrouted if pulley.name in names), None)
     take = "take it out of the file" if layout.variant is None else f"write `pulleys: {{{spare}: null}}` in the variant"
     return "" if spare is None else f"if {spare} is not fitted here, {take}; else move one of the two"
 
@@ -118,7 +119,7 @@ def _gaps(
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         at = None if (over.gap_mm <= least + _SAME_MM).all() else position[worst]
-        gap = Gap(over.check, least, over.first, over.second, over.second_is, over.bound, at)
+        gap = Gap(over.check, least, over.first, over.second, over.second_is, over.own, over.bound, at)
         short = over.check == RIM_CHECK and over.bound.severity(least)
         yield _run_into(gap, overruns(route)) if short else gap
 

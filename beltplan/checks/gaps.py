@@ -173,7 +173,8 @@ class _GapOver:
     """The distance between two parts, over the leading axes on which it depends, mm; negative where they overlap.
 
     check: the question it answers. first, second: names of spans, pulleys or obstacles; the belt on a pulley is
-    'belt on NAME'. second_is: what the second one is, in words before its name.
+    'belt on NAME'. second_is: what the second one is, in words before its name. own: the span, pulley or obstacle that
+    the first and the second belong to, by their names alone.
     """
 
     check: str
@@ -182,6 +183,7 @@ class _GapOver:
     first: str
     second: str
     second_is: str
+    own: tuple[str, str]
 
 
 def gaps_over(
@@ -320,7 +322,8 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[_GapOver]:
             bound = bodies.limit(key, other.name, *bodies.circuit.ends(i))
             far = laid.far(bound)
             gap = laid.measure(i, column, far, partial(_span_to_pulley, laid, laid.bands[i], other, far))
-            yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.circuit.span_name(i), other.name, "pulley")
+            names = bodies.circuit.span_name(i), other.name
+            yield _GapOver(CLEARANCE_CHECK, bound, gap, *names, "pulley", names)
 
 
 def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
@@ -347,8 +350,9 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
         far = laid.far(bound)
         between = _arc_to_obstacle if on_pulley else _band_to_obstacle
         gap = laid.measure(row, column, far, partial(between, laid, i, obstacle, far))
-        first = f"belt on {names[0]}" if on_pulley else bodies.circuit.span_name(i)
-        yield _GapOver(CLEARANCE_CHECK, bound, gap, first, obstacle.called, obstacle.kind)
+        own = names[0] if on_pulley else bodies.circuit.span_name(i)
+        first = f"belt on {own}" if on_pulley else own
+        yield _GapOver(CLEARANCE_CHECK, bound, gap, first, obstacle.called, obstacle.kind, (own, obstacle.name))
 
 
 def _band_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Floats:
@@ -377,7 +381,8 @@ def _spans_to_spans(laid: _Laid) -> Iterator[_GapOver]:
             bound = bodies.limit(key, *bodies.circuit.ends(i), *bodies.circuit.ends(j))
             far = laid.far(bound)
             gap = laid.measure(i, j, far, partial(_span_to_span, laid, i, j, far))
-            yield _GapOver(GAP_CHECK, bound, gap, bodies.circuit.span_name(i), bodies.circuit.span_name(j), "span")
+            names = bodies.circuit.span_name(i), bodies.circuit.span_name(j)
+            yield _GapOver(GAP_CHECK, bound, gap, *names, "span", names)
 
 
 def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:
@@ -402,7 +407,8 @@ def _rims(laid: _Laid) -> Iterator[_GapOver]:
         if row < column and laid.wanted(laid.disc(first), laid.disc(second)):
             bound = limit(key, second.name, first.name)
             gap = laid.measure(row, column, laid.far(bound), partial(_rim_gap, first, second))
-            yield _GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
+            names = first.name, second.name
+            yield _GapOver(RIM_CHECK, bound, gap, *names, "pulley", names)
     for row, column in sorted(laid.couples(discs, obstacles, key), key=lambda at: at[::-1]):
         i, obstacle = row - discs.start, laid.obstacles[column - obstacles.start]
         disc = laid.discs[i]
@@ -410,7 +416,8 @@ def _rims(laid: _Laid) -> Iterator[_GapOver]:
         if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)):
             bound = limit(key, obstacle.name, disc.name)
             gap = laid.measure(row, column, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
-            yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
+            names = disc.name, obstacle.name
+            yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind, names)
 
 
 def _rim_gap(first: _Body, second: _Body) -> Floats:
@@ -435,14 +442,14 @@ def _arms(laid: _Laid) -> Iterator[_GapOver]:
                 continue
             bound = replace(bound, source=f"{bound.source}; {_ASSUMED}")
             gap = point_to_segment(other.centre, pivot, own.centre) - _ARM_HALF_MM - _AXIS_HALF_MM
-            yield _GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
+            names = other.name, own.name
+            yield _GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm", names)
             # How far the pivot stands out toward the belt no layout says: a question where a rim is over it, and no
             # clearance where none is.
             over = other.gap_to(pivot) - _ARM_HALF_MM
             asked = np.where(over < bound.limit, over, np.inf)
-            yield _GapOver(
-                RIM_CHECK, replace(bound, only_caution=True), asked, other.name, f"pivot of {own.name}", "pivot"
-            )
+            asks = replace(bound, only_caution=True)
+            yield _GapOver(RIM_CHECK, asks, asked, other.name, f"pivot of {own.name}", "pivot", names)
 
 
 def _box_gap(span: FreeSpan, corners: Floats) -> Floats:

@@ -67,6 +67,14 @@ def test_the_gap_itself_is_told() -> None:
     assert to_plate.value == pytest.approx(3.0, abs=1e-9)
 
 
+def test_a_part_is_marked_by_its_whole_name() -> None:
+    name = "foot of the engine"
+    (over_span,) = found(two(obstacles=(replace(plate(3.0), name=name),)), "clearance")
+    assert over_span.parts == ("crank to far", name)
+    (spared,) = found(two(beside=(replace(spare(3.0), name=name),)), "clearance", f"crank to far / {name}")
+    assert spared.parts[1] == name and spared.advice.startswith(f"if {name} is not fitted here")
+
+
 def test_a_span_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     # The centre lies within the belt itself: the whole radius is cut.
     inside = pulley("spare", "idler", 150.0, 50.0, 40.0, belt_side="back")

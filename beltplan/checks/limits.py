@@ -41,14 +41,14 @@ _MOST_OF_A_LIMIT = 4
 """A limit of more decimals than this is rounded as its value is."""
 
 
-def all_of(names: Iterable[str]) -> str:
-    """The names as they are said one after the other; the last of several after `and`.
+def all_of(names: Iterable[str], last: str = "and") -> str:
+    """The names as they are said one after the other; the last of several after `and`, or another word.
 
     >>> all_of(["crank", "fan", "pump"]), all_of(["crank"])
     ('crank, fan and pump', 'crank')
     """
     every = list(names)
-    return f"{', '.join(every[:-1])} and {every[-1]}" if every[1:] else "".join(every)
+    return f"{', '.join(every[:-1])} {last} {every[-1]}" if every[1:] else "".join(every)
 
 
 def begun(words: str) -> str:

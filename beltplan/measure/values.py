@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from beltplan.checks.limits import all_of
 from beltplan.drive.layout import Units
 from beltplan.measure.readings import Image, Reading, Unit
 from beltplan.report.screen import in_units, length_text
@@ -19,13 +20,11 @@ def plain(words: str, units: Units) -> str:
 
 
 def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and") -> str:
-    shown, more = list(names[:most]), len(names) - most
-    # Semicolons part names that have commas of their own, outside their brackets.
-    comma = ";" if any("," in each.partition(" (")[0] for each in shown) else ","
-    last = f"; {last}" if comma == ";" else f" {last}"
-    if more > 0:
-        return f"{f'{comma} '.join(shown)}{last} {more} more"
-    return shown[0] if len(shown) == 1 else f"{f'{comma} '.join(shown[:-1])}{last} {shown[-1]}" if shown else ""
+    """The first names, and how many more; semicolons part those that have commas of their own, outside brackets."""
+    shown = [*names[:most], *[f"{len(names) - most} more"] * (len(names) > most)]
+    if shown[1:] and any("," in each.partition(" (")[0] for each in shown):
+        return "; ".join([*shown[:-1], f"{last} {shown[-1]}"])
+    return all_of(shown, last)
 
 
 def value_words(reading: Reading, in_inches: bool) -> str:

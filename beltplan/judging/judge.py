@@ -162,7 +162,8 @@ class Freed:
     """A layout some of whose pulleys may stand anywhere: k of them, by their indices in the circuit.
 
     circuit: as the layout has it. fixed: gaps that no place changes. swept: those and what only the adjuster changes,
-    the smallest of each from stop to stop.
+    the smallest of each from stop to stop. everywhere: what the checks find whatever the place, None until it is
+    asked.
     """
 
     layout: Layout
@@ -172,6 +173,7 @@ class Freed:
     bodies: Bodies
     fixed: Gaps
     swept: Gaps
+    everywhere: tuple[Finding, ...] | None = None
 
     def at(self, places: Floats) -> Circuit:
         """The circuit at places, (..., k, 2) mm."""

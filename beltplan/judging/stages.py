@@ -216,21 +216,23 @@ def judged_places(
         work = _Work(own, places, part)
         sound = work.sound(left)
         way = work.judged(left[sound])
-        found = _everywhere(layout, names, places, way)
+        if own.everywhere is None:
+            own = replace(own, everywhere=_everywhere(layout, names, places, way))
+        found = own.everywhere or ()
         everywhere |= {finding.issue: finding for finding in found}
         way = _with_findings(way, found)
         way = work.with_running(way) if slip else way
-        ways.append((work.freed, way))
+        ways.append((own, way))
         state[way.index] = _states(way)
         left = left[~sound]
     progress(1.0)
     return JudgedPlaces(names, places, state, belts, tuple(ways), (*everywhere.values(),))
 
 
-def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...]:
-    """What no place changes, asked of the first one that has a path by itself too."""
+def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...] | None:
+    """What no place changes, asked of the first one that has a path by itself too; None where none has."""
     laid = (routes_of([moved(layout, names, places[number].tolist())])[0] for number in way.index)
-    return next((found_everywhere(route) for route in laid if route), ())
+    return next((found_everywhere(route) for route in laid if route), None)
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:

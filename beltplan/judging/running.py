@@ -156,8 +156,9 @@ def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> T
 def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verdicts:
     keep, new = keep[where], {name: getattr(given, name).copy() for name in BY_RUNNING}
     for margin, worst in (("margin", "worst"), ("own_margin", "own_worst")):
-        new[worst][keep] = np.where(tally.margin[where] < new[margin][keep], tally.worst[where], new[worst][keep])
-        new[margin][keep] = np.minimum(new[margin][keep], tally.margin[where])
+        share, name = (getattr(tally, of)[where] for of in (margin, worst))
+        new[worst][keep] = np.where(share < new[margin][keep], name, new[worst][keep])
+        new[margin][keep] = np.minimum(new[margin][keep], share)
     worse = tally.severity[where] > new["severity"][keep]
     new["failing"][keep] = np.where(worse, tally.failing[where], new["failing"][keep])
     new["severity"][keep] = np.maximum(new["severity"][keep], tally.severity[where])

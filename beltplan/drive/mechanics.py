@@ -90,10 +90,15 @@ def mechanics_of(belt: Belt, held: Adjuster | None = None) -> Mechanics | None:
     return Mechanics(mass, belt.full_stiffness_N, belt.measuring_N, limit_N, belt.hand_set_N)
 
 
-def give_words(belt: Belt, missing: tuple[str, ...]) -> str:
-    """What must be given, where it is told how to find it, and why it is asked."""
+def asked_of(belt: Belt, missing: tuple[str, ...]) -> tuple[str, str]:
+    """What must be given, where it is told how to find it; and why it is asked."""
     how = f"(see `beltplan words {missing[-1]}`)"
-    return f"give {' and '.join(missing)} under `belt` {how}: {belt.profile.name} has no default"
+    return f"give {' and '.join(missing)} under `belt` {how}", f"{belt.profile.name} has no default"
+
+
+def give_words(belt: Belt, missing: tuple[str, ...]) -> str:
+    """What must be given and why, in one."""
+    return ": ".join(asked_of(belt, missing))
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:

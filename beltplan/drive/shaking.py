@@ -20,7 +20,7 @@ from beltplan.drive.forced import (
     overrun,
 )
 from beltplan.drive.inertias import CRANK_KGM2, RING_KGM2, inertia_kgm2, swung
-from beltplan.drive.mechanics import Mechanics, entering, friction_of_arm, give_words, grip_utilisation
+from beltplan.drive.mechanics import Mechanics, asked_of, entering, friction_of_arm, grip_utilisation
 from beltplan.drive.modes import Chain, chain_of
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -35,11 +35,15 @@ _OF_A_DISC = "a disc of 2 kg, 80 mm across, has 0.0016: half its kilograms times
 
 def why_not_shaken(route: Route) -> str | None:
     """Why it cannot be told what the engine shakes, in words; None where it can."""
+    return "; ".join(": ".join(filter(None, each)) for each in asked_to_shake(route)) or None
+
+
+def asked_to_shake(route: Route) -> list[tuple[str, str]]:
+    """What must be given for it, each with why it is asked or how it is found, '' where that needs no words."""
     lacking, belt = [pulley.name for pulley in route.pulleys[1:] if not inertia_kgm2(pulley)], route.layout.belt
-    asked = [give_words(belt, ("stiffness_N",))] * (belt.full_stiffness_N is None)
-    asked += ["give engine.cylinders"] * (route.layout.engine.cylinders is None)
-    asked += [f"give inertia_kgm2 of {', '.join(lacking)}: {_OF_A_DISC}"] * bool(lacking)
-    return "; ".join(asked) or None
+    asked = [asked_of(belt, ("stiffness_N",))] * (belt.full_stiffness_N is None)
+    asked += [("give engine.cylinders", "")] * (route.layout.engine.cylinders is None)
+    return asked + [(f"give inertia_kgm2 of {', '.join(lacking)}", _OF_A_DISC)] * bool(lacking)
 
 
 def assumed_inertias(route: Route) -> dict[str, float]:

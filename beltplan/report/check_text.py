@@ -15,7 +15,7 @@ from beltplan.drive.belt import MM_PER_INCH, designation_inches, outside_length_
 from beltplan.drive.fit import is_sprung, setting_words
 from beltplan.drive.pulleys import way_of
 from beltplan.drive.route import Route
-from beltplan.drive.shaking import why_not_shaken
+from beltplan.drive.shaking import asked_to_shake, why_not_shaken
 from beltplan.report.answer import MORE, findings_blocks, first_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
@@ -179,9 +179,8 @@ def _grip(plan: Plan) -> str:
 
 
 def _shaking(plan: Plan) -> str:
-    lacks = why_not_shaken(plan.route) if plan.slip else None
-    asked = (each.partition(":")[0] for each in (lacks or "").split("; "))
-    return f"shaking not judged: {'; '.join(asked)}" if lacks else ""
+    asked = asked_to_shake(plan.route) if plan.slip else []
+    return f"shaking not judged: {'; '.join(what for what, _ in asked)}" if asked else ""
 
 
 def _hub(plan: Plan) -> str:

@@ -57,18 +57,18 @@ _OFFERED = re.compile(r"\b[Ww]rite (?=[\[{])")
 def unreadable_in(fault: Fault) -> list[str]:
     """What a fault offers to write, in braces or brackets, that YAML does not read, or that leaves a value empty."""
     texts = [text[found.end() :] for text in (fault.got, fault.allowed) for found in _OFFERED.finditer(text)]
-    return [text for text in texts if not _is_whole(text)]
+    return [text for text in texts if not whole_in(text)]
 
 
-def _is_whole(text: str) -> bool:
-    """Whether a value in brackets with no key or entry left empty stands at the beginning of a text."""
+def whole_in(text: str) -> str:
+    """The value in brackets at the beginning of a text; empty where there is none, or a key or entry is left empty."""
     ends = [place for place, sign in enumerate(text, start=1) if sign in "]}"]
     for end in ends:
         try:
-            return not any(each is None for each in _values(yaml.safe_load(text[:end])))
+            return "" if None in _values(yaml.safe_load(text[:end])) else text[:end]
         except yaml.YAMLError:
             continue
-    return False
+    return ""
 
 
 def _values(value: object) -> Iterator[object]:

@@ -8,6 +8,7 @@ import pytest
 
 from tests.for_each import for_each
 from tests.measure.samples import FREE, TAPED, measured_of, measuring_faults
+from tests.told import whole_in
 
 
 @pytest.mark.parametrize(
@@ -448,9 +449,7 @@ def test_several_readings_of_one_distance_with_the_text_that_holds_all(
 ) -> None:
     """What is shown, put in the place of the slip, is read as those readings."""
     (fault,) = measuring_faults(tmp_path, TAPED.replace("crank - pump: 300", f"crank - pump: {slip}"))
-    shown = (fault.got + fault.allowed).partition("write ")[2]
-    meant = next(shown[:n] for n in range(1, len(shown) + 1) if shown[:n].count("[") + shown[:n].count("{") ==
-                 shown[:n].count("]") + shown[:n].count("}"))  # fmt: skip
+    meant = whole_in((fault.got + fault.allowed).partition("write ")[2])
     read = measured_of(tmp_path, TAPED.replace("crank - pump: 300", f"crank - pump: {meant}")).measured.distances
     assert [(each.value_mm, each.between) for each in read if each.points == ("crank", "pump")] == held
 

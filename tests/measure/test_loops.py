@@ -20,7 +20,7 @@ from beltplan.measure.layout_writer import with_clashes, write_measured
 from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
 from beltplan.measure.readings import Diameter, Direction, LoopLength, Measured, Rounded
-from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.study import Checked, Measuring, measuring_of
 from beltplan.measure.words import answers
 from beltplan.picture.scene import Stroke
 from tests.for_each import for_each
@@ -48,6 +48,16 @@ CROSSED = (
 def loop(around: tuple[Rounded, ...] = AROUND, off_mm: float = 0.0, sd_mm: float = 1.0) -> LoopLength:
     true = loop_mm(LoopLength("wire", around, 0.0, 1.0), AT, SIZES)
     return LoopLength("wire", around, true + off_mm, sd_mm, written=f"{true + off_mm:.1f}", line=9)
+
+
+def loops_in(found: Measuring) -> list[Checked]:
+    return [each for each in found.checked if each.reading.kind == "loop"]
+
+
+def found_in(folder: Path, text: str) -> Measuring:
+    """What `measure` finds in a file, with what it asks of the layout over the places."""
+    source = file_of(folder, text)
+    return with_clashes(source, measuring_of(source.measured))
 
 
 def drive(rng: np.random.Generator | None, *loops: LoopLength, pairs: int = 15) -> Measured:
@@ -106,7 +116,7 @@ def test_a_loop_is_one_reading_more_with_its_residual_and_redundancy() -> None:
     """Without it one degree of freedom fewer; the redundancies sum to the degrees: Baarda, as of every network."""
     with_it, without = measuring_of(drive(None, loop(off_mm=0.5))), measuring_of(drive(None))
     assert with_it.degrees == without.degrees + 1
-    (checked,) = (each for each in with_it.checked if each.reading.kind == "loop")
+    (checked,) = loops_in(with_it)
     assert 0.0 < checked.error < 0.5 and 0.1 < checked.redundancy < 1.0 and checked.share is not None
     solution = with_it.errors.solution
     assert float(solution.precision.redundancy.sum()) == pytest.approx(with_it.degrees, abs=1e-6)
@@ -194,8 +204,7 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
     """No tape speaks for its length or its stops."""
     text = MEASUREMENT_STARTER.split("loops:")[0]
     text += "loops: {own: {belt: 6PK1640, arm_deg: 320, accuracy_mm: 90}}\n" * belt
-    source = file_of(tmp_path, text)
-    told = dict(answers(with_clashes(source, measuring_of(source.measured))))
+    told = dict(answers(found_in(tmp_path, text)))
     assert told["CHECKED"].endswith("agree; none checks tensioner's arm") is bare and "agree" in told["CHECKED"]
     assert ("A string laid round the route with tensioner's arm held still" in told["NEXT"]) is bare
     assert ("; a belt on hand only from " in told["NEXT"]) is bare
@@ -208,8 +217,7 @@ def test_an_arm_that_no_loop_checks_is_told_with_what_would(tmp_path: Path, belt
 )
 def test_where_an_arm_stands_at_its_stops_is_told(tmp_path: Path, stops: str, told: str) -> None:
     """By hand: 265 deg is 5 short of straight down. With its signs exchanged an arm stands elsewhere."""
-    source = file_of(tmp_path, TAPED.replace("[265, 300]", stops))
-    words = dict(answers(with_clashes(source, measuring_of(source.measured))))["ARM"]
+    words = dict(answers(found_in(tmp_path, TAPED.replace("[265, 300]", stops))))["ARM"]
     assert words.startswith(f"tight: its arm points {told}. Look whether it does")
 
 
@@ -219,21 +227,19 @@ def test_a_second_loop_leaves_what_the_first_shows_of_an_arm(tmp_path: Path) -> 
     loops = ("string: {belt: 6PK1620, arm_deg: 320, accuracy_mm: 1}", "own: {belt: 6PK1620, arm_deg: 320}")
     for first, second in (loops, loops[::-1]):
         found = measuring_of(file_of(tmp_path, f"{text}loops:\n  {first}\n  {second}\n").measured)
-        shows = [each.shows for each in found.checked if each.reading.kind == "loop" and each.shows is not None]
+        shows = [each.shows for each in loops_in(found) if each.shows is not None]
         assert len(shows) == 2 and found.arms_show["tensioner's arm"] == min(shows) < max(shows)
 
 
 def test_what_a_string_would_show_is_not_known_without_a_belt(tmp_path: Path) -> None:
-    source = file_of(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("diameter: 160", "rim_diameter: 160"))
-    found = with_clashes(source, measuring_of(source.measured))
+    found = found_in(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("diameter: 160", "rim_diameter: 160"))
     assert found.unchecked_arms and found.loops_show_mm is None
 
 
 def test_what_a_loop_would_show_of_an_arm_is_what_it_does_show_once_it_is_laid(tmp_path: Path) -> None:
     """Of a string and of a belt, each as long as the path, by one study with it and one without."""
     text = MEASUREMENT_STARTER.split("loops:")[0]
-    source = file_of(tmp_path, text)
-    found = with_clashes(source, measuring_of(source.measured))
+    found = found_in(tmp_path, text)
 
     def laid(entry: str) -> Measuring:
         loops = f"loops: {{own: {{{entry}, arm_deg: 320}}}}\n"
@@ -241,9 +247,7 @@ def test_what_a_loop_would_show_of_an_arm_is_what_it_does_show_once_it_is_laid(t
 
     assert found.loops_show_mm is not None
     for told, entry in zip(found.loops_show_mm, ("length: {:.1f} mm", "belt: 6PK{:.0f}"), strict=True):
-        (rough,) = (
-            each for each in laid(f"{entry.format(1620)}, accuracy_mm: 99").checked if each.reading.kind == "loop"
-        )
+        (rough,) = loops_in(laid(f"{entry.format(1620)}, accuracy_mm: 99"))
         own = laid(entry.format(1620.0 - rough.error))
         assert own.errors.sound and own.arms_show["tensioner's arm"] == pytest.approx(told, rel=0.03)
     assert found.loops_show_mm[0] < 0.7 * found.loops_show_mm[1]
@@ -311,7 +315,7 @@ def test_a_belt_reads_too_much_what_it_is_longer_than_the_path_of_the_written_la
     found = measuring_of(source.measured)
     write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
     path = route_of(read_layout(str(tmp_path / "out.yaml")).layout).needed_mm
-    (checked,) = (each for each in found.checked if each.reading.kind == "loop")
+    (checked,) = loops_in(found)
     assert path is not None and checked.error == pytest.approx(1640.0 - path, abs=0.1)
 
 
@@ -416,7 +420,7 @@ def test_a_loop_round_a_pulley_at_an_end_of_its_slide(tmp_path: Path) -> None:
     for end, error in (("from", 0.0), ("to", -20.0)):
         measured = file_of(tmp_path, SLID.replace("ENTRY", f"slide_end: {end}, accuracy_mm: 90")).measured
         assert [each.point for each in measured.loops[0].around] == ["crank", "fan", f"alt.{end}"]
-        (checked,) = (each for each in measuring_of(measured).checked if each.reading.kind == "loop")
+        (checked,) = loops_in(measuring_of(measured))
         assert checked.error == pytest.approx(error, abs=0.1)
 
 
@@ -454,5 +458,5 @@ def test_a_loop_in_a_file_without_pulleys(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, text % "1450")
     assert fault.key == "loops.wire.pulleys" and "no `route`" in fault.allowed
     read = file_of(tmp_path, text % "1451.33, pulleys: [a, b, c]").measured
-    (checked,) = (each for each in measuring_of(read).checked if each.reading.kind == "loop")
+    (checked,) = loops_in(measuring_of(read))
     assert checked.error == pytest.approx(0.0, abs=0.01), "equal discs: 1200 and one turn of 40 mm, 1451.33"

@@ -22,6 +22,7 @@ from beltplan.checks.shaking import (
     swung_grips,
     swung_severity,
     tension_left,
+    where_most,
 )
 from beltplan.checks.slip import grip_words, more_wrap, used_words
 from beltplan.drive.operation import Operation
@@ -64,10 +65,11 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
     if operation is None or operation.shaken is None:
         return
     left, bound = tension_left(operation.shaken)[:, speeds_heard(heard)], demanded(plan.layout, "min_swung_tension")
-    speeds, whole = left.shape[1], left.reshape(-1, left.shape[-1])
-    for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
+    for i in range(left.shape[-1]):
+        duty, speed = where_most(-left[..., i])
+        least = float(left[duty, speed, i])
         deed = f"keeps {100.0 * least:.0f} % of its tension" if least > 0.0 else "falls slack"
-        near = f"{50 * round(float(operation.driver_rpm[worst % speeds]) / 50.0)} rpm"
+        near = f"{50 * round(float(operation.driver_rpm[speed]) / 50.0)} rpm"
         words = f"{deed} as the engine fires near {near}"
         flaps = slack_words(slack_rpm(operation.driver_rpm, operation.shaken.least_N[..., i : i + 1]))
         reading = _swung(operation, plan.route.circuit.span_name(i), least, bound, words)

@@ -158,7 +158,8 @@ def where_most(values: Floats) -> tuple[int, ...]:
     return tuple(int(i) for i in np.unravel_index(int(values.argmax()), values.shape))
 
 
-def _when(operation: Operation, duty: int, speed: int) -> str:
+def when_words(operation: Operation, duty: int, speed: int) -> str:
+    """At which speed and in which duty, by their numbers."""
     return f"{operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
 
 
@@ -201,10 +202,9 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
     if worst is None:
         return []
     swung, steady, bound = worst
-    wrong = (
-        f"slips for a moment as the engine fires, {swung.condition} at {_when(operation, swung.duty, swung.speed)}. It "
-        f"then uses {swung.utilisation:.2f} of its grip ({steady:.2f} in steady running)"
-    )
+    when = f"{swung.condition} at {when_words(operation, swung.duty, swung.speed)}"
+    uses = f"It then uses {swung.utilisation:.2f} of its grip ({steady:.2f} in steady running)"
+    wrong = f"slips for a moment as the engine fires, {when}. {uses}"
     return _judged(SWING_SLIP, operation, swung.pulley, swung.utilisation, bound, wrong)
 
 
@@ -228,7 +228,7 @@ def arm_swing(operation: Operation, speeds: slice = slice(None)) -> ArmSwing | N
     duty, speed = where_most(np.where(at_stop, 0.0, swing / np.maximum(room, 1e-9)))
     left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])
     bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
-    words = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}, with {left:.1f} {unit}"
+    words = f"swings {swung:.1f} {unit} either way at {when_words(operation, duty, speed)}, with {left:.1f} {unit}"
     return None if at_stop.all() else ArmSwing(moving.name, swung, bound, f"{words} to its stop")
 
 

@@ -22,6 +22,7 @@ from beltplan.checks.shaking import (
     swung_grips,
     swung_severity,
     tension_left,
+    when_words,
     where_most,
 )
 from beltplan.checks.slip import grip_words, more_wrap, used_words
@@ -86,7 +87,7 @@ def swung_slips(plan: Plan, heard: Heard) -> Iterator[Reading]:
         swung, used = each.swung, each.swung.utilisation
         words = (
             f"{'slips for a moment' if each.slips else 'holds'} as the engine fires: uses {grip_words(used)}, "
-            f"{swung.condition} at {swung.rpm:.0f} rpm, duty '{operation.duties[swung.duty]}'; "
+            f"{swung.condition} at {when_words(operation, swung.duty, swung.speed)}; "
             f"{used_words(each.steady)} in steady running"
         )
         wrap = more_wrap(operation, each.bound, swung)

@@ -10,7 +10,14 @@ import numpy as np
 
 from beltplan.checks.limits import all_of
 from beltplan.checks.plan import counted
-from beltplan.checks.shaking import GIVE_THE_SWING, WHAT_WOULD_HELP, assumed_swing_words, range_words, where_most
+from beltplan.checks.shaking import (
+    GIVE_THE_SWING,
+    WHAT_WOULD_HELP,
+    assumed_swing_words,
+    range_words,
+    when_words,
+    where_most,
+)
 from beltplan.drive.fit import is_arm
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
@@ -95,10 +102,9 @@ def _worst_words(vibration: Vibration) -> str:
     grip, steady = float(grips[most]), float(operation.utilisation[wet, duty, speed, most])
     pulley = vibration.route.pulleys[most].name
     then = f". For that moment {pulley} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
-    where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
     name = vibration.route.circuit.span_name(span)
     swings = f"the tension of {name} swings {swing:.0f} N below its mean of {mean:.0f} N"
-    return f"{where}, {swings}: {left}{then if np.isfinite(grip) else ''}"
+    return f"at {when_words(operation, duty, speed)}, {swings}: {left}{then if np.isfinite(grip) else ''}"
 
 
 def moves(vibration: Vibration, modes: Modes, number: int) -> str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from beltplan.checks.limits import CAUTION, SEVERITIES, against
+from beltplan.checks.limits import CAUTION, NONE, PROBLEM, Severity, against
 from beltplan.drive.belt import format_designation
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
@@ -81,11 +81,8 @@ def _unjudged(squealing: Squealing) -> str:
     """Why nothing is known that goes by tension, and what to give; empty where it is."""
     layout, because = squealing.plan.layout, squealing.plan.not_judged
     if squealing.plan.route.named_outside:
-        belt = layout.belt
-        whose, size = (
-            "this variant" if layout.variant else "the layout",
-            format_designation(replace(belt, length_mm=None)),
-        )
+        belt, whose = layout.belt, "this variant" if layout.variant else "the layout"
+        size = format_designation(replace(belt, length_mm=None))
         because = f"{format_designation(belt)} does not fit. Give {whose} a `belt` that does, or its size alone: {size}"
     return "" if because is None else f"slip and all that goes by the belt's tension: {because}"
 
@@ -179,9 +176,11 @@ def squealing_json(squealing: Squealing) -> str:
     )
 
 
+_SEVERITY: Mapping[int, Severity | None] = {NONE: None, CAUTION: "caution", PROBLEM: "problem"}
+
+
 def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
     cause, reading = weighed.cause, weighed.reading
-    severity = dict(enumerate((None, *reversed(SEVERITIES[:-1]))))[reading.severity]
     return {
         "cause": cause.name,
         "where": reading.where,
@@ -189,7 +188,7 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "value": finite(reading.value),
         **fields_of(reading, "limit", "unit"),
         "margin": finite(reading.margin),
-        "severity": severity,
+        "severity": _SEVERITY[reading.severity],
         "fits": not weighed.unfit,
         "does_not_fit": list(weighed.unfit),
         "rests_on_slip": reading.rests_on_slip,

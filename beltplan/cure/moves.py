@@ -49,24 +49,25 @@ def diameters_of(pulley: Pulley, units: Units = "mm", sold_mm: Sequence[float] =
     return tuple(size for size in had or sorted({*found}) if size != own)
 
 
-def _read(pulley: Pulley) -> str:
-    return " over the rim" if pulley.reading == "rim" and not pulley.on_back else ""
+def _others(layout: Layout, pulley: Pulley) -> list[tuple[Pulley, Change]]:
+    """A pulley in its other diameters, and the change to each."""
+    read = " over the rim" if pulley.reading == "rim" and not pulley.on_back else ""
+    sizes = diameters_of(pulley, layout.units, layout.idler_sizes_mm)
+    return [
+        (other, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units, read))
+        for size in sizes
+        if (other := replace(pulley, diameter_mm=size)).line_radius_mm(layout.belt) > 1.0
+    ]
 
 
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
-    found = [
-        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units, _read(pulley)))
-        for i, pulley in enumerate(base.pulleys)
-        for size in diameters_of(pulley, layout.units, layout.idler_sizes_mm)
-        if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
-    ]
+    found = [(i, *each) for i, pulley in enumerate(base.pulleys) for each in _others(layout, pulley)]
     if not found:
         return None
     count = len(found)
     radius, rim = (np.repeat(part[:, None], count, axis=1) for part in (base.radius, base.rim))
-    for row, (i, size, _) in enumerate(found):
-        pulley = replace(base.pulleys[i], diameter_mm=size)
-        radius[i, row], rim[i, row] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
+    for row, (i, other, _) in enumerate(found):
+        radius[i, row], rim[i, row] = other.line_radius_mm(layout.belt), other.rim_radius_mm(layout.belt)
     circuit = replace(base, base=pieces_of(base.centre, radius, base.sense), rim=rim)
     changes = [change for *_, change in found]
     return Pool(((circuit, None),), np.array([change.size for change in changes]), lambda number, size: changes[number])
@@ -112,18 +113,18 @@ def moves(base: Circuit, units: Units = "mm", only: int | None = None) -> Pool |
 def enlarged(base: Circuit, layout: Layout, at: int) -> tuple[Change, Pool] | None:
     """A pulley over which the belt bends too sharply: the first size that is best for it, and its moves with that."""
     own = base.pulleys[at]
-    bound = minimum_diameter(layout, own)
-    sizes = (replace(own, diameter_mm=size) for size in diameters_of(own, layout.units, layout.idler_sizes_mm))
-    larger = [size for size in sizes if size.diameter_mm > own.diameter_mm]
+    larger = [each for each in _others(layout, own) if each[0].diameter_mm > own.diameter_mm]
     if not larger:
         return None
-    best = min(larger, key=lambda size: (bound.severity(size.line_diameter_mm(layout.belt)), size.diameter_mm))
+
+    def rank(each: tuple[Pulley, Change]) -> tuple[int, float]:
+        bent = minimum_diameter(layout, own).severity(each[0].line_diameter_mm(layout.belt))
+        return int(bent), each[0].diameter_mm
+
+    best, change = min(larger, key=rank)
     radius, rim = base.radius.copy(), base.rim.copy()
     radius[at], rim[at] = best.line_radius_mm(layout.belt), best.rim_radius_mm(layout.belt)
-    pulleys = (*base.pulleys[:at], best, *base.pulleys[at + 1 :])
-    path = pieces_of(base.centre, radius, base.sense)
-    pool = moves(replace(base, pulleys=pulleys, base=path, rim=rim), layout.units, at)
-    change = other_diameter(own.name, best.diameter_mm, own.diameter_mm, layout.units, _read(own))
+    pool = moves(replace(base, base=pieces_of(base.centre, radius, base.sense), rim=rim), layout.units, at)
     return None if pool is None else (change, pool)
 
 

@@ -146,8 +146,8 @@ def _slips_at_the_low_end(operation: Operation) -> list[_Slip]:
         bound, point = at_an_end(_bound(low, i, REAL[k])), worst_point(low, utilisation, i, REAL[k], when)
         end, source = slackened(low)
         if np.isfinite(point.utilisation):
-            wrong, advice = f"{end}, it {_wrong(low, point)}", _more_grip(low, point)
-            (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
+            wrong, advice = _told(low, point)
+            (finding,) = check.judge(point.pulley, point.utilisation, bound, f"{end}, it {wrong}", *advice)
         else:
             wrong, advice = f"{end}, it {_slips_slack(low, point)}", tighter_advice(low.route)
             finding = check.find("caution", point.pulley, wrong, *advice, source=source)
@@ -189,7 +189,7 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> _S
         source = source_of(operation.route.layout.belt, point.condition)
         wrong, advice = _slips_slack(operation, point), tighter_advice(operation.route)
         return point, check.find("problem", point.pulley, wrong, *advice, source=source)
-    wrong, advice = _wrong(operation, point), _more_grip(operation, point)
+    wrong, advice = _told(operation, point)
     (finding,) = check.judge(point.pulley, point.utilisation, bound, wrong, *advice)
     return point, finding
 
@@ -243,10 +243,15 @@ def _extra_rad(point: WorstPoint, wanted: float) -> float:
     return np.inf if extra is None else extra
 
 
-def _more_grip(operation: Operation, point: WorstPoint) -> Advice:
-    if more_wrap(operation, _bound(operation, point.index, point.condition), point):
-        return "more wrap, or ", Way.TIGHTER
-    return Way.TIGHTER, ", or ", Way.LESS_LOAD, "; more wrap alone will not do"
+def _told(operation: Operation, point: WorstPoint) -> tuple[str, Advice]:
+    """What is wrong, and what to do."""
+    wrong, lacks = (
+        _wrong(operation, point),
+        more_wrap(operation, _bound(operation, point.index, point.condition), point),
+    )
+    if lacks:
+        return f"{wrong}; {lacks}", ("more wrap, or ", Way.TIGHTER)
+    return wrong, (Way.TIGHTER, ", or ", Way.LESS_LOAD, "; more wrap alone will not do")
 
 
 def condition_words(condition: Condition) -> str:
@@ -255,7 +260,6 @@ def condition_words(condition: Condition) -> str:
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:
-    lacks = more_wrap(operation, _bound(operation, point.index, point.condition), point)
     used, under = used_words(point.utilisation), point.utilisation < 1.0
     deed = "slips" if not under else "comes near slipping" if len(used) == 4 else "is just under slipping"
     beside = []
@@ -267,7 +271,7 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
         beside.append(f"{used_words(_in_the_wet(operation, point).utilisation)} when wet")
     told = f" ({', '.join(beside)})" if beside else ""
     how = f"{condition_words(point.condition)} {_at(operation, point)}"
-    return "; ".join(filter(None, [f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}", lacks]))
+    return f"{deed} {how}. It uses {grip_words(point.utilisation)}{told}"
 
 
 _MEASURED_USE = 10.0

@@ -144,7 +144,8 @@ def _limit(key: str) -> Entry:
         who = "alternator" if "diameter" in key else ""
     else:
         rows = [(role, bound) for (each, role), bound in LIMITS.items() if each == key]
-        texts = tuple(_bound_told(role_words(role) or "all", key, bound) for role, bound in rows)
+        told = ((_bound_told(role_words(role) or "all", key, bound), _other_wraps(key, role)) for role, bound in rows)
+        texts = tuple((words + others, source) for (words, source), others in told)
         who = rows[-1][0]
     judged = [check for check in CHECKS if key in check.limits]
     beside = sorted({each for check in judged for each in check.limits} - {key})
@@ -169,18 +170,19 @@ def _bound_told(who: str, key: str, bound: Bound) -> Told:
     elif bound.caution is not None:
         caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
         source += f"; caution: {bound.caution_source}" if bound.caution_source not in (None, bound.source) else ""
-    told = f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}"
-    return told + (_other_wraps(who) if key == "min_wrap_deg" else ""), source
+    return f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}", source
 
 
-def _other_wraps(who: str) -> str:
-    """What holds of a wrap in place of its role's own minimum, by the role as it is said."""
+def _other_wraps(key: str, role: str) -> str:
+    """What holds of a wrap in place of its role's own minimum; '' of any other limit."""
+    if key != "min_wrap_deg":
+        return ""
     others = {"min_wrap_on_back_deg": "on the back", "min_wrap_big_alternator_deg": "if rated over {:g} A"}
     rated = LIMITS["big_alternator_A", "alternator"].limit
     return "".join(
-        f"; {when.format(rated)} minimum {bound.limit:g} ({key})"
-        for (key, role), bound in LIMITS.items()
-        if role_words(role) == who and (when := others.get(key))
+        f"; {when.format(rated)} minimum {bound.limit:g} ({other})"
+        for (other, who), bound in LIMITS.items()
+        if who == role and (when := others.get(other))
     )
 
 

@@ -23,9 +23,9 @@ _INSIDE_OUT: Mapping[str, float] = {"inside": 0.0, "middle": 0.5, "outside": 1.0
 """Where in a wire's thickness its length is read, from the face that lies inside the loop."""
 _PAST_STOPS_DEG = 5.0
 """An arm's angle so little outside its stops is an inexact reading of either: our own choice."""
-_WHERE_IT_STOOD: Mapping[str, tuple[str, type[Arm | Slide]]] = {
-    "arm_deg": ("an arm's angle", Arm),
-    "slide_end": ("an end of a slide", Slide),
+_WHERE_IT_STOOD: Mapping[str, tuple[str, str]] = {
+    "arm_deg": ("an arm's angle", Arm.kind),
+    "slide_end": ("an end of a slide", Slide.kind),
 }
 _Heights = tuple[float, float | None]
 """Of a loop's line over the rim of a pulley inside the loop, and over one on its back, mm; None where not known."""
@@ -68,9 +68,9 @@ class _LoopReader(NamedTuple):
         return share * thick, (1.0 - share) * thick
 
     def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
-        names, moving = self._laid_round(own), self.names.moving
+        names, moved_by = self._laid_round(own), self.names.moved_by
         for key, (what, kind) in _WHERE_IT_STOOD.items():
-            if own.has(key) and names and not any(len(moving.get(name, ())) == len(kind.points) for name in names):
+            if own.has(key) and names and kind not in map(moved_by.get, names):
                 got = f"{what}, but the loop goes round no pulley on one"
                 own.refuse(key, got, f"that pulley as well, or no `{key}`")
         found = [self._rounded(own, name, heights) for name in names]
@@ -89,28 +89,28 @@ class _LoopReader(NamedTuple):
         twice = [name for i, name in enumerate(names) if name in names[:i]]
         if twice:
             own.refuse("pulleys", f"{quoted(twice[0])} twice", "each pulley once")
-        known = [name in self.names.moving or self.names.known(own, "pulleys", name) for name in names]
+        known = [name in self.names.moved_by or self.names.known(own, "pulleys", name) for name in names]
         return names if all(known) and not twice else ()
 
     def _rounded(self, own: Section, name: str, heights: _Heights) -> Rounded | None:
         pulleys = self.part.layout.pulleys if self.part.layout is not None and self.names.pulleys else {}
-        pulley, moving = pulleys.get(name), self.names.moving.get(name)
+        pulley, points = pulleys.get(name), self.names.points_of(name)
         height = heights[pulley is not None and pulley.on_back]
         if height is None:
             own.refuse("belt", f"a belt whose back height over {quoted(name)} is not known", "the `length` of a wire")
             return None
-        if moving is None:
+        if name not in self.names.moved_by:
             return Rounded(name, name, pulley is not None and pulley.on_back, height)
         if pulley is None or self.part.layout is None:
             return None
         if isinstance(pulley.adjuster, Arm):
-            point, carried = moving[0], self._carried_mm(own, name, pulley.adjuster)
+            point, carried = points[0], self._carried_mm(own, name, pulley.adjuster)
         else:
             point, carried = f"{name}.{own.value('slide_end')}", (0.0, 0.0) if own.has("slide_end") else None
             if carried is None:
                 stood = f"from or to, the end of its slide at which {name} stood"
                 own.missing("slide_end", f"{stood}; with it between them, take the loop out")
-        if carried is None or point not in moving:
+        if carried is None or point not in points:
             return None
         rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
         own_mm = pulley.rim_radius_mm(self.part.layout.belt)

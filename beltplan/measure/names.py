@@ -22,6 +22,8 @@ from beltplan.measure.values import listed
 
 _ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
+_STOOD: Mapping[str, str] = {"arm": "arm_deg: DEG", "slide": "slide_end: from"}
+"""How it is written where one stood while a loop lay round its pulley."""
 _THERE = ("", "yes", "true")
 """What stands behind the key of an adjuster that is only said to be there."""
 _MARKS = "marks"
@@ -45,25 +47,28 @@ class Names(NamedTuple):
 
     points: in the order of the file. marks: those that are no pulleys and no part of an adjuster.
     pulleys: whether those of `pulleys` and `marks` are all there are.
-    moving: the points that stand for a pulley which an adjuster moves, by its name. roles: of the pulleys, by name.
+    moved_by: the key of the adjuster of each pulley that one moves, by its name. roles: of the pulleys, by name.
     """
 
     points: tuple[str, ...]
     marks: tuple[str, ...]
     pulleys: bool
-    moving: Mapping[str, tuple[str, ...]]
+    moved_by: Mapping[str, str]
     roles: Mapping[str, str]
+
+    def points_of(self, name: str) -> tuple[str, ...]:
+        """The points that stand for a pulley."""
+        return _points_of(name, self.moved_by.get(name))
 
     def known(self, section: Section, key: str, name: str, line: int | None = None) -> bool:
         """Whether a name is that of a point; noted at the key where it is not."""
         if name in self.points:
             return True
-        if name in self.moving:
-            where, at = ("arm", "arm_deg: DEG") if len(self.moving[name]) == 1 else ("slide", "slide_end: from")
-            got, points = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
+        if (kind := self.moved_by.get(name)) is not None:
+            got, points = f"{quoted(name)}, which its {kind} moves", " or ".join(self.points_of(name))
             allowed = f"{points}, measured there: the pulley itself moves"
             if section.form == "distances" and (pair := _split(key, self.points)):
-                laid = f"pulleys: [{', '.join(pair)}], length: LENGTH, {at}"
+                laid = f"pulleys: [{', '.join(pair)}], length: LENGTH, {_STOOD[kind]}"
                 allowed += f". Or lay a string round the two and give `loops: {{string: {{{laid}}}}}`"
         elif (wrong := wrong_name(name)) is not None:
             got, allowed = wrong
@@ -83,14 +88,14 @@ class Names(NamedTuple):
 
     def meant(self, name: str) -> str:
         """The point or the moving pulley that a name stands for where it is misspelt; itself where for none."""
-        known = (*self.points, *self.moving)
+        known = (*self.points, *self.moved_by)
         return name if name in known else self._in_letters(name) or _near(name.lower(), known) or name
 
     def _by_role(self, said: str) -> str:
         """A hint at the one pulley of a role that stands in the place of its name; else nothing."""
         role = word_meant(said, tuple(dict.fromkeys(self.roles.values())))
         own = [name for name, each in self.roles.items() if each == role]
-        points = " or ".join(self.moving.get(own[0], own)) if len(own) == 1 else ""
+        points = " or ".join(self.points_of(own[0])) if len(own) == 1 else ""
         also = f", whose role is {role}" if role and role not in own else ""
         return f" (write {points}{also})" if points else ""
 
@@ -105,7 +110,7 @@ class Names(NamedTuple):
             section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
             return None
         first, second = (self.meant(name) for name in pair)
-        if not {*pair} & {*self.points, *self.moving} and {first, second} <= {*self.points} and first != second:
+        if not {*pair} & {*self.points, *self.moved_by} and {first, second} <= {*self.points} and first != second:
             section.refuse(key, f"two unknown points (write {first} - {second})", listed(self.points, _LONGEST_LIST))
             return None
         known = [self.known(section, key, name) for name in pair]
@@ -135,16 +140,21 @@ def names_of(top: Section) -> Names:
         picked = [*keys_in(picture.node("places"))]
         marks += [name if name in picked else nearest(name, picked) or name for name in keys_in(picture.node("known"))]
     roles = {name: text_of(pulley.node("role")) for name, pulley in every.items()}
-    moving: dict[str, tuple[str, ...]] = {}
+    moved_by = dict[str, str]()
     if isinstance(pulleys, Table):
         measured = {*_measured(top)}
         kinds = ((name, _adjuster(pulley) or _meant(top, name, pulley, measured)) for name, pulley in every.items())
-        moving = {name: tuple(f"{name}.{point}" for point in _ADJUSTERS[kind]) for name, kind in kinds if kind}
-        own = [point for name in pulleys.entries for point in moving.get(name, (name,))]
+        moved_by = {name: kind for name, kind in kinds if kind}
+        own = [point for name in pulleys.entries for point in _points_of(name, moved_by.get(name))]
     else:
         own = [name for name in _measured(top) if name not in marks]
     others = tuple(name for name in _each_once(marks) if name not in own)
-    return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving, roles)
+    return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moved_by, roles)
+
+
+def _points_of(name: str, kind: str | None) -> tuple[str, ...]:
+    """What of a pulley is a point: what its adjuster's kind says, else itself."""
+    return (name,) if kind is None else tuple(f"{name}.{point}" for point in _ADJUSTERS[kind])
 
 
 def _listed_in(node: Node | None) -> list[str]:
@@ -165,8 +175,8 @@ def _adjuster(pulley: Table) -> str | None:
 
 def _meant(top: Section, name: str, pulley: Table, measured: set[str]) -> str | None:
     """The adjuster of a pulley that has none, but whose points are measured; that it is missing is noted once."""
-    for kind, points in _ADJUSTERS.items():
-        if own := [f"{name}.{point}" for point in points if f"{name}.{point}" in measured]:
+    for kind in _ADJUSTERS:
+        if own := [point for point in _points_of(name, kind) if point in measured]:
             wanted = f"`{kind}: {{}}`, since {own[0]} is measured"
             top.faults.add(pulley.line, ("pulleys", name, kind), "nothing", wanted)
             return kind

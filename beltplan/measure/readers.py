@@ -309,7 +309,7 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> Iterator[D
     """The diameters over rims that could be read, of points and of pulleys that move."""
 
     def known(section: Section, name: str) -> str | None:
-        return name if name in names.moving or names.known(section, name, name) else None
+        return name if name in names.moved_by or names.known(section, name, name) else None
 
     for form, name in _forms_of(top, "diameters", "NAME", known):
         value_mm, sd_mm = form.length(), form.given("accuracy_mm") or accuracy.diameter_mm

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -207,9 +207,9 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
         place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
         yield LabelBlock((*lines, place)), (Anchor(FULL_SIZE.at(spot.at_mm), _ROUND_PT, 0.25 * np.pi),)
     for obstacle in route.layout.obstacles:
-        pieces = [stroke.points for stroke in drawing.beside if stroke.name == f"obstacles {obstacle.name}"]
+        pieces = [FULL_SIZE.at(stroke.points) for stroke in drawing.beside.get(obstacle.name, ())]
         if drawing.only is None or pieces:
-            yield _obstacle_note(obstacle, units, [FULL_SIZE.at(points) for points in pieces])
+            yield _obstacle_note(obstacle, units, pieces)
 
 
 def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
@@ -294,7 +294,7 @@ def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
     drawn = {page for page in tiling.pages if any(cut(stroke, tiling.cell(page)) for stroke in drawing.strokes)}
     pages = pages_kept(tiling, (homes | drawn).__contains__)
     tiling = replace(tiling, first=pages[0])
-    drawing = replace(drawing, beside=tuple(_on_sheets(drawing.beside, tiling, pages)))
+    drawing = replace(drawing, beside=dict(_on_sheets(drawing.beside, tiling, pages)))
     scales = tuple(scales_of(tiling, page, drawing.centres, heading.plan.layout.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
     for scale in (scale for both in scales for scale in both):
@@ -306,11 +306,13 @@ def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
     return Template(drawing, tiling, pages, joins, notes, scales)
 
 
-def _on_sheets(strokes: Sequence[Stroke], tiling: Tiling, pages: Sequence[Page]) -> Iterator[Stroke]:
+def _on_sheets(
+    beside: Mapping[str, tuple[Stroke, ...]], tiling: Tiling, pages: Sequence[Page]
+) -> Iterator[tuple[str, tuple[Stroke, ...]]]:
     room = shapely.union_all([shapely.box(*tiling.cell(page)) for page in pages])
-    for stroke in strokes:
-        for piece in shapely.get_parts(shapely.line_merge(shapely.LineString(stroke.points).intersection(room))):
-            yield replace(stroke, points=shapely.get_coordinates(piece))
+    for name, (stroke,) in beside.items():
+        seen = shapely.get_parts(shapely.line_merge(shapely.LineString(stroke.points).intersection(room)))
+        yield name, tuple(replace(stroke, points=shapely.get_coordinates(piece)) for piece in seen)
 
 
 def _room(drawing: Drawing) -> Box:

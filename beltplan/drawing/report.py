@@ -76,7 +76,7 @@ def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
         off = f": what is drawn is then right to {off_mm:.1f} mm (one standard deviation)"
     laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
     centres = [f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others]
-    rest = "; ".join((*centres, *_off_the_sheets(layout, drawing)))
+    rest = "; ".join((*centres, *_off_the_sheets(drawing)))
     return [
         Paragraph(", ".join(drawing.only), "ONLY     "),
         *([Paragraph(f"laid on {laid}{off}", _LEAD)] if laid else []),
@@ -84,10 +84,9 @@ def _only_blocks(layout: Layout, drawing: Drawing) -> list[Block]:
     ]
 
 
-def _off_the_sheets(layout: Layout, drawing: Drawing) -> list[str]:
+def _off_the_sheets(drawing: Drawing) -> list[str]:
     """Names of the obstacles that no sheet shows."""
-    shown = {stroke.name for stroke in drawing.shown}
-    return [obstacle.name for obstacle in layout.obstacles if f"obstacles {obstacle.name}" not in shown]
+    return [name for name, pieces in drawing.beside.items() if not pieces]
 
 
 def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence[str]) -> str:
@@ -115,7 +114,7 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
             "only": drawing.only,
             "datum_points": _points(drawing.datums),
             "not_drawn": _points(drawing.others),
-            "obstacles_not_drawn": _off_the_sheets(layout, drawing),
+            "obstacles_not_drawn": _off_the_sheets(drawing),
             "one_sheet": list(one_sheet),
             "caution": SAFETY,
         }

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -51,7 +52,7 @@ class Drawing:
     dots: points to punch, and datums, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
     only: names, where just some pulleys and marks are drawn; datums: points that the print is laid on beside them;
-    others: fixed centres and marks left out; beside: outlines of obstacles, drawn as far as the sheets reach.
+    others: fixed centres and marks left out; beside: outlines of obstacles by their names, so far as the sheets reach.
     """
 
     strokes: tuple[Stroke, ...]
@@ -61,11 +62,11 @@ class Drawing:
     only: tuple[str, ...] | None = None
     datums: tuple[Spot, ...] = ()
     others: tuple[Spot, ...] = ()
-    beside: tuple[Stroke, ...] = ()
+    beside: Mapping[str, tuple[Stroke, ...]] = field(default_factory=dict)
 
     @property
     def shown(self) -> tuple[Stroke, ...]:
-        return self.strokes + self.beside
+        return (*self.strokes, *chain.from_iterable(self.beside.values()))
 
     @property
     def box(self) -> Box:
@@ -108,7 +109,7 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     dots = tuple(spot for spot in spots if _is_punched(route, spot))
     others = () if only is None else tuple(spot for spot in rest if spot not in datums)
     drilled = {name: size for name, _, size in bolts}
-    beside = () if only is None else tuple(_stroke(obstacle_part(each)) for each in route.layout.obstacles)
+    beside = {} if only is None else {each.name: (_stroke(obstacle_part(each)),) for each in route.layout.obstacles}
     drawing = Drawing(tuple(strokes), spots, dots, drilled, only, datums, others, beside)
     controls = () if only is None else drawing.controls()
     told = (Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control") for each in controls)

@@ -79,7 +79,7 @@ def test_what_a_bracket_could_hit_is_drawn_as_far_as_the_sheets_reach(route: Rou
     room = shapely.union_all([shapely.box(*found.tiling.cell(page)) for page in found.pages])
     told = {label.text for note in found.notes for label in note.words}
     for obstacle in route.layout.obstacles:
-        own = [shapely.LineString(s.points) for s in found.drawing.beside if s.name == f"obstacles {obstacle.name}"]
+        own = [shapely.LineString(s.points) for s in found.drawing.beside[obstacle.name]]
         line = shapely.LinearRing(obstacle_outline(obstacle)).intersection(room)
         assert shapely.union_all(own).hausdorff_distance(line) < 0.2 if own else line.is_empty
         assert bool(own) is (obstacle.name in told)

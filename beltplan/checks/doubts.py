@@ -247,14 +247,16 @@ _LOW, _SET = 1.0 / 3.0, 0.6
 
 def low_tension_asked(layout: Layout) -> list[Finding]:
     """A tension set by hand that the belt can hardly do with, and that would be usual in lbf."""
-    held, usual = layout.adjusted, layout.belt.hand_set_N
-    given = None if held is None or held.adjuster is None else held.adjuster.tension_N
-    keys = ("pulleys", "" if held is None else held.name, "tension_N")
-    if held is None or given is None or layout.has_own_unit(*keys) or not _SET / LBF_N <= given / usual <= _LOW:
+    by_hand, usual = hand_tension(layout), layout.belt.hand_set_N
+    if by_hand is None:
+        return []
+    name, given, _ = by_hand
+    keys = ("pulleys", name, "tension_N")
+    if layout.has_own_unit(*keys) or not _SET / LBF_N <= given / usual <= _LOW:
         return []
     wrong = f"`tension_N` of {given:.6g} N is {100.0 * given / usual:.0f} % of the {usual:.0f} N usual for the belt"
     advice = f"is it in lbf? Then write `{given:.6g} lbf`"
-    return [asked_first(held.name, wrong, advice, keys)]
+    return [asked_first(name, wrong, advice, keys)]
 
 
 def hand_tension(layout: Layout) -> tuple[str, float, Bound] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from math import ceil, floor
 
-from beltplan.checks.every_check import findings_of, new_words
+from beltplan.checks.every_check import CALLED, findings_of, new_words
 from beltplan.checks.limits import Finding, Way, against, all_of, new_in
 from beltplan.checks.slip import grip_bound, slips_of
 from beltplan.checks.tension import SPAN_TENSION, pulled_too_hard, tightest, too_tight
@@ -122,5 +122,5 @@ def _use_wanted(operation: Operation, slip: WorstPoint) -> float:
 def _over_words(finding: Finding) -> str:
     _, off, beside = against(finding.value or 0.0, finding.limit or 0.0, decimals=0)
     of_span = finding.check == SPAN_TENSION.name
-    what = "the pull" if of_span else f"the {finding.check.replace('_', ' ')} of {finding.subject}"
+    what = "the pull" if of_span else f"the {CALLED[finding.check]} of {finding.subject}"
     return f"{what} is then {off} {finding.unit} over {'the recommended' if of_span else 'its'} {beside} {finding.unit}"

@@ -141,26 +141,16 @@ def cures_of(layout: Layout, progress: Progress = unseen) -> Cures:
     before = untried(plan)
     if not before.findings:
         return Cures(layout, plan, (), 0, None, ())
-    screen = screen_of(plan.route, plan.operation, cautions=not before.problems)
     share = min(1.0, (_MANY / len(layout.route)) ** 2)
-    most_pairs = ceil(share * _MOST_PAIRS)
     work = _Work(progress, _most_work(layout, share))
-    families = _candidates(plan, screen, work, share, share < 1.0)
-    wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
-    work.whole = work.done + TO_JUDGE * wanted
     judge = Judge(layout, work.add)
-    singles, tried = _singles(families, judge, before)
-    resized, more_looked_at = _resized(plan, screen, share)
-    couples, looked_at = pairs_of(singles, before, screen, most_pairs, work.add)
-    couples, looked_at = tuple(dict.fromkeys((*resized, *couples)))[:most_pairs], looked_at + more_looked_at
-    pairs = _judged(couples, singles, judge)
-    tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
+    singles, pairs, tried = _alone_and_in_pairs(plan, before, share, work, judge)
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     nearest = min([before, *singles, *pairs], key=lambda trial: trial.nearness)
-    best = min(cured, key=lambda trial: kinds.rank_of(trial, before), default=nearest)
-    if not cured and best.counts[0] == before.counts[0]:
+    if not cured and nearest.counts[0] == before.counts[0]:
         almost = kinds.almost_of(before, [*singles, *pairs])
         return Cures(layout, plan, (), 0, None, tuple(tried), share=share, almost=almost)
+    best = min(cured, key=lambda trial: kinds.rank_of(trial, before), default=nearest)
     beside = (
         partial(companions_of, singles=singles, most=_MOST_COMPANIONS) if cured else partial(_beside, before, share)
     )
@@ -191,6 +181,24 @@ class _Work:
 def _most_work(layout: Layout, share: float) -> int:
     pools = 2 * len(layout.route) * (len(layout.idler_sizes_mm or SIZES_MM[layout.units]) if share == 1.0 else 1)
     return pools + ceil(TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
+
+
+def _alone_and_in_pairs(
+    plan: Plan, before: Trial, share: float, work: _Work, judge: Judge
+) -> tuple[list[Trial], list[Trial], list[Tried]]:
+    """What the most promising changes come to alone, and two together; and what was tried of each family."""
+    screen = screen_of(plan.route, plan.operation, cautions=not before.problems)
+    most_pairs = ceil(share * _MOST_PAIRS)
+    families = _candidates(plan, screen, work, share, share < 1.0)
+    wanted = sum(len(changes) for changes, _ in families.values()) + most_pairs + _MOST_COMPANIONS
+    work.whole = work.done + TO_JUDGE * wanted
+    singles, tried = _singles(families, judge, before)
+    resized, of_resized = _resized(plan, screen, share)
+    promising, of_pairs = pairs_of(singles, before, screen, most_pairs, work.add)
+    couples = tuple(dict.fromkeys((*resized, *promising)))[:most_pairs]
+    pairs = _judged(couples, singles, judge)
+    tried.append(Tried("pair", of_resized + of_pairs, len(couples), sum(trial.cures(before) for trial in pairs)))
+    return singles, pairs, tried
 
 
 def _singles(families: Mapping[Family, _Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:

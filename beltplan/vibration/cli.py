@@ -24,20 +24,18 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Shake the drive. Returns what to show, and 1 where a check of it finds a problem, else 0."""
-    from beltplan.drive.operation import operation_of, why_not_judged
-    from beltplan.drive.shaking import why_not_shaken
+    from beltplan.drive.operation import operation_of
     from beltplan.vibration.report import not_judged_json, not_judged_report, vibration_json, vibration_report
     from beltplan.vibration.study import trials_of, vibration_of, why_none
 
     file = layout_asked(chosen)
     operation = operation_of(route := route_or_refuse(file))
     vibration = None if operation is None else vibration_of(operation)
-    if operation is None or vibration is None:
-        both = (why_not_judged(route), why_not_shaken(route))
-        reason = "; ".join(dict.fromkeys(filter(None, both))) if operation is None else why_none(operation)
+    if vibration is None:
+        reason = why_none(route, operation) or ""
         told = not_judged_json if chosen.json else not_judged_report
-        answer: Answer = told(file.layout, reason or "")
-        return (answer if chosen.picture is None else without_picture(answer, "--picture", reason or "")), 0
+        answer: Answer = told(file.layout, reason)
+        return (answer if chosen.picture is None else without_picture(answer, "--picture", reason)), 0
     if chosen.picture is not None:
         from beltplan.vibration.picture import draw_vibration  # matplotlib only where a picture is wanted
 

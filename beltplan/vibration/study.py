@@ -18,7 +18,7 @@ from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
 from beltplan.drive.layout import CrankSwing, Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frictions
 from beltplan.drive.modes import Modes, modes_of
-from beltplan.drive.operation import Operation, end_of_travel, operation_of
+from beltplan.drive.operation import Operation, end_of_travel, operation_of, why_not_judged
 from beltplan.drive.pulleys import WAYS_ROUND
 from beltplan.drive.route import Route, routes_of
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
@@ -257,16 +257,19 @@ def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float,
         yield float(rpm[i] + share * (rpm[i + 1] - rpm[i])), float(own[i] + share * (own[i + 1] - own[i]))
 
 
-def why_none(operation: Operation) -> str | None:
-    reached, moving = end_of_travel(operation), operation.route.moving
+def why_none(route: Route, operation: Operation | None) -> str | None:
+    """Why it cannot be told how a drive shakes, in words; None where it can. operation: None where there is none."""
+    if operation is None:
+        return "; ".join(dict.fromkeys(filter(None, (why_not_judged(route), why_not_shaken(route)))))
+    reached, moving = end_of_travel(operation), route.moving
     if moving is not None and reached is not None and operation.stopped.at_stop:
         return f"{moving.name} {END_WORDS[reached[0]]}: no spring sets the tension that the spans would shake at"
-    return why_not_shaken(operation.route)
+    return why_not_shaken(route)
 
 
 def vibration_of(operation: Operation) -> Vibration | None:
     """Shake a drive over its whole range of speed; None where `why_none` says why."""
-    shaken = None if why_none(operation) is not None else operation.shaken
+    shaken = None if why_none(operation.route, operation) is not None else operation.shaken
     if shaken is None:
         return None
     chain = drive_chain(operation.route, operation.mechanics, operation.stopped)

@@ -53,7 +53,7 @@ def write_changed(
     now = _problems_of_others(file, path)
     pairs = {name: (count, now[name]) for name, count in before.items()}
     worse = {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
-    return Written(path, worse=worse, asked=asked_by(path, after))
+    return Written(path, worse=worse, asked=asked_by(path, after), of_variant=after.variant is not None)
 
 
 def asked_by(path: str, layout: Layout) -> str:

@@ -21,7 +21,8 @@ Answers = Sequence[tuple[str, str]]
 
 class Written(NamedTuple):
     """What came of `--write`. path: of the file written, None where none was. remark: what to
-    know of it; without one why there is none, if it was asked for. asked: how a command names it, as it is typed.
+    know of it; without one why there is none, if it was asked for. asked: how a command names it, as it is typed;
+    of_variant: whether it takes the path and a variant.
 
     worse: other layouts of the file that the change gives more problems, by name: before and after, None for no belt
     path.
@@ -31,6 +32,7 @@ class Written(NamedTuple):
     remark: str = ""
     worse: Mapping[str, tuple[int | None, int | None]] = MappingProxyType({})
     asked: str = ""
+    of_variant: bool = False
 
 
 NOTHING_WRITTEN = Written()
@@ -60,7 +62,7 @@ def written_answers(written: Written) -> Answers:
     """The file that was written, if one was asked for, and what else of it the change harms."""
     told, worse = list[tuple[str, str]](), written.worse
     if written.path:
-        judged = f"`beltplan check {written.asked}` judges the change" * (" --variant " in written.asked)
+        judged = f"`beltplan check {written.asked}` judges the change" * written.of_variant
         told = [("WRITTEN", "; ".join(filter(None, [written.path, written.remark, judged])))]
     elif written.remark:
         told = [("NO FILE", f"written: {written.remark}")]

@@ -158,7 +158,6 @@ class Section:
         if home:
             self.refuse(name, f"an unknown {what} here", home, astray=True)
             return
-        hint = self._with_choice(hint, name)
         named = tuple(key for key in known if re.search(rf"\b{re.escape(key)}\b", hint))
         shown = known
         if hint and what == "key" and len(known) > _MOST_BESIDE_GUESS:
@@ -198,12 +197,12 @@ class Section:
             return f" (write {turn})", ""
         meant = word_meant(name, names_under(self.form))
         if meant in known and meant not in self.table.entries and self.spec(meant).needed:
-            return f" (write {self._with_unit(meant, self.node(name))})", ""
+            return self._offer(self._with_unit(meant, self.node(name)), name), ""
         if above and name in names_under(above):
             return "", f"beside `{own}`, one level up"
         if units := [key for key in known if key.rpartition("_")[:2] == (name, "_")]:
             unit = "in" if self.scale != 1.0 and [units[0]] == units and units[0].endswith("_mm") else ""
-            return f" (write {self._with_unit(' or '.join(units), self.node(name), unit)})", ""
+            return self._offer(self._with_unit(" or ".join(units), self.node(name), unit), name), ""
         if (parted := self._parted(name)) and parted[0] in known:
             return f" (write {': '.join(parted)}, with a colon and a space)", ""
         below = [key for key in known if name in names_under(f"{self.form}.{key}".lstrip("."))]
@@ -225,18 +224,22 @@ class Section:
             if "role" in node.entries:
                 return "", "under `pulleys`"
         key, unit = self._in_other_unit(name, known)
-        return f" (write {self._with_unit(key, self.node(name), unit)})" if key else meant_by(name, known), ""
+        if key:
+            return self._offer(self._with_unit(key, self.node(name), unit), name), ""
+        sure, hint = word_meant(name, known), meant_by(name, known)
+        return self._offer(sure, name) if sure and hint == f" (write {sure})" else hint, ""
 
-    def _with_choice(self, hint: str, name: str) -> str:
-        """A hint at one key of few words with the one that is meant, or with all where what stands there is none; of
-        one in other letters only the key, since its value is read.
+    def _offer(self, text: str, name: str) -> str:
+        """A hint at what to write; at a key of few words with the one that is meant, or with all where what stands
+        there is none; at one in other letters only the key, since its value is read.
         """
-        sure, said = re.fullmatch(r" \(write (\w+)\)", hint), text_of(self.node(name))
-        spec = self.spec(sure[1]) if sure and sure[1] in names_under(self.form) else None
+        spec, said = self.spec(text) if text in names_under(self.form) else None, text_of(self.node(name))
         if spec is None or said in spec.choices or not 0 < len(spec.choices) <= _MOST_CHOICES:
-            return hint
+            return f" (write {text})"
+        if letters_of(name) == letters_of(text):
+            return f" (write {text})"
         word = word_meant(said, spec.choices) or f"{' or '.join(spec.choices)}, {spec.meaning.partition(';')[0]}"
-        return hint if letters_of(name) == letters_of(spec.name) else f" (write {spec.name}: {word})"
+        return f" (write {text}: {word})"
 
     def _turned(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for whose number is another quantity, and what to write; else both empty."""

@@ -215,11 +215,13 @@ def _own(layout: Layout, field: Field, kept: Ints) -> tuple[Ints | None, str | N
 def _judged(
     layout: Layout, stations: Stations, shortlist: Sequence[Ints], own: Ints | None, shown: Progress
 ) -> tuple[FoundRoute, ...]:
-    of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in shortlist]
-    first = [row for row, is_own in zip(shortlist, of_own, strict=True) if is_own]
-    first = first if first or own is None else [own[0]]
+    def is_own(row: Ints) -> bool:
+        return own is not None and np.array_equal(canonical(row[None]), canonical(own))
+
     # The file's own leads the order given: it stands before what is just as good.
-    rows = [*first, *(row for row, is_own in zip(shortlist, of_own, strict=True) if not is_own)]
+    rows = sorted(shortlist, key=lambda row: not is_own(row))
+    if own is not None and not any(map(is_own, rows[:1])):
+        rows.insert(0, own[0])
     every: list[Plan] = []
     for row in rows:
         every.append(plan_of(_with_route(layout, [stations.pulleys[i] for i in row])))
@@ -227,7 +229,7 @@ def _judged(
     rank_keys = [plan.rank_key for plan in every]
     ranks = ranks_of(rank_keys)
     out = [tuple(name for name in layout.pulleys if name not in each.layout.pulleys) for each in every]
-    return tuple(FoundRoute(every[i], ranks[i], i < len(first), out[i]) for i in order_of(rank_keys))
+    return tuple(FoundRoute(every[i], ranks[i], is_own(rows[i]), out[i]) for i in order_of(rank_keys))
 
 
 def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:

@@ -138,9 +138,10 @@ def _but_words(study: Tolerance, chance: BeltChance) -> str:
 
 def _passed_words(study: Tolerance, best: BeltChance) -> str:
     """Which belt of better chances is not bought for what `check` has against it; '' without one."""
-    passed = study.foremost_chance or best
-    chance, but = percent(_chances(study, passed)[-1][0]), _but_words(study, passed)
-    return f". {passed.designation} has better chances ({chance}){but}" if but and passed != best else ""
+    passed = study.foremost_chance
+    if passed is None or passed == best or not (but := _but_words(study, passed)):
+        return ""
+    return f". {passed.designation} has better chances ({percent(_chances(study, passed)[-1][0])}){but}"
 
 
 def _lacking_words(study: Tolerance) -> str:

@@ -17,6 +17,7 @@ from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation, WorstPoint, worst_point
+from beltplan.drive.route import Route
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
 from beltplan.geometry.vectors import TURN, Floats
 
@@ -175,6 +176,11 @@ class SwungGrip(NamedTuple):
         return self.swung.utilisation >= self.bound.limit
 
 
+def swung_use(route: Route, shaken: Shaken) -> Floats:
+    """Grip used at the worst instant of a firing, (c, d, s, n); infinite where a span hangs slack for a moment."""
+    return np.asarray(shaken.grip_needed / frictions(route.layout.belt, route.pulleys)[:, None, None])
+
+
 def swung_grips(operation: Operation, speeds: slice = slice(None)) -> Iterator[SwungGrip]:
     """Of every pulley that does not slip in steady running: dry where it slips dry, else wet.
 
@@ -183,8 +189,7 @@ def swung_grips(operation: Operation, speeds: slice = slice(None)) -> Iterator[S
     shaken, route = operation.shaken, operation.route
     if shaken is None or _slack(shaken):
         return
-    used = (shaken.grip_needed / frictions(route.layout.belt, route.pulleys)[:, None, None])[:, :, speeds]
-    steadily = operation.utilisation
+    used, steadily = swung_use(route, shaken)[:, :, speeds], operation.utilisation
     for i, pulley in enumerate(route.pulleys):
         bound = grip_bound(route.layout, pulley)
         for condition, judged in zip(REAL, (bound, at_an_end(bound)), strict=True):

@@ -12,11 +12,11 @@ import numpy as np
 from beltplan.checks.every_check import CHECKS, SHAKEN, findings_of
 from beltplan.checks.limits import Finding, new_in, problems_of
 from beltplan.checks.resonance import frequencies_Hz
-from beltplan.checks.shaking import clear_of_rpm, slack_rpm, slack_words, tension_left, where_most
+from beltplan.checks.shaking import clear_of_rpm, slack_rpm, slack_words, swung_use, tension_left, where_most
 from beltplan.drive.forced import crank_swing_rad
 from beltplan.drive.inertias import could_be_one_way, inertia_kgm2
 from beltplan.drive.layout import CrankSwing, Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, frictions
+from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.modes import Modes, modes_of
 from beltplan.drive.operation import Operation, end_of_travel, operation_of, why_not_judged
 from beltplan.drive.pulleys import WAYS_ROUND
@@ -204,9 +204,8 @@ class Vibration:
         return tuple(each[:, first : last + 1] for each in every)
 
     def grip(self, condition: Condition) -> Floats:
-        """Grip used at the worst instant, (d, s, n); infinite where a span hangs slack for a moment."""
-        friction = frictions(self.route.layout.belt, self.route.pulleys)[CONDITIONS.index(condition)]
-        return np.asarray(self.shaken.grip_needed / friction)
+        """Grip used at the worst instant, (d, s, n): `swung_use`."""
+        return np.asarray(swung_use(self.route, self.shaken)[CONDITIONS.index(condition)])
 
     @cached_property
     def span_Hz(self) -> Floats:
